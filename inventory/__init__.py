@@ -1,0 +1,1 @@
+"""Benchproof: the stock and proved-spares service of an electronics repair bench."""

@@ -1,0 +1,1 @@
+"""Draws labels: symbol, face, media, sheet, proofread. Knows nothing of the database."""

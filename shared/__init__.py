@@ -1,0 +1,1 @@
+"""What the service and the label printer both need. Imports neither of them."""
