@@ -1,0 +1,218 @@
+"""Scannable codes: what stands under and inside the square of every label we print.
+
+A code is nine characters: a type letter, seven random characters of an unambiguous alphabet, and a check
+character by ISO 7064 MOD 37-36. Nine, because `HTTPS://BENCH.LAN/S/` and nine more make 29 characters,
+exactly what a version 2 QR symbol holds in alphanumeric mode at error level Q (ISO/IEC 18004, table 7).
+
+The alphabet has no 0 1 I L O (look alike), no A E U (a code never spells a word) and no Y Z (a hand scanner
+set to the other keyboard swaps them). The check character is drawn from it too: a draw that would end in
+any other is drawn again. MOD 37-36 catches every single wrong character but not every swap of neighbours (C
+and D after certain beginnings pass unseen), so a code with such a swap is never drawn and never accepted
+either. Hence, for every code: one character wrong, or two neighbours swapped, is no code.
+"""
+
+import re
+import secrets
+import unicodedata
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from urllib.parse import unquote
+
+KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
+"""What each type letter stands for. Add a line for a new kind; never reuse a letter."""
+
+ALPHABET = "23456789BCDFGHJKMNPQRSTVWX"
+LENGTH = 9
+
+_LETTERS = {kind: letter for letter, kind in KINDS.items()}
+_ISO_7064 = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_VALUE = {character: value for value, character in enumerate(_ISO_7064)}
+_FIRST_IS_A_LETTER = {"1": "L", "I": "L", "0": "O", "8": "B"}
+_FILLING = re.compile(r"[\s\-_.\u2010-\u2015\u2212\u200b-\u200f\ufeff]+")
+_NOT_IN_A_CODE = re.compile(r"[^0-9A-Z]")
+
+
+class BadCode(ValueError):  # noqa: N818 - reads as what it is, like the rest of our words
+    """The text is not a code; the message is a sentence that says what is wrong with it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A valid code: its nine characters and the kind of thing it labels."""
+
+    text: str
+    kind: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+def new_code(kind: str, choose: Callable[[Sequence[str]], str] = secrets.choice) -> str:
+    """Draw a code for a kind of thing ("bin", "lot", ...), about 5 thousand million to choose from.
+
+    `choose` picks one element of a sequence. Two draws can meet, so the keeper of codes must insist on each
+    being unique and draw again. Raises ValueError for a kind that has no type letter.
+    """
+    if kind not in _LETTERS:
+        raise ValueError(f"No type letter for {kind!r}; codes exist for {', '.join(_LETTERS)}.")
+    while True:
+        stem = _LETTERS[kind] + "".join(choose(ALPHABET) for _ in range(LENGTH - 2))
+        text = stem + check_character(stem)
+        if text[-1] in ALPHABET and _is_sound(text):
+            return text
+
+
+def check_character(stem: str) -> str:
+    """Work out the ISO 7064 MOD 37-36 check character that follows upper-case letters and digits.
+
+    ISO 7064, hybrid system for alphanumeric strings: fold each value into a running product modulo 37, and
+    choose the last value so that the sum leaves 1 modulo 36.
+    """
+    return _ISO_7064[(1 - _product(stem)) % 36]
+
+
+def parse(text: str) -> Code:
+    """Read a code as typed, or out of any address that ends in one, whatever its host.
+
+    Raises BadCode with a sentence that names the slip.
+    """
+    typed = unicodedata.normalize("NFKC", text).strip()
+    found = _last_of_address(typed) if _looks_like_address(typed) else typed
+    if found is None:
+        raise BadCode(f"{_quoted(typed)} is an address that does not end in a code: scan our own label.")
+    code = normalise(found)
+    _refuse_slips(code, typed)
+    return Code(code, KINDS[code[0]])
+
+
+def normalise(text: str) -> str:
+    """Write a typed code in upper case without spaces and dashes, valid or not.
+
+    Only the first character is ever read as another one: it is always a letter, so 1 and I mean L, 0 means
+    O and 8 means B. Further on no two characters of the alphabet share a look, so nothing is guessed there.
+    """
+    bare = _bare(text)
+    return _FIRST_IS_A_LETTER.get(bare[:1], bare[:1]) + bare[1:]
+
+
+def nearby(text: str) -> Iterator[str]:
+    """Yield every code that one slip turns into this text, each once.
+
+    A slip is one wrong character, two neighbours swapped, one character left out or one too many. Which of
+    them are known is for the caller to look up ("did you mean ...?").
+    """
+    bare = _bare(text)[: 2 * LENGTH]
+    readings = dict.fromkeys((normalise(bare), bare))  # 8J... is a mistyped BJ... or a swapped J8...
+    seen = set(readings)
+    for candidate in (candidate for reading in readings for candidate in _one_slip_away(reading)):
+        if candidate not in seen:
+            seen.add(candidate)
+            if _is_code(candidate):
+                yield candidate
+
+
+def grouped(code: str) -> str:
+    """Write a code in groups of three for people: "B7KM4Q2XR" as "B7K-M4Q-2XR"."""
+    return "-".join(code[start : start + 3] for start in range(0, len(code), 3))
+
+
+def link(address: str, code: str) -> str:
+    """Build the text of a label's symbol from a service address ("https://bench.lan") and a code.
+
+    All in upper case, so that QR alphanumeric mode holds it. Scheme and host may be written in any case
+    (RFC 3986, section 6.2.2.1); the service reads the rest in any case.
+    """
+    return f"{address.rstrip('/')}/s/{code}".upper()
+
+
+def _bare(text: str) -> str:
+    return _FILLING.sub("", unicodedata.normalize("NFKC", text).upper())
+
+
+def _product(text: str) -> int:
+    product = 36
+    for character in text:
+        product = 2 * ((product + _VALUE[character]) % 36 or 36) % 37
+    return product
+
+
+def _agrees(text: str) -> bool:
+    return (_product(text[:-1]) + _VALUE[text[-1]]) % 36 == 1
+
+
+def _is_sound(text: str) -> bool:
+    """Tell whether the check character agrees and would notice any swap of neighbours."""
+    return _agrees(text) and not any(swapped != text and _agrees(swapped) for swapped in _swaps(text))
+
+
+def _is_code(text: str) -> bool:
+    return len(text) == LENGTH and text[0] in KINDS and set(text[1:]) <= set(ALPHABET) and _is_sound(text)
+
+
+def _swaps(text: str) -> Iterator[str]:
+    for at in range(len(text) - 1):
+        yield text[:at] + text[at + 1] + text[at] + text[at + 2 :]
+
+
+def _one_slip_away(text: str) -> Iterator[str]:
+    if len(text) == LENGTH:
+        yield from _swaps(text)
+        for at in range(LENGTH):
+            for character in ALPHABET if at else KINDS:
+                yield text[:at] + character + text[at + 1 :]
+    elif len(text) == LENGTH - 1:
+        for at in range(LENGTH):
+            for character in ALPHABET if at else KINDS:
+                yield text[:at] + character + text[at:]
+    elif len(text) == LENGTH + 1:
+        for at in range(LENGTH + 1):
+            yield text[:at] + text[at + 1 :]
+
+
+def _looks_like_address(text: str) -> bool:
+    return "/" in text or "?" in text or text[:4].upper() == "HTTP"
+
+
+def _last_of_address(address: str) -> str | None:
+    """Find the nine characters an address ends in: of its path, else of its query.
+
+    A hand scanner set to another keyboard types other signs for `:` and `/`, so any sign may stand before
+    them.
+    """
+    path, _, query = unquote(address).upper().partition("#")[0].partition("?")
+    for part in (path, query):
+        last = _NOT_IN_A_CODE.split(part.rstrip("/&= "))[-1]
+        grouped_last = re.split(r"[/=]", part.rstrip("/&= "))[-1]
+        for candidate in (last, normalise(grouped_last)):
+            if len(candidate) == LENGTH and not _NOT_IN_A_CODE.search(candidate):
+                return candidate
+    return None
+
+
+def _refuse_slips(code: str, typed: str) -> None:
+    if not code:
+        raise BadCode(f"Nothing to read: scan a label, or type the {LENGTH} characters beside its square.")
+    if wrong := _NOT_IN_A_CODE.search(code):
+        raise BadCode(f"{_quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
+    if len(code) != LENGTH:
+        slip = "one may be left out" if len(code) < LENGTH else "there may be one too many"
+        raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {LENGTH}: {slip}.")
+    if code[0] not in KINDS:
+        kinds = ", ".join(f"{letter} ({kind})" for letter, kind in KINDS.items())
+        raise BadCode(f"{grouped(code)} begins with {code[0]}, but a code begins with one of {kinds}.")
+    for at, character in enumerate(code[1:], start=2):
+        if character not in ALPHABET:
+            raise BadCode(
+                f"Character {at} of {grouped(code)} was read as {character}, which never stands there "
+                "(nor do 0 1 A E I L O U Y Z): look at the label again."
+            )
+    if not _is_sound(code):
+        raise BadCode(
+            f"The characters of {grouped(code)} do not agree with each other: one is wrong, or two "
+            "neighbours are swapped. Compare them with the label."
+        )
+
+
+def _quoted(text: str) -> str:
+    shown = "".join(character if character.isprintable() else "?" for character in text)
+    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"
