@@ -32,7 +32,7 @@ _FILLING = re.compile(r"[\s\-_.\u2010-\u2015\u2212\u200b-\u200f\ufeff]+")
 _NOT_IN_A_CODE = re.compile(r"[^0-9A-Z]")
 
 
-class BadCode(ValueError):  # noqa: N818 - reads as what it is, like the rest of our words
+class BadCode(ValueError):
     """The text is not a code; the message is a sentence that says what is wrong with it."""
 
 

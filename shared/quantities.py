@@ -47,7 +47,7 @@ _PLAIN = re.compile(r"\d+[.,]?|\d*[.,]\d+", re.ASCII)
 _LONGEST = 40
 
 
-class BadQuantity(ValueError):  # noqa: N818 - reads as what it is, like the rest of our words
+class BadQuantity(ValueError):
     """The text is no quantity or sum we can keep; the message is a sentence that says why."""
 
 
@@ -101,9 +101,7 @@ def parse_money(text: str, currency: str) -> int:
     if value < 0:
         raise BadQuantity(f"A sum cannot be negative; {_shown(text)} was given.")
     if value > MOST:
-        raise BadQuantity(
-            f"A sum cannot be more than {format_money(MOST, currency)}; look for a digit too many."
-        )
+        raise BadQuantity(f"A sum cannot be more than {format_money(MOST, currency)}; look for a digit too many.")
     return int(value)
 
 
@@ -145,18 +143,12 @@ def _number(amount: str, text: str, *, whole_only: bool) -> Decimal:
     marks = "[.,]" if whole_only else ","
     if re.fullmatch(rf"[1-9]\d{{0,2}}{marks}\d{{3}}", digits, re.ASCII):
         large, small = re.sub(r"[.,]", "", digits), _trimmed(Decimal(digits.replace(",", ".")))
-        raise BadQuantity(
-            f"{_shown(text)} can be read in two ways: write {large}, or {small} if you mean that."
-        )
+        raise BadQuantity(f"{_shown(text)} can be read in two ways: write {large}, or {small} if you mean that.")
     if _GROUPED.fullmatch(digits):
-        whole, mark, rest = (
-            re.split(r"([.,])(?=\d+$)", digits) if digits[-4] not in " '" else (digits, "", "")
-        )
+        whole, mark, rest = re.split(r"([.,])(?=\d+$)", digits) if digits[-4] not in " '" else (digits, "", "")
         return sign * Decimal(re.sub(r"\D", "", whole) + mark.replace(",", ".") + rest)
     if not _PLAIN.fullmatch(digits):
-        raise BadQuantity(
-            f"{_shown(text)} does not read as one number: write digits and at most one decimal sign."
-        )
+        raise BadQuantity(f"{_shown(text)} does not read as one number: write digits and at most one decimal sign.")
     return sign * Decimal(digits.replace(",", ".").rstrip("."))
 
 

@@ -32,9 +32,7 @@ def test_it_draws_from_the_system_by_default() -> None:
 
 
 def test_it_has_no_code_for_an_unknown_kind() -> None:
-    with pytest.raises(
-        ValueError, match="No type letter for 'box'; codes exist for bin, lot, piece, job, order"
-    ):
+    with pytest.raises(ValueError, match="No type letter for 'box'; codes exist for bin, lot, piece, job, order"):
         codes.new_code("box")
 
 
@@ -169,9 +167,7 @@ def test_it_knows_that_the_first_character_is_a_letter(typed: str, letter: str) 
 
 
 @given(kinds, seeds, st.integers(0, 8), st.sampled_from(codes.ALPHABET))
-def test_it_offers_the_right_code_after_one_wrong_character(
-    kind: str, seed: int, at: int, other: str
-) -> None:
+def test_it_offers_the_right_code_after_one_wrong_character(kind: str, seed: int, at: int, other: str) -> None:
     code = draw(kind, seed)
     wrong = code[:at] + other + code[at + 1 :]
     assert wrong == code or codes.normalise(wrong) == code or code in codes.nearby(wrong)
