@@ -1,0 +1,126 @@
+"""Every setting of the service: its name, its default, and the check it must pass.
+
+Each is read from the environment as ``BENCHPROOF_<NAME>``; ``PORT`` and ``DATA_DIR`` work without the prefix,
+because those two are what people change first.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from shared.quantities import EXPONENTS
+
+LOOPBACK = ("127.0.0.1", "::1", "localhost")
+
+
+class BadSetting(ValueError):
+    """A setting has a value the service cannot work with; the text says which one and what it takes."""
+
+
+def setting(default: Any, about: str) -> Any:
+    """Declare one setting with its default and the sentence the docs show for it."""
+    return field(default=default, metadata={"about": about})
+
+
+@dataclass(frozen=True)
+class Settings:
+    """All settings of one running service."""
+
+    data_dir: Path = setting(Path("data"), "Folder of the embedded database, the secret key and attachments.")
+    database_url: str = setting("", "PostgreSQL address (postgresql://user@host/name); empty: embedded SQLite.")
+    host: str = setting("127.0.0.1", "Address to listen on. 0.0.0.0 opens the service to the bench network.")
+    port: int = setting(8017, "Port to listen on.")
+    threads: int = setting(8, "Threads that answer requests.")
+    https: bool = setting(False, "The service is reached over https: cookies are sent over https only.")
+    trusted_proxies: int = setting(0, "How many reverse proxies in front may name the client's address.")
+    label_url: str = setting("HTTPS://BENCH.LAN", "Upper-case address that scannable symbols start with.")
+    bench_name: str = setting("Our bench", "Name of the shop, shown on pages and labels.")
+    currency: str = setting("EUR", "Currency code (ISO 4217) of every amount.")
+    timezone: str = setting("UTC", "Time zone in which pages show times. Stored times are always UTC.")
+    session_hours: int = setting(14, "Hours a sign-in lasts without use.")
+    undo_seconds: int = setting(60, "Seconds for which an undo is offered right after an action.")
+    loan_hours: int = setting(48, "Hours after which a piece that is out counts as overdue.")
+    max_body: int = setting(1_000_000, "Largest request body in bytes.")
+    secret_key: str = setting("", "Key that signs sessions; empty: made once and kept in the data folder.")
+    demo: bool = setting(False, "The demo bench is loaded: the sign-in page says who may sign in.")
+
+    @property
+    def resolved_database_url(self) -> str:
+        """Return the database address in use, the embedded file when none is set."""
+        return self.database_url or f"sqlite:///{self.data_dir / 'benchproof.db'}"
+
+    @property
+    def open_to_network(self) -> bool:
+        """Tell whether other machines can reach the service."""
+        return self.host not in LOOPBACK
+
+    def signing_key(self) -> str:
+        """Return the key that signs sessions, making it on first use (file mode 0600)."""
+        if self.secret_key:
+            return self.secret_key
+        kept = self.data_dir / "secret.key"
+        if not kept.exists():
+            self.data_dir.mkdir(parents=True, exist_ok=True)
+            descriptor = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(descriptor, "w") as file:
+                file.write(secrets.token_hex(32))
+        return kept.read_text().strip()
+
+
+def load_settings(environment: Mapping[str, str] | None = None, **given: Any) -> Settings:
+    """Read the settings from *environment* (default: the process's), then apply *given* over them.
+
+    Raises BadSetting with a sentence that names the setting.
+    """
+    env = os.environ if environment is None else environment
+    values: dict[str, Any] = {}
+    for one in fields(Settings):
+        raw = env.get(f"BENCHPROOF_{one.name.upper()}")
+        if raw is None and one.name in ("port", "data_dir"):
+            raw = env.get(one.name.upper())
+        if raw is not None:
+            values[one.name] = _parsed(one.name, raw, one.default)
+    settings = Settings(**{**values, **given})
+    _check(settings)
+    return settings
+
+
+def _parsed(name: str, raw: str, default: Any) -> Any:
+    if isinstance(default, bool):
+        if raw.strip().lower() in ("1", "true", "yes", "on"):
+            return True
+        if raw.strip().lower() in ("0", "false", "no", "off", ""):
+            return False
+        raise BadSetting(f"BENCHPROOF_{name.upper()} is {raw!r}: write yes or no.")
+    if isinstance(default, int):
+        try:
+            return int(raw)
+        except ValueError:
+            raise BadSetting(f"{name.upper()} is {raw!r}: write a whole number.") from None
+    return Path(raw) if isinstance(default, Path) else raw
+
+
+def _check(settings: Settings) -> None:
+    if not 0 <= settings.port <= 65535:
+        raise BadSetting(f"PORT is {settings.port}: write a number from 0 to 65535.")
+    if settings.currency not in EXPONENTS:
+        raise BadSetting(f"BENCHPROOF_CURRENCY is {settings.currency!r}: write one of {', '.join(EXPONENTS)}.")
+    for name in ("threads", "session_hours", "loan_hours", "max_body"):
+        if getattr(settings, name) < 1:
+            raise BadSetting(f"BENCHPROOF_{name.upper()} must be 1 or more.")
+    if settings.database_url and not settings.database_url.startswith(("postgresql://", "sqlite:///")):
+        raise BadSetting("BENCHPROOF_DATABASE_URL must start with postgresql:// or sqlite:///.")
+    if not settings.label_url.upper().startswith(("HTTPS://", "HTTP://")):
+        raise BadSetting("BENCHPROOF_LABEL_URL must start with HTTPS:// or HTTP://.")
+    try:
+        ZoneInfo(settings.timezone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise BadSetting(
+            f"BENCHPROOF_TIMEZONE is {settings.timezone!r}: write a zone such as Europe/Lisbon."
+        ) from None

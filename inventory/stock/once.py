@@ -1,0 +1,123 @@
+"""Exactly once: a write with a key that was seen before gets the answer it got then.
+
+Follows the IETF draft "The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header).
+The key is kept in the same transaction as what it guards, so a crash in between loses both or neither; a
+second request that comes while the first is under way is told so and changes nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from inventory.stock import clock
+from inventory.stock.refusals import Conflict, Invalid
+from inventory.store.binding import is_sqlite, run, writing
+from inventory.store.fields import to_micros
+from inventory.store.tables import OnceKey
+
+KEEP = timedelta(days=7)
+_under_way: set[tuple[str, str]] = set()
+_guard = threading.Lock()
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a request was answered with."""
+
+    status: int
+    body: str
+    headers: dict[str, str] = field(default_factory=dict)
+    replayed: bool = False
+
+
+class Undone(Exception):
+    """Carries an answer whose transaction must not be kept (a refusal)."""
+
+    def __init__(self, answer: Answer) -> None:
+        super().__init__(answer.status)
+        self.answer = answer
+
+
+def request_digest(method: str, path: str, body: bytes) -> str:
+    """Return the digest by which a repeated request is told from a different one under the same key."""
+    return hashlib.sha256(b"\n".join((method.encode(), path.encode(), body))).hexdigest()
+
+
+def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    """Carry out *act* in one transaction, or replay the answer it gave to *caller* under *key* before.
+
+    A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
+    with another *request*, Conflict (409) while the first is under way.
+    """
+    if not 0 < len(key) <= 200:
+        raise Invalid("The Idempotency-Key must be 1 to 200 characters: send a fresh random one for each action.")
+    with _alone(caller, key):
+        try:
+            with writing():
+                if not is_sqlite():
+                    _lock_in_database(caller, key)
+                return _known(caller, key, request) or _first(caller, key, request, act)
+        except Undone as undone:
+            with writing():
+                _keep(caller, key, request, undone.answer)
+            return undone.answer
+
+
+@contextmanager
+def _alone(caller: str, key: str) -> Iterator[None]:
+    with _guard:
+        if (caller, key) in _under_way:
+            raise _still_under_way()
+        _under_way.add((caller, key))
+    try:
+        yield
+    finally:
+        with _guard:
+            _under_way.discard((caller, key))
+
+
+def _lock_in_database(caller: str, key: str) -> None:
+    number = int.from_bytes(hashlib.sha256(f"{caller}\n{key}".encode()).digest()[:8], "big", signed=True)
+    if not run("SELECT pg_try_advisory_xact_lock(?)", number).fetchone()[0]:
+        raise _still_under_way()
+
+
+def _still_under_way() -> Conflict:
+    return Conflict(
+        "The first request with this key is still under way: wait a moment, then look.", reason="under_way"
+    )
+
+
+def _known(caller: str, key: str, request: str) -> Answer | None:
+    kept = OnceKey.get_or_none(OnceKey.caller == caller, OnceKey.key == key)
+    if kept is None:
+        return None
+    if kept.request != request:
+        raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
+    return Answer(kept.status or 500, str(kept.body), kept.headers, replayed=True)
+
+
+def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    answer = act()
+    if answer.status >= 400:
+        raise Undone(answer)
+    _keep(caller, key, request, answer)
+    return answer
+
+
+def _keep(caller: str, key: str, request: str, answer: Answer) -> None:
+    OnceKey.insert(
+        caller=caller, key=key, request=request, status=answer.status,
+        headers=answer.headers, body=answer.body, at=clock.now(),
+    ).on_conflict_ignore().execute()  # fmt: skip
+
+
+def forget_old_keys() -> int:
+    """Drop keys older than a week; return how many went."""
+    with writing():
+        return int(run("DELETE FROM once_keys WHERE at < ?", to_micros(clock.now() - KEEP)).rowcount)

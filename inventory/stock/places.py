@@ -1,0 +1,90 @@
+"""Which lot a pull takes from, and which bin a thing may go into: decided here, not guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from inventory.stock import clock
+from inventory.stock.bins import parts_in
+from inventory.stock.refusals import Conflict
+from inventory.stock.rules import row
+from inventory.store.tables import Balance, Bin, Lot
+
+
+@dataclass(frozen=True)
+class Source:
+    """Loose units of a lot in a bin that a pull may take."""
+
+    bin: Bin
+    lot: Lot
+    quantity: int
+    past_date: bool
+
+
+def sources(part_id: int, bin_id: int | None = None, lot_id: int | None = None) -> list[Source]:
+    """Return what a pull of a part may take, in the order in which it should.
+
+    Earliest best-before first (FEFO), then oldest received (FIFO); a lot past its date comes last, a lot on
+    hold never.
+    """
+    query = (
+        Balance.select(Balance, Lot, Bin).join(Lot).switch(Balance).join(Bin)
+        .where(Balance.part == part_id, Balance.quantity > 0, ~Lot.on_hold)
+    )  # fmt: skip
+    if bin_id is not None:
+        query = query.where(Balance.bin == bin_id)
+    if lot_id is not None:
+        query = query.where(Balance.lot == lot_id)
+    today = clock.today()
+    found = [Source(one.bin, one.lot, one.quantity, _is_past(one.lot, today)) for one in query]
+    return sorted(found, key=lambda source: _turn(source))
+
+
+def _is_past(lot: Lot, today: date) -> bool:
+    return lot.best_before is not None and lot.best_before < today
+
+
+def _turn(source: Source) -> tuple[object, ...]:
+    lot = source.lot
+    return (
+        source.past_date,
+        lot.best_before or date.max,
+        lot.received,
+        lot.id,
+        source.bin.walk,
+        source.bin.id,
+    )
+
+
+def shared_out(found: Sequence[Source], quantity: int) -> list[tuple[Source, int]]:
+    """Take *quantity* from *found* in order; return how many from each. What is short is left out."""
+    taken = []
+    for source in found:
+        part = min(source.quantity, quantity)
+        if part:
+            taken.append((source, part))
+            quantity -= part
+    return taken
+
+
+def bin_for(bin_id: int, part_id: int) -> Bin:
+    """Return the bin if a part may go into it, making it that part's bin when it is nobody's yet.
+
+    Raises Conflict for a retired bin, a blank label, or a bin that is another part's.
+    """
+    found = row(Bin, bin_id, "bin")
+    if found.retired:
+        raise Conflict(f"Bin {found.name} is retired: choose another bin.", reason="bin_retired")
+    if found.name is None:
+        raise Conflict("This bin label is not in use yet: scan it and say what goes in.", reason="bin_blank")
+    if found.mixed or found.part_id == part_id:
+        return found
+    if found.part_id is not None or parts_in(found.id) - {part_id}:
+        raise Conflict(
+            f"Bin {found.name} is another part's: choose another bin, or mark it as mixed.",
+            reason="other_part",
+        )
+    Bin.update(part=part_id).where(Bin.id == found.id).execute()
+    return found

@@ -1,0 +1,129 @@
+"""Receiving: a bag from a supplier, a donor unit's parts, a job's left-overs or a find become a lot in a bin."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from inventory.stock import clock
+from inventory.stock.minting import fresh_code
+from inventory.stock.places import bin_for
+from inventory.stock.records import Done, LotRecord, PieceRecord, read
+from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.rules import MOST, ORIGINS, clean, one_of, row, whole_quantity
+from inventory.stock.saying import amount
+from inventory.store import ledger
+from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
+
+TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "raw_code": 4000, "note": 1000}
+MOST_PIECES = 500
+
+
+def receive(
+    part_id: int, quantity: int, bin_id: int, *, origin: str = "delivery", by: int | None = None,
+    supplier_id: int | None = None, order_line_id: int | None = None, job_id: int | None = None,
+    cost_minor: int | None = None, best_before: date | None = None, **texts: str,
+) -> Done:  # fmt: skip
+    """Put *quantity* base units of a part into a bin as a new lot; each becomes a piece if it is kept so.
+
+    *cost_minor* is for all of it; *texts* are origin_note, maker_lot, date_code, raw_code and note. Received
+    against an order line, the lot takes its supplier and (unless given) its price.
+    """
+    with ledger.writing_lines():
+        part = row(Part, part_id, "part")
+        if part.retired:
+            raise Conflict(f"Part {part.number} is retired: bring it back into use first.", reason="part_retired")
+        whole_quantity(quantity)
+        bin_ = bin_for(bin_id, part_id)
+        given = _origin(part_id, quantity, origin, supplier_id, order_line_id, job_id, cost_minor, texts)
+        lot = Lot.create(
+            code=fresh_code(Lot, "lot"), part=part_id, received=clock.now(), quantity=quantity,
+            best_before=_day(best_before), **given,
+        )  # fmt: skip
+        pieces = _make_pieces(part, lot, quantity)
+        entry = ledger.append(_lines(part, lot, bin_, quantity, pieces, by), clock.now())
+        _count_towards_order(lot, quantity)
+    return Done(
+        entry, f"{amount(quantity, part)} of {part.name} received into {bin_.name}.", part_id, quantity, bin_id,
+        (lot.id,), tuple(p.id for p in pieces), made_lot=read(LotRecord, lot),
+        made_pieces=tuple(read(PieceRecord, Piece.get_by_id(p.id)) for p in pieces),
+        warnings=_warnings(lot),
+    )  # fmt: skip
+
+
+def _origin(
+    part_id: int, quantity: int, origin: str, supplier_id: int | None, order_line_id: int | None,
+    job_id: int | None, cost_minor: int | None, texts: dict[str, str],
+) -> dict[str, Any]:  # fmt: skip
+    unknown = set(texts) - set(TEXTS)
+    if unknown:
+        raise Invalid(f"A lot has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    given: dict[str, Any] = {n: clean(texts.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
+    given["origin"] = one_of(origin, "origin", ORIGINS)
+    if order_line_id is not None:
+        line = _open_line(order_line_id, part_id)
+        supplier_id = line.order.supplier_id
+        cost_minor = line.cost_minor * quantity // line.quantity if cost_minor is None else cost_minor
+    for table, key, what in ((Supplier, supplier_id, "supplier"), (Job, job_id, "job")):
+        if key is not None:
+            row(table, key, what)
+    if cost_minor is not None and not 0 <= cost_minor <= MOST * 1000:
+        raise Invalid("The cost must be zero or more.", errors={"cost_minor": ["zero or more"]})
+    return {
+        **given,
+        "supplier": supplier_id,
+        "order_line": order_line_id,
+        "job_id": job_id,
+        "cost_minor": cost_minor,
+    }
+
+
+def _open_line(order_line_id: int, part_id: int) -> OrderLine:
+    line = row(OrderLine, order_line_id, "order line")
+    if line.part_id != part_id:
+        raise Conflict("That order line is for another part: choose the line of this part.", reason="other_part")
+    if line.dropped or line.order.status != "placed":
+        raise Conflict(f"Order {line.order.number} expects nothing on that line.", reason="order_not_open")
+    return line
+
+
+def _day(day: date | None) -> date | None:
+    if day is not None and not 2000 <= day.year <= 2100:
+        raise Invalid(
+            f"Best before {day} cannot be right: check the year.", errors={"best_before": ["check the year"]}
+        )
+    return day
+
+
+def _make_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:
+    if part.kept != "individually":
+        return []
+    if quantity > MOST_PIECES:
+        raise Invalid(f"Receive at most {MOST_PIECES} individually kept pieces at a time: split the delivery.")
+    return [
+        Piece.create(code=fresh_code(Piece, "piece"), part=part.id, lot=lot.id, created=clock.now())
+        for _ in range(quantity)
+    ]
+
+
+def _lines(part: Part, lot: Lot, bin_: Bin, quantity: int, pieces: list[Piece], by: int | None) -> list[ledger.Line]:
+    if not pieces:
+        return [ledger.Line("receive", part.id, lot.id, bin_.id, quantity, person_id=by)]
+    return [ledger.Line("receive", part.id, lot.id, bin_.id, 1, p.id, person_id=by) for p in pieces]
+
+
+def _count_towards_order(lot: Lot, quantity: int) -> None:
+    expected = lot.order_line
+    if expected is None:
+        return
+    OrderLine.update(received=OrderLine.received + quantity).where(OrderLine.id == expected.id).execute()
+    order = expected.order
+    lines = OrderLine.select().where(OrderLine.order == order.id, ~OrderLine.dropped)
+    if all(line.received >= line.quantity for line in lines):
+        Order.update(status="received", closed=clock.now()).where(Order.id == order.id).execute()
+
+
+def _warnings(lot: Lot) -> tuple[str, ...]:
+    if lot.best_before is not None and lot.best_before < clock.today():
+        return (f"This lot is past its date ({lot.best_before}): use it last, or scrap it.",)
+    return ()

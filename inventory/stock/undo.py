@@ -1,0 +1,66 @@
+"""Undoing: the ledger is never changed, so an undo is one more entry that goes the other way."""
+
+from __future__ import annotations
+
+from inventory.stock import clock
+from inventory.stock.pull import meet_need
+from inventory.stock.records import Done
+from inventory.stock.refusals import Conflict, NotFound
+from inventory.stock.rules import clean
+from inventory.store import ledger
+from inventory.store.tables import Loan, Movement, Order, OrderLine, Part
+
+
+def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
+    """Reverse everything that was done in one entry of the ledger.
+
+    Raises Conflict when it was undone before, is an undo itself, or what it brought in has since left.
+    """
+    with ledger.writing_lines():
+        rows = list(Movement.select().where(Movement.entry == entry).order_by(Movement.id.desc()))
+        if not rows:
+            raise NotFound(f"The ledger has no entry {entry}.")
+        _may_be_undone(rows)
+        said = clean(reason, "reason", 300)
+        try:
+            made = ledger.append([_opposite(one, by, said) for one in rows], clock.now())
+        except ledger.NotThere:
+            raise Conflict(
+                "What this brought in has moved on since: undo the later movements first.", reason="moved_on"
+            ) from None
+        for one in rows:
+            _take_back_consequences(one)
+    part = Part.get_by_id(rows[0].part_id)
+    return Done(
+        made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
+        rows[0].bin_id, tuple({r.lot_id for r in rows}), tuple({r.piece_id for r in rows if r.piece_id}),
+        rows[0].job_id,
+    )  # fmt: skip
+
+
+def _may_be_undone(rows: list[Movement]) -> None:
+    if rows[0].kind == "reverse":
+        raise Conflict("That entry is an undo itself: repeat the action instead.", reason="is_an_undo")
+    if Movement.select().where(Movement.reverses.in_([one.id for one in rows])).exists():
+        raise Conflict("That was undone already.", reason="undone_already")
+    for one in rows:
+        if one.piece_id and Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
+            raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
+
+
+def _opposite(one: Movement, by: int | None, reason: str) -> ledger.Line:
+    return ledger.Line(
+        "reverse", one.part_id, one.lot_id, one.bin_id, -one.quantity, one.piece_id, one.job_id, by, reason,
+        one.one_off, one.id,
+    )  # fmt: skip
+
+
+def _take_back_consequences(one: Movement) -> None:
+    if one.kind in ("pull", "put back"):
+        meet_need(one.job_id, one.part_id, one.quantity)
+    line = one.lot.order_line
+    if one.kind == "receive" and line is not None:
+        OrderLine.update(received=OrderLine.received - one.quantity).where(OrderLine.id == line.id).execute()
+        Order.update(status="placed", closed=None).where(
+            Order.id == line.order_id, Order.status == "received"
+        ).execute()

@@ -1,0 +1,82 @@
+"""Binds the tables to a database: embedded SQLite, or PostgreSQL when several machines share the bench.
+
+SQLite runs in WAL mode with synchronous=FULL, so that a movement answered is a movement kept. Writers take
+one process-wide lock before BEGIN IMMEDIATE: without it, eight techs at once starve each other.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qsl, unquote, urlsplit
+
+import peewee
+
+database: Any = peewee.DatabaseProxy()
+_write_lock = threading.RLock()
+
+SQLITE_PRAGMAS = {
+    "journal_mode": "wal",
+    "synchronous": 2,
+    "foreign_keys": 1,
+    "cache_size": -32_000,
+    "temp_store": 2,
+}
+
+
+def bind(url: str) -> Any:
+    """Point every table at the database of *url* (``sqlite:///path`` or ``postgresql://...``), not yet opened."""
+    made = _sqlite(url) if url.startswith("sqlite:///") else _postgres(url)
+    database.initialize(made)
+    return made
+
+
+def _sqlite(url: str) -> Any:
+    path = Path(url.removeprefix("sqlite:///"))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return peewee.SqliteDatabase(str(path), pragmas=SQLITE_PRAGMAS, lock_type="IMMEDIATE", timeout=10)
+
+
+def _postgres(url: str) -> Any:
+    parts = urlsplit(url)
+    options = dict(parse_qsl(parts.query))
+    options.setdefault("host", unquote(parts.hostname) if parts.hostname else "")
+    given = {"user": parts.username, "password": parts.password, "port": parts.port, **options}
+    wanted: dict[str, Any] = {key: unquote(str(value)) for key, value in given.items() if value}
+    return peewee.PostgresqlDatabase(parts.path.lstrip("/"), prefer_psycopg3=True, **wanted)
+
+
+def is_sqlite() -> bool:
+    """Tell whether the bound database is the embedded one."""
+    return isinstance(database.obj, peewee.SqliteDatabase)
+
+
+def ready() -> None:
+    """Open this thread's connection, or open it again when the server has dropped it."""
+    if not database.is_closed() and not is_sqlite():
+        connection = database.connection()
+        if getattr(connection, "closed", False) or getattr(connection, "broken", False):
+            database.close()
+    database.connect(reuse_if_open=True)
+
+
+@contextmanager
+def writing() -> Iterator[None]:
+    """Run the block as one transaction; inside another one, join it.
+
+    An error that leaves the block undoes all of the outermost transaction: nothing is ever half-written.
+    Do not catch a refusal inside the block and go on.
+    """
+    if database.in_transaction():
+        yield
+        return
+    with _write_lock if is_sqlite() else nullcontext(), database.atomic():
+        yield
+
+
+def run(sql: str, *values: Any) -> Any:
+    """Run *sql* (``?`` marks a value, on either database) and return the cursor."""
+    return database.execute_sql(sql if is_sqlite() else sql.replace("?", "%s"), values)

@@ -1,0 +1,38 @@
+"""What the database itself refuses: changing the ledger, and lending one piece to two jobs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import peewee
+
+REFUSAL = "the ledger is append-only: reverse the movement instead"
+
+_SQLITE = tuple(
+    f"CREATE TRIGGER movements_no_{verb.lower()} BEFORE {verb} ON movements "
+    f"BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END"
+    for verb in ("UPDATE", "DELETE")
+)
+
+_POSTGRES = (
+    "CREATE FUNCTION refuse_ledger_change() RETURNS trigger LANGUAGE plpgsql AS "
+    f"$$ BEGIN RAISE EXCEPTION '{REFUSAL}'; END $$",
+    "CREATE TRIGGER movements_no_change BEFORE UPDATE OR DELETE ON movements "
+    "FOR EACH ROW EXECUTE FUNCTION refuse_ledger_change()",
+    "CREATE TRIGGER movements_no_truncate BEFORE TRUNCATE ON movements "
+    "FOR EACH STATEMENT EXECUTE FUNCTION refuse_ledger_change()",
+)
+
+_BOTH = (
+    # a piece is with one job at a time
+    "CREATE UNIQUE INDEX loans_one_open ON loans (piece_id) WHERE ended IS NULL",
+    # one open hold a lot
+    "CREATE UNIQUE INDEX holds_one_open ON holds (lot_id) WHERE ended IS NULL",
+)
+
+
+def put_up(db: Any) -> None:
+    """Create the triggers and partial indexes on *db* and start the digest chain."""
+    for statement in (_SQLITE if isinstance(db, peewee.SqliteDatabase) else _POSTGRES) + _BOTH:
+        db.execute_sql(statement)
+    db.execute_sql(f"INSERT INTO ledger_head (id, last, digest) VALUES (1, 0, '{'0' * 64}')")

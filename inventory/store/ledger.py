@@ -1,0 +1,126 @@
+"""The append-only ledger: every stock movement is one line, chained to the line before by a digest.
+
+Balances and the places of pieces change in the same transaction and only here. ``writing_lines`` locks the
+end of the chain first, so whatever its block reads of the stock stays true until it commits.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+
+from inventory.store.binding import is_sqlite, run, writing
+from inventory.store.fields import to_micros
+
+START = "0" * 64
+
+KINDS = ("receive", "pull", "put back", "scrap", "move", "count", "single out", "reverse")
+
+
+class NotThere(Exception):
+    """The bin holds less of the lot (or not this piece) than the line takes away."""
+
+    def __init__(self, line: Line) -> None:
+        super().__init__("the stock is not there")
+        self.line = line
+
+
+@dataclass(frozen=True)
+class Line:
+    """A movement to be written. ``quantity`` is in base units: positive into the bin, negative out of it."""
+
+    kind: str
+    part_id: int
+    lot_id: int
+    bin_id: int
+    quantity: int
+    piece_id: int | None = None
+    job_id: int | None = None
+    person_id: int | None = None
+    reason: str = ""
+    one_off: bool = False
+    reverses_id: int | None = None
+
+
+@contextmanager
+def writing_lines() -> Iterator[None]:
+    """Run the block as one transaction in which nobody else moves stock."""
+    with writing():
+        if not is_sqlite():  # BEGIN IMMEDIATE already keeps other writers out
+            run("SELECT last FROM ledger_head WHERE id = 1 FOR UPDATE")
+        yield
+
+
+def append(lines: Sequence[Line], at: datetime) -> int:
+    """Write *lines* as one entry at the time *at*; return the entry's number.
+
+    Raises NotThere when the stock for a line is not in its bin; the caller's transaction must then end.
+    """
+    last, digest = run("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+    entry = last + 1
+    for line in lines:
+        _settle(line)
+        last += 1
+        digest = line_digest(digest, _fields(last, entry, to_micros(at), line))
+        run(_INSERT, *_fields(last, entry, to_micros(at), line), digest)
+    run("UPDATE ledger_head SET last = ?, digest = ? WHERE id = 1", last, digest)
+    return int(entry)
+
+
+_INSERT = (
+    "INSERT INTO movements (id, entry, at, kind, part_id, lot_id, bin_id, piece_id, quantity, job_id,"
+    " person_id, reason, one_off, reverses_id, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+)
+
+
+def _fields(number: int, entry: int, at: int, line: Line) -> tuple[object, ...]:
+    return (
+        *(number, entry, at, line.kind, line.part_id, line.lot_id, line.bin_id, line.piece_id),
+        *(line.quantity, line.job_id, line.person_id, line.reason, line.one_off, line.reverses_id),
+    )
+
+
+def line_digest(before: str, values: Sequence[object]) -> str:
+    """Return the SHA-256 (hex) that chains a line's *values* to the digest *before* it."""
+    text = json.dumps([before, *values], ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _settle(line: Line) -> None:
+    """Change the balance or the place of the piece that *line* is about."""
+    if line.piece_id is not None:
+        _settle_piece(line)
+    elif line.quantity < 0:
+        _take(line)
+    else:
+        _add(line)
+
+
+def _take(line: Line) -> None:
+    done = run(
+        "UPDATE balances SET quantity = quantity - ? WHERE bin_id = ? AND lot_id = ? AND quantity >= ?",
+        *(-line.quantity, line.bin_id, line.lot_id, -line.quantity),
+    )
+    if done.rowcount != 1:
+        raise NotThere(line)
+
+
+def _add(line: Line) -> None:
+    run(
+        "INSERT INTO balances (bin_id, lot_id, part_id, quantity) VALUES (?, ?, ?, ?)"
+        " ON CONFLICT (bin_id, lot_id) DO UPDATE SET quantity = balances.quantity + excluded.quantity",
+        *(line.bin_id, line.lot_id, line.part_id, line.quantity),
+    )
+
+
+def _settle_piece(line: Line) -> None:
+    if line.quantity == -1:
+        done = run("UPDATE pieces SET bin_id = NULL WHERE id = ? AND bin_id = ?", line.piece_id, line.bin_id)
+    else:
+        done = run("UPDATE pieces SET bin_id = ? WHERE id = ? AND bin_id IS NULL", line.bin_id, line.piece_id)
+    if done.rowcount != 1:
+        raise NotThere(line)

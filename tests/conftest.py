@@ -1,0 +1,109 @@
+"""What every test may use: an empty bench of its own, on a real database."""
+
+from __future__ import annotations
+
+import itertools
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from inventory.store import binding, schema
+from tests import postgres
+
+_numbers = itertools.count(1)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the same tests run on either database."""
+    parser.addoption(
+        "--database", choices=("sqlite", "postgresql"), default="sqlite", help="which database to test on"
+    )
+
+
+def skip_or_fail(why: str) -> None:
+    """Skip a test whose outside program is missing; in CI, where it must be there, fail."""
+    if os.environ.get("CI"):
+        pytest.fail(why)
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="session")
+def postgres_url() -> Iterator[str]:
+    """The address of a PostgreSQL server of our own."""
+    try:
+        with postgres.server() as url:
+            yield url
+    except postgres.NoPostgres as missing:
+        skip_or_fail(str(missing))
+
+
+def _brought_up(url: str) -> None:
+    binding.bind(url)
+    binding.ready()
+    schema.bring_up()
+    binding.database.close()
+
+
+@pytest.fixture(scope="session")
+def fresh_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Callable[[], str]:
+    """Make new, empty, brought-up SQLite databases, quickly: by copying the first one."""
+    folder = tmp_path_factory.mktemp("sqlite")
+    first = folder / "first.db"
+    _brought_up(f"sqlite:///{first}")
+
+    def make() -> str:
+        path = folder / f"bench{next(_numbers)}.db"
+        shutil.copy(first, path)
+        return f"sqlite:///{path}"
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def fresh_postgres(request: pytest.FixtureRequest) -> Callable[[], str]:
+    """Make new, empty, brought-up PostgreSQL databases, quickly: from a template."""
+    server: str = request.getfixturevalue("postgres_url")
+
+    def run(sql: str) -> None:
+        db = binding.bind(server)
+        db.connect()
+        db.connection().autocommit = True
+        db.connection().execute(sql)
+        db.close()
+
+    run("CREATE DATABASE first")
+    _brought_up(server.replace("/postgres?", "/first?"))
+
+    def make() -> str:
+        name = f"bench{next(_numbers)}"
+        run(f"CREATE DATABASE {name} TEMPLATE first")
+        return server.replace("/postgres?", f"/{name}?")
+
+    return make
+
+
+@pytest.fixture
+def database_url(request: pytest.FixtureRequest) -> str:
+    """The address of an empty, brought-up database of this test's own."""
+    make = request.getfixturevalue(
+        f"fresh_{'sqlite' if request.config.getoption('--database') == 'sqlite' else 'postgres'}"
+    )
+    return str(make())
+
+
+@pytest.fixture
+def bench(database_url: str) -> Iterator[None]:
+    """An empty bench: the database bound and open in this thread."""
+    binding.bind(database_url)
+    binding.ready()
+    yield
+    binding.database.close()
+
+
+@pytest.fixture
+def data_dir(tmp_path: Path) -> Path:
+    """A data folder of this test's own."""
+    return tmp_path / "data"

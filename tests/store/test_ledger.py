@@ -1,0 +1,115 @@
+"""The ledger: append-only, chained, and always adding up."""
+
+from __future__ import annotations
+
+import peewee
+import pytest
+
+from inventory.stock import pull, receive, shift, undo
+from inventory.stock.refusals import Conflict
+from inventory.store import verify
+from inventory.store.binding import database, is_sqlite, run, writing
+from tests.making import a_bin, a_job, a_part, stocked
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+@pytest.mark.parametrize(
+    "sql", ["UPDATE movements SET quantity = 99", "DELETE FROM movements", "UPDATE movements SET reason = 'x'"]
+)
+def test_the_database_refuses_to_change_it(sql: str) -> None:
+    stocked()
+    with pytest.raises(peewee.PeeweeException, match="append-only"), writing():
+        run(sql)
+    assert verify.verify_ledger().sound
+
+
+def test_the_database_refuses_a_balance_below_zero() -> None:
+    stocked(1)
+    with pytest.raises(peewee.IntegrityError), writing():
+        run("UPDATE balances SET quantity = -1")
+
+
+def test_a_changed_line_shows_even_when_the_guard_was_taken_off() -> None:
+    stocked(5)
+    stocked(6)
+    _without_guard("UPDATE movements SET quantity = 50 WHERE id = 1")
+    faults = verify.verify_ledger().faults
+    assert faults[0].startswith("Line 1 does not match its digest")
+    assert any("the ledger adds up to 50" in fault for fault in faults)
+
+
+def test_a_lost_line_shows() -> None:
+    for _ in range(3):
+        stocked()
+    _without_guard("DELETE FROM movements WHERE id = 2")
+    assert verify.verify_ledger().faults[0].startswith("Line 2 is missing")
+
+
+def test_a_cut_off_end_shows_against_a_digest_noted_before() -> None:
+    stocked()
+    before = verify.verify_ledger()
+    part, bin_, _ = stocked()
+    noted = verify.verify_ledger().digest
+    _without_guard("DELETE FROM movements WHERE id = 2")
+    with writing():
+        run("UPDATE ledger_head SET last = 1, digest = ?", before.digest)
+        run("DELETE FROM balances WHERE part_id = ?", part.id)
+    assert verify.verify_ledger().sound
+    assert not verify.verify_ledger(expect=noted).sound
+
+
+def test_everything_undone_leaves_what_was_there_before() -> None:
+    part, bin_, received = stocked(5)
+    other = a_bin(part)
+    job = a_job()
+    lot = received.lot_ids[0]
+    done = [
+        pull.pull(2, bin_id=bin_.id, job_id=job.id),
+        shift.move(other.id, 1, bin_id=bin_.id, lot_id=lot),
+        shift.single_out(bin_.id, lot, name="C-01"),
+        shift.scrap(1, bin_id=bin_.id, lot_id=lot, reason="bent pins"),
+    ]
+    for one in reversed(done):
+        undo.undo(one.entry)
+    assert run("SELECT SUM(quantity) FROM balances WHERE bin_id = ?", bin_.id).fetchone()[0] == 5
+    assert verify.verify_ledger().sound
+
+
+def test_an_undo_is_done_once_and_not_undone() -> None:
+    _, bin_, _ = stocked()
+    done = pull.pull(bin_id=bin_.id, job_id=a_job().id)
+    undone = undo.undo(done.entry)
+    with pytest.raises(Conflict, match="undone already"):
+        undo.undo(done.entry)
+    with pytest.raises(Conflict, match="an undo itself"):
+        undo.undo(undone.entry)
+
+
+def test_a_receipt_that_has_been_used_is_not_undone() -> None:
+    _, bin_, received = stocked(2)
+    pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
+    with pytest.raises(Conflict, match="moved on since"):
+        undo.undo(received.entry)
+    assert verify.verify_ledger().sound
+
+
+def test_individual_parts_become_pieces_with_a_place_each() -> None:
+    part = a_part("60 mm fan", "fan", kept="individually")
+    done = receive.receive(part.id, 3, a_bin(part).id)
+    assert len(done.made_pieces) == 3
+    pull.pull_piece(done.piece_ids[0], job_id=a_job().id)
+    with pytest.raises(Conflict, match="fitted in job"):
+        pull.pull_piece(done.piece_ids[0], job_id=a_job().id)
+    assert verify.verify_ledger().sound
+
+
+def _without_guard(sql: str) -> None:
+    """Do to the ledger what somebody with the database file and bad intent could do."""
+    with writing():
+        if is_sqlite():
+            for verb in ("update", "delete"):
+                database.execute_sql(f"DROP TRIGGER movements_no_{verb}")
+        else:
+            database.execute_sql("ALTER TABLE movements DISABLE TRIGGER USER")
+        run(sql)
