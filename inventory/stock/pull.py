@@ -251,7 +251,11 @@ def taken_by_job(job_id: int, part_id: int | None = None) -> list[tuple[Movement
         query = query.where(Movement.part == part_id)
     net: dict[int, int] = {}
     last: dict[int, Movement] = {}
+    thrown_away: set[int] = set()  # what was scrapped on a job is not the job's to put back
     for one in query.order_by(Movement.id):
+        if one.kind == "scrap" or one.reverses_id in thrown_away:
+            thrown_away.add(one.id)
+            continue
         net[one.lot_id] = net.get(one.lot_id, 0) - one.quantity
         if one.quantity < 0:
             last[one.lot_id] = one

@@ -1,0 +1,146 @@
+"""The door: who is asking, and may they? Every route denies a stranger unless it is marked ``open_door``.
+
+Pages know people by a signed session cookie, programs by a bearer token. A token never opens a page, and a
+cookie alone never writes through the API, so another site cannot make a signed-in browser write.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any, TypeVar
+
+from flask import Flask, current_app, g, redirect, request, session, url_for
+from flask_wtf.csrf import CSRFError, CSRFProtect
+from werkzeug.wrappers import Response
+
+from inventory.settings import Settings
+from inventory.stock import people
+from inventory.stock.records import PersonRecord
+from inventory.stock.refusals import NotAllowed
+from inventory.store import binding
+
+View = TypeVar("View", bound=Callable[..., Any])
+RANK = {"viewer": 0, "tech": 1, "owner": 2}
+READING = ("GET", "HEAD", "OPTIONS")
+csrf = CSRFProtect()
+
+
+class NotSignedIn(NotAllowed):
+    """Nobody known is asking."""
+
+    status = 401
+    title = "Not signed in"
+
+
+def open_door(view: View) -> View:
+    """Let strangers in: the view is on the short list that needs no sign-in."""
+    view.open_door = True  # type: ignore[attr-defined]
+    return view
+
+
+def for_role(role: str) -> Callable[[View], View]:
+    """Let only people of *role* or above in. Without it, reading needs a viewer, writing a tech."""
+
+    def mark(view: View) -> View:
+        view.needed_role = role  # type: ignore[attr-defined]
+        return view
+
+    return mark
+
+
+def init_app(app: Flask) -> None:
+    """Stand at the door of *app*."""
+    settings: Settings = app.config["BENCH"]
+    app.config.update(
+        SESSION_COOKIE_NAME="bench",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_SECURE=settings.https,
+        PERMANENT_SESSION_LIFETIME=timedelta(hours=settings.session_hours),
+    )
+    app.config["WTF_CSRF_CHECK_DEFAULT"] = False  # checked below, for pages only: a token needs no such guard
+    app.config["WTF_CSRF_TIME_LIMIT"] = None  # as long as the session: a page left open overnight still works
+    csrf.init_app(app)
+    app.before_request(_check)
+
+
+def caller() -> PersonRecord:
+    """Return who is asking; raise NotSignedIn for a stranger."""
+    if g.get("person") is None:
+        raise NotSignedIn("Sign in first, or send a token: Authorization: Bearer bp_...", reason="not_signed_in")
+    found: PersonRecord = g.person
+    return found
+
+
+def _check() -> Response | None:
+    binding.ready()
+    g.person = None
+    if request.endpoint is None:  # no such address: answered 404 to everybody
+        return None
+    g.person = _by_token() if is_api() else _by_session()
+    if not is_api() and request.method not in READING:
+        _refuse_forged_form()
+    view = current_app.view_functions[request.endpoint]
+    if _mark(view, "open_door"):
+        return None
+    if g.person is None and not is_api():
+        return redirect(url_for("pages.sign_in", next=request.full_path if request.method == "GET" else None))
+    _check_role(caller(), _mark(view, "needed_role"))
+    return None
+
+
+def _refuse_forged_form() -> None:
+    try:
+        csrf.protect()
+    except CSRFError:
+        raise NotAllowed(
+            "This form is too old, or did not come from our own page: open the page again and repeat.",
+            reason="form_not_ours",
+        ) from None
+
+
+def is_api() -> bool:
+    """Tell whether the request is a program's (answers are JSON) and not a page's."""
+    return request.path.startswith("/api/")
+
+
+def _mark(view: Any, name: str) -> Any:
+    """Read a mark off a view: a function, or the method of a class-based one."""
+    klass = getattr(view, "view_class", None)
+    method = getattr(klass, request.method.lower(), None) if klass else None
+    return getattr(method, name, None) or getattr(view, name, None)
+
+
+def _check_role(person: PersonRecord, needed: str | None) -> None:
+    role = needed or ("viewer" if request.method in READING else "tech")
+    if RANK[person.role] < RANK[role]:
+        raise NotAllowed(f"This needs the role {role}, and you are {person.role}: ask the owner.", reason="role")
+
+
+def _by_token() -> PersonRecord | None:
+    kind, _, secret = request.headers.get("Authorization", "").partition(" ")
+    if kind.lower() == "bearer" and secret.strip():
+        return people.token_person(secret.strip())
+    return _by_session() if request.method in READING else None
+
+
+def _by_session() -> PersonRecord | None:
+    if "person" not in session:
+        return None
+    found = people.session_person(session["person"], session.get("mark", -1))
+    if found is None:
+        session.clear()
+    return found
+
+
+def let_in(person: PersonRecord, mark: int) -> None:
+    """Start a session for somebody who has just signed in."""
+    session.clear()
+    session.permanent = True
+    session.update(person=person.id, mark=mark)
+
+
+def let_out() -> None:
+    """End the session of this browser."""
+    session.clear()

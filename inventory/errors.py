@@ -1,0 +1,102 @@
+"""Turns every refusal and error into an answer: problem+json for programs (RFC 9457), a sentence for people."""
+
+from __future__ import annotations
+
+import json
+import logging
+from typing import Any
+
+import peewee
+from flask import Flask, Response, request
+from werkzeug.exceptions import HTTPException
+
+from inventory.door import is_api
+from inventory.stock.refusals import Invalid, Refused
+
+log = logging.getLogger("benchproof")
+
+SENTENCES = {
+    400: "The request could not be read: check what was sent.",
+    404: "There is nothing at this address: search, or go back.",
+    405: "This address does not take that method: see the Allow header.",
+    413: "That is too large to be right: send less.",
+    415: "Send the body as application/json.",
+    422: "Something in the request cannot be right: see the errors.",
+    500: "Something went wrong on our side. Nothing was changed; try again, and tell the owner if it stays.",
+    503: "The database does not answer: nothing was changed, try again in a moment.",
+}
+
+
+def init_app(app: Flask) -> None:
+    """Register the answers to everything that can go wrong."""
+    app.register_error_handler(Refused, _refused)
+    app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(peewee.OperationalError, _database)
+    app.register_error_handler(Exception, _unexpected)
+
+
+def problem(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
+    """Build a problem+json answer (RFC 9457): type, title, status, detail, reason, and *more*."""
+    body = {"type": f"urn:benchproof:{reason}", "title": title, "status": status, "detail": detail, "reason": reason}
+    return Response(
+        json.dumps({**body, **more}, ensure_ascii=False, default=str), status, content_type="application/problem+json"
+    )
+
+
+def answer(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
+    """Build the answer to something that went wrong, for whoever asked."""
+    if is_api():
+        return problem(status, title, detail, reason, **more)
+    from inventory.pages.sorry import page
+
+    return page(status, title, detail, reason, more)
+
+
+def refusal(refused: Refused) -> Response:
+    """Build the answer to a refusal."""
+    more = dict(refused.more)
+    if isinstance(refused, Invalid) and refused.errors:
+        more["errors"] = refused.errors
+    response = answer(refused.status, refused.title, refused.sentence, refused.reason, **more)
+    if refused.status == 401:
+        response.headers["WWW-Authenticate"] = "Bearer"
+    if "wait_seconds" in refused.more:
+        response.headers["Retry-After"] = str(refused.more["wait_seconds"])
+    return response
+
+
+def _refused(refused: Refused) -> Response:
+    return refusal(refused)
+
+
+def _http(error: HTTPException) -> Response:
+    if error.code is not None and error.code < 400:
+        return error.get_response()  # type: ignore[return-value]
+    status = error.code or 500
+    more = _details(error)
+    detail = SENTENCES.get(status) or error.description or error.name
+    made = answer(status, error.name, detail, f"http_{status}", **more)
+    for name, value in error.get_headers():
+        if name.lower() in ("allow", "retry-after", "etag"):
+            made.headers[name] = value
+    return made
+
+
+def _details(error: HTTPException) -> dict[str, Any]:
+    """Return the field errors that the schemas found, if that is what went wrong."""
+    data = getattr(error, "data", None) or {}
+    messages = data.get("messages")
+    if not messages:
+        return {}
+    inner = next(iter(messages.values())) if len(messages) == 1 else messages
+    return {"errors": inner}
+
+
+def _database(error: peewee.OperationalError) -> Response:
+    log.exception("database error on %s %s", request.method, request.path)
+    return answer(503, "Database busy", SENTENCES[503], "database")
+
+
+def _unexpected(error: Exception) -> Response:
+    log.exception("unexpected error on %s %s", request.method, request.path)
+    return answer(500, "Unexpected error", SENTENCES[500], "unexpected")

@@ -1,0 +1,63 @@
+"""Exactly-once over HTTP: wraps a writing view so that its Idempotency-Key (or hidden form field) is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+from flask import Response, make_response, request
+
+from inventory import errors
+from inventory.door import caller
+from inventory.stock.once import Answer, answer_once, request_digest
+from inventory.stock.refusals import Refused
+
+FIELD = "once"  # the hidden form field of pages
+KEPT_HEADERS = ("Content-Type", "Location", "ETag")
+
+
+def once(view: Callable[..., Any]) -> Callable[..., Any]:
+    """Let *view* act once for each key: a repeat gets the first answer again, marked Idempotent-Replayed."""
+
+    @wraps(view)
+    def keep(*args: Any, **kwargs: Any) -> Any:
+        key = request.headers.get("Idempotency-Key") or request.form.get(FIELD)
+        if key is None:
+            return view(*args, **kwargs)
+
+        def act() -> Answer:
+            try:
+                made: Response = make_response(view(*args, **kwargs))
+            except Refused as refused:
+                made = errors.refusal(refused)
+            return _kept(made)
+
+        who = f"person:{caller().id}"
+        return _response(answer_once(who, key.strip(), _digest(), act))
+
+    return keep
+
+
+def _digest() -> str:
+    return request_digest(request.method, request.full_path, _body())
+
+
+def _body() -> bytes:
+    """Return what tells this request's body from another's; form fields in order, without the CSRF token."""
+    if request.form:
+        pairs = sorted(pair for pair in request.form.items(multi=True) if pair[0] != "csrf_token")
+        return repr(pairs).encode()
+    return request.get_data(cache=True)
+
+
+def _kept(made: Response) -> Answer:
+    headers = {name: made.headers[name] for name in KEPT_HEADERS if name in made.headers}
+    return Answer(made.status_code, made.get_data(as_text=True), headers)
+
+
+def _response(answer: Answer) -> Response:
+    made = Response(answer.body, answer.status, answer.headers)
+    if answer.replayed:
+        made.headers["Idempotent-Replayed"] = "true"
+    return made

@@ -1,0 +1,87 @@
+"""Lots: where stock came from, and the holds that keep anybody from pulling it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inventory.stock import clock
+from inventory.stock.paging import page_of
+from inventory.stock.records import HoldRecord, LotRecord, Page, read
+from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.rules import clean, edit, row
+from inventory.store.binding import writing
+from inventory.store.tables import Hold, Lot
+
+TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
+
+
+def lot(lot_id: int) -> LotRecord:
+    """Return one lot."""
+    return read(LotRecord, row(Lot, lot_id, "lot"))
+
+
+def lots(
+    *, part_id: int | None = None, supplier_id: int | None = None, on_hold: bool | None = None,
+    maker_lot: str = "", after: str | None = None, limit: int = 50,
+) -> Page:  # fmt: skip
+    """Return lots, newest first."""
+    query = Lot.select()
+    for column, value in ((Lot.part, part_id), (Lot.supplier, supplier_id), (Lot.on_hold, on_hold)):
+        if value is not None:
+            query = query.where(column == value)
+    if maker_lot:
+        query = query.where(Lot.maker_lot == maker_lot)
+    return page_of(query, Lot.id, after, limit, lambda one: read(LotRecord, one), falling=True)
+
+
+def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotRecord:
+    """Correct what is noted of a lot: origin_note, maker_lot, date_code, note, best_before, cost_minor."""
+    unknown = set(changes) - {*TEXTS, "best_before", "cost_minor"}
+    if unknown:
+        raise Invalid(
+            f"A lot's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
+        )
+    kept = {n: clean(v, n.replace("_", " "), TEXTS[n]) if n in TEXTS else v for n, v in changes.items()}
+    cost = kept.get("cost_minor")
+    if cost is not None and (isinstance(cost, bool) or not isinstance(cost, int) or cost < 0):
+        raise Invalid("The cost must be zero or more.", errors={"cost_minor": ["zero or more"]})
+    with writing():
+        edit(row(Lot, lot_id, "lot"), "lot", version, **kept)
+        return lot(lot_id)
+
+
+def hold(lot_id: int, reason: str, *, by: int | None = None) -> HoldRecord:
+    """Let nobody pull from a lot until it is released."""
+    said = clean(reason, "reason", 300, needed=True)
+    with writing():
+        found = row(Lot, lot_id, "lot")
+        if found.on_hold:
+            raise Conflict("This lot is on hold already: see its page for why.", reason="on_hold")
+        made = Hold.create(lot=lot_id, reason=said, person=by, at=clock.now())
+        edit(found, "lot", None, on_hold=True)
+    return _record(made)
+
+
+def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRecord:
+    """Let people pull from a lot again; *outcome* says what was found."""
+    said = clean(outcome, "outcome", 300)
+    with writing():
+        found = row(Lot, lot_id, "lot")
+        open_hold = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null())
+        if open_hold is None:
+            raise Conflict("This lot is not on hold: nothing to release.", reason="not_on_hold")
+        Hold.update(ended=clock.now(), ended_by=by, outcome=said).where(Hold.id == open_hold.id).execute()
+        edit(found, "lot", None, on_hold=False)
+    return _record(Hold.get_by_id(open_hold.id))
+
+
+def holds(lot_id: int) -> list[HoldRecord]:
+    """Return the holds of a lot, newest first."""
+    return [_record(one) for one in Hold.select().where(Hold.lot == lot_id).order_by(Hold.id.desc())]
+
+
+def _record(found: Any) -> HoldRecord:
+    return read(
+        HoldRecord, found, person=found.person.shown_as if found.person_id else "",
+        ended_by=found.ended_by.shown_as if found.ended_by_id else "",
+    )  # fmt: skip
