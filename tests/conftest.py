@@ -9,9 +9,17 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from argon2 import PasswordHasher
+from flask import Flask
+from flask.testing import FlaskClient
 
+from inventory.app import create_app
+from inventory.settings import load_settings
+from inventory.stock import people
 from inventory.store import binding, schema
 from tests import postgres
+from tests.clients import ApiClient, PageClient, api_client, page_client
+from tests.making import a_person
 
 _numbers = itertools.count(1)
 
@@ -107,3 +115,53 @@ def bench(database_url: str) -> Iterator[None]:
 def data_dir(tmp_path: Path) -> Path:
     """A data folder of this test's own."""
     return tmp_path / "data"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def quick_passphrases() -> None:
+    """Hash passphrases with the least work that Argon2 allows: the tests make many people."""
+    people._hasher = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+    people._NOBODY = people._hasher.hash("nobody has this passphrase")
+
+
+@pytest.fixture
+def app(database_url: str, data_dir: Path) -> Iterator[Flask]:
+    """The whole service on an empty bench of this test's own."""
+    yield create_app(load_settings({}, data_dir=data_dir, database_url=database_url))
+    binding.database.close()
+
+
+@pytest.fixture
+def client(app: Flask) -> FlaskClient:
+    """Somebody nobody knows: no session, no token."""
+    return app.test_client()
+
+
+@pytest.fixture
+def as_owner(app: Flask) -> ApiClient:
+    """A program that acts as an owner."""
+    return api_client(app, a_person("owner"))
+
+
+@pytest.fixture
+def as_tech(app: Flask) -> ApiClient:
+    """A program that acts as a tech."""
+    return api_client(app, a_person("tech"))
+
+
+@pytest.fixture
+def as_viewer(app: Flask) -> ApiClient:
+    """A program that acts as a viewer."""
+    return api_client(app, a_person("viewer"))
+
+
+@pytest.fixture
+def owner_page(app: Flask) -> PageClient:
+    """A browser in which an owner has signed in."""
+    return page_client(app, a_person("owner"))
+
+
+@pytest.fixture
+def tech_page(app: Flask) -> PageClient:
+    """A browser in which a tech has signed in."""
+    return page_client(app, a_person("tech"))
