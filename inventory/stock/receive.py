@@ -22,12 +22,13 @@ MOST_PIECES = 500
 def receive(
     part_id: int, quantity: int, bin_id: int, *, origin: str = "delivery", by: int | None = None,
     supplier_id: int | None = None, order_line_id: int | None = None, job_id: int | None = None,
-    cost_minor: int | None = None, best_before: date | None = None, **texts: str,
+    cost_minor: int | None = None, best_before: date | None = None, donor_worked: bool | None = None, **texts: str,
 ) -> Done:  # fmt: skip
     """Put *quantity* base units of a part into a bin as a new lot; each becomes a piece if it is kept so.
 
     *cost_minor* is for all of it; *texts* are origin_note, maker_lot, date_code, raw_code and note. Received
-    against an order line, the lot takes its supplier and (unless given) its price.
+    against an order line, the lot takes its supplier and (unless given) its price. *donor_worked* says whether
+    the unit that a donor's part came out of worked; left out, its pieces are trusted as from a dead one.
     """
     with ledger.writing_lines():
         part = row(Part, part_id, "part")
@@ -38,7 +39,7 @@ def receive(
         given = _origin(part_id, quantity, origin, supplier_id, order_line_id, job_id, cost_minor, texts)
         lot = Lot.create(
             code=fresh_code(Lot, "lot"), part=part_id, received=clock.now(), quantity=quantity,
-            best_before=_day(best_before), **given,
+            best_before=_day(best_before), donor_worked=_donor(donor_worked, origin), **given,
         )  # fmt: skip
         pieces = _make_pieces(part, lot, quantity)
         entry = ledger.append(_lines(part, lot, bin_, quantity, pieces, by), clock.now())
@@ -93,6 +94,13 @@ def _day(day: date | None) -> date | None:
             f"Best before {day} cannot be right: check the year.", errors={"best_before": ["check the year"]}
         )
     return day
+
+
+def _donor(worked: bool | None, origin: str) -> bool | None:
+    if worked is None or (origin == "donor" and isinstance(worked, bool)):
+        return worked
+    sentence = "Whether the donor worked is yes or no, and only said of a lot that came from a donor."
+    raise Invalid(sentence, errors={"donor_worked": [sentence]})
 
 
 def _make_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:

@@ -140,6 +140,7 @@ class LotRecord:
     supplier_id: int | None
     order_line_id: int | None
     job_id: int | None
+    donor_worked: bool | None
     received: datetime
     quantity: int
     cost_minor: int | None

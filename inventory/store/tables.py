@@ -353,6 +353,7 @@ class Lot(Table):
     supplier = ForeignKeyField(Supplier, null=True, backref="lots")
     order_line = ForeignKeyField(OrderLine, null=True, backref="lots")
     job_id = IntegerField(null=True)  # donor or left-over job
+    donor_worked = BooleanField(null=True)  # the donor unit worked; empty: not a donor, or nobody noted it
     received = UtcField()
     quantity = IntegerField()  # as received
     cost_minor = BigIntegerField(null=True)  # of all of it
@@ -510,6 +511,9 @@ class Proof(Table):
     specificity = FloatField()
     instrument = CharField(max_length=120, default="")
     note = TextField(default="")
+    struck = UtcField(null=True)  # logged by mistake: kept, and not counted from then on
+    struck_by = ForeignKeyField(Person, null=True)
+    struck_reason = CharField(max_length=300, default="")
 
     class Meta:
         table_name = "proofs"
@@ -546,8 +550,10 @@ class Loan(Table):
     due = UtcField()
     ended = UtcField(null=True)
     ended_by = ForeignKeyField(Person, null=True)
-    result = CharField(max_length=20, default="")  # works with it, still fails, cannot tell
+    result = CharField(max_length=20, default="")  # works with it, still fails, cannot tell; or cancelled
     stayed = BooleanField(default=False)  # it stayed fitted
+    others_good = FloatField(null=True)  # believed when it ended: chance that all else in the unit was good
+    proof = ForeignKeyField(Proof, null=True, backref="loans")  # "it ran in this job's unit", from this loan
     note = TextField(default="")
 
     class Meta:
