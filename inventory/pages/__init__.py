@@ -1,25 +1,23 @@
-"""Web pages for people: routes, templates, static files."""
+"""Web pages for people: one module a page's word, all on one blueprint. A view parses, calls stock, renders."""
 
 from __future__ import annotations
 
-from functools import partial
+from importlib import import_module
 
 from flask import Blueprint, Flask
 
 from inventory.door import open_door
+from inventory.pages import common
+
+MODULES = ("sign", "today", "scanning", "bins", "jobs", "pieces", "undoing")
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
-
-
-@pages.get("/sign-in")
-@open_door
-def sign_in() -> str:
-    """Ask who it is."""
-    return "Sign in"
+common.init_app(pages)
 
 
 def init_app(app: Flask) -> None:
     """Put the pages into *app*."""
+    for module in MODULES:
+        import_module(f"inventory.pages.{module}")
     app.register_blueprint(pages)
-    static = app.view_functions["pages.static"]  # a bound method, which takes no mark: wrap it
-    app.view_functions["pages.static"] = open_door(partial(static))
+    open_door(app.view_functions["pages.static"])

@@ -1,0 +1,122 @@
+"""What every page shares: filters that say times, money and quantities, hidden form fields, the job in hand."""
+
+from __future__ import annotations
+
+import secrets
+from datetime import UTC, date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from flask import Blueprint, current_app, g, request, url_for
+from flask_wtf.csrf import generate_csrf
+from markupsafe import Markup
+
+from inventory.door import RANK
+from inventory.once_http import FIELD
+from inventory.settings import Settings
+from inventory.stock import attributes, doings, jobs
+from inventory.stock.records import JobRecord
+from shared.codes import grouped
+from shared.hazards import HAZARDS
+from shared.quantities import format_money, format_quantity
+
+
+def settings() -> Settings:
+    """Return the settings of the running service."""
+    found: Settings = current_app.config["BENCH"]
+    return found
+
+
+def local(moment: datetime) -> datetime:
+    """Return *moment* in the bench's time zone."""
+    return moment.astimezone(ZoneInfo(settings().timezone))
+
+
+def when(moment: datetime | None) -> str:
+    """Say a moment as people do: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
+    if moment is None:
+        return ""
+    here, now = local(moment), local(datetime.now(UTC))
+    days = (now.date() - here.date()).days
+    if days == 0:
+        return f"today {here:%H:%M}"
+    if days == 1:
+        return f"yesterday {here:%H:%M}"
+    return day(here.date()) if abs(days) > 300 else f"{here.day} {here:%b} {here:%H:%M}"
+
+
+def day(value: date | datetime | None) -> str:
+    """Say a day: "3 Nov 2026"."""
+    if value is None:
+        return ""
+    shown = local(value) if isinstance(value, datetime) else value
+    return f"{shown.day} {shown:%b %Y}"
+
+
+def money(minor: int | None) -> str:
+    """Say an amount in the bench's currency; empty when it is not known."""
+    return "" if minor is None else format_money(minor, settings().currency)
+
+
+def percent(share: float | None) -> str:
+    """Say a chance so that it never shows as a certainty it is not: "98 %", "over 99 %"."""
+    if share is None:
+        return ""
+    if 0.995 <= share < 1:
+        return "over 99 %"
+    if 0 < share < 0.005:
+        return "under 1 %"
+    return f"{share * 100:.0f} %"
+
+
+def hidden() -> Markup:
+    """Return the hidden fields of a form that writes: against forgery, and so that a double tap acts once."""
+    return Markup(
+        '<input type="hidden" name="csrf_token" value="{}"><input type="hidden" name="{}" value="{}">'
+    ).format(generate_csrf(), FIELD, secrets.token_urlsafe(16))
+
+
+def job_in_hand() -> JobRecord | None:
+    """Return the job that the signed-in person works on."""
+    person = g.get("person")
+    return jobs.job(person.job_in_hand_id) if person and person.job_in_hand_id else None
+
+
+def done_just_now() -> doings.Doing | None:
+    """Return what the address says was done (``?done=ENTRY``), for the band that confirms it."""
+    entry = request.args.get("done", "")
+    if not (g.get("person") and entry.isdigit() and len(entry) < 15):
+        return None
+    return doings.doing(int(entry), settings().undo_seconds)
+
+
+def may(role: str) -> bool:
+    """Tell whether the signed-in person has *role* or more, to show or leave out a button."""
+    person = g.get("person")
+    return bool(person) and RANK[person.role] >= RANK[role]
+
+
+def thing_url(what: str, key: int, **more: Any) -> str:
+    """Return the address of a thing's page: ``thing_url("bin", 3)``."""
+    return url_for(f"pages.{what.replace(' ', '_')}", key=key, **more)
+
+
+def init_app(pages: Blueprint) -> None:
+    """Give the templates these helpers."""
+    for helper in (when, day, money, percent):
+        pages.add_app_template_filter(helper)
+    pages.add_app_template_filter(format_quantity, "amount")
+    pages.add_app_template_filter(grouped, "code")
+    pages.add_app_template_filter(lambda part: attributes.in_words(part.kind, part.attributes), "attributes")
+    pages.add_app_template_global(hidden)
+    pages.add_app_template_global(may)
+    pages.add_app_template_global(thing_url)
+    pages.add_app_template_global(HAZARDS, "HAZARDS")
+    pages.app_context_processor(
+        lambda: {
+            "me": g.get("person"),
+            "in_hand": job_in_hand(),
+            "just_done": done_just_now(),
+            "bench": settings(),
+        }  # fmt: skip
+    )

@@ -1,0 +1,26 @@
+"""Undoing an entry of the ledger, from wherever it is shown."""
+
+from __future__ import annotations
+
+from flask import flash, redirect, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.door import caller
+from inventory.once_http import once
+from inventory.pages import pages
+from inventory.stock import undo as undoing
+
+
+@pages.post("/entries/<int:entry>/undo")
+@once
+def undo(entry: int) -> Response:
+    """Reverse an entry and go back to where it was shown."""
+    done = undoing.undo(entry, by=caller().id)
+    flash(done.sentence, "good")
+    return redirect(_back() or url_for("pages.bin", key=done.bin_id))
+
+
+def _back() -> str | None:
+    """Return the page of ours that the request came from, without its confirmation."""
+    referrer = request.referrer or ""
+    return referrer.split("?")[0] if referrer.startswith(request.host_url) else None
