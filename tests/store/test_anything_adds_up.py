@@ -1,0 +1,110 @@
+"""Whatever people do, in whatever order, the ledger adds up and nothing goes below zero."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory.stock import bins, jobs, lots, pull, receive, shift, undo
+from inventory.stock.refusals import Refused
+from inventory.store import verify
+from inventory.store.binding import database, run
+from tests.making import a_bin, a_job, a_part
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+ACTS = (
+    "receive",
+    "pull",
+    "put back",
+    "move",
+    "scrap",
+    "count",
+    "single out",
+    "undo",
+    "hold",
+    "release",
+    "close",
+    "pull piece",
+)
+one_act = st.tuples(st.sampled_from(ACTS), st.integers(0, 7), st.integers(1, 4), st.integers(0, 1))
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(one_act, min_size=1, max_size=30))
+def test_the_ledger_adds_up_after_any_sequence_of_acts(acts: list[tuple[str, int, int, int]]) -> None:
+    with database.atomic() as everything:
+        bench = _Bench()
+        for act in acts:
+            before = _stock()
+            try:
+                bench.do(*act)
+            except Refused as refused:
+                assert refused.sentence.endswith((".", "?")), refused.sentence
+                assert _stock() == before, f"{act} was refused but changed the stock"
+        found = verify.verify_ledger()
+        assert found.sound, found.faults
+        assert run("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
+        everything.rollback()
+
+
+def _stock() -> list[Any]:
+    return [
+        run("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0 ORDER BY bin_id, lot_id").fetchall(),
+        run("SELECT id, bin_id FROM pieces ORDER BY id").fetchall(),
+        run("SELECT COUNT(*) FROM movements").fetchone(),
+    ]
+
+
+class _Bench:
+    """Two bins of one part, two jobs, and a way to do the n-th thing to the n-th of them."""
+
+    def __init__(self) -> None:
+        self.part = a_part()
+        self.bins = [a_bin(self.part), a_bin(self.part)]
+        self.jobs = [a_job(), a_job()]
+        self.entries: list[int] = []
+        self.lots: list[int] = []
+
+    def do(self, act: str, which: int, quantity: int, side: int) -> None:
+        bin_, job = self.bins[side].id, self.jobs[which % 2].id
+        lot = self.lots[which % len(self.lots)] if self.lots else None
+        pieces = bins.pieces_in(part_id=self.part.id)
+        if act == "receive":
+            done = receive.receive(self.part.id, quantity, bin_)
+            self.lots.append(done.lot_ids[0])
+        elif act == "pull":
+            done = pull.pull(quantity, bin_id=bin_, job_id=job)
+        elif act == "put back":
+            done = pull.put_back(quantity, job_id=job, part_id=self.part.id, bin_id=bin_)
+        elif act == "pull piece" and pieces:
+            done = pull.pull_piece(pieces[which % len(pieces)].id, job_id=job)
+        elif act == "undo" and self.entries:
+            done = undo.undo(self.entries[which % len(self.entries)])
+        elif act == "close":
+            jobs.close_job(job) if quantity > 2 else jobs.reopen_job(job)
+            return
+        elif lot is not None:
+            done = self._to_lot(act, lot, bin_, quantity, self.bins[1 - side].id)
+        else:
+            return
+        if done is not None:
+            self.entries.append(done.entry)
+
+    def _to_lot(self, act: str, lot: int, bin_: int, quantity: int, other: int) -> Any:
+        if act == "move":
+            return shift.move(other, quantity, bin_id=bin_, lot_id=lot)
+        if act == "scrap":
+            return shift.scrap(quantity, bin_id=bin_, lot_id=lot, reason="burnt")
+        if act == "count":
+            return shift.count(bin_, lot, quantity)
+        if act == "single out":
+            return shift.single_out(bin_, lot)
+        if act == "hold":
+            lots.hold(lot, "dull contacts")
+        if act == "release":
+            lots.release(lot)
+        return None

@@ -1,0 +1,154 @@
+"""Several people at once: one gets the last connector, the other is told so; nothing is lost or doubled."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from inventory.stock import once, pull, receive
+from inventory.stock.refusals import Conflict, Invalid, Refused
+from inventory.store import binding, verify
+from inventory.store.tables import Movement
+from tests.making import a_bin, a_job, a_part, stocked
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+def together(acts: list[Callable[[], Any]]) -> list[Any]:
+    """Run *acts* at the same moment, each on a thread and a connection of its own; return results or refusals."""
+    gate, results = threading.Barrier(len(acts)), [None] * len(acts)
+
+    def run(number: int) -> None:
+        binding.ready()
+        gate.wait()
+        try:
+            results[number] = acts[number]()
+        except Refused as refused:
+            results[number] = refused
+        finally:
+            binding.database.close()
+
+    threads = [threading.Thread(target=run, args=(number,)) for number in range(len(acts))]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return results
+
+
+def test_two_who_reach_for_the_last_one_get_one_success_and_one_clear_refusal() -> None:
+    _, bin_, _ = stocked(1)
+    job = a_job()
+    results = together([lambda: pull.pull(bin_id=bin_.id, job_id=job.id)] * 2)
+    refusals = [one for one in results if isinstance(one, Conflict)]
+    assert len(refusals) == 1
+    assert f"{bin_.name} has none left" in refusals[0].sentence
+    assert f"took the last 1 piece for job {job.number}" in refusals[0].sentence
+    assert verify.verify_ledger().sound
+
+
+def test_eight_who_pull_as_fast_as_they_can_take_exactly_what_was_there() -> None:
+    part = a_part()
+    bin_ = a_bin(part)
+    for _ in range(5):
+        receive.receive(part.id, 5, bin_.id)
+    job = a_job()
+
+    def grab() -> int:
+        taken = 0
+        while True:
+            try:
+                taken += pull.pull(bin_id=bin_.id, job_id=job.id).quantity
+            except Conflict:
+                return taken
+
+    assert sum(together([grab] * 8)) == 25
+    assert verify.verify_ledger().sound
+
+
+def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
+    _, bin_, _ = stocked(20)
+    job = a_job()
+
+    def act() -> once.Answer:
+        pull.pull(bin_id=bin_.id, job_id=job.id)
+        return once.Answer(201, "taken")
+
+    def send() -> once.Answer:
+        return once.answer_once("person:1", "key-1", "the same request", act)
+
+    results = together([send] * 8)
+    answered = [one for one in results if isinstance(one, once.Answer)]
+    under_way = [one for one in results if isinstance(one, Conflict) and one.reason == "under_way"]
+    assert len(answered) + len(under_way) == 8
+    assert answered
+    assert {one.body for one in answered} == {"taken"}
+    assert Movement.select().where(Movement.kind == "pull").count() == 1
+    assert send().replayed
+
+
+def test_a_key_used_for_another_request_is_refused() -> None:
+    once.answer_once("person:1", "key-1", "first", lambda: once.Answer(201, "first"))
+    with pytest.raises(Invalid, match="used for a different request"):
+        once.answer_once("person:1", "key-1", "second", lambda: once.Answer(201, "second"))
+    other = once.answer_once("person:2", "key-1", "second", lambda: once.Answer(201, "somebody else's"))
+    assert (other.body, other.replayed) == ("somebody else's", False)
+
+
+def test_a_refused_request_leaves_nothing_and_is_refused_again_under_its_key() -> None:
+    _, bin_, _ = stocked(3)
+    job = a_job()
+
+    def act() -> once.Answer:
+        pull.pull(bin_id=bin_.id, job_id=job.id)
+        return once.Answer(409, "refused after all")
+
+    first = once.answer_once("person:1", "key-1", "same", act)
+    again = once.answer_once("person:1", "key-1", "same", act)
+    assert (first.replayed, again.replayed, again.status) == (False, True, 409)
+    assert not Movement.select().where(Movement.kind == "pull").exists()
+
+
+def test_a_crash_in_between_loses_both_the_act_and_its_key() -> None:
+    _, bin_, _ = stocked(3)
+    job = a_job()
+
+    def crash() -> once.Answer:
+        pull.pull(bin_id=bin_.id, job_id=job.id)
+        raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        once.answer_once("person:1", "key-1", "same", crash)
+    assert not Movement.select().where(Movement.kind == "pull").exists()
+    assert once.answer_once("person:1", "key-1", "same", lambda: once.Answer(201, "taken")).body == "taken"
+
+
+_ANOTHER_PROCESS = """
+import sys
+from inventory.store import binding
+from inventory.stock import pull
+from inventory.stock.refusals import Conflict
+url, bin_id, job_id = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
+binding.bind(url); binding.ready()
+taken = 0
+try:
+    while True:
+        taken += pull.pull(bin_id=bin_id, job_id=job_id).quantity
+except Conflict:
+    print(taken)
+"""
+
+
+def test_several_processes_on_one_database_take_exactly_what_was_there(database_url: str) -> None:
+    _, bin_, _ = stocked(60)
+    job = a_job()
+    arguments = [sys.executable, "-c", _ANOTHER_PROCESS, database_url, str(bin_.id), str(job.id)]
+    running = [subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True) for _ in range(3)]
+    taken = [int(one.communicate(timeout=60)[0]) for one in running]
+    assert sum(taken) == 60
+    assert verify.verify_ledger().sound
