@@ -53,14 +53,16 @@ class Known:
 def normal_croston(known: Known, horizon: int) -> Stated:
     """Take demand as normal around the bias-corrected Croston mean.
 
-    Croston 1972, with the correction of Syntetos and Boylan 2005; spread from the months' sample variance.
+    Croston 1972, with the correction of Syntetos and Boylan 2005; spread of the months around that mean.
     """
-    mean = croston_mean(known, CROSTON_SMOOTHING) * horizon
-    spread = np.maximum(np.sqrt(known.mean_and_variance()[1] * horizon), 1e-9)
+    month = croston_mean(known, CROSTON_SMOOTHING)
+    count = np.maximum(known.pieces.shape[1] - known.starts, 1)
+    squares = (((known.pieces - month[:, None]) * known.counted()) ** 2).sum(axis=1)
+    mean, spread = (month * horizon)[:, None], np.sqrt(squares / count * horizon)[:, None]
 
     def stated(x: FloatArray) -> FloatArray:
-        chance: FloatArray = ndtr((x - mean[:, None]) / spread[:, None])
-        return chance
+        chance: FloatArray = ndtr((x - mean) / np.maximum(spread, 1e-9))
+        return np.where(spread > 0, chance, x >= mean)
 
     return stated
 
