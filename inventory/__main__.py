@@ -1,0 +1,5 @@
+"""Lets `python -m inventory` be the `benchproof` command."""
+
+from inventory.cli import main
+
+main()

@@ -1,0 +1,254 @@
+"""Measures speed: each figure beside a floor measured in the same run, because machines differ and ratios less so.
+
+Run it with `make bench`. A line a figure: name, measured, bar, ok or short. Exit status 1 if any falls short.
+"""
+
+from __future__ import annotations
+
+import http.client
+import json
+import os
+import socket
+import sqlite3
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import uuid
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from inventory.stock import people
+from inventory.store import binding, schema
+from tests import making
+
+BARE = """
+import sys, waitress
+from flask import Flask, jsonify
+app = Flask("bare")
+app.add_url_rule("/", view_func=lambda: jsonify(ok=True))
+waitress.serve(app, host="127.0.0.1", port=int(sys.argv[1]), threads=8)
+"""
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One measured figure and the bar it is held to; ``least`` turns the bar into a floor."""
+
+    name: str
+    measured: float
+    bar: float
+    unit: str
+    least: bool = False
+
+    @property
+    def ok(self) -> bool:
+        """Tell whether the figure meets its bar."""
+        return self.measured >= self.bar if self.least else self.measured <= self.bar
+
+    def __str__(self) -> str:
+        sign = ">=" if self.least else "<="
+        verdict = "ok" if self.ok else "short"
+        return f"{self.name:58} {self.measured:10.3f} {self.unit:9} bar {sign} {self.bar:<8g} {verdict}"
+
+
+def median_ms(act: Callable[[], None], times: int) -> float:
+    """Return the median time of *act* in milliseconds, after a tenth as many runs to warm up."""
+    for _ in range(times // 10):
+        act()
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        act()
+        taken.append(time.perf_counter() - start)
+    return statistics.median(taken) * 1000
+
+
+class Client:
+    """One connection kept open, as a browser keeps it."""
+
+    def __init__(self, port: int, headers: dict[str, str] | None = None) -> None:
+        self.connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+        self.headers = headers or {}
+
+    def send(self, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:
+        """Send a request; return status and body."""
+        self.connection.request(method, path, body, {**self.headers, **headers})
+        response = self.connection.getresponse()
+        return response.status, response.read()
+
+
+def free_port() -> int:
+    """Return a port that nothing listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def server(arguments: list[str], port: int, env: dict[str, str] | None = None) -> Iterator[None]:
+    """Run a server in a process of its own until it answers; stop it afterwards."""
+    process = subprocess.Popen(
+        arguments, env={**os.environ, **(env or {})}, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    try:
+        for _ in range(200):
+            try:
+                Client(port).send("GET", "/healthz")
+                break
+            except OSError:
+                time.sleep(0.05)
+        yield
+    finally:
+        process.terminate()
+        process.wait(timeout=10)
+
+
+def commit_ms(folder: Path) -> float:
+    """Return the median time of a durable SQLite commit with the writes of a pull and its key."""
+    db = sqlite3.connect(folder / "floor.db", isolation_level=None)
+    db.execute("PRAGMA journal_mode=WAL")
+    db.execute("PRAGMA synchronous=FULL")
+    db.execute("CREATE TABLE balance (id INTEGER PRIMARY KEY, quantity INTEGER CHECK (quantity >= 0))")
+    db.execute("CREATE TABLE line (id INTEGER PRIMARY KEY, at INTEGER, kind TEXT, quantity INTEGER, digest TEXT)")
+    db.execute("CREATE TABLE head (id INTEGER PRIMARY KEY, digest TEXT)")
+    db.execute("CREATE TABLE once (key TEXT UNIQUE, body TEXT)")
+    db.execute("INSERT INTO balance VALUES (1, 100000000)")
+    db.execute("INSERT INTO head VALUES (1, '')")
+
+    def commit() -> None:
+        digest = uuid.uuid4().hex * 2
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("UPDATE balance SET quantity = quantity - 1 WHERE id = 1 AND quantity >= 1")
+        db.execute(
+            "INSERT INTO line (at, kind, quantity, digest) VALUES (?, 'pull', -1, ?)", (time.time_ns(), digest)
+        )
+        db.execute("UPDATE head SET digest = ? WHERE id = 1", (digest,))
+        db.execute("INSERT INTO once VALUES (?, ?)", (digest, digest * 6))
+        db.execute("COMMIT")
+
+    return median_ms(commit, 1500)
+
+
+@dataclass(frozen=True)
+class Bench:
+    """A small bench to measure on."""
+
+    token: str
+    name: str
+    bin_id: int
+    bin_code: str
+    job_id: int
+
+
+def make_bench(folder: Path) -> Bench:
+    """Make a database with one stocked bin, one job in hand, and some neighbours."""
+    binding.bind(f"sqlite:///{folder / 'benchproof.db'}")
+    binding.ready()
+    schema.bring_up()
+    person = making.a_person("owner")
+    for _ in range(60):
+        making.stocked(20)
+    _, bin_, _ = making.stocked(1_000_000)
+    job = making.a_job()
+    people.take_in_hand(person.id, job.id)
+    secret = people.add_token(person.id, "speed").secret
+    binding.database.close()
+    return Bench(str(secret), person.name, bin_.id, bin_.code, job.id)
+
+
+def pull(client: Client, bench: Bench) -> int:
+    """Pull one over HTTP, under a key of its own; return the status."""
+    body = json.dumps({"bin_id": bench.bin_id, "job_id": bench.job_id, "quantity": 1}).encode()
+    return client.send(
+        "POST", "/api/v1/pulls", body, **{"Content-Type": "application/json", "Idempotency-Key": uuid.uuid4().hex}
+    )[0]
+
+
+def eight_clients(port: int, bench: Bench, each: int) -> tuple[int, float, float]:
+    """Let eight clients pull *each* times at once; return errors, pulls a second and the 99th percentile in ms."""
+    errors: list[int] = []
+    taken: list[float] = []
+
+    def run() -> None:
+        client = Client(port, {"Authorization": f"Bearer {bench.token}"})
+        for _ in range(each):
+            start = time.perf_counter()
+            status = pull(client, bench)
+            taken.append(time.perf_counter() - start)
+            if status != 201:
+                errors.append(status)
+
+    threads = [threading.Thread(target=run) for _ in range(8)]
+    start = time.perf_counter()
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    spent = time.perf_counter() - start
+    return len(errors), 8 * each / spent, statistics.quantiles(taken, n=100)[98] * 1000
+
+
+def signed_in(port: int, name: str) -> Client:
+    """Return a client with the session cookie of somebody who signed in."""
+    client = Client(port)
+    client.connection.request("GET", "/sign-in")
+    response = client.connection.getresponse()
+    page, cookie = response.read().decode(), response.headers["Set-Cookie"].split(";")[0]
+    forged_guard = page.split('name="csrf_token" value="')[1].split('"')[0]
+    form = f"csrf_token={forged_guard}&name={name}&passphrase={making.PASSPHRASE.replace(' ', '+')}"
+    client.connection.request(
+        "POST", "/sign-in", form, {"Cookie": cookie, "Content-Type": "application/x-www-form-urlencoded"}
+    )
+    response = client.connection.getresponse()
+    response.read()
+    client.headers["Cookie"] = response.headers["Set-Cookie"].split(";")[0]
+    return client
+
+
+def web_figures(folder: Path) -> list[Figure]:
+    """Measure pulls and pages over HTTP against a bare Flask answer and a durable commit."""
+    bench = make_bench(folder)
+    bare_port, port = free_port(), free_port()
+    command = [sys.executable, "-m", "inventory", "serve"]
+    env = {"DATA_DIR": str(folder), "PORT": str(port)}
+    with server([sys.executable, "-c", BARE, str(bare_port)], bare_port), server(command, port, env):
+        bare_client = Client(bare_port)
+        bare = median_ms(lambda: must(bare_client.send("GET", "/")[0], 200), 1500)
+        commit = commit_ms(folder)
+        program = Client(port, {"Authorization": f"Bearer {bench.token}"})
+        pulled = median_ms(lambda: must(pull(program, bench), 201), 1000)
+        browser = signed_in(port, bench.name)
+        scan = median_ms(lambda: must(browser.send("GET", "/scan")[0], 200), 800)
+        bin_page = median_ms(lambda: must(browser.send("GET", f"/bins/{bench.bin_id}")[0], 200), 400)
+        errors, rate, slowest = eight_clients(port, bench, 150)
+    print(f"floors: bare Flask answer {bare:.3f} ms, durable commit {commit:.3f} ms")
+    print(f"beside: eight clients {rate:.0f} pulls/s, 99th percentile {slowest:.1f} ms; bin page {bin_page:.2f} ms")
+    return [
+        Figure("pull over HTTP / (bare answer + durable commit)", pulled / (bare + commit), 2.5, "x"),
+        Figure("scan page / bare answer", scan / bare, 6, "x"),
+        Figure("errors of eight clients pulling at once", errors, 0, "errors"),
+    ]
+
+
+def must(status: int, wanted: int) -> None:
+    """Stop the measurement when an answer is not what it should be: failing servers look fast."""
+    if status != wanted:
+        raise SystemExit(f"An answer was {status}, not {wanted}: nothing measured.")
+
+
+def main() -> int:
+    """Measure everything and print a line a figure."""
+    with tempfile.TemporaryDirectory() as folder:
+        figures = web_figures(Path(folder))
+    for figure in figures:
+        print(figure)
+    return 0 if all(figure.ok for figure in figures) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
