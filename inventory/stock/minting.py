@@ -2,16 +2,35 @@
 
 from __future__ import annotations
 
+import secrets
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 from inventory.store.binding import writing
 from shared.codes import new_code
+
+_choose: Callable[[Sequence[str]], str] = secrets.choice
 
 
 def fresh_code(table: Any, kind: str) -> str:
     """Draw a code that no row of *table* has. Call it inside the transaction that keeps it."""
     with writing():
         while True:
-            code = new_code(kind)
+            code = new_code(kind, _choose)
             if not table.select(table.id).where(table.code == code).exists():
                 return code
+
+
+@contextmanager
+def drawn_by(choose: Callable[[Sequence[str]], str]) -> Iterator[None]:
+    """Let *choose* pick the characters of new codes in the block: the demo bench is the same every time.
+
+    It acts on the whole process; nobody else makes things while a bench is loaded into an empty database.
+    """
+    global _choose
+    before, _choose = _choose, choose
+    try:
+        yield
+    finally:
+        _choose = before
