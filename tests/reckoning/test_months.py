@@ -76,12 +76,12 @@ def test_it_refuses_a_file_that_is_no_text(tmp_path):
 
 def test_it_counts_a_shops_own_jobs_back_from_today():
     events = event_history(
-        part=[0, 0, 0, 0, 1, 1],
-        age_days=[1, 29, 31, 89, 5, 95],
-        pieces=[2, 1, 4, 8, 3, 9],
+        part=[0, 0, 0, 0, 1, 1, 1],
+        age_days=[1, 29, 31, 89, 5, 95, 70],
+        pieces=[2, 1, 4, 8, 3, 9, 6],
         history_days=[100, 62, 10],
-        first_job=[False, False, False, False, False, True],
-        one_off=[False, False, False, True, False, False],
+        first_job=[False, False, False, False, False, True, False],
+        one_off=[False, False, False, True, False, False, False],
     )
     table = month_table(events, names=["A", "B", "C"])
     assert table.pieces.tolist() == [[0, 4, 3], [0, 0, 3], [0, 0, 0]]

@@ -98,6 +98,11 @@ def test_it_says_what_settled_the_quantity(need, what, demand, order_cost, piece
     assert (found.pieces, found.decided_by) == (pieces, decided_by)
 
 
+def test_it_stops_short_of_a_step_where_the_price_goes_up():
+    found = order_quantity(3, 60, offer((1, 10.0), (20, 100.0)), 3000, COSTS)
+    assert found.pieces == 19
+
+
 def test_it_says_that_a_pack_is_14_years_of_use():
     found = order_quantity(2, 1000 / 14, offer((1, 2.0), pack=1000), 500, COSTS)
     assert found.pieces == 1000
