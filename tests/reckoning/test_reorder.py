@@ -99,7 +99,7 @@ def test_it_says_what_settled_the_quantity(need, what, demand, order_cost, piece
 
 
 def test_it_stops_short_of_a_step_where_the_price_goes_up():
-    found = order_quantity(3, 60, offer((1, 10.0), (20, 100.0)), 3000, COSTS)
+    found = order_quantity(3, 60, offer((1, 10.0), (20, 1000.0)), 3000, COSTS)
     assert found.pieces == 19
 
 
