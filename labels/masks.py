@@ -70,20 +70,19 @@ def _finder_penalty(stack: Modules) -> NDArray[np.int_]:
 def _block_penalty(stack: Modules) -> NDArray[np.int_]:
     across = stack[:, :, 1:] == stack[:, :, :-1]
     down = stack[:, 1:, :-1] == stack[:, :-1, :-1]
-    blocks: NDArray[np.int_] = _BLOCK * _count(across[:, 1:] & across[:, :-1] & down)
-    return blocks
+    return _BLOCK * _count(across[:, 1:] & across[:, :-1] & down)
 
 
 def _balance_penalty(stack: Modules) -> NDArray[np.int_]:
     """Charge 10 for each full 5 % that dark modules depart from half of the symbol, in whole numbers."""
     area = stack.shape[1] * stack.shape[2]
-    off: NDArray[np.int_] = np.abs(200 * _count(stack) - 100 * area) // (10 * area)
-    penalty: NDArray[np.int_] = _BALANCE * off
-    return penalty
+    steps: NDArray[np.int_] = np.abs(200 * _count(stack) - 100 * area) // (10 * area)
+    return _BALANCE * steps
 
 
 def _count(stack: Modules) -> NDArray[np.int_]:
-    return np.count_nonzero(stack, axis=(1, 2)).astype(np.int_)
+    count: NDArray[np.int_] = np.count_nonzero(stack, axis=(1, 2))
+    return count
 
 
 @lru_cache(maxsize=40)

@@ -5,6 +5,7 @@ The code words come from the library `qrcode`; the mask is chosen here because t
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -48,6 +49,16 @@ class Symbol:
         """Modules along one side, quiet zone included."""
         return len(self.modules) + 2 * QUIET
 
+    def rectangles(self) -> Iterator[tuple[int, int, int, int]]:
+        """Yield rectangles (x, y, width, height) in modules that together cover the dark ones, each once."""
+        open_runs: dict[tuple[int, int], int] = {}
+        for row, runs in enumerate([*_runs(self.modules), []]):
+            for left, right in [run for run in open_runs if run not in runs]:
+                top = open_runs.pop((left, right))
+                yield left, top, right - left, row - top
+            for run in runs:
+                open_runs.setdefault(run, row)
+
 
 @dataclass(frozen=True, slots=True)
 class SizedSymbol:
@@ -78,7 +89,6 @@ class SizedSymbol:
         return _WIDTHS_PER_DISTANCE * len(self.symbol.modules) * self.module_mm
 
 
-@lru_cache(maxsize=2048)
 def encode(text: str, level: str = "Q") -> Symbol:
     """Encode a text in the smallest version at error level L, M, Q or H, or a higher level where that is
     free.
@@ -90,6 +100,12 @@ def encode(text: str, level: str = "Q") -> Symbol:
         raise LabelError(f"There is no error level {level!r}: choose one of L, M, Q and H.")
     if not text:
         raise LabelError("A symbol needs a text to carry.")
+    return _encoded(text, level)
+
+
+@lru_cache(maxsize=2048)
+def _encoded(text: str, level: str) -> Symbol:
+    """Encode once what is asked for again: a sheet is previewed, proofread and printed."""
     version, reached = _smallest(text, level)
     writer = qrcode.QRCode(version, error_correction=_LEVEL_BITS[reached], border=0, mask_pattern=0)
     writer.add_data(text, optimize=0)
@@ -124,6 +140,16 @@ def size_symbol(
             (need, need),
         )
     return SizedSymbol(symbol, most, dpi)
+
+
+def _runs(modules: Modules) -> list[list[tuple[int, int]]]:
+    """List for each row where its dark runs begin and end."""
+    edges = np.diff(np.pad(modules.astype(np.int8), ((0, 0), (1, 1))))
+    runs: list[list[tuple[int, int]]] = [[] for _ in modules]
+    rows, begins = np.nonzero(edges == 1)
+    for row, begin, end in zip(rows.tolist(), begins.tolist(), np.nonzero(edges == -1)[1].tolist(), strict=True):
+        runs[row].append((begin, end))
+    return runs
 
 
 def _smallest(text: str, level: str) -> tuple[int, str]:

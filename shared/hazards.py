@@ -23,7 +23,7 @@ _ALL = (
     Hazard(
         "mains",
         "Mains voltage",
-        "MAINS INSIDE: qualified people only",
+        "MAINS: qualified people only",
         "Parts of this carry mains voltage, which can kill. Unplug it and test for voltage before touching "
         "it; if it must run open, use an isolation transformer and keep one hand away. Only people who "
         "are qualified and permitted to do mains work under local rules open it, and earth and insulation "
@@ -32,7 +32,7 @@ _ALL = (
     Hazard(
         "stored_charge",
         "Stored charge",
-        "STAYS CHARGED unplugged: measure first",
+        "CHARGED: measure first",
         "Capacitors in here can hold hundreds of volts long after unplugging, enough to kill. Wait as the "
         "maker says, discharge through a suitable resistor, and measure before touching. Leave it to "
         "people qualified for it under local rules.",
@@ -40,14 +40,14 @@ _ALL = (
     Hazard(
         "uv",
         "Ultraviolet light",
-        "UV: rated eye protection, cover skin",
+        "UV: eye protection, cover skin",
         "Ultraviolet light harms eyes and skin before it is felt. Wear eye protection rated for the lamp, "
         "cover skin, shield others, and follow the lamp maker's instructions and local workplace rules.",
     ),
     Hazard(
         "flammable",
         "Flammable",
-        "FLAMMABLE: ventilate, no heat near",
+        "FLAMMABLE: ventilate, no heat",
         "Liquid and vapour burn. Air the room, use it on dead circuits only, keep irons and hot air away "
         "until it has dried, and store and dispose of it as its safety data sheet and local fire rules "
         "say.",
@@ -55,14 +55,14 @@ _ALL = (
     Hazard(
         "fumes",
         "Fumes",
-        "FUMES: switch on extraction",
+        "FUMES: extraction on",
         "Fumes from flux, solder or solvent harm the lungs over time. Work with extraction or good "
         "ventilation, and keep to the safety data sheet and local exposure limits.",
     ),
     Hazard(
         "lithium",
         "Lithium cells",
-        "LITHIUM: never charge swollen cells",
+        "LITHIUM: no swollen cells",
         "A lithium cell that is swollen, pierced or shorted can burn without warning. Do not charge or "
         "ship such a cell; keep cells apart in a fire-safe place with terminals covered, and follow local "
         "transport and waste rules.",
@@ -70,7 +70,7 @@ _ALL = (
     Hazard(
         "gallium",
         "Gallium alloy",
-        "GALLIUM: ruins aluminium, conducts",
+        "GALLIUM: gloves, no aluminium",
         "This metal is liquid, conducts, and destroys aluminium it touches. Wear gloves, mask what is "
         "near, keep it off aluminium heat sinks, and collect waste as its safety data sheet and local "
         "rules say.",
@@ -78,28 +78,28 @@ _ALL = (
     Hazard(
         "static",
         "Static sensitive",
-        "STATIC: mat, strap, shielding bag",
+        "STATIC: mat, strap, bag",
         "A discharge too small to feel can damage this. Handle it on an earthed mat with a wrist strap, "
         "and keep it in a shielding bag; do not wear the strap while working on live mains parts.",
     ),
     Hazard(
         "lead",
         "Contains lead",
-        "LEAD: wash hands, no food near",
+        "LEAD: wash hands",
         "Lead harms when swallowed or breathed in as dust. Wash hands after use, keep food away, and sell, "
         "use and dispose of it only as local rules allow.",
     ),
     Hazard(
         "hot",
         "Hot surface",
-        "HOT: let it cool before touching",
+        "HOT: let it cool",
         "This gets hot enough to burn and stays hot for minutes. Let it cool, keep batteries and solvents "
         "away, and treat glass that is hot as glass that may burst; follow the maker's instructions.",
     ),
     Hazard(
         "moving",
         "Moving parts",
-        "MOVES without warning: keep clear",
+        "MOVES: keep clear",
         "It can start or turn without warning while power is on. Switch off and unplug before reaching in, "
         "tie back hair and sleeves, and fix what can fall or swing; follow the maker's instructions and "
         "local rules.",
@@ -107,7 +107,7 @@ _ALL = (
     Hazard(
         "bright",
         "Laser or bright light",
-        "BRIGHT LIGHT: never look into it",
+        "BRIGHT: never look into it",
         "A laser, lamp or LED engine can blind faster than you can look away. Never look into it or its "
         "reflections, cover or dim it for tests, wear protection rated for the source, and leave lasers to "
         "people permitted to work on them under local rules.",

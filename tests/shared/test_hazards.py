@@ -53,7 +53,7 @@ def test_it_refuses_a_hazard_it_does_not_have() -> None:
 def test_it_says_the_precaution_in_sentences_and_a_line_that_fits_a_label(hazard: Hazard) -> None:
     assert hazard.caution.endswith(".")
     assert hazard.caution.count(". ") >= 1
-    assert len(hazard.line) <= 40
+    assert len(hazard.line) <= 30
     assert len(hazard.title) <= 24
 
 

@@ -1,0 +1,153 @@
+"""Labels as pictures of one bit a dot, at the printer's own resolution.
+
+A picture is an array of booleans, True where the paper stays light. Letters are stamped one by one from a
+store of drawn letters, at the places that `lettering` measured: that is several times as fast as drawing
+each line anew.
+"""
+
+import io
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from labels.ink import Box, Disc, Polygon, Text
+from labels.layout import Layout
+from labels.lettering import advance, font
+from labels.sheet import Page
+from labels.symbol import QUIET, SizedSymbol
+
+Dots = NDArray[np.bool_]
+
+
+def blank(width: int, height: int) -> Dots:
+    """Make a light canvas of dots."""
+    return np.ones((height, width), dtype=np.bool_)
+
+
+def draw(layout: Layout, canvas: Dots | None = None) -> Dots:
+    """Draw a label, one element a printer dot, True where it stays light.
+
+    `canvas` may be the place of the label on a larger canvas; default is one of its own.
+    """
+    if canvas is None:
+        canvas = blank(layout.width, layout.height)
+    _lay(canvas, symbol_dots(layout.symbol), layout.symbol_x, layout.symbol_y)
+    for ink in layout.ink:
+        if isinstance(ink, Text):
+            _text(canvas, ink)
+        elif isinstance(ink, Box):
+            _box(canvas, ink)
+        elif isinstance(ink, Disc):
+            _disc(canvas, ink)
+        else:
+            _polygon(canvas, ink)
+    return canvas
+
+
+def draw_page(page: Page) -> Dots:
+    """Draw a page of labels; what a correction moved over its edge is cut off."""
+    canvas = blank(page.width, page.height)
+    for placed in page.labels:
+        drawn = draw(placed.layout)
+        top, left = max(0, -placed.y), max(0, -placed.x)
+        target = canvas[max(0, placed.y) : placed.y + drawn.shape[0], max(0, placed.x) : placed.x + drawn.shape[1]]
+        target &= drawn[top : top + target.shape[0], left : left + target.shape[1]]
+    return canvas
+
+
+def symbol_dots(sized: SizedSymbol) -> Dots:
+    """Draw a symbol with its light border."""
+    light = np.pad(~sized.symbol.modules, QUIET, constant_values=True)
+    return light.repeat(sized.dots, axis=1).repeat(sized.dots, axis=0)
+
+
+def picture(dots: Dots) -> Image.Image:
+    """Turn drawn dots into a one-bit picture."""
+    return Image.frombytes("1", (dots.shape[1], dots.shape[0]), np.packbits(dots, axis=1).tobytes())
+
+
+def png(dots: Dots, dpi: int) -> bytes:
+    """Write drawn dots as a one-bit PNG that states its resolution."""
+    out = io.BytesIO()
+    picture(dots).save(out, "PNG", dpi=(dpi, dpi), compress_level=1)  # twice as fast, a quarter larger
+    return out.getvalue()
+
+
+def _lay(canvas: Dots, piece: Dots, x: int, y: int) -> None:
+    canvas[y : y + piece.shape[0], x : x + piece.shape[1]] = piece
+
+
+def _stamp(canvas: Dots, mask: Dots, x: int, y: int, light: bool) -> None:
+    """Colour the dots that a mask marks, as far as they lie on the canvas."""
+    top, left = max(0, -y), max(0, -x)
+    target = canvas[max(0, y) : y + mask.shape[0], max(0, x) : x + mask.shape[1]]
+    mask = mask[top : top + target.shape[0], left : left + target.shape[1]]
+    if light:
+        target |= mask
+    else:
+        target &= ~mask
+
+
+def _box(canvas: Dots, box: Box) -> None:
+    canvas[max(0, box.y) : box.y + box.height, max(0, box.x) : box.x + box.width] = box.white
+
+
+def _disc(canvas: Dots, disc: Disc) -> None:
+    _stamp(canvas, _disc_mask(disc.radius), disc.x - disc.radius, disc.y - disc.radius, disc.white)
+
+
+def _polygon(canvas: Dots, area: Polygon) -> None:
+    left, top = min(x for x, _ in area.points), min(y for _, y in area.points)
+    mask = _polygon_mask(tuple((x - left, y - top) for x, y in area.points))
+    _stamp(canvas, mask, left, top, area.white)
+
+
+def _text(canvas: Dots, text: Text) -> None:
+    line, right, up = _line(text.text, text.size, text.bold)
+    _stamp(canvas, line, text.x + right, text.base + up, text.white)
+
+
+@lru_cache(maxsize=4096)
+def _line(text: str, size: int, bold: bool) -> tuple[Dots, int, int]:
+    """Draw one line; also tell how far its picture lies right of and below its base point."""
+    stamps: list[tuple[Dots, int, int]] = []
+    x = 0
+    for character in text:
+        letter, right, up = _letter(character, size, bold)
+        if letter.size:
+            stamps.append((letter, x + right, up))
+        x += advance(character, size, bold)
+    left, top = min([at for _, at, _ in stamps], default=0), min([up for _, _, up in stamps], default=0)
+    right = max([at + letter.shape[1] for letter, at, _ in stamps], default=0)
+    bottom = max([up + letter.shape[0] for letter, _, up in stamps], default=0)
+    line = np.zeros((bottom - top, right - left), dtype=np.bool_)
+    for letter, at, up in stamps:
+        line[up - top : up - top + letter.shape[0], at - left : at - left + letter.shape[1]] |= letter
+    return line, left, top
+
+
+@lru_cache(maxsize=8192)
+def _letter(character: str, size: int, bold: bool) -> tuple[Dots, int, int]:
+    """Draw one letter; also tell how far its picture lies right of and below (mostly: above) its base point."""
+    left, top, right, bottom = (int(each) for each in font(size, bold).getbbox(character, mode="1", anchor="ls"))
+    image = Image.new("1", (max(0, right - left), max(0, bottom - top)))
+    pen = ImageDraw.Draw(image)
+    pen.fontmode = "1"
+    pen.text((-left, -top), character, fill=1, font=font(size, bold), anchor="ls")
+    return np.asarray(image), left, top
+
+
+@lru_cache(maxsize=256)
+def _disc_mask(radius: int) -> Dots:
+    rows, columns = np.ogrid[-radius : radius + 1, -radius : radius + 1]
+    return np.asarray(rows * rows + columns * columns <= radius * radius + radius)
+
+
+@lru_cache(maxsize=1024)
+def _polygon_mask(points: tuple[tuple[int, int], ...]) -> Dots:
+    size = (max(x for x, _ in points) + 1, max(y for _, y in points) + 1)
+    image = Image.new("1", size)
+    ImageDraw.Draw(image).polygon(points, fill=1)
+    return np.asarray(image)

@@ -1,0 +1,68 @@
+"""Imposition: which label goes where on which page, in whole printer dots."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from labels.errors import LabelError
+from labels.face import LabelFace
+from labels.layout import Layout, lay_out
+from labels.media import Media, check_dpi, check_offset, check_start, to_dots
+
+MOST_LABELS = 5000
+"""Labels in one job: more is a slip of the finger, and a stack of paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A label with the dot of its top left corner on the page."""
+
+    layout: Layout
+    x: int
+    y: int
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page to print, its size in dots."""
+
+    width: int
+    height: int
+    dpi: int
+    labels: tuple[Placed, ...]
+
+
+def lay_out_all(
+    faces: Sequence[LabelFace], media: Media, dpi: int = 300, *, level: str = "Q", distance_mm: float | None = None
+) -> list[Layout]:
+    """Arrange faces on labels of the media; raise LabelError for none or more than MOST_LABELS."""
+    if not faces:
+        raise LabelError("There is no label to print: choose at least one.")
+    if len(faces) > MOST_LABELS:
+        raise LabelError(f"{len(faces)} labels are too many for one job: print at most {MOST_LABELS} at a time.")
+    return [lay_out(face, media, dpi, level=level, distance_mm=distance_mm) for face in faces]
+
+
+def impose(
+    layouts: Iterable[Layout],
+    media: Media,
+    dpi: int = 300,
+    *,
+    start: int = 1,
+    offset_mm: tuple[float, float] = (0.0, 0.0),
+) -> list[Page]:
+    """Place labels row by row from position `start` (from 1) of the first sheet, moved right and down by an
+    offset.
+
+    Raises BadMedia for a position that is not on the sheet and for an offset beyond 10 mm.
+    """
+    check_offset(offset_mm)
+    first = check_start(media, start) - 1
+    pages: list[list[Placed]] = []
+    for place, layout in enumerate(layouts, start=first):
+        page, on_page = divmod(place, media.labels_a_page)
+        if page == len(pages):
+            pages.append([])
+        left, top = media.corner(on_page)
+        pages[page].append(Placed(layout, to_dots(left + offset_mm[0], dpi), to_dots(top + offset_mm[1], dpi)))
+    size = (to_dots(media.page_width, check_dpi(dpi)), to_dots(media.page_height, dpi))
+    return [Page(*size, dpi, tuple(labels)) for labels in pages]
