@@ -1,7 +1,7 @@
 """A case as a file tells it: the dictionary of a diagnosis case turned into checked records, or refused.
 
 The form is that of ``tests/data/oracles/diagnosis.json``: ``prior`` (name -> chance of being bad before the
-complaint), ``leak``, and ``steps`` in order, each with an ``op``.
+complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``planfile``.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -96,7 +96,7 @@ def cases_from_dict(data: object) -> list[Case]:
 
 def case_from_dict(data: object) -> Case:
     """Return one checked case; raise ValueError with a sentence that says which entry to mend."""
-    case = _mapping(data, "The case", {"prior", "steps"}, {"leak", "name", "note", "expect"})
+    case = _mapping(data, "The case", {"prior", "steps"}, {"leak", "name", "note", "expect", "advice"})
     prior = case["prior"]
     if not isinstance(prior, Mapping) or not prior:
         raise ValueError('"prior" must name at least one suspect with its chance of being bad.')

@@ -200,8 +200,8 @@ def test_it_stays_exact_over_a_very_long_log():
         ({"prior": {"fan": 0.1}}, 'The case lacks "steps".'),
         (
             {**SMALL, "priors": {}},
-            'The case has an entry "priors" that means nothing here; it may hold expect, leak, name, note, prior, '
-            "steps.",
+            'The case has an entry "priors" that means nothing here; it may hold advice, expect, leak, name, note, '
+            "prior, steps.",
         ),
         ({**SMALL, "prior": {}}, '"prior" must name at least one suspect with its chance of being bad.'),
         (changed(["prior", "fan"], 1.01), "The prior of 'fan' must be a chance from 0 to 1, not 1.01."),
