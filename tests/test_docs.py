@@ -1,0 +1,52 @@
+"""The docs say everything: each setting and command is in docs/running.md, and links lead somewhere."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+
+import click
+import pytest
+
+from inventory.cli import main
+from inventory.settings import Settings
+
+ROOT = Path(__file__).parent.parent
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
+
+
+def _commands(group: click.Group, before: str = "benchproof") -> Iterator[tuple[str, click.Command]]:
+    for name, command in group.commands.items():
+        if isinstance(command, click.Group):
+            yield from _commands(command, f"{before} {name}")
+        else:
+            yield f"{before} {name}", command
+
+
+@pytest.mark.parametrize("name", [one.name for one in fields(Settings)])
+def test_each_setting_is_in_the_docs_with_what_it_does(name: str) -> None:
+    about = next(one for one in fields(Settings) if one.name == name).metadata["about"]
+    line = next(
+        line for line in (ROOT / "docs/running.md").read_text().splitlines() if f"`BENCHPROOF_{name.upper()}`" in line
+    )
+    assert about.split(";")[0].split(":")[0].split("(")[0].rstrip(". ") in line.replace("`", "")
+
+
+@pytest.mark.parametrize(("name", "command"), list(_commands(main)))
+def test_each_command_has_help_and_is_in_the_docs(name: str, command: click.Command) -> None:
+    assert command.help
+    assert name in (ROOT / "docs/running.md").read_text()
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_link_in_the_docs_leads_somewhere(page: Path) -> None:
+    links = re.findall(r"\]\(([^)#]+)(?:#[^)]*)?\)", page.read_text())
+    missing = [link for link in links if "://" not in link and not (page.parent / link).exists()]
+    assert not missing
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_no_page_names_a_path_of_somebodys_machine(page: Path) -> None:
+    assert not re.search(r"(^|[\s(`])/(work|root|home)/", page.read_text())
