@@ -30,9 +30,7 @@ def proof_likelihoods(passed: bool, sens: float, spec: float) -> tuple[float, fl
     return (spec, 1.0 - sens) if passed else (1.0 - spec, sens)
 
 
-def swap_likelihoods(
-    works: bool, a: float, mask: float = MASK, misread: float = MISREAD
-) -> tuple[float, float]:
+def swap_likelihoods(works: bool, a: float, mask: float = MASK, misread: float = MISREAD) -> tuple[float, float]:
     """Return (P(result | spare good), P(result | spare bad)) of one swap test.
 
     ``a`` = P(everything else good | the rest of the log).

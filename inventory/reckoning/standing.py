@@ -158,9 +158,7 @@ def proof_until(facts: Facts, kind: KindDefaults) -> date | None:
 def next_due(facts: Facts, kind: KindDefaults, clock: datetime) -> Due | None:
     """Return the first day after ``clock`` on which time alone changes the word, or None if it never does."""
     now = judge(facts, kind, clock.date())[0]
-    days = [
-        _day_below(facts.p_good, limit, kind, clock) for limit in (PROVED_FROM, DOUBTFUL_BELOW, FAILED_BELOW)
-    ]
+    days = [_day_below(facts.p_good, limit, kind, clock) for limit in (PROVED_FROM, DOUBTFUL_BELOW, FAILED_BELOW)]
     until = proof_until(facts, kind)
     if until is not None:
         days.append(until + timedelta(days=1))
@@ -279,9 +277,7 @@ def _take(run: _Run, kind: KindDefaults, event: Event, settled: Settled) -> str:
         case Mated():
             run.p_good *= _left(event.after, kind) / _left(event.before, kind)
             run.matings = event.after
-            return (
-                f"mated {event.after - event.before} times, now {event.after} of {kind.rated_matings} rated"
-            )
+            return f"mated {event.after - event.before} times, now {event.after} of {kind.rated_matings} rated"
         case CarriedBack():
             return _carry(run, event, settled)
         case JobClosed():

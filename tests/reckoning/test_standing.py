@@ -303,9 +303,7 @@ def test_it_learns_what_the_lot_turned_out_to_be_later():
     log = [FromLot(DAY), FromLot(DAY, 10, 3)]
     assert standing(log, FAN, DAY).p_good == pytest.approx((24.5 + 7) / 35)
     with_proof = [FromLot(DAY), passed(DAY), FromLot(DAY, 10, 3)]
-    assert standing(with_proof, replace(FAN, cap=1.0), DAY).p_good == pytest.approx(
-        revise(31.5 / 35, 0.98, 0.1)
-    )
+    assert standing(with_proof, replace(FAN, cap=1.0), DAY).p_good == pytest.approx(revise(31.5 / 35, 0.98, 0.1))
 
 
 def test_it_refuses_observations_that_contradict_each_other():
