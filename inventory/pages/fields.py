@@ -1,0 +1,82 @@
+"""More things that people type into forms: sums of money, shares, lists of lines, price breaks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import ValidationError, fields
+
+from inventory.pages.common import settings
+from shared.quantities import BadQuantity, parse_money
+
+
+def _money(text: str) -> int:
+    try:
+        return parse_money(text, settings().currency)
+    except BadQuantity as bad:
+        raise ValidationError(str(bad)) from None
+
+
+class Money(fields.Field[int | None]):
+    """A sum in the bench's currency, as minor units; left out or blank, it is None (or the sentence *needed*)."""
+
+    def __init__(self, needed: str = "") -> None:
+        """Ask for a sum."""
+        super().__init__(load_default=None)
+        self.needed = needed
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> int | None:
+        if str(value).strip():
+            return _money(str(value))
+        if self.needed:
+            raise ValidationError(self.needed)
+        return None
+
+
+class Percent(fields.Field[float | None]):
+    """A share typed as a percentage ("95" or "95 %"); left out or blank, it is None."""
+
+    def __init__(self) -> None:
+        """Ask for a percentage."""
+        super().__init__(load_default=None)
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
+        text = str(value).replace("%", "").replace(",", ".").strip()
+        if not text:
+            return None
+        try:
+            typed = float(text)
+        except ValueError:
+            typed = float("nan")
+        if not 0 <= typed <= 100:
+            raise ValidationError("Type a percentage from 0 to 100, such as 95.")
+        return round(typed / 100, 6)
+
+
+class Lines(fields.Field[list[str]]):
+    """Several short texts, one to a line; blank lines are left out."""
+
+    def __init__(self) -> None:
+        """Ask for lines."""
+        super().__init__(load_default=list)
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> list[str]:
+        return [line.strip() for line in str(value).splitlines() if line.strip()]
+
+
+class Breaks(fields.Field[list[tuple[int, int]]]):
+    """Price breaks, one to a line: "10: 8.50" is 8.50 a pack from 10 packs on."""
+
+    def __init__(self) -> None:
+        """Ask for price breaks."""
+        super().__init__(load_default=list)
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> list[tuple[int, int]]:
+        return [_break(line) for line in str(value).splitlines() if line.strip()]
+
+
+def _break(line: str) -> tuple[int, int]:
+    packs, colon, price = line.partition(":")
+    if not (colon and packs.strip().isascii() and packs.strip().isdigit() and len(packs.strip()) < 10):
+        raise ValidationError("Write each price break as packs, a colon, and the price of a pack: 10: 8.50")
+    return int(packs), _money(price)
