@@ -35,7 +35,7 @@ class NotSignedIn(NotAllowed):
 
 def open_door(view: View) -> View:
     """Let strangers in: the view is on the short list that needs no sign-in."""
-    view.open_door = True  # type: ignore[attr-defined]
+    getattr(view, "__func__", view).open_door = True  # a method bound to its blueprint takes no mark itself
     return view
 
 

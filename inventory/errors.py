@@ -22,8 +22,13 @@ SENTENCES = {
     413: "That is too large to be right: send less.",
     415: "Send the body as application/json.",
     422: "Something in the request cannot be right: see the errors.",
+    414: "That address is too long: send less in it.",
     500: "Something went wrong on our side. Nothing was changed; try again, and tell the owner if it stays.",
     503: "The database does not answer: nothing was changed, try again in a moment.",
+}
+
+FOR_PROGRAMS = {
+    404: "There is nothing at this address: ids are whole numbers, and /api/ lists every address.",
 }
 
 
@@ -74,7 +79,7 @@ def _http(error: HTTPException) -> Response:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
     more = _details(error)
-    detail = SENTENCES.get(status) or error.description or error.name
+    detail = (FOR_PROGRAMS if is_api() else {}).get(status) or SENTENCES.get(status) or error.description or error.name
     made = answer(status, error.name, detail, f"http_{status}", **more)
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):

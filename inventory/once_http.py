@@ -9,9 +9,9 @@ from typing import Any
 from flask import Response, make_response, request
 
 from inventory import errors
-from inventory.door import caller
+from inventory.door import caller, is_api
 from inventory.stock.once import Answer, answer_once, request_digest
-from inventory.stock.refusals import Refused
+from inventory.stock.refusals import Refused, Stale
 
 FIELD = "once"  # the hidden form field of pages
 KEPT_HEADERS = ("Content-Type", "Location", "ETag")
@@ -22,14 +22,18 @@ def once(view: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(view)
     def keep(*args: Any, **kwargs: Any) -> Any:
-        key = request.headers.get("Idempotency-Key") or request.form.get(FIELD)
+        key = request.headers.get("Idempotency-Key", request.form.get(FIELD))
         if key is None:
             return view(*args, **kwargs)
 
         def act() -> Answer:
             try:
                 made: Response = make_response(view(*args, **kwargs))
+            except Stale:
+                raise  # nothing was done, nothing is kept: after another look the same may be sent again
             except Refused as refused:
+                if not is_api():
+                    raise  # a page's refusal changed nothing and is not kept: the same button may be tried again
                 made = errors.refusal(refused)
             return _kept(made)
 

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from flask import Flask
 
+from inventory.api import page, resources
+from inventory.api.addresses import use_keys
+
 
 def init_app(app: Flask) -> None:
-    """Put the REST routes into *app*."""
+    """Put the REST routes, their document and its page into *app*."""
+    use_keys(app)
+    for one in resources.ALL:
+        app.register_blueprint(one)
+    app.register_blueprint(page.blueprint)

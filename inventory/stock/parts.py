@@ -175,6 +175,11 @@ def unit_model_named(name: str) -> UnitModelRecord:
     return read(UnitModelRecord, found)
 
 
+def unit_model(unit_model_id: int) -> UnitModelRecord:
+    """Return one unit model."""
+    return read(UnitModelRecord, row(UnitModel, unit_model_id, "unit model"))
+
+
 def unit_models(find: str = "") -> list[UnitModelRecord]:
     """Return the unit models whose name holds *find*, by name."""
     query = UnitModel.select().order_by(UnitModel.name)

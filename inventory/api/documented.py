@@ -1,0 +1,141 @@
+"""Says of every operation what the code around its view does: headers, roles, and everything that can go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import deepcopy
+from typing import Any
+
+from flask_smorest.utils import deepupdate
+
+PROBLEM_TYPE = "application/problem+json"
+
+PROBLEMS: dict[int, tuple[str, str]] = {
+    400: ("Unreadable", "The body is no JSON in UTF-8."),
+    401: ("NotSignedIn", "No token, or one that is unknown or ended."),
+    403: ("NotAllowed", "The role of the token's person does not reach."),
+    404: ("NotFound", "Something that was named does not exist."),
+    409: ("NotDone", "The bench is not in a state for it, or the first request with this key is still under way."),
+    412: ("ChangedMeanwhile", "It was changed since it was read (If-Match)."),
+    413: ("TooLarge", "The body is too large."),
+    415: ("WrongType", "The body is not sent as application/json."),
+    422: ("CannotBeRight", "A field, a query part or a key cannot be right; errors names which."),
+    428: ("NoTag", "If-Match is missing."),
+    500: ("Unexpected", "Something went wrong on our side; nothing was changed."),
+    503: ("Busy", "The database does not answer; nothing was changed."),
+}
+
+PROBLEM: dict[str, Any] = {
+    "type": "object",
+    "description": "Why something was not done (RFC 9457).",
+    "required": ["type", "title", "status", "detail", "reason"],
+    "properties": {
+        "type": {"type": "string", "description": "urn:benchproof: and the reason."},
+        "title": {"type": "string", "description": "The kind of refusal, in a few words."},
+        "status": {"type": "integer", "description": "The HTTP status."},
+        "detail": {"type": "string", "description": "A sentence for people that says what to do."},
+        "reason": {"type": "string", "description": "A short fixed word for programs."},
+        "errors": {"type": "object", "description": "What is wrong, by field: sentences, or the fields inside."},
+        "available": {"type": "integer", "description": "With not_enough: how many are there."},
+        "did_you_mean": {
+            "type": "array", "items": {"type": "string"}, "description": "Known codes that one slip turns into this.",
+        },
+    },
+}  # fmt: skip
+
+PARAMETERS: dict[str, dict[str, Any]] = {
+    "IdempotencyKey": {
+        "name": "Idempotency-Key", "in": "header", "schema": {"type": "string", "minLength": 1, "maxLength": 200},
+        "description": "A fresh random word for each action. Repeated with the same body, it gets the first answer "
+        "again, marked Idempotent-Replayed: true, and nothing happens twice.",
+    },
+    "IfMatch": {
+        "name": "If-Match", "in": "header", "required": True, "schema": {"type": "string"},
+        "description": "The ETag of what you read, or * to overwrite whatever is there.",
+    },
+    "IfNoneMatch": {
+        "name": "If-None-Match", "in": "header", "schema": {"type": "string"},
+        "description": "The ETag of what you have: 304 when it is still the same.",
+    },
+}  # fmt: skip
+
+_HEADERS: dict[str, dict[str, Any]] = {
+    "ETag": {"schema": {"type": "string"}, "description": "Strong mark of just what was answered."},
+    "Link": {"schema": {"type": "string"}, "description": 'Address of the next page, rel="next".'},
+    "Location": {"schema": {"type": "string"}, "description": "Address of what was made."},
+    "Idempotent-Replayed": {
+        "schema": {"type": "string", "enum": ["true"]}, "description": "This is the answer to an earlier request.",
+    },
+}  # fmt: skip
+
+
+def headers(entity: bool) -> dict[str, Any] | None:
+    """Return the documented headers of a success."""
+    return {"ETag": _HEADERS["ETag"]} if entity else None
+
+
+def without_responses(apidoc: dict[str, Any], part: str) -> dict[str, Any]:
+    """Drop the library's own error answers from *part* of a view's document: ours are added by ``describe``."""
+    apidoc[part].pop("responses", None)
+    return apidoc
+
+
+def add_link(view: Any) -> None:
+    """Document that the answer of *view* may carry a Link header."""
+    _manual(view, {"responses": {200: {"headers": {"Link": _HEADERS["Link"]}}}})
+
+
+def describe(view: Any, method: str, rule: str) -> None:
+    """Add to the document of *view* what holds for every operation of this *method* at this *rule*."""
+    reads = method == "GET"
+    added: dict[str, Any] = {
+        "responses": {status: PROBLEMS[status][0] for status in _problems(view, method, rule)},
+        "x-role": getattr(view, "needed_role", None) or ("viewer" if reads else "tech"),
+    }
+    if reads:
+        added["responses"][304] = {"description": "You have the newest: nothing is sent."}
+    for status in view._apidoc.get("success_status_codes", ()):
+        if not reads and not getattr(view, "reads_only", False):
+            more = {"Idempotent-Replayed": _HEADERS["Idempotent-Replayed"]}
+            if status == 201:
+                more["Location"] = _HEADERS["Location"]
+            added["responses"][status] = {"headers": more}
+    _manual(view, added)
+    _add_parameters(view, method)
+
+
+def _problems(view: Any, method: str, rule: str) -> list[int]:
+    found = [401, 403, 422, 500, 503]
+    if "<" in rule or method != "GET" or getattr(view, "may_miss", False):
+        found.append(404)
+    if method != "GET":
+        found.append(409)
+    if _takes_body(view):
+        found += [400, 413, 415]
+    if method == "PATCH":
+        found += [412, 428]
+    return sorted(found)
+
+
+def _takes_body(view: Any) -> bool:
+    parameters = view._apidoc.get("arguments", {}).get("parameters", [])
+    return any(isinstance(one, dict) and one.get("in") == "json" for one in parameters)
+
+
+def _add_parameters(view: Any, method: str) -> None:
+    names = {"GET": ["IfNoneMatch"], "PATCH": ["IdempotencyKey", "IfMatch"]}.get(method, ["IdempotencyKey"])
+    if getattr(view, "reads_only", False):
+        names = []
+    arguments = view._apidoc.setdefault("arguments", {})
+    arguments["parameters"] = [*arguments.get("parameters", []), *names]
+
+
+def _manual(view: Any, added: dict[str, Any]) -> None:
+    view._apidoc = deepcopy(getattr(view, "_apidoc", {}))
+    view._apidoc["manual_doc"] = deepupdate(view._apidoc.get("manual_doc", {}), added)
+
+
+def may_miss(view: Callable[..., Any]) -> Callable[..., Any]:
+    """Document that a read without an id in its address may answer 404."""
+    view.may_miss = True  # type: ignore[attr-defined]
+    return view

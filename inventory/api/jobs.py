@@ -1,0 +1,87 @@
+"""/jobs: one customer's repair each."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inventory.api.listing import PageQuery
+from inventory.api.resource import Resource, at
+from inventory.api.schemas_jobs import CloseIn, JobEdit, JobIn, JobOut, JobsQuery, JobUseOut, WaitIn
+from inventory.api.schemas_places import PieceOut
+from inventory.stock import jobs as stock
+from inventory.stock import look
+from inventory.stock.records import JobRecord, Page, PieceRecord
+
+resource = Resource("jobs", "One customer's repair each.")
+JOB = JobOut()
+
+
+@resource.get("/jobs")
+@resource.arguments(JobsQuery(), location="query")
+@resource.listed(JOB)
+def jobs(asked: dict[str, Any]) -> Page:
+    """List jobs, newest first."""
+    return stock.jobs(**asked)
+
+
+@resource.post("/jobs")
+@resource.arguments(JobIn())
+@resource.response(201, JOB)
+def add_job(given: dict[str, Any]) -> Any:
+    """Open a job."""
+    made = stock.add_job(**given)
+    return made, at("jobs", made.id)
+
+
+@resource.get("/jobs/<key:job_id>")
+@resource.response(200, JOB)
+def job(job_id: int) -> JobRecord:
+    """Read a job."""
+    return stock.job(job_id)
+
+
+@resource.patch("/jobs/<key:job_id>")
+@resource.arguments(JobEdit())
+@resource.edited(JOB, stock.job)
+def edit_job(given: dict[str, Any], job_id: int, version: int | None) -> JobRecord:
+    """Change what is noted of a job."""
+    return stock.edit_job(job_id, version, **given)
+
+
+@resource.post("/jobs/<key:job_id>/wait")
+@resource.arguments(WaitIn())
+@resource.response(200, JOB)
+def wait_for(given: dict[str, Any], job_id: int) -> JobRecord:
+    """Note that a job waits for something."""
+    return stock.wait_for(job_id, **given)
+
+
+@resource.post("/jobs/<key:job_id>/reopen")
+@resource.response(200, JOB)
+def reopen_job(job_id: int) -> JobRecord:
+    """Work on a waiting or closed job again."""
+    return stock.reopen_job(job_id)
+
+
+@resource.post("/jobs/<key:job_id>/close")
+@resource.arguments(CloseIn())
+@resource.response(200, JOB)
+def close_job(given: dict[str, Any], job_id: int) -> JobRecord:
+    """Close a job and note what it was. Refused while a piece is out to it (409)."""
+    return stock.close_job(job_id, **given)
+
+
+@resource.get("/jobs/<key:job_id>/used")
+@resource.arguments(PageQuery(), location="query")
+@resource.listed(JobUseOut(), key=lambda one: one.lot.id, of=stock.job)
+def job_used(asked: dict[str, Any], job_id: int) -> list[look.JobUse]:
+    """List the loose stock that a job took and did not put back, with its cost by lot."""
+    return look.used_by_job(job_id)
+
+
+@resource.get("/jobs/<key:job_id>/pieces")
+@resource.arguments(PageQuery(), location="query")
+@resource.listed(PieceOut(), key=lambda one: one.id, of=stock.job)
+def job_pieces(asked: dict[str, Any], job_id: int) -> list[PieceRecord]:
+    """List the pieces that are fitted in a job's unit."""
+    return look.pieces_of_job(job_id)
