@@ -1,0 +1,191 @@
+"""What the owner decides for the whole shop: the promise stock is kept on, and the constants of the reckoning.
+
+Each setting is one row of the notes of the database, its value as JSON; a setting never touched has no row.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any
+
+from inventory.reckoning.demand import Constants
+from inventory.reckoning.leadtime import LeadTimeConstants
+from inventory.reckoning.promise import Promise
+from inventory.reckoning.reorder import OrderCosts
+from inventory.stock.refusals import Invalid
+from inventory.stock.rules import KINDS
+from inventory.store.binding import writing
+from inventory.store.tables import SchemaNote
+
+_PREFIX = "shop."
+LEAST_TARGET, HIGHEST_TARGET = 0.5, 0.999
+PROMISES = tuple(one.value for one in Promise)
+
+
+def _number(default: float, low: float, high: float, about: str) -> Any:
+    return field(default=default, metadata={"low": low, "high": high, "about": about})
+
+
+def _by_kind(about: str) -> Any:
+    return field(default_factory=dict, metadata={"about": about})
+
+
+@dataclass(frozen=True)
+class Shop:
+    """The shop's decisions. Those called assumed were chosen by us, with no published source."""
+
+    target: float = _number(
+        0.95,
+        LEAST_TARGET,
+        HIGHEST_TARGET,
+        "How often the promise is to be kept, as a share.",
+    )
+    targets: Mapping[str, float] = _by_kind("The same for single kinds of part.")
+    promise: str = field(
+        default=Promise.NO_STOCK_OUT.value,
+        metadata={
+            "about": "What is promised: no_stock_out (nothing runs dry before the next delivery), or next_job "
+            "(the next job finds all it wants; asks for more stock)."
+        },
+    )
+    promises: Mapping[str, str] = _by_kind("The same for single kinds of part.")
+    looks_days: int = _number(1, 0, 90, "Days between looks at the reorder list, on top of the lead time (assumed).")
+    lead_days: int = _number(7, 0, 1000, "Lead time of a part that nobody states one for, in days (assumed).")
+    pooling_months: float = _number(4.0, 0.1, 120.0, "Months of the average part added to each part's own history.")
+    half_life_months: float = _number(12.0, 0.5, 1200.0, "Age in months at which a job counts half.")
+    size_prior: float = _number(4.0, 1.01, 1000.0, "Weight of the average number of pieces a job.")
+    size_shape: float = _number(2.0, 0.05, 100.0, "Shape of the spread of pieces a job.")
+    jobs_prior: float = _number(0.25, 0.001, 100.0, "Jobs that an empty shop starts with (assumed).")
+    months_prior: float = _number(1.0, 0.001, 1000.0, "Months of history that an empty shop starts with (assumed).")
+    extra_prior: float = _number(1.6, 0.001, 1000.0, "Pieces beyond the first an empty shop starts with (assumed).")
+    sized_prior: float = _number(2.0, 0.001, 1000.0, "Jobs that those pieces are spread over (assumed).")
+    kind_parts: int = _number(30, 2, 1_000_000, "Parts a kind needs to have averages of its own (assumed).")
+    stated_weight: float = _number(2.0, 0.01, 100.0, "Deliveries that a stated lead time counts as (assumed).")
+    lead_variation: float = _number(0.5, 0.01, 3.0, "Spread of a stated lead time, as a share of it (assumed).")
+    line_cost_minor: int = _number(200, 0, 1_000_000, "Handling one line of an order, in minor units (assumed).")
+    holding_share: float = _number(
+        0.25, 0.0, 5.0, "What holding stock for a year costs, as a share of its price (assumed)."
+    )
+    most_years: float = _number(3.0, 0.05, 100.0, "Years of use that are never exceeded by choice (assumed).")
+    lines_a_parcel: int = _number(4, 1, 500, "Lines that share a parcel when offers are compared (assumed).")
+
+    @property
+    def constants(self) -> Constants:
+        """The constants of demand."""
+        return Constants(**{one.name: getattr(self, one.name) for one in fields(Constants)})
+
+    @property
+    def lead_constants(self) -> LeadTimeConstants:
+        """The constants of lead times."""
+        return LeadTimeConstants(prior_weight=self.stated_weight, variation=self.lead_variation)
+
+    @property
+    def costs(self) -> OrderCosts:
+        """What ordering and holding cost, in minor units."""
+        return OrderCosts(float(self.line_cost_minor), self.holding_share, self.most_years)
+
+    def target_for(self, kind: str, own: float | None) -> float:
+        """Return the share that a part is kept on: its own, else its kind's, else the shop's."""
+        return self.targets.get(kind, self.target) if own is None else own
+
+    def promise_for(self, kind: str) -> str:
+        """Return the promise that parts of a kind are kept on."""
+        return self.promises.get(kind, self.promise)
+
+
+@dataclass(frozen=True)
+class ShopSetting:
+    """One setting as the owner's page shows it; ``low`` and ``high`` bound numbers."""
+
+    name: str
+    value: Any
+    default: Any
+    about: str
+    low: float | None
+    high: float | None
+
+
+def shop() -> Shop:
+    """Return the shop's decisions as they stand."""
+    known = {one.name for one in fields(Shop)}
+    rows = SchemaNote.select().where(SchemaNote.name.startswith(_PREFIX))
+    kept = {one.name.removeprefix(_PREFIX): json.loads(one.value) for one in rows}
+    return Shop(**{name: value for name, value in kept.items() if name in known})
+
+
+def edit_shop(**changes: Any) -> Shop:
+    """Change some of the shop's decisions; None puts one back to its default.
+
+    Raises Invalid, naming what it takes, for a value out of range; nothing is changed then.
+    """
+    known = {one.name: one for one in fields(Shop)}
+    unknown = sorted(set(changes) - set(known))
+    if unknown:
+        raise Invalid(
+            f"The shop has no setting {', '.join(unknown)}.", errors={name: ["unknown"] for name in unknown}
+        )
+    kept = {name: None if value is None else _checked(known[name], value) for name, value in changes.items()}
+    with writing():
+        for name, value in kept.items():
+            _keep(_PREFIX + name, value)
+        return shop()
+
+
+def _keep(name: str, value: Any) -> None:
+    if value is None:
+        SchemaNote.delete().where(SchemaNote.name == name).execute()
+        return
+    text = json.dumps(value, sort_keys=True)
+    SchemaNote.insert(name=name, value=text).on_conflict(
+        conflict_target=[SchemaNote.name], update={SchemaNote.value: text}
+    ).execute()
+
+
+def shop_settings() -> list[ShopSetting]:
+    """Return every setting with its value, its default and what it means."""
+    now, untouched = shop(), Shop()
+    return [
+        ShopSetting(
+            one.name, getattr(now, one.name), getattr(untouched, one.name), one.metadata["about"],
+            one.metadata.get("low"), one.metadata.get("high"),
+        )
+        for one in fields(Shop)
+    ]  # fmt: skip
+
+
+def _checked(setting: Any, value: Any) -> Any:
+    if setting.name == "promise":
+        return _promise(value, "promise")
+    if setting.name == "promises":
+        return {kind: _promise(one, "promises") for kind, one in _kinds(value, "promises")}
+    if setting.name == "targets":
+        target = next(one for one in fields(Shop) if one.name == "target")
+        return {kind: _ranged(target, one, "targets") for kind, one in _kinds(value, "targets")}
+    return _ranged(setting, value, setting.name)
+
+
+def _kinds(value: Any, name: str) -> Any:
+    if not isinstance(value, Mapping) or not set(value) <= set(KINDS):
+        raise _bad(name, f"The {name} are pairs of a kind ({', '.join(KINDS)}) and its value.")
+    return value.items()
+
+
+def _promise(value: Any, name: str) -> str:
+    if value not in PROMISES:
+        raise _bad(name, f"The promise must be one of: {', '.join(PROMISES)}.")
+    return str(value)
+
+
+def _ranged(setting: Any, value: Any, name: str) -> Any:
+    low, high = setting.metadata["low"], setting.metadata["high"]
+    whole = isinstance(setting.default, int)
+    if isinstance(value, bool) or not isinstance(value, int if whole else int | float) or not low <= value <= high:
+        number = "whole number" if whole else "number"
+        raise _bad(name, f"The {name.replace('_', ' ')} must be a {number} from {low} to {high}.")
+    return value if whole else float(value)
+
+
+def _bad(name: str, sentence: str) -> Invalid:
+    return Invalid(sentence, errors={name: [sentence]})
