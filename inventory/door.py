@@ -35,7 +35,8 @@ class NotSignedIn(NotAllowed):
 
 def open_door(view: View) -> View:
     """Let strangers in: the view is on the short list that needs no sign-in."""
-    getattr(view, "__func__", view).open_door = True  # a method bound to its blueprint takes no mark itself
+    marked: Any = getattr(view, "__func__", view)  # a bound method takes no mark itself
+    marked.open_door = True
     return view
 
 

@@ -20,9 +20,9 @@ SENTENCES = {
     404: "There is nothing at this address: search, or go back.",
     405: "This address does not take that method: see the Allow header.",
     413: "That is too large to be right: send less.",
+    414: "That address is too long: send less in it.",
     415: "Send the body as application/json.",
     422: "Something in the request cannot be right: see the errors.",
-    414: "That address is too long: send less in it.",
     500: "Something went wrong on our side. Nothing was changed; try again, and tell the owner if it stays.",
     503: "The database does not answer: nothing was changed, try again in a moment.",
 }
@@ -78,23 +78,13 @@ def _http(error: HTTPException) -> Response:
     if error.code is not None and error.code < 400:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
-    more = _details(error)
-    detail = (FOR_PROGRAMS if is_api() else {}).get(status) or SENTENCES.get(status) or error.description or error.name
-    made = answer(status, error.name, detail, f"http_{status}", **more)
+    sentences = {**SENTENCES, **(FOR_PROGRAMS if is_api() else {})}
+    detail = sentences.get(status) or error.description or error.name
+    made = answer(status, error.name, detail, f"http_{status}")
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):
             made.headers[name] = value
     return made
-
-
-def _details(error: HTTPException) -> dict[str, Any]:
-    """Return the field errors that the schemas found, if that is what went wrong."""
-    data = getattr(error, "data", None) or {}
-    messages = data.get("messages")
-    if not messages:
-        return {}
-    inner = next(iter(messages.values())) if len(messages) == 1 else messages
-    return {"errors": inner}
 
 
 def _database(error: peewee.OperationalError) -> Response:
