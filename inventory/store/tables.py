@@ -15,7 +15,7 @@ from peewee import (
     CharField,
     Check,
     CompositeKey,
-    FloatField,
+    DoubleField,
     ForeignKeyField,
     IntegerField,
     TextField,
@@ -155,7 +155,7 @@ class Part(Table):
     caution = TextField(default="")
     note = TextField(default="")
     level = IntegerField(null=True)  # fixed by the owner; empty: worked out
-    target = FloatField(null=True)  # promise for this part; empty: the shop's
+    target = DoubleField(null=True)  # promise for this part; empty: the shop's
     rated_matings = IntegerField(null=True)  # by the data sheet
     catalogued = UtcField()
     catalogued_for_id = IntegerField(null=True)  # the job that caused it
@@ -472,8 +472,8 @@ class Procedure(Table):
     steps = TextField(default="")  # what to do, in sentences
     hazards = JsonField()
     source = CharField(max_length=300, default="")
-    sensitivity = FloatField(default=0.9)  # P(fails | bad)
-    specificity = FloatField(default=0.98)  # P(passes | good)
+    sensitivity = DoubleField(default=0.9)  # P(fails | bad)
+    specificity = DoubleField(default=0.98)  # P(passes | good)
     retired = BooleanField(default=False)
     created = UtcField()
 
@@ -507,8 +507,8 @@ class Proof(Table):
     at = UtcField()
     person = ForeignKeyField(Person, null=True)
     passed = BooleanField()
-    sensitivity = FloatField()
-    specificity = FloatField()
+    sensitivity = DoubleField()
+    specificity = DoubleField()
     instrument = CharField(max_length=120, default="")
     note = TextField(default="")
     struck = UtcField(null=True)  # logged by mistake: kept, and not counted from then on
@@ -543,7 +543,7 @@ class Loan(Table):
     job = ForeignKeyField(Job, backref="loans")
     suspect = ForeignKeyField(Suspect, null=True, backref="loans")
     bin = ForeignKeyField(Bin)  # where it was taken from
-    p_good = FloatField()  # believed when it was taken
+    p_good = DoubleField()  # believed when it was taken
     standing = CharField(max_length=10)
     taken = UtcField()
     taken_by = ForeignKeyField(Person, null=True)
@@ -552,7 +552,7 @@ class Loan(Table):
     ended_by = ForeignKeyField(Person, null=True)
     result = CharField(max_length=20, default="")  # works with it, still fails, cannot tell; or cancelled
     stayed = BooleanField(default=False)  # it stayed fitted
-    others_good = FloatField(null=True)  # believed when it ended: chance that all else in the unit was good
+    others_good = DoubleField(null=True)  # believed when it ended: chance that all else in the unit was good
     proof = ForeignKeyField(Proof, null=True, backref="loans")  # "it ran in this job's unit", from this loan
     note = TextField(default="")
 
