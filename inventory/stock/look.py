@@ -207,7 +207,7 @@ def _cost(lot: Lot, number: int) -> int | None:
 def pieces_of_job(job_id: int) -> list[PieceRecord]:
     """Return the pieces that are fitted in a job's unit."""
     last = (
-        "SELECT m.piece_id FROM movements m WHERE m.job_id = ? AND m.quantity < 0 AND m.kind = 'pull' AND m.id ="
+        "SELECT m.piece_id FROM movements m WHERE m.job_id = ? AND m.quantity < 0 AND m.kind <> 'scrap' AND m.id ="
         " (SELECT MAX(x.id) FROM movements x WHERE x.piece_id = m.piece_id)"
     )
     ids = [one[0] for one in run(last, job_id).fetchall()]

@@ -289,7 +289,8 @@ def _loose_back(
 
 def _piece_back(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.Line:
     last = piece.movements.order_by(Movement.id.desc()).first()
-    if piece.bin_id is not None or last is None or last.kind != "pull" or last.job_id != job.id:
+    left = last is not None and last.quantity < 0 and last.kind != "scrap"  # pulled, or a put back undone
+    if piece.bin_id is not None or last is None or not left or last.job_id != job.id:
         raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
     into = bin_for(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
     return ledger.Line("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)
