@@ -1,0 +1,403 @@
+"""Lending a piece for a swap test: out, back with a result, or it stays fitted."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from inventory.stock import (
+    clock,
+    jobs,
+    lend,
+    loans,
+    look,
+    lots,
+    parts,
+    pieces,
+    prove,
+    pull,
+    shift,
+    spares,
+    standings,
+    stocktaking,
+)
+from inventory.stock.refusals import Conflict, Invalid, NotFound
+from inventory.store import verify
+from tests.making import a_bin, a_job, a_part, a_person
+from tests.making_proof import FAN, a_piece, run_fan
+from tests.store.test_at_once import together
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+def a_proved(name: str = "C-07", **more: Any) -> int:
+    piece = a_piece(name, **more)
+    run_fan(piece.id)
+    return piece.id
+
+
+def test_it_goes_out_to_a_job_in_place_of_a_suspect_with_what_is_believed_of_it() -> None:
+    job, ines = a_job(), a_person(name="ines")
+    suspect = jobs.add_suspect(job.id, "rear fan")
+    piece = a_proved(fits=["Corvid 7 moving head"])
+    lent = lend.take(piece, job.id, suspect_id=suspect.id, by=ines.id)
+    assert lent.sentence.startswith(f"C-07 is out with job {job.number} in place of rear fan, due back ")
+    assert (lent.loan.standing, lent.loan.p_good) == ("proved", lent.standing.p_good)
+    assert lent.loan.due - lent.loan.taken == pytest.approx(timedelta(hours=48), abs=timedelta(seconds=1))
+    assert (lent.loan.taken_by, lent.loan.suspect, lent.loan.ended) == (ines.shown_as, "rear fan", None)
+    assert lent.warnings == ()
+    assert [one.key for one in lent.cautions] == ["moving"]
+    assert pieces.piece(piece).where.loan_id == lent.loan.id
+
+
+def test_before_a_supply_is_swapped_the_caution_shows() -> None:
+    piece = a_piece(kind="supply", part_name="24 V supply", caution="Load it before you measure.")
+    lent = lend.take(piece.id, a_job().id)
+    assert [one.key for one in lent.cautions] == ["mains", "stored_charge", ""]
+    assert "can kill" in lent.cautions[0].text
+    assert lent.cautions[2].text == "Load it before you measure."
+
+
+def test_one_that_is_not_proved_may_be_taken_and_its_worth_is_stated() -> None:
+    piece = a_piece("C-09", fits=["Corvid 7 moving head"], received={"origin": "donor", "donor_worked": False})
+    (warning,) = lend.take(piece.id, a_job().id).warnings
+    assert warning == (
+        "C-09 is doubtful (80 % good). The chance that it is good is 80 %, below 90 %. "
+        "If the unit still fails with it, a suspect that was at 50 % falls to 17.2 %."
+    )
+
+
+def test_a_piece_is_with_one_job_at_a_time() -> None:
+    piece, job = a_proved(), a_job()
+    lend.take(piece, job.id)
+    with pytest.raises(Conflict, match=f"Piece C-07 is out with job {job.number}: bring it back first") as refused:
+        lend.take(piece, a_job().id)
+    assert refused.value.reason == "piece_out"
+    for act in (
+        lambda: pull.pull_piece(piece, job_id=job.id),
+        lambda: shift.scrap(piece_id=piece, reason="dropped"),
+        lambda: jobs.close_job(job.id),
+    ):
+        with pytest.raises(Conflict):
+            act()
+
+
+def test_two_who_take_it_at_once_get_one_success_and_one_refusal() -> None:
+    piece, one, two = a_proved(), a_job(), a_job()
+    results = together([lambda: lend.take(piece, one.id), lambda: lend.take(piece, two.id)])
+    assert sorted(isinstance(result, Conflict) for result in results) == [False, True]
+    assert len(loans.open_loans()) == 1
+
+
+def test_it_refuses_a_piece_that_is_gone_a_closed_job_and_a_suspect_of_another_job() -> None:
+    piece, job, other = a_proved(), a_job(), a_job()
+    with pytest.raises(Conflict, match="is a suspect of another job"):
+        lend.take(piece, job.id, suspect_id=jobs.add_suspect(other.id, "fan").id)
+    jobs.close_job(other.id)
+    with pytest.raises(Conflict, match="is closed: take another job in hand"):
+        lend.take(piece, other.id)
+    pull.pull_piece(piece, job_id=job.id)
+    with pytest.raises(Conflict, match=f"Piece C-07 is fitted in job {job.number}: choose another one"):
+        lend.take(piece, job.id)
+    for bad in (0, -1, 10**6, True, "2", 1.5):
+        with pytest.raises(Invalid, match="lent for 1 to 8760 hours"):
+            lend.take(a_piece().id, job.id, hours=bad)  # type: ignore[arg-type]
+    with pytest.raises(NotFound):
+        lend.take(999, job.id)
+    assert loans.open_loans() == []
+
+
+def test_one_from_a_lot_on_hold_only_goes_out_when_that_is_said_and_may_not_stay() -> None:
+    piece, job = a_proved(), a_job()
+    lots.hold(pieces.piece(piece).lot.id, "one of five dead")
+    with pytest.raises(Conflict, match=r"is on hold \(one of five dead\)"):
+        lend.take(piece, job.id)
+    lent = lend.take(piece, job.id, hold_ok=True)
+    assert any("is on hold: it may not stay fitted" in one for one in lent.warnings)
+    with pytest.raises(Conflict, match="is on hold"):
+        lend.leave_fitted(lent.loan.id)
+    assert loans.loan(lent.loan.id).ended is None  # nothing half-written
+    assert prove.proofs(piece_id=piece, passed=True).items[0].procedure == "Fan bench run"
+    lend.bring_back(lent.loan.id, "cannot tell")
+
+
+def test_it_warns_when_the_part_is_not_the_suspects_or_not_known_to_fit() -> None:
+    job = a_job()
+    other = a_part("12 V fan", "fan")
+    suspect = jobs.add_suspect(job.id, "rear fan", other.id)
+    piece = a_proved()
+    (warning,) = lend.take(piece, job.id, suspect_id=suspect.id).warnings
+    assert warning == "This is 24 V fan, the suspect is 12 V fan: compare plug, pins and ratings."
+    lend.bring_back(loans.open_loans()[0].id, "cannot tell")
+    parts.set_substitute(other.id, pieces.piece(piece).part.id, "longer wires")
+    (warning,) = lend.take(piece, job.id, suspect_id=suspect.id).warnings
+    assert warning == "It stands in for 12 V fan, and differs: longer wires."
+    lend.bring_back(loans.open_loans()[0].id, "cannot tell")
+    (warning,) = lend.take(piece, job.id).warnings
+    assert warning == "24 V fan is not noted as fitting the Corvid 7 moving head: compare plug, pins and ratings."
+
+
+def test_a_unit_that_works_with_it_proves_it() -> None:
+    piece, job = a_piece("C-07"), a_job()
+    back = lend.bring_back(lend.take(piece.id, job.id).loan.id, "works with it")
+    assert (back.before.word, back.after.word) == ("unproved", "proved")
+    assert back.proof is not None
+    assert (back.proof.procedure, back.proof.job_number, back.proof.passed) == ("ran in the unit", job.number, True)
+    assert (back.loan.result, back.loan.stayed, back.entry) == ("works with it", False, None)
+    assert back.sentence.startswith(f"Job {job.number}: works with it. C-07 is back in ")
+    assert "it is proved (98 % good before, " in back.sentence
+    assert pieces.piece(piece.id).where.state == "in bin"
+    with pytest.raises(Conflict, match="noted already"):
+        prove.ran_in_unit(piece.id, job.id)
+
+
+@pytest.mark.parametrize(("result", "word"), [("still fails", "doubtful"), ("cannot tell", "proved")])
+def test_other_results_prove_nothing(result: str, word: str) -> None:
+    piece = a_proved()
+    back = lend.bring_back(lend.take(piece, a_job().id).loan.id, result)
+    assert (back.proof, back.after.word) == (None, word)
+    assert back.after.p_good < back.before.p_good  # worn by one mating, and harmed by a unit that fails
+
+
+def test_a_unit_that_still_fails_says_less_of_it_the_more_else_is_suspected() -> None:
+    def after(suspects: int) -> tuple[float | None, float]:
+        piece, job = a_proved(f"C-{suspects}"), a_job()
+        mine = jobs.add_suspect(job.id, "fan")
+        for number in range(suspects):
+            jobs.add_suspect(job.id, f"other {number}")
+        back = lend.bring_back(lend.take(piece, job.id, suspect_id=mine.id).loan.id, "still fails")
+        return back.loan.others_good, back.after.p_good
+
+    (few_a, few), (many_a, many) = after(0), after(3)
+    assert (few_a, many_a) == (0.5, 0.2)
+    assert few < many
+
+
+def test_it_comes_back_into_another_bin_by_the_ledger() -> None:
+    piece, job = a_proved(), a_job()
+    part = pieces.piece(piece).part
+    other = a_bin(part, name="B-02")
+    back = lend.bring_back(lend.take(piece, job.id).loan.id, "cannot tell", bin_id=other.id)
+    assert back.entry is not None
+    assert "C-07 is back in B-02;" in back.sentence
+    assert pieces.piece(piece).where.words == "in bin B-02"
+    assert verify.verify_ledger().sound
+
+
+def test_it_does_not_come_back_into_another_parts_bin() -> None:
+    piece = a_proved()
+    loan = lend.take(piece, a_job().id).loan
+    with pytest.raises(Conflict, match="is another part's: choose another bin"):
+        lend.bring_back(loan.id, "works with it", bin_id=a_bin(a_part()).id)
+    assert loans.loan(loan.id).ended is None
+    assert standings.standing_of(piece).matings == 0
+
+
+def test_when_it_stays_fitted_the_job_bears_its_cost() -> None:
+    piece, job = a_proved(received={"cost_minor": 1850}), a_job()
+    part = pieces.piece(piece).part
+    jobs.set_need(job.id, part.id, 1)
+    done = lend.leave_fitted(lend.take(piece, job.id).loan.id)
+    assert done.loan.stayed
+    assert done.loan.result == "works with it"
+    assert done.warnings == (f"That was the last spare of {part.name}: keep another one to test with.",)
+    assert pieces.piece(piece).where.words.startswith(f"fitted in job {job.number}")
+    assert [one.id for one in look.pieces_of_job(job.id)] == [piece]
+    assert jobs.needs(job.id)[0].missing == 0
+    stock = stocktaking.stock_of(part.id)
+    assert (stock.spares, stock.out) == (0, 0)
+    assert done.after.word == "proved"
+    assert verify.verify_ledger().sound
+    jobs.close_job(job.id)
+
+
+def test_a_loan_that_has_ended_takes_no_second_result() -> None:
+    loan = lend.take(a_proved(), a_job().id).loan
+    lend.bring_back(loan.id, "works with it")
+    for act in (
+        lambda: lend.bring_back(loan.id, "still fails"),
+        lambda: lend.leave_fitted(loan.id),
+        lambda: lend.cancel(loan.id, reason="oops"),
+    ):
+        with pytest.raises(Conflict, match=r"has ended already \(works with it\): scan the piece") as refused:
+            act()
+        assert refused.value.reason == "loan_ended"
+    assert standings.standing_of(loan.piece_id).matings == 1
+
+
+def test_two_results_at_once_leave_one() -> None:
+    loan = lend.take(a_proved(), a_job().id).loan
+    results = together([lambda: lend.bring_back(loan.id, "works with it"), lambda: lend.leave_fitted(loan.id)])
+    assert sorted(isinstance(result, Conflict) for result in results) == [False, True]
+    assert standings.standing_of(loan.piece_id).matings == 1
+    assert verify.verify_ledger().sound
+
+
+@pytest.mark.parametrize("result", ["", "broken", "cancelled", None, 3])
+def test_it_refuses_a_result_that_is_none(result: Any) -> None:
+    loan = lend.take(a_proved(), a_job().id).loan
+    with pytest.raises(Invalid, match="result must be one of: works with it, still fails, cannot tell"):
+        lend.bring_back(loan.id, result)
+
+
+@pytest.mark.parametrize("share", [-0.1, 1.1, float("nan"), "0.5", True])
+def test_it_refuses_what_is_no_chance(share: Any) -> None:
+    loan = lend.take(a_proved(), a_job().id).loan
+    with pytest.raises(Invalid):
+        lend.bring_back(loan.id, "still fails", others_good=share)
+    assert loans.loan(loan.id).ended is None
+
+
+def test_a_piece_scanned_by_mistake_is_in_its_bin_again_and_nothing_is_held_against_it() -> None:
+    piece = a_proved()
+    before = standings.standing_of(piece)
+    loan = lend.take(piece, a_job().id, note="first try").loan
+    with pytest.raises(Invalid, match="The reason is missing"):
+        lend.cancel(loan.id, reason="")
+    gone = lend.cancel(loan.id, reason="wrong label")
+    assert (gone.result, gone.note) == ("cancelled", "first try\nCancelled: wrong label")
+    after = standings.standing_of(piece)
+    assert (after.matings, after.word) == (before.matings, before.word)
+    assert pieces.piece(piece).where.state == "in bin"
+    lend.take(piece, a_job().id)
+
+
+def test_a_result_tapped_wrongly_can_be_taken_back() -> None:
+    piece, job = a_piece("C-07"), a_job()
+    loan = lend.take(piece.id, job.id).loan
+    wrong = lend.bring_back(loan.id, "works with it")
+    again = lend.reopen(loan.id, reason="tapped the wrong one")
+    assert (again.ended, again.result, again.proof_id) == (None, "", None)
+    assert again.note == "Took back 'works with it': tapped the wrong one"
+    assert wrong.proof is not None
+    assert prove.proof(wrong.proof.id).struck is not None
+    assert standings.standing_of(piece.id).word == "unproved"
+    right = lend.bring_back(loan.id, "still fails")
+    assert (right.after.word, right.after.matings) == ("doubtful", 1)
+
+
+def test_taking_back_that_it_stayed_undoes_the_pull() -> None:
+    piece, job = a_proved(), a_job()
+    part = pieces.piece(piece).part
+    jobs.set_need(job.id, part.id, 1)
+    loan = lend.take(piece, job.id).loan
+    lend.leave_fitted(loan.id)
+    lend.reopen(loan.id, reason="it came out again")
+    assert pieces.piece(piece).where.state == "out"
+    assert jobs.needs(job.id)[0].missing == 1
+    back = lend.bring_back(loan.id, "works with it")
+    assert back.after.matings == 1
+    assert verify.verify_ledger().sound
+
+
+def test_a_result_is_not_taken_back_when_things_have_moved_on() -> None:
+    piece, job = a_proved(), a_job()
+    loan = lend.take(piece, job.id).loan
+    with pytest.raises(Conflict, match="no result to take back"):
+        lend.reopen(loan.id, reason="x")
+    lend.bring_back(loan.id, "cannot tell")
+    second = lend.take(piece, a_job().id).loan
+    with pytest.raises(Conflict, match="is out with job"):
+        lend.reopen(loan.id, reason="x")
+    lend.bring_back(second.id, "cannot tell")
+    shift.scrap(piece_id=piece, reason="dropped")
+    with pytest.raises(Conflict, match="no longer in stock"):
+        lend.reopen(loan.id, reason="x")
+    jobs.close_job(job.id)
+    with pytest.raises(Conflict, match="is closed"):
+        lend.reopen(loan.id, reason="x")
+
+
+def test_a_piece_brought_back_wrongly_goes_home_when_brought_back_again() -> None:
+    piece = a_proved()
+    home = pieces.piece(piece).where.bin_name
+    other = a_bin(pieces.piece(piece).part)
+    loan = lend.take(piece, a_job().id).loan
+    lend.bring_back(loan.id, "cannot tell", bin_id=other.id)
+    lend.reopen(loan.id, reason="not yet back")
+    assert f"is back in {home};" in lend.bring_back(loan.id, "cannot tell").sentence
+
+
+def test_it_lists_what_is_overdue_and_what_a_job_has() -> None:
+    late, fine, job = a_proved("C-01"), a_proved("C-02"), a_job()
+    with clock.set_to(clock.now() - timedelta(hours=50)):
+        lend.take(late, job.id)
+    lend.take(fine, job.id, hours=24)
+    other = lend.take(a_proved("C-03"), a_job().id)
+    assert [one.shown_as for one in loans.overdue_loans()] == ["C-01"]
+    assert [one.overdue for one in loans.open_loans(job_id=job.id)] == [True, False]
+    assert len(loans.open_loans()) == 3
+    lend.bring_back(other.loan.id, "cannot tell")
+    assert [one.id for one in loans.loans(open_=False).items] == [other.loan.id]
+    assert [one.shown_as for one in loans.loans(job_id=job.id).items] == ["C-02", "C-01"]
+    assert len(loans.loans(piece_id=late).items) == 1
+
+
+# ---- which spares fit ------------------------------------------------------------------------------------
+
+
+def names(choice: Any) -> list[str]:
+    return [one.seen.piece.name for one in choice.options]
+
+
+def test_it_ranks_spares_by_what_they_are_worth_and_says_so() -> None:
+    fan = a_part("24 V fan", "fan", attributes=FAN)
+    first, second = a_proved("C-07", part_id=fan.id), a_proved("C-08", part_id=fan.id)
+    a_piece("C-01", part_id=fan.id)
+    failed = a_piece("C-02", part_id=fan.id)
+    run_fan(failed.id, Current="0.5")
+    job = a_job()
+    lend.bring_back(lend.take(second, job.id).loan.id, "cannot tell")  # worn by one mating
+    suspect = jobs.add_suspect(job.id, "rear fan", fan.id)
+    choice = spares.spares_for(suspect_id=suspect.id)
+    assert names(choice) == ["C-07", "C-08", "C-01", "C-02"]
+    assert choice.sentence == "Two proved fans fit, C-07 first."
+    lend.take(first, job.id)
+    choice = spares.spares_for(suspect_id=suspect.id)
+    assert names(choice) == ["C-08", "C-01", "C-02", "C-07"]
+    assert choice.sentence == "One proved fan fits: C-08."
+
+
+def test_what_stands_in_comes_after_the_very_part() -> None:
+    fan, other = a_part("24 V fan", "fan", attributes=FAN), a_part("24 V fan, long wires", "fan", attributes=FAN)
+    parts.set_substitute(fan.id, other.id, "longer wires")
+    a_proved("L-01", part_id=other.id)
+    a_proved("C-07", part_id=fan.id)
+    choice = spares.spares_for(part_id=fan.id)
+    assert [(one.seen.piece.name, one.how) for one in choice.options] == [
+        ("C-07", "the same part"),
+        ("L-01", "stands in: longer wires"),
+    ]
+    assert names(spares.spares_for(part_id=other.id)) == ["L-01"]
+
+
+def test_without_a_part_it_looks_among_what_fits_the_unit_model() -> None:
+    a_proved("C-07", fits=["Corvid 7 moving head"])
+    a_piece("M-01", kind="module", part_name="driver board", fits=["Corvid 7 moving head"])
+    a_piece("X-01", kind="module", part_name="mixer board", fits=["Tern 12 powered speaker"])
+    job = a_job()
+    assert names(spares.spares_for(job_id=job.id)) == ["C-07", "M-01"]
+    by_name = spares.spares_for(suspect_id=jobs.add_suspect(job.id, "rear fan").id)
+    assert [(one.seen.piece.name, one.how) for one in by_name.options] == [("C-07", "fits the Corvid 7 moving head")]
+    assert names(spares.spares_for(suspect_id=jobs.add_suspect(job.id, "pan axis").id)) == ["C-07", "M-01"]
+
+
+def test_it_says_when_none_is_proved_none_is_free_and_none_is_there() -> None:
+    fan = a_part("24 V fan", "fan", attributes=FAN)
+    assert spares.spares_for(part_id=fan.id).sentence == "No spare fits: order one, or measure instead."
+    piece = a_piece("C-07", part_id=fan.id)
+    choice = spares.spares_for(part_id=fan.id)
+    assert choice.sentence.startswith("No proved spare fits; C-07 is unproved. If the unit still fails with it")
+    lots.hold(piece.lot_id, "one dead")
+    assert spares.spares_for(part_id=fan.id).sentence.endswith("its lot on hold.")
+    lots.release(piece.lot_id)
+    job = a_job()
+    lend.take(piece.id, job.id)
+    assert spares.spares_for(part_id=fan.id).sentence.startswith(
+        f"No spare that fits is free; C-07 is out with job {job.number}"
+    )
+    with pytest.raises(Invalid, match="Say which suspect, part or job"):
+        spares.spares_for()
+    assert spares.spares_for(job_id=a_job(unit_model="").id).options == ()
