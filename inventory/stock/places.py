@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from inventory.reckoning.shelf import picking_key
 from inventory.stock import clock
 from inventory.stock.bins import parts_in
 from inventory.stock.refusals import Conflict
@@ -39,23 +40,15 @@ def sources(part_id: int, bin_id: int | None = None, lot_id: int | None = None) 
         query = query.where(Balance.lot == lot_id)
     today = clock.today()
     found = [Source(one.bin, one.lot, one.quantity, _is_past(one.lot, today)) for one in query]
-    return sorted(found, key=lambda source: _turn(source))
+    return sorted(found, key=lambda source: (_turn(source.lot, today), source.bin.walk, source.bin.id))
 
 
 def _is_past(lot: Lot, today: date) -> bool:
     return lot.best_before is not None and lot.best_before < today
 
 
-def _turn(source: Source) -> tuple[object, ...]:
-    lot = source.lot
-    return (
-        source.past_date,
-        lot.best_before or date.max,
-        lot.received,
-        lot.id,
-        source.bin.walk,
-        source.bin.id,
-    )
+def _turn(lot: Lot, today: date) -> tuple[object, ...]:
+    return picking_key(lot.best_before, lot.received, f"{lot.id:012}", today)
 
 
 def shared_out(found: Sequence[Source], quantity: int) -> list[tuple[Source, int]]:
