@@ -7,12 +7,16 @@ from importlib import import_module
 from flask import Blueprint, Flask
 
 from inventory.door import open_door
-from inventory.pages import common
+from inventory.pages import common, words
 
-MODULES = ("sign", "today", "scanning", "bins", "jobs", "pieces", "undoing")
+MODULES = (
+    *("sign", "today", "scanning", "bins", "jobs", "pieces", "undoing"),
+    *("parts", "lots", "reorder", "ordering", "models", "more"),
+)
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
 common.init_app(pages)
+words.init_app(pages)
 
 
 def init_app(app: Flask) -> None:

@@ -7,12 +7,13 @@ from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, current_app, g, request, url_for
+from flask import Blueprint, Response, current_app, g, request, url_for
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
 
 from inventory.door import RANK
 from inventory.once_http import FIELD
+from inventory.pages.forms import NAME, form_state
 from inventory.settings import Settings
 from inventory.stock import attributes, doings, jobs
 from inventory.stock.records import JobRecord
@@ -69,11 +70,14 @@ def percent(share: float | None) -> str:
     return f"{share * 100:.0f} %"
 
 
-def hidden() -> Markup:
-    """Return the hidden fields of a form that writes: against forgery, and so that a double tap acts once."""
-    return Markup(
-        '<input type="hidden" name="csrf_token" value="{}"><input type="hidden" name="{}" value="{}">'
-    ).format(generate_csrf(), FIELD, secrets.token_urlsafe(16))
+def hidden(form: str = "") -> Markup:
+    """Return the hidden fields of a form that writes: against forgery, and so that a double tap acts once.
+
+    *form* names the form, where a page has several, so that a refusal finds the one it is about.
+    """
+    fields = Markup('<input type="hidden" name="{}" value="{}">')
+    pairs = [("csrf_token", generate_csrf()), (FIELD, secrets.token_urlsafe(16)), (NAME, form)]
+    return Markup("").join(fields.format(name, value) for name, value in pairs if value)
 
 
 def job_in_hand() -> JobRecord | None:
@@ -96,13 +100,26 @@ def may(role: str) -> bool:
     return bool(person) and RANK[person.role] >= RANK[role]
 
 
+def has_page(name: str) -> bool:
+    """Tell whether there is a page called *name*, to show or leave out the way to it."""
+    return f"pages.{name}" in current_app.view_functions
+
+
 def thing_url(what: str, key: int, **more: Any) -> str:
     """Return the address of a thing's page: ``thing_url("bin", 3)``."""
     return url_for(f"pages.{what.replace(' ', '_')}", key=key, **more)
 
 
+def _fresh(response: Response) -> Response:
+    """Keep pages out of caches: going back must show the stock of now, and a form that was not sent yet."""
+    if request.endpoint != "pages.static":
+        response.headers["Cache-Control"] = "no-store"
+    return response
+
+
 def init_app(pages: Blueprint) -> None:
     """Give the templates these helpers."""
+    pages.after_request(_fresh)
     for helper in (when, day, money, percent):
         pages.add_app_template_filter(helper)
     pages.add_app_template_filter(format_quantity, "amount")
@@ -110,13 +127,16 @@ def init_app(pages: Blueprint) -> None:
     pages.add_app_template_filter(lambda part: attributes.in_words(part.kind, part.attributes), "attributes")
     pages.add_app_template_global(hidden)
     pages.add_app_template_global(may)
+    pages.add_app_template_global(has_page)
+    pages.add_app_template_global(form_state)
     pages.add_app_template_global(thing_url)
-    pages.add_app_template_global(HAZARDS, "HAZARDS")
+    pages.record_once(lambda state: state.app.jinja_env.globals.update(HAZARDS=HAZARDS))
     pages.app_context_processor(
         lambda: {
             "me": g.get("person"),
             "in_hand": job_in_hand(),
             "just_done": done_just_now(),
             "bench": settings(),
-        }  # fmt: skip
+            "refused": g.get("refused"),
+        }
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from urllib.parse import urlsplit
 
 from flask import redirect, render_template, request, url_for
@@ -9,6 +10,7 @@ from werkzeug.wrappers import Response
 
 from inventory import door
 from inventory.pages import pages
+from inventory.pages.common import settings
 from inventory.stock import people
 from inventory.stock.refusals import Refused
 
@@ -17,7 +19,7 @@ from inventory.stock.refusals import Refused
 @door.open_door
 def sign_in() -> str:
     """Ask who it is."""
-    return render_template("sign_in.html", name="", onward=_onward(), error="")
+    return _page()
 
 
 @pages.post("/sign-in")
@@ -28,8 +30,7 @@ def sign_in_now() -> tuple[str, int] | Response:
     try:
         person, mark = people.sign_in(name, request.form.get("passphrase", ""), request.remote_addr or "")
     except Refused as refused:
-        page = render_template("sign_in.html", name=name, onward=_onward(), error=refused.sentence)
-        return page, refused.status
+        return _page(name, refused.sentence), refused.status
     door.let_in(person, mark)
     return redirect(_onward() or url_for("pages.today"))
 
@@ -40,6 +41,19 @@ def sign_out() -> Response:
     """End this browser's session."""
     door.let_out()
     return redirect(url_for("pages.sign_in"))
+
+
+def _page(name: str = "", error: str = "") -> str:
+    return render_template("sign_in.html", name=name, onward=_onward(), error=error, demo_people=_demo_people())
+
+
+def _demo_people() -> Sequence[tuple[str, str, str]]:
+    """Return who may sign in to the demo; nobody once it is open to a network, where they have other passphrases."""
+    if not settings().demo or settings().open_to_network:
+        return ()
+    from seed.load import DEMO_PEOPLE  # only the demo needs it
+
+    return DEMO_PEOPLE
 
 
 def _onward() -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from inventory.stock.records import Scan
@@ -60,3 +62,33 @@ def _with_suggestion(sentence: str, close: list[str]) -> str:
     if not close:
         return f"{sentence} Check it against the label, or search by name."
     return f"{sentence} Did you mean {' or '.join(grouped(code) for code in close)}?"
+
+
+@dataclass(frozen=True)
+class Named:
+    """Something that was scanned, as people call it."""
+
+    what: str
+    id: int
+    title: str
+    detail: str
+
+
+def named(things: Iterable[tuple[str, int]]) -> list[Named]:
+    """Say what scanned *things* (kind and id) are called; those that are no more are left out."""
+    found = []
+    for what, key in things:
+        one = _TABLES[what].get_or_none(_TABLES[what].id == key) if what in _TABLES else None
+        if one is not None:
+            found.append(Named(what, key, *_called(what, one)))
+    return found
+
+
+def _called(what: str, one: Any) -> tuple[str, str]:
+    if what == "bin":
+        return f"Bin {one.name}" if one.name else "New bin label", one.part.name if one.part_id else ""
+    if what == "job":
+        return f"Job {one.number}", one.symptom
+    if what == "order":
+        return f"Order {one.number}", one.supplier.name
+    return (one.name if what == "piece" and one.name else f"{what.capitalize()} {grouped(one.code)}"), one.part.name

@@ -1,6 +1,8 @@
 "use strict";
 // Pages work without this file; it only saves taps.
 
+document.documentElement.classList.add("scripted");
+
 // A form that was sent says so, and cannot be sent twice by an impatient thumb.
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -11,19 +13,23 @@ document.addEventListener("submit", (event) => {
   if (button) button.classList.add("busy");
 });
 
-// Coming back to a page must not find its buttons asleep.
-window.addEventListener("pageshow", () => {
-  document.querySelectorAll("form[data-sent]").forEach((form) => {
-    delete form.dataset.sent;
-    form.querySelectorAll(".busy").forEach((button) => button.classList.remove("busy"));
-  });
+// Going back must show the stock of now, and forms that were not sent yet.
+window.addEventListener("pageshow", (event) => {
+  if (event.persisted) window.location.reload();
 });
 
-// A hand scanner types: whatever is typed outside a field goes to the scan field.
+// A hand scanner types: whatever is typed outside a field goes to the scan field, wherever a finger was last.
 document.addEventListener("keydown", (event) => {
-  const field = document.getElementById("q");
-  const busy = document.activeElement && document.activeElement.matches("input, textarea, select, button, a, summary");
-  if (!field || busy || event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1) return;
+  const field = document.getElementById("code") || document.getElementById("q");
+  const typing = document.activeElement && document.activeElement.matches("input:not([type=radio], [type=checkbox]), textarea, select");
+  if (!field || typing || event.ctrlKey || event.metaKey || event.altKey || event.key.length !== 1 || event.key === " ") return;
   field.value = "";
   field.focus();
 });
+
+// Choosing a photo sends it: one tap less.
+const photo = document.getElementById("photo");
+if (photo) {
+  document.getElementById("send-photo").hidden = true;
+  photo.addEventListener("change", () => photo.files.length && photo.form.requestSubmit());
+}

@@ -1,0 +1,46 @@
+"""Carrying out what a form asks: once, however often it is sent; a refusal is shown on the page it came from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar
+
+from flask import g, make_response, redirect
+from werkzeug.wrappers import Response
+
+from inventory.once_http import once
+from inventory.pages.common import thing_url
+from inventory.stock.refusals import NotAllowed, Refused
+
+View = TypeVar("View", bound=Callable[..., Any])
+
+
+def acts(show: Callable[..., str]) -> Callable[[View], Callable[..., Response]]:
+    """Let a view act once for each form. Refused, it changes nothing, and *show* renders the page again.
+
+    *show* takes what the address holds, as the view does; templates find the refusal in ``refused`` and what
+    was typed through ``form_state``.
+    """
+
+    def decorate(view: View) -> Callable[..., Response]:
+        guarded = once(view)
+
+        @wraps(view)
+        def act(**where: Any) -> Response:
+            try:
+                return make_response(guarded(**where))
+            except NotAllowed:
+                raise
+            except Refused as refused:
+                g.refused = refused
+                return make_response(show(**where), refused.status)
+
+        return act
+
+    return decorate
+
+
+def to_thing(what: str, key: int, done: int | None = None) -> Response:
+    """Go on to a thing's page; *done* is the entry of the ledger that its band confirms."""
+    return redirect(thing_url(what, key, **({} if done is None else {"done": done})), 303)

@@ -1,0 +1,160 @@
+"""Reading forms with schemas: what was typed becomes plain values, or a sentence for each field that is off."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from flask import g, request
+from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
+from werkzeug.datastructures import MultiDict
+
+from inventory.stock.refusals import Invalid, Refused
+
+NAME = "form"  # the hidden field that says which form of a page was sent
+
+
+class Form(Schema):
+    """Base of the forms: fields we do not know (the hidden ones) are left alone."""
+
+    class Meta:
+        unknown = EXCLUDE
+
+
+def _blank_is_none(value: Any) -> Any:
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+class Text(fields.String):
+    """Text without surrounding space; left out, it is empty. Its length is for ``stock`` to judge."""
+
+    def __init__(self, needed: str = "", **more: Any) -> None:
+        """Ask for text; *needed* is the sentence for somebody who typed none."""
+        checks = [validate.Length(min=1, error=needed)] if needed else []
+        super().__init__(load_default="", validate=checks, **more)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
+        return str(super()._deserialize(value, attr, data, **more)).strip()
+
+
+class Key(fields.Integer):
+    """The number of a thing chosen from a list; left out or blank, it is None."""
+
+    default_error_messages = {"invalid": "Choose one from the list."}
+
+    def __init__(self, **more: Any) -> None:
+        """Ask for a thing's number."""
+        super().__init__(**{"load_default": None, "allow_none": True, **more})
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
+        kept = _blank_is_none(value)
+        return None if kept is None else super()._deserialize(kept, attr, data, **more)
+
+
+class Keys(fields.List[int]):
+    """The numbers of several things ticked in a list."""
+
+    def __init__(self) -> None:
+        """Ask for any number of things, none included."""
+        super().__init__(fields.Integer(error_messages={"invalid": "Tick what is in the list."}), load_default=list)
+
+
+class JobOrBench(fields.Integer):
+    """The job something is for, or ``bench``: no job, for the bench itself (None)."""
+
+    BENCH = "bench"
+    default_error_messages = {"required": "Choose the job it is for.", "invalid": "Choose the job it is for."}
+
+    def __init__(self) -> None:
+        """Ask which job."""
+        super().__init__(required=True)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
+        return None if value == self.BENCH else super()._deserialize(value, attr, data, **more)
+
+
+class Whole(Key):
+    """A whole number that a person types."""
+
+    default_error_messages = {"invalid": "Type a whole number, such as 1."}
+
+
+class Tick(fields.Boolean):
+    """A box that is ticked or not."""
+
+    default_error_messages = {"invalid": "Tick the box or leave it."}
+
+    def __init__(self, **more: Any) -> None:
+        """Ask for a tick; none is no."""
+        super().__init__(load_default=False, **more)
+
+
+class Day(fields.Date):
+    """A day; left out or blank, it is None."""
+
+    default_error_messages = {"invalid": "Type a day as year-month-day, such as 2026-11-03."}
+
+    def __init__(self, **more: Any) -> None:
+        """Ask for a day."""
+        super().__init__(load_default=None, allow_none=True, **more)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
+        kept = _blank_is_none(value)
+        return None if kept is None else super()._deserialize(kept, attr, data, **more)
+
+
+def read_form(schema: type[Schema]) -> dict[str, Any]:
+    """Return what the form that was sent says, by *schema*; raise Invalid naming each field that is off."""
+    return _loaded(schema, request.form)
+
+
+def read_query(schema: type[Schema]) -> dict[str, Any]:
+    """Return what the address's query says, by *schema*; raise Invalid naming each field that is off."""
+    return _loaded(schema, request.args)
+
+
+def _plain(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+    """Return one text for each field, and a list of texts for each that takes several."""
+    several = {name for name, one in schema().fields.items() if isinstance(one, fields.List)}
+    return {name: typed.getlist(name) if name in several else typed[name] for name in typed}
+
+
+def _loaded(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+    try:
+        loaded: dict[str, Any] = schema().load(_plain(schema, typed))
+    except ValidationError as bad:
+        errors: dict[str, Any] = dict(bad.messages_dict)
+        first = next(iter(errors.values()))
+        sentence = first if isinstance(first, str) else str(next(iter(first)))
+        raise Invalid(sentence, errors=errors) from None
+    return loaded
+
+
+@dataclass(frozen=True)
+class FormState:
+    """One form of a page as it comes back after a refusal: what was typed, and what is wrong with it."""
+
+    refused: Refused | None
+
+    @property
+    def failed(self) -> bool:
+        """Tell whether this is the form that was refused."""
+        return self.refused is not None
+
+    def value(self, name: str, default: Any = "") -> Any:
+        """Return what was typed into a field, or the *default* of a form not sent yet."""
+        return request.form.get(name, "") if self.failed else default
+
+    def ticked(self, name: str, value: str = "1", default: bool = False) -> bool:
+        """Tell whether a box (or one choice of several) was ticked."""
+        return value in request.form.getlist(name) if self.failed else default
+
+    def error(self, name: str) -> str:
+        """Return what is wrong with a field; empty when nothing is."""
+        found = getattr(self.refused, "errors", {}).get(name, "")
+        return found if isinstance(found, str) else " ".join(str(one) for one in found)
+
+
+def form_state(name: str) -> FormState:
+    """Return the state of the form called *name* on the page being rendered."""
+    return FormState(g.get("refused") if request.form.get(NAME) == name else None)

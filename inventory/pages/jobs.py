@@ -1,0 +1,245 @@
+"""Jobs: the list, opening one, and everything done at a job's page."""
+
+from __future__ import annotations
+
+from flask import flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from inventory.door import caller, for_role
+from inventory.pages import pages
+from inventory.pages.acting import acts, to_thing
+from inventory.pages.forms import Day, Form, Key, Keys, Text, Tick, Whole, read_form, read_query
+from inventory.stock import at_job, job_list, people, pull
+from inventory.stock import jobs as stock
+
+
+class Search(Form):
+    """What the list of jobs is narrowed by."""
+
+    find = Text()
+    status = Text()
+    after = Text()
+
+
+class JobForm(Form):
+    """What is noted of a job."""
+
+    number = Text()
+    unit_model = Text()
+    unit_serial = Text()
+    customer = Text()
+    symptom = Text(needed="Say what the unit does wrong, in a few words.")
+    promised = Day()
+    note = Text()
+
+
+class NewJob(JobForm):
+    """A job to be opened."""
+
+    in_hand = Tick()
+
+
+class EditJob(JobForm):
+    """A job whose notes are changed."""
+
+    number = Text(needed="A job needs a number.")
+    symptom = Text()
+    found = Text()
+    version = Key()
+
+
+class Wait(Form):
+    """What a job waits for."""
+
+    what = Text(needed="Say what it waits for, such as a part in the post.")
+
+
+class Close(Form):
+    """What it was."""
+
+    found = Text()
+    was = Keys()
+
+
+class Back(Form):
+    """What a job puts back."""
+
+    lot = Key()
+    piece = Key()
+    amount = Whole(load_default=1)
+
+
+class Want(Form):
+    """What a job wants of a part, in all."""
+
+    part = Text()
+    amount = Whole(load_default=1)
+
+
+class Suspect(Form):
+    """What might be wrong."""
+
+    name = Text(needed="Name the suspect, such as rear fan.")
+    part = Text()
+
+
+class Verdict(Form):
+    """What a suspect turned out to be."""
+
+    verdict = Text()
+
+
+class Lesson(Form):
+    """What is worth knowing next time."""
+
+    text = Text(needed="Write the lesson in a sentence.")
+    part = Key()
+
+
+# ---- the list, and opening one ---------------------------------------------------------------------------
+
+
+@pages.get("/jobs")
+def jobs() -> str:
+    """List jobs: those to work on first."""
+    asked = read_query(Search)
+    groups = job_list.job_list(asked["find"], asked["status"], asked["after"] or None)
+    return render_template("jobs.html", groups=groups, **asked)
+
+
+def _show_new() -> str:
+    return render_template("job_new.html", models=at_job.known_models())
+
+
+@pages.get("/jobs/new")
+@for_role("tech")
+def new_job() -> str:
+    """Ask what a new job is about."""
+    return _show_new()
+
+
+@pages.post("/jobs")
+@acts(_show_new)
+def open_job() -> Response:
+    """Open a job."""
+    made = at_job.open_job(by=caller().id, **read_form(NewJob))
+    flash(f"Job {made.number} is open.", "good")
+    return to_thing("job", made.id)
+
+
+# ---- one job ---------------------------------------------------------------------------------------------
+
+
+def _show(key: int) -> str:
+    desk = at_job.at_job(key)
+    return render_template("job.html", desk=desk, look=desk.look, job=desk.look.job)
+
+
+@pages.get("/jobs/<int:key>")
+def job(key: int) -> str:
+    """Show a job."""
+    return _show(key)
+
+
+@pages.post("/jobs/<int:key>/in-hand")
+@acts(_show)
+def take_in_hand(key: int) -> Response:
+    """Make this the job that scans act on."""
+    people.take_in_hand(caller().id, key)
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/put-down")
+@acts(_show)
+def put_down(key: int) -> Response:
+    """Work on no job."""
+    people.take_in_hand(caller().id, None)
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/edit")
+@acts(_show)
+def edit_job(key: int) -> Response:
+    """Change what is noted of a job."""
+    stock.edit_job(key, **read_form(EditJob))
+    flash("The job is changed.", "good")
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/wait")
+@acts(_show)
+def wait(key: int) -> Response:
+    """Note what the job waits for."""
+    stock.wait_for(key, read_form(Wait)["what"])
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/reopen")
+@acts(_show)
+def reopen(key: int) -> Response:
+    """Work on the job again."""
+    stock.reopen_job(key)
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/close")
+@acts(_show)
+def close(key: int) -> Response:
+    """Close the job and note what it was."""
+    closed = at_job.close(key, **read_form(Close))
+    flash(f"Job {closed.number} is closed.", "good")
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/put-back")
+@acts(_show)
+def put_back(key: int) -> Response:
+    """Put back what the job took and did not need."""
+    asked = read_form(Back)
+    done = pull.put_back(asked["amount"], job_id=key, lot_id=asked["lot"], piece_id=asked["piece"], by=caller().id)
+    return to_thing("job", key, done.entry)
+
+
+@pages.post("/jobs/<int:key>/needs")
+@acts(_show)
+def want_part(key: int) -> Response:
+    """Note what the job wants of a part."""
+    asked = read_form(Want)
+    need = at_job.want(key, asked["part"], asked["amount"])
+    flash(f"Noted: {need.part.name}.", "good")
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/needs/<int:need>/drop")
+@acts(lambda key, need: _show(key))
+def drop_need(key: int, need: int) -> Response:
+    """Note that the job does not want it after all."""
+    dropped = at_job.drop_need(key, need)
+    flash(f"No longer wanted: {dropped.part.name}.", "good")
+    return to_thing("job", key)
+
+
+@pages.post("/jobs/<int:key>/suspects")
+@acts(_show)
+def suspect(key: int) -> Response:
+    """Name something that might be wrong."""
+    named = at_job.suspect(key, **read_form(Suspect))
+    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{named.id}"), 303)
+
+
+@pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
+@acts(lambda key, suspect: _show(key))
+def verdict(key: int, suspect: int) -> Response:
+    """Note what a suspect turned out to be."""
+    at_job.judge(key, suspect, read_form(Verdict)["verdict"])
+    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect}"), 303)
+
+
+@pages.post("/jobs/<int:key>/lessons")
+@acts(_show)
+def learn(key: int) -> Response:
+    """Keep a lesson that the job taught."""
+    asked = read_form(Lesson)
+    at_job.learn(key, asked["text"], part_id=asked["part"], by=caller().id)
+    flash("The lesson is kept.", "good")
+    return to_thing("job", key)

@@ -1,0 +1,186 @@
+"""Pieces: how far one can be trusted, proving it, taking it for a swap test, bringing it back."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from inventory.door import caller, for_role
+from inventory.pages import pages
+from inventory.pages.acting import acts, to_thing
+from inventory.pages.common import job_in_hand, settings
+from inventory.pages.forms import Form, Key, Text, Tick, read_form
+from inventory.stock import at_piece, pull
+from inventory.stock import pieces as stock
+
+READING = "reading-"  # the fields of a proof's form: reading-1, reading-2 ...
+STAYS = "stays"  # the choice that a piece does not come back
+
+
+class TakeOut(Form):
+    """A swap test to begin."""
+
+    job = Key(required=True, allow_none=False, error_messages={"required": "Choose the job it is for."})
+    in_hand = Tick()
+    suspect = Key()
+    suspect_name = Text()
+    hold_ok = Tick()
+
+
+class Result(Form):
+    """How a swap test ended."""
+
+    loan = Key(required=True, allow_none=False)
+    result = Text(needed="Tap what happened: works with it, still fails, or cannot tell.")
+    where = Text()
+    bin = Text()
+    note = Text()
+
+
+class OfLoan(Form):
+    """Which loan is meant."""
+
+    loan = Key(required=True, allow_none=False)
+
+
+class Fit(Form):
+    """The job a piece goes into for good."""
+
+    job = Key(required=True, allow_none=False, error_messages={"required": "Choose the job it is for."})
+
+
+class ProofForm(Form):
+    """A test of a piece, without its readings."""
+
+    procedure = Key(required=True, allow_none=False)
+    instrument = Text()
+    note = Text()
+    for_job = Key()
+
+
+class Edit(Form):
+    """What is noted of a piece."""
+
+    name = Text()
+    serial = Text()
+    note = Text()
+    spare = Tick()
+    version = Key()
+
+
+def _show(key: int) -> str:
+    job = job_in_hand()
+    desk = at_piece.at_piece(key, job.id if job else None)
+    return render_template("piece.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part)
+
+
+@pages.get("/pieces/<int:key>")
+def piece(key: int) -> str:
+    """Show a piece: its standing, why, and what can be done with it."""
+    return _show(key)
+
+
+@pages.post("/pieces/<int:key>/take")
+@acts(_show)
+def take_out(key: int) -> Response:
+    """Take the piece to a job for a swap test."""
+    asked = read_form(TakeOut)
+    lent = at_piece.take(
+        key, asked["job"], by=caller().id, suspect_id=asked["suspect"], suspect_name=asked["suspect_name"],
+        take_in_hand=asked["in_hand"], hours=settings().loan_hours, hold_ok=asked["hold_ok"],
+    )  # fmt: skip
+    flash(lent.sentence, "good")
+    for warning in lent.warnings:
+        flash(warning, "warn")
+    return to_thing("piece", key)
+
+
+@pages.post("/pieces/<int:key>/result")
+@acts(_show)
+def result(key: int) -> Response:
+    """End the swap test with what happened; the piece goes back, or stays fitted."""
+    asked = read_form(Result)
+    ended = at_piece.end(
+        asked["loan"], asked["result"], by=caller().id, stays=asked["where"] == STAYS,
+        bin_typed=asked["bin"], note=asked["note"],
+    )  # fmt: skip
+    flash(ended.sentence, "good" if ended.loan.result != "cannot tell" else "warn")
+    for warning in ended.warnings:
+        flash(warning, "warn")
+    return redirect(url_for("pages.piece", key=key, ended=ended.loan.id), 303)
+
+
+@pages.post("/pieces/<int:key>/never-fitted")
+@acts(_show)
+def never_fitted(key: int) -> Response:
+    """Undo a taking by mistake."""
+    undone = at_piece.never_fitted(read_form(OfLoan)["loan"], by=caller().id)
+    flash(f"{undone.shown_as} is in its bin again, as if it had not been taken.", "good")
+    return to_thing("piece", key)
+
+
+@pages.post("/pieces/<int:key>/take-back-result")
+@acts(_show)
+def take_back_result(key: int) -> Response:
+    """Take back a result that was tapped wrongly."""
+    again = at_piece.take_back_result(read_form(OfLoan)["loan"], by=caller().id)
+    flash(f"{again.shown_as} counts as out to job {again.job_number} again: tap the right result.", "good")
+    return to_thing("piece", key)
+
+
+@pages.post("/pieces/<int:key>/fit")
+@acts(_show)
+def fit(key: int) -> Response:
+    """Take the piece for a job, to stay there."""
+    done = pull.pull_piece(key, job_id=read_form(Fit)["job"], by=caller().id)
+    return to_thing("piece", key, done.entry)
+
+
+@pages.post("/pieces/<int:key>/edit")
+@acts(_show)
+def edit_piece(key: int) -> Response:
+    """Change what is noted of a piece."""
+    changed = stock.edit_piece(key, **read_form(Edit))
+    flash(f"{changed.piece.shown_as} is changed.", "good")
+    return to_thing("piece", key)
+
+
+# ---- proof -----------------------------------------------------------------------------------------------
+
+
+def _show_proof(key: int) -> str:
+    chosen = request.values.get("procedure", "")
+    desk = at_piece.at_proof(key, int(chosen) if chosen.isdecimal() else None)
+    return render_template("proof.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part)
+
+
+@pages.get("/pieces/<int:key>/prove")
+@for_role("tech")
+def prove(key: int) -> str:
+    """Ask for the readings of a procedure."""
+    return _show_proof(key)
+
+
+@pages.post("/pieces/<int:key>/prove")
+@acts(_show_proof)
+def prove_now(key: int) -> Response:
+    """Note a test of the piece and what it showed."""
+    asked = read_form(ProofForm)
+    proved = at_piece.prove_as_typed(
+        key, asked["procedure"], _readings(), by=caller().id, instrument=asked["instrument"], note=asked["note"],
+        job_id=asked["for_job"],
+    )  # fmt: skip
+    flash(proved.sentence, "good" if proved.proof.passed else "warn")
+    return to_thing("piece", key)
+
+
+def _readings() -> dict[int, str]:
+    """Return what was typed, by the position of its check."""
+    found: dict[int, Any] = {}
+    for name, value in request.form.items():
+        position = name.removeprefix(READING)
+        if name.startswith(READING) and position.isdigit() and len(position) < 4:
+            found[int(position)] = value
+    return found

@@ -1,0 +1,66 @@
+"""Scanning and finding: one field takes codes, addresses that end in one, and words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import redirect, render_template, request, session, url_for
+from werkzeug.wrappers import Response
+
+from inventory.pages import pages
+from inventory.pages.common import thing_url
+from inventory.stock import found as finding
+from inventory.stock import scan as scanning
+from inventory.stock.refusals import Refused
+
+KEPT_SCANS = 6
+
+
+@pages.get("/scan")
+def scan() -> str:
+    """Wait for a scan."""
+    return render_template("scan.html", recent=_recent(), sentence="", close=(), text="")
+
+
+@pages.get("/S/<path:code>")
+@pages.get("/s/<path:code>")
+def scanned(code: str) -> Response | tuple[str, int]:
+    """Open the page of what a label is on."""
+    try:
+        meant = scanning.scan(code)
+    except Refused as refused:
+        return _not_known(code, refused.sentence, refused.more.get("did_you_mean", ())), refused.status
+    return _open(meant)
+
+
+@pages.get("/find")
+def find() -> Response | str | tuple[str, int]:
+    """Open what a scanned code stands for, or list what the words are found in."""
+    text = request.args.get("q", "")
+    found = finding.found(text)
+    if found.code is not None:
+        return _open(found.code)
+    if not found.text:
+        return redirect(url_for("pages.scan"))
+    if found.did_you_mean:
+        return _not_known(found.text, f"Nothing here has the code {found.text[:40]!r}.", found.did_you_mean), 404
+    return render_template("find.html", found=found)
+
+
+def _open(meant: Any) -> Response:
+    _remember(meant.what, meant.id, meant.code)
+    return redirect(thing_url(meant.what, meant.id), 303)
+
+
+def _not_known(text: str, sentence: str, close: Any) -> str:
+    return render_template("scan.html", recent=_recent(), sentence=sentence, close=list(close), text=text)
+
+
+def _remember(what: str, key: int, code: str) -> None:
+    """Keep what was scanned on this phone in its session, the last few, newest first."""
+    before = [one for one in session.get("scans", []) if one[2] != code]
+    session["scans"] = [[what, key, code], *before][:KEPT_SCANS]
+
+
+def _recent() -> list[scanning.Named]:
+    return scanning.named([(what, key) for what, key, _ in session.get("scans", [])])

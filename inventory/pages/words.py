@@ -1,0 +1,71 @@
+"""Says things of the bench in the words that pages show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from flask import Blueprint
+
+from inventory.pages.forms import JobOrBench
+from inventory.stock.records import Holding, JobRecord, LotRecord
+from inventory.stock.records_proof import CheckRecord
+from shared.codes import grouped
+from shared.quantities import format_quantity
+
+Choice = tuple[object, str]
+
+ORIGINS = {
+    "delivery": "delivered",
+    "donor": "from a donor unit",
+    "left over": "left over from a job",
+    "found": "found",
+}
+
+
+def amount_number(quantity: int, unit: str) -> str:
+    """Say the number of an amount alone, to be set large: "1.5" of "1.5 m"."""
+    return format_quantity(quantity, unit).rpartition(" ")[0]
+
+
+def amount_unit(quantity: int, unit: str) -> str:
+    """Say the unit of an amount alone: "m" of "1.5 m"."""
+    return format_quantity(quantity, unit).rpartition(" ")[2]
+
+
+def origin(lot: LotRecord) -> str:
+    """Say where a lot came from: "delivered", "from a donor unit"."""
+    return ORIGINS[lot.origin]
+
+
+def job_line(job: JobRecord) -> str:
+    """Say a job in one line: "1042 · Corvid 7 · no pan"."""
+    return " · ".join(filter(None, (job.number, job.title, "waiting" if job.status == "waiting" else "")))
+
+
+def job_choices(jobs: Iterable[JobRecord], *, bench: bool = False) -> list[Choice]:
+    """Return jobs to choose from; *bench* adds the choice of no job, for the bench itself."""
+    own: list[Choice] = [(JobOrBench.BENCH, "No job: for the bench itself")] if bench else []
+    return [*((one.id, job_line(one)) for one in jobs), *own]
+
+
+def lot_choices(holdings: Iterable[Holding], unit: str) -> list[Choice]:
+    """Return the lots of a bin to choose from, those on hold left out."""
+    return [
+        (one.lot.id, f"{grouped(one.lot.code)} · {format_quantity(one.quantity, unit)} · {origin(one.lot)}")
+        for one in holdings
+        if not one.lot.on_hold
+    ]
+
+
+def limits(check: CheckRecord) -> str:
+    """Say between which limits a reading has to be."""
+    unit = f" {check.unit}" if check.unit else ""
+    if check.low and check.high:
+        return f"From {check.low} to {check.high}{unit}."
+    return f"At least {check.low}{unit}." if check.low else f"At most {check.high}{unit}."
+
+
+def init_app(pages: Blueprint) -> None:
+    """Give the templates these filters."""
+    for one in (amount_number, amount_unit, origin, job_line, job_choices, lot_choices, limits):
+        pages.add_app_template_filter(one)

@@ -1,0 +1,133 @@
+"""At a job: what it used, needs and suspects, and where to get what comes next, gathered for its page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from inventory.stock import jobs, people
+from inventory.stock.choosing import listed, part_meant
+from inventory.stock.loans import loans
+from inventory.stock.look import JobLook, look_at_job
+from inventory.stock.parts import add_lesson, unit_models
+from inventory.stock.places import sources
+from inventory.stock.records import (
+    BinRecord,
+    JobRecord,
+    LessonRecord,
+    NeedRecord,
+    SuspectRecord,
+    UnitModelRecord,
+    read,
+)
+from inventory.stock.records_proof import LoanRecord, SpareChoice
+from inventory.stock.refusals import Conflict
+from inventory.stock.rules import row
+from inventory.stock.spares import spares_for
+from inventory.store.binding import writing
+from inventory.store.tables import Need, Suspect
+
+
+@dataclass(frozen=True)
+class Suspected:
+    """A suspect with the pieces that could stand in for it, and the swap tests made of it."""
+
+    suspect: SuspectRecord
+    spares: SpareChoice
+    tests: tuple[LoanRecord, ...]
+
+
+@dataclass(frozen=True)
+class AtJob:
+    """A job as the person who works on it wants to see it."""
+
+    look: JobLook
+    out: tuple[LoanRecord, ...]
+    suspected: tuple[Suspected, ...]
+    places: dict[int, BinRecord]  # by part that is still missing: the bin to take it from
+    part_lines: tuple[str, ...]
+
+
+def at_job(job_id: int) -> AtJob:
+    """Gather everything about a job."""
+    seen = look_at_job(job_id)
+    lent = list(loans(job_id=job_id, limit=200).items)
+    closed = seen.job.status == "closed"
+    return AtJob(
+        seen,
+        tuple(one for one in lent if one.ended is None),
+        tuple(_suspected(one, lent) for one in seen.suspects),
+        {} if closed else _places(seen.needs),
+        () if closed else tuple(listed()),
+    )
+
+
+def _suspected(suspect: SuspectRecord, lent: Iterable[LoanRecord]) -> Suspected:
+    tests = tuple(one for one in lent if one.suspect_id == suspect.id and one.result != "cancelled")
+    return Suspected(suspect, spares_for(suspect_id=suspect.id), tests)
+
+
+def _places(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:
+    found = {one.part.id: sources(one.part.id) for one in needs if one.missing}
+    return {part: read(BinRecord, places[0].bin) for part, places in found.items() if places}
+
+
+def known_models() -> list[UnitModelRecord]:
+    """Return the unit models to pick from when a job is opened."""
+    return unit_models()
+
+
+def open_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
+    """Open a job as ``jobs.add_job`` does, and take it in hand in the same breath."""
+    with writing():
+        made = jobs.add_job(**given)
+        if in_hand:
+            people.take_in_hand(by, made.id)
+        return made
+
+
+def want(job_id: int, part: str, quantity: int) -> NeedRecord:
+    """Say how many of a *part* (as typed) a job wants in all, those already taken included."""
+    with writing():
+        return jobs.set_need(job_id, part_meant(part).id, quantity)
+
+
+def drop_need(job_id: int, need_id: int) -> NeedRecord:
+    """Note that a job does not want something after all."""
+    with writing():
+        found = row(Need, need_id, "need")
+        _belongs(found.job_id, job_id, "need")
+        jobs.drop_need(need_id)
+        return next(one for one in jobs.needs(job_id) if one.id == need_id)
+
+
+def suspect(job_id: int, name: str, part: str = "") -> SuspectRecord:
+    """Name a suspect of a job, with the *part* (as typed) that it would be, if that is known."""
+    with writing():
+        return jobs.add_suspect(job_id, name, part_meant(part).id if part.strip() else None)
+
+
+def judge(job_id: int, suspect_id: int, verdict: str) -> SuspectRecord:
+    """Note that a suspect of a job was bad or good (empty: not known)."""
+    with writing():
+        _belongs(row(Suspect, suspect_id, "suspect").job_id, job_id, "suspect")
+        return jobs.set_verdict(suspect_id, verdict)
+
+
+def close(job_id: int, *, found: str = "", was: Iterable[int] = (), version: int | None = None) -> JobRecord:
+    """Close a job and say what it was: which of its suspects turned out bad, and in words."""
+    with writing():
+        for suspect_id in was:
+            judge(job_id, suspect_id, "bad")
+        return jobs.close_job(job_id, found, version)
+
+
+def learn(job_id: int, text: str, *, part_id: int | None = None, by: int | None = None) -> LessonRecord:
+    """Keep a lesson that a job taught, about its unit model or about one part."""
+    model = None if part_id is not None else jobs.job(job_id).unit_model_id
+    return add_lesson(text, part_id=part_id, unit_model_id=model, job_id=job_id, by=by)
+
+
+def _belongs(found: int, job_id: int, what: str) -> None:
+    if found != job_id:
+        raise Conflict(f"That {what} is another job's: open that job first.", reason="other_job")

@@ -1,0 +1,146 @@
+"""At a piece: how far it can be trusted and why, proving it, lending it, bringing it back."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from inventory.stock import jobs, lend, people, prove
+from inventory.stock.cautions import cautions_of
+from inventory.stock.choosing import bin_meant
+from inventory.stock.loans import loan, loans
+from inventory.stock.pieces import piece
+from inventory.stock.records import JobRecord, SuspectRecord
+from inventory.stock.records_proof import (
+    Asked,
+    CautionRecord,
+    CheckRecord,
+    Lent,
+    LoanRecord,
+    Moment,
+    PieceSeen,
+    ProcedureRecord,
+    Proved,
+    Returned,
+)
+from inventory.stock.refusals import Refused
+from inventory.stock.timeline import timeline
+from inventory.store.binding import writing
+
+MOST_JOBS = 60
+_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*(\S.*?)\s*", re.ASCII)
+
+
+@dataclass(frozen=True)
+class AtPiece:
+    """A piece as the person who holds it wants to see it."""
+
+    seen: PieceSeen
+    cautions: tuple[CautionRecord, ...]
+    procedures: tuple[ProcedureRecord, ...]
+    history: tuple[Moment, ...]
+    loan: LoanRecord | None  # while it is out
+    ended: LoanRecord | None  # the last one that ended with a result
+    jobs: tuple[JobRecord, ...]  # that it may be taken for
+    suspects: tuple[SuspectRecord, ...]  # of the job in hand
+
+
+def at_piece(piece_id: int, job_in_hand: int | None = None) -> AtPiece:
+    """Gather everything about a piece, and what it may be taken for."""
+    seen = piece(piece_id)
+    lent = list(loans(piece_id=piece_id, limit=20).items)
+    here = seen.where.state == "in bin"
+    return AtPiece(
+        seen,
+        cautions_of(seen.part),
+        tuple(prove.procedures_for(piece_id)),
+        tuple(timeline(piece_id)),
+        next((one for one in lent if one.ended is None), None),
+        next((one for one in lent if one.ended is not None and one.result != lend.CANCELLED), None),
+        tuple(jobs.jobs(status="not closed", limit=MOST_JOBS).items) if here else (),
+        tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else (),
+    )
+
+
+@dataclass(frozen=True)
+class AtProof:
+    """The form on which a piece is proved: the piece, and what the chosen procedure asks (None: choose one)."""
+
+    seen: PieceSeen
+    procedures: tuple[ProcedureRecord, ...]
+    asked: Asked | None
+    cannot: str  # why the chosen procedure cannot be used
+
+
+def at_proof(piece_id: int, procedure_id: int | None = None) -> AtProof:
+    """Gather what proving a piece asks for; the only procedure there is needs no choosing."""
+    seen, fitting = piece(piece_id), tuple(prove.procedures_for(piece_id))
+    chosen = fitting[0].id if procedure_id is None and len(fitting) == 1 else procedure_id
+    if chosen is None:
+        return AtProof(seen, fitting, None, "")
+    try:
+        return AtProof(seen, fitting, prove.asked(chosen, piece_id), "")
+    except Refused as refused:
+        return AtProof(seen, fitting, None, refused.sentence)
+
+
+def prove_as_typed(
+    piece_id: int, procedure_id: int, typed: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
+    job_id: int | None = None,
+) -> Proved:  # fmt: skip
+    """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
+    with writing():
+        checks = prove.asked(procedure_id, piece_id).checks
+        readings = [_reading(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
+        return prove.prove(piece_id, procedure_id, readings, instrument=instrument, note=note, job_id=job_id, by=by)
+
+
+def _reading(check: CheckRecord, typed: str) -> dict[str, str]:
+    """Split "12.05 V" into value and unit; a bare number is in the unit that the check asks for."""
+    found = None if check.yes_or_no else _WITH_UNIT.fullmatch(typed)
+    if found is None:
+        return {"name": check.name, "value": typed.strip(), "unit": check.unit}
+    return {"name": check.name, "value": found[1], "unit": found[2]}
+
+
+def take(
+    piece_id: int, job_id: int, *, by: int, suspect_id: int | None = None, suspect_name: str = "",
+    take_in_hand: bool = False, hours: int = lend.HOURS, hold_ok: bool = False,
+) -> Lent:  # fmt: skip
+    """Take a piece out for a swap test in place of a suspect of the job, known or *suspect_name* named just now."""
+    with writing():
+        if take_in_hand:
+            people.take_in_hand(by, job_id)
+        if suspect_name.strip():
+            suspect_id = jobs.add_suspect(job_id, suspect_name).id
+        return lend.take(piece_id, job_id, suspect_id=suspect_id, by=by, hours=hours, hold_ok=hold_ok)
+
+
+def end(loan_id: int, result: str, *, by: int, stays: bool = False, bin_typed: str = "", note: str = "") -> Returned:
+    """End a swap test with its result; the piece *stays* fitted, or goes into its bin or the one scanned."""
+    with writing():
+        if stays:
+            return lend.leave_fitted(loan_id, result, by=by, note=note)
+        into = bin_meant(bin_typed).id if bin_typed.strip() else None
+        return lend.bring_back(loan_id, result, bin_id=into, by=by, note=note)
+
+
+def never_fitted(loan_id: int, *, by: int) -> LoanRecord:
+    """Undo a taking by mistake: the piece is in its bin as if nothing had been."""
+    return lend.cancel(loan_id, reason="taken by mistake", by=by)
+
+
+def take_back_result(loan_id: int, *, by: int) -> LoanRecord:
+    """Take back a result that was tapped wrongly; the piece is out to its job again."""
+    return lend.reopen(loan_id, reason="tapped wrongly", by=by)
+
+
+def loan_of(loan_id: int) -> LoanRecord:
+    """Return one loan."""
+    return loan(loan_id)
+
+
+def mains(cautions: Iterable[CautionRecord]) -> bool:
+    """Tell whether touching the thing can kill: mains, or charge that stays."""
+    return any(one.key in ("mains", "stored_charge") for one in cautions)

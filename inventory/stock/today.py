@@ -1,0 +1,142 @@
+"""Today: what needs doing at the bench, gathered from everywhere, the most pressing of each kind first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from peewee import fn
+
+from inventory.stock import clock
+from inventory.stock.jobs import jobs, needs
+from inventory.stock.loans import open_loans
+from inventory.stock.lots import holds
+from inventory.stock.ordering import late_orders
+from inventory.stock.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
+from inventory.stock.records_orders import OrderRecord
+from inventory.stock.records_proof import LoanRecord, PieceSeen
+from inventory.stock.standings import see
+from inventory.store.tables import Balance, Job, Lot, Need, Part, Piece
+
+SOON = timedelta(days=30)  # a best-before date within this is worth a look
+MOST = 50
+
+
+@dataclass(frozen=True)
+class WaitingJob:
+    """A job that waits, with what it still wants; ``ready`` when all of that is on the shelf now."""
+
+    job: JobRecord
+    missing: tuple[NeedRecord, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Tell whether the job can go on: it wanted something, and everything is here."""
+        return bool(self.missing) and all(one.on_shelf >= one.missing for one in self.missing)
+
+
+@dataclass(frozen=True)
+class LotToMind:
+    """A lot that needs a decision, with how much of it is left."""
+
+    lot: LotRecord
+    part: PartRecord
+    left: int
+    past: bool = False
+    hold: HoldRecord | None = None
+
+
+@dataclass(frozen=True)
+class Today:
+    """What needs doing today."""
+
+    out: tuple[LoanRecord, ...]  # the first due first
+    waiting: tuple[WaitingJob, ...]  # those that can go on first
+    due: tuple[JobRecord, ...]  # promised for today or before
+    on_hold: tuple[LotToMind, ...]
+    dated: tuple[LotToMind, ...]  # past their date, or soon
+    doubted: tuple[PieceSeen, ...]  # spares that cannot be trusted as they are
+    late: tuple[OrderRecord, ...]
+
+    @property
+    def overdue(self) -> tuple[LoanRecord, ...]:
+        """The swap tests that should have ended."""
+        return tuple(one for one in self.out if one.overdue)
+
+    @property
+    def quiet(self) -> bool:
+        """Tell whether nothing needs doing."""
+        lists = (self.overdue, self.waiting, self.due, self.on_hold, self.dated, self.doubted, self.late)
+        return not any(lists)
+
+
+def today() -> Today:
+    """Gather what needs doing."""
+    return Today(
+        tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
+        tuple(_doubted()), tuple(late_orders()),
+    )  # fmt: skip
+
+
+def _waiting() -> list[WaitingJob]:
+    rows = list(jobs(status="waiting", limit=MOST).items)
+    wanting = {
+        one.job_id
+        for one in Need.select(Need.job).where(
+            Need.job << [job.id for job in rows], ~Need.dropped, Need.quantity > Need.taken
+        )
+    }
+    found = [
+        WaitingJob(job, tuple(one for one in needs(job.id) if one.missing) if job.id in wanting else ())
+        for job in rows
+    ]
+    return sorted(found, key=lambda one: (not one.ready, one.job.opened))
+
+
+def _due() -> list[JobRecord]:
+    rows: Any = (
+        Job.select()
+        .where(Job.status != "closed", Job.promised.is_null(False), Job.promised <= clock.today())
+        .order_by(Job.promised)
+        .limit(MOST)
+    )
+    return [read(JobRecord, one, unit_model=one.unit_model.name if one.unit_model_id else "") for one in rows]
+
+
+def _on_hold() -> Iterable[LotToMind]:
+    for lot, part, left in _lots_left(Lot.on_hold):
+        yield LotToMind(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
+
+
+def _dated() -> list[LotToMind]:
+    last = clock.today() + SOON
+    found = _lots_left(Lot.best_before.is_null(False) & (Lot.best_before <= last) & ~Lot.on_hold)
+    minded = [LotToMind(lot, part, left, past=_is_past(lot)) for lot, part, left in found]
+    return sorted(minded, key=lambda one: (one.lot.best_before, one.lot.id))
+
+
+def _is_past(lot: LotRecord) -> bool:
+    return lot.best_before is not None and lot.best_before < clock.today()
+
+
+def _lots_left(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:
+    """Return the lots of which something is left, loose or as pieces, that meet *condition*."""
+    rows = list(Lot.select(Lot, Part).join(Part).where(condition).order_by(Lot.id.desc()).limit(500))
+    ids = [one.id for one in rows]
+    loose: Any = Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << ids).group_by(Balance.lot)
+    pieces: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << ids, Piece.bin.is_null(False))
+    left: dict[int, int] = {}
+    for query in (loose, pieces.group_by(Piece.lot)):
+        for lot, number in query.tuples():
+            left[lot] = left.get(lot, 0) + int(number)
+    return [(read(LotRecord, one), read(PartRecord, one.part), left[one.id]) for one in rows if left.get(one.id)]
+
+
+def _doubted() -> list[PieceSeen]:
+    """Return the spares whose standing is lapsed, doubtful or failed, those that fail worst first."""
+    rows = Piece.select(Piece.id).where(Piece.bin.is_null(False), Piece.spare)
+    order = ("failed", "doubtful", "lapsed")
+    found = [one for one in see([row.id for row in rows]) if one.standing.word in order]
+    return sorted(found, key=lambda one: (order.index(one.standing.word), one.piece.id))
