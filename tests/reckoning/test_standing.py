@@ -299,6 +299,24 @@ def test_it_takes_only_the_last_answer_of_a_job_that_was_opened_again():
     assert standing(log, still, four).p_good == pytest.approx(0.92)
 
 
+def test_it_keeps_what_a_reopened_job_saw_since_when_another_job_closes():
+    one, two, three, four = (datetime(2025, 3, 3, hour, tzinfo=UTC) for hour in (1, 2, 3, 4))
+    still = replace(FAN, hazard=0.0)
+    log = [
+        Given(one, 0.95),
+        CarriedBack(two, "J1", 0.95, 0.97),
+        SwapResult(three, False, 0.9, job="J1", exposed=False),
+        CarriedBack(four, "J2", 0.95, 0.96),
+    ]
+    odds = 0.97 / 0.03 * swap_ratio(False, 0.9) * (0.96 / 0.04) / (0.95 / 0.05)
+    assert standing(log, still, four).p_good == pytest.approx(odds / (1 + odds))
+
+
+def test_it_names_the_last_proof_that_it_failed():
+    log = [Given(DAY, 0.999), failed(DAY), failed(DAY + timedelta(days=9))]
+    assert standing(log, FAN, DAY + timedelta(days=9)).facts.failed_on == DAY + timedelta(days=9)
+
+
 def test_it_learns_what_the_lot_turned_out_to_be_later():
     log = [FromLot(DAY), FromLot(DAY, 10, 3)]
     assert standing(log, FAN, DAY).p_good == pytest.approx((24.5 + 7) / 35)
