@@ -1,0 +1,59 @@
+"""The tables. One class a table; what a column holds is said once, beside it.
+
+Quantities are whole base units of their part, money whole minor units, times UTC (see ``fields``).
+Editable things carry ``version``, which counts their edits, so that two people cannot overwrite each other.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import peewee
+
+from inventory.store.tables.base import SchemaNote, Table
+from inventory.store.tables.jobs import Job, Need, Suspect
+from inventory.store.tables.orders import Order, OrderLine
+from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
+from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
+from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
+from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
+
+__all__ = [
+    "Balance",
+    "Bin",
+    "Hold",
+    "Job",
+    "LedgerHead",
+    "Lesson",
+    "Loan",
+    "Lot",
+    "Movement",
+    "Need",
+    "Offer",
+    "OnceKey",
+    "Order",
+    "OrderLine",
+    "Part",
+    "PartFit",
+    "Person",
+    "Piece",
+    "Procedure",
+    "ProcedureCheck",
+    "Proof",
+    "Reading",
+    "SchemaNote",
+    "SignInFailure",
+    "Substitute",
+    "Supplier",
+    "Suspect",
+    "Table",
+    "Token",
+    "UnitModel",
+    "all_tables",
+]
+
+
+def all_tables() -> list[Any]:
+    """Return every table, in an order in which they can be made."""
+    found: list[Any] = peewee.sort_models(list(Table.__subclasses__()))  # type: ignore[attr-defined]
+    return found
