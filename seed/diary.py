@@ -1,0 +1,48 @@
+"""What happened when: actions are written down for their moment and lived through in order of time."""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from collections.abc import Callable
+from datetime import UTC, date, datetime, time, timedelta
+
+from inventory.stock import clock
+
+SUNDAY = 6
+
+
+def moment(day: date, at: str) -> datetime:
+    """Return the UTC moment of a time such as "10:20" on a day."""
+    return datetime.combine(day, time.fromisoformat(at), UTC)
+
+
+def open_day(day: date) -> date:
+    """Return the day, or the Monday after it when the shop is shut."""
+    return day + timedelta(days=1) if day.weekday() == SUNDAY else day
+
+
+class Diary:
+    """Actions by moment. An action may write down more of them, for later than itself."""
+
+    def __init__(self, until: datetime) -> None:
+        self.until = until
+        self._pages: list[tuple[datetime, int, Callable[[], None]]] = []
+        self._turn = itertools.count()
+
+    def write(self, when: datetime, action: Callable[[], None]) -> None:
+        """Let *action* happen at *when*; of two at one moment, the one written first goes first."""
+        heapq.heappush(self._pages, (when, next(self._turn), action))
+
+    def later(self, days: float, at: str, action: Callable[[], None]) -> None:
+        """Let *action* happen so many days after now at a time of day, on a day on which the shop is open."""
+        day = open_day((clock.now() + timedelta(days=days)).date())
+        when = moment(day, at)
+        self.write(when if when > clock.now() else clock.now() + timedelta(minutes=20), action)
+
+    def live(self) -> None:
+        """Let everything up to the end happen; what is written for after it has not happened yet."""
+        while self._pages and self._pages[0][0] <= self.until:
+            when, _, action = heapq.heappop(self._pages)
+            with clock.set_to(when):
+                action()

@@ -1,0 +1,116 @@
+"""The first day: people, suppliers, parts, bins, offers, and the count with which the books began."""
+
+from __future__ import annotations
+
+from inventory.stock import bins, parts, people, procedures, receive, suppliers
+from seed import demand
+from seed.bench import FIRST_DAY, Bench
+from seed.sheets import PartSheet, people as people_sheets, rows
+
+BLANK_LABELS = 24
+
+
+def open_shop(bench: Bench) -> None:
+    """Let the first day happen."""
+    bench.diary.write(bench.ago(FIRST_DAY, "08:00"), lambda: _set_up(bench))
+    for line in rows("lessons"):
+        bench.on(int(line["days_ago"]), bench.hour(16, 17), lambda line=line: _teach(bench, line))  # type: ignore[misc]
+    bench.on(30, "17:40", lambda: _print_blank_labels())
+
+
+def _set_up(bench: Bench) -> None:
+    for person in people_sheets():
+        bench.people[person.name] = people.add_person(person.name, person.role, person.passphrase, person.shown_as)
+    for key, one in bench.sheets.suppliers.items():
+        bench.suppliers[key] = suppliers.add_supplier(
+            one.name, lead_days=one.lead_days, shipping_minor=one.shipping_minor, email=one.email, note=one.note
+        )
+    for part in bench.sheets.parts.values():
+        _add_part(bench, part)
+    _put_up_bins(bench)
+    _note_offers(bench)
+    _note_substitutes(bench)
+    _write_procedures(bench)
+    bench.habits = demand.habits(bench)
+    for number, habit in bench.habits.items():
+        _count_in(bench, number, habit.opening)
+
+
+def _add_part(bench: Bench, part: PartSheet) -> None:
+    bench.parts[part.number] = parts.add_part(
+        part.number, part.name, part.kind, kept=part.kept, unit=part.unit, maker=part.maker,
+        maker_number=part.maker_number, attributes=part.attributes, fits=part.fits,
+        rated_matings=part.rated_matings, note=part.note,
+    )  # fmt: skip
+    bench.home[part.number] = part.bin
+
+
+def _put_up_bins(bench: Bench) -> None:
+    mixed = {one.name for one in bench.sheets.bins if one.mixed}
+    owner_of = {part.bin: part.number for part in bench.sheets.parts.values() if part.bin not in mixed}
+    for one in bench.sheets.bins:
+        part = bench.id(owner_of[one.name]) if one.name in owner_of else None
+        bench.bins[one.name] = bins.add_bin(one.name, part, mixed=one.mixed, walk=one.walk, note=one.note)
+
+
+def _note_offers(bench: Bench) -> None:
+    key_of = {one.name: key for key, one in bench.sheets.suppliers.items()}
+    for one in bench.sheets.offers:
+        made = suppliers.add_offer(
+            bench.id(one.part), bench.suppliers[key_of[one.supplier]].id, one.price_minor,
+            supplier_number=one.supplier_number, pack=one.pack, minimum=one.minimum, breaks=one.breaks,
+            preferred=one.preferred,
+        )  # fmt: skip
+        bench.offers.setdefault(one.part, []).append(made)
+
+
+def _note_substitutes(bench: Bench) -> None:
+    for line in rows("substitutes"):
+        parts.set_substitute(bench.id(line["part"]), bench.id(line["instead"]), line["differs"])
+
+
+def _write_procedures(bench: Bench) -> None:
+    procedures.install_built_in()
+    for line in rows("procedures"):
+        checks = [_check(text) for text in line["checks"].split(";")]
+        procedures.add_procedure(
+            line["name"], checks, part_id=bench.id(line["part"]) if line["part"] else None, kind=line["kind"],
+            steps=line["steps"], hazards=line["hazards"].split(), source=line["source"],
+            sensitivity=float(line["sensitivity"]), specificity=float(line["specificity"]),
+        )  # fmt: skip
+    bench.procedures = {one.name: one for one in procedures.procedures()}
+
+
+def _check(text: str) -> dict[str, str]:
+    """Read "Output, unloaded [V] 35.3 to 36.7", "Ripple [mV] at most 200" or a check answered yes or no."""
+    name, bracket, rest = text.strip().partition(" [")
+    if not bracket:
+        return {"name": name}
+    unit, _, limits = rest.partition("] ")
+    if limits.startswith("at most "):
+        return {"name": name, "unit": unit, "high": limits.removeprefix("at most ")}
+    low, _, high = limits.partition(" to ")
+    return {"name": name, "unit": unit, "low": low, "high": high}
+
+
+def _count_in(bench: Bench, number: str, quantity: int) -> None:
+    """Book what was found of a part when the books began."""
+    if not quantity:
+        return
+    offer = bench.offers[number][0]
+    receive.receive(
+        bench.id(number), quantity, bench.bin_of(number), origin="found", origin_note="First count of the shop",
+        cost_minor=offer.price_minor * quantity // offer.pack, by=bench.owner,
+    )  # fmt: skip
+
+
+def _teach(bench: Bench, line: dict[str, str]) -> None:
+    model = bench.sheets.models[line["model"]].name if line["model"] else ""
+    parts.add_lesson(
+        line["text"], part_id=bench.id(line["part"]) if line["part"] else None,
+        unit_model_id=parts.unit_model_named(model).id if model else None, by=bench.people[line["person"]].id,
+    )  # fmt: skip
+
+
+def _print_blank_labels() -> None:
+    bins.add_blank_bins(BLANK_LABELS)

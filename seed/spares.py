@@ -1,0 +1,113 @@
+"""The bench's spares: where each came from, what it passed, and the swap tests it went out for."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import Any
+
+from inventory.stock import jobs, lend, pieces, prove, receive, shift
+from inventory.stock.records import JobRecord
+from inventory.stock.records_proof import CheckRecord
+from seed.bench import Bench
+from seed.repairs import Repair, name_suspects, open_job, repair_or_wait, the_cause
+from seed.sheets import FOLDER
+
+INSTRUMENTS = {
+    "fan": "Bench supply 2, tach counter",
+    "supply": "Electronic load 1, meter 3, scope 1",
+    "connector": "Meter 3, four wires",
+    "module": "Bench supply 1, meter 3",
+}
+
+
+def keep_spares(bench: Bench) -> None:
+    """Write the making, proving and lending of every spare into the diary."""
+    for spare in json.loads((FOLDER / "spares.json").read_text(encoding="utf-8")):
+        bench.on(spare["made"], "11:40", lambda spare=spare: _set_aside(bench, spare))
+        prove_and_lend(bench, spare["name"], spare["proofs"], spare["swaps"])
+
+
+def prove_and_lend(
+    bench: Bench, name: str, proofs: Sequence[dict[str, Any]], swaps: Sequence[dict[str, Any]]
+) -> None:
+    """Write down the proofs and swap tests of a piece that will be there by then."""
+    for proof in proofs:
+        bench.on(proof["days"], "16:20", lambda proof=proof: prove_piece(bench, name, proof))  # type: ignore[misc]
+    for swap in swaps:
+        bench.on(swap["days"], "10:10", lambda swap=swap: _swap_job(bench, name, swap))  # type: ignore[misc]
+
+
+def _set_aside(bench: Bench, spare: dict[str, Any]) -> None:
+    part, bin_id = bench.parts[spare["part"]], bench.bins[spare["bin"]].id
+    offer = bench.offers[part.number][0]
+    given: dict[str, Any] = {"origin": spare["origin"], "origin_note": spare["note"]}
+    if spare["origin"] == "delivery":
+        given = {"supplier_id": bench.suppliers[spare["supplier"]].id, "cost_minor": offer.price_minor // offer.pack}
+    if "donor_worked" in spare:
+        given["donor_worked"] = spare["donor_worked"]
+    done = receive.receive(part.id, 1, bin_id, by=bench.ines, **given)
+    if done.made_pieces:
+        piece_id = done.made_pieces[0].id
+        pieces.edit_piece(piece_id, name=spare["name"], spare=True, note=spare["note"])
+    else:
+        piece_id = shift.single_out(
+            bin_id, done.lot_ids[0], name=spare["name"], note=spare["note"], by=bench.ines
+        ).piece_ids[0]
+    bench.pieces[spare["name"]] = piece_id
+
+
+# ---- proofs ----------------------------------------------------------------------------------------------
+
+
+def prove_piece(bench: Bench, name: str, proof: dict[str, Any]) -> None:
+    """Test a piece by a procedure: readings as told, and within the limits where nothing is told."""
+    piece_id, by = bench.pieces[name], bench.rng.choice((bench.ines, bench.tomas))
+    asked = prove.asked(bench.procedures[proof["procedure"]].id, piece_id)
+    told = proof.get("readings", {})
+    readings = [_reading(bench, check, told.get(check.name)) for check in asked.checks]
+    prove.prove(
+        piece_id, asked.procedure.id, readings, instrument=INSTRUMENTS[asked.procedure.kind],
+        note=proof.get("note", ""), by=by,
+    )  # fmt: skip
+
+
+def _reading(bench: Bench, check: CheckRecord, told: str | None) -> dict[str, str]:
+    if check.yes_or_no:
+        return {"name": check.name, "value": told or "yes"}
+    return {"name": check.name, "unit": check.unit, "value": told or _inside(bench, check)}
+
+
+def _inside(bench: Bench, check: CheckRecord) -> str:
+    """Return a reading well inside the limits, with as many decimals as they have."""
+    high = Decimal(check.high)
+    low = Decimal(check.low) if check.low else high / 3
+    share = Decimal(bench.rng.randint(35, 65)) / 100
+    return str((low + (high - low) * share).quantize(high if high.as_tuple().exponent else Decimal(1)))
+
+
+# ---- swap tests ------------------------------------------------------------------------------------------
+
+
+def _swap_job(bench: Bench, name: str, swap: dict[str, Any]) -> None:
+    """Book in the unit, name the suspects, swap, and repair what it really was."""
+    job = open_job(bench, swap["model"], swap["symptom"])
+    bench.diary.later(0, "13:15", lambda: _swap(bench, name, job, swap))
+
+
+def _swap(bench: Bench, name: str, job: JobRecord, swap: dict[str, Any]) -> None:
+    by = bench.rng.choice((bench.ines, bench.tomas))
+    suspects = name_suspects(bench, job, swap["model"], swap["symptom"])
+    lent = lend.take(bench.pieces[name], job.id, suspect_id=suspects[swap["suspect"]], by=by)
+    bench.diary.later(0, "15:50", lambda: _brought_back(bench, lent.loan.id, job, swap, by))
+
+
+def _brought_back(bench: Bench, loan_id: int, job: JobRecord, swap: dict[str, Any], by: int) -> None:
+    lend.bring_back(loan_id, swap["result"], by=by, note=swap.get("note", ""))
+    cause = the_cause(bench, swap["model"], swap.get("really", swap["suspect"]), swap["symptom"])
+    if swap["result"] == "still fails":
+        cleared = next(one for one in jobs.suspects(job.id) if one.name == swap["suspect"])
+        jobs.set_verdict(cleared.id, "good")
+    repair = Repair(job, cause, bench.rng.choice(cause.pieces), by)
+    bench.diary.later(1, "10:30", lambda: repair_or_wait(bench, repair))
