@@ -57,7 +57,8 @@ def one_of(value: Any, name: str, allowed: tuple[str, ...]) -> str:
 def row(table: type[T], key: Any, what: str) -> T:
     """Return the row of *table* with the id *key*; raise NotFound naming *what* it should have been."""
     possible = isinstance(key, int) and 0 < key < 2**31
-    found = list(table.raw(_by_key(table), key)) if possible else []  # five times as fast as building the query
+    # plain SQL: five times as fast as building the query anew
+    found: list[T] = list(table.raw(_by_key(table), key)) if possible else []
     if not found:
         raise NotFound(f"There is no {what} {key}. It may have been typed wrongly.")
     return found[0]
