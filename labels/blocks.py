@@ -6,7 +6,7 @@ from typing import Protocol
 
 from labels import pictures
 from labels.ink import Box, Ink, Text, frame
-from labels.lettering import ASCENT, CAPITALS, Lines, base_in, line_height, shorten, width
+from labels.lettering import ACCENTS, ASCENT, CAPITALS, Lines, base_in, line_height, shorten, width
 from labels.pictures import Picture
 from labels.scripts import runs_right_to_left, visual
 
@@ -55,9 +55,10 @@ class Heading:
     def height(self) -> int:
         if self.stacked:
             return self._tab_height + self._pad + self.head.height
-        return max(self.head.height, self._tab_height, self.sign_side if self.sign else 0)
+        return self._rise + max(self.head.height, self._tab_height, self.sign_side if self.sign else 0)
 
     def ink(self, x: int, y: int, room: int) -> list[Ink]:
+        y += 0 if self.stacked else self._rise
         tab = tab_width(self.word, self.word_size) - self._pad
         inked: list[Ink] = [Box(x, y, tab, self._tab_height)]
         wide = width(self.word, self.word_size, True)
@@ -79,6 +80,11 @@ class Heading:
     def _lift(self) -> int:
         """Dots by which a large head rises so that its capitals begin level with the tab."""
         return round(self.head.size * (ASCENT - CAPITALS))
+
+    @property
+    def _rise(self) -> int:
+        """Dots that accents on a head's capitals need above them."""
+        return 0 if all(line.isascii() for line in self.head.lines) else round(self.head.size * ACCENTS)
 
     @property
     def _tab_height(self) -> int:

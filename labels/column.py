@@ -96,13 +96,6 @@ def fill(face: LabelFace, room: Room, *, with_code: bool) -> Column | None:
     return Column(tuple(found.ink()), found.whole) if found else None
 
 
-def least_height(face: LabelFace, room: Room, *, with_code: bool) -> int:
-    """Dots of height that the barest form of a face needs in a room of that width."""
-    setting = _Setting(face, room, _SMALLEST, _CUTS[-1])
-    setting.arrange(with_code)
-    return setting.height
-
-
 def _largest(face: LabelFace, room: Room, cut: _Cut, scales: tuple[float, ...], with_code: bool) -> "_Setting | None":
     """Find the largest of rising scales at which a face fits: what fits large also fits smaller."""
     found: list[_Setting] = []

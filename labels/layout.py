@@ -4,20 +4,23 @@ The symbol stands at the left (on top, when the label is tall), its light border
 The code to type stands under it where there is room, else first in the column.
 """
 
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from labels.column import LEAST_MM, Room, fill, least_height
+from labels.column import LEAST_MM, Room, fill
 from labels.errors import DoesNotFit
 from labels.face import LabelFace
 from labels.ink import Ink, Text
-from labels.lettering import ASCENT, line_height, width
-from labels.media import Media, check_dpi, to_dots, whole_dots
-from labels.symbol import BEST_MODULE_MM, LEAST_MODULE_MM, QUIET, SizedSymbol, encode, size_symbol
+from labels.lettering import line_height, width
+from labels.media import Media, check_dpi, roll, to_dots, whole_dots
+from labels.symbol import BEST_MODULE_MM, QUIET, SizedSymbol, encode, size_symbol
 from shared.codes import grouped
 
 _SHARE_ACROSS, _SHARE_DOWN = 0.40, 0.58
 _LEAST_COLUMN_MM = 12.0
-_GAP_MM = 0.4  # some letters reach a little to the left of where they begin
+_CLEAR = 0.8  # em above a base line that no capital reaches, however its dots are rounded
+_GAP_MM = 0.4  # some letters reach a little beyond the box they are set in
 _CODE_MM = (3.4, 2.4)
 _MM_PER_INCH = 25.4
 
@@ -46,53 +49,77 @@ def lay_out(
     it must read (default: whatever the size gives). Raises DoesNotFit when the symbol or the barest text
     finds no room.
     """
-    width_dots = whole_dots(media.label_width, check_dpi(dpi))
-    height_dots = whole_dots(media.label_height, dpi)
-    sized = _size(face, media, dpi, level, distance_mm)
-    margin = to_dots(media.margin_mm, dpi)
-    hang = min(margin, QUIET * sized.dots)  # the light border may lie in the margin: nothing is printed there
-    if _is_wide(media):
-        return _beside(face, sized, width_dots, height_dots, margin, margin - hang)
-    return _below(face, sized, width_dots, height_dots, margin, margin - hang)
+    check_dpi(dpi)
+    layout = _arranged(face, media, _sizes(face, media, dpi, level, distance_mm))
+    if layout is None:
+        need = _enough(face, media, dpi, level, distance_mm)
+        raise DoesNotFit(
+            f"The words do not fit beside the symbol, even in letters of {LEAST_MM} mm: the label needs at least "
+            f"{need[0]:g} x {need[1]:g} mm.",
+            need,
+        )
+    return layout
+
+
+def _arranged(face: LabelFace, media: Media, sizes: Iterable[SizedSymbol]) -> Layout | None:
+    """Arrange a face with the first of the sizes of its symbol that leaves room for the words."""
+    place = _beside if _is_wide(media) else _below
+    return next(filter(None, (place(face, sized, media) for sized in sizes)), None)
 
 
 def _is_wide(media: Media) -> bool:
     return media.label_width >= 1.25 * media.label_height
 
 
-def _size(face: LabelFace, media: Media, dpi: int, level: str, distance_mm: float | None) -> SizedSymbol:
+def _sizes(face: LabelFace, media: Media, dpi: int, level: str, distance_mm: float | None) -> Iterator[SizedSymbol]:
+    """Size the symbol: first its due share of the label, then ever smaller to make room for words."""
     symbol = encode(face.link, level)
     across, down = media.label_width, media.label_height
+    least = size_symbol(symbol, dpi=dpi, box_mm=min(across, down), distance_mm=distance_mm)
+    if distance_mm is not None:
+        smallest = size_symbol(symbol, dpi=dpi, distance_mm=distance_mm).dots
+    else:
+        smallest = min(least.dots, size_symbol(symbol, dpi=dpi, distance_mm=1).dots)
     good = BEST_MODULE_MM * symbol.side + 0.5
     if _is_wide(media):
-        box = min(down, max(across * _SHARE_ACROSS, good), max(across - _LEAST_COLUMN_MM, across * 0.5))
+        share = min(down, max(across * _SHARE_ACROSS, good), max(across - _LEAST_COLUMN_MM, across * 0.5))
     else:
-        box = min(across, max(down * _SHARE_DOWN, good), down * 0.75)
-    if distance_mm is not None or box < LEAST_MODULE_MM * symbol.side:
-        box = min(across, down)
-    return size_symbol(symbol, dpi=dpi, box_mm=box, distance_mm=distance_mm)
+        share = min(across, max(down * _SHARE_DOWN, good), down * 0.75)
+    largest = min(least.dots, max(smallest, whole_dots(share / symbol.side, dpi)))
+    return (SizedSymbol(symbol, dots, dpi) for dots in range(largest, smallest - 1, -1))
 
 
-def _beside(face: LabelFace, sized: SizedSymbol, wide: int, tall: int, margin: int, edge: int) -> Layout:
+def _beside(face: LabelFace, sized: SizedSymbol, media: Media) -> Layout | None:
     """Put the words at the right of the symbol."""
+    wide, tall, margin, edge = _frame(sized, media)
     side = sized.side_dots
     code_size = _code_size(face, sized, tall - margin - (edge + side))
-    block = side + (line_height(code_size) if code_size else 0)
-    top = edge if code_size else (tall - side) // 2
+    top = (tall - side) // 2
     if code_size:
-        top = max(edge, (tall - block) // 2 - sized.dots)
-    left = edge
-    ink = _code_under(face, left, top, sized, code_size)
-    start = left + side + to_dots(_GAP_MM, sized.dpi)
+        top = max(edge, (tall - side - line_height(code_size)) // 2 - sized.dots)
+    ink = _code_under(face, edge, top, sized, code_size)
+    start = edge + side + to_dots(_GAP_MM, sized.dpi)
     room = Room(start, margin, wide - margin - start, tall - 2 * margin, sized.dpi)
-    return _finish(face, sized, (wide, tall), (left, top), room, ink, with_code=not code_size)
+    return _finish(face, sized, (wide, tall), (edge, top), room, ink, with_code=not code_size)
 
 
-def _below(face: LabelFace, sized: SizedSymbol, wide: int, tall: int, margin: int, edge: int) -> Layout:
+def _below(face: LabelFace, sized: SizedSymbol, media: Media) -> Layout | None:
     """Put the words under the symbol."""
-    left, top, side = (wide - sized.side_dots) // 2, edge, sized.side_dots
-    room = Room(margin, top + side, wide - 2 * margin, tall - margin - top - side, sized.dpi)
-    return _finish(face, sized, (wide, tall), (left, top), room, [], with_code=True)
+    wide, tall, margin, edge = _frame(sized, media)
+    side = sized.side_dots
+    start = edge + side + to_dots(_GAP_MM, sized.dpi)
+    room = Room(margin, start, wide - 2 * margin, tall - margin - start, sized.dpi)
+    return _finish(face, sized, (wide, tall), ((wide - side) // 2, edge), room, [], with_code=True)
+
+
+def _frame(sized: SizedSymbol, media: Media) -> tuple[int, int, int, int]:
+    """Give the label's width, height and margin in dots, and how near its edge the symbol begins.
+
+    The light border of the symbol may lie in the margin: nothing is printed there.
+    """
+    margin = to_dots(media.margin_mm, sized.dpi)
+    wide, tall = whole_dots(media.label_width, sized.dpi), whole_dots(media.label_height, sized.dpi)
+    return wide, tall, margin, max(0, margin - QUIET * sized.dots)
 
 
 def _finish(
@@ -104,10 +131,10 @@ def _finish(
     ink: list[Ink],
     *,
     with_code: bool,
-) -> Layout:
+) -> Layout | None:
     column = fill(face, room, with_code=with_code) if min(room.width, room.height) > 0 else None
     if column is None:
-        raise _too_small(face, sized, size, room, with_code)
+        return None
     notes = _notes(sized, column.whole)
     return Layout(face, *size, sized.dpi, sized, *corner, (*ink, *column.ink), notes)
 
@@ -127,7 +154,8 @@ def _code_under(face: LabelFace, left: int, top: int, sized: SizedSymbol, size: 
     text = grouped(face.code)
     wide = width(text, size, True)
     x = left + (sized.side_dots - wide) // 2
-    return [Text(x, top + sized.side_dots + round(size * ASCENT), text, size, True, wide)]
+    base = top + sized.side_dots + math.ceil(size * _CLEAR)
+    return [Text(x, base, text, size, True, wide)]
 
 
 def _notes(sized: SizedSymbol, whole: bool) -> tuple[str, ...]:
@@ -142,15 +170,12 @@ def _notes(sized: SizedSymbol, whole: bool) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def _too_small(face: LabelFace, sized: SizedSymbol, size: tuple[int, int], room: Room, with_code: bool) -> DoesNotFit:
-    """Say how large the label must be for the symbol as sized and the barest words beside it."""
-    a_mm = _MM_PER_INCH / sized.dpi
-    roomy = Room(0, 0, max(room.width, room.dots(24)), room.height, sized.dpi)
-    extra_x = max(0, roomy.width - room.width)
-    extra_y = max(0, least_height(face, roomy, with_code=with_code) - room.height)
-    need = (round((size[0] + extra_x) * a_mm + 0.5), round((size[1] + extra_y) * a_mm + 0.5))
-    return DoesNotFit(
-        f"The words do not fit beside the symbol, even at {LEAST_MM} mm: the label needs at least "
-        f"{need[0]} x {need[1]} mm.",
-        need,
-    )
+def _enough(face: LabelFace, media: Media, dpi: int, level: str, distance_mm: float | None) -> tuple[float, float]:
+    """Find a size in whole mm that would do: as little more as can be, of height, of width, or of both."""
+    wide, tall = math.ceil(media.label_width), math.ceil(media.label_height)
+    for more in range(1, 200):
+        for size in ((wide, tall + more), (wide + more, tall), (wide + more, tall + more)):
+            larger = roll(*size, margin_mm=min(media.margin_mm, min(size) / 4))
+            if _arranged(face, larger, _sizes(face, larger, dpi, level, distance_mm)):
+                return float(size[0]), float(size[1])
+    return float(wide + 200), float(tall + 200)

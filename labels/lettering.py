@@ -4,6 +4,7 @@ Sizes are in printer dots of the em square. Lines are measured as they will be d
 fits on paper. The font is DejaVu Sans Condensed, whose free licence lies beside it in `fonts/`.
 """
 
+import io
 import math
 import re
 import unicodedata
@@ -27,6 +28,9 @@ ASCENT, DESCENT = 0.76, 0.24
 
 CAPITALS = 0.729
 """Height of capitals in em, from the font's outlines."""
+
+ACCENTS = 0.2
+"""Room that accents take above capitals, in em."""
 
 MISSING = "\N{WHITE SQUARE}"
 """Stands for a character that the font does not have."""
@@ -63,6 +67,12 @@ def font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
 def base_in(top: int, tall: int, size: int) -> int:
     """Find the base line that puts capitals in the middle of something `tall` dots tall."""
     return top + (tall + round(size * CAPITALS)) // 2
+
+
+@lru_cache(maxsize=2)
+def outlines(bold: bool) -> TTFont:
+    """Open the shipped font's own tables: which characters it has, and their outlines."""
+    return TTFont(io.BytesIO(FONTS[bold].read_bytes()), lazy=True)
 
 
 def line_height(size: int) -> int:
@@ -153,5 +163,4 @@ def _chopped(word: str, size: int, bold: bool, room: int) -> list[str]:
 
 @lru_cache(maxsize=1)
 def _characters() -> frozenset[int]:
-    tables = [TTFont(path, lazy=True).getBestCmap() for path in FONTS.values()]
-    return frozenset(tables[0]) & frozenset(tables[1])
+    return frozenset(outlines(False).getBestCmap()) & frozenset(outlines(True).getBestCmap())

@@ -4,11 +4,10 @@ from functools import lru_cache
 from xml.sax.saxutils import escape, quoteattr
 
 from fontTools.pens.svgPathPen import SVGPathPen  # type: ignore[import-untyped]
-from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 from labels.ink import Box, Disc, Ink, Text
 from labels.layout import Layout
-from labels.lettering import FONTS, advance
+from labels.lettering import advance, outlines
 from labels.sheet import Page, Placed
 from labels.symbol import QUIET
 
@@ -83,18 +82,13 @@ def _letter_id(character: str, text: Text) -> str:
 
 @lru_cache(maxsize=4096)
 def _outline(name: str) -> str:
-    font = _font(name[0] == "b")
+    font = outlines(name[0] == "b")
     glyphs = font.getGlyphSet()
     pen = SVGPathPen(glyphs)
     glyphs[font.getBestCmap().get(int(name[1:], 16), ".notdef")].draw(pen)
     return str(pen.getCommands())
 
 
-@lru_cache(maxsize=2)
-def _font(bold: bool) -> TTFont:
-    return TTFont(FONTS[bold], lazy=True)
-
-
 @lru_cache(maxsize=1)
 def _units_per_em() -> int:
-    return int(_font(False)["head"].unitsPerEm)
+    return int(outlines(False)["head"].unitsPerEm)
