@@ -6,7 +6,7 @@ from peewee import BooleanField, CharField, Check, ForeignKeyField, IntegerField
 
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables.base import Table
-from inventory.store.tables.parts import UnitModel
+from inventory.store.tables.parts import Part, UnitModel
 
 
 class Job(Table):

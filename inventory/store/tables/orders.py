@@ -6,7 +6,8 @@ from peewee import BigIntegerField, BooleanField, CharField, Check, ForeignKeyFi
 
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables.base import Table
-from inventory.store.tables.parts import Supplier
+from inventory.store.tables.parts import Offer, Part, Supplier
+from inventory.store.tables.people import Person
 
 
 class Order(Table):

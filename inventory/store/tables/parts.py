@@ -8,6 +8,7 @@ from peewee import (
     CharField,
     Check,
     CompositeKey,
+    DoubleField,
     ForeignKeyField,
     IntegerField,
     TextField,
@@ -15,6 +16,7 @@ from peewee import (
 
 from inventory.store.fields import JsonField, UtcField
 from inventory.store.tables.base import Table
+from inventory.store.tables.people import Person
 
 
 class UnitModel(Table):

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from peewee import BooleanField, CharField, ForeignKeyField, IntegerField, TextField
+from peewee import BooleanField, CharField, DoubleField, ForeignKeyField, IntegerField, TextField
 
 from inventory.store.fields import JsonField, UtcField
 from inventory.store.tables.base import Table
+from inventory.store.tables.jobs import Job, Suspect
+from inventory.store.tables.parts import Part
+from inventory.store.tables.people import Person
+from inventory.store.tables.stock import Bin, Piece
 
 
 class Procedure(Table):

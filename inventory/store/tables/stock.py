@@ -15,6 +15,10 @@ from peewee import (
 
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables.base import Table
+from inventory.store.tables.jobs import Job
+from inventory.store.tables.orders import OrderLine
+from inventory.store.tables.parts import Part, Supplier
+from inventory.store.tables.people import Person
 
 
 class Bin(Table):
