@@ -51,8 +51,8 @@ class Edit(Form):
 class Want(Form):
     """What a job should get, when the bin has too little."""
 
-    job = Key(required=True, allow_none=False)
-    part = Key(required=True, allow_none=False)
+    job = Key(required=True)
+    part = Key(required=True)
     amount = Whole(load_default=1)
 
 
@@ -103,7 +103,7 @@ def put_to_use(key: int) -> Response:
     """Give a blank label its name and say what goes in."""
     typed = read_form(PutToUse)
     made = at_bin.put_to_use(
-        key, typed["name"], part=typed["part"] if typed["what"] == "part" else "", mixed=typed["what"] == "mixed",
+        key, typed["name"], part=typed["part"] if typed["what"] == "part" else None, mixed=typed["what"] == "mixed",
         note=typed["note"], version=typed["version"],
     )  # fmt: skip
     flash(f"Bin {made.name} is in use.", "good")

@@ -38,17 +38,18 @@ class Text(fields.String):
 
 
 class Key(fields.Integer):
-    """The number of a thing chosen from a list; left out or blank, it is None."""
+    """The number of a thing chosen from a list; left out or blank, it is None, unless it is required."""
 
-    default_error_messages = {"invalid": "Choose one from the list."}
+    default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Choose one from the list.")
 
-    def __init__(self, **more: Any) -> None:
+    def __init__(self, *, required: bool = False, **more: Any) -> None:
         """Ask for a thing's number."""
-        super().__init__(**{"load_default": None, "allow_none": True, **more})
+        optional = {} if required else {"load_default": None, "allow_none": True}
+        super().__init__(required=required, **{**optional, **more})
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
-        kept = _blank_is_none(value)
-        return None if kept is None else super()._deserialize(kept, attr, data, **more)
+    def deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
+        """Read a number; a blank one counts as none."""
+        return super().deserialize(_blank_is_none(value), *args, **more)
 
 
 class Keys(fields.List[int]):
@@ -76,7 +77,7 @@ class JobOrBench(fields.Integer):
 class Whole(Key):
     """A whole number that a person types."""
 
-    default_error_messages = {"invalid": "Type a whole number, such as 1."}
+    default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Type a whole number, such as 1.")
 
 
 class Tick(fields.Boolean):
@@ -98,9 +99,9 @@ class Day(fields.Date):
         """Ask for a day."""
         super().__init__(load_default=None, allow_none=True, **more)
 
-    def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
-        kept = _blank_is_none(value)
-        return None if kept is None else super()._deserialize(kept, attr, data, **more)
+    def deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
+        """Read a day; a blank one counts as none."""
+        return super().deserialize(_blank_is_none(value), *args, **more)
 
 
 def read_form(schema: type[Schema]) -> dict[str, Any]:

@@ -22,7 +22,7 @@ STAYS = "stays"  # the choice that a piece does not come back
 class TakeOut(Form):
     """A swap test to begin."""
 
-    job = Key(required=True, allow_none=False, error_messages={"required": "Choose the job it is for."})
+    job = Key(required=True, error_messages={"required": "Choose the job it is for."})
     in_hand = Tick()
     suspect = Key()
     suspect_name = Text()
@@ -32,7 +32,7 @@ class TakeOut(Form):
 class Result(Form):
     """How a swap test ended."""
 
-    loan = Key(required=True, allow_none=False)
+    loan = Key(required=True)
     result = Text(needed="Tap what happened: works with it, still fails, or cannot tell.")
     where = Text()
     bin = Text()
@@ -42,19 +42,19 @@ class Result(Form):
 class OfLoan(Form):
     """Which loan is meant."""
 
-    loan = Key(required=True, allow_none=False)
+    loan = Key(required=True)
 
 
 class Fit(Form):
     """The job a piece goes into for good."""
 
-    job = Key(required=True, allow_none=False, error_messages={"required": "Choose the job it is for."})
+    job = Key(required=True, error_messages={"required": "Choose the job it is for."})
 
 
 class ProofForm(Form):
     """A test of a piece, without its readings."""
 
-    procedure = Key(required=True, allow_none=False)
+    procedure = Key(required=True)
     instrument = Text()
     note = Text()
     for_job = Key()

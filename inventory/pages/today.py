@@ -5,10 +5,11 @@ from __future__ import annotations
 from flask import render_template
 
 from inventory.pages import pages
+from inventory.stock import clock
 from inventory.stock import today as doing
 
 
 @pages.get("/")
 def today() -> str:
     """Show what needs doing, each with a way to act."""
-    return render_template("today.html", today=doing.today())
+    return render_template("today.html", today=doing.today(), now=clock.now())

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from flask import Blueprint
 
+from inventory.pages.common import day
 from inventory.pages.forms import JobOrBench
 from inventory.stock.records import Holding, JobRecord, LotRecord
 from inventory.stock.records_proof import CheckRecord
@@ -35,6 +36,12 @@ def amount_unit(quantity: int, unit: str) -> str:
 def origin(lot: LotRecord) -> str:
     """Say where a lot came from: "delivered", "from a donor unit"."""
     return ORIGINS[lot.origin]
+
+
+def came(lot: LotRecord) -> str:
+    """Say where a lot came from, and when: "delivered 3 Nov 2026", "from a donor unit, 3 Nov 2026"."""
+    between = " " if lot.origin in ("delivery", "found") else ", "
+    return f"{origin(lot)}{between}{day(lot.received)}"
 
 
 def job_line(job: JobRecord) -> str:
@@ -67,5 +74,5 @@ def limits(check: CheckRecord) -> str:
 
 def init_app(pages: Blueprint) -> None:
     """Give the templates these filters."""
-    for one in (amount_number, amount_unit, origin, job_line, job_choices, lot_choices, limits):
+    for one in (amount_number, amount_unit, origin, came, job_line, job_choices, lot_choices, limits):
         pages.add_app_template_filter(one)

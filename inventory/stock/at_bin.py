@@ -93,13 +93,13 @@ def _quantity(amount: str, part_id: int | None) -> int:
 
 
 def put_to_use(
-    bin_id: int, name: str, *, part: str = "", mixed: bool = False, note: str = "", version: int | None = None
+    bin_id: int, name: str, *, part: str | None = None, mixed: bool = False, note: str = "", version: int | None = None
 ) -> BinRecord:  # fmt: skip
     """Give a blank label its name and say what goes in: a *part* (as typed), several, or what comes first."""
     with writing():
         if bins.bin_(bin_id).name is not None:
             raise Conflict("This label is in use already: see what is in the bin.", reason="in_use")
-        meant = None if mixed or not part.strip() else part_meant(part).id
+        meant = None if part is None else part_meant(part).id
         return bins.edit_bin(bin_id, version, name=name, part_id=meant, mixed=mixed, note=note)
 
 
