@@ -1,0 +1,210 @@
+"""The reorder list: what to order now, how many, from whom, at what cost, and why; and one part's whole reckoning.
+
+The arithmetic is that of ``inventory.reckoning``; ``reorder_picture`` gives it what the shop knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
+from typing import Any
+
+import numpy as np
+
+from inventory.reckoning.reorder import order_quantity, up_to_packs, years_of_use
+from inventory.reckoning.why import explain
+from inventory.stock import clock, reorder_words
+from inventory.stock.ordering import draft_order
+from inventory.stock.records import PartRecord, read
+from inventory.stock.records_orders import (
+    Advice,
+    LeadRecord,
+    NewLine,
+    OfferChoice,
+    OfferRecord,
+    OrderRecord,
+    PartReckoning,
+    SuggestedOrder,
+    ToOrder,
+)
+from inventory.stock.refusals import Conflict
+from inventory.stock.reorder_picture import Picture, picture
+from inventory.stock.rules import KINDS, one_of, row
+from inventory.stock.shop import Shop
+from inventory.stock.sold import Sold, order_costs
+from inventory.stock.suppliers import offer_record
+from inventory.stock.usage import uses, uses_of
+from inventory.store.binding import writing
+from inventory.store.fields import to_micros
+from inventory.store.tables import Offer, Part, Supplier
+
+MOST_LISTED = 1000
+
+
+def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, limit: int = 200) -> list[Advice]:
+    """Return what to order now, most urgent first: parts that jobs wait for, then by the risk of a broken promise."""
+    whole = picture()
+    due = whole.due.tolist()
+    if kind is not None:
+        wanted = KINDS.index(one_of(kind, "kind", KINDS))
+        due = [place for place in due if whole.believed.kind[place] == wanted]
+    if supplier_id is not None:
+        due = [place for place in due if whole.way_of(place).supplier_id == supplier_id]
+    due.sort(key=lambda place: _urgency(whole, place))
+    return _advices(whole, due[: max(1, min(MOST_LISTED, limit))])
+
+
+def advice_of(part_ids: Iterable[int]) -> dict[int, Advice]:
+    """Return the advice for some parts, whether there is anything to order or not."""
+    wanted = sorted({row(Part, part_id, "part").id for part_id in part_ids})
+    if not wanted:
+        return {}
+    some = picture(wanted)
+    return {one.part.id: one for one in _advices(some, range(len(wanted)))}
+
+
+def reckoning_of(part_id: int) -> PartReckoning:
+    """Return everything behind one part's advice: spreads of demand, uses, offers compared, an account in words."""
+    row(Part, part_id, "part")
+    one = picture([part_id])
+    advice = _advices(one, [0])[0]
+    portion = int(one.portion[0])
+    believed = one.believed
+    why = explain(
+        believed.stats, believed.averages, believed.post, one.ways.interval.take(one.best_way), 0, advice.target,
+        int(one.position[0]) // portion, bool(believed.next_job[0]),
+    )  # fmt: skip
+    used = tuple(uses_of(part_id))
+    return PartReckoning(
+        advice, why, portion, used, _choices(one, advice), reorder_words.account(advice, why, portion, used)
+    )
+
+
+def suggested_orders(limit: int = 200) -> list[SuggestedOrder]:
+    """Return the reorder list as one order a supplier, the one with the most urgent part first."""
+    by_supplier: dict[int | None, list[Advice]] = {}
+    for one in reorder_list(limit=limit):
+        by_supplier.setdefault(one.lead.supplier_id, []).append(one)
+    shipping = {one.id: one.shipping_minor for one in Supplier.select()}
+    return [_suggested(some, shipping.get(key, 0)) for key, some in by_supplier.items()]
+
+
+def _suggested(advices: list[Advice], shipping: int) -> SuggestedOrder:
+    costs = [one.order.cost_minor for one in advices if one.order]
+    known = [cost for cost in costs if cost is not None]
+    lead = advices[0].lead
+    return SuggestedOrder(
+        lead.supplier_id, lead.supplier, tuple(advices), sum(known), shipping, len(costs) - len(known)
+    )
+
+
+def draft_suggested(supplier_id: int, part_ids: Sequence[int] | None = None, *, by: int | None = None) -> OrderRecord:
+    """Draft the order that the list suggests to a supplier, of all its parts or of those named."""
+    with writing():
+        row(Supplier, supplier_id, "supplier")
+        listed = reorder_list(supplier_id=supplier_id, limit=MOST_LISTED)
+        lines = [
+            NewLine(
+                one.part.id, one.order.quantity, one.order.offer.id if one.order.offer else None, one.order.cost_minor
+            )
+            for one in listed
+            if one.order and (part_ids is None or one.part.id in part_ids)
+        ]
+        if not lines:
+            raise Conflict("None of this is due from that supplier: look at the list again.", reason="nothing_due")
+        return draft_order(supplier_id, lines, by=by)
+
+
+# ---- records ---------------------------------------------------------------------------------------------
+
+
+def _urgency(whole: Picture, place: int) -> tuple[Any, ...]:
+    stock = whole.stock_of(place)
+    waited_for = stock.promised > stock.on_shelf
+    return not waited_for, -whole.broken[place], -whole.risk[place], int(whole.believed.part_id[place])
+
+
+def _advices(whole: Picture, places: Sequence[int]) -> list[Advice]:
+    part_ids = [int(whole.believed.part_id[place]) for place in places]
+    parts = {one.id: read(PartRecord, one) for one in _rows(Part.select(), Part.id, part_ids)}
+    offers = _offers([offer for place in places if (offer := whole.way_of(place).offer_id) is not None])
+    used = _used_lately(part_ids)
+    leads: dict[Any, LeadRecord] = {}
+    made = []
+    for place, part_id in zip(places, part_ids, strict=True):
+        way = whole.way_of(place)
+        if way.lead not in leads:
+            leads[way.lead] = whole.ways.leads.record(way.lead)
+        made.append(_advice(whole, place, parts[part_id], leads[way.lead], offers, used.get(part_id, (0, 0))))
+    return made
+
+
+def _advice(
+    whole: Picture, place: int, part: PartRecord, lead: LeadRecord, offers: dict[int, OfferRecord],
+    used: tuple[int, int],
+) -> Advice:  # fmt: skip
+    level, position = int(whole.level[place]), int(whole.position[place])
+    yearly, believed = float(whole.yearly[place]), whole.believed
+    due = position < level and not part.retired
+    order = to_order(whole.way_of(place), level - position, yearly, believed.shop, offers) if due else None
+    bare = Advice(
+        part, whole.stock_of(place), level, level - 1, position, float(whole.risk[place]), float(whole.broken[place]),
+        float(believed.target[place]), "next_job" if believed.next_job[place] else "no_stock_out",
+        bool(believed.fixed[place] >= 0), yearly, lead, order,
+    )  # fmt: skip
+    return reorder_words.with_reasons(bare, *used)
+
+
+def to_order(way: Sold, need: int, yearly: float, shop: Shop, offers: dict[int, OfferRecord]) -> ToOrder:
+    """Work out how many to order by one way, so that *need* base units are covered."""
+    if way.price_minor is None:
+        least = up_to_packs(max(need, way.minimum), way.pack)
+        years, pack_years = years_of_use(least, yearly), years_of_use(way.pack, yearly)
+        settled = (least, least // way.pack, "level", years, pack_years, False)
+    else:
+        best = order_quantity(need, yearly, way.terms, order_costs([way], shop)[0], shop.costs)
+        settled = (best.pieces, best.packs, best.decided_by, best.years_of_use, best.pack_years, best.long_lasting)
+    quantity, packs, decided_by, years, pack_years, long_lasting = settled
+    return ToOrder(
+        quantity, packs, way.pack, way.supplier_id, way.supplier, offers.get(way.offer_id or 0), way.cost_of(packs),
+        decided_by, years, pack_years, long_lasting,
+    )  # fmt: skip
+
+
+def _choices(one: Picture, advice: Advice) -> tuple[OfferChoice, ...]:
+    """Set one part's offers side by side, best first; what each would be ordered in if it were due now."""
+    ways = one.ways.each
+    offers = _offers([way.offer_id for way in ways if way.offer_id is not None])
+    found = []
+    for number, way in enumerate(ways):
+        if way.offer_id is None:
+            continue
+        level = advice.level if advice.level_fixed else int(one.way_level[number])
+        order = to_order(way, max(1, level - advice.position), advice.yearly_use, one.believed.shop, offers)
+        found.append(
+            OfferChoice(
+                offers[way.offer_id], level, order, one.ways.leads.record(way.lead), round(one.way_cost[number]),
+                number == one.best_way[0],
+            )
+        )  # fmt: skip
+    return tuple(sorted(found, key=lambda choice: (not choice.chosen, choice.yearly_cost_minor)))
+
+
+def _used_lately(part_ids: Sequence[int]) -> dict[int, tuple[int, int]]:
+    """Return how often each part was used in the last twelve months, and how many base units in all."""
+    found = uses(part_ids)
+    recent = found.at >= to_micros(clock.now() - timedelta(days=365))
+    part, quantity = found.part_id[recent], found.quantity[recent]
+    ids, place = np.unique(part, return_inverse=True)
+    times, total = np.bincount(place, minlength=len(ids)), np.bincount(place, quantity, len(ids))
+    return {int(key): (int(times[n]), int(total[n])) for n, key in enumerate(ids)}
+
+
+def _offers(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
+    query = Offer.select(Offer, Supplier).join(Supplier)
+    return {one.id: offer_record(one) for one in _rows(query, Offer.id, offer_ids)}
+
+
+def _rows(query: Any, key: Any, ids: Sequence[int]) -> Iterable[Any]:
+    for start in range(0, len(ids), 500):
+        yield from query.where(key.in_(ids[start : start + 500]))
