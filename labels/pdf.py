@@ -1,6 +1,7 @@
 """Pages of labels as PDF: shapes and letters, or the very dots that the printer puts on paper."""
 
 import io
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -16,12 +17,16 @@ from labels.symbol import QUIET
 
 _POINTS_PER_INCH = 72.0
 _FAMILY = "label"
+_INSET_POINTS = 0.01
+"""Taken off each side of a dark rectangle: PDF darkens every dot that a shape touches (ISO 32000-1, 10.6.5), so an
+edge that rounding moves a hair over a dot's border would make it a dot wider. Too little to see."""
 
 
 def shapes(pages: Sequence[Page], title: str = "Labels") -> bytes:
     """Write pages as vector PDF whose text can be searched; every edge of a symbol lies on a printer dot."""
     first = pages[0]
-    document = FPDF(unit=_POINTS_PER_INCH / first.dpi, format=(first.width, first.height))
+    dot = _POINTS_PER_INCH / first.dpi
+    document = FPDF(unit=dot, format=(_down(first.width, dot), _down(first.height, dot)))
     document.set_title(title)
     document.set_creator("Benchproof")
     document.set_auto_page_break(False)
@@ -45,14 +50,24 @@ def dots(pages: Sequence[Page]) -> bytes:
     return out.getvalue()
 
 
+def _down(length: int, dot: float) -> float:
+    """Round a page's side down to a hundredth of a point, so that no reader makes it a dot longer."""
+    return math.floor(length * dot * 100 + 1e-6) / 100 / dot
+
+
 def _draw(document: FPDF, placed: Placed) -> None:
     layout, sized = placed.layout, placed.layout.symbol
     left = placed.x + layout.symbol_x + QUIET * sized.dots
     top = placed.y + layout.symbol_y + QUIET * sized.dots
     document.set_fill_color(0)
+    inset, dots = _INSET_POINTS / document.k, sized.dots
     for x, y, width, height in sized.symbol.rectangles():
         document.rect(
-            left + x * sized.dots, top + y * sized.dots, width * sized.dots, height * sized.dots, style=RenderStyle.F
+            left + x * dots + inset,
+            top + y * dots + inset,
+            width * dots - 2 * inset,
+            height * dots - 2 * inset,
+            style=RenderStyle.F,
         )
     for ink in layout.ink:
         _ink(document, ink, placed.x, placed.y)

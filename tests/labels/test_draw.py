@@ -117,17 +117,16 @@ def test_the_dots_of_a_pdf_are_those_of_the_png() -> None:
     assert same.mean() > 0.9999
 
 
-def test_the_shapes_of_a_pdf_lie_on_printer_dots() -> None:
-    """Rendered at twice the printer's resolution, each module is exactly as many pixels as it has dots, twice."""
-    layout = lay_out(FACES[0], A4, 300)
-    page = np.asarray(pages_of(draw_pdf(FACES[:1], A4, dpi=300), 600)[0]) < 128
+@pytest.mark.parametrize("dpi", RESOLUTIONS)
+def test_the_shapes_of_a_pdf_darken_the_same_dots_as_the_png(dpi: int) -> None:
+    """Rendered at the printer's resolution, the symbol is dot for dot what was proofread."""
+    layout = lay_out(FACES[0], ROLL, dpi)
+    page = np.asarray(pages_of(draw_pdf(FACES[:1], ROLL, dpi=dpi), dpi)[0]) < 128
     dots = layout.symbol.dots
-    wanted = layout.symbol.symbol.modules.repeat(2 * dots, axis=0).repeat(2 * dots, axis=1)
-    left = 2 * (layout.symbol_x + QUIET * dots)
-    top = 2 * (round(0.5 * 300 / 25.4) + layout.symbol_y + QUIET * dots)
-    size = len(wanted)
-    shifts = [(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)]  # the page itself is rounded to a pixel
-    seen = [page[top + y : top + y + size, left + x : left + x + size] for x, y in shifts]
+    wanted = layout.symbol.symbol.modules.repeat(dots, axis=0).repeat(dots, axis=1)
+    left, top = layout.symbol_x + QUIET * dots, layout.symbol_y + QUIET * dots
+    shifts = [(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)]  # the page itself is rounded to a dot
+    seen = [page[top + y :, left + x :][: len(wanted), : len(wanted)] for x, y in shifts]
     assert any(np.array_equal(each, wanted) for each in seen)
 
 
