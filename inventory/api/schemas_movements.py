@@ -8,9 +8,9 @@ from inventory.api import fields
 from inventory.api.listing import PageQuery
 from inventory.api.schema import Answer, Body, Query
 from inventory.api.schemas_places import LotOut, PieceOut
+from inventory.stock.history import KINDS
 from inventory.stock.receive import TEXTS
 from inventory.stock.rules import MOST, ORIGINS
-from inventory.store.ledger import KINDS
 
 REASON = 300
 

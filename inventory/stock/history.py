@@ -10,7 +10,10 @@ from peewee import JOIN
 from inventory.stock.paging import page_of
 from inventory.stock.records import MovementRecord, Page
 from inventory.stock.rules import row
+from inventory.store import ledger
 from inventory.store.tables import Bin, Job, Lot, Movement, Part, Person, Piece
+
+KINDS = ledger.KINDS
 
 
 def movements(

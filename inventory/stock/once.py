@@ -8,6 +8,7 @@ second request that comes while the first is under way is told so and changes no
 from __future__ import annotations
 
 import hashlib
+import json
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -18,6 +19,7 @@ from inventory.stock import clock
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.store.binding import is_sqlite, run, writing
 from inventory.store.fields import to_micros
+from inventory.store.rows import rows
 from inventory.store.tables import OnceKey
 
 KEEP = timedelta(days=7)
@@ -94,9 +96,10 @@ def _still_under_way() -> Conflict:
 
 
 def _known(caller: str, key: str, request: str) -> Answer | None:
-    kept = OnceKey.get_or_none(OnceKey.caller == caller, OnceKey.key == key)
-    if kept is None:
+    found = rows((OnceKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+    if not found:
         return None
+    kept = found[0][0]
     if kept.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
     return Answer(kept.status or 500, str(kept.body), kept.headers, replayed=True)
@@ -111,10 +114,11 @@ def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> An
 
 
 def _keep(caller: str, key: str, request: str, answer: Answer) -> None:
-    OnceKey.insert(
-        caller=caller, key=key, request=request, status=answer.status,
-        headers=answer.headers, body=answer.body, at=clock.now(),
-    ).on_conflict_ignore().execute()  # fmt: skip
+    run(
+        "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        caller, key, request, answer.status, json.dumps(answer.headers), answer.body, to_micros(clock.now()),
+    )  # fmt: skip
 
 
 def forget_old_keys() -> int:

@@ -15,6 +15,7 @@ from inventory.stock.records import PersonRecord, TokenRecord, read
 from inventory.stock.refusals import Conflict, Invalid, NotAllowed, NotFound, Refused
 from inventory.stock.rules import clean, edit, one_of, row
 from inventory.store.binding import writing
+from inventory.store.rows import by_key, rows
 from inventory.store.tables import Job, Person, SignInFailure, Token
 
 ROLES = ("owner", "tech", "viewer")
@@ -152,8 +153,8 @@ def _slow_down(login: str, address: str) -> None:
 
 def session_person(person_id: int, mark: int) -> PersonRecord | None:
     """Return the person of a session, or None when it was ended or they may no longer sign in."""
-    found = Person.get_or_none(Person.id == person_id, Person.session_mark == mark, Person.active)
-    return read(PersonRecord, found) if found else None
+    found = by_key(Person, person_id)
+    return read(PersonRecord, found) if found and found.active and found.session_mark == mark else None
 
 
 def end_sessions(person_id: int) -> None:
@@ -200,16 +201,20 @@ def tokens() -> list[TokenRecord]:
 
 def token_person(secret: str) -> PersonRecord | None:
     """Return the person a token acts as, or None for a token that is unknown, ended, or whose person left."""
-    found = (
-        Token.select(Token, Person).join(Person)
-        .where(Token.digest == _digest(secret), Token.revoked.is_null(), Person.active).first()
-    )  # fmt: skip
-    if found is None:
+    found = rows((Person, Token), _TOKEN_PERSON, _digest(secret))
+    if not found:
         return None
-    if found.last_used is None or clock.now() - found.last_used > timedelta(hours=1):
+    known, token = found[0]
+    if token.last_used is None or clock.now() - token.last_used > timedelta(hours=1):
         with writing():
-            Token.update(last_used=clock.now()).where(Token.id == found.id).execute()
-    return read(PersonRecord, found.person)
+            Token.update(last_used=clock.now()).where(Token.id == token.id).execute()
+    return read(PersonRecord, known)
+
+
+_TOKEN_PERSON = (
+    "SELECT {columns} FROM tokens JOIN people ON people.id = tokens.person_id"
+    " WHERE tokens.digest = ? AND tokens.revoked IS NULL AND people.active"
+)
 
 
 def _digest(secret: str) -> str:

@@ -11,7 +11,8 @@ from inventory.stock import clock
 from inventory.stock.bins import parts_in
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
-from inventory.store.tables import Balance, Bin, Lot
+from inventory.store.rows import rows
+from inventory.store.tables import Bin, Lot
 
 
 @dataclass(frozen=True)
@@ -24,22 +25,26 @@ class Source:
     past_date: bool
 
 
+_TAKEABLE = (
+    "SELECT {columns}, b.quantity FROM balances b JOIN bins ON bins.id = b.bin_id JOIN lots ON lots.id = b.lot_id"
+    " WHERE b.part_id = ? AND b.quantity > 0 AND NOT lots.on_hold"
+)
+
+
 def sources(part_id: int, bin_id: int | None = None, lot_id: int | None = None) -> list[Source]:
     """Return what a pull of a part may take, in the order in which it should.
 
     Earliest best-before first (FEFO), then oldest received (FIFO); a lot past its date comes last, a lot on
     hold never.
     """
-    query = (
-        Balance.select(Balance, Lot, Bin).join(Lot).switch(Balance).join(Bin)
-        .where(Balance.part == part_id, Balance.quantity > 0, ~Lot.on_hold)
-    )  # fmt: skip
-    if bin_id is not None:
-        query = query.where(Balance.bin == bin_id)
-    if lot_id is not None:
-        query = query.where(Balance.lot == lot_id)
+    named = {"b.bin_id": bin_id, "b.lot_id": lot_id}
+    given = {column: key for column, key in named.items() if key is not None}
+    sql = _TAKEABLE + "".join(f" AND {column} = ?" for column in given)
     today = clock.today()
-    found = [Source(one.bin, one.lot, one.quantity, _is_past(one.lot, today)) for one in query]
+    found = [
+        Source(bin_, lot, quantity, _is_past(lot, today))
+        for bin_, lot, quantity in rows((Bin, Lot), sql, part_id, *given.values())
+    ]
     return sorted(found, key=lambda source: (_turn(source.lot, today), source.bin.walk, source.bin.id))
 
 

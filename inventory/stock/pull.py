@@ -16,7 +16,7 @@ from inventory.stock.rules import clean, row, whole_quantity
 from inventory.stock.saying import amount
 from inventory.store import ledger
 from inventory.store.binding import run
-from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Need, Part, Person, Piece
+from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
 
 
 def pull(
@@ -215,11 +215,9 @@ def _dates(taken: Sequence[tuple[Source, int]], past_date_ok: bool) -> tuple[str
 
 
 def _left(bin_id: int, part_id: int) -> int:
-    loose = run(
-        "SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE part_id = ? AND bin_id = ?", part_id, bin_id
-    ).fetchone()[0]
-    pieces = run("SELECT COUNT(*) FROM pieces WHERE part_id = ? AND bin_id = ?", part_id, bin_id).fetchone()[0]
-    return int(loose) + int(pieces)
+    loose = "SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE part_id = ? AND bin_id = ?"
+    pieces = "SELECT COUNT(*) FROM pieces WHERE part_id = ? AND bin_id = ?"
+    return int(run(f"SELECT ({loose}) + ({pieces})", part_id, bin_id, part_id, bin_id).fetchone()[0])
 
 
 def present_piece(piece_id: int) -> Piece:
@@ -240,8 +238,10 @@ def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
     """Count *quantity* (negative: put back) of a part towards what its job wants of it."""
     if job_id is None:
         return
-    for need in Need.select().where(Need.job == job_id, Need.part == part_id):
-        Need.update(taken=max(0, need.taken + quantity)).where(Need.id == need.id).execute()
+    run(
+        "UPDATE needs SET taken = CASE WHEN taken + ? < 0 THEN 0 ELSE taken + ? END WHERE job_id = ? AND part_id = ?",
+        quantity, quantity, job_id, part_id,
+    )  # fmt: skip
 
 
 def taken_by_job(job_id: int, part_id: int | None = None) -> list[tuple[Movement, int]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, TypeVar
 
 from inventory.stock.refusals import Invalid, NotFound, Stale
-from inventory.store.binding import database
+from inventory.store.rows import by_key
 from inventory.store.tables import Table
 
 T = TypeVar("T", bound=Table)
@@ -57,16 +57,10 @@ def one_of(value: Any, name: str, allowed: tuple[str, ...]) -> str:
 def row(table: type[T], key: Any, what: str) -> T:
     """Return the row of *table* with the id *key*; raise NotFound naming *what* it should have been."""
     possible = isinstance(key, int) and 0 < key < 2**31
-    # plain SQL: five times as fast as building the query anew
-    found: list[T] = list(table.raw(_by_key(table), key)) if possible else []
-    if not found:
+    found: T | None = by_key(table, key) if possible else None
+    if found is None:
         raise NotFound(f"There is no {what} {key}. It may have been typed wrongly.")
-    return found[0]
-
-
-def _by_key(table: type[Table]) -> str:
-    about: Any = table
-    return f'SELECT * FROM "{about._meta.table_name}" WHERE id = {database.param}'
+    return found
 
 
 def edit(found: Any, what: str, version: int | None, /, **changes: Any) -> None:
