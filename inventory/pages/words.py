@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from flask import Blueprint
@@ -44,6 +45,23 @@ def came(lot: LotRecord) -> str:
     return f"{origin(lot)}{between}{day(lot.received)}"
 
 
+def chance(share: float) -> str:
+    """Say a chance to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
+    tenths = min(max(round(share * 1000), 1), 999)
+    return f"{tenths / 10:g} %"
+
+
+def on_scale(share: float) -> float:
+    """Return where a chance lies on the drawn scale, 0 to 300: even steps of odds, from 30 % to 99.8 %."""
+    low, high = _log_odds(0.30), _log_odds(0.998)
+    return round(300 * (min(max(_log_odds(share), low), high) - low) / (high - low), 1)
+
+
+def _log_odds(share: float) -> float:
+    kept = min(max(share, 1e-6), 1 - 1e-6)
+    return math.log(kept / (1 - kept))
+
+
 def job_line(job: JobRecord) -> str:
     """Say a job in one line: "1042 · Corvid 7 · no pan"."""
     return " · ".join(filter(None, (job.number, job.title, "waiting" if job.status == "waiting" else "")))
@@ -74,5 +92,16 @@ def limits(check: CheckRecord) -> str:
 
 def init_app(pages: Blueprint) -> None:
     """Give the templates these filters."""
-    for one in (amount_number, amount_unit, origin, came, job_line, job_choices, lot_choices, limits):
+    for one in (
+        amount_number,
+        amount_unit,
+        origin,
+        came,
+        job_line,
+        job_choices,
+        lot_choices,
+        limits,
+        chance,
+        on_scale,
+    ):
         pages.add_app_template_filter(one)
