@@ -1,0 +1,156 @@
+"""What a supplier's bag code says, whatever standard it follows: one record, and one error with a sentence."""
+
+import calendar
+import re
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from typing import Any
+
+MOST_PIECES = 1_000_000_000
+"""Largest quantity a bag may claim."""
+
+
+class BadBagCode(ValueError):
+    """The text cannot be read as a bag code; the message is a sentence that says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class BagCode:
+    """What a bag code says; a field it does not have is "" or None.
+
+    `customer_part` is our own number as the supplier knows it, `supplier_part` the maker's or supplier's
+    number, `distributor_part` the distributor's. `made` is the day of making, or the Monday of the week in
+    the date code. `others` holds what has no field here, by its identifier. `doubts` are sentences to show
+    beside the result.
+    """
+
+    raw: str
+    standard: str
+    customer_part: str = ""
+    supplier_part: str = ""
+    distributor_part: str = ""
+    gtin: str = ""
+    maker: str = ""
+    quantity: int | None = None
+    lot: str = ""
+    serial: str = ""
+    date_code: str = ""
+    made: date | None = None
+    best_before: date | None = None
+    expires: date | None = None
+    order: str = ""
+    supplier_order: str = ""
+    packing_list: str = ""
+    country: str = ""
+    others: tuple[tuple[str, str], ...] = field(default=())
+    doubts: tuple[str, ...] = field(default=())
+
+    @property
+    def part_numbers(self) -> tuple[str, ...]:
+        """Numbers to look the part up by, the surest first, each once."""
+        numbers = (self.customer_part, self.supplier_part, self.distributor_part, self.gtin)
+        return tuple(dict.fromkeys(number for number in numbers if number))
+
+
+def read_count(text: str) -> int:
+    """Read how many pieces are in a bag; "25", "0025" and "25.00" are 25.
+
+    Raises BadBagCode for nothing, fractions, text and more than MOST_PIECES.
+    """
+    found = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
+    if found is None:
+        raise BadBagCode(f"The quantity {_shown(text)} is not a whole number: count the bag and type it.")
+    count = int(found[1])
+    if count == 0:
+        raise BadBagCode("The code says that the bag holds 0 pieces: count it and type the quantity.")
+    if count > MOST_PIECES:
+        raise BadBagCode(f"The code says that the bag holds {count} pieces, which cannot be: count it and type it.")
+    return count
+
+
+def read_day(year: int, month: int, day: int, text: str, what: str) -> date:
+    """Make a date, day 0 meaning the last of the month; raise BadBagCode for one that is not in the calendar."""
+    try:
+        return date(year, month, day or calendar.monthrange(year, month)[1])
+    except (ValueError, calendar.IllegalMonthError):
+        raise BadBagCode(f"{_shown(text)} is no {what} that exists: read the bag and type the date.") from None
+
+
+def read_week(text: str, today: date) -> date:
+    """Read a date code YYWW or YYYYWW as the Monday of its week (ISO 8601); raise BadBagCode for no such week."""
+    year = int(text[:4]) if len(text) == 6 else full_year(int(text[:2]), today)
+    try:
+        return date.fromisocalendar(year, int(text[-2:]), 1)
+    except ValueError:
+        raise BadBagCode(f"{_shown(text)} is no date code: a year has no week {int(text[-2:])}.") from None
+
+
+def full_year(two_digits: int, today: date) -> int:
+    """Put a two-digit year within 49 years before or 50 after this one (GS1 General Specifications, 7.12)."""
+    century = today.year // 100 * 100
+    apart = two_digits - today.year % 100
+    if apart >= 51:
+        century -= 100
+    elif apart <= -50:
+        century += 100
+    return century + two_digits
+
+
+class Reading:
+    """A bag code while it is read, field by field."""
+
+    def __init__(self, raw: str, standard: str, today: date) -> None:
+        self.today = today
+        self._fields: dict[str, Any] = {"raw": raw, "standard": standard}
+        self._others: list[tuple[str, str]] = []
+        self._doubts: list[str] = []
+
+    def note(self, name: str, value: str | date) -> None:
+        """Keep a field of BagCode; keep the first and doubt when it comes again with something else."""
+        before = self._fields.setdefault(name, value)
+        if before != value:
+            self._doubts.append(f"It gives the {name.replace('_', ' ')} twice, {before} and {value}: check the bag.")
+
+    def count(self, text: str) -> None:
+        """Keep the quantity; raise BadBagCode when it comes again with another."""
+        count = read_count(text)
+        before = self._fields.setdefault("quantity", count)
+        if before != count:
+            raise BadBagCode(f"The code gives two quantities, {before} and {count}: count the bag and type it.")
+
+    def other(self, identifier: str, value: str) -> None:
+        """Keep what has no field of its own."""
+        self._others.append((identifier, value))
+
+    def doubt(self, sentence: str) -> None:
+        """Add a sentence to show beside the result."""
+        self._doubts.append(sentence)
+
+    def get(self, name: str) -> str:
+        """Return a text field noted so far, or ""."""
+        return str(self._fields.get(name, ""))
+
+    def result(self) -> BagCode:
+        """Return what was read; raise BadBagCode when nothing of it is of use."""
+        if not self._fields.keys() - {"raw", "standard"}:
+            raise BadBagCode("The code holds nothing that can be used here: type the bag by hand.")
+        found = BagCode(**self._fields, others=tuple(self._others))
+        return replace(found, doubts=(*self._doubts, *_odd_dates(found, self.today)))
+
+
+def _odd_dates(found: BagCode, today: date) -> list[str]:
+    """Say what is odd about dates that do exist."""
+    made, last = found.made, found.expires or found.best_before
+    doubts = []
+    if made is not None and made > today + timedelta(days=7):
+        doubts.append(f"It says it was made on {made.isoformat()}, which is still to come: check the bag.")
+    if last is not None and last < today:
+        doubts.append(f"It went out of date on {last.isoformat()}.")
+    if made is not None and last is not None and last < made:
+        doubts.append("It says it went out of date before it was made: check the bag.")
+    return doubts
+
+
+def _shown(text: str) -> str:
+    shown = "".join(character if character.isprintable() else "?" for character in text)
+    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

@@ -1,0 +1,38 @@
+"""Text as hand scanners type it, put back as the symbol had it.
+
+The separators of bag codes are control characters (ISO/IEC 646): GS between fields, RS between formats, EOT
+at the end. No keyboard has them, so scanners type words or signs for them, or nothing; browsers drop them
+too.
+"""
+
+import re
+
+GS, RS, EOT = "\x1d", "\x1e", "\x04"
+
+_SPELLINGS = (
+    (GS, r"[{<\[(](?:GS|FNC1|0X1D)[}>\])]|\^\]|\\X1D|\\U001D|\\035|\u241d|\u2194|\xe8(?=\d{2})"),
+    (RS, r"[{<\[(](?:RS|0X1E)[}>\])]|\^\^|\\X1E|\\U001E|\\036|\u241e"),
+    (EOT, r"[{<\[(](?:EOT|0X04)[}>\])]|\^D(?=\s*$)|\\X04|\\U0004|\\004|\u2404"),
+)
+_PATTERNS = tuple((sign, re.compile(pattern, re.IGNORECASE)) for sign, pattern in _SPELLINGS)
+_SYMBOLOGY = re.compile(r"\][A-Za-z]\d(?=.)", re.DOTALL)
+_PADDING = " \t\r\n\x00\ufeff"
+
+
+def as_encoded(typed: str) -> str:
+    """Return the text with real separators and without the reader's own prefix.
+
+    The prefix is a symbology identifier such as "]d1" (ISO/IEC 15424).
+    """
+    text = typed.strip(_PADDING)
+    if symbology(text):
+        text = text[3:]
+    for sign, pattern in _PATTERNS:
+        text = pattern.sub(sign, text)
+    return text
+
+
+def symbology(typed: str) -> str:
+    """Return the symbology identifier a scanner put in front, such as "]C1", or ""."""
+    found = _SYMBOLOGY.match(typed.strip(_PADDING))
+    return found[0] if found else ""

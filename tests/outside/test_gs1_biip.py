@@ -1,0 +1,58 @@
+"""GS1 element strings against biip, an independent reader of the GS1 General Specifications."""
+
+from datetime import date
+
+import biip
+import pytest
+from biip.checksums import gs1_standard_check_digit
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shared.carriers import BadBagCode, read_bag_code
+from shared.gs1 import has_valid_check_digit
+
+TODAY = date.today()
+GS = "\x1d"
+
+payloads = st.text("0123456789", min_size=13, max_size=13).filter(lambda digits: int(digits) > 0)
+lots = st.text("ABCDEFGHJKMNPQRSTUVWXYZ0123456789-/", min_size=1, max_size=20)
+days = st.dates(date(TODAY.year - 20, 1, 1), date(TODAY.year + 20, 12, 31))
+
+
+def gtin(payload: str) -> str:
+    return payload + str(gs1_standard_check_digit(payload))
+
+
+@given(st.text("0123456789", min_size=1, max_size=18))
+def test_it_finds_the_same_check_digit(payload: str) -> None:
+    right = gs1_standard_check_digit(payload)
+    for digit in range(10):
+        assert has_valid_check_digit(f"{payload}{digit}") is (digit == right)
+
+
+@given(payloads, lots, st.integers(1, 99_999_999), days, st.permutations(["10", "37", "17", "21"]))
+def test_it_reads_the_same_elements(payload: str, lot: str, count: int, day: date, order: list[str]) -> None:
+    values = {"10": lot, "37": str(count), "17": f"{day:%y%m%d}", "21": lot[::-1]}
+    text = "01" + gtin(payload) + "".join(f"{each}{values[each]}{GS}" for each in order)
+    ours = read_bag_code(text, TODAY)
+    theirs = biip.parse(text).gs1_message
+    assert theirs is not None
+    seen = {each.ai.ai: each for each in theirs.element_strings}
+    assert ours.gtin == seen["01"].value
+    assert (ours.lot, ours.serial, ours.quantity) == (seen["10"].value, seen["21"].value, int(seen["37"].value))
+    assert ours.expires == seen["17"].date
+
+
+@pytest.mark.parametrize("text", ["0195012345678904", "019501234567890317281340", "0195012345678903888"])
+def test_it_refuses_what_the_library_refuses(text: str) -> None:
+    theirs = biip.parse(text)
+    assert theirs.gs1_message is None or any(each.gtin_error for each in theirs.gs1_message.element_strings)
+    with pytest.raises(BadBagCode):
+        read_bag_code(text, TODAY)
+
+
+def test_day_0_is_the_last_of_the_month_for_both() -> None:
+    text = "019501234567890315280200"
+    theirs = biip.parse(text).gs1_message
+    assert theirs is not None
+    assert read_bag_code(text, TODAY).best_before == theirs.element_strings[1].date == date(2028, 2, 29)
