@@ -16,17 +16,18 @@ _SPELLINGS = (
 )
 _PATTERNS = tuple((sign, re.compile(pattern, re.IGNORECASE)) for sign, pattern in _SPELLINGS)
 _SYMBOLOGY = re.compile(r"\][A-Za-z]\d(?=.)", re.DOTALL)
+_CHARACTER_SET = re.compile(r"^\\\d{6}", re.ASCII)
 _PADDING = " \t\r\n\x00\ufeff"
 
 
 def as_encoded(typed: str) -> str:
     """Return the text with real separators and without the reader's own prefix.
 
-    The prefix is a symbology identifier such as "]d1" (ISO/IEC 15424).
+    The prefix is a symbology identifier such as "]d1", and may be a character set such as "\\000026" as well
+    (ISO/IEC 15424).
     """
     text = typed.strip(_PADDING)
-    if symbology(text):
-        text = text[3:]
+    text = _CHARACTER_SET.sub("", text[len(symbology(text)) :])
     for sign, pattern in _PATTERNS:
         text = pattern.sub(sign, text)
     return text

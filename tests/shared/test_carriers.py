@@ -216,14 +216,17 @@ def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
             "'888' is no identifier that bags carry; the scanner may have left out a separator. Scan it again or "
             "type the bag by hand.",
         ),
-        ("(01)95012345678903 x (10)A", "After (01) come 14 digits, not '95012345678903 x'. The scanner may have left out "
-         "a separator. Scan it again."),
+        (
+            "(01)95012345678903 x (10)A",
+            "After (01) come 14 digits, not '95012345678903 x'. The scanner may have left out a separator. "
+            "Scan it again.",
+        ),
         ("019501234567890317281340", "'281340' is no last day that exists: read the bag and type the date."),
         ("(37)0", "The code says that the bag holds 0 pieces: count it and type the quantity."),
         ("(30)5(37)6", "The code gives two quantities, 5 and 6: count the bag and type it."),
         ("]C1", "This is no bag code that can be read here: scan another code on the bag, or type it."),
     ],
-)  # fmt: skip
+)
 def test_it_refuses_gs1_with_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
         read_bag_code(typed, TODAY)
