@@ -6,13 +6,14 @@ import random
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.stock import bins, clock, jobs, minting, parts, people
+from inventory.stock import bins, clock, jobs, lots, minting, parts, people, pieces
 from inventory.stock.refusals import Conflict
-from inventory.store.binding import writing
-from seed import buying, opening, repairs, spares, stories, upkeep
+from inventory.store.binding import run, writing
+from seed import buying, last_days, opening, repairs, spares, stories, upkeep
 from seed.bench import Bench
 from seed.sheets import PersonSheet
 from seed.sheets import people as people_sheets
+from shared.codes import grouped
 
 SEED = 1847
 BENCH_NAME = "Harbour Street Stage & Studio Repair"
@@ -20,19 +21,40 @@ BENCH_NAME = "Harbour Street Stage & Studio Repair"
 
 @dataclass(frozen=True)
 class DemoSummary:
-    """What was loaded, and how to sign in. ``counts`` by the names of things; printed, it says it in words."""
+    """What was loaded and how to sign in; printed, it says so in words.
+
+    ``counts`` is by the names of things; ``codes`` has the scannable codes of what a first visit is about.
+    """
 
     today: date
     seed: int
     people: tuple[PersonSheet, ...]
     counts: dict[str, int]
+    codes: dict[str, str]
 
     def __str__(self) -> str:
-        """Say what was loaded and who may sign in."""
+        """Say what was loaded, who may sign in, and what to scan first."""
         loaded = ", ".join(f"{number} {name}" for name, number in self.counts.items())
-        lines = [f"{BENCH_NAME} is loaded, as of {self.today:%d %b %Y}: {loaded}.", "Sign in as:"]
-        lines += [f"  {one.name:<8} {one.passphrase:<24} {one.shown_as}, {one.role}" for one in self.people]
-        return "\n".join(lines)
+        return "\n".join(
+            (
+                f"{BENCH_NAME} is loaded, as of {self.today:%d %b %Y}: {loaded}.",
+                "Sign in as:",
+                *(f"  {one.name:<8} {one.passphrase:<22} ({one.shown_as}, {one.role})" for one in self.people),
+                "Codes to scan or type:",
+                *(f"  {grouped(code)}  {what}" for what, code in self.codes.items()),
+            )
+        )
+
+
+_MARK = "demo bench loaded for"
+
+DEMO_PEOPLE = tuple((one.name, one.role, one.passphrase) for one in people_sheets())
+"""Who may sign in to the demo: name, role, passphrase. Published, so never used beyond this machine."""
+
+
+def is_demo() -> bool:
+    """Tell whether the bound database holds the demo bench."""
+    return bool(SchemaNote.select().where(SchemaNote.name == _MARK).exists())
 
 
 def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
@@ -49,8 +71,10 @@ def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
         repairs.take_in_jobs(bench)
         spares.keep_spares(bench)
         stories.tell_stories(bench)
+        last_days.come_to_today(bench)
         bench.diary.live()
-    return DemoSummary(bench.today, seed, tuple(people_sheets()), _counts())
+        SchemaNote.create(name=_MARK, value=bench.today.isoformat())
+        return DemoSummary(bench.today, seed, tuple(people_sheets()), _counts(), _codes(bench))
 
 
 def _insist_on_empty() -> None:
@@ -63,4 +87,17 @@ def _insist_on_empty() -> None:
 
 
 def _counts() -> dict[str, int]:
-    return {}
+    tables = ("parts", "bins", "jobs", "orders", "pieces", "lots", "movements")
+    return {table: int(run(f"SELECT COUNT(*) FROM {table}").fetchone()[0]) for table in tables}
+
+
+def _codes(bench: Bench) -> dict[str, str]:
+    headers = bench.bins["A-01"]
+    cooling = jobs.job(bench.told["cooling job"])
+    return {
+        f"bin {headers.name}, {bench.parts['CN-101'].name}": headers.code,
+        f"bin {bench.home['FN-301']}, {bench.parts['FN-301'].name}": bench.bins[bench.home["FN-301"]].code,
+        "piece C-07, the fan bought on a guess": pieces.piece(bench.pieces["C-07"]).piece.code,
+        "lot of headers on hold": lots.lot(bench.told["bad lot"]).code,
+        f"job {cooling.number}, {cooling.title}": cooling.code,
+    }
