@@ -20,12 +20,13 @@ from inventory.store.binding import run
 
 DAY = 86_400_000_000  # microseconds
 Key = tuple[int | None, int]  # supplier (None: nobody) and stated days
+_FEW = 8  # suppliers asked for by name; more, all of them
 
 _PARCELS = f"""
 SELECT o.supplier_id, COALESCE(f.lead_days, s.lead_days), o.placed, MIN(l.received)
 FROM lots l JOIN order_lines n ON n.id = l.order_line_id JOIN orders o ON o.id = n.order_id
 JOIN suppliers s ON s.id = o.supplier_id LEFT JOIN offers f ON f.id = n.offer_id
-WHERE o.placed IS NOT NULL AND l.id NOT IN ({UNDONE_LOTS})
+WHERE o.placed IS NOT NULL AND l.id NOT IN ({UNDONE_LOTS}){{only}}
 GROUP BY o.supplier_id, COALESCE(f.lead_days, s.lead_days), o.id, o.placed, l.received / {DAY}
 """
 
@@ -59,7 +60,7 @@ def learned(keys: Iterable[Key], shop: Shop) -> Leads:
     """Learn the lead times of (supplier, stated days) pairs from the parcels that came in."""
     wanted = tuple(dict.fromkeys(keys))
     place = {key: number for number, key in enumerate(wanted)}
-    seen = [(place[key], days) for key, days in _parcels() if key in place]
+    seen = [(place[key], days) for key, days in _parcels({key[0] for key in wanted} - {None}) if key in place]
     times = lead_times(
         [stated for _, stated in wanted],
         [number for number, _ in seen],
@@ -76,8 +77,13 @@ def lead_of_supplier(supplier_id: int, stated_days: int, shop: Shop) -> LeadReco
     return learned([key], shop).record(key)
 
 
-def _parcels() -> list[tuple[Key, float]]:
+def _parcels(supplier_ids: set[int | None]) -> list[tuple[Key, float]]:
+    only = f" AND o.supplier_id IN ({', '.join('?' * len(supplier_ids))})" if len(supplier_ids) <= _FEW else ""
+    if not supplier_ids:
+        return []
     return [
         ((int(supplier), int(stated)), (int(received) - int(placed)) / DAY)
-        for supplier, stated, placed, received in run(_PARCELS).fetchall()
+        for supplier, stated, placed, received in run(
+            _PARCELS.format(only=only), *(supplier_ids if only else ())
+        ).fetchall()
     ]

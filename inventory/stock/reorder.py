@@ -34,7 +34,6 @@ from inventory.stock.shop import Shop
 from inventory.stock.sold import Sold, order_costs
 from inventory.stock.suppliers import offer_record
 from inventory.stock.usage import uses, uses_of
-from inventory.store.binding import writing
 from inventory.store.fields import to_micros
 from inventory.store.tables import Offer, Part, Supplier
 
@@ -100,19 +99,18 @@ def _suggested(advices: list[Advice], shipping: int) -> SuggestedOrder:
 
 def draft_suggested(supplier_id: int, part_ids: Sequence[int] | None = None, *, by: int | None = None) -> OrderRecord:
     """Draft the order that the list suggests to a supplier, of all its parts or of those named."""
-    with writing():
-        row(Supplier, supplier_id, "supplier")
-        listed = reorder_list(supplier_id=supplier_id, limit=MOST_LISTED)
-        lines = [
-            NewLine(
-                one.part.id, one.order.quantity, one.order.offer.id if one.order.offer else None, one.order.cost_minor
-            )
-            for one in listed
-            if one.order and (part_ids is None or one.part.id in part_ids)
-        ]
-        if not lines:
-            raise Conflict("None of this is due from that supplier: look at the list again.", reason="nothing_due")
-        return draft_order(supplier_id, lines, by=by)
+    row(Supplier, supplier_id, "supplier")
+    due = [one for one in reorder_list(supplier_id=supplier_id, limit=MOST_LISTED) if one.order]
+    lines = [_new_line(one) for one in due if part_ids is None or one.part.id in part_ids]
+    if not lines:
+        raise Conflict("None of this is due from that supplier: look at the list again.", reason="nothing_due")
+    return draft_order(supplier_id, lines, by=by)
+
+
+def _new_line(due: Advice) -> NewLine:
+    order = due.order
+    assert order is not None
+    return NewLine(due.part.id, order.quantity, order.offer.id if order.offer else None, order.cost_minor)
 
 
 # ---- records ---------------------------------------------------------------------------------------------

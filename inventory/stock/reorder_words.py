@@ -141,7 +141,10 @@ def account(advice: Advice, why: Why, portion: int, uses: Sequence[UseRecord]) -
         f"{why.B - why.T:g} months of it are added.",
         f"Together: {why.jobs_per_month:.2f} jobs a month, {why.pieces_per_job:.2f} {unit} a job, "
         f"{why.pieces_per_year:.1f} {unit} a year.",
-        waits(advice.lead) + (f" Looking every {_number(why.looks_days, 'day')} is added." if why.looks_days else ""),
+        waits(advice.lead)
+        + (
+            f" Up to {_number(why.looks_days, 'day')} more until the next look at the list." if why.looks_days else ""
+        ),
         _spread(why, unit),
         f"To have enough before the next delivery {percent(advice.target)} of the time takes "
         f"{why.level_no_stock_out} {unit}; to serve the next job in full as often takes {why.level_next_job}.",
@@ -160,8 +163,8 @@ def _history(why: Why, uses: Sequence[UseRecord]) -> str:
 
 
 def _spread(why: Why, unit: str) -> str:
-    none, median = float(why.pieces[0]), int((why.cumulative >= 0.5).argmax())
+    none, most = float(why.pieces[0]), int((why.cumulative >= 0.9).argmax())
     return (
-        f"Over the {why.months * 30.4375:.0f} days until the next delivery is in, none are wanted with a chance of "
-        f"{percent(none)}, and at most {median} {unit} in half of all cases."
+        f"Over the {why.months * 30.4375:.0f} days until the next delivery is in, nothing is wanted with a chance of "
+        f"{percent(none)}; nine times in ten it is at most {most} {unit}."
     )

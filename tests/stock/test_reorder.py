@@ -493,7 +493,7 @@ def test_a_part_tells_its_whole_reckoning() -> None:
         "12 uses, which weigh",
         "jobs a month",
         "pieces a job",
-        "in half of all cases",
+        "nine times in ten it is at most",
         "the reorder point of",
     ):
         assert said in text
