@@ -44,7 +44,7 @@ class Bench:
         self.habits: dict[str, Habit] = {}
         self.keeps_days: dict[str, int] = {}  # how long a consumable keeps from the day it came in
         self.pieces: dict[str, int] = {}  # the proved spares and their like, by name
-        self.wanting: dict[str, list[Callable[[], None]]] = {}  # what goes on when a part comes in
+        self.wanting: dict[str, list[Callable[[], object]]] = {}  # what goes on when a part comes in
         self.told: dict[str, int] = {}  # ids of what the stories are about, for the summary
 
     # ---- days ------------------------------------------------------------------------------------------
@@ -53,11 +53,11 @@ class Bench:
         """Return a moment so many days before today, whatever day of the week that is."""
         return moment(self.today - timedelta(days=days), at)
 
-    def on(self, days: float, at: str, action: Callable[[], None]) -> None:
+    def on(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days before today, on the next day on which the shop is open."""
         self.diary.write(moment(open_day(self.today - timedelta(days=days)), at), action)
 
-    def just(self, days: float, at: str, action: Callable[[], None]) -> None:
+    def just(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""
         self.diary.write(self.ago(days, at), action)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
+from typing import Any
 
 from inventory.stock import clock, ordering, receive, stocktaking
 from inventory.stock.records import Stock
@@ -101,12 +102,12 @@ def go_on(bench: Bench, number: str) -> None:
         bench.diary.write(clock.now() + timedelta(minutes=30 * minutes), action)
 
 
-def wait_for(bench: Bench, number: str, action: Callable[[], None]) -> None:
+def wait_for(bench: Bench, number: str, action: Callable[[], object]) -> None:
     """Let *action* happen when the part has come in."""
     bench.wanting.setdefault(number, []).append(action)
 
 
-def _papers(bench: Bench, number: str, line: OrderLineRecord) -> dict[str, str]:
+def _papers(bench: Bench, number: str, line: OrderLineRecord) -> dict[str, Any]:
     """Return the maker's lot and date code that stand on the bag, for makers who print them."""
     if line.part.kind not in ("connector", "fan", "supply", "other", "consumable") or not line.supplier_number:
         return {}

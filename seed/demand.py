@@ -54,4 +54,3 @@ def _weights(bench: Bench) -> dict[str, int]:
     for cause in bench.sheets.causes:
         found[cause.model] = found.get(cause.model, 0) + cause.weight
     return found
-

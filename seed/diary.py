@@ -27,14 +27,14 @@ class Diary:
 
     def __init__(self, until: datetime) -> None:
         self.until = until
-        self._pages: list[tuple[datetime, int, Callable[[], None]]] = []
+        self._pages: list[tuple[datetime, int, Callable[[], object]]] = []
         self._turn = itertools.count()
 
-    def write(self, when: datetime, action: Callable[[], None]) -> None:
+    def write(self, when: datetime, action: Callable[[], object]) -> None:
         """Let *action* happen at *when*; of two at one moment, the one written first goes first."""
         heapq.heappush(self._pages, (when, next(self._turn), action))
 
-    def later(self, days: float, at: str, action: Callable[[], None]) -> None:
+    def later(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days after now at a time of day, on a day on which the shop is open."""
         day = open_day((clock.now() + timedelta(days=days)).date())
         when = moment(day, at)

@@ -9,6 +9,7 @@ from datetime import date
 from inventory.stock import bins, clock, jobs, lots, minting, parts, people, pieces
 from inventory.stock.refusals import Conflict
 from inventory.store.binding import run, writing
+from inventory.store.tables import SchemaNote
 from seed import buying, last_days, opening, repairs, spares, stories, upkeep
 from seed.bench import Bench
 from seed.sheets import PersonSheet

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from inventory.stock import bins, parts, people, procedures, receive, suppliers
 from seed import demand
 from seed.bench import FIRST_DAY, Bench
-from seed.sheets import PartSheet, people as people_sheets, rows
+from seed.sheets import PartSheet, rows
+from seed.sheets import people as people_sheets
 
 BLANK_LABELS = 24
 
@@ -14,7 +17,7 @@ def open_shop(bench: Bench) -> None:
     """Let the first day happen."""
     bench.diary.write(bench.ago(FIRST_DAY, "08:00"), lambda: _set_up(bench))
     for line in rows("lessons"):
-        bench.on(int(line["days_ago"]), bench.hour(16, 17), lambda line=line: _teach(bench, line))  # type: ignore[misc]
+        bench.on(int(line["days_ago"]), bench.hour(16, 17), partial(_teach, bench, line))
     bench.on(30, "17:40", lambda: _print_blank_labels())
 
 

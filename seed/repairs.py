@@ -121,7 +121,7 @@ def _repair(bench: Bench, repair: Repair) -> None:
         bench.pull(number, wanted, job.id, repair.by)
     if repair.pieces > 1 and bench.rng.random() < ONE_TOO_MANY and bench.parts[repair.cause.part].kept == "counted":
         bench.diary.write(clock.now() + timedelta(minutes=25), lambda: _put_one_back(bench, repair))
-    days = bench.rng.choice((0, 1, 1, 2, 3, 5))
+    days = bench.rng.choice((0, 1, 1, 2, 3, 5, 8))
     bench.diary.later(days, bench.hour(14, 17), lambda: hand_out(bench, repair))
 
 

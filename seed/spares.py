@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from inventory.stock import jobs, lend, pieces, prove, receive, shift
@@ -25,7 +26,7 @@ INSTRUMENTS = {
 def keep_spares(bench: Bench) -> None:
     """Write the making, proving and lending of every spare into the diary."""
     for spare in json.loads((FOLDER / "spares.json").read_text(encoding="utf-8")):
-        bench.on(spare["made"], "11:40", lambda spare=spare: _set_aside(bench, spare))
+        bench.on(spare["made"], "11:40", partial(_set_aside, bench, spare))
         prove_and_lend(bench, spare["name"], spare["proofs"], spare["swaps"])
 
 
@@ -34,9 +35,9 @@ def prove_and_lend(
 ) -> None:
     """Write down the proofs and swap tests of a piece that will be there by then."""
     for proof in proofs:
-        bench.on(proof["days"], "16:20", lambda proof=proof: prove_piece(bench, name, proof))  # type: ignore[misc]
+        bench.on(proof["days"], "16:20", partial(prove_piece, bench, name, proof))
     for swap in swaps:
-        bench.on(swap["days"], "10:10", lambda swap=swap: _swap_job(bench, name, swap))  # type: ignore[misc]
+        bench.on(swap["days"], "10:10", partial(_swap_job, bench, name, swap))
 
 
 def _set_aside(bench: Bench, spare: dict[str, Any]) -> None:

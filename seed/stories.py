@@ -151,7 +151,9 @@ def _use_of_bad_lot(bench: Bench, model: str) -> None:
 def _comes_back(bench: Bench) -> None:
     cause = the_cause(bench, "C7", "Pan header")
     job = open_job(bench, "C7", cause.symptom)
-    jobs.edit_job(job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins.")
+    jobs.edit_job(
+        job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins."
+    )
     lot = bench.told["bad lot"]
     others = [one for one in bins.holdings(part_id=bench.id("CN-101")) if one.lot.id != lot]
     if others:
@@ -215,6 +217,7 @@ def _special_done(bench: Bench, job: JobRecord, one: Special) -> None:
     bench.pull(one.number, one.quantity, job.id, bench.tomas)
     culprit = jobs.add_suspect(job.id, one.suspect, bench.id(one.number))
     jobs.set_verdict(culprit.id, "bad")
+    parts.edit_part(bench.id(one.number), level=0)  # nobody wants another one on the shelf
     jobs.close_job(job.id, one.found)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from functools import partial
 
 from inventory.stock import bins, receive, shift
 from inventory.stock.records import Holding
@@ -22,11 +23,11 @@ def keep_up(bench: Bench) -> None:
             bench.keeps_days[line["part"]] = int(line["keeps_days"])
         for days in range(FIRST_DAY - 15 - turn, 4, -READING_DAYS):
             part, use = line["part"], int(line["per_month"]) * READING_DAYS / 30
-            bench.on(days, "17:30", lambda part=part, use=use: _read(bench, part, use))  # type: ignore[misc]
+            bench.on(days, "17:30", partial(_read, bench, part, use))
     for lot in bench.sheets.dated_lots:
-        bench.on(lot.received_days_ago, "11:15", lambda lot=lot: _dated(bench, lot))  # type: ignore[misc]
+        bench.on(lot.received_days_ago, "11:15", partial(_dated, bench, lot))
     for turn, days in enumerate(range(FIRST_DAY - 40, 6, -COUNT_DAYS)):
-        bench.on(days, "17:00", lambda turn=turn: _count_walk(bench, turn))  # type: ignore[misc]
+        bench.on(days, "17:00", partial(_count_walk, bench, turn))
 
 
 # ---- by level --------------------------------------------------------------------------------------------
@@ -69,7 +70,7 @@ def _dated(bench: Bench, lot: DatedLot) -> None:
         days = lot.received_days_ago - (lot.received_days_ago - last) * step // readings
         left = lot.quantity - (lot.quantity - lot.left_now) * step // readings
         if left < lot.quantity:
-            bench.on(days, "17:35", lambda left=left: _level_of(bench, lot.part, made.id, left))  # type: ignore[misc]
+            bench.on(days, "17:35", partial(_level_of, bench, lot.part, made.id, left))
 
 
 def _level_of(bench: Bench, number: str, lot_id: int, left: int) -> None:

@@ -1,0 +1,184 @@
+"""The last weeks and the evening before today: what is open, late, lent, short and in hand when a visitor comes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from functools import partial
+
+from inventory.stock import clock, jobs, lend, ordering, people, reorder
+from inventory.stock.records import JobRecord
+from inventory.stock.records_orders import Advice, NewLine
+from seed.bench import Bench
+from seed.buying import order, unpack, whole_packs
+from seed.repairs import close, name_suspects, open_job
+from seed.sheets import Cause
+from seed.stories import COOLING
+
+LIST_LOOKS = (17, 10, 5)  # days ago on which the owner followed the reorder list
+SHORT_BY_TODAY = 8  # parts that are to be on the reorder list
+FANS = ("FN-301", "FN-302")
+NEXT_SHORT = ("HW-710", "OT-809", "CN-203", "HW-709", "CN-201", "MD-507", "CN-105", "OT-808", "MD-520", "MD-512")
+"""What is used up before anything else that is near its reorder point."""
+
+
+def come_to_today(bench: Bench) -> None:
+    """Write the last weeks into the diary."""
+    for days in LIST_LOOKS:
+        bench.just(days, "18:10", partial(_follow_the_list, bench, days))
+    bench.just(18, "09:35", lambda: _late_order(bench))
+    bench.just(8, "09:15", lambda: _half_an_order(bench))
+    _open_swap_tests(bench)
+    _waiting_jobs(bench)
+    steps = [(days, at) for days in (5, 4, 3, 2, 1) for at in ("10:50", "12:20", "15:05")]
+    for days, at in steps:
+        bench.just(days, at, lambda: _run_short(bench))
+    bench.just(1, "17:50", lambda: _draft(bench))
+    bench.just(1, "18:00", lambda: _take_in_hand(bench))
+
+
+# ---- orders ----------------------------------------------------------------------------------------------
+
+
+def _follow_the_list(bench: Bench, days: int) -> None:
+    """Order what the list advises; in the last weeks the fans wait for the next big order from overseas."""
+    left_out = FANS if days < LIST_LOOKS[0] else ()
+    for suggested in reorder.suggested_orders():
+        key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
+        lines = [_line(one) for one in suggested.advices if one.part.number not in left_out and one.order]
+        if key and lines:
+            order(bench, key, lines, note="From the reorder list")
+
+
+def _line(one: Advice) -> NewLine:
+    assert one.order is not None
+    return NewLine(one.part.id, one.order.quantity, one.order.offer.id if one.order.offer else None)
+
+
+def _late_order(bench: Bench) -> None:
+    """An LED engine for a job, promised for last week; nobody has seen it yet."""
+    job = open_job(bench, "C7", "Light dim or flickers", "Kittiwake Events")
+    suspect = jobs.add_suspect(job.id, "LED engine", bench.id("MD-505"))
+    jobs.set_verdict(suspect.id, "bad")
+    jobs.set_need(job.id, bench.id("MD-505"), 1)
+    jobs.wait_for(job.id, bench.parts["MD-505"].name)
+    lines = [NewLine(bench.id("MD-505"), 1, job_id=job.id), whole_packs(bench, "HW-709", 2)]
+    _place(bench, "R", lines, note="Asked twice; they say it is on its way.")
+
+
+def _place(bench: Bench, key: str, lines: list[NewLine], note: str, expected_in: int | None = None) -> int:
+    drafted = ordering.draft_order(bench.suppliers[key].id, lines, note=note, by=bench.owner)
+    expected = None if expected_in is None else bench.today + timedelta(days=expected_in)
+    return ordering.place_order(drafted.id, by=bench.owner, expected=expected).id
+
+
+def _half_an_order(bench: Bench) -> None:
+    """An order of three lines, of which two came in the first parcel."""
+    lines = [whole_packs(bench, number, 1) for number in ("CN-112", "OT-812", "CN-108")]
+    placed = _place(bench, "N", lines, note="CN-108 is to follow.", expected_in=2)
+    bench.just(3, "10:15", lambda: unpack(bench, ordering.order(placed).lines[:2]))
+
+
+def _draft(bench: Bench) -> None:
+    lines = [whole_packs(bench, number, 1) for number in ("CS-605", "OT-801", "CN-123")]
+    ordering.draft_order(
+        bench.suppliers["Q"].id, lines, note="Next time somebody goes round the corner", by=bench.owner
+    )
+
+
+# ---- swap tests ------------------------------------------------------------------------------------------
+
+
+def _open_swap_tests(bench: Bench) -> None:
+    bench.just(4, "13:30", lambda: _lend(bench, "C-02", "C7", "No answer to DMX", "DMX board", bench.tomas))
+    bench.just(1, "16:40", lambda: _lend(bench, "C-12", "B4", "Overheats", "Fan", bench.ines))
+    bench.just(6, "14:00", lambda: _still_silent(bench))
+    bench.just(1, "10:15", lambda: _for_the_visitor(bench))
+
+
+def _lend(bench: Bench, name: str, model: str, symptom: str, suspect: str, by: int) -> int:
+    job = open_job(bench, model, symptom)
+    suspects = name_suspects(bench, job, model, symptom)
+    return lend.take(bench.pieces[name], job.id, suspect_id=suspects[suspect], by=by).loan.id
+
+
+def _still_silent(bench: Bench) -> None:
+    """A speaker stays silent with the proved amplifier module: is it the speaker, or the module by now?"""
+    loan_id = _lend(bench, "C-09", "T12", "No sound, power light on", "Amplifier module", bench.tomas)
+    bench.diary.later(0, "16:30", lambda: _no_wiser(bench, loan_id))
+
+
+def _no_wiser(bench: Bench, loan_id: int) -> None:
+    ended = lend.bring_back(loan_id, "still fails", by=bench.tomas)
+    bench.told["silent job"] = ended.loan.job_id
+    note = "Silent with C-09 as well. Next: the internal plug, then the input board."
+    jobs.edit_job(ended.loan.job_id, note=note)
+
+
+def _for_the_visitor(bench: Bench) -> None:
+    """The job of a first visit: the same complaint that once cost a fan, with C-07 on its shelf."""
+    job = open_job(bench, "C7", COOLING, "Lantern Street Theatre")
+    name_suspects(bench, job, "C7", COOLING)
+    jobs.edit_job(job.id, note="Runs cold, stops after ten minutes with the cover on. The fan turns.")
+    bench.told["cooling job"] = job.id
+
+
+# ---- jobs that wait, and parts that run short ------------------------------------------------------------
+
+
+def _waiting_jobs(bench: Bench) -> None:
+    bench.just(2, "09:40", lambda: _many_faders(bench))
+    bench.just(5, "10:30", lambda: _price_asked(bench))
+
+
+def _many_faders(bench: Bench) -> None:
+    """A desk that fell needs more motorised faders than there are."""
+    job = open_job(bench, "S24", "Faders do not move", "Saltmarket Arts Centre")
+    name_suspects(bench, job, "S24", "Faders do not move")
+    jobs.set_need(job.id, bench.id("MD-514"), bench.on_shelf("MD-514") + 4)
+    jobs.set_need(job.id, bench.id("HW-708"), 4)
+    jobs.wait_for(job.id, bench.parts["MD-514"].name)
+
+
+def _price_asked(bench: Bench) -> None:
+    job = open_job(bench, "B2", "Goes into protection", "Greyfriars School")
+    name_suspects(bench, job, "B2", "Goes into protection")
+    jobs.wait_for(job.id, "the customer's word on the price")
+
+
+def _run_short(bench: Bench) -> None:
+    """Let a job use up a part, fans first, unless enough of them are short already."""
+    short = {one.part.number for one in reorder.reorder_list()}
+    fans = [number for number in FANS if number not in short]
+    if _use_up(bench, fans, most_over=9) or len(short) >= SHORT_BY_TODAY:
+        return
+    _use_up(bench, [one for one in bench.sheets.parts if one not in short and one not in FANS], most_over=3)
+
+
+def _use_up(bench: Bench, numbers: Sequence[str], most_over: int) -> bool:
+    """Book a job on one of these parts that is near its reorder point; tell whether there was one."""
+    near = []
+    for one in reorder.advice_of([bench.id(number) for number in numbers]).values():
+        over = one.position - one.reorder_point
+        if one.reorder_point >= 0 and 0 < over <= most_over and bench.on_shelf(one.part.number):
+            near.append((one.part.number not in NEXT_SHORT, over, one.part.number))
+    for _, over, number in sorted(near):
+        cause = next((cause for cause in bench.sheets.causes if cause.part == number), None)
+        if cause is not None:
+            _job_for(bench, cause, min(over, max(cause.pieces), bench.on_shelf(number)))
+            return True
+    return False
+
+
+def _job_for(bench: Bench, cause: Cause, pieces: int) -> JobRecord:
+    job = open_job(bench, cause.model, cause.symptom)
+    by = bench.rng.choice((bench.ines, bench.tomas))
+    bench.pull(cause.part, pieces, job.id, by)
+    if clock.now() < bench.ago(2, "00:00"):
+        bench.diary.later(1, "14:45", lambda: close(bench, job, cause))
+    return job
+
+
+def _take_in_hand(bench: Bench) -> None:
+    people.take_in_hand(bench.ines, bench.told["cooling job"])
+    people.take_in_hand(bench.tomas, bench.told["silent job"])
