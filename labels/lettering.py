@@ -35,6 +35,9 @@ ACCENTS = 0.2
 MISSING = "\N{WHITE SQUARE}"
 """Stands for a character that the font does not have."""
 
+_WORD = re.compile(r"(?:\S|(?<=\d) (?=(?:%|°C|mm|cm|m|ml|l|mg|kg|g|V|A|W|Hz|Ω)(?:[\s,;]|$)))+\s*")
+"""What a line does not break: a word, or a number with its unit."""
+
 _MAY_BREAK_AFTER = re.compile(r"(?<=[\-/,;:_+])(?=\w)")
 
 
@@ -145,7 +148,7 @@ def shorten(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lin
 def _pieces(text: str, size: int, bold: bool, room: int) -> list[str]:
     """Split a text where a line may end: after spaces and signs, and within a word too wide for any line."""
     pieces: list[str] = []
-    for word in re.findall(r"\S+\s*", text):
+    for word in _WORD.findall(text):
         for part in _MAY_BREAK_AFTER.split(word):
             pieces.extend([part] if width(part.rstrip(), size, bold) <= room else _chopped(part, size, bold, room))
     return pieces

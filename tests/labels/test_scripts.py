@@ -68,3 +68,9 @@ def test_shortened_lines_are_never_too_wide_and_say_so(text: str, size: int, roo
     assert len(lines.lines) <= most
     assert all(width(line, size, True) <= room for line in lines.lines)
     assert lines.whole or not lines.lines or lines.lines[-1].endswith("…")
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    lines = wrap("Isopropyl alcohol 99.9 %, 250 ml", 20, False, width("Isopropyl alcohol 99.9", 20, False), 3)
+    assert lines is not None
+    assert lines.lines == ("Isopropyl alcohol", "99.9 %, 250 ml")
