@@ -5,7 +5,7 @@ complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice``
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from .odds import MASK, MISREAD
@@ -111,6 +111,19 @@ def case_from_dict(data: object) -> Case:
     )
 
 
+def case_as_dict(case: Case) -> dict[str, Any]:
+    """Return a case in the form that ``case_from_dict`` reads: what it gives, reads back as the same case."""
+    steps = [_step_as_dict(step) for step in case.steps]
+    return {"name": case.name, "prior": dict(case.prior), "leak": case.leak, "steps": steps}
+
+
+def _step_as_dict(step: Step) -> dict[str, Any]:
+    op = _OPS[type(step)]
+    if isinstance(step, Run):
+        return {"op": op, "works": step.works, "mask": step.mask, "misread": step.misread, "swap": dict(step.swap)}
+    return {"op": op, **asdict(step)}
+
+
 def _step(data: object, where: str) -> Step:
     if not isinstance(data, Mapping) or data.get("op") not in _READERS:
         known = ", ".join(_READERS)
@@ -166,6 +179,7 @@ _READERS: dict[str, tuple[set[str], set[str], _Reader]] = {
     "later": ({"name", "parent", "bad_if_good"}, {"bad_if_bad"}, _later),
     "fit": ({"place", "node"}, set(), _fit),
 }
+_OPS: dict[type, str] = {Run: "unit_test", Measure: "measure", Spare: "add_spare", Later: "later", Fit: "fit"}
 
 
 def _mapping(data: object, where: str, needed: set[str], allowed: set[str]) -> Mapping[str, Any]:

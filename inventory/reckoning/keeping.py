@@ -7,7 +7,7 @@ the spare is on the shelf a share A of the time, since it is fitted and waits fo
 
 from dataclasses import dataclass
 
-from .values import amount, chance, positive
+from .values import amount, chance, count, positive
 
 ORDERED_IF_BAD = 0.93  # measured in simulation: chance that a bench orders the part when it is the fault
 ORDERED_IF_GOOD = 0.15  # the same when it is not: ordered in vain
@@ -86,3 +86,13 @@ def worth_keeping(case: Keeping) -> Worth:
         per_year=case.jobs * on_shelf * net - holding,
         break_even_jobs=holding / most if most > 0.0 else None,
     )
+
+
+def saved_so_far(worth: Worth, swapped_jobs: int, years: float) -> float:
+    """Return what keeping it has saved until now: its saving on each job it was swapped on, less what it tied up.
+
+    Money in the unit of ``worth``; ``years`` since the first one was kept. Negative if it cost more than it saved.
+    """
+    jobs = count(swapped_jobs, "The number of jobs it was swapped on")
+    per_job = worth.saving - worth.misled - worth.damage
+    return jobs * per_job - amount(years, "The years since it was kept") * worth.holding

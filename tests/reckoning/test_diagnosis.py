@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.reckoning.casefile import Case, Measure, Run, Spare, case_from_dict, cases_from_dict
+from inventory.reckoning.casefile import Case, Measure, Run, Spare, case_as_dict, case_from_dict, cases_from_dict
 from inventory.reckoning.diagnosis import ContradictionError, all_else_good, diagnose, swap_ratio
 
 FILE = json.loads((Path(__file__).parents[1] / "data" / "oracles" / "diagnosis.json").read_text())
@@ -59,6 +59,12 @@ def test_it_ranks_the_sets_of_faults_of_the_worked_case(worked):
 def test_it_reads_a_file_of_cases_or_one_case():
     assert [case.name for case in cases_from_dict(FILE)] == IDS
     assert cases_from_dict(SMALL) == [case_from_dict(SMALL)]
+
+
+@pytest.mark.parametrize("worked", WORKED, ids=IDS)
+def test_it_writes_a_case_that_reads_back_as_the_same_case(worked):
+    case = case_from_dict(worked)
+    assert case_from_dict(json.loads(json.dumps(case_as_dict(case)))) == case
 
 
 def test_it_tells_what_is_fitted_now():

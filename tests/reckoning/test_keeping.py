@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from inventory.reckoning.keeping import Keeping, worth_keeping
+from inventory.reckoning.keeping import Keeping, saved_so_far, worth_keeping
 
 ORACLES = Path(__file__).parents[1] / "data" / "oracles" / "standing_lots_holding.json"
 CASES = json.loads(ORACLES.read_text())["holding"]
@@ -70,3 +70,12 @@ def test_it_refuses_what_cannot_be(change, sentence):
     with pytest.raises(ValueError) as refusal:
         replace(FAN, **change)
     assert str(refusal.value) == sentence
+
+
+def test_it_has_saved_a_saving_a_job_less_what_lying_there_cost():
+    worth = worth_keeping(FAN)
+    assert saved_so_far(worth, 0, 2.0) == pytest.approx(-2 * worth.holding)
+    one_more = saved_so_far(worth, 6, 2.0) - saved_so_far(worth, 5, 2.0)
+    assert one_more == pytest.approx(worth.saving - worth.misled - worth.damage)
+    with pytest.raises(ValueError, match="The number of jobs it was swapped on must be at least 0, not -1"):
+        saved_so_far(worth, -1, 2.0)

@@ -11,6 +11,7 @@ from typing import Any
 import peewee
 
 from inventory.store.tables.base import SchemaNote, Table
+from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
@@ -21,6 +22,10 @@ from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Mo
 __all__ = [
     "Balance",
     "Bin",
+    "CarriedBack",
+    "Closing",
+    "Evidence",
+    "EvidenceSpare",
     "Hold",
     "Job",
     "LedgerHead",
