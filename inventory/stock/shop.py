@@ -10,8 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
+from inventory.reckoning.advice import Costs
 from inventory.reckoning.demand import Constants
 from inventory.reckoning.leadtime import LeadTimeConstants
+from inventory.reckoning.priors import Smoothing
 from inventory.reckoning.promise import Promise
 from inventory.reckoning.reorder import OrderCosts
 from inventory.stock.refusals import Invalid
@@ -70,6 +72,26 @@ class Shop:
     )
     most_years: float = _number(3.0, 0.05, 100.0, "Years of use that are never exceeded by choice (assumed).")
     lines_a_parcel: int = _number(4, 1, 500, "Lines that share a parcel when offers are compared (assumed).")
+    minute_minor: int = _number(80, 0, 100_000, "What a minute at the bench costs, in minor units (assumed).")
+    waiting_day_minor: int = _number(600, 0, 1_000_000, "What a day costs on which a unit waits (assumed).")
+    give_up_minor: int = _number(30_000, 0, 100_000_000, "What handing a unit back unmended costs (assumed).")
+    come_back_minor: int = _number(8_000, 0, 100_000_000, "What a unit costs that comes back (assumed).")
+    recovered_share: float = _number(
+        0.5, 0.0, 1.0, "Share of its price that a part bought in vain recovers (assumed)."
+    )
+    minutes_measure: int = _number(10, 0, 10_000, "Minutes to measure a suspect in the unit (assumed).")
+    minutes_swap: int = _number(15, 0, 10_000, "Minutes to put a spare in and run the unit (assumed).")
+    minutes_back: int = _number(10, 0, 10_000, "Minutes to put the old thing back (assumed).")
+    minutes_fit: int = _number(20, 0, 10_000, "Minutes to fit a new part and run the unit (assumed).")
+    minutes_repair: int = _number(25, 0, 10_000, "Minutes to mend a line or joint and run the unit (assumed).")
+    minutes_proof: int = _number(10, 0, 10_000, "Minutes to prove a spare (assumed).")
+    measured_finds: float = _number(0.85, 0.0, 1.0, "Share of bad suspects that a measurement calls bad (assumed).")
+    measured_passes: float = _number(0.95, 0.0, 1.0, "Share of good ones that it calls good (assumed).")
+    repair_spoils: float = _number(0.01, 0.0, 1.0, "Chance that mending spoils what was good (assumed).")
+    repair_fails: float = _number(0.10, 0.0, 1.0, "Chance that mending leaves bad what was bad (assumed).")
+    prior_faults: float = _number(2.0, 0.01, 1000.0, "Faults spread evenly over the suspects of a job (assumed).")
+    prior_elsewhere: float = _number(0.10, 0.0, 1.0, "Share of those that is not on the list (assumed).")
+    faults_before: float = _number(0.25, 0.01, 1.0, "Faults of a unit before anybody complains (assumed).")
 
     @property
     def constants(self) -> Constants:
@@ -85,6 +107,19 @@ class Shop:
     def costs(self) -> OrderCosts:
         """What ordering and holding cost, in minor units."""
         return OrderCosts(float(self.line_cost_minor), self.holding_share, self.most_years)
+
+    @property
+    def smoothing(self) -> Smoothing:
+        """What the shop's closed jobs are mixed with before they say how likely a suspect is."""
+        return Smoothing(self.prior_faults, self.prior_elsewhere, self.faults_before)
+
+    @property
+    def step_costs(self) -> Costs:
+        """What time and failure cost on a job, in minor units."""
+        return Costs(
+            float(self.minute_minor), float(self.waiting_day_minor), float(self.give_up_minor),
+            float(self.come_back_minor), self.recovered_share,
+        )  # fmt: skip
 
     def target_for(self, kind: str, own: float | None) -> float:
         """Return the share that a part is kept on: its own, else its kind's, else the shop's."""
