@@ -150,9 +150,21 @@ def _run_short(bench: Bench) -> None:
     """Let a job use up a part, fans first, unless enough of them are short already."""
     short = {one.part.number for one in reorder.reorder_list()}
     fans = [number for number in FANS if number not in short]
-    if _use_up(bench, fans, most_over=9) or len(short) >= SHORT_BY_TODAY:
+    if _use_up(bench, fans, most_over=4) or (len(fans) == len(FANS) and _renew_a_rig(bench, fans[0])):
         return
-    _use_up(bench, [one for one in bench.sheets.parts if one not in short and one not in FANS], most_over=3)
+    if len(short) < SHORT_BY_TODAY:
+        _use_up(bench, [one for one in bench.sheets.parts if one not in short and one not in FANS], most_over=3)
+
+
+def _renew_a_rig(bench: Bench, number: str) -> bool:
+    """Renew the fans of a whole rig when the shelf is still full of them: use not to be expected again."""
+    one = reorder.advice_of([bench.id(number)])[bench.id(number)]
+    over = min(one.position - one.reorder_point, bench.on_shelf(number))
+    if over <= 0:
+        return False
+    job = open_job(bench, "C7", "Fans of a whole rig to be renewed before the tour", "Low Tide Touring")
+    bench.pull(number, over, job.id, bench.ines, one_off=True)
+    return True
 
 
 def _use_up(bench: Bench, numbers: Sequence[str], most_over: int) -> bool:

@@ -16,7 +16,7 @@ NOTHING_FOUND = 0.05
 NOT_WORTH_IT = 0.015
 ALL_SUSPECTS = 0.3  # share of jobs on which every suspect was written down, not only the culprit
 ONE_TOO_MANY = 0.05
-WRONG_BIN = 0.012
+TAPPED_TWICE = 0.015
 LAST_ORDINARY = 4  # the days after that are told one by one
 
 
@@ -112,33 +112,30 @@ def repair_or_wait(bench: Bench, repair: Repair) -> None:
 
 
 def _repair(bench: Bench, repair: Repair) -> None:
-    job = repair.job
+    job, main = repair.job, repair.cause.part
     if jobs.job(job.id).status == "waiting":
         jobs.reopen_job(job.id)
+    if bench.rng.random() < TAPPED_TWICE:
+        _slip(bench, repair)
+        return
     for number, wanted in repair.uses():
-        if bench.rng.random() < WRONG_BIN and bench.on_shelf(number) > wanted:
-            _slip(bench, number, repair)
         bench.pull(number, wanted, job.id, repair.by)
-    if repair.pieces > 1 and bench.rng.random() < ONE_TOO_MANY and bench.parts[repair.cause.part].kept == "counted":
+    if repair.pieces > 1 and bench.rng.random() < ONE_TOO_MANY and bench.parts[main].kept == "counted":
         bench.diary.write(clock.now() + timedelta(minutes=25), lambda: _put_one_back(bench, repair))
     days = bench.rng.choice((0, 1, 1, 2, 3, 5, 8))
-    bench.diary.later(days, bench.hour(14, 17), lambda: hand_out(bench, repair))
+    bench.diary.later(days, bench.hour(14, 17), lambda: close(bench, job, repair.cause))
 
 
-def _slip(bench: Bench, number: str, repair: Repair) -> None:
-    """Tap twice, and undo it."""
-    done = bench.pull(number, 1, repair.job.id, repair.by)[0]
-    with clock.set_to(clock.now() + timedelta(seconds=20)):
-        undo.undo(done.entry, by=repair.by, reason="tapped twice")
+def _slip(bench: Bench, repair: Repair) -> None:
+    """Tap once too often, undo it, and do it right."""
+    done = bench.pull(repair.cause.part, 1, repair.job.id, repair.by)[0]
+    now = clock.now()
+    bench.diary.write(now + timedelta(seconds=20), lambda: undo.undo(done.entry, by=repair.by, reason="tapped twice"))
+    bench.diary.write(now + timedelta(seconds=50), lambda: repair_or_wait(bench, repair))
 
 
 def _put_one_back(bench: Bench, repair: Repair) -> None:
     pull.put_back(1, job_id=repair.job.id, part_id=bench.id(repair.cause.part), by=repair.by, reason="one not needed")
-
-
-def hand_out(bench: Bench, repair: Repair) -> None:
-    """Close the job with what it was."""
-    close(bench, repair.job, repair.cause)
 
 
 def close(bench: Bench, job: JobRecord, cause: Cause, found: str = "") -> None:

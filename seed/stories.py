@@ -122,9 +122,8 @@ def _test_the_supply(bench: Bench, job: JobRecord) -> None:
 def _bad_lot(bench: Bench) -> None:
     """Headers without papers: used for seven weeks, then units come back, ten are tested, the lot is held."""
     bench.on(72, "10:20", lambda: _headers_come_in(bench))
-    for turn, days in enumerate((64, 55, 49, 40, 33)):
-        model = ("C7", "C4", "C7", "J3", "C7")[turn]
-        bench.on(days, "11:30", partial(_use_of_bad_lot, bench, model))
+    for days, model, number in ((64, "C7", 2), (55, "C4", 3), (49, "C7", 2), (40, "J3", 1), (33, "C7", 3)):
+        bench.on(days, "11:30", partial(_use_of_bad_lot, bench, model, number))
     for days in (27, 17):
         bench.on(days, "10:05", lambda: _comes_back(bench))
     bench.on(15, "16:45", lambda: _hold_it(bench))
@@ -140,10 +139,9 @@ def _headers_come_in(bench: Bench) -> None:
         bench.told.setdefault("bad lot", done.lot_ids[0])
 
 
-def _use_of_bad_lot(bench: Bench, model: str) -> None:
+def _use_of_bad_lot(bench: Bench, model: str, number: int) -> None:
     cause = the_cause(bench, model, "Pan header")
     job = open_job(bench, model, cause.symptom)
-    number = bench.rng.choice((1, 2, 2, 3))
     pull.pull(number, lot_id=bench.told["bad lot"], job_id=job.id, by=bench.someone())
     bench.diary.later(1, "15:20", lambda: close(bench, job, cause))
 
