@@ -7,7 +7,7 @@ mistake (a struck proof, a cancelled loan) is left out; a proof struck later sti
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -38,9 +38,10 @@ EVEN = 0.5  # assumed chance that all else in a unit was good, where the loan do
 class PieceLog:
     """One piece's log, with the figures of its kind."""
 
-    piece: t.Piece  # with its part and lot
+    piece_id: int
     kind: KindDefaults
     events: tuple[Event, ...]
+    donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
 
 
 def kind_of(part: Any) -> KindDefaults:
@@ -50,7 +51,7 @@ def kind_of(part: Any) -> KindDefaults:
 
 
 def logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
-    """Return the logs of pieces as they were believed at *at*; events after it are left to the reckoning."""
+    """Return the logs of pieces as they were believed at *at*, events up to then."""
     ids = list(dict.fromkeys(piece_ids))
     found: list[PieceLog] = []
     for start in range(0, len(ids), BATCH):
@@ -59,45 +60,60 @@ def logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
 
 
 def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
-    pieces = list(
-        t.Piece.select(t.Piece, t.Part, t.Lot).join(t.Part).switch(t.Piece).join(t.Lot).where(t.Piece.id << ids)
-    )
-    lots = {one.lot_id for one in pieces}
+    pieces = _pieces(ids)
+    lots = {one.lot for one in pieces}
     proofs, loans, holds = _proofs(lots, at), _loans(ids), _holds(lots)
+    mine = set(ids)
+    failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
     return [
         PieceLog(
-            one, kind_of(one.part),
+            one.id, kind_of(one),
             (
-                *_origin(one, proofs[one.lot_id]),
-                *holds[one.lot_id],
-                *_proved(one, proofs[one.lot_id], loans[one.id]),
+                *_origin(one, proofs[one.lot]),
+                *holds[one.lot],
+                *_proved(one.id, proofs[one.lot], loans[one.id], failed),
                 *_lent(one, loans[one.id]),
             ),
+            one.origin == "donor" and one.donor_worked is None,
         )
         for one in pieces
     ]  # fmt: skip
 
 
-# ---- queries ---------------------------------------------------------------------------------------------
+# ---- queries: only the columns that the log needs --------------------------------------------------------
+
+
+def _pieces(ids: Sequence[int]) -> list[Any]:
+    query = (
+        t.Piece.select(
+            t.Piece.id, t.Piece.lot, t.Piece.matings, t.Piece.created, t.Part.kind, t.Part.rated_matings,
+            t.Lot.origin, t.Lot.donor_worked, t.Lot.received,
+        )
+        .join(t.Part).switch(t.Piece).join(t.Lot).where(t.Piece.id << ids)
+    )  # fmt: skip
+    return list(query.namedtuples())
 
 
 def _proofs(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
-    """Return the proofs of every piece of *lots*, oldest first, each with the readings that failed."""
-    rows: list[Any] = list(
-        t.Proof.select(t.Proof, t.Piece, t.Procedure, t.Job)
+    """Return by lot the proofs of its pieces up to *at*, oldest first."""
+    query = (
+        t.Proof.select(
+            t.Proof.id, t.Proof.piece, t.Proof.at, t.Proof.passed, t.Proof.sensitivity, t.Proof.specificity,
+            t.Piece.lot, t.Procedure.name.alias("procedure_name"), t.Job.number.alias("job_number"),
+        )
         .join(t.Piece).switch(t.Proof).join(t.Procedure, JOIN.LEFT_OUTER).switch(t.Proof).join(t.Job, JOIN.LEFT_OUTER)
-        .where(t.Piece.lot << list(lots), t.Proof.struck.is_null() | (t.Proof.struck > at))
+        .where(t.Piece.lot << list(lots), t.Proof.at <= at, t.Proof.struck.is_null() | (t.Proof.struck > at))
         .order_by(t.Proof.at, t.Proof.id)
     )  # fmt: skip
-    failed = _failed_readings([one.id for one in rows if not one.passed])
     by_lot: dict[int, list[Any]] = defaultdict(list)
+    rows: list[Any] = list(query.namedtuples())
     for one in rows:
-        one.failed_reading = failed.get(one.id, "")
-        by_lot[one.piece.lot_id].append(one)
+        by_lot[one.lot].append(one)
     return by_lot
 
 
 def _failed_readings(proof_ids: Sequence[int]) -> dict[int, str]:
+    """Return by proof which readings failed, in words."""
     said: dict[int, list[str]] = defaultdict(list)
     for start in range(0, len(proof_ids), BATCH):
         some = proof_ids[start : start + BATCH]
@@ -108,15 +124,20 @@ def _failed_readings(proof_ids: Sequence[int]) -> dict[int, str]:
 
 
 def _loans(ids: Sequence[int]) -> dict[int, list[Any]]:
-    """Return the loans that ended with a result, oldest first."""
-    rows = (
-        t.Loan.select(t.Loan, t.Job).join(t.Job)
+    """Return by piece the loans that ended with a result, oldest first."""
+    query = (
+        t.Loan.select(
+            t.Loan.piece, t.Loan.job, t.Loan.suspect, t.Loan.ended, t.Loan.result, t.Loan.others_good, t.Loan.proof,
+            t.Job.number.alias("job_number"), t.Job.closed.alias("job_closed"),
+        )
+        .join(t.Job)
         .where(t.Loan.piece << ids, t.Loan.ended.is_null(False), t.Loan.result != "cancelled")
         .order_by(t.Loan.ended, t.Loan.id)
     )  # fmt: skip
     by_piece: dict[int, list[Any]] = defaultdict(list)
+    rows: list[Any] = list(query.namedtuples())
     for one in rows:
-        by_piece[one.piece_id].append(one)
+        by_piece[one.piece].append(one)
     return by_piece
 
 
@@ -132,37 +153,41 @@ def _holds(lots: Iterable[int]) -> dict[int, list[Event]]:
 # ---- rows into events ------------------------------------------------------------------------------------
 
 
-def _origin(piece: t.Piece, proofs_of_lot: Sequence[Any]) -> list[Event]:
-    """Say where a piece came from, and what its lot showed since: the first proof of each other piece."""
-    lot = piece.lot
-    if lot.origin == "donor":
-        return [FromDonor(lot.received, bool(lot.donor_worked))]
-    events: list[Event] = [FromLot(lot.received)]
-    seen: set[int] = set()
+def _origin(piece: Any, proofs_of_lot: Sequence[Any]) -> list[Event]:
+    """Say where a piece came from, and what its lot showed since: the first proof of each other piece.
+
+    Only failures and the last pass make an event: passes in a row add up to the same.
+    """
+    if piece.origin == "donor":
+        return [FromDonor(piece.received, bool(piece.donor_worked))]
+    first = {one.piece: one for one in reversed(proofs_of_lot) if one.piece != piece.id}
+    others = sorted(first.values(), key=lambda one: (one.at, one.id))
+    events: list[Event] = [FromLot(piece.received)]
     bad = 0
-    for one in proofs_of_lot:
-        if one.piece_id != piece.id and one.piece_id not in seen:
-            seen.add(one.piece_id)
-            bad += not one.passed
-            events.append(FromLot(one.at, len(seen), bad))
+    for tested, one in enumerate(others, start=1):
+        bad += not one.passed
+        if not one.passed or tested == len(others):
+            events.append(FromLot(one.at, tested, bad))
     return events
 
 
-def _proved(piece: t.Piece, proofs_of_lot: Sequence[Any], loans: Sequence[Any]) -> list[Event]:
+def _proved(
+    piece_id: int, proofs_of_lot: Sequence[Any], loans: Sequence[Any], failed: Mapping[int, str]
+) -> list[Event]:
     """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
-    from_loans = {one.proof_id for one in loans}
+    from_loans = {one.proof for one in loans}
+    own = [one for one in proofs_of_lot if one.piece == piece_id and one.id not in from_loans]
     return [
-        Proof(one.at, one.passed, one.sensitivity, one.specificity, _procedure(one), one.failed_reading)
-        for one in proofs_of_lot
-        if one.piece_id == piece.id and one.id not in from_loans
+        Proof(one.at, one.passed, one.sensitivity, one.specificity, _procedure(one), failed.get(one.id, ""))
+        for one in own
     ]
 
 
 def _procedure(proof: Any) -> str:
-    return str(proof.procedure.name) if proof.procedure_id else f"a run in the unit of job {proof.job.number}"
+    return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _lent(piece: t.Piece, loans: Sequence[Any]) -> list[Event]:
+def _lent(piece: Any, loans: Sequence[Any]) -> list[Event]:
     """Return what each loan says: one more mating, and the result.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
@@ -176,7 +201,7 @@ def _lent(piece: t.Piece, loans: Sequence[Any]) -> list[Event]:
     for one in loans:
         events.append(Mated(one.ended, matings, matings + 1))
         matings += 1
-        where = (one.job_id, one.suspect_id)
+        where = (one.job, one.suspect)
         events += _result(one, repeated=last.get(where) == one.result)
         last[where] = one.result
     return events
@@ -187,10 +212,9 @@ def _result(loan: Any, *, repeated: bool) -> list[Event]:
         return []
     works = loan.result == "works with it"
     if repeated:
-        return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job.number}")]
+        return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = EVEN if loan.others_good is None else loan.others_good
-    events: list[Event] = [SwapResult(loan.ended, works, a, job=loan.job.number)]
-    closed = loan.job.closed
-    if not works and closed is not None and closed >= loan.ended:
-        events.append(JobClosed(closed, loan.job.number))
+    events: list[Event] = [SwapResult(loan.ended, works, a, job=loan.job_number)]
+    if not works and loan.job_closed is not None and loan.job_closed >= loan.ended:
+        events.append(JobClosed(loan.job_closed, loan.job_number))
     return events

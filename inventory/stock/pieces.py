@@ -14,6 +14,7 @@ from inventory.store.binding import writing
 from inventory.store.tables import Loan, Piece
 
 TEXTS = {"name": 40, "serial": 80, "note": 1000}
+MOST_MATINGS = 100_000
 
 
 def piece(piece_id: int) -> PieceSeen:
@@ -23,8 +24,8 @@ def piece(piece_id: int) -> PieceSeen:
 
 
 def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> PieceSeen:
-    """Change a piece's name, serial number, note, or whether it is a spare kept to test with."""
-    unknown = set(changes) - {*TEXTS, "spare"}
+    """Change a piece's name, serial number, note, matings so far, or whether it is a spare kept to test with."""
+    unknown = set(changes) - {*TEXTS, "spare", "matings"}
     if unknown:
         raise Invalid(
             f"A piece's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
@@ -35,6 +36,8 @@ def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> Pie
     with writing():
         found = row(Piece, piece_id, "piece")
         _name_is_free(found, given.get("name", ""))
+        if "matings" in changes:
+            given["matings"] = _matings(found, changes["matings"])
         edit(found, "piece", version, **given)
         return piece(piece_id)
 
@@ -46,6 +49,15 @@ def _yes_or_no(value: Any) -> bool:
     if not isinstance(value, bool):
         sentence = "Say yes or no: is it a spare kept to test with?"
         raise Invalid(sentence, errors={"spare": [sentence]})
+    return value
+
+
+def _matings(found: Piece, value: Any) -> int:
+    """Return how often a piece has been mated in all: at least once for each swap test known here."""
+    known = Loan.select().where(Loan.piece == found.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
+    if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MOST_MATINGS:
+        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MOST_MATINGS}."
+        raise Invalid(sentence, errors={"matings": [sentence]})
     return value
 
 

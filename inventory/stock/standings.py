@@ -30,13 +30,13 @@ def standing_of(piece_id: int, at: datetime | None = None) -> StandingRecord:
 def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[int, StandingRecord]:
     """Return by piece the standing at *at* (aware; default now) of those that exist."""
     moment = at or clock.now()
-    return {log.piece.id: _record(log, moment) for log in logs(piece_ids, moment)}
+    return {log.piece_id: _record(log, moment) for log in logs(piece_ids, moment)}
 
 
 def _record(log: PieceLog, at: datetime) -> StandingRecord:
     found = standing(log.events, log.kind, at)
     return StandingRecord(
-        piece_id=log.piece.id, at=at, word=found.word, p_good=found.p_good, why=found.why,
+        piece_id=log.piece_id, at=at, word=found.word, p_good=found.p_good, why=found.why,
         worth=worth_in_words(found.p_good), valid_until=found.valid_until, proof_until=found.proof_until,
         next_word=found.due.word if found.due else "", next_on=found.due.on if found.due else None,
         matings=found.facts.matings, rated_matings=log.kind.rated_matings,
@@ -46,7 +46,7 @@ def _record(log: PieceLog, at: datetime) -> StandingRecord:
 
 def _steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
     said = [StandingStep(one.at, one.p_good, one.words) for one in steps]
-    if said and log.piece.lot.origin == "donor" and log.piece.lot.donor_worked is None:
+    if said and log.donor_not_noted:
         said[0] = replace(said[0], words=DONOR_NOT_NOTED)
     return tuple(said)
 

@@ -360,11 +360,25 @@ def test_it_ranks_spares_by_what_they_are_worth_and_says_so() -> None:
     assert choice.sentence == "One proved fan fits: C-08."
 
 
+def test_one_whose_proof_ran_out_comes_before_a_new_one_that_never_ran() -> None:
+    fan = a_part("24 V fan", "fan", attributes=FAN)
+    with clock.set_to(clock.now() - timedelta(days=500)):
+        a_proved("old", part_id=fan.id)
+    a_piece("new", part_id=fan.id)
+    choice = spares.spares_for(part_id=fan.id)
+    assert [(one.seen.piece.name, one.seen.standing.word) for one in choice.options] == [
+        ("old", "lapsed"),
+        ("new", "unproved"),
+    ]
+    assert choice.options[0].seen.standing.p_good < choice.options[1].seen.standing.p_good
+    assert choice.sentence.startswith("No proved spare fits; old is lapsed.")
+
+
 def test_what_stands_in_comes_after_the_very_part() -> None:
     fan, other = a_part("24 V fan", "fan", attributes=FAN), a_part("24 V fan, long wires", "fan", attributes=FAN)
     parts.set_substitute(fan.id, other.id, "longer wires")
-    a_proved("L-01", part_id=other.id)
     a_proved("C-07", part_id=fan.id)
+    a_proved("L-01", part_id=other.id)  # proved later, so a trace better
     choice = spares.spares_for(part_id=fan.id)
     assert [(one.seen.piece.name, one.how) for one in choice.options] == [
         ("C-07", "the same part"),

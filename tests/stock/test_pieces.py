@@ -81,12 +81,23 @@ def test_it_edits_name_serial_note_and_spare_and_nothing_else() -> None:
     assert (seen.piece.name, seen.piece.serial, seen.piece.note, seen.piece.spare) == ("C-07", "8812", "quiet", False)
     with pytest.raises(Stale):
         pieces.edit_piece(made.id, made.version, name="C-08")
-    with pytest.raises(Invalid, match="A piece's bin_id, matings cannot be edited"):
-        pieces.edit_piece(made.id, bin_id=3, matings=0)
+    with pytest.raises(Invalid, match="A piece's bin_id, lot_id cannot be edited"):
+        pieces.edit_piece(made.id, bin_id=3, lot_id=1)
     with pytest.raises(Invalid, match="The serial number is 81 characters long"):
         pieces.edit_piece(made.id, serial="8" * 81)
     with pytest.raises(Invalid, match="Say yes or no"):
         pieces.edit_piece(made.id, spare="yes")
+
+
+def test_a_used_one_may_come_with_matings_but_not_fewer_than_its_swap_tests() -> None:
+    made = a_piece()
+    assert pieces.edit_piece(made.id, matings=12).standing.matings == 12
+    loan = lend.take(made.id, a_job().id).loan
+    assert lend.bring_back(loan.id, "cannot tell").after.matings == 13
+    assert pieces.edit_piece(made.id, matings=1).standing.matings == 1
+    for bad in (0, -1, True, "3", 10**6):
+        with pytest.raises(Invalid, match=r"whole number from 1 \(its swap tests so far\) to 100000"):
+            pieces.edit_piece(made.id, matings=bad)
 
 
 def test_a_name_means_one_piece_at_the_bench() -> None:

@@ -159,6 +159,10 @@ def test_what_its_lot_showed_counts_for_those_not_tested() -> None:
     with on(2):
         found = standings.standings_of([made[3].id, alone.id])
         (loose,) = (one for one in found[made[3].id].steps if "3 bad of 3" in one.words)
+    told = [one.words for one in found[made[3].id].steps if "tested" in one.words]
+    assert told == [f"from a lot with {bad} bad of {bad} tested" for bad in (0, 1, 2, 3)]
+    own = [one.words for one in standings.standing_of(made[0].id).steps if "tested" in one.words]
+    assert own[-1] == "from a lot with 2 bad of 2 tested"  # its own proofs are not counted twice
     assert loose.p_good == pytest.approx(24.5 / 28 / (24.5 / 28 + (1 - 24.5 / 28)), abs=1e-3)
     assert found[alone.id].p_good > 0.97
 
