@@ -11,7 +11,8 @@ from inventory.pages import common, words
 
 MODULES = (
     *("sign", "today", "scanning", "bins", "jobs", "pieces", "undoing"),
-    *("parts", "lots", "reorder", "ordering", "models", "more"),
+    *("parts", "lots", "receiving", "shifting", "labels", "models"),
+    *("reorder", "ordering", "suppliers", "people", "shop", "more"),
 )
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")

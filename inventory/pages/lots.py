@@ -1,14 +1,99 @@
-"""Lots: where one came from, what is left of it, and which jobs got some."""
+"""Lots: where one came from, what is left of it, which jobs got some; holding one and letting it go."""
 
 from __future__ import annotations
 
-from flask import render_template
+from flask import flash, render_template
+from werkzeug.wrappers import Response
 
-from inventory.pages import pages
-from inventory.stock import look
+from inventory.door import caller
+from inventory.pages import charts, pages
+from inventory.pages.acting import acts, to_thing
+from inventory.pages.fields import Money
+from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form, read_query
+from inventory.stock import at_lot
+from inventory.stock import lots as stock
+
+
+class Narrowed(Form):
+    """What the list of lots is narrowed by."""
+
+    part = Key()
+    on_hold = Tick()
+    maker_lot = Text()
+    after = Text()
+
+
+class Hold(Form):
+    """Why nobody may take from a lot."""
+
+    reason = Text(needed="Say why, so that the next person knows: such as pins do not hold.")
+
+
+class Release(Form):
+    """What came of a hold."""
+
+    outcome = Text()
+
+
+class Edit(Form):
+    """What is noted of a lot."""
+
+    origin_note = Text()
+    maker_lot = Text()
+    date_code = Text()
+    best_before = Day()
+    cost_minor = Money()
+    note = Text()
+    version = Key()
+
+
+@pages.get("/lots")
+def lots() -> str:
+    """List lots, newest first."""
+    asked = read_query(Narrowed)
+    found = at_lot.lot_list(
+        part_id=asked["part"], on_hold=asked["on_hold"], maker_lot=asked["maker_lot"], after=asked["after"]
+    )
+    return render_template("lot_list.html", found=found, asked=asked)
+
+
+def _show(key: int) -> str:
+    at = at_lot.at_lot(key)
+    went = charts.shares(
+        [("shelf", at.look.left), ("jobs", at.in_jobs), ("scrapped", at.scrapped), ("otherwise", at.otherwise)]
+    )
+    return render_template("lot.html", at=at, look=at.look, lot=at.look.lot, part=at.look.part, went=went)
 
 
 @pages.get("/lots/<int:key>")
 def lot(key: int) -> str:
     """Show where a lot came from and where it went."""
-    return render_template("lot.html", look=look.look_at_lot(key))
+    return _show(key)
+
+
+@pages.post("/lots/<int:key>/hold")
+@acts(_show)
+def hold_lot(key: int) -> Response:
+    """Let nobody take from a lot."""
+    stock.hold(key, read_form(Hold)["reason"], by=caller().id)
+    flash("On hold: nobody can take from this lot until it is released.", "warn")
+    return to_thing("lot", key)
+
+
+@pages.post("/lots/<int:key>/release")
+@acts(_show)
+def release_lot(key: int) -> Response:
+    """Let people take from a lot again."""
+    stock.release(key, read_form(Release)["outcome"], by=caller().id)
+    flash("Released: people can take from this lot again.", "good")
+    return to_thing("lot", key)
+
+
+@pages.post("/lots/<int:key>/edit")
+@acts(_show)
+def edit_lot(key: int) -> Response:
+    """Correct what is noted of a lot."""
+    typed = read_form(Edit)
+    stock.edit_lot(key, typed.pop("version"), **typed)
+    flash("What is noted of this lot is changed.", "good")
+    return to_thing("lot", key)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from flask import render_template
+from importlib.metadata import PackageNotFoundError, version
+
+from flask import current_app, render_template
 
 from inventory.pages import pages
 
@@ -10,4 +12,12 @@ from inventory.pages import pages
 @pages.get("/more")
 def more() -> str:
     """Show the ways to everything else."""
-    return render_template("more.html")
+    has_api = any(rule.rule == "/api/" for rule in current_app.url_map.iter_rules())
+    return render_template("more.html", version=_version(), has_api=has_api)
+
+
+def _version() -> str:
+    try:
+        return version("benchproof")
+    except PackageNotFoundError:
+        return ""

@@ -1,13 +1,62 @@
-"""The reorder list: what to order now, how many, from whom, and why."""
+"""The reorder list: what to order now, how many, from whom, and why; each part's whole reckoning behind it."""
 
 from __future__ import annotations
 
-from flask import render_template
+from flask import flash, render_template
+from werkzeug.wrappers import Response
 
-from inventory.pages import pages
+from inventory.pages import charts, pages
+from inventory.pages.acting import acts, to_thing
+from inventory.pages.fields import Percent
+from inventory.pages.forms import Form, Key, Text, read_form
+from inventory.stock import at_part, reorder_words
+from inventory.stock import reorder as stock
+from inventory.stock.records_orders import Advice
+
+
+class Keep(Form):
+    """How many to keep of a part: a fixed level, a promise of its own, or neither."""
+
+    level = Text()
+    target = Percent()
+    version = Key()
+
+
+@pages.app_template_filter()
+def stands(advice: Advice) -> str:
+    """Say in one line how the position of a part adds up, and where it is against the reorder point."""
+    return reorder_words.stands(advice)
+
+
+def show() -> str:
+    """Show what to order now, by supplier, the most urgent first."""
+    return render_template("reorder.html", orders=stock.suggested_orders())
 
 
 @pages.get("/reorder")
 def reorder() -> str:
     """Show what to order now."""
-    return render_template("reorder.html")
+    return show()
+
+
+def _reckoning(key: int) -> str:
+    found = stock.reckoning_of(key)
+    return render_template(
+        "reckoning.html", found=found, advice=found.advice, part=found.advice.part, chart=charts.spread_chart(found)
+    )  # fmt: skip
+
+
+@pages.get("/parts/<int:key>/reckoning")
+def reckoning(key: int) -> str:
+    """Show everything behind one part's advice."""
+    return _reckoning(key)
+
+
+@pages.post("/parts/<int:key>/keep")
+@acts(_reckoning)
+def keep_on(key: int) -> Response:
+    """Fix the level of a part or its promise, or let both be worked out again."""
+    typed = read_form(Keep)
+    kept = at_part.keep_on(key, typed["version"], typed["level"], typed["target"])
+    flash("The level is fixed." if kept.level is not None else "The level is worked out from use.", "good")
+    return to_thing("reckoning", key)

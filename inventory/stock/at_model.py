@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from peewee import fn
+
 from inventory.stock import parts
 from inventory.stock.records import JobRecord, LessonRecord, PartRecord, Stock, UnitModelRecord, read
-from inventory.stock.rules import row
 from inventory.stock.stocktaking import stocks
-from inventory.store.tables import Job, UnitModel
+from inventory.store.tables import Job, PartFit
 
 MOST_PARTS = 200
 RECENT_JOBS = 20
@@ -35,7 +36,7 @@ class AtModel:
 
 def at_model(unit_model_id: int) -> AtModel:
     """Gather what is known about a unit model."""
-    found = read(UnitModelRecord, row(UnitModel, unit_model_id, "unit model"))
+    found = parts.unit_model(unit_model_id)
     fitting = parts.parts(fits=unit_model_id, limit=MOST_PARTS).items
     held = stocks([one.id for one in fitting])
     past = Job.select().where(Job.unit_model == unit_model_id)
@@ -45,3 +46,19 @@ def at_model(unit_model_id: int) -> AtModel:
         tuple(read(JobRecord, one, unit_model=found.name) for one in past.order_by(Job.id.desc()).limit(RECENT_JOBS)),
         past.count(),
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ListedModel:
+    """A unit model of the list: how often it came in, and how many parts are known to fit."""
+
+    model: UnitModelRecord
+    jobs: int
+    parts: int
+
+
+def model_list(find: str = "") -> list[ListedModel]:
+    """Return the unit models whose name holds *find*, by name."""
+    jobs = dict(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model).tuples())
+    fits = dict(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model).tuples())
+    return [ListedModel(one, jobs.get(one.id, 0), fits.get(one.id, 0)) for one in parts.unit_models(find)]

@@ -1,0 +1,186 @@
+"""Pictures of numbers: what is computed here is plain positions; the templates write them as SVG.
+
+Every picture is drawn on a field about as wide as a phone, so that its words can be read there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from inventory.stock.records_orders import PartReckoning, StockOverTime
+from shared.quantities import format_quantity
+
+WIDTH, HEIGHT = 360, 210
+LEFT, RIGHT, TOP, BOTTOM = 34, 352, 14, 178
+MOST_BARS = 40
+MOST_TICKS = 4
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A line across the picture, or a tick of an axis, with its word."""
+
+    at: float
+    word: str
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A bar of the picture: so many wanted, with what chance; ``short`` when more are wanted than there are."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    number: int
+    chance: float
+    short: bool
+
+
+@dataclass(frozen=True)
+class StockChart:
+    """Stock over time: a stepped line, deliveries as marks, the level and the reorder point as lines across."""
+
+    line: str
+    area: str
+    deliveries: tuple[tuple[float, float], ...]
+    uses: tuple[float, ...]
+    level: Mark
+    reorder_point: Mark
+    months: tuple[Mark, ...]
+    ticks: tuple[Mark, ...]
+    highest: int
+    lowest: int
+    now: int
+    received: int
+    used: int
+    days: int
+
+
+@dataclass(frozen=True)
+class SpreadChart:
+    """How many may be wanted before the next delivery; the bars right of ``have`` are those that run dry."""
+
+    bars: tuple[Bar, ...]
+    have: Mark
+    level: Mark | None
+    ticks: tuple[Mark, ...]
+    beyond: float  # the chance of more than the last bar
+
+
+def nice_ticks(most: int) -> list[int]:
+    """Return a few round whole numbers from 0 to *most*."""
+    step = max(1, most / MOST_TICKS)
+    size = 10 ** math.floor(math.log10(step))
+    step = next(int(size * factor) for factor in (1, 2, 5, 10) if size * factor >= step)
+    return list(range(0, most + 1, max(1, step)))
+
+
+def stock_chart(over: StockOverTime, level: int, reorder_point: int, unit: str, now: datetime) -> StockChart:
+    """Lay out the stock of a part over time."""
+    points = [one for one in over.points if one.at <= now]
+    heights = [over.opening, *(one.on_books for one in points)]
+    most = max(1, level, *heights)
+    seconds = max(1.0, (now - over.since).total_seconds())
+
+    def x(at: datetime) -> float:
+        return round(LEFT + (RIGHT - LEFT) * (at - over.since).total_seconds() / seconds, 1)
+
+    def y(number: float) -> float:
+        return round(BOTTOM - (BOTTOM - TOP) * max(0.0, number) / most, 1)
+
+    line = f"M{LEFT} {y(over.opening)}" + "".join(f"H{x(one.at)}V{y(one.on_books)}" for one in points) + f"H{RIGHT}"
+    return StockChart(
+        line, f"{line}V{BOTTOM}H{LEFT}Z",
+        tuple((x(one.at), y(one.on_books)) for one in points if one.kind == "receive" and one.change > 0),
+        tuple(x(one.at) for one in points if one.kind == "pull"),
+        Mark(y(level), format_quantity(level, unit)),
+        Mark(y(max(0, reorder_point)), format_quantity(reorder_point, unit)),
+        tuple(Mark(x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in _quarters(over.since, now)),
+        tuple(Mark(y(one), _short(one, unit)) for one in nice_ticks(most)),
+        max(heights), min(heights), heights[-1], sum(one.change for one in points if one.kind == "receive"),
+        -sum(one.change for one in points if one.kind in ("pull", "put back")), (now - over.since).days,
+    )  # fmt: skip
+
+
+def _short(number: int, unit: str) -> str:
+    """Say a number of an axis: pieces without their word, other units with it."""
+    return str(number) if unit == "piece" else format_quantity(number, unit)
+
+
+def _quarters(since: datetime, until: datetime) -> list[datetime]:
+    """Return the first days of quarters between two moments, those too near an end left out."""
+    found, year = [], since.year
+    while year <= until.year:
+        found += [datetime(year, month, 1, tzinfo=since.tzinfo) for month in (1, 4, 7, 10)]
+        year += 1
+    edge = (until - since) / 20
+    return [one for one in found if since + edge <= one <= until - max(edge, timedelta(days=1))]
+
+
+def spread_chart(found: PartReckoning) -> SpreadChart:
+    """Lay out the chances of so many being wanted before the next delivery."""
+    chances = [float(one) for one in found.reckoned.pieces]
+    unit, portion = found.advice.part.unit, found.portion
+    have = max(0, found.advice.position // portion)
+    shown = _enough(chances, have, found.advice.level // portion)
+    each = (RIGHT - LEFT) / shown
+    tallest = max(chances[:shown])
+
+    def x(number: float) -> float:
+        return round(LEFT + each * number, 2)
+
+    bars = tuple(
+        _bar(number, chances[number] if number < len(chances) else 0.0, x(number), each, tallest, number > have)
+        for number in range(shown)
+    )
+    step = max(1, -(-shown // 8))
+    ticks = tuple(Mark(x(one + 0.5), _short(one * portion, unit)) for one in range(0, shown, step))
+    level = found.advice.level // portion
+    return SpreadChart(
+        bars, Mark(x(min(have, shown - 1) + 1), format_quantity(found.advice.position, unit)),
+        Mark(x(level + 1), format_quantity(found.advice.level, unit)) if level < shown else None, ticks,
+        max(0.0, 1 - sum(chances[:shown])),
+    )  # fmt: skip
+
+
+def _enough(chances: Sequence[float], have: int, level: int) -> int:
+    """Return how many bars tell the story: what there is, the level, and all but one chance in two hundred."""
+    total, needed = 0.0, 1
+    for number, chance in enumerate(chances):
+        total += chance
+        needed = number + 1
+        if total > 0.995:
+            break
+    return min(MOST_BARS, max(needed, min(have, 2 * needed) + 1, level + 2, 3))
+
+
+def _bar(number: int, chance: float, x: float, each: float, tallest: float, short: bool) -> Bar:
+    height = round((BOTTOM - TOP) * chance / tallest, 2) if tallest else 0.0
+    gap = min(3.0, each / 5)
+    return Bar(round(x + gap / 2, 2), round(BOTTOM - height, 2), round(each - gap, 2), height, number, chance, short)
+
+
+@dataclass(frozen=True)
+class Share:
+    """One section of a bar that is split: its word, how much, and where it lies from 0 to 100."""
+
+    word: str
+    number: int
+    start: float
+    width: float
+
+
+def shares(sections: Sequence[tuple[str, int]]) -> tuple[Share, ...]:
+    """Split a bar of 100 by numbers; sections without any are left out."""
+    total = sum(number for _, number in sections)
+    found, start = [], 0.0
+    for word, number in sections:
+        if number > 0:
+            width = 100 * number / total
+            found.append(Share(word, number, round(start, 2), round(width, 2)))
+            start += width
+    return tuple(found)

@@ -1,0 +1,112 @@
+"""At a lot: where it came from, what is left of it and where, which jobs got some; and the list of lots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from peewee import fn
+
+from inventory.stock import lots
+from inventory.stock.look import LotLook, look_at_lot
+from inventory.stock.ordering import order
+from inventory.stock.parts import part
+from inventory.stock.records import HoldRecord, LotRecord, PartRecord, read
+from inventory.stock.records_orders import OrderRecord
+from inventory.stock.records_proof import PieceSeen
+from inventory.stock.standings import see
+from inventory.store.tables import Balance, Movement, OrderLine, Part, Piece, Supplier
+
+MOST_PIECES = 200
+
+
+@dataclass(frozen=True)
+class AtLot:
+    """A lot as its page shows it. The last four say where all of it went, in base units."""
+
+    look: LotLook
+    hold: HoldRecord | None  # while it is on hold
+    pieces: tuple[PieceSeen, ...]
+    order: OrderRecord | None
+    in_jobs: int
+    scrapped: int
+    otherwise: int  # used for the bench itself, or missing at a count
+    undone: bool  # its receipt was undone
+
+
+def at_lot(lot_id: int) -> AtLot:
+    """Gather where a lot came from and where it went."""
+    look = look_at_lot(lot_id)
+    in_jobs, scrapped = sum(one.quantity for one in look.jobs), _scrapped(lot_id)
+    line = None if look.lot.order_line_id is None else OrderLine.get_by_id(look.lot.order_line_id)
+    undone = _receipt_undone(lot_id)
+    return AtLot(
+        look, next((one for one in look.holds if one.ended is None), None),
+        tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
+        in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
+    )  # fmt: skip
+
+
+def _standing_lines(lot_id: int, kind: str) -> list[Movement]:
+    """Return the lines of a lot of one kind that were not undone."""
+    undo = Movement.alias()
+    undone = undo.select(undo.reverses).where(undo.lot == lot_id, undo.reverses.is_null(False))
+    return list(Movement.select().where(Movement.lot == lot_id, Movement.kind == kind, Movement.id.not_in(undone)))
+
+
+def _scrapped(lot_id: int) -> int:
+    return -sum(one.quantity for one in _standing_lines(lot_id, "scrap"))
+
+
+def _receipt_undone(lot_id: int) -> bool:
+    return not _standing_lines(lot_id, "receive")
+
+
+# ---- the list --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class ListedLot:
+    """A lot of the list, with its part, who it came from, and how much is left."""
+
+    lot: LotRecord
+    part: PartRecord
+    supplier: str
+    left: int
+
+
+@dataclass(frozen=True)
+class LotList:
+    """Some lots, the mark from which the next ones follow, and the part they were narrowed to."""
+
+    lots: tuple[ListedLot, ...]
+    next: str | None
+    part: PartRecord | None
+
+
+def lot_list(
+    *, part_id: int | None = None, on_hold: bool = False, maker_lot: str = "", after: str | None = None
+) -> LotList:
+    """Return lots, newest first, narrowed by part, by hold and by the maker's lot."""
+    page = lots.lots(part_id=part_id, on_hold=on_hold or None, maker_lot=maker_lot, after=after or None, limit=50)
+    return LotList(tuple(_listed(page.items)), page.next, None if part_id is None else part(part_id))
+
+
+def _listed(found: Sequence[LotRecord]) -> list[ListedLot]:
+    ids = [one.id for one in found]
+    parts = {one.id: read(PartRecord, one) for one in Part.select().where(Part.id << {one.part_id for one in found})}
+    names = {one.id: one.name for one in Supplier.select().where(Supplier.id << {one.supplier_id for one in found})}
+    left = _left(ids)
+    return [
+        ListedLot(one, parts[one.part_id], names.get(one.supplier_id or 0, ""), left.get(one.id, 0)) for one in found
+    ]
+
+
+def _left(lot_ids: Sequence[int]) -> dict[int, int]:
+    loose = Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
+    single = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
+    found: dict[int, int] = {}
+    for query in (loose, single.group_by(Piece.lot)):
+        for lot, number in query.tuples():
+            found[lot] = found.get(lot, 0) + int(number)
+    return found
