@@ -7,6 +7,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from inventory import api, door, errors, pages
 from inventory.settings import Settings, load_settings
+from inventory.stock import procedures
 from inventory.store import binding, schema
 
 HEADERS = {
@@ -40,11 +41,12 @@ def _open(settings: Settings) -> None:
     binding.bind(settings.resolved_database_url)
     binding.ready()
     schema.bring_up()
+    procedures.install_built_in()
 
 
 def _add_headers(response: Response) -> Response:
-    for name, value in HEADERS.items():
-        response.headers.setdefault(name, value)
+    own = response.headers
+    own.extend([(name, value) for name, value in HEADERS.items() if name not in own])
     return response
 
 
