@@ -13,6 +13,8 @@ from seed.bench import FIRST_DAY, Bench
 
 TUESDAY, FRIDAY = 1, 4
 LAST_HABIT_LOOK = 24  # after that the reorder list itself is followed: see ``last_days``
+OVERSEAS = "F"
+LAST_OVERSEAS = 45  # days ago; the next order there waits until it is worth a parcel
 IN_HALVES = 0.12  # share of orders of several lines that come in two parcels
 
 
@@ -31,6 +33,8 @@ def _look(bench: Bench, *, all_parts: bool) -> None:
     position = {number: stock.get(bench.id(number), Stock()).position for number in bench.habits}
     low = {number: habit.low if all_parts else -1 for number, habit in bench.habits.items()}
     due = {number for number in bench.habits if position[number] <= low[number]}
+    if clock.today() > bench.today - timedelta(days=LAST_OVERSEAS):
+        due = {number for number in due if supplier_of(bench, number) != OVERSEAS}
     keys = {supplier_of(bench, number) for number in due}
     wanted: dict[str, list[NewLine]] = {}
     for number, habit in bench.habits.items():

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import timedelta
-from functools import partial
 
 from inventory.stock import clock, jobs, lend, ordering, people, reorder
 from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import Advice, NewLine
 from seed.bench import Bench
-from seed.buying import order, unpack, whole_packs
+from seed.buying import OVERSEAS, order, unpack, whole_packs
 from seed.repairs import close, name_suspects, open_job
 from seed.sheets import Cause
 from seed.stories import COOLING
@@ -25,7 +24,7 @@ NEXT_SHORT = ("HW-710", "OT-809", "CN-203", "HW-709", "CN-201", "MD-507", "CN-10
 def come_to_today(bench: Bench) -> None:
     """Write the last weeks into the diary."""
     for days in LIST_LOOKS:
-        bench.just(days, "18:10", partial(_follow_the_list, bench, days))
+        bench.just(days, "18:10", lambda: _follow_the_list(bench))
     bench.just(18, "09:35", lambda: _late_order(bench))
     bench.just(8, "09:15", lambda: _half_an_order(bench))
     _open_swap_tests(bench)
@@ -40,13 +39,12 @@ def come_to_today(bench: Bench) -> None:
 # ---- orders ----------------------------------------------------------------------------------------------
 
 
-def _follow_the_list(bench: Bench, days: int) -> None:
-    """Order what the list advises; in the last weeks the fans wait for the next big order from overseas."""
-    left_out = FANS if days < LIST_LOOKS[0] else ()
+def _follow_the_list(bench: Bench) -> None:
+    """Order what the list advises, but for overseas: that order waits until it is worth a parcel."""
     for suggested in reorder.suggested_orders():
         key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
-        lines = [_line(one) for one in suggested.advices if one.part.number not in left_out and one.order]
-        if key and lines:
+        lines = [_line(one) for one in suggested.advices if one.order]
+        if key and key != OVERSEAS and lines:
             order(bench, key, lines, note="From the reorder list")
 
 
@@ -150,7 +148,7 @@ def _run_short(bench: Bench) -> None:
     """Let a job use up a part, fans first, unless enough of them are short already."""
     short = {one.part.number for one in reorder.reorder_list()}
     fans = [number for number in FANS if number not in short]
-    if _use_up(bench, fans, most_over=4) or (len(fans) == len(FANS) and _renew_a_rig(bench, fans[0])):
+    if _use_up(bench, fans, most_over=4) or (fans and _renew_a_rig(bench, fans[0])):
         return
     if len(short) < SHORT_BY_TODAY:
         _use_up(bench, [one for one in bench.sheets.parts if one not in short and one not in FANS], most_over=3)
@@ -162,7 +160,8 @@ def _renew_a_rig(bench: Bench, number: str) -> bool:
     over = min(one.position - one.reorder_point, bench.on_shelf(number))
     if over <= 0:
         return False
-    job = open_job(bench, "C7", "Fans of a whole rig to be renewed before the tour", "Low Tide Touring")
+    model = next(cause.model for cause in bench.sheets.causes if cause.part == number)
+    job = open_job(bench, model, "Fans of a whole rig to be renewed before the tour", "Low Tide Touring")
     bench.pull(number, over, job.id, bench.ines, one_off=True)
     return True
 

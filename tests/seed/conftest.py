@@ -1,0 +1,53 @@
+"""The demo bench, loaded once for all tests that only look at it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+import pytest
+
+from inventory.stock import clock
+from inventory.store import binding
+from seed.load import DemoSummary, load_demo
+
+TODAY = date(2026, 3, 11)
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A loaded demo bench: where it is, what it said of itself, and how long it took to load."""
+
+    url: str
+    summary: DemoSummary
+    seconds: float  # of this processor's time, so that busy neighbours do not count
+
+
+def loaded(url: str, today: date = TODAY) -> Loaded:
+    """Load the demo bench into the empty database at *url*."""
+    binding.bind(url)
+    binding.ready()
+    began = time.process_time()
+    summary = load_demo(today)
+    took = time.process_time() - began
+    binding.database.close()
+    return Loaded(url, summary, took)
+
+
+@pytest.fixture(scope="session")
+def loaded_demo(request: pytest.FixtureRequest) -> Loaded:
+    """The demo bench in a database that no test changes."""
+    kind = "sqlite" if request.config.getoption("--database") == "sqlite" else "postgres"
+    return loaded(request.getfixturevalue(f"fresh_{kind}")())
+
+
+@pytest.fixture
+def demo(loaded_demo: Loaded) -> Iterator[Loaded]:
+    """The demo bench on the morning of its day, bound and open."""
+    binding.bind(loaded_demo.url)
+    binding.ready()
+    with clock.set_to(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
+        yield loaded_demo
+    binding.database.close()
