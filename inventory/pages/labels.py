@@ -53,6 +53,7 @@ class Asked(Form):
     right = Millimetres()
     down = Millimetres()
     page = Whole(load_default=1)
+    nth = Whole(load_default=1)
 
 
 class Blank(Form):
@@ -171,11 +172,11 @@ def label_pdf() -> Response:
 
 @pages.get("/labels/label.png")
 def label_png() -> Response:
-    """Draw the first label as a picture of one pixel a printer dot."""
-    sheet = _asked()
-    if not sheet.labels:
-        raise Invalid("There is no label to print: choose at least one.")
-    drawn = _plain(lambda: draw.draw_png(sheet.labels[0].face, sheet.media, sheet.dpi))
+    """Draw one label (``nth``, the first unless said) as a picture of one pixel a printer dot."""
+    sheet, nth = _asked(), read_query(Asked)["nth"] or 1
+    if not 1 <= nth <= len(sheet.labels):
+        raise Invalid("There is no such label to draw: choose at least one.")
+    drawn = _plain(lambda: draw.draw_png(sheet.labels[nth - 1].face, sheet.media, sheet.dpi))
     return Response(drawn, mimetype="image/png")
 
 
