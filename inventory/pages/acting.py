@@ -11,8 +11,13 @@ from werkzeug.wrappers import Response
 
 from inventory.once_http import once
 from inventory.pages.common import thing_url
-from inventory.stock.refusals import NotAllowed, Refused
+from inventory.stock.refusals import Conflict, NotAllowed, Refused
 
+# Somebody went back to a form that had been sent, and changed it: the page shown now has a fresh one.
+_SENT_BEFORE = Conflict(
+    "That form was sent before, with something else in it. Look at what is here now, then send this one.",
+    reason="sent_before",
+)
 View = TypeVar("View", bound=Callable[..., Any])
 
 
@@ -33,8 +38,8 @@ def acts(show: Callable[..., str]) -> Callable[[View], Callable[..., Response]]:
             except NotAllowed:
                 raise
             except Refused as refused:
-                g.refused = refused
-                return make_response(show(**where), refused.status)
+                g.refused = _SENT_BEFORE if refused.reason == "key_reused" else refused
+                return make_response(show(**where), g.refused.status)
 
         return act
 

@@ -42,10 +42,12 @@ class Key(fields.Integer):
 
     default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Choose one from the list.")
 
-    def __init__(self, *, required: bool = False, **more: Any) -> None:
-        """Ask for a thing's number."""
-        optional = {} if required else {"load_default": None, "allow_none": True}
-        super().__init__(required=required, **{**optional, **more})
+    def __init__(self, *, required: bool = False, needed: str = "", **more: Any) -> None:
+        """Ask for a thing's number; *needed* is the sentence for somebody who chose none of those required."""
+        given: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
+        if needed:
+            given["error_messages"] = {"required": needed, "null": needed}
+        super().__init__(required=required or bool(needed), **{**given, **more})
 
     def deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         """Read a number; a blank one counts as none."""

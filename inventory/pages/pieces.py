@@ -22,7 +22,7 @@ STAYS = "stays"  # the choice that a piece does not come back
 class TakeOut(Form):
     """A swap test to begin."""
 
-    job = Key(required=True, error_messages={"required": "Choose the job it is for."})
+    job = Key(needed="Choose the job it is for.")
     in_hand = Tick()
     suspect = Key()
     suspect_name = Text()
@@ -48,7 +48,7 @@ class OfLoan(Form):
 class Fit(Form):
     """The job a piece goes into for good."""
 
-    job = Key(required=True, error_messages={"required": "Choose the job it is for."})
+    job = Key(needed="Choose the job it is for.")
 
 
 class ProofForm(Form):

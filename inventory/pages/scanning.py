@@ -22,8 +22,8 @@ def scan() -> str:
     return render_template("scan.html", recent=_recent(), sentence="", close=(), text="")
 
 
-@pages.get("/S/<path:code>")
 @pages.get("/s/<path:code>")
+@pages.get("/S/<path:code>")
 def scanned(code: str) -> Response | tuple[str, int]:
     """Open the page of what a label is on."""
     try:

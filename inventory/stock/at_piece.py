@@ -29,7 +29,7 @@ from inventory.stock.timeline import timeline
 from inventory.store.binding import writing
 
 MOST_JOBS = 60
-_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*([^\d\s.,].*?)\s*", re.ASCII)
+_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*((?![eE][+-]?\d)[^\d\s.,].*?)\s*", re.ASCII)
 
 
 @dataclass(frozen=True)

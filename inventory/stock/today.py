@@ -15,13 +15,15 @@ from inventory.stock.loans import open_loans
 from inventory.stock.lots import holds
 from inventory.stock.ordering import late_orders
 from inventory.stock.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
-from inventory.stock.records_orders import OrderRecord
+from inventory.stock.records_orders import Advice, OrderRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen
+from inventory.stock.reorder import reorder_list
 from inventory.stock.standings import see
 from inventory.store.tables import Balance, Job, Lot, Need, Part, Piece
 
 SOON = timedelta(days=30)  # a best-before date within this is worth a look
 MOST = 50
+MOST_AT_RISK = 5
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,7 @@ class Today:
     dated: tuple[LotToMind, ...]  # past their date, or soon
     doubted: tuple[PieceSeen, ...]  # spares that cannot be trusted as they are
     late: tuple[OrderRecord, ...]
+    at_risk: tuple[Advice, ...]  # to order now, the most urgent few
 
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
@@ -68,15 +71,15 @@ class Today:
     @property
     def quiet(self) -> bool:
         """Tell whether nothing needs doing."""
-        lists = (self.overdue, self.waiting, self.due, self.on_hold, self.dated, self.doubted, self.late)
-        return not any(lists)
+        pressing = (self.overdue, self.waiting, self.due, self.late, self.at_risk)
+        return not any((*pressing, self.on_hold, self.dated, self.doubted))
 
 
 def today() -> Today:
     """Gather what needs doing."""
     return Today(
         tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
-        tuple(_doubted()), tuple(late_orders()),
+        tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_AT_RISK)),
     )  # fmt: skip
 
 

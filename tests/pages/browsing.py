@@ -1,0 +1,122 @@
+"""Reads a page as a browser does: its text, and its forms with what they would send."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from typing import Any
+
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+Attributes = dict[str, str]
+
+
+@dataclass
+class Form:
+    """A form of a page: where it goes, and the fields that it would send untouched."""
+
+    action: str
+    method: str
+    fields: list[tuple[str, str]] = field(default_factory=list)
+
+    def named(self) -> str:
+        """Return the name that tells it from the other forms of its page."""
+        return dict(self.fields).get("form", "")
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.forms: list[Form] = []
+        self.words: list[str] = []
+        self.tags: list[str] = []
+        self._select: tuple[str, list[tuple[str, bool]]] | None = None
+        self._area: tuple[str, list[str]] | None = None
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        self.tags.append(tag)
+        if tag == "form":
+            self.forms.append(Form(given.get("action", ""), given.get("method", "get")))
+        elif tag == "input" and "name" in given and self.forms:
+            self._input(given)
+        elif tag == "select":
+            self._select = (given.get("name", ""), [])
+        elif tag == "option" and self._select:
+            self._select[1].append((given.get("value", ""), "selected" in given))
+        elif tag == "textarea":
+            self._area = (given.get("name", ""), [])
+
+    def _input(self, given: Attributes) -> None:
+        if given.get("type") in ("checkbox", "radio") and "checked" not in given:
+            return
+        self.forms[-1].fields.append((given["name"], given.get("value", "")))
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "select" and self._select and self.forms:
+            name, options = self._select
+            chosen = next((value for value, yes in options if yes), options[0][0] if options else "")
+            self.forms[-1].fields.append((name, chosen))
+            self._select = None
+        elif tag == "textarea" and self._area and self.forms:
+            self.forms[-1].fields.append((self._area[0], "".join(self._area[1])))
+            self._area = None
+
+    def handle_data(self, data: str) -> None:
+        if self._area:
+            self._area[1].append(data)
+        if data.strip():
+            self.words.append(data.strip())
+
+
+def _read(page: TestResponse) -> _Reader:
+    reader = _Reader()
+    reader.feed(page.get_data(as_text=True))
+    return reader
+
+
+def words(page: TestResponse) -> str:
+    """Return the text of a page, its white space made single."""
+    return " ".join(" ".join(_read(page).words).split())
+
+
+def tags(page: TestResponse) -> list[str]:
+    """Return the names of the elements of a page."""
+    return _read(page).tags
+
+
+def forms(page: TestResponse) -> list[Form]:
+    """Return the forms of a page."""
+    return _read(page).forms
+
+
+def form(page: TestResponse, ending: str = "", named: str = "") -> Form:
+    """Return the form whose action ends so, or that is called so; fail when the page has none."""
+    found = [one for one in forms(page) if one.action.endswith(ending) and named in ("", one.named())]
+    assert found, f"no form to {ending} {named}: {[(one.action, one.named()) for one in forms(page)]}"
+    return found[0]
+
+
+def submit(
+    client: FlaskClient, page: TestResponse, ending: str = "", named: str = "", /, **typed: Any
+) -> TestResponse:  # fmt: skip
+    """Send a form of a page with what was typed into it."""
+    return send(client, form(page, ending, named), **typed)
+
+
+def send(client: FlaskClient, found: Form, /, **typed: Any) -> TestResponse:
+    """Send a form with what was typed into it; a list ticks several boxes of one name."""
+    kept: list[tuple[str, str]] = [(name, value) for name, value in found.fields if name not in typed]
+    for name, value in typed.items():
+        kept += [(name, str(one)) for one in (value if isinstance(value, list) else [value])]
+    data: dict[str, list[str]] = {}
+    for name, value in kept:
+        data.setdefault(name, []).append(value)
+    return client.post(found.action, data=data)
+
+
+def follow(client: FlaskClient, answer: TestResponse) -> TestResponse:
+    """Go where an answer sends the browser on to."""
+    assert answer.status_code in (302, 303), (answer.status_code, words(answer))
+    return client.get(answer.headers["Location"])

@@ -1,0 +1,90 @@
+"""Signing in and out, and the page for what was not done."""
+
+from __future__ import annotations
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from tests.clients import PageClient
+from tests.making import PASSPHRASE, a_person
+from tests.pages.browsing import follow, submit, words
+
+
+def test_it_lets_somebody_in_and_goes_on_to_where_they_were_going(client: FlaskClient) -> None:
+    a_person(name="ines")
+    page = client.get("/sign-in?next=/jobs")
+    done = submit(client, page, "/sign-in", name="Ines", passphrase=PASSPHRASE)
+    assert done.headers["Location"] == "/jobs"
+    assert client.get("/jobs").status_code == 200
+
+
+def test_it_keeps_the_name_and_says_that_the_pair_is_wrong(client: FlaskClient) -> None:
+    a_person(name="ines")
+    refused = submit(client, client.get("/sign-in"), "/sign-in", name="ines", passphrase="not this one")
+    assert refused.status_code == 403
+    assert "do not go together" in words(refused)
+    assert 'value="ines"' in refused.get_data(as_text=True)
+    assert "not this one" not in refused.get_data(as_text=True)
+
+
+def test_it_slows_down_after_five_wrong_tries(client: FlaskClient) -> None:
+    a_person(name="ines")
+    for _ in range(5):
+        submit(client, client.get("/sign-in"), "/sign-in", name="ines", passphrase="wrong words")
+    slowed = submit(client, client.get("/sign-in"), "/sign-in", name="ines", passphrase=PASSPHRASE)
+    assert slowed.status_code == 429
+    assert "Too many wrong tries" in words(slowed)
+
+
+@pytest.mark.parametrize(
+    "onward", ["https://elsewhere.example/", "//elsewhere.example", "/\\elsewhere.example", "jobs"]
+)
+def test_it_never_goes_on_to_another_site(client: FlaskClient, onward: str) -> None:
+    a_person(name="ines")
+    page = client.get("/sign-in", query_string={"next": onward})
+    assert submit(client, page, "/sign-in", name="ines", passphrase=PASSPHRASE).headers["Location"] == "/"
+
+
+def test_it_refuses_a_form_that_is_not_ours(client: FlaskClient) -> None:
+    a_person(name="ines")
+    assert client.post("/sign-in", data={"name": "ines", "passphrase": PASSPHRASE}).status_code == 403
+    assert client.get("/").status_code == 302
+
+
+def test_it_lets_somebody_out(tech_page: PageClient) -> None:
+    page = follow(tech_page, tech_page.post_form("/sign-out"))
+    assert "Sign in" in words(page)
+    assert tech_page.get("/").status_code == 302
+
+
+def test_it_tells_nobody_who_may_sign_in_unless_it_is_the_demo(client: FlaskClient) -> None:
+    assert "demo" not in words(client.get("/sign-in"))
+
+
+def test_every_page_but_the_door_asks_a_stranger_to_sign_in(app: Flask, client: FlaskClient) -> None:
+    open_to_all = {
+        "pages.sign_in", "pages.sign_in_now", "pages.static", "healthz",
+    }  # fmt: skip
+    for rule in app.url_map.iter_rules():
+        if not rule.endpoint.startswith("pages.") or rule.endpoint in open_to_all or "GET" not in rule.methods:  # type: ignore[operator]
+            continue
+        path = app.url_map.bind("localhost").build(
+            rule.endpoint, dict.fromkeys(rule.arguments, 1) | ({"code": "X"} if "code" in rule.arguments else {})
+        )
+        answer = client.get(path)
+        assert answer.status_code == 302, rule
+        assert answer.headers["Location"].startswith("/sign-in"), rule
+
+
+def test_what_is_not_there_is_said_with_a_way_on(tech_page: PageClient) -> None:
+    page = tech_page.get("/no/such/page")
+    assert page.status_code == 404
+    assert "There is nothing at this address" in words(page)
+    assert 'href="/scan"' in page.get_data(as_text=True)
+
+
+def test_a_body_that_is_too_large_is_refused(tech_page: PageClient) -> None:
+    refused = tech_page.post_form("/jobs", symptom="x" * 2_000_000)
+    assert refused.status_code == 413
+    assert "too large" in words(refused)
