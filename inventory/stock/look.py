@@ -44,6 +44,11 @@ class PartInBin:
     next_past_date: bool
     lessons: tuple[LessonRecord, ...]
 
+    @property
+    def only_pieces(self) -> bool:
+        """Tell whether all there is of it has labels of its own, so that nothing is taken by number."""
+        return self.part.kept == "individually" or bool(self.pieces and not self.holdings)
+
 
 @dataclass(frozen=True)
 class BinLook:
