@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from inventory.stock import bins, jobs, people
 from inventory.stock.choosing import listed, part_meant
-from inventory.stock.look import BinLook, PartInBin, look_at_bin
+from inventory.stock.look import BinLook, look_at_bin
 from inventory.stock.places import sources
 from inventory.stock.pull import pull
 from inventory.stock.records import BinRecord, Done, JobRecord, NeedRecord, PartRecord
@@ -48,14 +48,16 @@ def at_bin(bin_id: int) -> AtBin:
         seen,
         () if blank else tuple(jobs.jobs(status="not closed", limit=MOST_JOBS).items),
         {one.part.id: _elsewhere(one.part.id, bin_id) for one in seen.contents},
-        {one.part.id: _judged(one) for one in seen.contents},
+        _judged(seen),
         tuple(listed()) if blank else (),
     )
 
 
-def _judged(inside: PartInBin) -> tuple[PieceSeen, ...]:
-    found = see([one.id for one in inside.pieces])
-    return tuple(sorted(found, key=lambda one: (BEST_FIRST.index(one.standing.word), -one.standing.p_good)))
+def _judged(seen: BinLook) -> dict[int, tuple[PieceSeen, ...]]:
+    """Return by part the pieces of a bin; all are judged in one go, as each lot's evidence is read but once."""
+    found = see([piece.id for inside in seen.contents for piece in inside.pieces])
+    found.sort(key=lambda one: (BEST_FIRST.index(one.standing.word), -one.standing.p_good))
+    return {inside.part.id: tuple(one for one in found if one.part.id == inside.part.id) for inside in seen.contents}
 
 
 def _elsewhere(part_id: int, bin_id: int) -> tuple[Elsewhere, ...]:
@@ -93,7 +95,8 @@ def _quantity(amount: str, part_id: int | None) -> int:
 
 
 def put_to_use(
-    bin_id: int, name: str, *, part: str | None = None, mixed: bool = False, note: str = "", version: int | None = None
+    bin_id: int, name: str, *, part: str | None = None, mixed: bool = False, note: str = "",
+    version: int | None = None,
 ) -> BinRecord:  # fmt: skip
     """Give a blank label its name and say what goes in: a *part* (as typed), several, or what comes first."""
     with writing():
