@@ -9,7 +9,7 @@ from inventory.stock.paging import page_of
 from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, row
-from inventory.store.binding import writing
+from inventory.store.binding import run, writing
 from inventory.store.tables import Hold, Lot
 
 TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
@@ -57,9 +57,23 @@ def hold(lot_id: int, reason: str, *, by: int | None = None) -> HoldRecord:
         found = row(Lot, lot_id, "lot")
         if found.on_hold:
             raise Conflict("This lot is on hold already: see its page for why.", reason="on_hold")
+        _insist_it_matters(lot_id)
         made = Hold.create(lot=lot_id, reason=said, person=by, at=clock.now())
         edit(found, "lot", None, on_hold=True)
     return _record(made)
+
+
+def _insist_it_matters(lot_id: int) -> None:
+    """Refuse to hold a lot of which nothing is anywhere: none here, none in a job's unit, no piece made of it."""
+    rest = (
+        "SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE lot_id = ?)"
+        " + (SELECT COUNT(*) FROM pieces WHERE lot_id = ? AND bin_id IS NOT NULL)"
+        " + (SELECT COUNT(*) FROM movements WHERE lot_id = ? AND job_id IS NOT NULL)"
+    )
+    if not run(rest, lot_id, lot_id, lot_id).fetchone()[0]:
+        raise Conflict(
+            "Nothing of this lot is left, and no job got any: there is nothing to hold back.", reason="lot_gone"
+        )
 
 
 def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRecord:
@@ -67,12 +81,13 @@ def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRec
     said = clean(outcome, "outcome", 300)
     with writing():
         found = row(Lot, lot_id, "lot")
-        open_hold = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null())
-        if open_hold is None:
+        held = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null() | Hold.condemned)
+        if held is None:
             raise Conflict("This lot is not on hold: nothing to release.", reason="not_on_hold")
-        Hold.update(ended=clock.now(), ended_by=by, outcome=said).where(Hold.id == open_hold.id).execute()
+        over = {"ended": clock.now(), "ended_by": by, "condemned": False}
+        Hold.update(**over, outcome=said or held.outcome).where(Hold.id == held.id).execute()
         edit(found, "lot", None, on_hold=False)
-    return _record(Hold.get_by_id(open_hold.id))
+    return _record(Hold.get_by_id(held.id))
 
 
 def holds(lot_id: int) -> list[HoldRecord]:

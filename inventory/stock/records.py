@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
+from functools import cache
 from typing import Any, TypeVar
 
 R = TypeVar("R")
@@ -12,8 +13,13 @@ R = TypeVar("R")
 
 def read(record: type[R], row: Any, **more: Any) -> R:
     """Fill a *record* from the columns of *row* that have its fields' names; *more* gives the others."""
-    wanted = [one.name for one in fields(record) if one.name not in more]  # type: ignore[arg-type]
+    wanted = [name for name in _field_names(record) if name not in more]
     return record(**{name: getattr(row, name) for name in wanted if hasattr(row, name)}, **more)
+
+
+@cache
+def _field_names(record: Any) -> tuple[str, ...]:
+    return tuple(one.name for one in fields(record))
 
 
 @dataclass(frozen=True)
@@ -147,10 +153,17 @@ class LotRecord:
     maker_lot: str
     date_code: str
     best_before: date | None
+    opened: date | None
+    open_until: date | None
     raw_code: str
     note: str
     on_hold: bool
     version: int
+
+    @property
+    def until(self) -> date | None:
+        """The last good day: best before, or the end of its life after opening if that is sooner."""
+        return min((day for day in (self.best_before, self.open_until) if day is not None), default=None)
 
 
 @dataclass(frozen=True)
@@ -165,6 +178,7 @@ class HoldRecord:
     ended: datetime | None
     ended_by: str
     outcome: str
+    condemned: bool = False  # ended by scrapping the rest: what comes back stays on hold
 
 
 @dataclass(frozen=True)

@@ -17,9 +17,11 @@ from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
+from inventory.store.tables.provenance import Attachment, RecallTick
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
 
 __all__ = [
+    "Attachment",
     "Balance",
     "Bin",
     "CarriedBack",
@@ -46,6 +48,7 @@ __all__ = [
     "ProcedureCheck",
     "Proof",
     "Reading",
+    "RecallTick",
     "SchemaNote",
     "SignInFailure",
     "Substitute",

@@ -55,6 +55,8 @@ class Lot(Table):
     maker_lot = CharField(max_length=80, default="")
     date_code = CharField(max_length=20, default="")
     best_before = DayField(null=True)
+    opened = DayField(null=True)
+    open_until = DayField(null=True)  # the last good day once opened; the sooner of this and best_before counts
     raw_code = TextField(default="")
     note = TextField(default="")
     on_hold = BooleanField(default=False)
@@ -75,6 +77,7 @@ class Hold(Table):
     ended = UtcField(null=True)
     ended_by = ForeignKeyField(Person, null=True)
     outcome = CharField(max_length=300, default="")
+    condemned = BooleanField(default=False)  # ended by scrapping the rest: what comes back stays on hold
 
     class Meta:
         table_name = "holds"

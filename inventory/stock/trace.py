@@ -1,0 +1,173 @@
+"""Provenance both ways: from a lot to every job it reached, from a job to every lot and piece in it.
+
+The two sums over the ledger are plain SQL that its covering indexes answer alone: a recall must not wait.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from inventory.stock import bins, jobs
+from inventory.stock.loans import loans
+from inventory.stock.look import pieces_of_job
+from inventory.stock.lots import lot
+from inventory.stock.origins import origin_of, origins_of
+from inventory.stock.parts import part
+from inventory.stock.prove import proofs
+from inventory.stock.records import JobRecord, LotRecord, PartRecord, PieceRecord, read
+from inventory.stock.records_proof import LoanRecord
+from inventory.stock.records_trace import JobTrace, Left, LotTrace, Reached, Used
+from inventory.stock.standings import see
+from inventory.store.binding import run
+from inventory.store.tables import Job, Loan, Lot, Part, Piece, Proof, UnitModel
+
+MOST = 200  # pieces, loans and proofs that one page shows
+
+# Sums by kind; what was undone is told apart only where there is an undo, which is seldom.
+_JOBS = (
+    "SELECT job_id, kind, SUM(quantity) FROM movements WHERE lot_id = ? AND job_id IS NOT NULL GROUP BY job_id, kind"
+)
+_LOTS = "SELECT lot_id, kind, SUM(quantity) FROM movements WHERE job_id = ? GROUP BY lot_id, kind"
+_SCRAPS_UNDONE = (
+    "SELECT m.{other}, SUM(m.quantity) FROM movements m JOIN movements o ON o.id = m.reverses_id"
+    " WHERE m.{one} = ? AND m.kind = 'reverse' AND m.job_id IS NOT NULL AND o.kind = 'scrap' GROUP BY m.{other}"
+)
+
+
+def reached(lot_id: int) -> dict[int, int]:
+    """Return the jobs that have something of a lot, by id, with how many base units."""
+    return _net(run(_JOBS, lot_id).fetchall(), _SCRAPS_UNDONE.format(one="lot_id", other="job_id"), lot_id)
+
+
+def used_lots(job_id: int) -> dict[int, int]:
+    """Return the lots that a job has something of, by id, with how many base units."""
+    return _net(run(_LOTS, job_id).fetchall(), _SCRAPS_UNDONE.format(one="job_id", other="lot_id"), job_id)
+
+
+def _net(sums: Iterable[Sequence[Any]], scraps_undone: str, key: int) -> dict[int, int]:
+    """Add up what was pulled less what came back; what was scrapped on a job is not in its unit."""
+    net: dict[int, int] = {}
+    undone = False
+    for other, kind, quantity in sums:
+        if kind != "scrap":
+            net[other] = net.get(other, 0) - int(quantity)
+            undone = undone or kind == "reverse"
+    if undone:
+        for other, quantity in run(scraps_undone, key).fetchall():
+            net[other] = net.get(other, 0) + int(quantity)
+    return {other: number for other, number in net.items() if number > 0}
+
+
+# ---- from a lot ------------------------------------------------------------------------------------------
+
+
+def trace_lot(lot_id: int) -> LotTrace:
+    """Return where a lot came from and where all of it went."""
+    found = lot(lot_id)
+    made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MOST)]
+    scrapped, gone = _scrapped(lot_id), reached_jobs(lot_id)
+    places = tuple(_places(lot_id))
+    left = sum(one.quantity + one.pieces for one in places)
+    received = _received(lot_id)
+    return LotTrace(
+        found, part(found.part_id), origin_of(found), tuple(gone), tuple(see(made)), places, scrapped,
+        max(0, received - left - scrapped - sum(one.quantity for one in gone)),
+    )  # fmt: skip
+
+
+def reached_jobs(lot_id: int) -> list[Reached]:
+    """Return every job that a lot reached: fitted in its unit, or by a piece that it borrowed or ran."""
+    fitted, borrowed = reached(lot_id), _borrowers(lot_id)
+    records = {one.id: one for one in job_records(fitted.keys() | borrowed.keys())}
+    found = [Reached(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
+    return sorted(found, key=lambda one: (not one.open, -one.job.id))
+
+
+def job_records(ids: Iterable[int]) -> list[JobRecord]:
+    """Return jobs by their ids, in one query."""
+    rows = list(Job.select().where(Job.id << list(ids)))
+    models = UnitModel.select().where(UnitModel.id << {one.unit_model_id for one in rows})
+    names = {one.id: one.name for one in models}
+    return [read(JobRecord, one, unit_model=names.get(one.unit_model_id, "")) for one in rows]
+
+
+def _borrowers(lot_id: int) -> dict[int, list[PieceRecord]]:
+    """Return by job the pieces of a lot that it borrowed or saw running, and did not keep."""
+    lent: Any = Loan.select(Loan.job, Loan.piece).where(~Loan.stayed, Loan.result != "cancelled")
+    ran: Any = Proof.select(Proof.job, Proof.piece).where(Proof.job.is_null(False), Proof.struck.is_null())
+    mine = {one.id: read(PieceRecord, one) for one in Piece.select().where(Piece.lot == lot_id)}
+    found: dict[int, dict[int, PieceRecord]] = defaultdict(dict)
+    for query, table in ((lent, Loan), (ran, Proof)):
+        for job_id, piece_id in query.where(table.piece << list(mine)).tuples():
+            found[job_id][piece_id] = mine[piece_id]
+    return {job: list(pieces.values()) for job, pieces in found.items()}
+
+
+def _places(lot_id: int) -> Iterable[Left]:
+    loose = {one.bin.id: one for one in bins.holdings(lot_id=lot_id)}
+    single: dict[int, int] = {}
+    for one in bins.pieces_in(lot_id=lot_id):
+        single[one.bin_id or 0] = single.get(one.bin_id or 0, 0) + 1
+    for key in dict.fromkeys([*loose, *single]):
+        yield Left(
+            bins.bin_(key) if key not in loose else loose[key].bin,
+            loose[key].quantity if key in loose else 0, single.get(key, 0),
+        )  # fmt: skip
+
+
+_BY_KIND = (
+    "SELECT CASE WHEN m.kind = 'reverse' THEN o.kind ELSE m.kind END, SUM(m.quantity) FROM movements m"
+    " LEFT JOIN movements o ON o.id = m.reverses_id WHERE m.lot_id = ? GROUP BY 1"
+)
+
+
+def _by_kind(lot_id: int) -> dict[str, int]:
+    return {str(kind): int(quantity) for kind, quantity in run(_BY_KIND, lot_id).fetchall()}
+
+
+def _scrapped(lot_id: int) -> int:
+    return -_by_kind(lot_id).get("scrap", 0)
+
+
+def _received(lot_id: int) -> int:
+    return _by_kind(lot_id).get("receive", 0)
+
+
+# ---- from a job ------------------------------------------------------------------------------------------
+
+
+def trace_job(job_id: int) -> JobTrace:
+    """Return every lot and piece that a job used, proved or borrowed."""
+    found = jobs.job(job_id)
+    lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MOST).items)
+    proved = tuple(proofs(job_id=job_id, limit=MOST).items)
+    names = {one.id: one.name or one.code for one in Piece.select().where(Piece.id << [p.piece_id for p in proved])}
+    return JobTrace(
+        found, tuple(_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
+        tuple(names[one.piece_id] for one in proved),
+    )  # fmt: skip
+
+
+def _used(job_id: int) -> list[Used]:
+    numbers = used_lots(job_id)
+    rows = list(Lot.select(Lot, Part).join(Part).where(Lot.id << list(numbers)).order_by(Part.name, Lot.id))
+    fitted: dict[int, list[PieceRecord]] = defaultdict(list)
+    for one in pieces_of_job(job_id):
+        fitted[one.lot_id].append(one)
+    origins = origins_of([read(LotRecord, one) for one in rows])
+    return [
+        Used(
+            read(PartRecord, one.part), read(LotRecord, one), origins[one.id], numbers[one.id],
+            share_of_cost(one, numbers[one.id]), tuple(fitted[one.id]),
+        )
+        for one in rows
+    ]  # fmt: skip
+
+
+def share_of_cost(found: Any, number: int) -> int | None:
+    """Return the share of a lot's cost that *number* base units carry, to the nearest minor unit; None: not known."""
+    return (
+        None if found.cost_minor is None or not found.quantity else round(found.cost_minor * number / found.quantity)
+    )
