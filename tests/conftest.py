@@ -29,6 +29,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--database", choices=("sqlite", "postgresql"), default="sqlite", help="which database to test on"
     )
+    parser.addoption("--pictures", action="store_true", help="save the screenshots that the docs show")
 
 
 def skip_or_fail(why: str) -> None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import secrets
 from datetime import UTC, date, datetime
+from functools import lru_cache
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -20,6 +23,8 @@ from inventory.stock.records import JobRecord
 from shared.codes import grouped
 from shared.hazards import HAZARDS
 from shared.quantities import format_money, format_quantity
+
+STATIC = Path(__file__).parent / "static"
 
 
 def settings() -> Settings:
@@ -111,15 +116,32 @@ def thing_url(what: str, key: int, **more: Any) -> str:
 
 
 def _fresh(response: Response) -> Response:
-    """Keep pages out of caches: going back must show the stock of now, and a form that was not sent yet."""
+    """Keep pages out of caches: going back must show the stock of now, and a form that was not sent yet.
+
+    Static files are named with their digest, so those stay in the phone until they change.
+    """
     if request.endpoint != "pages.static":
         response.headers["Cache-Control"] = "no-store"
+    elif request.args.get("v") == _digest(str((request.view_args or {}).get("filename", ""))):
+        response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
     return response
+
+
+def _name_with_digest(endpoint: str, values: dict[str, Any]) -> None:
+    if endpoint == "pages.static" and "v" not in values:
+        values["v"] = _digest(values["filename"])
+
+
+@lru_cache(maxsize=100)
+def _digest(filename: str) -> str:
+    file = STATIC / filename
+    return hashlib.sha256(file.read_bytes()).hexdigest()[:8] if file.is_file() else ""
 
 
 def init_app(pages: Blueprint) -> None:
     """Give the templates these helpers."""
     pages.after_request(_fresh)
+    pages.app_url_defaults(_name_with_digest)
     for helper in (when, day, money, percent):
         pages.add_app_template_filter(helper)
     pages.add_app_template_filter(format_quantity, "amount")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
@@ -88,3 +90,17 @@ def test_a_body_that_is_too_large_is_refused(tech_page: PageClient) -> None:
     refused = tech_page.post_form("/jobs", symptom="x" * 2_000_000)
     assert refused.status_code == 413
     assert "too large" in words(refused)
+
+
+def test_static_files_stay_in_the_phone_until_they_change(tech_page: PageClient) -> None:
+    named = re.findall(r'"(/static/[\w.]+\?v=\w{8})', tech_page.get("/scan").get_data(as_text=True))
+    assert any("bench.css" in one for one in named)
+    kept = {one: tech_page.get(one, buffered=True).headers["Cache-Control"] for one in named}
+    assert all("immutable" in one for one in kept.values())
+    old = tech_page.get("/static/bench.css?v=00000000", buffered=True)
+    assert "immutable" not in old.headers["Cache-Control"]
+
+
+@pytest.mark.parametrize("path", ["/static/../common.py", "/static/%2e%2e/common.py", "/static//etc/passwd"])
+def test_nothing_but_static_files_is_served_as_one(tech_page: PageClient, path: str) -> None:
+    assert tech_page.get(f"{path}?v=", follow_redirects=True).status_code == 404
