@@ -48,6 +48,7 @@ class StockChart:
     area: str
     deliveries: tuple[tuple[float, float], ...]
     uses: tuple[float, ...]
+    kept: bool  # there is a level to be kept
     level: Mark
     reorder_point: Mark
     months: tuple[Mark, ...]
@@ -97,6 +98,7 @@ def stock_chart(over: StockOverTime, level: int, reorder_point: int, unit: str, 
         line, f"{line}V{BOTTOM}H{LEFT}Z",
         tuple((x(one.at), y(one.on_books)) for one in points if one.kind == "receive" and one.change > 0),
         tuple(x(one.at) for one in points if one.kind == "pull"),
+        level > 0,
         Mark(y(level), format_quantity(level, unit)),
         Mark(y(max(0, reorder_point)), format_quantity(reorder_point, unit)),
         tuple(Mark(x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in _quarters(over.since, now)),

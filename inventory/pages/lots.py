@@ -6,7 +6,7 @@ from flask import flash, render_template
 from werkzeug.wrappers import Response
 
 from inventory.door import caller
-from inventory.pages import charts, pages
+from inventory.pages import charts, flow, pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Money
 from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form, read_query
@@ -57,22 +57,25 @@ def lots() -> str:
     return render_template("lot_list.html", found=found, asked=asked)
 
 
-def _show(key: int) -> str:
+def show_lot(key: int) -> str:
+    """Render the page of a lot."""
     at = at_lot.at_lot(key)
     went = charts.shares(
         [("shelf", at.look.left), ("jobs", at.in_jobs), ("scrapped", at.scrapped), ("otherwise", at.otherwise)]
     )
-    return render_template("lot.html", at=at, look=at.look, lot=at.look.lot, part=at.look.part, went=went)
+    return render_template(
+        "lot.html", at=at, look=at.look, lot=at.look.lot, part=at.look.part, went=went, flow=flow.of_lot(at.trace)
+    )  # fmt: skip
 
 
 @pages.get("/lots/<int:key>")
 def lot(key: int) -> str:
     """Show where a lot came from and where it went."""
-    return _show(key)
+    return show_lot(key)
 
 
 @pages.post("/lots/<int:key>/hold")
-@acts(_show)
+@acts(show_lot)
 def hold_lot(key: int) -> Response:
     """Let nobody take from a lot."""
     stock.hold(key, read_form(Hold)["reason"], by=caller().id)
@@ -81,7 +84,7 @@ def hold_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/release")
-@acts(_show)
+@acts(show_lot)
 def release_lot(key: int) -> Response:
     """Let people take from a lot again."""
     stock.release(key, read_form(Release)["outcome"], by=caller().id)
@@ -90,7 +93,7 @@ def release_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/edit")
-@acts(_show)
+@acts(show_lot)
 def edit_lot(key: int) -> Response:
     """Correct what is noted of a lot."""
     typed = read_form(Edit)

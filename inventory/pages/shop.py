@@ -16,10 +16,29 @@ PROMISES = {
     "no_stock_out": "nothing runs dry before the next delivery",
     "next_job": "the next job finds all that it wants",
 }
+LABELS = {
+    "looks_days": "Days between looks at the list",
+    "lead_days": "Days a delivery takes, where nobody states it",
+    "pooling_months": "Months of the average part",
+    "half_life_months": "Half-life of history, in months",
+    "size_prior": "Weight of the average size of a job",
+    "size_shape": "Shape of the size of a job",
+    "jobs_prior": "Jobs to start with",
+    "months_prior": "Months to start with",
+    "extra_prior": "Further pieces to start with",
+    "sized_prior": "Jobs they are spread over",
+    "kind_parts": "Parts that make a kind",
+    "stated_weight": "Weight of a stated lead time, in deliveries",
+    "lead_variation": "Spread of a stated lead time",
+    "line_cost_minor": "Cost of one line of an order, in minor units",
+    "holding_share": "Cost of holding stock for a year, as a share",
+    "most_years": "Most years of use to lay in",
+    "lines_a_parcel": "Lines that share a parcel",
+}
 
 
 def _show() -> str:
-    return render_template("shop.html", at=at_shop.at_shop(), promises=PROMISES)
+    return render_template("shop.html", at=at_shop.at_shop(), promises=PROMISES, labels=LABELS)
 
 
 @pages.get("/shop")

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from peewee import fn
 
 from inventory.stock import lots
+from inventory.stock.attachments import attachments
+from inventory.stock.history import movements
 from inventory.stock.look import LotLook, look_at_lot
 from inventory.stock.ordering import order
 from inventory.stock.parts import part
-from inventory.stock.records import HoldRecord, LotRecord, PartRecord, read
+from inventory.stock.recall import alike, recall
+from inventory.stock.records import HoldRecord, LotRecord, Page, PartRecord, read
 from inventory.stock.records_orders import OrderRecord
 from inventory.stock.records_proof import PieceSeen
+from inventory.stock.records_trace import Alike, AttachmentRecord, LotTrace, Recall
 from inventory.stock.standings import see
+from inventory.stock.trace import trace_lot
 from inventory.store.tables import Balance, Movement, OrderLine, Part, Piece, Supplier
 
 MOST_PIECES = 200
@@ -32,6 +38,9 @@ class AtLot:
     scrapped: int
     otherwise: int  # used for the bench itself, or missing at a count
     undone: bool  # its receipt was undone
+    trace: LotTrace
+    files: tuple[AttachmentRecord, ...]
+    recall: Recall | None  # once it was on hold
 
 
 def at_lot(lot_id: int) -> AtLot:
@@ -44,7 +53,36 @@ def at_lot(lot_id: int) -> AtLot:
         look, next((one for one in look.holds if one.ended is None), None),
         tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
         in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
+        trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None,
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class AtRecall:
+    """The list of a recall, and the lots that may be no better."""
+
+    recall: Recall
+    alike: tuple[Alike, ...]
+
+
+def at_recall(lot_id: int) -> AtRecall:
+    """Gather what working through a recall needs."""
+    return AtRecall(recall(lot_id), tuple(alike(lot_id)))
+
+
+@dataclass(frozen=True)
+class LotHistory:
+    """A lot with lines of the ledger about it, newest first."""
+
+    lot: LotRecord
+    part: PartRecord
+    lines: Page
+
+
+def lot_history(lot_id: int, after: str | None = None) -> LotHistory:
+    """Return all that happened to a lot, a page at a time."""
+    found = lots.lot(lot_id)
+    return LotHistory(found, part(found.part_id), movements(lot_id=lot_id, after=after, limit=100))
 
 
 def _standing_lines(lot_id: int, kind: str) -> list[Movement]:
@@ -103,8 +141,10 @@ def _listed(found: Sequence[LotRecord]) -> list[ListedLot]:
 
 
 def _left(lot_ids: Sequence[int]) -> dict[int, int]:
-    loose = Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
-    single = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
+    loose: Any = (
+        Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
+    )
+    single: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
     found: dict[int, int] = {}
     for query in (loose, single.group_by(Piece.lot)):
         for lot, number in query.tuples():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from peewee import fn
 
@@ -59,6 +60,10 @@ class ListedModel:
 
 def model_list(find: str = "") -> list[ListedModel]:
     """Return the unit models whose name holds *find*, by name."""
-    jobs = dict(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model).tuples())
-    fits = dict(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model).tuples())
+    jobs = _numbers(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model))
+    fits = _numbers(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model))
     return [ListedModel(one, jobs.get(one.id, 0), fits.get(one.id, 0)) for one in parts.unit_models(find)]
+
+
+def _numbers(query: Any) -> dict[int, int]:
+    return dict(query.tuples())

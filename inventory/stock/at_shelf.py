@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from peewee import fn
 
@@ -61,7 +62,7 @@ def _single(found: PieceRecord) -> Inside:
 def bin_names() -> tuple[str, ...]:
     """Return the names of the bins in use, in the order of the walk, to pick from."""
     rows = Bin.select(Bin.name).where(Bin.name.is_null(False), ~Bin.retired)
-    return tuple(one.name for one in rows.order_by(Bin.walk, Bin.name).limit(MOST_BINS))
+    return tuple(one.name or "" for one in rows.order_by(Bin.walk, Bin.name).limit(MOST_BINS))
 
 
 def _meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
@@ -206,7 +207,7 @@ def bin_list(*, longest_uncounted_first: bool = False) -> BinList:
 
 
 def _last_counts(bin_ids: Sequence[int]) -> dict[int, datetime]:
-    rows = (
+    rows: Any = (
         Movement.select(Movement.bin, fn.MAX(Movement.at)).where(Movement.kind == "count").group_by(Movement.bin)
     ).tuples()
     wanted = set(bin_ids)
@@ -215,8 +216,8 @@ def _last_counts(bin_ids: Sequence[int]) -> dict[int, datetime]:
 
 def _inside() -> dict[int, set[int]]:
     found: dict[int, set[int]] = {}
-    loose = Balance.select(Balance.bin, Balance.part).where(Balance.quantity > 0)
-    single = Piece.select(Piece.bin, Piece.part).where(Piece.bin.is_null(False))
+    loose: Any = Balance.select(Balance.bin, Balance.part).where(Balance.quantity > 0)
+    single: Any = Piece.select(Piece.bin, Piece.part).where(Piece.bin.is_null(False))
     for query in (loose, single):
         for bin_id, part_id in query.tuples():
             found.setdefault(bin_id, set()).add(part_id)
@@ -224,4 +225,5 @@ def _inside() -> dict[int, set[int]]:
 
 
 def _part_names() -> dict[int, str]:
-    return dict(Part.select(Part.id, Part.name).tuples())
+    rows: Any = Part.select(Part.id, Part.name).tuples()
+    return dict(rows)

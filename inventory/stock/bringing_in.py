@@ -77,9 +77,7 @@ def at_door(
     )  # fmt: skip
 
 
-def _start(
-    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str
-) -> tuple[int | None, int | None]:
+def _start(part_id: int | None, bin_id: int | None, line_id: int | None, typed: str) -> tuple[int | None, int | None]:
     if line_id is not None:
         return row(OrderLine, line_id, "order line").part_id, bin_id
     if typed.strip():

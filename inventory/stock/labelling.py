@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from inventory.stock.bins import add_blank_bins
+from inventory.stock.jobs import job, jobs
 from inventory.stock.pieces import piece
 from inventory.stock.prove import proofs
 from inventory.stock.records import BinRecord, JobRecord, LotRecord, PartRecord, PieceRecord, read
@@ -15,7 +16,7 @@ from inventory.stock.records_proof import PieceSeen
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import row
 from inventory.stock.saying import amount
-from inventory.store.tables import Bin, Job, Lot, Part, Piece, Supplier
+from inventory.store.tables import Bin, Lot, Part, Piece, Supplier
 from labels.face import LabelFace, PartWords, bin_face, blank_face, job_face, lot_face, piece_face
 from labels.words import part_words
 
@@ -51,7 +52,7 @@ def labelled(things: Sequence[tuple[str, int]], address: str) -> list[Labelled]:
 
 def face_of(what: str, key: int, address: str) -> LabelFace:
     """Return the face of one thing's label."""
-    return _of_kind(what)(key, address).face
+    return labelled([(what, key)], address)[0].face
 
 
 def blank_labels(number: int) -> list[tuple[str, int]]:
@@ -127,8 +128,7 @@ def _last_proof(seen: PieceSeen) -> tuple[str, date | None]:
 
 
 def _job(key: int, address: str) -> Labelled:
-    found = row(Job, key, "job")
-    seen = read(JobRecord, found, unit_model=found.unit_model.name if found.unit_model_id else "")
+    seen = job(key)
     face = job_face(
         seen.code, address, f"Job {seen.number}", seen.unit_model, fault=seen.symptom, received=seen.opened.date(),
         promised=seen.promised,
@@ -156,10 +156,9 @@ def to_choose() -> ToChoose:
     named = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
     newest = Lot.select(Lot, Part).join(Part).order_by(Lot.id.desc()).limit(RECENT)
     kept = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
-    opened = Job.select().where(Job.status != "closed").order_by(Job.id.desc()).limit(RECENT)
     return ToChoose(
         tuple(read(BinRecord, one) for one in named),
         tuple((read(LotRecord, one), read(PartRecord, one.part)) for one in newest),
         tuple((read(PieceRecord, one), read(PartRecord, one.part)) for one in kept.limit(RECENT)),
-        tuple(read(JobRecord, one, unit_model=one.unit_model.name if one.unit_model_id else "") for one in opened),
+        tuple(jobs(status="not closed", limit=RECENT).items),
     )

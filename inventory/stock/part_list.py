@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from peewee import fn
 
@@ -53,12 +54,12 @@ def _listed(found: Sequence[PartRecord]) -> list[ListedPart]:
 
 def _places(part_ids: Sequence[int]) -> dict[int, list[str]]:
     """Return by part the bins that hold some of it, or are its own."""
-    own = Bin.select(Bin.part, Bin.name).where(Bin.part << part_ids, ~Bin.retired, Bin.name.is_null(False))
-    loose = (
+    own: Any = Bin.select(Bin.part, Bin.name).where(Bin.part << part_ids, ~Bin.retired, Bin.name.is_null(False))
+    loose: Any = (
         Balance.select(Balance.part, Bin.name).join(Bin)
         .where(Balance.part << part_ids, Balance.quantity > 0, Bin.name.is_null(False))
     )  # fmt: skip
-    single = Piece.select(Piece.part, Bin.name).join(Bin).where(Piece.part << part_ids, Bin.name.is_null(False))
+    single: Any = Piece.select(Piece.part, Bin.name).join(Bin).where(Piece.part << part_ids, Bin.name.is_null(False))
     found: dict[int, set[str]] = {}
     for query in (own, loose, single):
         for part, name in query.tuples():
@@ -67,6 +68,6 @@ def _places(part_ids: Sequence[int]) -> dict[int, list[str]]:
 
 
 def _kinds(retired: bool) -> list[tuple[str, int]]:
-    query = Part.select(Part.kind, fn.COUNT(Part.id)).where(Part.retired == retired).group_by(Part.kind)
-    numbers = dict(query.tuples())
+    query: Any = Part.select(Part.kind, fn.COUNT(Part.id)).where(Part.retired == retired).group_by(Part.kind)
+    numbers: dict[str, int] = dict(query.tuples())
     return [(kind, numbers[kind]) for kind in KINDS if kind in numbers]
