@@ -12,7 +12,7 @@ from typing import Any
 
 from inventory.reckoning.standing import percent
 from inventory.reckoning.values import chance
-from inventory.stock import clock
+from inventory.stock import clock, diagnose
 from inventory.stock.cautions import cautions_of
 from inventory.stock.jobs import open_job
 from inventory.stock.loans import loan
@@ -67,8 +67,8 @@ def bring_back(
 ) -> Returned:  # fmt: skip
     """End a loan with a *result* of ``RESULTS`` and put the piece into a bin (default: the one it came from).
 
-    *others_good* is the chance that all else in the unit was good, if the job's log says; without it the
-    suspects of the job count as equally likely. Raises Conflict when the loan has ended already.
+    *others_good* is the chance that all else in the unit was good; left out, the job's log tells it. Raises
+    Conflict when the loan has ended already.
     """
     with ledger.writing_lines():
         ended, before = _end(loan_id, result, by, note, others_good, stayed=False)
@@ -185,7 +185,7 @@ def _end(
     found = row(Loan, loan_id, "loan")
     kept = one_of(result, "result", RESULTS)
     before = standing_of(found.piece_id)
-    a = _others_good(found) if others_good is None else _chance(others_good)
+    a = _others_good(found, kept) if others_good is None else _chance(others_good)
     said = clean(note, "note", 1000)
     _close(
         found, result=kept, ended_by=by, stayed=stayed, others_good=a,
@@ -209,12 +209,15 @@ def _close(found: Loan, **what: Any) -> None:
         )
 
 
-def _others_good(found: Loan) -> float:
-    """Return the chance that all else was good, before a job's own diagnosis says more.
+def _others_good(found: Loan, result: str) -> float:
+    """Return the chance that all else was good: as the job's log has it at this moment, if it tells.
 
-    One fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or something
-    not on the list (assumed).
+    Else: one fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or
+    something not on the list (assumed).
     """
+    said = diagnose.others_good(found.id, result)
+    if said is not None:
+        return said
     others = Suspect.select().where(Suspect.job == found.job_id, Suspect.verdict == "")
     if found.suspect_id is not None:
         others = others.where(Suspect.id != found.suspect_id)

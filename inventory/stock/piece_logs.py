@@ -7,7 +7,7 @@ mistake (a struck proof, a cancelled loan) is left out; a proof struck later sti
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -15,6 +15,7 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.reckoning.events import (
+    CarriedBack,
     Event,
     Exposure,
     FromDonor,
@@ -62,7 +63,7 @@ def logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
 def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     pieces = _pieces(ids)
     lots = {one.lot for one in pieces}
-    proofs, loans, holds = _proofs(lots, at), _loans(ids), _holds(lots)
+    proofs, loans, holds, carried = _proofs(lots, at), _loans(ids), _holds(lots), _carried(ids)
     mine = set(ids)
     failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
     return [
@@ -72,7 +73,8 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
                 *_origin(one, proofs[one.lot]),
                 *holds[one.lot],
                 *_proved(one.id, proofs[one.lot], loans[one.id], failed),
-                *_lent(one, loans[one.id]),
+                *_lent(one, loans[one.id], {event.job for event in carried[one.id]}),
+                *carried[one.id],
             ),
             one.origin == "donor" and one.donor_worked is None,
         )
@@ -141,11 +143,25 @@ def _loans(ids: Sequence[int]) -> dict[int, list[Any]]:
     return by_piece
 
 
+def _carried(ids: Sequence[int]) -> dict[int, list[CarriedBack]]:
+    """Return by piece what closed jobs said of it, in the order in which they closed."""
+    query = (
+        t.CarriedBack.select(
+            t.CarriedBack.piece, t.CarriedBack.p_before, t.CarriedBack.p_after, t.Closing.at, t.Job.number,
+        )
+        .join(t.Closing).join(t.Job).where(t.CarriedBack.piece << ids).order_by(t.Closing.at, t.Closing.id)
+    )  # fmt: skip
+    by_piece: dict[int, list[CarriedBack]] = defaultdict(list)
+    for piece, before, after, at, job in query.tuples():
+        by_piece[piece].append(CarriedBack(at, job, before, after))
+    return by_piece
+
+
 def _holds(lots: Iterable[int]) -> dict[int, list[Event]]:
     by_lot: dict[int, list[Event]] = defaultdict(list)
     for one in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
         by_lot[one.lot_id].append(LotHeld(one.at, one.reason))
-        if one.ended is not None:
+        if one.ended is not None and not one.condemned:
             by_lot[one.lot_id].append(LotReleased(one.ended))
     return by_lot
 
@@ -187,8 +203,8 @@ def _procedure(proof: Any) -> str:
     return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _lent(piece: Any, loans: Sequence[Any]) -> list[Event]:
-    """Return what each loan says: one more mating, and the result.
+def _lent(piece: Any, loans: Sequence[Any], carried: Container[str]) -> list[Event]:
+    """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
     as evidence; the matings and the harm of each run count all the same.
@@ -202,12 +218,12 @@ def _lent(piece: Any, loans: Sequence[Any]) -> list[Event]:
         events.append(Mated(one.ended, matings, matings + 1))
         matings += 1
         where = (one.job, one.suspect)
-        events += _result(one, repeated=last.get(where) == one.result)
+        events += _result(one, repeated=last.get(where) == one.result, carried=one.job_number in carried)
         last[where] = one.result
     return events
 
 
-def _result(loan: Any, *, repeated: bool) -> list[Event]:
+def _result(loan: Any, *, repeated: bool, carried: bool) -> list[Event]:
     if loan.result == "cannot tell":
         return []
     works = loan.result == "works with it"
@@ -215,6 +231,6 @@ def _result(loan: Any, *, repeated: bool) -> list[Event]:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = EVEN if loan.others_good is None else loan.others_good
     events: list[Event] = [SwapResult(loan.ended, works, a, job=loan.job_number)]
-    if not works and loan.job_closed is not None and loan.job_closed >= loan.ended:
+    if not works and not carried and loan.job_closed is not None and loan.job_closed >= loan.ended:
         events.append(JobClosed(loan.job_closed, loan.job_number))
     return events
