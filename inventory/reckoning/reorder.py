@@ -1,4 +1,4 @@
-"""How many to order: packs, minimum, price breaks, and an order that shares one supplier's shipping.
+"""How many to order: packs, minimum, price breaks.
 
 Money is in minor units (cents) throughout; a price may be a fraction of one. Costs are those of a year.
 """
@@ -6,7 +6,7 @@ Money is in minor units (cents) throughout; a price may be a fraction of one. Co
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -164,89 +164,6 @@ def yearly_cost(pieces: int, yearly_demand: float, offer: Offer, order_cost: flo
 def years_of_use(pieces: int, yearly_demand: float) -> float:
     """Return how many years so many pieces last: a pack of 1,000 of a part used 70 times a year lasts 14."""
     return pieces / yearly_demand if yearly_demand > 0 else math.inf
-
-
-def can_order_level(
-    reorder_point: ArrayLike,
-    yearly_demand: ArrayLike,
-    pieces: ArrayLike,
-    holding: ArrayLike,
-    shipping: ArrayLike,
-) -> NDArray[np.int64]:
-    """Return the highest position at which a part joins an order that is going out anyway.
-
-    A part at position x would need a parcel of its own in (x - R) / D years. Ordering its Q pieces now holds
-    them for that long, h Q (x - R) / D, and saves the shipping. It joins while that is cheaper:
-    x < R + shipping D / (h Q). holding: minor units a piece and year; shipping: minor units a parcel.
-    """
-    point = np.asarray(reorder_point, np.int64)
-    saved = np.asarray(shipping, float) * np.asarray(yearly_demand, float)
-    held = np.asarray(holding, float) * np.asarray(pieces, float)
-    ahead = np.where(saved > 0, saved / np.maximum(held, 1e-12), 0.0)
-    level: NDArray[np.int64] = point + np.maximum(np.ceil(np.minimum(ahead, 1e9)) - 1, 0).astype(np.int64)
-    return level
-
-
-@dataclass(frozen=True)
-class Line:
-    """One part that a supplier sells: where it stands and what it is sold for.
-
-    level: S. position: on the shelf + on order - promised to jobs. yearly_demand: pieces.
-    """
-
-    level: int
-    position: int
-    yearly_demand: float
-    offer: Offer
-
-    @property
-    def must(self) -> bool:
-        """Tell whether the position is at or below the reorder point S - 1."""
-        return self.position < self.level
-
-
-@dataclass(frozen=True)
-class Planned:
-    """One line of a suggested order: which of the lines asked about, how many, and why it is on it.
-
-    must: at its reorder point. Else it joins, as that saves `saved` minor units against a later parcel.
-    """
-
-    line: int
-    quantity: Quantity
-    must: bool
-    saved: float
-
-
-def plan_order(lines: Sequence[Line], shipping: float, costs: OrderCosts | None = None) -> list[Planned]:
-    """Suggest one order to one supplier: what must go, and what joins because the parcel goes anyway.
-
-    shipping: minor units a parcel, shared over the lines that must go. Nothing must go: an empty list.
-    """
-    rule = costs or OrderCosts()
-    must = [i for i, line in enumerate(lines) if line.must]
-    if not must:
-        return []
-    share = rule.line_cost + shipping / len(must)
-    planned = [Planned(i, _quantity(lines[i], share, rule), must=True, saved=0.0) for i in must]
-    for i, line in enumerate(lines):
-        if not line.must and (joining := _join(i, line, shipping, rule)):
-            planned.append(joining)
-    return planned
-
-
-def _join(index: int, line: Line, shipping: float, costs: OrderCosts) -> Planned | None:
-    """Let a part join when holding its pieces until its own turn costs less than a parcel of its own."""
-    if line.yearly_demand <= 0 or line.level < 1:
-        return None
-    quantity = _quantity(line, costs.line_cost, costs)
-    years = (line.position - line.level + 1) / line.yearly_demand
-    saved = shipping - costs.holding_share * quantity.goods * years
-    return Planned(index, quantity, must=False, saved=saved) if saved > 0 else None
-
-
-def _quantity(line: Line, order_cost: float, costs: OrderCosts) -> Quantity:
-    return order_quantity(max(1, line.level - line.position), line.yearly_demand, line.offer, order_cost, costs)
 
 
 def _candidates(yearly_demand: float, offer: Offer, order_cost: float, costs: OrderCosts) -> Iterator[int]:

@@ -1,22 +1,18 @@
-"""How many to order: packs, minimum, price breaks, and parts that share a parcel."""
+"""How many to order: packs, minimum, price breaks."""
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.reorder import (
-    Line,
     Offer,
     OrderCosts,
     PriceBreak,
-    can_order_level,
     cost_of_ordering_and_holding,
     economic_quantity,
     order_quantity,
-    plan_order,
     up_to_packs,
     yearly_cost,
     years_of_use,
@@ -136,59 +132,6 @@ def test_it_rounds_up_to_whole_packs_and_no_further(pieces, pack):
     rounded = up_to_packs(pieces, pack)
     assert rounded % pack == 0
     assert pieces <= rounded < pieces + pack
-
-
-def line(level, position, demand=12.0, what=None):
-    return Line(level, position, demand, what or offer((1, 100.0)))
-
-
-def test_it_sends_no_order_when_nothing_must_go():
-    assert plan_order([line(5, 5), line(3, 9)], 900, COSTS) == []
-    assert plan_order([], 900, COSTS) == []
-
-
-def test_it_takes_a_part_near_its_level_along_when_a_parcel_of_its_own_would_cost_more():
-    lines = [line(5, 2), line(5, 5), line(5, 40)]
-    plan = plan_order(lines, 900, COSTS)
-    assert [(p.line, p.must) for p in plan] == [(0, True), (1, False)]
-    joined = plan[1]
-    # One piece above R at 12 a year: its goods are held 1/12 year longer, at 25 % of their price a year.
-    assert joined.saved == pytest.approx(900 - joined.quantity.goods * 0.25 / 12)
-
-
-def test_it_takes_nothing_along_when_shipping_is_free():
-    assert [p.line for p in plan_order([line(5, 2), line(5, 5)], 0, COSTS)] == [0]
-
-
-def test_it_leaves_out_parts_that_are_not_kept_or_never_used():
-    plan = plan_order([line(5, 2), line(0, 0), line(5, 5, demand=0.0)], 900, COSTS)
-    assert [p.line for p in plan] == [0]
-
-
-def test_it_orders_less_of_each_part_the_more_lines_share_the_shipping():
-    alone = plan_order([line(5, 2, 100)], 5000, COSTS)[0].quantity.pieces
-    shared = plan_order([line(5, 2, 100)] * 4, 5000, COSTS)[0].quantity.pieces
-    assert 3 <= shared < alone
-
-
-@given(st.integers(1, 30), st.floats(0.5, 200), st.floats(1, 2000), st.integers(0, 5000))
-def test_it_joins_exactly_up_to_the_can_order_level(level, demand, price, shipping):
-    what = offer((1, price))
-    quantity = order_quantity(1, demand, what, COSTS.line_cost, COSTS)
-    edge = int(can_order_level(level - 1, demand, quantity.pieces, 0.25 * quantity.unit_price, shipping))
-    for position in {level, edge, edge + 1}:
-        if position < level:
-            continue
-        held = 0.25 * quantity.goods * (position - level + 1) / demand
-        if math.isclose(held, shipping, rel_tol=1e-9):
-            continue  # a tie: either answer costs the same
-        plan = plan_order([line(1, 0), Line(level, position, demand, what)], shipping, COSTS)
-        assert (len(plan) == 2) == (position <= edge)
-
-
-def test_it_works_out_can_order_levels_of_many_parts_at_once():
-    assert can_order_level([4, 4, 4], [12, 12, 0], [10, 10, 10], 25, [900, 0, 900]).tolist() == [47, 4, 4]
-    assert can_order_level(np.array([4]), 12, 10, 0, 900)[0] > 10**6
 
 
 @pytest.mark.parametrize(
