@@ -103,7 +103,7 @@ def result(key: int) -> Response:
     """End the swap test with what happened; the piece goes back, or stays fitted."""
     asked = read_form(Result)
     ended = at_piece.end(
-        asked["loan"], asked["result"], by=caller().id, stays=asked["where"] == STAYS,
+        key, asked["loan"], asked["result"], by=caller().id, stays=asked["where"] == STAYS,
         bin_typed=asked["bin"], note=asked["note"],
     )  # fmt: skip
     flash(ended.sentence, "good" if ended.loan.result != "cannot tell" else "warn")
@@ -116,7 +116,7 @@ def result(key: int) -> Response:
 @acts(_show)
 def never_fitted(key: int) -> Response:
     """Undo a taking by mistake."""
-    undone = at_piece.never_fitted(read_form(OfLoan)["loan"], by=caller().id)
+    undone = at_piece.never_fitted(key, read_form(OfLoan)["loan"], by=caller().id)
     flash(f"{undone.shown_as} is in its bin again, as if it had not been taken.", "good")
     return to_thing("piece", key)
 
@@ -125,7 +125,7 @@ def never_fitted(key: int) -> Response:
 @acts(_show)
 def take_back_result(key: int) -> Response:
     """Take back a result that was tapped wrongly."""
-    again = at_piece.take_back_result(read_form(OfLoan)["loan"], by=caller().id)
+    again = at_piece.take_back_result(key, read_form(OfLoan)["loan"], by=caller().id)
     flash(f"{again.shown_as} counts as out to job {again.job_number} again: tap the right result.", "good")
     return to_thing("piece", key)
 

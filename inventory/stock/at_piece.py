@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.stock import jobs, lend, people, prove
@@ -24,7 +24,7 @@ from inventory.stock.records_proof import (
     Proved,
     Returned,
 )
-from inventory.stock.refusals import Refused
+from inventory.stock.refusals import Conflict, Refused
 from inventory.stock.timeline import timeline
 from inventory.store.binding import writing
 
@@ -44,6 +44,7 @@ class AtPiece:
     ended: LoanRecord | None  # the last one that ended with a result
     jobs: tuple[JobRecord, ...]  # that it may be taken for
     suspects: tuple[SuspectRecord, ...]  # of the job in hand
+    likely: int | None  # the suspect that it is most likely wanted for
 
 
 def at_piece(piece_id: int, job_in_hand: int | None = None) -> AtPiece:
@@ -51,6 +52,7 @@ def at_piece(piece_id: int, job_in_hand: int | None = None) -> AtPiece:
     seen = piece(piece_id)
     lent = list(loans(piece_id=piece_id, limit=20).items)
     here = seen.where.state == "in bin"
+    suspects = tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else ()
     return AtPiece(
         seen,
         cautions_of(seen.part),
@@ -59,8 +61,16 @@ def at_piece(piece_id: int, job_in_hand: int | None = None) -> AtPiece:
         next((one for one in lent if one.ended is None), None),
         next((one for one in lent if one.ended is not None and one.result != lend.CANCELLED), None),
         tuple(jobs.jobs(status="not closed", limit=MOST_JOBS).items) if here else (),
-        tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else (),
+        suspects,
+        _likely(suspects, seen.part.id),
     )
+
+
+def _likely(suspects: Sequence[SuspectRecord], part_id: int) -> int | None:
+    """Return the one open suspect that is this very part, or the only suspect there is; None when unsure."""
+    open_ones = [one for one in suspects if not one.verdict]
+    same = [one for one in open_ones if one.part_id == part_id] or open_ones
+    return same[0].id if len(same) == 1 else None
 
 
 @dataclass(frozen=True)
@@ -117,30 +127,30 @@ def take(
         return lend.take(piece_id, job_id, suspect_id=suspect_id, by=by, hours=hours, hold_ok=hold_ok)
 
 
-def end(loan_id: int, result: str, *, by: int, stays: bool = False, bin_typed: str = "", note: str = "") -> Returned:
+def end(
+    piece_id: int, loan_id: int, result: str, *, by: int, stays: bool = False, bin_typed: str = "", note: str = ""
+) -> Returned:  # fmt: skip
     """End a swap test with its result; the piece *stays* fitted, or goes into its bin or the one scanned."""
     with writing():
+        _is_of(piece_id, loan_id)
         if stays:
             return lend.leave_fitted(loan_id, result, by=by, note=note)
         into = bin_meant(bin_typed).id if bin_typed.strip() else None
         return lend.bring_back(loan_id, result, bin_id=into, by=by, note=note)
 
 
-def never_fitted(loan_id: int, *, by: int) -> LoanRecord:
+def never_fitted(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
     """Undo a taking by mistake: the piece is in its bin as if nothing had been."""
+    _is_of(piece_id, loan_id)
     return lend.cancel(loan_id, reason="taken by mistake", by=by)
 
 
-def take_back_result(loan_id: int, *, by: int) -> LoanRecord:
+def take_back_result(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
     """Take back a result that was tapped wrongly; the piece is out to its job again."""
+    _is_of(piece_id, loan_id)
     return lend.reopen(loan_id, reason="tapped wrongly", by=by)
 
 
-def loan_of(loan_id: int) -> LoanRecord:
-    """Return one loan."""
-    return loan(loan_id)
-
-
-def mains(cautions: Iterable[CautionRecord]) -> bool:
-    """Tell whether touching the thing can kill: mains, or charge that stays."""
-    return any(one.key in ("mains", "stored_charge") for one in cautions)
+def _is_of(piece_id: int, loan_id: int) -> None:
+    if loan(loan_id).piece_id != piece_id:
+        raise Conflict("That swap test is another piece's: scan the label on the piece in your hand.")

@@ -137,6 +137,18 @@ def test_it_is_taken_for_the_job_in_hand_in_place_of_a_suspect(tech_page: PageCl
     assert [(one.job_id, one.suspect_id) for one in loans.open_loans()] == [(job, suspect.id)]
 
 
+def test_it_is_taken_for_the_suspect_that_is_the_same_part_when_its_own_label_was_scanned(
+    tech_page: PageClient,
+) -> None:
+    piece, job = a_piece("C-07"), with_job(tech_page)
+    at_job.suspect(job, "head board")
+    fan = jobs.add_suspect(job, "rear fan", piece.part_id)
+    page = follow(tech_page, tech_page.get(f"/S/{piece.code}"))
+    assert "In place of rear fan : change that" in words(page)
+    follow(tech_page, submit(tech_page, page, "/take"))
+    assert loans.open_loans()[0].suspect_id == fan.id
+
+
 def test_it_names_a_new_suspect_while_it_is_taken(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
@@ -314,6 +326,16 @@ def test_it_knows_no_such_piece_and_no_such_method(tech_page: PageClient) -> Non
 def test_it_ends_no_loan_that_is_not_there(tech_page: PageClient, typed: dict[str, str]) -> None:
     piece = a_piece("C-07")
     assert tech_page.post_form(f"/pieces/{piece.id}/result", **typed).status_code in (404, 422)
+
+
+def test_it_ends_no_loan_of_another_piece(tech_page: PageClient) -> None:
+    piece, other, job = a_piece("C-07"), a_piece("C-08"), with_job(tech_page)
+    loan = lend.take(other.id, job).loan
+    for path in ("result", "never-fitted", "take-back-result"):
+        refused = tech_page.post_form(f"/pieces/{piece.id}/{path}", loan=loan.id, result="still fails")
+        assert refused.status_code == 409
+        assert "That swap test is another piece's" in words(refused)
+    assert [one.id for one in loans.open_loans()] == [loan.id]
 
 
 @pytest.mark.parametrize("result", ["", "perhaps"])
