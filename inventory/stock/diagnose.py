@@ -21,7 +21,7 @@ from inventory.store.tables import Job, Loan, Suspect
 
 EVERY_LINE_UP_TO = 16  # nodes; beyond, only the last line is weighed before and after, to stay quick
 AS_LIKELY = 0.005  # suspects closer than this to the likeliest are named with it
-MOST_SETS = 4
+MOST_SETS, MOST_NAMED = 4, 5
 
 
 @dataclass(frozen=True)
@@ -134,8 +134,9 @@ def _sentence(things: Sequence[r.Thing], likely: Sequence[r.FaultSet], found: We
     leading = [one.name for one in things if one.p_bad > top - AS_LIKELY]
     if not likely[0].names:
         return f"What is fitted now is most likely all good: {percent(likely[0].chance)}."
-    if len(leading) > 1:
-        return f"Nothing stands out: {_listed(leading)} are as likely as each other, {percent(top)} each."
+    if len(likely[0].names) == 1 and len(leading) > 1:
+        who = _listed(leading) if len(leading) <= MOST_NAMED else f"{len(leading)} suspects"
+        return f"Nothing stands out: {who} are as likely as each other, {percent(top)} each."
     alone = " alone" if len(likely[0].names) == 1 else " together"
     return f"Most likely {_listed(likely[0].names)}{alone}: {percent(likely[0].chance)}."
 

@@ -213,10 +213,11 @@ class Unneeded:
     lot: LotRecord
     quantity: int
     taken: bool  # the job has it; else it came in for the job and lies in a bin
-    bin_id: int | None
+    bin_id: int  # where it came from, or lies
     bin: str
     ran: bool  # the job's log saw the unit work with it
     sentence: str
+    piece_id: int | None  # if it is a piece of its own already
 
 
 @dataclass(frozen=True)
