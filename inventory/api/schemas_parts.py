@@ -8,9 +8,14 @@ from inventory.api import fields
 from inventory.api.listing import PageQuery
 from inventory.api.schema import Answer, Body, Edit
 from inventory.stock.parts import TEXTS
-from inventory.stock.rules import KEPT, KINDS
+from inventory.stock.rules import KEPT, KINDS, PROMISES
 from shared.hazards import HAZARDS
 from shared.quantities import UNITS
+
+_PROMISE = (
+    "What its stock promises: nothing runs dry before the next delivery, or the next job finds all it wants; "
+    "null: what the shop promises."
+)
 
 
 class UnitModelOut(Answer):
@@ -59,7 +64,8 @@ class PartFields(Body):
     caution = fields.Text("A caution of its own, shown first.", most=TEXTS["caution"], default="")
     note = fields.Text("What else to know.", most=TEXTS["note"], default="")
     level = fields.Whole("How many the owner wants kept; null: worked out.", nullable=True)
-    target = fields.Share("The promise for this part; null: the shop's.", least=0.5, most=0.999, nullable=True)
+    target = fields.Share("How often its promise is to hold; null: the shop's.", least=0.5, most=0.999, nullable=True)
+    promise = fields.Text(_PROMISE, words=PROMISES, nullable=True)
     rated_matings = fields.Whole("How often its connector may be mated, by the data sheet.", least=1, nullable=True)
     fits = fields.Many(
         fields.Text("A unit model.", least=1, most=120),
@@ -95,7 +101,8 @@ class PartOut(Answer):
     caution = fields.Text("A caution of its own.")
     note = fields.Text("What else to know.")
     level = fields.Whole("How many the owner wants kept; null: worked out.", nullable=True)
-    target = fields.Share("The promise for this part; null: the shop's.", nullable=True)
+    target = fields.Share("How often its promise is to hold; null: the shop's.", nullable=True)
+    promise = fields.Text(_PROMISE, words=PROMISES, nullable=True)
     rated_matings = fields.Whole("How often its connector may be mated.", nullable=True)
     catalogued = fields.Moment("When it was added.")
     catalogued_for_id = fields.Ident("The job that caused it.", nullable=True)

@@ -9,6 +9,7 @@ from inventory.pages import charts, pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Percent
 from inventory.pages.forms import Form, Key, Text, read_form
+from inventory.pages.shop import PROMISES
 from inventory.stock import at_part, reorder_words
 from inventory.stock import reorder as stock
 from inventory.stock.records_orders import Advice
@@ -19,6 +20,7 @@ class Keep(Form):
 
     level = Text()
     target = Percent()
+    promise = Text()
     version = Key()
 
 
@@ -42,7 +44,8 @@ def reorder() -> str:
 def _reckoning(key: int) -> str:
     found = stock.reckoning_of(key)
     return render_template(
-        "reckoning.html", found=found, advice=found.advice, part=found.advice.part, chart=charts.spread_chart(found)
+        "reckoning.html", found=found, advice=found.advice, part=found.advice.part, chart=charts.spread_chart(found),
+        promises=PROMISES,
     )  # fmt: skip
 
 
@@ -57,6 +60,6 @@ def reckoning(key: int) -> str:
 def keep_on(key: int) -> Response:
     """Fix the level of a part or its promise, or let both be worked out again."""
     typed = read_form(Keep)
-    kept = at_part.keep_on(key, typed["version"], typed["level"], typed["target"])
+    kept = at_part.keep_on(key, typed["version"], typed["level"], typed["target"], typed["promise"] or None)
     flash("The level is fixed." if kept.level is not None else "The level is worked out from use.", "good")
     return to_thing("reckoning", key)

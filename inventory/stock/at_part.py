@@ -117,12 +117,14 @@ def _with_level(typed: Mapping[str, Any], unit: str) -> dict[str, Any]:
     return given
 
 
-def keep_on(part_id: int, version: int | None, level: str, target: float | None) -> PartRecord:
-    """Fix the level of a part as typed (blank: worked out) and the share of its promise (None: the shop's)."""
+def keep_on(
+    part_id: int, version: int | None, level: str, target: float | None, promise: str | None = None
+) -> PartRecord:  # fmt: skip
+    """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
     with writing():
         unit = parts.part(part_id).unit
         fixed = quantity(level, unit, "level", least=0) if level.strip() else None
-        return parts.edit_part(part_id, version, level=fixed, target=target)
+        return parts.edit_part(part_id, version, level=fixed, target=target, promise=promise)
 
 
 def stand_in(part_id: int, typed: str, differs: str, *, both_ways: bool = False) -> PartRecord:

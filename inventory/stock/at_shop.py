@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.stock.refusals import Invalid
-from inventory.stock.rules import KINDS
-from inventory.stock.shop import PROMISES, Shop, ShopSetting, edit_shop, shop, shop_settings
+from inventory.stock.rules import KINDS, PROMISES
+from inventory.stock.shop import Shop, ShopSetting, edit_shop, shop, shop_settings
 
 _FIRST = ("looks_days", "lead_days")
 _BY_KIND = ("targets", "promises")

@@ -12,7 +12,7 @@ from inventory.stock.attributes import checked_attributes, in_words
 from inventory.stock.paging import matching, page_of
 from inventory.stock.records import LessonRecord, Page, PartRecord, SubstituteRecord, UnitModelRecord, read
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import KEPT, KINDS, MOST, clean, edit, one_of, row
+from inventory.stock.rules import KEPT, KINDS, MOST, PROMISES, clean, edit, one_of, row
 from inventory.stock.stocktaking import stock_of
 from inventory.store.binding import writing
 from inventory.store.tables import Job, Lesson, Movement, Part, PartFit, Substitute, UnitModel
@@ -68,7 +68,7 @@ def edit_part(part_id: int, version: int | None = None, **changes: Any) -> PartR
 
 _EDITABLE = (
     *("number", "name", "kind", "kept", "unit", "maker", "maker_number", "attributes", "hazards", "caution"),
-    *("note", "level", "target", "rated_matings", "retired"),
+    *("note", "level", "target", "promise", "rated_matings", "retired"),
 )
 
 
@@ -88,6 +88,7 @@ def _checked(found: Part | None, given: dict[str, Any]) -> dict[str, Any]:
     kept["level"] = _whole_or_none(given.get("level"), "level")
     kept["rated_matings"] = _whole_or_none(given.get("rated_matings"), "rated matings", least=1)
     kept["target"] = _share_or_none(given.get("target"))
+    kept["promise"] = None if given.get("promise") is None else one_of(given["promise"], "promise", PROMISES)
     kept["retired"] = bool(given.get("retired", False))
     _keep_unit(found, kept)
     return kept

@@ -80,6 +80,7 @@ class PartRecord:
     catalogued_for_id: int | None
     retired: bool
     version: int
+    promise: str | None = None
 
 
 @dataclass(frozen=True)

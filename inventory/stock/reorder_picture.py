@@ -26,7 +26,7 @@ from inventory.reckoning.portions import portion_of_pack
 from inventory.reckoning.promise import Interval, Promise, advise, risk_of_running_dry
 from inventory.stock.leads import Leads, learned
 from inventory.stock.records import Stock
-from inventory.stock.rules import KINDS
+from inventory.stock.rules import KINDS, PROMISES
 from inventory.stock.shop import Shop, shop
 from inventory.stock.sold import Sold, best_of_each_part, ladders, order_costs, sold
 from inventory.stock.stocktaking import stocks
@@ -129,8 +129,14 @@ def _believed(part_ids: Sequence[int] | None) -> Believed:
     return Believed(
         decided, parts.id[rows], kinds, stats, averages, posterior(stats, averages, decided.constants),
         sums.portion[rows], parts.level[rows], np.where(np.isnan(own), target, own),
-        np.array([decided.promise_for(kind) == Promise.NEXT_JOB for kind in KINDS])[kinds],
+        _on_next_job(decided, kinds, parts.promise[rows]),
     )  # fmt: skip
+
+
+def _on_next_job(decided: Shop, kinds: IntArray, own: IntArray) -> BoolArray:
+    """Tell which parts are kept on "the next job is served in full": by their own promise, else their kind's."""
+    by_kind = np.array([decided.promise_for(kind) == Promise.NEXT_JOB for kind in KINDS])[kinds]
+    return np.where(own < 0, by_kind, own == PROMISES.index(Promise.NEXT_JOB))
 
 
 def _averages(sums: Sums, decided: Shop) -> Averages:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, TypeVar
 
+from inventory.reckoning.promise import Promise
 from inventory.stock.refusals import Invalid, NotFound, Stale
 from inventory.store.rows import by_key
 from inventory.store.tables import Table
@@ -13,6 +14,7 @@ T = TypeVar("T", bound=Table)
 MOST = 1_000_000_000  # base units in one movement; more is a slip of the finger
 KINDS = ("connector", "fan", "supply", "consumable", "module", "hardware", "other")
 KEPT = ("counted", "individually", "by level")
+PROMISES = tuple(one.value for one in Promise)
 ORIGINS = ("delivery", "donor", "left over", "found")
 
 

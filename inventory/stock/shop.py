@@ -17,13 +17,12 @@ from inventory.reckoning.priors import Smoothing
 from inventory.reckoning.promise import Promise
 from inventory.reckoning.reorder import OrderCosts
 from inventory.stock.refusals import Invalid
-from inventory.stock.rules import KINDS
+from inventory.stock.rules import KINDS, PROMISES
 from inventory.store.binding import writing
 from inventory.store.tables import SchemaNote
 
 _PREFIX = "shop."
 LEAST_TARGET, HIGHEST_TARGET = 0.5, 0.999
-PROMISES = tuple(one.value for one in Promise)
 
 
 def _number(default: float, low: float, high: float, about: str) -> Any:
@@ -125,9 +124,9 @@ class Shop:
         """Return the share that a part is kept on: its own, else its kind's, else the shop's."""
         return self.targets.get(kind, self.target) if own is None else own
 
-    def promise_for(self, kind: str) -> str:
-        """Return the promise that parts of a kind are kept on."""
-        return self.promises.get(kind, self.promise)
+    def promise_for(self, kind: str, own: str | None = None) -> str:
+        """Return the promise that a part is kept on: its own, else its kind's, else the shop's."""
+        return own or self.promises.get(kind, self.promise)
 
 
 @dataclass(frozen=True)

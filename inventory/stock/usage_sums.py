@@ -28,7 +28,7 @@ from inventory.reckoning.demand import (
 )
 from inventory.reckoning.portions import in_portions, usual_portions
 from inventory.stock import clock
-from inventory.stock.rules import KINDS
+from inventory.stock.rules import KINDS, PROMISES
 from inventory.stock.usage import uses
 from inventory.store.binding import database, run
 from inventory.store.fields import from_micros, to_micros
@@ -40,7 +40,7 @@ FEW = 400  # so many parts are summed up one by one; more, all together
 
 @dataclass(frozen=True)
 class PartsAtAGlance:
-    """What the reckoning must know of each part, ascending by id. ``level`` -1 and ``target`` NaN: not set."""
+    """What the reckoning must know of each part, ascending by id. ``level`` -1, ``target`` NaN: not set."""
 
     id: IntArray
     version: IntArray
@@ -50,6 +50,7 @@ class PartsAtAGlance:
     first_job: IntArray  # the job it was catalogued for, 0: none
     level: IntArray
     target: FloatArray
+    promise: IntArray  # place in PROMISES, -1: not set
     retired: BoolArray
 
     def rows_of(self, part_ids: Any) -> IntArray:
@@ -195,20 +196,21 @@ def _summed(parts: PartsAtAGlance, rows: IntArray, constants: Constants, now: in
 
 _PARTS = (
     "SELECT id, version, kind, CASE WHEN unit = 'piece' THEN 0 ELSE 1 END, catalogued, catalogued_for_id, level,"
-    " target, CASE WHEN retired THEN 1 ELSE 0 END FROM parts ORDER BY id"
+    " target, promise, CASE WHEN retired THEN 1 ELSE 0 END FROM parts ORDER BY id"
 )
 
 
 def _read_parts() -> PartsAtAGlance:
     rows: Sequence[Any] = run(_PARTS).fetchall()
-    columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 9
+    columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 10
     place = {kind: number for number, kind in enumerate(KINDS)}
     return PartsAtAGlance(
         id=_ints(columns[0]), version=_ints(columns[1]), kind=_ints([place[kind] for kind in columns[2]]),
         bulk=_ints(columns[3]) == 1, catalogued=_ints(columns[4]), first_job=_ints([job or 0 for job in columns[5]]),
         level=_ints([-1 if level is None else level for level in columns[6]]),
         target=np.array([np.nan if share is None else share for share in columns[7]], float),
-        retired=_ints(columns[8]) == 1,
+        promise=_ints([-1 if one is None else PROMISES.index(one) for one in columns[8]]),
+        retired=_ints(columns[9]) == 1,
     )  # fmt: skip
 
 

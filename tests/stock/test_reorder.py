@@ -206,6 +206,18 @@ def test_serving_the_next_job_in_full_asks_for_more_and_says_both_risks() -> Non
     assert any("that of not serving the next job in full" in sentence for sentence in full.why)
 
 
+def test_which_promise_is_settable_for_a_part_too() -> None:
+    part, other = kept(MONTHLY), kept(MONTHLY)
+    shop.edit_shop(promises={"connector": "next_job"})
+    parts.edit_part(part.id, promise="no_stock_out")
+    assert (advice(part).promise, advice(other).promise) == ("no_stock_out", "next_job")
+    assert advice(part).level < advice(other).level
+    parts.edit_part(part.id, promise=None)
+    assert advice(part).promise == "next_job"
+    with pytest.raises(Invalid, match="The promise must be one of: no_stock_out, next_job"):
+        parts.edit_part(part.id, promise="always")
+
+
 # ---- how many, from whom, at what cost -------------------------------------------------------------------
 
 

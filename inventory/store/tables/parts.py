@@ -61,7 +61,8 @@ class Part(Table):
     caution = TextField(default="")
     note = TextField(default="")
     level = IntegerField(null=True)  # fixed by the owner; empty: worked out
-    target = DoubleField(null=True)  # promise for this part; empty: the shop's
+    target = DoubleField(null=True)  # share of its promise; empty: the shop's
+    promise = CharField(max_length=12, null=True)  # no_stock_out, next_job; empty: the shop's
     rated_matings = IntegerField(null=True)  # by the data sheet
     catalogued = UtcField()
     catalogued_for_id = IntegerField(null=True)  # the job that caused it
