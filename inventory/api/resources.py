@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory.api import (
+    attachments,
     bins,
     doing,
     finding,
@@ -15,6 +16,7 @@ from inventory.api import (
     needs,
     parts,
     people,
+    recalls,
     suspects,
     tokens,
     unit_models,
@@ -23,7 +25,7 @@ from inventory.api import (
 ALL = tuple(
     module.resource
     for module in (
-        *(finding, doing, movements, parts, unit_models, lessons, kinds, bins, lots, holdings),
+        *(finding, doing, movements, parts, unit_models, lessons, kinds, bins, lots, recalls, attachments, holdings),
         *(jobs, needs, suspects, people, tokens),
     )
 )

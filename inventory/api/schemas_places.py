@@ -95,6 +95,8 @@ class LotOut(Answer):
     maker_lot = fields.Text("The maker's lot.")
     date_code = fields.Text("The date code on the bag.")
     best_before = fields.Day("Use it before the end of this day.", nullable=True)
+    opened = fields.Day("The day it was opened.", nullable=True)
+    open_until = fields.Day("The last good day once opened; the sooner of this and best_before holds.", nullable=True)
     raw_code = fields.Text("What the code on the bag said.")
     note = fields.Text("What to know about it.")
     on_hold = fields.Flag("Nobody may pull from it.")
@@ -133,6 +135,7 @@ class HoldOut(Answer):
     ended = fields.Moment("When it ended; null: it holds.", nullable=True)
     ended_by = fields.Text("Who ended it.")
     outcome = fields.Text("What was found.")
+    condemned = fields.Flag("It ended by scrapping the rest: what comes back stays on hold.")
 
 
 class HoldingOut(Answer):

@@ -1,0 +1,90 @@
+"""Provenance: what a job was made of, all that happened to a lot, and the papers and photos kept with it."""
+
+from __future__ import annotations
+
+from flask import Response as Answer
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.http import dump_options_header
+from werkzeug.wrappers import Response
+
+from inventory.door import caller, for_role
+from inventory.pages import flow, pages
+from inventory.pages.acting import acts
+from inventory.pages.common import settings
+from inventory.pages.forms import Form, Text, read_form, read_query
+from inventory.pages.lots import show_lot
+from inventory.stock import at_lot, trace
+from inventory.stock import attachments as stock
+from inventory.stock.refusals import Invalid
+
+ROOM_FOR_FORM = 20_000  # bytes of a form besides the file
+
+
+class After(Form):
+    """The mark from which a list goes on."""
+
+    after = Text()
+
+
+class Attach(Form):
+    """What a file is."""
+
+    kind = Text()
+
+
+@pages.url_value_preprocessor
+def make_room(endpoint: str | None, _: dict[str, object] | None) -> None:
+    """Let a file be as large as is kept, where one is attached; everywhere else the setting holds."""
+    if endpoint == "pages.attach_to_lot":
+        request.max_content_length = stock.MOST_BYTES + ROOM_FOR_FORM
+
+
+@pages.get("/jobs/<int:key>/trace")
+def job_trace(key: int) -> str:
+    """Show every lot and piece that a job used, proved or borrowed, and where they came from."""
+    found = trace.trace_job(key)
+    return render_template("job_trace.html", found=found, job=found.job, flow=flow.of_job(found))
+
+
+@pages.get("/lots/<int:key>/movements")
+def lot_movements(key: int) -> str:
+    """Show all that happened to a lot."""
+    found = at_lot.lot_history(key, read_query(After)["after"] or None)
+    return render_template("lot_movements.html", found=found)
+
+
+@pages.post("/lots/<int:key>/files")
+@acts(show_lot)
+def attach_to_lot(key: int) -> Response:
+    """Keep a file with a lot."""
+    sent = request.files.get("file")
+    if sent is None or not sent.filename:
+        raise Invalid("Choose a file first.", errors={"file": ["Choose a file first."]})
+    with sent.stream as stream:
+        content = stream.read()
+    kind = read_form(Attach)["kind"]
+    kept = stock.attach(settings().data_dir, key, content, name=sent.filename, kind=kind, by=caller().id)
+    flash(f"{kept.name} is kept with this lot.", "good")
+    return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)
+
+
+@pages.get("/files/<int:key>")
+def attachment(key: int) -> Answer:
+    """Send a file that is kept with a lot, as what its bytes are and never as a page."""
+    found, content = stock.content_of(settings().data_dir, key)
+    answer = Answer(content, content_type=found.media)
+    way = "inline" if found.media.startswith("image/") else "attachment"
+    answer.headers["Content-Disposition"] = dump_options_header(way, {"filename": found.name})
+    answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+@pages.post("/lots/<int:key>/files/<int:file>/remove")
+@for_role("tech")
+@acts(lambda key, file: show_lot(key))
+def remove_attachment(key: int, file: int) -> Response:
+    """Remove a file that is kept with a lot."""
+    gone = stock.remove(settings().data_dir, file, by=caller().id)
+    flash(f"{gone.name} is removed.", "good")
+    return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)
