@@ -67,19 +67,20 @@ class Remedy:
     price: float = 0.0
     back_minutes: float = 0.0
     lead_days: float = 0.0
+    extra: float = 0.0  # money spent in any case and never recovered, such as postage
 
     def __post_init__(self) -> None:
         """Refuse what is not money, time or a chance."""
         if self.how not in (SPARE, ORDER, REPAIR):
             raise ValueError(f"A remedy is one of {SPARE}, {ORDER}, {REPAIR}, not {self.how!r}.")
-        for name in ("minutes", "price", "back_minutes", "lead_days"):
+        for name in ("minutes", "price", "back_minutes", "lead_days", "extra"):
             amount(getattr(self, name), f"The {name.replace('_', ' ')} of the remedy for {self.node!r}")
         chance(self.bad_if_good, f"The chance that the remedy spoils a good {self.node!r}")
         chance(self.bad_if_bad, f"The chance that the remedy leaves {self.node!r} bad")
 
     def cost(self, costs: Costs, was_bad: bool) -> float:
         """Return what it costs in all, knowing whether the suspect was bad."""
-        work = self.minutes * costs.minute
+        work = self.minutes * costs.minute + self.extra
         if self.how == REPAIR:
             return work + self.price
         wait = self.lead_days * costs.waiting_day if self.how == ORDER else 0.0

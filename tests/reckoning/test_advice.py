@@ -398,3 +398,10 @@ def test_it_refuses_steps_on_more_suspects_than_it_can_look_over():
     checks = tuple(Check(name, 5, 0.9, 0.9) for name in names[:14])
     assert len(advise(Plan(belief, fixes[:14], checks, COSTS))) == 29
     assert time.perf_counter() - began < 10
+
+
+def test_postage_is_spent_in_any_case_and_never_recovered():
+    bought = Remedy("fan", ORDER, 10, 0.02, 0.02, price=20, back_minutes=5, lead_days=3)
+    posted = replace(bought, extra=4.0)
+    costs = Costs(0.8, 6.0, 300.0, 80.0)
+    assert [posted.cost(costs, bad) - bought.cost(costs, bad) for bad in (True, False)] == pytest.approx([4.0, 4.0])
