@@ -12,7 +12,7 @@ from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import job_in_hand, settings
 from inventory.pages.forms import Form, Key, Text, Tick, read_form
-from inventory.stock import at_piece, pull
+from inventory.stock import at_piece
 from inventory.stock import pieces as stock
 
 READING = "reading-"  # the fields of a proof's form: reading-1, reading-2 ...
@@ -49,6 +49,7 @@ class Fit(Form):
     """The job a piece goes into for good."""
 
     job = Key(needed="Choose the job it is for.")
+    in_hand = Tick()
 
 
 class ProofForm(Form):
@@ -134,7 +135,8 @@ def take_back_result(key: int) -> Response:
 @acts(_show)
 def fit(key: int) -> Response:
     """Take the piece for a job, to stay there."""
-    done = pull.pull_piece(key, job_id=read_form(Fit)["job"], by=caller().id)
+    asked = read_form(Fit)
+    done = at_piece.fit(key, asked["job"], by=caller().id, take_in_hand=asked["in_hand"])
     return to_thing("piece", key, done.entry)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from inventory.stock import jobs, people
+from inventory.stock import bins, jobs, people
 from inventory.stock.choosing import listed, part_meant
 from inventory.stock.loans import loans
 from inventory.stock.look import JobLook, look_at_job
@@ -20,10 +20,11 @@ from inventory.stock.records import (
     UnitModelRecord,
     read,
 )
-from inventory.stock.records_proof import LoanRecord, SpareChoice
+from inventory.stock.records_proof import LoanRecord, PieceSeen, SpareChoice
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
 from inventory.stock.spares import spares_for
+from inventory.stock.standings import see
 from inventory.store.binding import writing
 from inventory.store.tables import Need, Suspect
 
@@ -68,8 +69,21 @@ def _suspected(suspect: SuspectRecord, lent: Iterable[LoanRecord]) -> Suspected:
 
 
 def _places(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:
-    found = {one.part.id: sources(one.part.id) for one in needs if one.missing}
-    return {part: read(BinRecord, places[0].bin) for part, places in found.items() if places}
+    found = {one.part.id: _place(one.part.id) for one in needs if one.missing}
+    return {part: place for part, place in found.items() if place is not None}
+
+
+def _place(part_id: int) -> BinRecord | None:
+    """Return the bin to take a part from: of what a pull would take, else of a piece kept to be fitted."""
+    loose = sources(part_id)
+    if loose:
+        return read(BinRecord, loose[0].bin)
+    free = [one for one in see([piece.id for piece in bins.pieces_in(part_id=part_id)]) if _may_be_fitted(one)]
+    return bins.bin_(free[0].where.bin_id or 0) if free else None
+
+
+def _may_be_fitted(seen: PieceSeen) -> bool:
+    return seen.where.state == "in bin" and not seen.piece.spare and not seen.lot.on_hold
 
 
 def known_models() -> list[UnitModelRecord]:

@@ -11,7 +11,8 @@ from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import bin_meant
 from inventory.stock.loans import loan, loans
 from inventory.stock.pieces import piece
-from inventory.stock.records import JobRecord, SuspectRecord
+from inventory.stock.pull import pull_piece
+from inventory.stock.records import Done, JobRecord, SuspectRecord
 from inventory.stock.records_proof import (
     Asked,
     CautionRecord,
@@ -125,6 +126,14 @@ def take(
         if suspect_name.strip():
             suspect_id = jobs.add_suspect(job_id, suspect_name).id
         return lend.take(piece_id, job_id, suspect_id=suspect_id, by=by, hours=hours, hold_ok=hold_ok)
+
+
+def fit(piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False) -> Done:
+    """Pull a piece for a job, to stay in its unit; the job becomes the one in hand when it was chosen just now."""
+    with writing():
+        if take_in_hand:
+            people.take_in_hand(by, job_id)
+        return pull_piece(piece_id, job_id=job_id, by=by)
 
 
 def end(

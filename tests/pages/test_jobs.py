@@ -212,6 +212,15 @@ def test_it_notes_needs_with_what_is_missing_and_where_it_is(tech_page: PageClie
     assert jobs.needs(job.id)[0].dropped
 
 
+def test_a_need_that_is_kept_piece_by_piece_leads_to_the_bin_of_one_that_may_be_fitted(tech_page: PageClient) -> None:
+    spare, other = a_piece("C-01"), a_bin(name="M-5", mixed=True)
+    job = a_job()
+    jobs.set_need(job.id, spare.part_id, 1)
+    assert "Take from bin" not in words(tech_page.get(f"/jobs/{job.id}"))  # one kept to test with is not for fitting
+    a_piece("M-01", part_id=spare.part_id, bin_id=other.id, spare=False)
+    assert "Take from bin M-5" in words(tech_page.get(f"/jobs/{job.id}"))
+
+
 def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None:
     a_part("Header 4-way")
     wanted = a_part("Header 6-way")

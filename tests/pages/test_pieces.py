@@ -278,6 +278,17 @@ def test_it_was_never_fitted(tech_page: PageClient) -> None:
     assert pieces.piece(piece.id).standing.matings == 0
 
 
+def test_a_piece_that_is_no_spare_is_fitted_first_of_all_for_a_job_chosen_right_there(tech_page: PageClient) -> None:
+    piece, job = a_piece("M-01", kind="module", part_name="Driver board", spare=False), a_job()
+    page = tech_page.get(f"/pieces/{piece.id}")
+    assert words(page).index("Take it for a job") < words(page).index("Only to test: take it for a swap test")
+    refused = submit(tech_page, page, "/fit")
+    assert "Choose the job it is for." in words(refused)
+    follow(tech_page, submit(tech_page, refused, "/fit", job=job.id))
+    assert pieces.piece(piece.id).where.job_id == job.id
+    assert people.person(tech_page.person.id).job_in_hand_id == job.id
+
+
 def test_it_is_fitted_for_good(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     done = follow(tech_page, submit(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/fit"))
