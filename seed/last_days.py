@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
-from inventory.stock import clock, jobs, lend, ordering, people, reorder
+from inventory.stock import clock, jobs, lend, ordering, parcels, people, reorder
 from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import Advice, NewLine
 from seed.bench import Bench
@@ -41,7 +41,7 @@ def come_to_today(bench: Bench) -> None:
 
 def _follow_the_list(bench: Bench) -> None:
     """Order what the list advises, but for overseas: that order waits until it is worth a parcel."""
-    for suggested in reorder.suggested_orders():
+    for suggested in parcels.suggested_orders():
         key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
         lines = [_line(one) for one in suggested.advices if one.order]
         if key and key != OVERSEAS and lines:

@@ -12,7 +12,7 @@ from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import settings
 from inventory.pages.fields import Money
 from inventory.pages.forms import Day, Form, Key, Keys, Text, read_form, read_query
-from inventory.stock import at_order, reorder
+from inventory.stock import at_order, parcels
 from inventory.stock import ordering as stock
 from inventory.stock.refusals import Invalid
 
@@ -102,7 +102,7 @@ def draft_suggested() -> AnyResponse:
     typed = read_form(Suggested)
     if not typed["part"]:
         raise Invalid("Tick at least one part for the order.", reason="nothing_ticked")
-    made = reorder.draft_suggested(typed["supplier"], typed["part"], by=caller().id)
+    made = parcels.draft_suggested(typed["supplier"], typed["part"], by=caller().id)
     flash(f"Order {made.number} is drafted: look it over, then send it.", "good")
     return to_thing("order", made.id)
 

@@ -10,7 +10,7 @@ from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Percent
 from inventory.pages.forms import Form, Key, Text, read_form
 from inventory.pages.shop import PROMISES
-from inventory.stock import at_part, reorder_words
+from inventory.stock import at_part, parcels, reorder_words
 from inventory.stock import reorder as stock
 from inventory.stock.records_orders import Advice
 
@@ -32,7 +32,7 @@ def stands(advice: Advice) -> str:
 
 def show() -> str:
     """Show what to order now, by supplier, the most urgent first."""
-    return render_template("reorder.html", orders=stock.suggested_orders())
+    return render_template("reorder.html", orders=parcels.suggested_orders())
 
 
 @pages.get("/reorder")

@@ -125,10 +125,9 @@ def _count_towards_order(lot: Lot, quantity: int) -> None:
     if expected is None:
         return
     OrderLine.update(received=OrderLine.received + quantity).where(OrderLine.id == expected.id).execute()
-    order = expected.order
-    lines = OrderLine.select().where(OrderLine.order == order.id, ~OrderLine.dropped)
-    if all(line.received >= line.quantity for line in lines):
-        Order.update(status="received", closed=clock.now()).where(Order.id == order.id).execute()
+    lines = list(OrderLine.select().where(OrderLine.order == expected.order_id, ~OrderLine.dropped))
+    closed = {"status": "received", "closed": clock.now()} if all(x.received >= x.quantity for x in lines) else {}
+    Order.update(**closed, version=Order.version + 1).where(Order.id == expected.order_id).execute()
 
 
 def _warnings(lot: Lot) -> tuple[str, ...]:

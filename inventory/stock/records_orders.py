@@ -244,15 +244,36 @@ class Advice:
 
 
 @dataclass(frozen=True)
+class Joining:
+    """A part that is not due and had better come along: its own turn is some days off, and holding costs little."""
+
+    advice: Advice  # ``order`` says how many
+    days_early: int
+    held_minor: int  # what holding it until its own turn costs
+
+
+@dataclass(frozen=True)
 class SuggestedOrder:
     """What to order from one supplier now (``supplier_id`` None: nobody is known for these parts)."""
 
     supplier_id: int | None
     supplier: str
-    advices: tuple[Advice, ...]
-    goods_minor: int  # of those with a known price
+    advices: tuple[Advice, ...]  # what is due
+    joining: tuple[Joining, ...]  # what comes along, because a parcel goes anyway
+    goods_minor: int  # of all with a known price
     shipping_minor: int
     unpriced: int  # lines whose price is not known
+    saved_minor: int  # by those that come along, against all of them waiting for later parcels
+
+    @property
+    def lines(self) -> tuple[Advice, ...]:
+        """Everything on it: what is due, then what comes along."""
+        return (*self.advices, *(one.advice for one in self.joining))
+
+    @property
+    def shipping_each_minor(self) -> int:
+        """Each line's share of the shipping, rounded to whole minor units."""
+        return round(self.shipping_minor / max(1, len(self.lines)))
 
 
 @dataclass(frozen=True)

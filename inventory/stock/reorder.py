@@ -14,20 +14,15 @@ import numpy as np
 from inventory.reckoning.reorder import order_quantity, up_to_packs, years_of_use
 from inventory.reckoning.why import explain
 from inventory.stock import clock, reorder_words
-from inventory.stock.ordering import draft_order
 from inventory.stock.records import PartRecord, read
 from inventory.stock.records_orders import (
     Advice,
     LeadRecord,
-    NewLine,
     OfferChoice,
     OfferRecord,
-    OrderRecord,
     PartReckoning,
-    SuggestedOrder,
     ToOrder,
 )
-from inventory.stock.refusals import Conflict
 from inventory.stock.reorder_picture import Picture, picture
 from inventory.stock.rules import KINDS, one_of, row
 from inventory.stock.shop import Shop
@@ -49,8 +44,12 @@ def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, lim
         due = [place for place in due if whole.believed.kind[place] == wanted]
     if supplier_id is not None:
         due = [place for place in due if whole.way_of(place).supplier_id == supplier_id]
-    due.sort(key=lambda place: _urgency(whole, place))
-    return _advices(whole, due[: max(1, min(MOST_LISTED, limit))])
+    return advices(whole, most_urgent(whole, due, limit))
+
+
+def most_urgent(whole: Picture, places: Sequence[int], limit: int) -> list[int]:
+    """Return the places of parts that are due, the most urgent first, at most so many."""
+    return sorted(places, key=lambda place: _urgency(whole, place))[: max(1, min(MOST_LISTED, limit))]
 
 
 def advice_of(part_ids: Iterable[int]) -> dict[int, Advice]:
@@ -59,14 +58,14 @@ def advice_of(part_ids: Iterable[int]) -> dict[int, Advice]:
     if not wanted:
         return {}
     some = picture(wanted)
-    return {one.part.id: one for one in _advices(some, range(len(wanted)))}
+    return {one.part.id: one for one in advices(some, range(len(wanted)))}
 
 
 def reckoning_of(part_id: int) -> PartReckoning:
     """Return everything behind one part's advice: spreads of demand, uses, offers compared, an account in words."""
     row(Part, part_id, "part")
     one = picture([part_id])
-    advice = _advices(one, [0])[0]
+    advice = advices(one, [0])[0]
     portion = int(one.portion[0])
     believed = one.believed
     why = explain(
@@ -79,40 +78,6 @@ def reckoning_of(part_id: int) -> PartReckoning:
     )
 
 
-def suggested_orders(limit: int = 200) -> list[SuggestedOrder]:
-    """Return the reorder list as one order a supplier, the one with the most urgent part first."""
-    by_supplier: dict[int | None, list[Advice]] = {}
-    for one in reorder_list(limit=limit):
-        by_supplier.setdefault(one.lead.supplier_id, []).append(one)
-    shipping = {one.id: one.shipping_minor for one in Supplier.select()}
-    return [_suggested(some, shipping.get(key, 0)) for key, some in by_supplier.items()]
-
-
-def _suggested(advices: list[Advice], shipping: int) -> SuggestedOrder:
-    costs = [one.order.cost_minor for one in advices if one.order]
-    known = [cost for cost in costs if cost is not None]
-    lead = advices[0].lead
-    return SuggestedOrder(
-        lead.supplier_id, lead.supplier, tuple(advices), sum(known), shipping, len(costs) - len(known)
-    )
-
-
-def draft_suggested(supplier_id: int, part_ids: Sequence[int] | None = None, *, by: int | None = None) -> OrderRecord:
-    """Draft the order that the list suggests to a supplier, of all its parts or of those named."""
-    row(Supplier, supplier_id, "supplier")
-    due = [one for one in reorder_list(supplier_id=supplier_id, limit=MOST_LISTED) if one.order]
-    lines = [_new_line(one) for one in due if part_ids is None or one.part.id in part_ids]
-    if not lines:
-        raise Conflict("None of this is due from that supplier: look at the list again.", reason="nothing_due")
-    return draft_order(supplier_id, lines, by=by)
-
-
-def _new_line(due: Advice) -> NewLine:
-    order = due.order
-    assert order is not None
-    return NewLine(due.part.id, order.quantity, order.offer.id if order.offer else None, order.cost_minor)
-
-
 # ---- records ---------------------------------------------------------------------------------------------
 
 
@@ -122,10 +87,11 @@ def _urgency(whole: Picture, place: int) -> tuple[Any, ...]:
     return not waited_for, -whole.broken[place], -whole.risk[place], int(whole.believed.part_id[place])
 
 
-def _advices(whole: Picture, places: Sequence[int]) -> list[Advice]:
+def advices(whole: Picture, places: Sequence[int]) -> list[Advice]:
+    """Make the records of the advice for the parts at some places of a picture."""
     part_ids = [int(whole.believed.part_id[place]) for place in places]
     parts = {one.id: read(PartRecord, one) for one in _rows(Part.select(), Part.id, part_ids)}
-    offers = _offers([offer for place in places if (offer := whole.way_of(place).offer_id) is not None])
+    offers = offers_by_id([offer for place in places if (offer := whole.way_of(place).offer_id) is not None])
     used = _used_lately(part_ids)
     leads: dict[Any, LeadRecord] = {}
     made = []
@@ -172,7 +138,7 @@ def to_order(way: Sold, need: int, yearly: float, shop: Shop, offers: dict[int, 
 def _choices(one: Picture, advice: Advice) -> tuple[OfferChoice, ...]:
     """Set one part's offers side by side, best first; what each would be ordered in if it were due now."""
     ways = one.ways.each
-    offers = _offers([way.offer_id for way in ways if way.offer_id is not None])
+    offers = offers_by_id([way.offer_id for way in ways if way.offer_id is not None])
     found = []
     for number, way in enumerate(ways):
         if way.offer_id is None:
@@ -198,7 +164,8 @@ def _used_lately(part_ids: Sequence[int]) -> dict[int, tuple[int, int]]:
     return {int(key): (int(times[n]), int(total[n])) for n, key in enumerate(ids)}
 
 
-def _offers(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
+def offers_by_id(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
+    """Return the offers with these ids."""
     query = Offer.select(Offer, Supplier).join(Supplier)
     return {one.id: offer_record(one) for one in _rows(query, Offer.id, offer_ids)}
 

@@ -61,6 +61,5 @@ def _take_back_consequences(one: Movement) -> None:
     line = one.lot.order_line
     if one.kind == "receive" and line is not None:
         OrderLine.update(received=OrderLine.received - one.quantity).where(OrderLine.id == line.id).execute()
-        Order.update(status="placed", closed=None).where(
-            Order.id == line.order_id, Order.status == "received"
-        ).execute()
+        opened = {"status": "placed", "closed": None} if line.order.status == "received" else {}
+        Order.update(**opened, version=Order.version + 1).where(Order.id == line.order_id).execute()

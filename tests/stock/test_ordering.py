@@ -216,6 +216,18 @@ def test_cancelling_what_came_in_part_keeps_what_came() -> None:
     assert (stocktaking.stock_of(part.id).on_shelf, stocktaking.stock_of(part.id).on_order) == (4, 0)
 
 
+def test_whoever_edits_an_order_that_a_parcel_came_in_on_looks_again_first() -> None:
+    order, _ = placed(10)
+    first = come(order, 4)
+    with pytest.raises(Stale):
+        ordering.cancel_order(order.id, order.version)
+    after_parcel = ordering.order(order.id)
+    undo.undo(first)
+    with pytest.raises(Stale):
+        ordering.edit_order(order.id, after_parcel.version, note="half is here")
+    assert ordering.edit_order(order.id, ordering.order(order.id).version, note="nothing is here").status == "placed"
+
+
 def test_late_orders_show_the_latest_first() -> None:
     order, _ = placed()  # expected on the 6th
     later = ordering.draft_order(order.supplier_id, [NewLine(a_part().id, 1)])
