@@ -25,6 +25,7 @@ from pathlib import Path
 from inventory.stock import people
 from inventory.store import binding, schema
 from tests import making
+from tests.speed_trace import trace_ratios
 
 BARE = """
 import sys, waitress
@@ -235,6 +236,16 @@ def web_figures(folder: Path) -> list[Figure]:
     ]
 
 
+def trace_figures(folder: Path) -> list[Figure]:
+    """Measure the traces of a recall over a million lines against a look-up by primary key."""
+    by_key, of_lot, of_job = trace_ratios(folder)
+    print(f"floor: look-up of a ledger line by its key {by_key:.4f} ms, in a ledger of a million lines")
+    return [
+        Figure("jobs that got some of a lot / key look-up", of_lot, 6, "x"),
+        Figure("lots that a job has some of / key look-up", of_job, 6, "x"),
+    ]
+
+
 def must(status: int, wanted: int) -> None:
     """Stop the measurement when an answer is not what it should be: failing servers look fast."""
     if status != wanted:
@@ -245,6 +256,7 @@ def main() -> int:
     """Measure everything and print a line a figure."""
     with tempfile.TemporaryDirectory() as folder:
         figures = web_figures(Path(folder))
+        figures += trace_figures(Path(folder))
     for figure in figures:
         print(figure)
     return 0 if all(figure.ok for figure in figures) else 1
