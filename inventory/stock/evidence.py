@@ -19,6 +19,7 @@ from inventory.stock import clock, job_log
 from inventory.stock.diagnose import diagnosis
 from inventory.stock.job_case import observed_in_words
 from inventory.stock.jobs import open_job
+from inventory.stock.measuring import measuring
 from inventory.stock.new_parts import fitted_for
 from inventory.stock.records import read
 from inventory.stock.records_diagnosis import EvidenceRecord, Noted
@@ -179,11 +180,11 @@ def _as_given(job: Job, suspect: Any, seen: dict[str, Any]) -> dict[str, Any]:
 
 
 def _measured(job: Job, suspect: Any, seen: dict[str, Any]) -> dict[str, Any]:
-    own = shop()
+    by = measuring(suspect, shop())
     return {
         "says_bad": _yes_no(seen, "says_bad"),
-        "sensitivity": _chance(seen, "sensitivity", own.measured_finds),
-        "specificity": _chance(seen, "specificity", own.measured_passes),
+        "sensitivity": _chance(seen, "sensitivity", by.finds),
+        "specificity": _chance(seen, "specificity", by.passes),
     }
 
 
