@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: run test lint types tests bench clean
+.PHONY: run test lint types tests bench step clean
 
 run: $(VENV)/run.stamp
 	@$(BIN)/benchproof serve --demo
@@ -43,3 +43,6 @@ $(VENV)/test.stamp: pyproject.toml | $(VENV)/bin/python
 
 clean:
 	rm -rf build *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis
+
+step: $(VENV)/test.stamp  ## write the next numbered step: make step NAME=add_colour
+	@$(BIN)/python -m inventory.store.new_step $(NAME)

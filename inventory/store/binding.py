@@ -79,4 +79,7 @@ def writing() -> Iterator[None]:
 
 def run(sql: str, *values: Any) -> Any:
     """Run *sql* (``?`` marks a value, on either database) and return the cursor."""
-    return database.execute_sql(sql if is_sqlite() else sql.replace("?", "%s"), values)
+    if not is_sqlite():
+        return database.execute_sql(sql.replace("?", "%s"), values)
+    with peewee.__exception_wrapper__:  # type: ignore[attr-defined]  # its errors are those of every other query
+        return database.connection().execute(sql, values)

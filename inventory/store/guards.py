@@ -1,4 +1,4 @@
-"""What the database itself refuses: changing the ledger, and lending one piece to two jobs."""
+"""What the database itself refuses: any change to the ledger."""
 
 from __future__ import annotations
 
@@ -23,16 +23,9 @@ _POSTGRES = (
     "FOR EACH STATEMENT EXECUTE FUNCTION refuse_ledger_change()",
 )
 
-_BOTH = (
-    # a piece is with one job at a time
-    "CREATE UNIQUE INDEX loans_one_open ON loans (piece_id) WHERE ended IS NULL",
-    # one open hold a lot
-    "CREATE UNIQUE INDEX holds_one_open ON holds (lot_id) WHERE ended IS NULL",
-)
-
 
 def put_up(db: Any) -> None:
-    """Create the triggers and partial indexes on *db* and start the digest chain."""
-    for statement in (_SQLITE if isinstance(db, peewee.SqliteDatabase) else _POSTGRES) + _BOTH:
+    """Create the triggers on *db* and start the digest chain."""
+    for statement in _SQLITE if isinstance(db, peewee.SqliteDatabase) else _POSTGRES:
         db.execute_sql(statement)
     db.execute_sql(f"INSERT INTO ledger_head (id, last, digest) VALUES (1, 0, '{'0' * 64}')")

@@ -86,8 +86,10 @@ def _fields(number: int, entry: int, at: int, line: Line) -> tuple[object, ...]:
 
 def line_digest(before: str, values: Sequence[object]) -> str:
     """Return the SHA-256 (hex) that chains a line's *values* to the digest *before* it."""
-    text = json.dumps([before, *values], ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()
+    return hashlib.sha256(_as_text([before, *values]).encode()).hexdigest()
+
+
+_as_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def _settle(line: Line) -> None:

@@ -15,7 +15,7 @@ from inventory.store.binding import run
 
 # columns of these types come out of both databases as Python wants them
 _AS_IT_IS = (peewee.IntegerField, peewee.CharField, peewee.TextField, peewee.FloatField, peewee.ForeignKeyField)
-_Field = tuple[str, Callable[[Any], Any] | None]
+_Convert = Callable[[Any], Any]
 
 
 def rows(tables: Sequence[Any], sql: str, *values: Any) -> list[tuple[Any, ...]]:
@@ -46,29 +46,33 @@ def _columns(tables: tuple[Any, ...]) -> str:
 
 
 @cache
-def _fields(table: Any) -> tuple[_Field, ...]:
-    return tuple((one.name, _converter(one)) for one in table._meta.sorted_fields)
+def _names(table: Any) -> tuple[str, ...]:
+    return tuple(one.name for one in table._meta.sorted_fields)
 
 
-def _converter(field: Any) -> Callable[[Any], Any] | None:
-    """Return what turns the database's value into Python's; own column types always need theirs."""
-    plain = isinstance(field, _AS_IT_IS) and type(field).__module__ == "peewee"
-    return None if plain else field.python_value
+@cache
+def _converters(table: Any) -> tuple[tuple[str, _Convert], ...]:
+    """Return what turns the database's values into Python's, where they differ; own column types always do."""
+    return tuple(
+        (one.name, one.python_value)
+        for one in table._meta.sorted_fields
+        if not isinstance(one, _AS_IT_IS) or type(one).__module__ != "peewee"
+    )
 
 
 def _split(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]:
     made, start = [], 0
     for table in tables:
-        fields = _fields(table)
-        made.append(_row(table, fields, line[start : start + len(fields)]))
-        start += len(fields)
+        end = start + len(_names(table))
+        made.append(_row(table, line[start:end]))
+        start = end
     return (*made, *line[start:])
 
 
-def _row(table: Any, fields: tuple[_Field, ...], values: Sequence[Any]) -> Any:
+def _row(table: Any, values: Sequence[Any]) -> Any:
     made = table(__no_default__=1)
-    made.__data__ = {
-        name: value if convert is None else convert(value)
-        for (name, convert), value in zip(fields, values, strict=True)
-    }
+    data = dict(zip(_names(table), values, strict=True))
+    for name, convert in _converters(table):
+        data[name] = convert(data[name])
+    made.__data__ = data
     return made

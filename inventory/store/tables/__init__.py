@@ -11,6 +11,7 @@ from typing import Any
 import peewee
 
 from inventory.store.tables.base import SchemaNote, Table
+from inventory.store.tables.counting import CountWalk, Tally, WalkBin
 from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.orders import Order, OrderLine
@@ -26,6 +27,7 @@ __all__ = [
     "Bin",
     "CarriedBack",
     "Closing",
+    "CountWalk",
     "Evidence",
     "EvidenceSpare",
     "Hold",
@@ -55,8 +57,10 @@ __all__ = [
     "Supplier",
     "Suspect",
     "Table",
+    "Tally",
     "Token",
     "UnitModel",
+    "WalkBin",
     "all_tables",
 ]
 

@@ -108,3 +108,7 @@ class Loan(Table):
 
     class Meta:
         table_name = "loans"
+
+
+# a piece is with one job at a time
+Loan.add_index(Loan.piece, unique=True, where=Loan.ended.is_null(), name="loans_one_open")

@@ -83,6 +83,10 @@ class Hold(Table):
         table_name = "holds"
 
 
+# one open hold a lot
+Hold.add_index(Hold.lot, unique=True, where=Hold.ended.is_null(), name="holds_one_open")
+
+
 class Piece(Table):
     """One individually known unit."""
 

@@ -1,0 +1,49 @@
+"""The schema: steps build what the tables say, apply once, and leave the guards standing."""
+
+from __future__ import annotations
+
+import peewee
+import pytest
+
+from inventory.store import schema
+from inventory.store.binding import run, writing
+from inventory.store.new_step import difference
+from tests.making import a_job, a_person, stocked
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+def test_the_steps_build_exactly_what_the_tables_say() -> None:
+    found = difference()
+    assert not found, str(found)
+
+
+def test_every_step_is_applied_once() -> None:
+    assert schema.missing_steps() == []
+    assert schema.bring_up() == []
+
+
+def test_a_piece_cannot_be_lent_twice_even_behind_the_service_s_back() -> None:
+    _, bin_, done = stocked()
+    from inventory.stock import shift
+
+    piece = shift.single_out(bin_.id, done.lot_ids[0]).piece_ids[0]
+    lend = (
+        "INSERT INTO loans (piece_id, job_id, bin_id, p_good, standing, taken, due, result, stayed, note)"
+        " VALUES (?, ?, ?, 0.9, 'proved', 1, 2, '', ?, '')"
+    )
+    job, stayed = a_job(), False
+    with writing():
+        run(lend, piece, job.id, bin_.id, stayed)
+    with pytest.raises(peewee.IntegrityError), writing():
+        run(lend, piece, job.id, bin_.id, stayed)
+
+
+def test_a_name_to_sign_in_with_is_one_person_s() -> None:
+    a_person(name="ines")
+    with pytest.raises(peewee.IntegrityError), writing():
+        run(
+            "INSERT INTO people (name, shown_as, role, passphrase, active, session_mark, created, version)"
+            " VALUES ('ines', 'x', 'tech', '', ?, 0, 1, 1)",
+            True,
+        )
