@@ -28,6 +28,16 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Sign:
+    """A line across the picture with words beside it, on the side where there is room for them."""
+
+    at: float
+    word: str
+    text_at: float
+    anchor: str  # start, end
+
+
+@dataclass(frozen=True)
 class Bar:
     """A bar of the picture: so many wanted, with what chance; ``short`` when more are wanted than there are."""
 
@@ -66,8 +76,8 @@ class SpreadChart:
     """How many may be wanted before the next delivery; the bars right of ``have`` are those that run dry."""
 
     bars: tuple[Bar, ...]
-    have: Mark
-    level: Mark | None
+    have: Sign
+    level: Sign | None
     ticks: tuple[Mark, ...]
     beyond: float  # the chance of more than the last bar
 
@@ -80,8 +90,11 @@ def nice_ticks(most: int) -> list[int]:
     return list(range(0, most + 1, max(1, step)))
 
 
-def stock_chart(over: StockOverTime, level: int, reorder_point: int, unit: str, now: datetime) -> StockChart:
-    """Lay out the stock of a part over time."""
+def stock_chart(
+    over: StockOverTime, level: int, reorder_point: int, unit: str, now: datetime, *, by_level: bool = False
+) -> StockChart:
+    """Lay out the stock of a part over time; of one kept *by_level*, readings are use too."""
+    uses = ("pull", "put back", "count") if by_level else ("pull", "put back")
     points = [one for one in over.points if one.at <= now]
     heights = [over.opening, *(one.on_books for one in points)]
     most = max(1, level, *heights)
@@ -97,14 +110,14 @@ def stock_chart(over: StockOverTime, level: int, reorder_point: int, unit: str, 
     return StockChart(
         line, f"{line}V{BOTTOM}H{LEFT}Z",
         tuple((x(one.at), y(one.on_books)) for one in points if one.kind == "receive" and one.change > 0),
-        tuple(x(one.at) for one in points if one.kind == "pull"),
+        tuple(x(one.at) for one in points if one.kind in uses and one.change < 0),
         level > 0,
         Mark(y(level), format_quantity(level, unit)),
         Mark(y(max(0, reorder_point)), format_quantity(reorder_point, unit)),
         tuple(Mark(x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in _quarters(over.since, now)),
         tuple(Mark(y(one), _short(one, unit)) for one in nice_ticks(most)),
         max(heights), min(heights), heights[-1], sum(one.change for one in points if one.kind == "receive"),
-        -sum(one.change for one in points if one.kind in ("pull", "put back")), (now - over.since).days,
+        -sum(one.change for one in points if one.kind in uses), (now - over.since).days,
     )  # fmt: skip
 
 
@@ -142,11 +155,22 @@ def spread_chart(found: PartReckoning) -> SpreadChart:
     step = max(1, -(-shown // 8))
     ticks = tuple(Mark(x(one + 0.5), _short(one * portion, unit)) for one in range(0, shown, step))
     level = found.advice.level // portion
+    have_at = x(min(have, shown - 1) + 1)
     return SpreadChart(
-        bars, Mark(x(min(have, shown - 1) + 1), format_quantity(found.advice.position, unit)),
-        Mark(x(level + 1), format_quantity(found.advice.level, unit)) if level < shown else None, ticks,
-        max(0.0, 1 - sum(chances[:shown])),
+        bars, _sign(have_at, f"there are {format_quantity(found.advice.position, unit)}"),
+        _sign(x(level + 1), f"level {format_quantity(found.advice.level, unit)}", have_at)
+        if level < shown and level != have else None,
+        ticks, max(0.0, 1 - sum(chances[:shown])),
     )  # fmt: skip
+
+
+def _sign(at: float, word: str, other: float | None = None) -> Sign:
+    """Put words right of a line where they fit, else left of it and of the *other* line."""
+    room = 6.4 * len(word) + 10  # widths of a letter at the size in which these words are set
+    if at + room <= RIGHT:
+        return Sign(at, word, at + 5, "start")
+    left = min(at, other) if other is not None and at - room < other < at else at
+    return Sign(at, word, left - 5, "end")
 
 
 def _enough(chances: Sequence[float], have: int, level: int) -> int:

@@ -109,7 +109,9 @@ def parts() -> str:
 def _show(key: int) -> str:
     at = at_part.at_part(key)
     part = at.look.part
-    chart = charts.stock_chart(at.over_time, at.advice.level, at.advice.reorder_point, part.unit, at.now)
+    chart = charts.stock_chart(
+        at.over_time, at.advice.level, at.advice.reorder_point, part.unit, at.now, by_level=part.kept == "by level"
+    )
     return render_template("part.html", at=at, look=at.look, part=part, chart=chart)
 
 

@@ -125,6 +125,7 @@ def sign_out_everywhere(key: int) -> Response:
 def add_token(key: int) -> Response:
     """Make a key for a program; it is shown once, on the page that follows."""
     made = stock.add_token(key, read_form(NewToken)["label"])
+    flash("Copy this key now, and keep it like a passphrase: it is not shown again.", "warn")
     flash(f"{made.label}: {made.secret}", "secret")
     return _back(key)
 

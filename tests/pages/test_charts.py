@@ -65,3 +65,11 @@ def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
     if found:
         assert abs(sum(one.width for one in found) - 100) < 0.1
         assert found[0].start == 0
+
+
+def test_it_takes_readings_for_use_of_what_is_kept_by_level() -> None:
+    history = over([(60, "receive", 500), (50, "count", -120), (40, "pull", -30)])
+    assert charts.stock_chart(history, 0, -1, "g", NOW).used == 30
+    read = charts.stock_chart(history, 0, -1, "g", NOW, by_level=True)
+    assert read.used == 150
+    assert len(read.uses) == 2
