@@ -56,3 +56,12 @@ def priors(times: Sequence[int], elsewhere: int = 0, smoothing: Smoothing | None
     shares.append((rest + own.faults * own.elsewhere) / all_faults)
     chances = [share * own.before for share in shares]
     return Priors(tuple(chances[:-1]), chances[-1], tuple(shares))
+
+
+def smoothed(times: int, of: int, mean: float, weight: float) -> float:
+    """Return the share that ``times`` is ``of``, mixed with ``weight`` cases in which it was ``mean``."""
+    number = count(of, "The number of cases")
+    if count(times, "The number of times") > number:
+        raise ValueError(f"{times} cannot be so often of {number}.")
+    extra = positive(weight, "The weight of what is assumed")
+    return (times + chance(mean, "The assumed share") * extra) / (number + extra)

@@ -241,7 +241,6 @@ class KeepRecord:
     jobs_a_year: float
     p_bad: float
     price_minor: int
-    price_known: bool
     lead_days: float
     ordered_if_bad: float
     ordered_if_good: float
@@ -254,7 +253,7 @@ class KeepRecord:
     swapped_jobs: int
     kept_since: datetime | None
     saved_minor: int | None  # so far; None: never kept
-    sentence: str
+    p_good: float  # of the best spare that is kept, else assumed
 
 
 @dataclass(frozen=True)
@@ -262,6 +261,7 @@ class KeepListRecord:
     """Which spares are worth proving and keeping, the most valuable first."""
 
     parts: tuple[KeepRecord, ...]
+    unpriced: tuple[PartRecord, ...]  # suspected, but nobody noted what they cost
     years: float  # of the shop's own jobs that were counted
     saved_minor: int
     figures: tuple[AssumedFigure, ...]

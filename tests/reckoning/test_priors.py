@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from inventory.reckoning.casefile import Case, Run
 from inventory.reckoning.diagnosis import diagnose
-from inventory.reckoning.priors import Smoothing, priors
+from inventory.reckoning.priors import Smoothing, priors, smoothed
 
 
 def test_it_counts_all_suspects_alike_when_no_job_says_anything():
@@ -67,3 +67,11 @@ def test_it_refuses_smoothing_that_is_none():
         Smoothing(faults=0)
     with pytest.raises(ValueError, match="must be a chance from 0 to 1, not 2"):
         Smoothing(before=2)
+
+
+def test_it_mixes_a_share_that_was_counted_with_what_is_assumed():
+    assert smoothed(0, 0, 0.93, 5) == pytest.approx(0.93)
+    assert smoothed(5, 5, 0.5, 5) == pytest.approx(0.75)
+    assert smoothed(30, 1000, 0.9, 5) == pytest.approx(0.0343, abs=1e-4)
+    with pytest.raises(ValueError, match="3 cannot be so often of 2"):
+        smoothed(3, 2, 0.5, 1)
