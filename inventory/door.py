@@ -10,7 +10,8 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, TypeVar
 
-from flask import Flask, current_app, g, redirect, request, session, url_for
+from flask import Flask, Request, current_app, g, redirect, request, session, url_for
+from flask.sessions import SecureCookieSessionInterface
 from flask_wtf.csrf import CSRFError, CSRFProtect
 from werkzeug.wrappers import Response
 
@@ -62,8 +63,19 @@ def init_app(app: Flask) -> None:
     )
     app.config["WTF_CSRF_CHECK_DEFAULT"] = False  # checked below, for pages only: a token needs no such guard
     app.config["WTF_CSRF_TIME_LIMIT"] = None  # as long as the session: a page left open overnight still works
+    app.session_interface = _Sessions()
     csrf.init_app(app)
     app.before_request(_check)
+
+
+class _Sessions(SecureCookieSessionInterface):
+    """Sessions of browsers; a program that sends a token has none, and needs not wait for one."""
+
+    def open_session(self, app: Flask, request: Request) -> Any:
+        """Open the session of a request."""
+        if request.path.startswith("/api/") and _secret(request):
+            return self.make_null_session(app)
+        return super().open_session(app, request)
 
 
 def caller() -> PersonRecord:
@@ -77,7 +89,8 @@ def caller() -> PersonRecord:
 def _check() -> Response | None:
     binding.ready()
     g.person = None
-    if request.endpoint is None:  # no such address: answered 404 to everybody
+    if request.endpoint is None:  # no such address: answered 404 to everybody, in the page they know
+        g.person = None if is_api() else _by_session()
         return None
     g.person = _by_token() if is_api() else _by_session()
     if not is_api() and request.method not in READING:
@@ -120,10 +133,16 @@ def _check_role(person: PersonRecord, needed: str | None) -> None:
 
 
 def _by_token() -> PersonRecord | None:
-    kind, _, secret = request.headers.get("Authorization", "").partition(" ")
-    if kind.lower() == "bearer" and secret.strip():
-        return people.token_person(secret.strip())
+    secret = _secret(request)
+    if secret:
+        return people.token_person(secret)
     return _by_session() if request.method in READING else None
+
+
+def _secret(asked: Request) -> str:
+    """Return the token that was sent, or nothing."""
+    kind, _, secret = asked.headers.get("Authorization", "").partition(" ")
+    return secret.strip() if kind.lower() == "bearer" else ""
 
 
 def _by_session() -> PersonRecord | None:

@@ -25,7 +25,7 @@ def serve(settings: Settings, say: Say) -> None:
     once.forget_old_keys()
     if settings.demo and not people.everybody():
         _load_demo(say)
-    settings = replace(settings, demo=settings.demo and _is_demo())
+    settings = _named(replace(settings, demo=settings.demo and _is_demo()))
     _insist_on_people(settings, say)
     app = create_app(settings)
     listener = _listener(settings)
@@ -44,6 +44,14 @@ def _is_demo() -> bool:
     from seed.load import is_demo
 
     return is_demo()
+
+
+def _named(settings: Settings) -> Settings:
+    """Call the demo bench by its invented name, unless it was given another."""
+    from seed.load import BENCH_NAME
+
+    unnamed = settings.bench_name == Settings().bench_name
+    return replace(settings, bench_name=BENCH_NAME) if settings.demo and unnamed else settings
 
 
 def _insist_on_people(settings: Settings, say: Say) -> None:
