@@ -12,6 +12,7 @@ from typing import Any
 import click
 import peewee
 
+from inventory.cli_diagnose import diagnose
 from inventory.settings import BadSetting, Settings, load_settings
 from inventory.stock import people
 from inventory.stock.refusals import Refused
@@ -54,6 +55,9 @@ def open_bench() -> Settings:
 @click.version_option(package_name="benchproof")
 def main() -> None:
     """Stock and proved spares of an electronics repair bench."""
+
+
+main.add_command(diagnose)
 
 
 @main.command()
