@@ -12,7 +12,7 @@ from inventory.reckoning.reorder import up_to_packs
 from inventory.stock.ordering import draft_order
 from inventory.stock.records_orders import Advice, Joining, NewLine, OrderRecord, SuggestedOrder, ToOrder
 from inventory.stock.refusals import Conflict
-from inventory.stock.reorder import MOST_LISTED, advices, most_urgent, offers_by_id, to_order
+from inventory.stock.reorder import MOST_LISTED, advices, advised, most_urgent, offers_by_id, to_order
 from inventory.stock.reorder_picture import Picture, picture
 from inventory.stock.rules import row
 from inventory.stock.sold import Sold
@@ -23,7 +23,7 @@ DAYS_A_YEAR = 365.25
 
 def suggested_orders(limit: int = 200) -> list[SuggestedOrder]:
     """Return the reorder list as one order a supplier, the one with the most urgent part first."""
-    return _suggested(picture(), limit)
+    return _suggested(advised(), limit)
 
 
 def draft_suggested(supplier_id: int, part_ids: Sequence[int] | None = None, *, by: int | None = None) -> OrderRecord:

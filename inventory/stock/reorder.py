@@ -14,6 +14,7 @@ import numpy as np
 from inventory.reckoning.reorder import order_quantity, up_to_packs, years_of_use
 from inventory.reckoning.why import explain
 from inventory.stock import clock, reorder_words
+from inventory.stock.promises import remember
 from inventory.stock.records import PartRecord, read
 from inventory.stock.records_orders import (
     Advice,
@@ -37,7 +38,7 @@ MOST_LISTED = 1000
 
 def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, limit: int = 200) -> list[Advice]:
     """Return what to order now, most urgent first: parts that jobs wait for, then by the risk of a broken promise."""
-    whole = picture()
+    whole = advised()
     due = whole.due.tolist()
     if kind is not None:
         wanted = KINDS.index(one_of(kind, "kind", KINDS))
@@ -45,6 +46,13 @@ def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, lim
     if supplier_id is not None:
         due = [place for place in due if whole.way_of(place).supplier_id == supplier_id]
     return advices(whole, most_urgent(whole, due, limit))
+
+
+def advised(part_ids: Sequence[int] | None = None) -> Picture:
+    """Reckon some parts, ascending (None: all that are not retired), and remember today's advice for them."""
+    found = picture(part_ids)
+    remember(found, looked_at=part_ids is not None)
+    return found
 
 
 def most_urgent(whole: Picture, places: Sequence[int], limit: int) -> list[int]:
@@ -57,14 +65,14 @@ def advice_of(part_ids: Iterable[int]) -> dict[int, Advice]:
     wanted = sorted({row(Part, part_id, "part").id for part_id in part_ids})
     if not wanted:
         return {}
-    some = picture(wanted)
+    some = advised(wanted)
     return {one.part.id: one for one in advices(some, range(len(wanted)))}
 
 
 def reckoning_of(part_id: int) -> PartReckoning:
     """Return everything behind one part's advice: spreads of demand, uses, offers compared, an account in words."""
     row(Part, part_id, "part")
-    one = picture([part_id])
+    one = advised([part_id])
     advice = advices(one, [0])[0]
     portion = int(one.portion[0])
     believed = one.believed

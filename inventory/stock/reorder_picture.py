@@ -47,6 +47,7 @@ class Believed:
     fixed: IntArray  # level set by the owner; -1: worked out
     target: FloatArray
     next_job: BoolArray
+    retired: BoolArray
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,7 @@ class Picture:
     way_cost: FloatArray  # a year, minor units
     best_way: IntArray
     level: IntArray
+    level_kept: FloatArray  # chance that the level keeps the promise; NaN: the owner fixed the level
     risk: FloatArray  # of running dry before the next delivery
     broken: FloatArray  # chance that the part's own promise breaks
 
@@ -112,6 +114,7 @@ def picture(part_ids: Sequence[int] | None = None) -> Picture:
     return Picture(
         known, ways, stock, portion, position, yearly, way_level, costs, best,
         level=np.where(known.fixed >= 0, known.fixed, way_level[best]),
+        level_kept=np.where(known.fixed >= 0, np.nan, advice.kept[best]),
         risk=_risk(known, ways.interval.take(best), at, broken), broken=broken,
     )  # fmt: skip
 
@@ -129,7 +132,7 @@ def _believed(part_ids: Sequence[int] | None) -> Believed:
     return Believed(
         decided, parts.id[rows], kinds, stats, averages, posterior(stats, averages, decided.constants),
         sums.portion[rows], parts.level[rows], np.where(np.isnan(own), target, own),
-        _on_next_job(decided, kinds, parts.promise[rows]),
+        _on_next_job(decided, kinds, parts.promise[rows]), parts.retired[rows],
     )  # fmt: skip
 
 

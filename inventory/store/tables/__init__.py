@@ -17,6 +17,7 @@ from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
+from inventory.store.tables.promise import Forecast
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
 from inventory.store.tables.provenance import Attachment, RecallTick
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
@@ -30,6 +31,7 @@ __all__ = [
     "CountWalk",
     "Evidence",
     "EvidenceSpare",
+    "Forecast",
     "Hold",
     "Job",
     "LedgerHead",
