@@ -17,8 +17,8 @@ from inventory.pages.forms import Form, Keys, Text, Whole, read_form, read_query
 from inventory.stock import labelling
 from inventory.stock.refusals import Invalid
 from labels import draw
-from labels.errors import LabelError
-from labels.media import MEDIA, RESOLUTIONS, Media, find_media
+from labels.errors import BadMedia, LabelError
+from labels.media import MEDIA, RESOLUTIONS, Media, check_start, find_media
 
 Drawn = TypeVar("Drawn")
 USUAL_MEDIA, USUAL_DPI = "a4-3x8", 300
@@ -85,6 +85,18 @@ class Sheet:
         """The faces of the labels in order, copies beside each other."""
         return [one.face for one in self.labels for _ in range(self.copies)]
 
+    def drawn_page(self) -> str:
+        """Draw the page that is looked at, and none of the others. Raises LabelError."""
+        check_start(self.media, self.start)
+        if not self.labels:
+            raise LabelError("There is no label to draw: choose at least one.")
+        if not 1 <= self.page <= self.pages:
+            raise BadMedia(f"There is no page {self.page}: these labels fill {self.pages}.")
+        end = self.page * self.media.labels_a_page - (self.start - 1)
+        shown = self.faces[max(0, end - self.media.labels_a_page) : end]
+        start = self.start if self.page == 1 else 1
+        return draw.draw_page(shown, self.media, start, self.dpi, offset_mm=self.offset)
+
 
 def _plain(draws: Callable[[], Drawn]) -> Drawn:
     """Draw, and say as a refusal of ours why it cannot be drawn."""
@@ -98,11 +110,14 @@ def _asked() -> Sheet:
     """Read from the address what is to be printed; what it leaves out is as it was last time."""
     asked = read_query(Asked)
     things = [(what, key) for what in labelling.KINDS for key in asked[what]] + _blank(asked["blank"])
+    copies = min(max(asked["copies"] or 1, 1), 100)
+    if len(things) * copies > labelling.MOST:
+        raise Invalid(f"That makes {len(things) * copies} labels: print at most {labelling.MOST} at a time.")
     key = asked["media"] or session.get("media", USUAL_MEDIA)
     return Sheet(
         tuple(labelling.labelled(things, settings().label_url)), key, _plain(lambda: find_media(key)),
         asked["start"] or 1, asked["dpi"] or session.get("dpi", USUAL_DPI), (asked["right"], asked["down"]),
-        min(max(asked["copies"] or 1, 1), 100), asked["page"] or 1,
+        copies, asked["page"] or 1,
     )  # fmt: skip
 
 
@@ -135,7 +150,7 @@ def _problem(sheet: Sheet) -> str:
     if not sheet.labels:
         return ""
     try:
-        draw.draw_page(sheet.faces, sheet.media, sheet.start, sheet.dpi, offset_mm=sheet.offset, page=1)
+        sheet.drawn_page()
     except LabelError as bad:
         return str(bad)
     return ""
@@ -150,13 +165,7 @@ def labels() -> str:
 @pages.get("/labels/sheet.svg")
 def label_sheet() -> Response:
     """Draw one page of the sheet, to look at before printing."""
-    sheet = _asked()
-    drawn = _plain(
-        lambda: draw.draw_page(
-            sheet.faces, sheet.media, sheet.start, sheet.dpi, offset_mm=sheet.offset, page=sheet.page
-        )
-    )
-    return Response(drawn, mimetype="image/svg+xml")
+    return Response(_plain(_asked().drawn_page), mimetype="image/svg+xml")
 
 
 @pages.get("/labels/labels.pdf")

@@ -159,3 +159,25 @@ def test_it_lets_a_viewer_print_and_make_nothing(viewer_page: PageClient) -> Non
 def test_it_takes_no_other_method(tech_page: PageClient) -> None:
     assert tech_page.post_form("/labels").status_code == 405
     assert tech_page.get("/labels/blank").status_code == 405
+
+
+def test_it_draws_each_page_of_a_long_job(tech_page: PageClient) -> None:
+    bin_ = a_bin()
+    query = f"bin={bin_.id}&copies=30&start=20"
+    symbols = [
+        tech_page.get(f"/labels/sheet.svg?{query}&page={page}")
+        .get_data(as_text=True)
+        .count(f'aria-label="{bin_.code}"')
+        for page in (1, 2, 3)
+    ]
+    assert symbols == [5, 24, 1]
+    assert tech_page.get(f"/labels/sheet.svg?{query}&page=4").status_code == 422
+    assert "There is no page 4: these labels fill 3." in words(tech_page.get(f"/labels?{query}&page=4"))
+
+
+def test_it_prints_no_more_than_a_thousand_at_a_time(tech_page: PageClient) -> None:
+    made = [a_bin() for _ in range(11)]
+    query = "&".join(f"bin={one.id}" for one in made)
+    refused = tech_page.get(f"/labels?{query}&copies=100")
+    assert refused.status_code == 422
+    assert "That makes 1100 labels: print at most 1000 at a time." in words(refused)

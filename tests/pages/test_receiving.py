@@ -126,6 +126,16 @@ def test_it_receives_against_an_order_in_two_parcels(tech_page: PageClient) -> N
     assert ordering.order(order.id).status == "received"
 
 
+def test_it_offers_only_the_order_lines_of_the_part(tech_page: PageClient) -> None:
+    part, other = a_part("Rear fan", "fan"), a_part("Front fan", "fan")
+    seller = suppliers.add_supplier("Quayside Spares")
+    order = ordering.place_order(ordering.draft_order(seller.id, [NewLine(other.id, 3), NewLine(part.id, 4)]).id)
+    page = tech_page.get(f"/receive?part={part.id}")
+    assert "4 pieces to come" in words(page)
+    assert "3 pieces to come" not in words(page)
+    assert dict(form(page, "/receive").fields)["line"] == str(order.lines[1].id)
+
+
 def test_it_keeps_a_donors_part_with_its_job_and_leaves_out_what_belongs_to_a_delivery(tech_page: PageClient) -> None:
     part = a_part()
     a_bin(part)
