@@ -5,10 +5,13 @@ from __future__ import annotations
 from inventory.api import (
     attachments,
     bins,
+    counting,
     doing,
+    evidence,
     finding,
     holdings,
     jobs,
+    keeping,
     kinds,
     lessons,
     lots,
@@ -25,7 +28,21 @@ from inventory.api import (
 ALL = tuple(
     module.resource
     for module in (
-        *(finding, doing, movements, parts, unit_models, lessons, kinds, bins, lots, recalls, attachments, holdings),
-        *(jobs, needs, suspects, people, tokens),
+        *(
+            finding,
+            doing,
+            movements,
+            parts,
+            unit_models,
+            lessons,
+            kinds,
+            bins,
+            lots,
+            recalls,
+            attachments,
+            counting,
+            holdings,
+        ),
+        *(jobs, needs, suspects, evidence, keeping, people, tokens),
     )
 )

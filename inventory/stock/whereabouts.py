@@ -63,6 +63,8 @@ def _gone(last: Any) -> Whereabouts:
     day, job = f"{last.at:%d %b %Y}", last.job.number if last.job_id else ""
     if kind == "scrap":
         return Whereabouts("scrapped", f"scrapped on {day}: {last.reason}", since=last.at)
+    if kind == "count":
+        return Whereabouts("gone", f"missing at a count on {day}", since=last.at)
     if kind in ("pull", "put back") and job:
         return Whereabouts(
             "fitted", f"fitted in job {job} since {day}", job_id=last.job_id, job_number=job, since=last.at

@@ -88,7 +88,7 @@ def test_a_lot_never_held_says_so(tech_page: PageClient) -> None:
 
 
 def test_a_job_shows_what_it_is_made_of(tech_page: PageClient) -> None:
-    lot, job = _held()
+    _, job = _held()
     fitted = a_piece("C-09", spare=False)
     pull.pull_piece(fitted.id, job_id=job)
     assert "Where all of it came from" in words(tech_page.get(f"/jobs/{job}"))

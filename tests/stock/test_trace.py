@@ -83,7 +83,7 @@ def test_it_follows_pieces_into_jobs_that_only_borrowed_them() -> None:
 
 
 def test_a_job_shows_what_it_used_borrowed_and_proved() -> None:
-    part, bin_, done = stocked(10, cost_minor=999)
+    _, bin_, done = stocked(10, cost_minor=999)
     job, fan = a_job(), a_piece("C-07")
     pull.pull(3, bin_id=bin_.id, job_id=job.id)
     lent = lend.take(fan.id, job.id)
