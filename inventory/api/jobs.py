@@ -8,8 +8,9 @@ from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
 from inventory.api.schemas_jobs import CloseIn, JobEdit, JobIn, JobOut, JobsQuery, JobUseOut, WaitIn
 from inventory.api.schemas_places import PieceOut
+from inventory.door import caller
 from inventory.stock import jobs as stock
-from inventory.stock import look
+from inventory.stock import learn, look
 from inventory.stock.records import JobRecord, Page, PieceRecord
 
 resource = Resource("jobs", "One customer's repair each.")
@@ -67,8 +68,8 @@ def reopen_job(job_id: int) -> JobRecord:
 @resource.arguments(CloseIn())
 @resource.response(200, JOB)
 def close_job(given: dict[str, Any], job_id: int) -> JobRecord:
-    """Close a job and note what it was. Refused while a piece is out to it (409)."""
-    return stock.close_job(job_id, **given)
+    """Close a job and note what it was; its whole log then judges the spares. Refused while a piece is out (409)."""
+    return learn.close(job_id, **given, by=caller().id).job
 
 
 @resource.get("/jobs/<key:job_id>/used")

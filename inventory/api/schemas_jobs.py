@@ -71,7 +71,9 @@ class WaitIn(Body):
 class CloseIn(Body):
     """What a job turned out to be."""
 
-    found = fields.Text("What it was.", most=TEXTS["found"], default="")
+    found = fields.Text("What it was, in words.", most=TEXTS["found"], default="")
+    was = fields.Many(fields.Ident("A suspect of the job."), "The suspects that it was; the others are cleared.")
+    something_else = fields.Flag("It was something not on the list.", default=False)
 
 
 class NeedIn(Body):

@@ -16,7 +16,7 @@ from inventory.stock import clock, jobs
 from inventory.stock.diagnose import Weighed, weigh
 from inventory.stock.records import JobRecord
 from inventory.stock.records_diagnosis import CarriedRecord, ClosingRecord
-from inventory.stock.refusals import Conflict
+from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
 from inventory.store.binding import writing
@@ -51,6 +51,14 @@ def _judge(job_id: int, was: Sequence[int], something_else: bool) -> None:
     if was or something_else:
         for key in named:
             jobs.set_verdict(key, "bad" if key in was else "good")
+
+
+def closing(job_id: int) -> ClosingRecord:
+    """Return what a job turned out to be when it was closed last; raise NotFound if it never was."""
+    found = last_closing(job_id)
+    if found is None:
+        raise NotFound(f"Job {jobs.job(job_id).number} was never closed with what it was.")
+    return found
 
 
 def last_closing(job_id: int) -> ClosingRecord | None:

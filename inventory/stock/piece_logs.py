@@ -152,7 +152,8 @@ def _carried(ids: Sequence[int]) -> dict[int, list[CarriedBack]]:
         .join(t.Closing).join(t.Job).where(t.CarriedBack.piece << ids).order_by(t.Closing.at, t.Closing.id)
     )  # fmt: skip
     by_piece: dict[int, list[CarriedBack]] = defaultdict(list)
-    for piece, before, after, at, job in query.tuples():
+    rows: list[Any] = list(query.tuples())
+    for piece, before, after, at, job in rows:
         by_piece[piece].append(CarriedBack(at, job, before, after))
     return by_piece
 
