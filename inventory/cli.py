@@ -12,6 +12,7 @@ from typing import Any
 import click
 import peewee
 
+from inventory.cli_backtest import backtest
 from inventory.cli_diagnose import diagnose
 from inventory.settings import BadSetting, Settings, load_settings
 from inventory.stock import people
@@ -57,6 +58,7 @@ def main() -> None:
     """Stock and proved spares of an electronics repair bench."""
 
 
+main.add_command(backtest)
 main.add_command(diagnose)
 
 

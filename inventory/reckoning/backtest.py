@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from inventory.reckoning.demand import (
     DEFAULTS,
+    BoolArray,
     Constants,
     FloatArray,
     IntArray,
@@ -26,8 +27,16 @@ from inventory.reckoning.textbook import METHODS, Known, smallest_level
 
 OURS = "this"
 
+Ours = Callable[[BoolArray, int, int, FloatArray], tuple[FloatArray, FloatArray, FloatArray]]
+"""Our levels from more than month totals: from (which parts, months known, horizon, targets) to levels (P, Q), and
+the chances stated at the level and one below."""
+
 Progress = Callable[[int, int], None]
 """Told (steps done, steps in all) after each step."""
+
+
+class NothingToTry(ValueError):
+    """The table is too short; the message says how long it must be."""
 
 
 @dataclass(frozen=True)
@@ -98,20 +107,22 @@ def backtest(
     step: int = 3,
     methods: Sequence[str] = (OURS, *METHODS),
     constants: Constants = DEFAULTS,
+    ours: Ours | None = None,
     progress: Progress | None = None,
 ) -> Backtest:
     """Try methods on month totals: parts x months, whole pieces, oldest month first.
 
     starts: the column where each part's history begins. A part is tried at the origins from there on.
     horizon: months that a level has to last. Origins: after `first_origin` months, then every `step`.
-    Raises ValueError when the table is too short to try anything, or a target is not between 0 and 1.
+    ours: how our own levels are worked out (left out: from the month totals, as all methods work theirs out).
+    Raises NothingToTry when the table is too short, ValueError when a target is not between 0 and 1.
     """
     table = np.atleast_2d(np.asarray(pieces, np.int64))
     start = np.broadcast_to(np.asarray(starts, np.int64), (len(table),))
     shares = np.atleast_1d(check_target(targets))
     months = list(range(first_origin, table.shape[1] - horizon + 1, step))
     if not months or not len(table) or horizon < 1 or first_origin < 1:
-        raise ValueError(
+        raise NothingToTry(
             f"There is nothing to try: {first_origin} months to learn from and {horizon} to test on need a "
             f"table of at least {first_origin + horizon} months, and one part."
         )
@@ -123,7 +134,12 @@ def backtest(
         demand = table[rows, month : month + horizon].sum(axis=1)
         origins.append(_describe(known, constants))
         for method in methods:
-            tally[method] += _tally(demand, shares, *_levels(method, known, horizon, shares, constants))
+            found = (
+                ours(rows, month, horizon, shares)
+                if ours and method == OURS
+                else _levels(method, known, horizon, shares, constants)
+            )
+            tally[method] += _tally(demand, shares, *found)
             done += 1
             if progress:
                 progress(done, len(months) * len(methods))
@@ -163,10 +179,10 @@ def _scores(tally: dict[str, FloatArray], targets: Sequence[float]) -> Iterator[
                 method=method,
                 target=target,
                 cases=int(cases),
-                achieved=held / cases,
-                stated=stated / cases,
-                exact=exact / cases,
-                mean_level=level / cases,
+                achieved=float(held / cases),
+                stated=float(stated / cases),
+                exact=float(exact / cases),
+                mean_level=float(level / cases),
                 levels_sum=round(level),
             )
 

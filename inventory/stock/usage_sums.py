@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from inventory.reckoning.demand import (
     BoolArray,
     Constants,
+    EventHistory,
     FloatArray,
     IntArray,
     PartStatistics,
@@ -180,6 +181,19 @@ def _stale(known: _Kept | None, parts: PartsAtAGlance, line: int) -> IntArray:
 
 def _summed(parts: PartsAtAGlance, rows: IntArray, constants: Constants, now: int) -> Sums:
     """Sum up the use of some parts from the ledger."""
+    events, portion = _dated(parts, rows, now)
+    return Sums(parts, statistics(events, constants), portion)
+
+
+def dated_history() -> tuple[PartsAtAGlance, IntArray, EventHistory]:
+    """Return every dated use of the parts not retired: what is known of all parts, the rows of these, their uses."""
+    parts = _read_parts()
+    rows = np.flatnonzero(~parts.retired)
+    return parts, rows, _dated(parts, rows, to_micros(clock.now()))[0]
+
+
+def _dated(parts: PartsAtAGlance, rows: IntArray, now: int) -> tuple[EventHistory, IntArray]:
+    """Return the dated uses of some parts in portions, and what each part's portion is."""
     ids = parts.id[rows]
     found = uses(ids.tolist() if len(rows) <= FEW else None)
     wanted = np.isin(found.part_id, ids)
@@ -191,7 +205,7 @@ def _summed(parts: PartsAtAGlance, rows: IntArray, constants: Constants, now: in
         part, (now - at) / DAY, in_portions(quantity, portion[part]), (now - parts.catalogued[rows]) / DAY,
         first_job=job == parts.first_job[rows][part],
     )  # fmt: skip
-    return Sums(parts, statistics(events, constants), portion.astype(np.int64))
+    return events, portion.astype(np.int64)
 
 
 _PARTS = (
