@@ -10,7 +10,7 @@ from inventory.door import open_door
 from inventory.pages import common, words
 
 MODULES = (
-    *("sign", "today", "scanning", "bins", "jobs", "pieces", "undoing"),
+    *("sign", "today", "scanning", "bins", "jobs", "pieces", "diagnosis", "undoing"),
     *("parts", "lots", "tracing", "recalls", "counting", "receiving", "shifting", "labels", "models"),
     *("reorder", "ordering", "suppliers", "people", "shop", "more"),
 )

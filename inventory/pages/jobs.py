@@ -11,6 +11,7 @@ from inventory.pages.acting import acts, to_thing
 from inventory.pages.forms import Day, Form, Key, Keys, Text, Tick, Whole, read_form, read_query
 from inventory.stock import at_job, job_list, people, pull
 from inventory.stock import jobs as stock
+from inventory.stock import learn as learning
 
 
 class Search(Form):
@@ -59,6 +60,7 @@ class Close(Form):
 
     found = Text()
     was = Keys()
+    something_else = Tick()
 
 
 class Back(Form):
@@ -186,8 +188,10 @@ def reopen(key: int) -> Response:
 @acts(_show)
 def close(key: int) -> Response:
     """Close the job and note what it was."""
-    closed = at_job.close(key, **read_form(Close))
-    flash(f"Job {closed.number} is closed.", "good")
+    closed = learning.close(key, **read_form(Close), by=caller().id)
+    flash(f"Job {closed.job.number} is closed.", "good")
+    for one in closed.carried:
+        flash(one.sentence, "good")
     return to_thing("job", key)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.stock import bins, jobs, people
+from inventory.stock.at_diagnosis import AtDiagnosis, at_diagnosis
 from inventory.stock.choosing import listed, part_meant
 from inventory.stock.loans import loans
 from inventory.stock.look import JobLook, look_at_job
@@ -47,6 +48,7 @@ class AtJob:
     suspected: tuple[Suspected, ...]
     places: dict[int, BinRecord]  # by part that is still missing: the bin to take it from
     part_lines: tuple[str, ...]
+    mind: AtDiagnosis  # what might be wrong, and what to do next
 
 
 def at_job(job_id: int) -> AtJob:
@@ -60,6 +62,7 @@ def at_job(job_id: int) -> AtJob:
         tuple(_suspected(one, lent) for one in seen.suspects),
         {} if closed else _places(seen.needs),
         () if closed else tuple(listed()),
+        at_diagnosis(seen.job),
     )
 
 
@@ -126,14 +129,6 @@ def judge(job_id: int, suspect_id: int, verdict: str) -> SuspectRecord:
     with writing():
         _belongs(row(Suspect, suspect_id, "suspect").job_id, job_id, "suspect")
         return jobs.set_verdict(suspect_id, verdict)
-
-
-def close(job_id: int, *, found: str = "", was: Iterable[int] = (), version: int | None = None) -> JobRecord:
-    """Close a job and say what it was: which of its suspects turned out bad, and in words."""
-    with writing():
-        for suspect_id in was:
-            judge(job_id, suspect_id, "bad")
-        return jobs.close_job(job_id, found, version)
 
 
 def learn(job_id: int, text: str, *, part_id: int | None = None, by: int | None = None) -> LessonRecord:

@@ -7,12 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.stock import jobs, lend, people, prove
+from inventory.stock.at_diagnosis import moved_by_loan
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import bin_meant
 from inventory.stock.loans import loan, loans
 from inventory.stock.pieces import piece
 from inventory.stock.pull import pull_piece
 from inventory.stock.records import Done, JobRecord, SuspectRecord
+from inventory.stock.records_diagnosis import Moved
 from inventory.stock.records_proof import (
     Asked,
     CautionRecord,
@@ -43,6 +45,7 @@ class AtPiece:
     history: tuple[Moment, ...]
     loan: LoanRecord | None  # while it is out
     ended: LoanRecord | None  # the last one that ended with a result
+    moved: tuple[Moved, ...]  # what that did to the chances of its job
     jobs: tuple[JobRecord, ...]  # that it may be taken for
     suspects: tuple[SuspectRecord, ...]  # of the job in hand
     likely: int | None  # the suspect that it is most likely wanted for
@@ -54,13 +57,15 @@ def at_piece(piece_id: int, job_in_hand: int | None = None) -> AtPiece:
     lent = list(loans(piece_id=piece_id, limit=20).items)
     here = seen.where.state == "in bin"
     suspects = tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else ()
+    ended = next((one for one in lent if one.ended is not None and one.result != lend.CANCELLED), None)
     return AtPiece(
         seen,
         cautions_of(seen.part),
         tuple(prove.procedures_for(piece_id)),
         tuple(timeline(piece_id)),
         next((one for one in lent if one.ended is None), None),
-        next((one for one in lent if one.ended is not None and one.result != lend.CANCELLED), None),
+        ended,
+        moved_by_loan(ended.job_id, ended.id) if ended else (),
         tuple(jobs.jobs(status="not closed", limit=MOST_JOBS).items) if here else (),
         suspects,
         _likely(suspects, seen.part.id),

@@ -81,14 +81,18 @@ def diagnosis(job_id: int) -> r.DiagnosisRecord:
 
     Raises Conflict when no suspect is named, there is too much to weigh exactly, or the log contradicts itself.
     """
-    found = weigh(job_id)
+    return record_of(weigh(job_id))
+
+
+def record_of(found: Weighed) -> r.DiagnosisRecord:
+    """Return the record of a job that was weighed."""
     moments = _moments(found)
     last = moments[-2] if len(moments) > 1 else {}
     things = [_thing(found, name, last, moments[0]) for name in found.said.p_bad]
     likely = tuple(_fault_sets(found))
     mine = [one for one in things if one.what in (r.SUSPECT, r.ELSEWHERE)]
     return r.DiagnosisRecord(
-        job_id=job_id,
+        job_id=found.job.id,
         sentence=_sentence(mine, likely, found),
         suspects=tuple(sorted(mine, key=lambda one: -one.p_bad)),
         others=tuple(one for one in things if one.what not in (r.SUSPECT, r.ELSEWHERE)),

@@ -14,7 +14,7 @@ from inventory.reckoning.priors import Priors, priors
 from inventory.stock.records_diagnosis import PriorCount, PriorsRecord
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
-from inventory.store.tables import Closing, Job, Suspect
+from inventory.store.tables import Closing, Job, Part, Suspect
 
 MOST_SUGGESTED = 8
 
@@ -39,6 +39,7 @@ class Suggestion:
 
     name: str
     part_id: int | None
+    part_number: str
     times: int  # that it was at fault
     words: str
 
@@ -85,6 +86,12 @@ def suggested(job_id: int) -> list[Suggestion]:
     return found[:MOST_SUGGESTED]
 
 
+def _numbers(named: Iterable[Named]) -> dict[int | None, str]:
+    """Return the parts' numbers by id, with nothing for a suspect without a part."""
+    wanted = [one.part_id for one in named if one.part_id is not None]
+    return {None: "", **{one.id: one.number for one in Part.select().where(Part.id << wanted)}}
+
+
 def _tally(past: Iterable[_Past], known: Sequence[Named], where: str) -> list[Suggestion]:
     kept: dict[str, Named] = {}
     named: Counter[str] = Counter()
@@ -95,10 +102,11 @@ def _tally(past: Iterable[_Past], known: Sequence[Named], where: str) -> list[Su
                 kept[folded(one.name)] = one
                 named[folded(one.name)] += 1
                 times[folded(one.name)] += one in job.was
+    numbers = _numbers(kept.values())
     order = sorted(kept, key=lambda key: (-times[key], -named[key], key))
     return [
-        Suggestion(kept[key].name, kept[key].part_id, times[key], f"at fault {_times(times[key])} {where}")
-        for key in order
+        Suggestion(one.name, one.part_id, numbers[one.part_id], times[key], f"at fault {_times(times[key])} {where}")
+        for key, one in ((key, kept[key]) for key in order)
     ]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from inventory.reckoning.standing import percent
 from inventory.stock.records import JobRecord, LotRecord, PartRecord, PieceRecord
 
 SUSPECT, SPARE, NEW_PART, REPAIRED, ELSEWHERE = "suspect", "spare", "new part", "repaired", "not on the list"
@@ -190,6 +191,12 @@ class CarriedRecord:
     piece: str
     p_before: float
     p_after: float
+
+    @property
+    def sentence(self) -> str:
+        """Say it to the person who closed the job."""
+        before, after = percent(self.p_before), percent(self.p_after)
+        return f"By all that this job saw, {self.piece} is {after} good; it was taken at {before}."
 
 
 @dataclass(frozen=True)

@@ -140,7 +140,7 @@ def test_it_closes_with_what_it_was_and_can_be_reopened(tech_page: PageClient) -
     page = tech_page.get(f"/jobs/{job.id}")
     page = follow(tech_page, submit(tech_page, page, "/close", was=[line.id], found="broken tach line"))
     assert (jobs.job(job.id).status, jobs.job(job.id).found) == ("closed", "broken tach line")
-    assert [one.verdict for one in jobs.suspects(job.id)] == ["", "bad"]
+    assert [one.verdict for one in jobs.suspects(job.id)] == ["good", "bad"]  # what it was not is cleared
     assert fan.name in words(page)
     follow(tech_page, submit(tech_page, page, "/reopen"))
     assert jobs.job(job.id).status == "open"
