@@ -8,7 +8,7 @@ from inventory.stock import clock
 from inventory.stock.paging import page_of
 from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, edit, row
+from inventory.stock.rules import clean, edit, plausible_day, row
 from inventory.store.binding import run, writing
 from inventory.store.tables import Hold, Lot
 
@@ -42,6 +42,7 @@ def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotReco
             f"A lot's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
         )
     kept = {n: clean(v, n.replace("_", " "), TEXTS[n]) if n in TEXTS else v for n, v in changes.items()}
+    plausible_day(kept.get("best_before"), "best before")
     cost = kept.get("cost_minor")
     if cost is not None and (isinstance(cost, bool) or not isinstance(cost, int) or cost < 0):
         raise Invalid("The cost must be zero or more.", errors={"cost_minor": ["zero or more"]})

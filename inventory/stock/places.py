@@ -34,8 +34,8 @@ _TAKEABLE = (
 def sources(part_id: int, bin_id: int | None = None, lot_id: int | None = None) -> list[Source]:
     """Return what a pull of a part may take, in the order in which it should.
 
-    Earliest best-before first (FEFO), then oldest received (FIFO); a lot past its date comes last, a lot on
-    hold never.
+    Earliest last good day first (FEFO: best before, or the end of its life after opening), then oldest received
+    (FIFO); a lot past its date comes last, a lot on hold never.
     """
     named = {"b.bin_id": bin_id, "b.lot_id": lot_id}
     given = {column: key for column, key in named.items() if key is not None}
@@ -49,11 +49,11 @@ def sources(part_id: int, bin_id: int | None = None, lot_id: int | None = None) 
 
 
 def _is_past(lot: Lot, today: date) -> bool:
-    return lot.best_before is not None and lot.best_before < today
+    return lot.until is not None and lot.until < today
 
 
 def _turn(lot: Lot, today: date) -> tuple[object, ...]:
-    return picking_key(lot.best_before, lot.received, f"{lot.id:012}", today)
+    return picking_key(lot.until, lot.received, f"{lot.id:012}", today)
 
 
 def shared_out(found: Sequence[Source], quantity: int) -> list[tuple[Source, int]]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from peewee import JOIN, fn
 
-from inventory.stock import clock
+from inventory.stock import clock, moisture
 from inventory.stock.bins import parts_in
 from inventory.stock.jobs import open_job
 from inventory.stock.places import Source, bin_for, shared_out, sources
@@ -41,6 +41,7 @@ def pull(
             raise _not_enough(part, quantity, bin_id, lot_id)
         warnings = _dates(taken, past_date_ok)
         note = "; ".join(text for text in (said, "went on past its date" if warnings else "") if text)
+        warnings += tuple(filter(None, (moisture.warning(source.lot) for source, _ in taken)))
         lines = [
             ledger.Line("pull", part.id, s.lot.id, s.bin.id, -number, None, job_id, by, note, one_off)
             for s, number in taken
@@ -207,11 +208,11 @@ def _dates(taken: Sequence[tuple[Source, int]], past_date_ok: bool) -> tuple[str
     past = [source.lot for source, _ in taken if source.past_date]
     if past and not past_date_ok:
         raise Conflict(
-            f"Lot {past[0].code} is past its date ({past[0].best_before}), and nothing newer is here: "
+            f"Lot {past[0].code} is past its date ({past[0].until}), and nothing newer is here: "
             "take it all the same, or choose another part.",
             reason="past_date",
         )
-    return tuple(f"Lot {lot.code} is past its date ({lot.best_before})." for lot in past)
+    return tuple(f"Lot {lot.code} is past its date ({lot.until})." for lot in past)
 
 
 def _left(bin_id: int, part_id: int) -> int:

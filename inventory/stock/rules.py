@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any, TypeVar
 
 from inventory.reckoning.promise import Promise
@@ -47,6 +48,13 @@ def clean(text: Any, name: str, most: int, *, needed: bool = False) -> str:
 
 def _bad_text(name: str, sentence: str) -> Invalid:
     return Invalid(sentence, errors={name.replace(" ", "_"): [sentence]})
+
+
+def plausible_day(day: date | None, name: str) -> date | None:
+    """Return *day* when its year can be right for stock; else raise Invalid naming the field *name*."""
+    if day is not None and not 2000 <= day.year <= 2100:
+        raise _bad_text(name, f"The {name} {day} cannot be right: check the year.")
+    return day
 
 
 def one_of(value: Any, name: str, allowed: tuple[str, ...]) -> str:

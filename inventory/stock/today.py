@@ -14,6 +14,7 @@ from inventory.stock.jobs import jobs, needs
 from inventory.stock.loans import open_loans
 from inventory.stock.lots import holds
 from inventory.stock.ordering import late_orders
+from inventory.stock.recall import recall
 from inventory.stock.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
 from inventory.stock.records_orders import Advice, OrderRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen
@@ -23,7 +24,7 @@ from inventory.store.tables import Balance, Job, Lot, Need, Part, Piece
 
 SOON = timedelta(days=30)  # a best-before date within this is worth a look
 MOST = 50
-MOST_AT_RISK = 5
+MOST_AT_RISK, MOST_TO_ORDER = 5, 200
 
 
 @dataclass(frozen=True)
@@ -51,6 +52,17 @@ class LotToMind:
 
 
 @dataclass(frozen=True)
+class JobWithBadLot:
+    """An open job that has something of a lot on hold, which nobody has seen to yet."""
+
+    lot: LotRecord
+    part: PartRecord
+    hold: HoldRecord
+    job: JobRecord
+    quantity: int
+
+
+@dataclass(frozen=True)
 class Today:
     """What needs doing today."""
 
@@ -61,7 +73,8 @@ class Today:
     dated: tuple[LotToMind, ...]  # past their date, or soon
     doubted: tuple[PieceSeen, ...]  # spares that cannot be trusted as they are
     late: tuple[OrderRecord, ...]
-    at_risk: tuple[Advice, ...]  # to order now, the most urgent few
+    to_order: tuple[Advice, ...]  # the most urgent first
+    held_in_jobs: tuple[JobWithBadLot, ...]
 
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
@@ -69,17 +82,22 @@ class Today:
         return tuple(one for one in self.out if one.overdue)
 
     @property
+    def at_risk(self) -> tuple[Advice, ...]:
+        """The most urgent few of what is to be ordered."""
+        return self.to_order[:MOST_AT_RISK]
+
+    @property
     def quiet(self) -> bool:
         """Tell whether nothing needs doing."""
         pressing = (self.overdue, self.waiting, self.due, self.late, self.at_risk)
-        return not any((*pressing, self.on_hold, self.dated, self.doubted))
+        return not any((*pressing, self.held_in_jobs, self.on_hold, self.dated, self.doubted))
 
 
 def today() -> Today:
     """Gather what needs doing."""
     return Today(
         tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
-        tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_AT_RISK)),
+        tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_TO_ORDER)), tuple(_held_in_jobs()),
     )  # fmt: skip
 
 
@@ -113,15 +131,23 @@ def _on_hold() -> Iterable[LotToMind]:
         yield LotToMind(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
 
 
+def _held_in_jobs() -> Iterable[JobWithBadLot]:
+    for lot in Lot.select(Lot.id).where(Lot.on_hold).order_by(Lot.id.desc()).limit(MOST):
+        held = recall(lot.id)
+        for line in held.lines:
+            if line.job.status != "closed" and line.seen_to is None:
+                yield JobWithBadLot(held.lot, held.part, held.hold, line.job, line.quantity)
+
+
 def _dated() -> list[LotToMind]:
     last = clock.today() + SOON
-    found = _lots_left(Lot.best_before.is_null(False) & (Lot.best_before <= last) & ~Lot.on_hold)
+    found = _lots_left(((Lot.best_before <= last) | (Lot.open_until <= last)) & ~Lot.on_hold)
     minded = [LotToMind(lot, part, left, past=_is_past(lot)) for lot, part, left in found]
-    return sorted(minded, key=lambda one: (one.lot.best_before, one.lot.id))
+    return sorted(minded, key=lambda one: (one.lot.until, one.lot.id))
 
 
 def _is_past(lot: LotRecord) -> bool:
-    return lot.best_before is not None and lot.best_before < clock.today()
+    return lot.until is not None and lot.until < clock.today()
 
 
 def _lots_left(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:

@@ -10,10 +10,12 @@ from typing import Any
 
 import peewee
 
+from inventory.store.tables.alerts import Alert, AlertMessage, AlertTold
 from inventory.store.tables.base import SchemaNote, Table
 from inventory.store.tables.counting import CountWalk, Tally, WalkBin
 from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
 from inventory.store.tables.jobs import Job, Need, Suspect
+from inventory.store.tables.keeping import BagOpening, Bake, LevelReading, PartKeeping
 from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
@@ -23,7 +25,12 @@ from inventory.store.tables.provenance import Attachment, RecallTick
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
 
 __all__ = [
+    "Alert",
+    "AlertMessage",
+    "AlertTold",
     "Attachment",
+    "BagOpening",
+    "Bake",
     "Balance",
     "Bin",
     "CarriedBack",
@@ -36,6 +43,7 @@ __all__ = [
     "Job",
     "LedgerHead",
     "Lesson",
+    "LevelReading",
     "Loan",
     "Lot",
     "Movement",
@@ -46,6 +54,7 @@ __all__ = [
     "OrderLine",
     "Part",
     "PartFit",
+    "PartKeeping",
     "Person",
     "Piece",
     "Procedure",

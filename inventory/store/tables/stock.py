@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from peewee import (
     BigIntegerField,
     BooleanField,
@@ -65,6 +67,11 @@ class Lot(Table):
     class Meta:
         table_name = "lots"
         indexes = ((("part", "received"), False), (("maker_lot",), False))
+
+    @property
+    def until(self) -> Any:
+        """Return the last good day: best before, or the end of its life after opening if that is sooner."""
+        return min((day for day in (self.best_before, self.open_until) if day is not None), default=None)
 
 
 class Hold(Table):
