@@ -24,6 +24,7 @@ from inventory.reckoning.advice import (
     Remedy,
     advise,
 )
+from inventory.reckoning.standing import percent
 from inventory.stock import records_diagnosis as r
 from inventory.stock.diagnose import Weighed, weigh
 from inventory.stock.job_log import SWAP
@@ -215,7 +216,7 @@ def _sentence(steps: Sequence[r.StepRecord]) -> str:
     if best.action == GIVE_UP:
         return "Nothing that can be done is worth its cost: hand it back unmended, or name another suspect."
     if best.action == FIX:
-        return f"{best.words}: that ends the job with a chance of {best.p_ends:.0%}."
+        return f"{best.words}: that ends the job with a chance of {percent(best.p_ends)}."
     return f"{best.words} first: what it says makes the rest cheaper."
 
 

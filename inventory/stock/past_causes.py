@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.reckoning.priors import Priors, priors
+from inventory.reckoning.standing import percent
 from inventory.stock.records_diagnosis import PriorCount, PriorsRecord
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
@@ -146,7 +147,7 @@ def _in_words(job: Any, known: Sequence[_Past], counts: Sequence[PriorCount], re
         where = f"{_model(job)} with this symptom" if job.unit_model_id else "known model"
         return (
             f"No closed job on a {where} says what it was yet, so all suspects start equal, with "
-            f"{own.prior_elsewhere:.0%} for something not on the list (assumed)."
+            f"{percent(own.prior_elsewhere)} for something not on the list (assumed)."
         )
     said = [f"{one.name} {_times(one.times)}" for one in counts if one.times]
     said += [f"something not on this list {_times(rest.times)}"] if rest.times else []

@@ -53,7 +53,7 @@ def test_without_closed_jobs_all_suspects_start_equal_and_it_says_so() -> None:
     said = diagnose.diagnosis(job.id)
     assert said.priors.words == (
         "No closed job on a Corvid 7 moving head with this symptom says what it was yet, so all suspects start "
-        "equal, with 10% for something not on the list (assumed)."
+        "equal, with 10 % for something not on the list (assumed)."
     )
     expect = by_hand(dict.fromkeys(("fan", "harness", "driver"), 0.25 * 0.3), 0.25 * 0.1)
     assert chances(said)["fan"] == pytest.approx(expect["fan"])
