@@ -1,0 +1,55 @@
+"""Plain records of alerts and of the messages about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+STATES = ("open", "put off", "seen", "gone")
+
+
+@dataclass(frozen=True)
+class AlertRecord:
+    """One thing to act on. ``telling`` counts how often it was, or is to be, told."""
+
+    id: int
+    key: str
+    kind: str
+    title: str
+    detail: str
+    what: str
+    what_id: int
+    urgent: bool
+    raised: datetime
+    changed: datetime
+    telling: int
+    gone: datetime | None
+    acknowledged: datetime | None
+    acknowledged_by: str
+    snoozed_until: date | None
+    version: int
+
+    @property
+    def state(self) -> str:
+        """What became of it: open, put off until a day, seen by somebody, or gone by itself."""
+        if self.gone is not None:
+            return "gone"
+        if self.acknowledged is not None:
+            return "seen"
+        return "open" if self.snoozed_until is None else "put off"
+
+
+@dataclass(frozen=True)
+class MessageRecord:
+    """What went out about alerts, or is to go out. ``state``: waiting, sending, sent, failed, dropped."""
+
+    id: int
+    code: str
+    channel: str
+    state: str
+    made: datetime
+    attempts: int
+    next_try: datetime
+    finished: datetime | None
+    error: str
+    alerts: tuple[str, ...]  # their titles
