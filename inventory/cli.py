@@ -4,52 +4,17 @@ from __future__ import annotations
 
 import secrets
 import sys
-from collections.abc import Callable
 from dataclasses import replace
-from functools import wraps
-from typing import Any
 
 import click
-import peewee
 
+from inventory.cli_alerts import alerts
 from inventory.cli_backtest import backtest
 from inventory.cli_diagnose import diagnose
-from inventory.settings import BadSetting, Settings, load_settings
+from inventory.cli_ground import open_bench, plain_errors
+from inventory.settings import load_settings
 from inventory.stock import people
-from inventory.stock.refusals import Refused
-from inventory.store import binding, schema, verify
-
-
-class Trouble(click.ClickException):
-    """Something a person can mend; shown as one sentence."""
-
-
-def plain_errors(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Show refusals, bad settings and an unreachable database as a sentence, never as a traceback."""
-
-    @wraps(command)
-    def run(*args: Any, **kwargs: Any) -> Any:
-        try:
-            return command(*args, **kwargs)
-        except Refused as refused:
-            raise Trouble(refused.sentence) from None
-        except BadSetting as bad:
-            raise Trouble(str(bad)) from None
-        except peewee.OperationalError as error:
-            raise Trouble(
-                f"The database does not answer ({str(error).strip()}): check BENCHPROOF_DATABASE_URL."
-            ) from None
-
-    return run
-
-
-def open_bench() -> Settings:
-    """Bind and bring up the database of the environment's settings."""
-    settings = load_settings()
-    binding.bind(settings.resolved_database_url)
-    binding.ready()
-    schema.bring_up()
-    return settings
+from inventory.store import verify
 
 
 @click.group()
@@ -58,6 +23,7 @@ def main() -> None:
     """Stock and proved spares of an electronics repair bench."""
 
 
+main.add_command(alerts)
 main.add_command(backtest)
 main.add_command(diagnose)
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from inventory.cli_ground import open_bench, plain_errors
 from inventory.stock.backtesting import (
     USUAL_HORIZON,
     USUAL_STEP,
@@ -20,7 +21,6 @@ from inventory.stock.backtesting import (
     backtest_file,
     backtest_own,
 )
-from inventory.stock.refusals import Refused
 
 FAIR = 0.95  # the share at which the stock of methods is compared
 
@@ -63,6 +63,7 @@ def _targets(_context: click.Context, _option: click.Parameter, typed: str) -> t
     "--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw the outcome to this .svg or .png file."
 )
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
+@plain_errors
 def backtest(
     file: str | None, own: bool, targets: tuple[float, ...], horizon: int, first: int | None, step: int,
     picture: Path | None, as_json: bool,
@@ -77,10 +78,7 @@ def backtest(
         raise click.ClickException("Name a file of month totals, or say --own for the shop's own history.")
     _check_picture(picture)
     rules = Rules(targets, horizon, first, step)
-    try:
-        tried = _with_progress(lambda progress: _try(file, rules, progress))
-    except Refused as refused:
-        raise click.ClickException(refused.sentence) from None
+    tried = _with_progress(lambda progress: _try(file, rules, progress))
     if picture is not None:
         _draw(tried, picture)
     click.echo(json.dumps(_plain(tried), ensure_ascii=False, indent=2) if as_json else "\n".join(_table(tried)))
@@ -89,8 +87,6 @@ def backtest(
 def _try(file: str | None, rules: Rules, progress: Callable[[int, int], None]) -> Tried:
     if file is not None:
         return backtest_file(file, rules, progress)
-    from inventory.cli import open_bench
-
     open_bench()
     return backtest_own(rules, progress)
 

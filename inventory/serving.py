@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import waitress
 
+from inventory import alerting
 from inventory.app import create_app
 from inventory.settings import BadSetting, Settings
 from inventory.stock import once, people
@@ -23,6 +24,7 @@ def serve(settings: Settings, say: Say) -> None:
     binding.ready()
     schema.bring_up()
     once.forget_old_keys()
+    alerting.forget_old()
     if settings.demo and not people.everybody():
         _load_demo(say)
     settings = _named(replace(settings, demo=settings.demo and _is_demo()))
@@ -30,6 +32,7 @@ def serve(settings: Settings, say: Say) -> None:
     app = create_app(settings)
     listener = _listener(settings)
     _welcome(settings, listener.getsockname()[1], say)
+    alerting.start(settings)
     waitress.serve(app, sockets=[listener], threads=settings.threads, ident="Benchproof")
 
 

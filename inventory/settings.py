@@ -48,6 +48,20 @@ class Settings:
     loan_hours: int = setting(48, "Hours after which a piece that is out counts as overdue.")
     max_body: int = setting(1_000_000, "Largest request body in bytes.")
     secret_key: str = setting("", "Key that signs sessions; empty: made once and kept in the data folder.")
+    public_url: str = setting(
+        "", "Address of the service, for links in mails, feeds and webhooks: https://bench.example."
+    )
+    alert_minutes: int = setting(0, "Minutes between the service's own looks for alerts to send; 0: none.")
+    mail_to: str = setting("", "Who gets the digest of alerts, with commas between; empty: nobody.")
+    mail_from: str = setting("", "Sender of the digest.")
+    mail_hour: int = setting(7, "Hour of the bench's day from which the service sends that day's digest.")
+    smtp_host: str = setting("", "Mail server that takes the digest.")
+    smtp_port: int = setting(587, "Port of the mail server.")
+    smtp_security: str = setting("starttls", "How to speak to the mail server: starttls, tls or none.")
+    smtp_user: str = setting("", "User at the mail server; empty: no sign-in.")
+    smtp_password: str = setting("", "Password at the mail server.")
+    webhook_url: str = setting("", "Address that each alert is posted to; empty: none.")
+    webhook_secret: str = setting("", "Secret that posts are signed with, 16 characters or more.")
     demo: bool = setting(False, "The demo bench is loaded: the sign-in page says who may sign in.")
 
     @property
@@ -116,6 +130,7 @@ def _check(settings: Settings) -> None:
             raise BadSetting(f"BENCHPROOF_{name.upper()} must be 1 or more.")
     if settings.database_url and not settings.database_url.startswith(("postgresql://", "sqlite:///")):
         raise BadSetting("BENCHPROOF_DATABASE_URL must start with postgresql:// or sqlite:///.")
+    _check_alerts(settings)
     if not settings.label_url.upper().startswith(("HTTPS://", "HTTP://")):
         raise BadSetting("BENCHPROOF_LABEL_URL must start with HTTPS:// or HTTP://.")
     try:
@@ -124,3 +139,22 @@ def _check(settings: Settings) -> None:
         raise BadSetting(
             f"BENCHPROOF_TIMEZONE is {settings.timezone!r}: write a zone such as Europe/Lisbon."
         ) from None
+
+
+def _check_alerts(settings: Settings) -> None:
+    """Refuse settings by which alerts could never reach anybody."""
+    if not 0 <= settings.alert_minutes <= 1440:
+        raise BadSetting("BENCHPROOF_ALERT_MINUTES must be from 0 to 1440.")
+    if not 0 <= settings.mail_hour <= 23:
+        raise BadSetting("BENCHPROOF_MAIL_HOUR must be from 0 to 23.")
+    if not 1 <= settings.smtp_port <= 65535:
+        raise BadSetting(f"BENCHPROOF_SMTP_PORT is {settings.smtp_port}: write a number from 1 to 65535.")
+    if settings.smtp_security not in ("starttls", "tls", "none"):
+        raise BadSetting(f"BENCHPROOF_SMTP_SECURITY is {settings.smtp_security!r}: write starttls, tls or none.")
+    if settings.mail_to and not (settings.smtp_host and "@" in settings.mail_from):
+        raise BadSetting("BENCHPROOF_MAIL_TO needs BENCHPROOF_SMTP_HOST and BENCHPROOF_MAIL_FROM too: set them.")
+    for name in ("public_url", "webhook_url"):
+        if (given := getattr(settings, name)) and not given.lower().startswith(("https://", "http://")):
+            raise BadSetting(f"BENCHPROOF_{name.upper()} must start with https:// or http://.")
+    if settings.webhook_url and len(settings.webhook_secret) < 16:
+        raise BadSetting("BENCHPROOF_WEBHOOK_SECRET must have 16 characters or more: draw a long random one.")

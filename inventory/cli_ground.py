@@ -1,0 +1,46 @@
+"""What every command shares: opening the bench's database, and showing what went wrong as a sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any
+
+import click
+import peewee
+
+from inventory.settings import BadSetting, Settings, load_settings
+from inventory.stock.refusals import Refused
+from inventory.store import binding, schema
+
+
+class Trouble(click.ClickException):
+    """Something a person can mend; shown as one sentence."""
+
+
+def plain_errors(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Show refusals, bad settings and an unreachable database as a sentence, never as a traceback."""
+
+    @wraps(command)
+    def run(*args: Any, **kwargs: Any) -> Any:
+        try:
+            return command(*args, **kwargs)
+        except Refused as refused:
+            raise Trouble(refused.sentence) from None
+        except BadSetting as bad:
+            raise Trouble(str(bad)) from None
+        except peewee.OperationalError as error:
+            raise Trouble(
+                f"The database does not answer ({str(error).strip()}): check BENCHPROOF_DATABASE_URL."
+            ) from None
+
+    return run
+
+
+def open_bench() -> Settings:
+    """Bind and bring up the database of the environment's settings."""
+    settings = load_settings()
+    binding.bind(settings.resolved_database_url)
+    binding.ready()
+    schema.bring_up()
+    return settings
