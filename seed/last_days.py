@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
-from inventory.stock import clock, jobs, lend, ordering, parcels, people, reorder
+from inventory.stock import clock, evidence, jobs, lend, ordering, parcels, people, reorder
 from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import Advice, NewLine
 from seed.bench import Bench
@@ -116,7 +116,11 @@ def _no_wiser(bench: Bench, loan_id: int) -> None:
 def _for_the_visitor(bench: Bench) -> None:
     """The job of a first visit: the same complaint that once cost a fan, with C-07 on its shelf."""
     job = open_job(bench, "C7", COOLING, "Lantern Street Theatre")
-    name_suspects(bench, job, "C7", COOLING)
+    suspects = name_suspects(bench, job, "C7", COOLING)
+    with clock.set_to(clock.now() + timedelta(minutes=25)):
+        warm = "Warmed with hot air: it reads what it should."
+        sensor = suspects["Temperature sensor"]
+        evidence.observe(job.id, "measured", suspect_id=sensor, says_bad=False, by=bench.ines, note=warm)
     jobs.edit_job(job.id, note="Runs cold, stops after ten minutes with the cover on. The fan turns.")
     bench.told["cooling job"] = job.id
 

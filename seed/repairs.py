@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from inventory.stock import clock, jobs, pull, receive, undo
+from inventory.stock import clock, jobs, learn, pull, receive, undo
 from inventory.stock.records import JobRecord
 from seed.bench import FIRST_DAY, Bench
 from seed.buying import wait_for
@@ -139,14 +139,10 @@ def _put_one_back(bench: Bench, repair: Repair) -> None:
 
 
 def close(bench: Bench, job: JobRecord, cause: Cause, found: str = "") -> None:
-    """Close a job: the culprit bad, the other suspects cleared."""
+    """Close a job: the culprit bad, the other suspects cleared, and its spares judged by all that it saw."""
     named = {one.name: one for one in jobs.suspects(job.id)}
     culprit = named.get(cause.suspect) or jobs.add_suspect(job.id, cause.suspect, bench.id(cause.part))
-    for one in named.values():
-        if one.name != cause.suspect and not one.verdict:
-            jobs.set_verdict(one.id, "good")
-    jobs.set_verdict(culprit.id, "bad")
-    jobs.close_job(job.id, found or cause.found)
+    learn.close(job.id, was=[culprit.id], found=found or cause.found)
 
 
 def _nothing_found(bench: Bench, job: JobRecord) -> None:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from functools import partial
 from typing import Any
 
-from inventory.stock import bins, jobs, lots, parts, prove, pull, receive, shift, suppliers
+from inventory.stock import bins, clock, evidence, jobs, lots, parts, prove, pull, receive, shift, suppliers
 from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import NewLine
 from seed.bench import Bench
@@ -53,6 +54,7 @@ def _fit_the_fan(bench: Bench, job: JobRecord) -> None:
     jobs.reopen_job(job.id)
     newest = max(lot.id for lot in (one.lot for one in bins.holdings(part_id=bench.id("FN-301"))))
     pull.pull(1, lot_id=newest, job_id=job.id, by=bench.tomas, reason="fitted on a guess; still stops when warm")
+    _see(job, 40, "new part", "Head fan", works=False, by=bench.tomas)
     bench.diary.later(0, "15:10", lambda: _it_was_the_harness(bench, job, newest))
 
 
@@ -61,6 +63,20 @@ def _it_was_the_harness(bench: Bench, job: JobRecord, lot_id: int) -> None:
         wait_for(bench, "CN-203", lambda: _it_was_the_harness(bench, job, lot_id))
         return
     bench.pull("CN-203", 1, job.id, bench.ines)
+    _see(job, 5, "measured", "Fan harness", says_bad=True, by=bench.ines, note="No tach signal at the board end.")
+    _see(job, 50, "new part", "Fan harness", works=True, by=bench.ines)
+    _see(job, 110, "put back", "Head fan", works=True, by=bench.ines, note="The old fan runs as well, cover on.")
+    bench.diary.later(0, "17:20", lambda: _kept_as_spare(bench, job, lot_id))
+
+
+def _see(job: JobRecord, minutes: int, kind: str, suspect: str, **seen: Any) -> None:
+    """Log what will have been seen of a suspect in so many minutes."""
+    about = next(one.id for one in jobs.suspects(job.id) if one.name == suspect)
+    with clock.set_to(clock.now() + timedelta(minutes=minutes)):
+        evidence.observe(job.id, kind, suspect_id=about, **seen)
+
+
+def _kept_as_spare(bench: Bench, job: JobRecord, lot_id: int) -> None:
     pull.put_back(1, job_id=job.id, lot_id=lot_id, by=bench.ines, reason="the old fan runs: it was the harness")
     found = "Tach wire broken in the fan harness. The fan bought for it was not needed: kept as test spare C-07."
     note = f"Bought for job {job.number} on a guess. It ran two hours in that unit with the new harness."
