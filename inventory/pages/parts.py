@@ -106,7 +106,8 @@ def parts() -> str:
     return render_template("part_list.html", found=found, asked=asked)
 
 
-def _show(key: int) -> str:
+def show_part(key: int) -> str:
+    """Render the page of a part."""
     at = at_part.at_part(key)
     part = at.look.part
     chart = charts.stock_chart(
@@ -118,7 +119,7 @@ def _show(key: int) -> str:
 @pages.get("/parts/<int:key>")
 def part(key: int) -> str:
     """Show a part: how many there are and where, what it fits, what may stand in for it."""
-    return _show(key)
+    return show_part(key)
 
 
 def _new() -> str:
@@ -176,7 +177,7 @@ def change_part(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/stand-ins")
-@acts(_show)
+@acts(show_part)
 def stand_in(key: int) -> Response:
     """Note what may be used instead."""
     typed = read_form(StandIn)
@@ -186,7 +187,7 @@ def stand_in(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/no-stand-in")
-@acts(_show)
+@acts(show_part)
 def no_stand_in(key: int) -> Response:
     """Note that something may not be used instead after all."""
     stock.drop_substitute(key, read_form(NotAfterAll)["instead"])
@@ -195,7 +196,7 @@ def no_stand_in(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/lessons")
-@acts(_show)
+@acts(show_part)
 def learn_about_part(key: int) -> Response:
     """Keep a sentence to be seen again with the part."""
     typed = read_form(Lesson)

@@ -10,6 +10,7 @@ from peewee import fn
 
 from inventory.stock import lots
 from inventory.stock.attachments import attachments
+from inventory.stock.dates import LotDates, dates_of
 from inventory.stock.history import movements
 from inventory.stock.look import LotLook, look_at_lot
 from inventory.stock.ordering import order
@@ -41,6 +42,7 @@ class AtLot:
     trace: LotTrace
     files: tuple[AttachmentRecord, ...]
     recall: Recall | None  # once it was on hold
+    dates: LotDates
 
 
 def at_lot(lot_id: int) -> AtLot:
@@ -53,7 +55,7 @@ def at_lot(lot_id: int) -> AtLot:
         look, next((one for one in look.holds if one.ended is None), None),
         tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
         in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
-        trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None,
+        trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None, dates_of(lot_id),
     )  # fmt: skip
 
 
