@@ -63,7 +63,7 @@ def body() -> Any:
     if not request.is_json:
         raise WrongType("Send the body as JSON, with the header Content-Type: application/json.", reason="not_json")
     try:
-        return json.loads(sent.decode(), parse_constant=_no_number)
+        return _from_text(sent.decode())
     except (ValueError, RecursionError):
         raise Unreadable(
             "The body is no JSON in UTF-8: look for a missing quote, comma or bracket.", reason="bad_json"
@@ -72,6 +72,9 @@ def body() -> Any:
 
 def _no_number(name: str) -> NoReturn:
     raise ValueError(f"{name} is no JSON")
+
+
+_from_text = json.JSONDecoder(parse_constant=_no_number).decode
 
 
 def _plain(messages: Any) -> Any:

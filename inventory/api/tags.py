@@ -26,7 +26,10 @@ class NoTag(Refused):
 def rendered(schema: Schema | None, record: Any) -> str:
     """Return the JSON text of *record* as *schema* shows it."""
     shown = record if schema is None else schema.dump(record)
-    return json.dumps(shown, ensure_ascii=False, separators=(",", ":")) + "\n"
+    return _as_text(shown) + "\n"
+
+
+_as_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
 def tag_of(text: str, record: Any) -> str:

@@ -15,6 +15,7 @@ from inventory.stock.records import PersonRecord, TokenRecord, read
 from inventory.stock.refusals import Conflict, Invalid, NotAllowed, NotFound, Refused
 from inventory.stock.rules import clean, edit, one_of, row
 from inventory.store.binding import writing
+from inventory.store.fields import to_micros
 from inventory.store.rows import by_key, rows
 from inventory.store.tables import Job, Person, SignInFailure, Token
 
@@ -201,18 +202,18 @@ def tokens() -> list[TokenRecord]:
 
 def token_person(secret: str) -> PersonRecord | None:
     """Return the person a token acts as, or None for a token that is unknown, ended, or whose person left."""
-    found = rows((Person, Token), _TOKEN_PERSON, _digest(secret))
+    found = rows((Person,), _TOKEN_PERSON, _digest(secret))
     if not found:
         return None
-    known, token = found[0]
-    if token.last_used is None or clock.now() - token.last_used > timedelta(hours=1):
+    known, token_id, last_used = found[0]
+    if last_used is None or to_micros(clock.now() - timedelta(hours=1)) > last_used:
         with writing():
-            Token.update(last_used=clock.now()).where(Token.id == token.id).execute()
+            Token.update(last_used=clock.now()).where(Token.id == token_id).execute()
     return read(PersonRecord, known)
 
 
 _TOKEN_PERSON = (
-    "SELECT {columns} FROM tokens JOIN people ON people.id = tokens.person_id"
+    "SELECT {columns}, tokens.id, tokens.last_used FROM tokens JOIN people ON people.id = tokens.person_id"
     " WHERE tokens.digest = ? AND tokens.revoked IS NULL AND people.active"
 )
 
