@@ -5,7 +5,8 @@ store of drawn letters, at the places that `lettering` measured: that is several
 each line anew.
 """
 
-import io
+import struct
+import zlib
 from functools import lru_cache
 
 import numpy as np
@@ -69,10 +70,29 @@ def picture(dots: Dots) -> Image.Image:
 
 
 def png(dots: Dots, dpi: int) -> bytes:
-    """Write drawn dots as a one-bit PNG that states its resolution."""
-    out = io.BytesIO()
-    picture(dots).save(out, "PNG", dpi=(dpi, dpi), compress_level=1)  # twice as fast, a quarter larger
-    return out.getvalue()
+    """Write drawn dots as a one-bit PNG that states its resolution (PNG specification, third edition, 11.2 and 11.3).
+
+    Its chunks are written here: Pillow's writer weighs filters that one-bit pictures gain nothing from, and takes
+    five times as long.
+    """
+    tall, wide = dots.shape
+    rows = np.zeros((tall, 1 + (wide + 7) // 8), dtype=np.uint8)  # each row begins with its filter: 0, none
+    rows[:, 1:] = np.packbits(dots, axis=1)
+    dots_a_metre = round(dpi / 0.0254)
+    return b"".join(
+        (
+            b"\x89PNG\r\n\x1a\n",
+            _chunk(b"IHDR", struct.pack(">IIBBBBB", wide, tall, 1, 0, 0, 0, 0)),  # one bit, grey
+            _chunk(b"pHYs", struct.pack(">IIB", dots_a_metre, dots_a_metre, 1)),
+            _chunk(b"IDAT", zlib.compress(rows.tobytes(), 1)),  # twice as fast as the usual level, a quarter larger
+            _chunk(b"IEND", b""),
+        )
+    )
+
+
+def _chunk(kind: bytes, data: bytes) -> bytes:
+    body = kind + data
+    return struct.pack(">I", len(data)) + body + struct.pack(">I", zlib.crc32(body))
 
 
 def _lay(canvas: Dots, piece: Dots, x: int, y: int) -> None:
