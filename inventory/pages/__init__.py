@@ -11,7 +11,7 @@ from inventory.pages import common, words
 
 MODULES = (
     *("sign", "today", "scanning", "bins", "jobs", "pieces", "diagnosis", "undoing"),
-    *("parts", "lots", "tracing", "recalls", "counting", "dates", "receiving", "shifting", "labels", "models"),
+    *("parts", "lots", "tracing", "recalls", "counting", "dates", "levels", "receiving", "shifting", "labels", "models"),
     *("reorder", "ordering", "suppliers", "people", "shop", "more"),
 )
 

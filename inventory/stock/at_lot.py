@@ -12,6 +12,7 @@ from inventory.stock import lots
 from inventory.stock.attachments import attachments
 from inventory.stock.dates import LotDates, dates_of
 from inventory.stock.history import movements
+from inventory.stock.levels import ReadingOfLevel, WayRecord, readings, way
 from inventory.stock.look import LotLook, look_at_lot
 from inventory.stock.ordering import order
 from inventory.stock.parts import part
@@ -43,6 +44,8 @@ class AtLot:
     files: tuple[AttachmentRecord, ...]
     recall: Recall | None  # once it was on hold
     dates: LotDates
+    way: WayRecord
+    readings: tuple[ReadingOfLevel, ...]  # of a lot kept by level
 
 
 def at_lot(lot_id: int) -> AtLot:
@@ -56,6 +59,7 @@ def at_lot(lot_id: int) -> AtLot:
         tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
         in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
         trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None, dates_of(lot_id),
+        way(look.part.id), tuple(readings(lot_id, 12)),
     )  # fmt: skip
 
 

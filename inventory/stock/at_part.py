@@ -12,6 +12,7 @@ from inventory.stock.attributes import ATTRIBUTES, Attribute
 from inventory.stock.bins import bin_, edit_bin
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.levels import WayRecord, way
 from inventory.stock.look import PartLook, look_at_part
 from inventory.stock.moisture import KeepingRecord, keeping
 from inventory.stock.ordering import expected_lines
@@ -43,6 +44,7 @@ class AtPart:
     part_lines: tuple[str, ...]  # to pick a stand-in from
     now: datetime
     keeping: KeepingRecord
+    way: WayRecord
 
 
 def at_part(part_id: int) -> AtPart:
@@ -54,7 +56,7 @@ def at_part(part_id: int) -> AtPart:
         tuple(sorted(pieces, key=lambda one: (BEST_FIRST.index(one.standing.word), -one.standing.p_good))),
         reorder.advice_of([part_id])[part_id], usage.stock_over_time(part_id),
         tuple(suppliers.offers(part_id=part_id).items), tuple(expected_lines(part_id)),
-        tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id),
+        tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id), way(part_id),
     )  # fmt: skip
 
 

@@ -1,0 +1,76 @@
+"""Levels: how a bottle or reel is read, reading it, opening a new one in one tap."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import flash, redirect, url_for
+from marshmallow import ValidationError, fields
+from werkzeug.wrappers import Response
+
+from inventory.door import caller
+from inventory.pages import pages
+from inventory.pages.acting import acts, to_thing
+from inventory.pages.forms import Form, Key, Text, read_form
+from inventory.pages.lots import show_lot
+from inventory.pages.parts import show_part
+from inventory.stock import at_level as stock
+
+
+class Grams(fields.Field[float | None]):
+    """A number as typed; left out or blank, none."""
+
+    def __init__(self) -> None:
+        """Ask for a number."""
+        super().__init__(load_default=None)
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
+        text = str(value).replace(",", ".").strip()
+        try:
+            return float(text) if text else None
+        except ValueError:
+            raise ValidationError("Type a number, such as 31.5.") from None
+
+
+class Way(Form):
+    """How a level is read."""
+
+    read_by = Text()
+    full = Text()
+    tare = Grams()
+    per_gram = Grams()
+
+
+class Read(Form):
+    """A level that was read."""
+
+    bin = Key(required=True, allow_none=False)
+    value = Text(needed="Type what you read.")
+
+
+@pages.post("/parts/<int:key>/level-way")
+@acts(show_part)
+def set_way(key: int) -> Response:
+    """Say how a part's level is read."""
+    stock.set_way_as_typed(key, **read_form(Way))
+    flash("How its level is read is noted.", "good")
+    return redirect(url_for("pages.part", key=key, _anchor="level"), 303)
+
+
+@pages.post("/lots/<int:key>/level")
+@acts(show_lot)
+def read_level(key: int) -> Response:
+    """Note what a lot's level was read at."""
+    typed = read_form(Read)
+    found = stock.read_level(key, typed["bin"], typed["value"], by=caller().id)
+    flash(found.sentence, "good")
+    return to_thing("lot", key)
+
+
+@pages.post("/parts/<int:key>/open-new")
+@acts(show_part)
+def open_new(key: int) -> Response:
+    """Note that the open one is empty, and open the next."""
+    emptied = stock.open_new(key, by=caller().id)
+    flash("The old one is empty, a new one is open." if emptied else "The first one is open.", "good")
+    return redirect(url_for("pages.part", key=key, _anchor="level"), 303)
