@@ -1,4 +1,4 @@
-"""The house keeps its arrows: pages, api, cli call stock; stock calls store and reckoning; the pure ones call nobody."""
+"""The house keeps its arrows: pages, api, cli call stock; stock calls store and reckoning; pure ones call nobody."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def _imports(path: Path) -> Iterator[str]:
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
-@pytest.mark.parametrize(("folder", "path"), _modules(), ids=lambda value: str(value).removeprefix(f"{ROOT}/"))
+@pytest.mark.parametrize(("folder", "path"), list(_modules()), ids=lambda value: str(value).removeprefix(f"{ROOT}/"))
 def test_it_imports_nobody_it_should_not_know(folder: str, path: Path) -> None:
     wrong = {name for name in _imports(path) for no in FORBIDDEN[folder] if name == no or name.startswith(f"{no}.")}
     assert not wrong, f"{path.relative_to(ROOT)} imports {', '.join(sorted(wrong))}"

@@ -13,7 +13,7 @@ R = TypeVar("R")
 
 def read(record: type[R], row: Any, **more: Any) -> R:
     """Fill a *record* from the columns of *row* that have its fields' names; *more* gives the others."""
-    wanted = [name for name in _field_names(record) if name not in more]
+    wanted = [name for name in _field_names(record) if name not in more]  # type: ignore[arg-type]
     return record(**{name: getattr(row, name) for name in wanted if hasattr(row, name)}, **more)
 
 

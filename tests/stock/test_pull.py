@@ -62,7 +62,7 @@ def test_it_takes_the_lot_that_expires_first_then_the_oldest() -> None:
     early = receive.receive(part.id, 2, bin_.id, best_before=soon).made_lot
     job = a_job()
     taken = [pull.pull(bin_id=bin_.id, job_id=job.id).lot_ids[0] for _ in range(6)]
-    assert undated and late and early
+    assert None not in (undated, late, early)
     assert taken == [early.id] * 2 + [late.id] * 2 + [undated.id] * 2
 
 

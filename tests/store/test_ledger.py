@@ -49,7 +49,7 @@ def test_a_lost_line_shows() -> None:
 def test_a_cut_off_end_shows_against_a_digest_noted_before() -> None:
     stocked()
     before = verify.verify_ledger()
-    part, bin_, _ = stocked()
+    part, _, _ = stocked()
     noted = verify.verify_ledger().digest
     _without_guard("DELETE FROM movements WHERE id = 2")
     with writing():
