@@ -19,7 +19,7 @@ BAR = 8.0
 TOP, GAP = 6.0, 9.0
 LEAST, ROOM = 30.0, 170.0  # height of the thinnest stop; height that the shares are spread over
 MOST_ENDS = 14
-FIT = 17  # characters of a word that fit beside a bar
+FIT = 16  # characters of a word that fit beside a bar
 
 
 @dataclass(frozen=True)

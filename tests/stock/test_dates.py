@@ -138,7 +138,7 @@ def test_a_lot_that_will_be_used_up_in_time_is_not_listed_and_one_past_is() -> N
             pull.pull(5, bin_id=bin_.id, job_id=a_job().id)
         past = receive.receive(part.id, 5, bin_.id, best_before=date(2026, 5, 30)).lot_ids[0]
         found = dates.expiring()
-    assert [(one.lot.id, one.days_left, one.words) for one in found][0] == (past, -2, "past its date by 2 days")
+    assert (found[0].lot.id, found[0].days_left, found[0].words) == (past, -2, "past its date by 2 days")
 
 
 # ---- moisture --------------------------------------------------------------------------------------------
