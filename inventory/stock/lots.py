@@ -41,7 +41,8 @@ def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotReco
         raise Invalid(
             f"A lot's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
         )
-    kept: dict[str, Any] = {n: clean(v, n.replace("_", " "), TEXTS[n]) if n in TEXTS else v for n, v in changes.items()}
+    kept: dict[str, Any] = dict(changes)
+    kept.update({n: clean(v, n.replace("_", " "), TEXTS[n]) for n, v in changes.items() if n in TEXTS})
     plausible_day(kept.get("best_before"), "best before")
     cost = kept.get("cost_minor")
     if cost is not None and (isinstance(cost, bool) or not isinstance(cost, int) or cost < 0):
