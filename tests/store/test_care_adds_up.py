@@ -10,7 +10,7 @@ from contextlib import suppress
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from inventory.stock import counting, lots, pull, recall, receive, shift, undo
@@ -185,6 +185,8 @@ def test_a_difference_is_booked_rightly_whatever_was_pulled_between_counting_and
         bench.truth[lot] = stock + off  # what truly is there
         bench._begin(0, 0)
         bench.try_all(acts[:when])
+        # a lot that the book thinks is gone is not on the walk: what is left of it comes back as a find
+        assume(run("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0] > 0)
         while counting.walk_bins(bench.walk or 0)[0].state in counting.TO_COUNT:
             bench._count(0, 0)
         bench.try_all(acts[when:])
