@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from inventory.stock import bins, parts, people, procedures, receive, suppliers
+from inventory.stock import bins, dates, levels, parts, people, procedures, receive, suppliers
 from seed import demand
 from seed.bench import FIRST_DAY, Bench
 from seed.sheets import PartSheet, rows
@@ -30,6 +30,7 @@ def _set_up(bench: Bench) -> None:
         )
     for part in bench.sheets.parts.values():
         _add_part(bench, part)
+    _note_keeping(bench)
     _put_up_bins(bench)
     _note_offers(bench)
     _note_substitutes(bench)
@@ -46,6 +47,18 @@ def _add_part(bench: Bench, part: PartSheet) -> None:
         rated_matings=part.rated_matings, note=part.note,
     )  # fmt: skip
     bench.home[part.number] = part.bin
+
+
+def _note_keeping(bench: Bench) -> None:
+    """Say how consumables are read, how long they keep once opened, and what must stay dry."""
+    for line in rows("keeping"):
+        days = int(line["days_opened"]) if line["days_opened"] else None
+        dates.set_keeping(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
+        if line["read_by"]:
+            tare, per_gram = (float(line[name]) if line[name] else None for name in ("tare", "per_gram"))
+            levels.set_way(
+                bench.id(line["part"]), line["read_by"], full=int(line["full"]), tare=tare, per_gram=per_gram
+            )
 
 
 def _put_up_bins(bench: Bench) -> None:

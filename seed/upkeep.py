@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 from functools import partial
 
-from inventory.stock import bins, receive, shift
+from inventory.stock import bins, count_review, counting, dates, levels, lots, parts, receive
+from inventory.stock.places import sources
 from inventory.stock.records import Holding
 from seed.bench import FIRST_DAY, Bench
 from seed.sheets import DatedLot, rows
@@ -28,6 +30,9 @@ def keep_up(bench: Bench) -> None:
         bench.on(lot.received_days_ago, "11:15", partial(_dated, bench, lot))
     for turn, days in enumerate(range(FIRST_DAY - 40, 6, -COUNT_DAYS)):
         bench.on(days, "17:00", partial(_count_walk, bench, turn))
+    bench.just(1, "18:10", lambda: begin_a_walk(bench))
+    for days, at, action in ((41, "09:30", _open_bag), (41, "17:15", _close_bag), (3, "16:00", _open_bag)):
+        bench.just(days, at, partial(action, bench, "OT-809"))
 
 
 # ---- by level --------------------------------------------------------------------------------------------
@@ -39,7 +44,7 @@ def _read(bench: Bench, number: str, use: float) -> None:
     for held in _in_turn(bench, number):
         left = max(0, held.quantity - gone)
         if left != held.quantity:
-            _note_level(bench, held, left)
+            note_level(bench, held, left)
         gone -= held.quantity - left
         if gone <= 0:
             return
@@ -51,8 +56,30 @@ def _in_turn(bench: Bench, number: str) -> list[Holding]:
     )
 
 
-def _note_level(bench: Bench, held: Holding, left: int) -> None:
-    shift.count(held.bin.id, held.lot.id, left, by=bench.someone(), reason="read" if left else "empty")
+def note_level(bench: Bench, held: Holding, left: int) -> None:
+    """Read a lot at so many base units, the way its part is read; open it first, or the next when it is empty."""
+    by = bench.someone()
+    if lots.lot(held.lot.id).opened is None:
+        dates.open_lot(held.lot.id, by=by)
+    known = levels.way(held.lot.part_id)
+    here = sources(held.lot.part_id, held.bin.id)
+    empty = not left and known.full is not None and held.quantity <= known.full
+    if empty and len(here) > 1 and here[0].lot.id == held.lot.id:
+        levels.open_new(held.lot.part_id, held.bin.id, by=by)
+        return
+    value, way_of = _as_read(known, held.quantity, left, parts.part(held.lot.part_id).unit)
+    levels.read_level(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
+
+
+def _as_read(known: levels.WayRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
+    """Return what is read off a bottle or reel of which so much is left, and the way it is read."""
+    full = known.full or booked
+    open_one = left - max(0, -(-booked // full) - 1) * full
+    if known.read_by == "percent" and open_one >= 0:
+        return f"{Decimal(100 * open_one) / full:f}", "percent"
+    if known.read_by == "weight" and open_one >= 0:
+        return f"{known.tare or 0:g}" if not open_one else f"{(known.tare or 0) + open_one:g}", "weight"
+    return f"{left} {unit}", ""
 
 
 def _dated(bench: Bench, lot: DatedLot) -> None:
@@ -70,29 +97,76 @@ def _dated(bench: Bench, lot: DatedLot) -> None:
         days = lot.received_days_ago - (lot.received_days_ago - last) * step // readings
         left = lot.quantity - (lot.quantity - lot.left_now) * step // readings
         if left < lot.quantity:
-            bench.on(days, "17:35", partial(_level_of, bench, lot.part, made.id, left))
+            bench.on(days, "17:35", partial(_level_of, bench, made.id, left))
 
 
-def _level_of(bench: Bench, number: str, lot_id: int, left: int) -> None:
+def _level_of(bench: Bench, lot_id: int, left: int) -> None:
     for held in bins.holdings(lot_id=lot_id):
         if held.quantity != left:
-            _note_level(bench, held, left)
+            note_level(bench, held, left)
+
+
+# ---- moisture --------------------------------------------------------------------------------------------
+
+
+def _open_bag(bench: Bench, number: str) -> None:
+    """Take a moisture-sensitive part out of its bag, if there is any."""
+    held = bins.holdings(part_id=bench.id(number))
+    if held:
+        dates.open_lot(held[-1].lot.id, by=bench.tomas)
+
+
+def _close_bag(bench: Bench, number: str) -> None:
+    for one in dates.open_bags():
+        if one.lot.part_id == bench.id(number):
+            dates.close_bag(one.lot.id, by=bench.tomas)
 
 
 # ---- counting --------------------------------------------------------------------------------------------
 
 
 def _count_walk(bench: Bench, turn: int) -> None:
-    """Count some bins of single parts; what is small and moves fast is off by one now and then."""
+    """Walk past some bins of single parts; what is small and moves fast is off by one now and then."""
     names = [one.name for one in bench.sheets.bins if not one.mixed]
     first = turn * BINS_A_COUNT % len(names)
-    for name in (names + names)[first : first + BINS_A_COUNT]:
+    chosen = [name for name in (names + names)[first : first + BINS_A_COUNT] if _is_counted(bench, name)]
+    if not chosen:
+        return
+    walk = counting.start_walk([bench.bins[name].id for name in chosen], blind=turn % 3 > 0, by=bench.owner)
+    for name in chosen:
+        found = {}
         for held in bins.holdings(bin_id=bench.bins[name].id):
-            if bench.sheets.parts[_number_in(bench, name)].kept == "counted":
-                off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNTED else 0
-                found = max(0, held.quantity + off)
-                shift.count(held.bin.id, held.lot.id, found, seen=held.quantity, by=bench.owner, reason="count walk")
+            off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNTED else 0
+            found[held.lot.id] = max(0, held.quantity + off)
+        tell(walk.id, bench.bins[name].id, found, by=bench.owner)
+    differs = [one.bin.id for one in count_review.differences(walk.id)]
+    count_review.book(walk.id, differs, reason="count walk", by=bench.owner)
+    count_review.end_walk(walk.id)
 
 
-def _number_in(bench: Bench, name: str) -> str:
-    return next(part.number for part in bench.sheets.parts.values() if part.bin == name)
+def _is_counted(bench: Bench, name: str) -> bool:
+    """Tell whether what lives in a bin is counted; bottles and reels are read instead."""
+    number = next(part.number for part in bench.sheets.parts.values() if part.bin == name)
+    return bench.sheets.parts[number].kept == "counted"
+
+
+def tell(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
+    """Say what was counted in a bin, once more when the first count is a surprise."""
+    for _ in range(2):
+        asked = counting.to_count(walk_id, bin_id)
+        counted = {one.lot.id: found.get(one.lot.id, 0) for one in asked.lots}
+        if counting.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
+            return
+
+
+def begin_a_walk(bench: Bench) -> None:
+    """Begin the walk that is under way today: some bins counted, one with a difference that waits for review."""
+    names = [f"G-{number:02}" for number in range(1, 13)]
+    note = "Small electrical, to be ended tomorrow"
+    walk = counting.start_walk([bench.bins[name].id for name in names], note=note, by=bench.owner)
+    for name in names[:5]:
+        held = bins.holdings(bin_id=bench.bins[name].id)
+        found = {one.lot.id: one.quantity for one in held}
+        if name == names[2] and held:
+            found[held[-1].lot.id] = max(0, held[-1].quantity - 1)
+        tell(walk.id, bench.bins[name].id, found, by=bench.owner)
