@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from flask import Response, make_response, request
+from flask import Response, current_app, make_response, request
 
 from inventory import errors
 from inventory.door import caller, is_api
@@ -22,13 +23,18 @@ def once(view: Callable[..., Any]) -> Callable[..., Any]:
 
     @wraps(view)
     def keep(*args: Any, **kwargs: Any) -> Any:
-        key = request.headers.get("Idempotency-Key", request.form.get(FIELD))
+        key = request.headers.get("Idempotency-Key")
+        if key is None and not is_api():
+            key = request.form.get(FIELD)
         if key is None:
             return view(*args, **kwargs)
 
+        made: Response | None = None
+
         def act() -> Answer:
+            nonlocal made
             try:
-                made: Response = make_response(view(*args, **kwargs))
+                made = make_response(view(*args, **kwargs))
             except Stale:
                 raise  # nothing was done, nothing is kept: after another look the same may be sent again
             except Refused as refused:
@@ -38,18 +44,19 @@ def once(view: Callable[..., Any]) -> Callable[..., Any]:
             return _kept(made)
 
         who = f"person:{caller().id}"
-        return _response(answer_once(who, key.strip(), _digest(), act))
+        answer = answer_once(who, key.strip(), _digest(), act)
+        return _again(answer) if made is None else made
 
     return keep
 
 
 def _digest() -> str:
-    return request_digest(request.method, request.full_path, _body())
+    return request_digest(current_app.config["SECRET_KEY"], request.method, request.full_path, _body())
 
 
 def _body() -> bytes:
     """Return what tells this request's body from another's; form fields in order, without the CSRF token."""
-    if request.form:
+    if not is_api() and request.form:
         pairs = sorted(pair for pair in request.form.items(multi=True) if pair[0] != "csrf_token")
         return repr(pairs).encode()
     return request.get_data(cache=True)
@@ -57,11 +64,16 @@ def _body() -> bytes:
 
 def _kept(made: Response) -> Answer:
     headers = {name: made.headers[name] for name in KEPT_HEADERS if name in made.headers}
-    return Answer(made.status_code, made.get_data(as_text=True), headers)
+    return Answer(made.status_code, _without_secret(made), headers)
 
 
-def _response(answer: Answer) -> Response:
-    made = Response(answer.body, answer.status, answer.headers)
-    if answer.replayed:
-        made.headers["Idempotent-Replayed"] = "true"
-    return made
+def _without_secret(made: Response) -> str:
+    """Return the body to keep. A token's secret is shown once and never kept, not even for a replay."""
+    body = made.get_json(silent=True) if made.is_json else None
+    if isinstance(body, dict) and body.get("secret"):
+        return json.dumps({**body, "secret": None})
+    return made.get_data(as_text=True)
+
+
+def _again(answer: Answer) -> Response:
+    return Response(answer.body, answer.status, {**answer.headers, "Idempotent-Replayed": "true"})

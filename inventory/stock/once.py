@@ -8,6 +8,7 @@ second request that comes while the first is under way is told so and changes no
 from __future__ import annotations
 
 import hashlib
+import hmac
 import json
 import threading
 from collections.abc import Callable, Iterator
@@ -45,9 +46,13 @@ class Undone(Exception):
         self.answer = answer
 
 
-def request_digest(method: str, path: str, body: bytes) -> str:
-    """Return the digest by which a repeated request is told from a different one under the same key."""
-    return hashlib.sha256(b"\n".join((method.encode(), path.encode(), body))).hexdigest()
+def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
+    """Return the digest by which a repeated request is told from a different one under the same key.
+
+    It is keyed with the service's own *secret*, so that a stolen database does not let anybody try passphrases
+    against the digest of a request that carried one.
+    """
+    return hmac.new(secret.encode(), b"\n".join((method.encode(), path.encode(), body)), "sha256").hexdigest()
 
 
 def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
