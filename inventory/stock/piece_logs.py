@@ -64,6 +64,7 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     pieces = _pieces(ids)
     lots = {one.lot for one in pieces}
     proofs, loans, holds, carried = _proofs(lots, at), _loans(ids), _holds(lots), _carried(ids)
+    runs = _failed_runs(ids)
     mine = set(ids)
     failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
     return [
@@ -75,6 +76,7 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
                 *_proved(one.id, proofs[one.lot], loans[one.id], failed),
                 *_lent(one, loans[one.id], {event.job for event in carried[one.id]}),
                 *carried[one.id],
+                *runs[one.id],
             ),
             one.origin == "donor" and one.donor_worked is None,
         )
@@ -155,6 +157,30 @@ def _carried(ids: Sequence[int]) -> dict[int, list[CarriedBack]]:
     rows: list[Any] = list(query.tuples())
     for piece, before, after, at, job in rows:
         by_piece[piece].append(CarriedBack(at, job, before, after))
+    return by_piece
+
+
+def _failed_runs(ids: Sequence[int]) -> dict[int, list[Exposure]]:
+    """Return by piece the logged runs in which a unit still failed with it while it was out.
+
+    The last of them is what a loan that ended "still fails" tells again: that one is left to its result.
+    """
+    query = (
+        t.EvidenceSpare.select(
+            t.Loan.id, t.Loan.piece, t.Loan.result, t.Evidence.at, t.Job.number.alias("job_number")
+        )
+        .join(t.Loan).join(t.Job).switch(t.EvidenceSpare).join(t.Evidence)
+        .where(t.Loan.piece << ids, ~t.Evidence.works, t.Evidence.struck.is_null(), t.Loan.result != "cancelled")
+        .order_by(t.Evidence.at, t.Evidence.id)
+    )  # fmt: skip
+    by_loan: dict[int, list[Any]] = defaultdict(list)
+    rows: list[Any] = list(query.namedtuples())
+    for one in rows:
+        by_loan[one.id].append(one)
+    by_piece: dict[int, list[Exposure]] = defaultdict(list)
+    for some in by_loan.values():
+        for one in some[:-1] if some[0].result == "still fails" else some:
+            by_piece[one.piece].append(Exposure(one.at, 1, f"a run of the unit of job {one.job_number} that failed"))
     return by_piece
 
 

@@ -239,3 +239,24 @@ def test_it_asks_which_part_is_to_be_kept() -> None:
             left_over.keep_as_spare(job.id, **which)
     with pytest.raises(Conflict, match="nothing left over"):
         left_over.keep_as_spare(job.id, lot_id=1)
+
+
+def test_every_run_that_still_fails_may_harm_the_spare_and_counts_once() -> None:
+    job = a_job()
+    fan = jobs.add_suspect(job.id, "fan")
+    jobs.add_suspect(job.id, "harness")
+    piece = a_piece("C-07")
+    run_fan(piece.id)
+    loan = lend.take(piece.id, job.id, suspect_id=fan.id).loan
+    start = standings.standing_of(piece.id).p_good
+    for turn in (1, 2):
+        evidence.observe(job.id, "swapped", works=False, loan_ids=[loan.id])
+        assert standings.standing_of(piece.id).p_good == pytest.approx(start * 0.995**turn, rel=1e-6)
+    lend.bring_back(loan.id, "still fails")  # tells the second run again
+    steps = standings.standing_of(piece.id).steps
+    assert [
+        one.words for one in steps if "run" in one.words and "harm" in one.words or "that failed" in one.words
+    ] == [
+        f"a run of the unit of job {job.number} that failed: 1 x 0.5 %",
+        "that run may have harmed it: 0.5 % a time",
+    ]
