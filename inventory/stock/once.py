@@ -52,7 +52,7 @@ def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
     It is keyed with the service's own *secret*, so that a stolen database does not let anybody try passphrases
     against the digest of a request that carried one.
     """
-    return hmac.new(secret.encode(), b"\n".join((method.encode(), path.encode(), body)), "sha256").hexdigest()
+    return hmac.digest(secret.encode(), b"\n".join((method.encode(), path.encode(), body)), "sha256").hex()
 
 
 def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
