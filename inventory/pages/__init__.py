@@ -10,9 +10,10 @@ from inventory.door import open_door
 from inventory.pages import common, words
 
 MODULES = (
-    *("sign", "today", "scanning", "bins", "jobs", "pieces", "diagnosis", "undoing"),
-    *("parts", "lots", "tracing", "recalls", "counting", "dates", "levels", "receiving", "shifting", "labels", "models"),
-    *("reorder", "ordering", "suppliers", "people", "shop", "more"),
+    *("sign", "today", "scanning", "bins", "jobs", "pieces", "spares", "procedures", "diagnosis", "undoing"),
+    *("parts", "lots", "receiving", "shifting", "labels", "models"),
+    *("tracing", "recalls", "counting", "dates", "levels"),
+    *("reorder", "ordering", "suppliers", "alerts", "promises", "people", "shop", "more"),
 )
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
