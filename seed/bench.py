@@ -96,6 +96,11 @@ class Bench:
         """Return the id of the bin that a part lives in."""
         return self.bins[self.home[number]].id
 
+    def offer_of(self, number: str, key: str) -> int:
+        """Return the id of a supplier's offer of a part."""
+        seller = self.suppliers[key].id
+        return next(one.id for one in self.offers[number] if one.supplier_id == seller)
+
     def on_shelf(self, number: str) -> int:
         """Return how many of a part can be pulled now."""
         return stocktaking.stock_of(self.id(number)).on_shelf

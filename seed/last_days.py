@@ -10,9 +10,9 @@ from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import Advice, NewLine
 from seed.bench import Bench
 from seed.buying import OVERSEAS, order, unpack, whole_packs
+from seed.guessed_fan import COOLING
 from seed.repairs import close, name_suspects, open_job
 from seed.sheets import Cause
-from seed.stories import COOLING
 
 LIST_LOOKS = (17, 10, 5)  # days ago on which the owner followed the reorder list
 SHORT_BY_TODAY = 8  # parts that are to be on the reorder list
@@ -54,13 +54,13 @@ def _line(one: Advice) -> NewLine:
 
 
 def _late_order(bench: Bench) -> None:
-    """An LED engine for a job, promised for last week; nobody has seen it yet."""
+    """Two LED engines for a job, promised for last week; nobody has seen them yet."""
     job = open_job(bench, "C7", "Light dim or flickers", "Kittiwake Events")
     suspect = jobs.add_suspect(job.id, "LED engine", bench.id("MD-505"))
     jobs.set_verdict(suspect.id, "bad")
-    jobs.set_need(job.id, bench.id("MD-505"), 1)
+    jobs.set_need(job.id, bench.id("MD-505"), 2)
     jobs.wait_for(job.id, bench.parts["MD-505"].name)
-    lines = [NewLine(bench.id("MD-505"), 1, job_id=job.id), whole_packs(bench, "HW-709", 2)]
+    lines = [NewLine(bench.id("MD-505"), 2, job_id=job.id), whole_packs(bench, "HW-709", 2)]
     _place(bench, "R", lines, note="Asked twice; they say it is on its way.")
 
 
@@ -143,8 +143,16 @@ def _many_faders(bench: Bench) -> None:
 
 
 def _price_asked(bench: Bench) -> None:
+    """Two things are bad at once in an amplifier, so the price is asked before anything is fitted."""
     job = open_job(bench, "B2", "Goes into protection", "Greyfriars School")
-    name_suspects(bench, job, "B2", "Goes into protection")
+    suspects = name_suspects(bench, job, "B2", "Goes into protection")
+    seen = (
+        ("Output transistors", True, "One pair reads as a short, with the supply off."),
+        ("Relay", True, "Two ohms across the closed contacts."),
+        ("Protection board", False, "Lets the relay in when the pair is lifted."),
+    )
+    for name, says_bad, note in seen:
+        evidence.observe(job.id, "measured", suspect_id=suspects[name], says_bad=says_bad, by=bench.ines, note=note)
     jobs.wait_for(job.id, "the customer's word on the price")
 
 
