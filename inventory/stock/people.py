@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import secrets
 from datetime import timedelta
+from functools import cache
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
@@ -22,7 +23,6 @@ from inventory.store.tables import Job, Person, SignInFailure, Token
 ROLES = ("owner", "tech", "viewer")
 SHORTEST_PASSPHRASE = 10
 _hasher = PasswordHasher()
-_NOBODY = _hasher.hash("nobody has this passphrase")
 FREE_FAILURES = 5
 FAILURE_WINDOW = timedelta(minutes=15)
 
@@ -118,7 +118,7 @@ def sign_in(name: str, passphrase: str, address: str) -> tuple[PersonRecord, int
     login = str(name).strip().lower()[:60]
     _slow_down(login, address)
     found = Person.get_or_none(Person.name == login)
-    right = _is_right(found.passphrase if found and found.passphrase else _NOBODY, str(passphrase)[:200])
+    right = _is_right(found.passphrase if found and found.passphrase else _nobodys(), str(passphrase)[:200])
     if found is None or not right or not found.active:
         with writing():
             SignInFailure.create(name=login, address=address[:60], at=clock.now())
@@ -126,6 +126,12 @@ def sign_in(name: str, passphrase: str, address: str) -> tuple[PersonRecord, int
     with writing():
         SignInFailure.delete().where(SignInFailure.name == login).execute()
     return read(PersonRecord, found), found.session_mark
+
+
+@cache
+def _nobodys() -> str:
+    """Return a hash to try in vain, so that an unknown name takes as long as a wrong passphrase."""
+    return _hasher.hash("nobody has this passphrase")
 
 
 def _is_right(hashed: str, passphrase: str) -> bool:
