@@ -106,7 +106,8 @@ def describe(view: Any, method: str, rule: str) -> None:
 
 def _problems(view: Any, method: str, rule: str) -> list[int]:
     found = [401, 403, 422, 500, 503]
-    if "<" in rule or method != "GET" or getattr(view, "may_miss", False):
+    found += getattr(view, "answers_too", ())
+    if "<" in rule or method != "GET":
         found.append(404)
     if method != "GET":
         found.append(409)
@@ -114,7 +115,7 @@ def _problems(view: Any, method: str, rule: str) -> list[int]:
         found += [400, 413, 415]
     if method == "PATCH":
         found += [412, 428]
-    return sorted(found)
+    return sorted(set(found))
 
 
 def _takes_body(view: Any) -> bool:
@@ -135,7 +136,11 @@ def _manual(view: Any, added: dict[str, Any]) -> None:
     view._apidoc["manual_doc"] = deepupdate(view._apidoc.get("manual_doc", {}), added)
 
 
-def may_miss(view: Callable[..., Any]) -> Callable[..., Any]:
-    """Document that a read without an id in its address may answer 404."""
-    view.may_miss = True  # type: ignore[attr-defined]
-    return view
+def may_answer(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Document refusals that are not usual for such an operation: a read that may be refused (409), say."""
+
+    def mark(view: Callable[..., Any]) -> Callable[..., Any]:
+        view.answers_too = statuses  # type: ignore[attr-defined]
+        return view
+
+    return mark

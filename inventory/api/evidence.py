@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
 from inventory.api.schemas_diagnosis import (
@@ -61,6 +62,7 @@ def strike(given: dict[str, Any], evidence_id: int) -> EvidenceRecord:
 
 
 @resource.get("/jobs/<key:job_id>/diagnosis")
+@may_answer(409)
 @resource.response(200, DiagnosisOut())
 def diagnosis(job_id: int) -> DiagnosisRecord:
     """Work out what a job's whole log says of its suspects and spares.
@@ -72,6 +74,7 @@ def diagnosis(job_id: int) -> DiagnosisRecord:
 
 
 @resource.get("/jobs/<key:job_id>/next-steps")
+@may_answer(409)
 @resource.response(200, NextStepsOut())
 def next_steps(job_id: int) -> NextStepsRecord:
     """Work out what could be done next, with cost now, chance to end the job, and expected total."""
@@ -79,6 +82,7 @@ def next_steps(job_id: int) -> NextStepsRecord:
 
 
 @resource.get("/jobs/<key:job_id>/case")
+@may_answer(409)
 @resource.response(200, CaseOut())
 def case_file(job_id: int) -> dict[str, Any]:
     """Read a job's log as a case for `benchproof diagnose`."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.api.documented import may_miss
+from inventory.api.documented import may_answer
 from inventory.api.resource import Resource
 from inventory.api.schemas_movements import FindQuery, HitOut, ScanOut, TextQuery
 from inventory.stock import find as finding
@@ -15,7 +15,7 @@ resource = Resource("finding", "From a label, or from words, to the thing itself
 
 
 @resource.get("/scan")
-@may_miss
+@may_answer(404)
 @resource.arguments(TextQuery(), location="query")
 @resource.response(200, ScanOut())
 def scan(asked: dict[str, Any]) -> Scan:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
 from inventory.api.schemas_diagnosis import ClosingOut, KeepListOut, KeptSpareIn, KeptSpareOut, UnneededOut
@@ -15,6 +16,7 @@ resource = Resource("learning", "What jobs turned out to be, and what that makes
 
 
 @resource.get("/jobs/<key:job_id>/closing")
+@may_answer(409)
 @resource.response(200, ClosingOut())
 def closing(job_id: int) -> ClosingRecord:
     """Read what a job turned out to be when it was closed last, and what that said of its spares."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
 from inventory.api.schemas_trace import (
@@ -41,6 +42,7 @@ def job_trace(job_id: int) -> JobTrace:
 
 
 @resource.get("/lots/<key:lot_id>/recall")
+@may_answer(409)
 @resource.response(200, RECALL)
 def recall(lot_id: int) -> Recall:
     """Read the jobs that a lot reached, and who saw to each; refused (409) for a lot that was never on hold."""

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import wraps
-from typing import Any
+from typing import Any, cast
 
 from flask import Response, request
 from flask_smorest import Blueprint
@@ -81,14 +81,17 @@ class Resource(Blueprint):  # type: ignore[misc]
         return wrap
 
     def response(
-        self, status: int, schema: Schema | None = None, *, about: str | None = None, entity: bool = True
-    ) -> Callable[[View], View]:
+        self, status: int, schema: Schema | None = None, *, entity: bool = True, content: str | None = None,
+        reads: bool = False,
+    ) -> Callable[[View], View]:  # fmt: skip
         """Answer with *status* and what the view returns as *schema* shows it; writes are carried out once.
 
         A view may return (record, headers). *entity*: the answer is the thing itself, and so carries its tag.
+        *content*: the view answers with bytes of this type. *reads*: nothing is written, though it is a POST.
         """
+        shown = {"type": "string", "contentMediaType": content} if content else schema
         describe = super().response(
-            status, schema, description=about, headers=documented.headers(entity and status != 204)
+            status, shown, content_type=content, headers=documented.headers(entity and status != 204)
         )
 
         def wrap(view: View) -> View:
@@ -98,27 +101,34 @@ class Resource(Blueprint):  # type: ignore[misc]
 
             @wraps(view)
             def either(*args: Any, **kwargs: Any) -> Response:
-                act = answered if request.method in READING else kept
+                act = answered if reads or request.method in READING else kept
                 response: Response = act(*args, **kwargs)
                 return response
 
             kept = once(answered)
             either._apidoc = describe(view)._apidoc  # type: ignore[attr-defined]
+            either.reads_only = reads  # type: ignore[attr-defined]
             return either
 
         return wrap
 
-    def edited(self, schema: Schema, read: Callable[[int], Any]) -> Callable[[View], View]:
+    def file(self, content_type: str) -> Callable[[View], View]:
+        """Document that the view answers with a file (a ``Response``) of *content_type*."""
+        shape = {"type": "string", "contentMediaType": content_type}
+        describe = super().response(200, shape, content_type=content_type, headers=documented.headers(True))
+        return lambda view: cast(View, describe(view))
+
+    def edited(self, schema: Schema, read: Callable[..., Any]) -> Callable[[View], View]:
         """Answer with the edited record. *read* gives the record by its id, to hold its tag against If-Match.
 
-        The view is called with what was sent, the id, and the version it may change.
+        The view is called with what was sent, the id, and the version it may change (None: any).
         """
 
         def wrap(view: View) -> View:
             @wraps(view)
             def guarded(given: Any, /, **ids: int) -> Any:
-                key = next(iter(ids.values()))
-                return view(given, key, tags.expected_version(read(key), schema))
+                keys = tuple(ids.values())
+                return view(given, *keys, tags.expected_version(read(*keys), schema))
 
             answer = self.response(200, schema)(guarded)
 
