@@ -10,7 +10,7 @@ from inventory.stock import bins, clock, jobs, lots, minting, parts, people, pie
 from inventory.stock.refusals import Conflict
 from inventory.store.binding import run, writing
 from inventory.store.tables import SchemaNote
-from seed import buying, last_days, opening, repairs, spares, stories, upkeep
+from seed import advice, buying, last_days, opening, repairs, spares, stories, upkeep
 from seed.bench import Bench
 from seed.sheets import PersonSheet
 from seed.sheets import people as people_sheets
@@ -69,6 +69,7 @@ def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
         opening.open_shop(bench)
         upkeep.keep_up(bench)
         buying.look_every_week(bench)
+        advice.remember_advice(bench)
         repairs.take_in_jobs(bench)
         spares.keep_spares(bench)
         stories.tell_stories(bench)

@@ -82,7 +82,7 @@ def _held_jobs(today: Today) -> Iterator[Found]:
 def _orders(today: Today) -> Iterator[Found]:
     for advice in today.to_order:
         yield Found(
-            "reorder", str(advice.part.id), _to_order(advice), " ".join(advice.why), "part", advice.part.id,
+            "reorder", str(advice.part.id), _to_order(advice), " ".join(advice.why[2:4]), "part", advice.part.id,
             advice.short_for_jobs > 0,
         )  # fmt: skip
     for one in today.late:

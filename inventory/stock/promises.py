@@ -32,14 +32,13 @@ _remembered: tuple[Any, str, set[int]] = (None, "", set())  # database, day, par
 _lock = threading.Lock()
 
 
-def remember(advised: Picture, looked_at: bool = True) -> int:
+def remember(advised: Picture, looked_at: bool = True, in_transaction_too: bool = False) -> int:
     """Keep today's advice for each part; return how many were kept.
 
     Of a whole list (not *looked_at* one by one) parts are left out that need no order and have an advice open.
-
-    Inside a transaction nothing is kept: what is read there is no advice given to anybody.
+    Inside a transaction nothing is kept, unless asked for: what is read there is no advice given to anybody.
     """
-    if database.in_transaction():
+    if database.in_transaction() and not in_transaction_too:
         return 0
     with _lock:
         fresh = _not_yet_today(advised)
