@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
+from math import isfinite
 from typing import Any
 
 from marshmallow import ValidationError, fields, validate
@@ -101,7 +102,8 @@ class Share(fields.Float):
     """A number from *least* to *most*, never text."""
 
     def __init__(self, about: str, *, least: float | None = 0.0, most: float | None = 1.0, **more: Any) -> None:
-        self.sentence = f"This must be a number from {least} to {most}, without quotes."
+        bounds = "" if least is None and most is None else f" from {least} to {most}"
+        self.sentence = f"This must be a number{bounds}, without quotes."
         checks = [] if least is None and most is None else [validate.Range(least, most, error=self.sentence)]
         super().__init__(validate=checks, **_options(about, more))
 
@@ -109,6 +111,17 @@ class Share(fields.Float):
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise ValidationError(self.sentence)
         return float(value)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        """Return the number; JSON knows no infinity, which is answered as null."""
+        return None if value is None or not isfinite(value) else float(value)
+
+
+class Number(Share):
+    """Any number, as answered."""
+
+    def __init__(self, about: str, **more: Any) -> None:
+        super().__init__(about, least=None, most=None, **more)
 
 
 class Flag(fields.Boolean):

@@ -69,5 +69,5 @@ def expected_version(record: Any, schema: Schema) -> int | None:
         return None
     if not request.if_match.is_strong(tag_of(rendered(schema, record), record)):
         raise Stale("This was changed since you read it: read it again, then repeat your edit.")
-    version: int = record.version
+    version: int | None = getattr(record, "version", None)
     return version
