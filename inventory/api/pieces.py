@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.api.documented import may_miss
+from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource
 from inventory.api.schemas_places import PieceOut
@@ -88,6 +88,7 @@ def procedures_for(asked: dict[str, Any], piece_id: int) -> list[ProcedureRecord
 
 
 @resource.get("/pieces/<key:piece_id>/procedures/<key:procedure_id>")
+@may_answer(409)
 @resource.response(200, AskedOut())
 def asked_of(piece_id: int, procedure_id: int) -> Asked:
     """Say what a procedure asks of a piece: its checks with this part's limits, and what to mind."""
@@ -95,7 +96,7 @@ def asked_of(piece_id: int, procedure_id: int) -> Asked:
 
 
 @resource.get("/spares")
-@may_miss
+@may_answer(404)
 @resource.arguments(SparesQuery(), location="query")
 @resource.response(200, SpareChoiceOut())
 def spares_for(asked: dict[str, Any]) -> SpareChoice:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.api.documented import may_miss
+from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
 from inventory.api.schemas_proof import EditionEdit, ProcedureIn, ProcedureOut, ProceduresQuery, RetireIn
@@ -19,7 +19,7 @@ PROCEDURE = ProcedureOut()
 
 
 @resource.get("/procedures")
-@may_miss
+@may_answer(404)
 @resource.arguments(ProceduresQuery(), location="query")
 @resource.listed(PROCEDURE, key=lambda one: one.id)
 def procedures(asked: dict[str, Any]) -> list[ProcedureRecord]:
@@ -53,6 +53,7 @@ def editions(asked: dict[str, Any], procedure_id: int) -> list[ProcedureRecord]:
 
 
 @resource.post("/procedures/<key:procedure_id>/editions")
+@may_answer(412)
 @for_role("owner")
 @resource.arguments(EditionEdit())
 @resource.response(201, PROCEDURE)
@@ -63,6 +64,7 @@ def add_edition(given: dict[str, Any], procedure_id: int) -> Any:
 
 
 @resource.post("/procedures/<key:procedure_id>/retire")
+@may_answer(412)
 @for_role("owner")
 @resource.arguments(RetireIn())
 @resource.response(200, PROCEDURE)
