@@ -4,14 +4,15 @@ ISO/IEC 15434 envelopes with ASC MH10.8.2 data identifiers, and GS1 element stri
 mangle them. What cannot be understood is refused with a sentence.
 """
 
+from collections.abc import Iterable
 from datetime import date
 
 from shared.bagcodes import BadBagCode, BagCode
-from shared.gs1 import is_element_string, read_elements
-from shared.identifiers import is_envelope, read_envelope
-from shared.scanned import as_encoded, symbology
+from shared.gs1 import has_valid_check_digit, is_element_string, read_elements
+from shared.identifiers import envelope_of, is_envelope, read_envelope
+from shared.scanned import as_encoded, spelled, symbology
 
-__all__ = ["BadBagCode", "BagCode", "is_bag_code", "read_bag_code"]
+__all__ = ["BadBagCode", "BagCode", "from_fields", "from_gtin", "is_bag_code", "read_bag_code", "spelled"]
 
 _LONGEST = 2_000
 _GS1_SYMBOLS = {"]C1", "]d2", "]Q3", "]e0", "]J1"}
@@ -39,3 +40,22 @@ def read_bag_code(text: str, today: date) -> BagCode:
     if encoded.upper().startswith(("HTTP://", "HTTPS://", "WWW.")):
         raise BadBagCode("This is a web address, not a bag code: look for the supplier's other code on the bag.")
     raise BadBagCode("This is no bag code that can be read here: scan another code on the bag, or type it.")
+
+
+def from_gtin(digits: str) -> str:
+    """Write the bare number of a product's bar code (GTIN of 8, 12, 13 or 14 digits) as an element string.
+
+    "" for a text that is none, its check digit included. Eight digits are as often something else: ask it only
+    of what came out of such a bar code.
+    """
+    plain = digits.strip()
+    is_gtin = len(plain) in {8, 12, 13, 14} and has_valid_check_digit(plain)
+    return f"(01){plain.zfill(14)}" if is_gtin else ""
+
+
+def from_fields(texts: Iterable[str]) -> str:
+    """Join bar codes that hold one field each (part number, quantity, lot ...) into the bag code they stand for.
+
+    "" unless they are at least two different fields, a part number among them.
+    """
+    return spelled(envelope_of(texts))

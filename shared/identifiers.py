@@ -7,6 +7,7 @@ numbers as well.
 """
 
 import re
+from collections.abc import Iterable
 from datetime import date
 
 from shared.bagcodes import BadBagCode, BagCode, Reading, read_day, read_week
@@ -100,3 +101,23 @@ def _settle_date_code(reading: Reading) -> None:
         week = read_week(date_code, reading.today)
         if not reading.get("made"):
             reading.note("made", week)
+
+
+def envelope_of(texts: Iterable[str]) -> str:
+    """Put fields that were bar codes of their own into one envelope, as older bags carry them.
+
+    Texts that begin with no identifier of electronics bags are left out; "" unless a part number and one more
+    field are left. The first of each identifier counts.
+    """
+    fields: dict[str, str] = {}
+    for text in texts:
+        found = _FIELD.fullmatch(text.strip())
+        if (
+            found
+            and found[2]
+            and (found[1] in _TEXTS or found[1] in _DAYS or re.fullmatch(r"Q\d{1,9}", text.strip()))
+        ):
+            fields.setdefault(found[1], text.strip())
+    if len(fields) < 2 or not fields.keys() & {"P", "1P", "30P"}:
+        return ""
+    return f"{HEADER}{RS}06{GS}{GS.join(fields.values())}{RS}{EOT}"

@@ -37,3 +37,13 @@ def symbology(typed: str) -> str:
     """Return the symbology identifier a scanner put in front, such as "]C1", or ""."""
     found = _SYMBOLOGY.match(typed.strip(_PADDING))
     return found[0] if found else ""
+
+
+def spelled(typed: str) -> str:
+    """Write the separators of a scanned text as words ({GS}), so that it can be shown, kept, and read again."""
+    text = typed.strip(_PADDING)
+    for sign, pattern in _PATTERNS:
+        text = pattern.sub(sign, text)
+    for sign, word in ((GS, "{GS}"), (RS, "{RS}"), (EOT, "{EOT}")):
+        text = text.replace(sign, word)
+    return text

@@ -7,14 +7,15 @@ from typing import Any
 
 from inventory.stock import bins
 from inventory.stock.at_shelf import bin_names
+from inventory.stock.bagcodes import Bag, bag, is_bag
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import bin_meant, listed, part_meant
+from inventory.stock.expected import Expected, expected
 from inventory.stock.jobs import jobs
-from inventory.stock.ordering import orders
 from inventory.stock.parts import part
 from inventory.stock.receive import receive
 from inventory.stock.records import BinRecord, Done, JobRecord, PartRecord
-from inventory.stock.records_orders import OrderLineRecord, OrderRecord, SupplierRecord
+from inventory.stock.records_orders import OrderLineRecord, SupplierRecord
 from inventory.stock.records_proof import CautionRecord
 from inventory.stock.refusals import Invalid, Refused
 from inventory.stock.rules import row
@@ -23,23 +24,18 @@ from inventory.stock.suppliers import suppliers
 from inventory.stock.typed import quantity
 from inventory.store import ledger
 from inventory.store.tables import Bin, Lot, OrderLine
-
-MOST = 100
-
-
-@dataclass(frozen=True)
-class Expected:
-    """A line on which something is still to come, with its order."""
-
-    order: OrderRecord
-    line: OrderLineRecord
+from shared.carriers import from_gtin
 
 
 @dataclass(frozen=True)
 class AtDoor:
-    """What is being received, as far as is known; ``part`` None: it is still to be said which part."""
+    """What is being received, as far as is known; ``part`` None: it is still to be said which part.
+
+    ``bag`` is what a supplier's code on it says.
+    """
 
     part: PartRecord | None
+    bag: Bag | None
     cautions: tuple[CautionRecord, ...]
     bin: BinRecord | None
     own_bins: tuple[BinRecord, ...]
@@ -59,32 +55,54 @@ class AtDoor:
 
 
 def at_door(
-    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = ""
-) -> AtDoor:
-    """Gather what receiving needs, from a part, a bin, an order line, or what was typed or scanned.
+    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = "",
+    bag_text: str = "",
+) -> AtDoor:  # fmt: skip
+    """Gather what receiving needs, from a part, a bin, an order line, a bag's code, or what was typed or scanned.
 
-    Raises Invalid with ``choices`` when what was typed may be several parts, or none.
+    Raises Invalid with ``choices`` when what was typed may be several parts, or none; and for a bag's code that
+    cannot be read (reason bad_bag_code).
     """
-    part_id, bin_id = _start(part_id, bin_id, line_id, typed)
-    found = None if part_id is None else part(part_id)
-    expected = tuple(_expected(part_id))
+    if is_bag(typed):
+        bag_text, typed = typed, ""
+    part_id, bin_id, bag_text = _start(part_id, bin_id, line_id, typed, bag_text)
+    in_hand = bag(bag_text, part_id) if bag_text else None
+    found = part(part_id) if part_id is not None else in_hand.part if in_hand else None
+    return _at_door(found, in_hand, bin_id, line_id)
+
+
+def _at_door(found: PartRecord | None, in_hand: Bag | None, bin_id: int | None, line_id: int | None) -> AtDoor:
+    to_come = tuple(expected(found.id if found else None))
+    chosen = next((one.line for one in to_come if one.line.id == line_id), None)
     return AtDoor(
-        found, () if found is None else cautions_of(found), None if bin_id is None else bins.bin_(bin_id),
-        () if part_id is None else tuple(bins.bins(part_id=part_id).items),
-        next((one.line for one in expected if one.line.id == line_id), None), expected,
+        found, in_hand, () if found is None else cautions_of(found), None if bin_id is None else bins.bin_(bin_id),
+        () if found is None else tuple(bins.bins(part_id=found.id).items),
+        chosen or (in_hand.line.line if in_hand and in_hand.line else None), to_come,
         tuple(suppliers(limit=200).items), tuple(jobs(status="not closed", limit=60).items), bin_names(),
         tuple(listed()) if found is None else (),
     )  # fmt: skip
 
 
-def _start(part_id: int | None, bin_id: int | None, line_id: int | None, typed: str) -> tuple[int | None, int | None]:
+def _start(
+    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str
+) -> tuple[int | None, int | None, str]:
     if line_id is not None:
-        return row(OrderLine, line_id, "order line").part_id, bin_id
+        return row(OrderLine, line_id, "order line").part_id, bin_id, bag_text
     if typed.strip():
-        return _meant(typed, bin_id)
-    if part_id is None and bin_id is not None:
-        return bins.bin_(bin_id).part_id, bin_id
-    return part_id, bin_id
+        return _typed(typed, bin_id, bag_text)
+    if part_id is None and bin_id is not None and not bag_text:
+        return bins.bin_(bin_id).part_id, bin_id, bag_text
+    return part_id, bin_id, bag_text
+
+
+def _typed(typed: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
+    """Read what was typed as a part; digits that mean none may be the bar code of a product."""
+    try:
+        return (*_meant(typed, bin_id), bag_text)
+    except Invalid:
+        if bag_text or not from_gtin(typed):
+            raise
+        return None, bin_id, typed
 
 
 def _meant(typed: str, bin_id: int | None) -> tuple[int | None, int | None]:
@@ -99,16 +117,6 @@ def _meant(typed: str, bin_id: int | None) -> tuple[int | None, int | None]:
         return row(Lot, found.id, "lot").part_id, bin_id
     sentence = f"That is the label of a {found.what}: scan that of a bin or a lot, or type the part."
     raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
-
-
-def _expected(part_id: int | None) -> list[Expected]:
-    placed = orders(status="placed", part_id=part_id, limit=MOST).items
-    return [
-        Expected(one, line)
-        for one in sorted(placed, key=lambda order: (order.expected is None, order.expected, order.id))
-        for line in one.lines
-        if line.outstanding and part_id in (None, line.part.id)
-    ]
 
 
 def bring_in(part_id: int, amount: str, bin_typed: str, *, by: int, new_bin: bool = False, **more: Any) -> Done:

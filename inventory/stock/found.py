@@ -6,12 +6,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inventory.stock import bins
+from inventory.stock.bagcodes import is_bag
 from inventory.stock.find import find
 from inventory.stock.places import sources
 from inventory.stock.records import BinRecord, Hit, PartRecord, Scan, read
 from inventory.stock.refusals import Refused
 from inventory.stock.scan import known_near, scan
 from inventory.store.tables import Part
+from shared.carriers import from_gtin
 from shared.codes import LENGTH, normalise
 
 ORDER = ("part", "bin", "piece", "job", "lot", "order", "unit model")
@@ -28,13 +30,18 @@ class Shelved:
 
 @dataclass(frozen=True)
 class Found:
-    """What a text stands for (a code that somebody scanned) or is found in."""
+    """What a text stands for (a code that somebody scanned) or is found in.
+
+    ``bag``: it is a supplier's code, to be received. ``sentence`` says of an address that it is none of ours.
+    """
 
     text: str
     code: Scan | None
     groups: tuple[tuple[str, tuple[Hit, ...]], ...]
     shelved: dict[int, Shelved]  # by part
     did_you_mean: tuple[str, ...]  # codes that one slip turns into the text
+    bag: bool = False
+    sentence: str = ""
 
     @property
     def number(self) -> int:
@@ -43,14 +50,25 @@ class Found:
 
 
 def found(text: str) -> Found:
-    """Look a text up as a code, else search for its words."""
+    """Look a text up as a code of ours or of a supplier, else search for its words."""
+    if is_bag(text):
+        return Found(text, None, (), {}, (), bag=True)
     words = text.strip()[:2000]
     code = _code(words)
     if code is not None or not words:
         return Found(words, code, (), {}, ())
     hits = find(words)
+    if not hits and from_gtin(words):
+        return Found(words, None, (), {}, (), bag=True)
     close = () if hits or not _might_be_code(words) else tuple(known_near(words))
-    return Found(words, None, _grouped(hits), _shelved(one.id for one in hits if one.what == "part"), close)
+    shelved = _shelved(one.id for one in hits if one.what == "part")
+    return Found(words, None, _grouped(hits), shelved, close, sentence=_no_address_of_ours(words, hits))
+
+
+def _no_address_of_ours(text: str, hits: Sequence[Hit]) -> str:
+    if hits or text[:4].upper() not in ("HTTP", "WWW."):
+        return ""
+    return "That is the address of a web page, not a label of ours and not a supplier's bag code: scan another one."
 
 
 def _code(text: str) -> Scan | None:

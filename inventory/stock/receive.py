@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from inventory.stock import clock
+from inventory.stock.bagcodes import learn_from, serial_of
 from inventory.stock.minting import fresh_code
 from inventory.stock.places import bin_for
 from inventory.stock.records import Done, LotRecord, PieceRecord, read
@@ -14,6 +15,7 @@ from inventory.stock.rules import MOST, ORIGINS, clean, one_of, row, whole_quant
 from inventory.stock.saying import amount
 from inventory.store import ledger
 from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
+from shared.carriers import spelled
 
 TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "raw_code": 4000, "note": 1000}
 MOST_PIECES = 500
@@ -41,6 +43,8 @@ def receive(
             code=fresh_code(Lot, "lot"), part=part_id, received=clock.now(), quantity=quantity,
             best_before=_day(best_before), donor_worked=_donor(donor_worked, origin), **given,
         )  # fmt: skip
+        if lot.raw_code:
+            learn_from(lot, by)
         pieces = _make_pieces(part, lot, quantity)
         entry = ledger.append(_lines(part, lot, bin_, quantity, pieces, by), clock.now())
         _count_towards_order(lot, quantity)
@@ -59,6 +63,8 @@ def _origin(
     unknown = set(texts) - set(TEXTS)
     if unknown:
         raise Invalid(f"A lot has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    if isinstance(texts.get("raw_code"), str):
+        texts = {**texts, "raw_code": spelled(texts["raw_code"])}  # its separators are no printable characters
     given: dict[str, Any] = {n: clean(texts.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
     given["origin"] = one_of(origin, "origin", ORIGINS)
     if order_line_id is not None:
@@ -108,8 +114,9 @@ def _make_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:
         return []
     if quantity > MOST_PIECES:
         raise Invalid(f"Receive at most {MOST_PIECES} individually kept pieces at a time: split the delivery.")
+    serial = serial_of(lot.raw_code) if quantity == 1 and lot.raw_code else ""
     return [
-        Piece.create(code=fresh_code(Piece, "piece"), part=part.id, lot=lot.id, created=clock.now())
+        Piece.create(code=fresh_code(Piece, "piece"), part=part.id, lot=lot.id, serial=serial, created=clock.now())
         for _ in range(quantity)
     ]
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.carriers import BadBagCode, is_bag_code, read_bag_code
+from shared import carriers
+from shared.carriers import BadBagCode, from_fields, from_gtin, is_bag_code, read_bag_code
 from shared.gs1 import has_valid_check_digit
 
 TODAY = date(2026, 11, 25)
@@ -269,3 +270,43 @@ def test_whatever_is_scanned_it_is_read_or_refused_with_a_sentence(parts: list[s
     else:
         assert bag.raw == text
         assert bag.quantity is None or bag.quantity > 0
+
+
+def test_it_spells_separators_so_that_they_can_be_shown_kept_and_read_again() -> None:
+    kept = carriers.spelled(ENVELOPE)
+    assert kept.isprintable()
+    assert kept.startswith("[)>{RS}06{GS}PHS-0412{GS}1PWB-H4-200{GS}")
+    assert kept == carriers.spelled(kept) == carriers.spelled(spelled("^]", "^^", "^D"))
+    assert read_bag_code(kept, TODAY).part_numbers == read_bag_code(ENVELOPE, TODAY).part_numbers
+
+
+@pytest.mark.parametrize(
+    ("digits", "element"),
+    [
+        ("4006381333931", "(01)04006381333931"),
+        ("036000291452", "(01)00036000291452"),
+        (" 95012345678903 ", "(01)95012345678903"),
+        ("4006381333930", ""),
+        ("12345", ""),
+        ("WB-H4", ""),
+        ("٤٠٠٦٣٨١٣٣٣٩٣١", ""),
+    ],
+)
+def test_it_takes_the_bare_digits_of_a_product_for_a_gtin(digits: str, element: str) -> None:
+    """EAN-13 and UPC-A examples as above (memory)."""
+    assert from_gtin(digits) == element
+    if element:
+        assert read_bag_code(element, TODAY).gtin == element.removeprefix("(01)")
+
+
+def test_it_joins_bar_codes_of_one_field_each() -> None:
+    joined = from_fields(["Q25", "1PWB-H4-200", "1TNG881", "hello", "Q30", "9D2631"])
+    bag = read_bag_code(joined, TODAY)
+    assert (bag.supplier_part, bag.quantity, bag.lot, bag.date_code) == ("WB-H4-200", 25, "NG881", "2631")
+
+
+@pytest.mark.parametrize(
+    "texts", [[], ["1PWB-H4"], ["Q25", "1TNG881"], ["P", "Q25"], ["HELLO", "WORLD"], ["PX", "QUITE"]]
+)
+def test_it_joins_no_bar_codes_that_stand_alone_or_name_no_part(texts: list[str]) -> None:
+    assert from_fields(texts) == ""

@@ -17,6 +17,7 @@ from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, Evi
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.keeping import BagOpening, Bake, LevelReading, PartKeeping
 from inventory.store.tables.orders import Order, OrderLine
+from inventory.store.tables.pairings import Pairing
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
 from inventory.store.tables.promise import Forecast
@@ -52,6 +53,7 @@ __all__ = [
     "OnceKey",
     "Order",
     "OrderLine",
+    "Pairing",
     "Part",
     "PartFit",
     "PartKeeping",
