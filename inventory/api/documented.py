@@ -144,3 +144,7 @@ def may_answer(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..., A
         return view
 
     return mark
+
+
+may_miss = may_answer(404)
+"""Document that a read without an id in its address may answer 404."""

@@ -68,7 +68,7 @@ def _put(plural: str, ending: str, kind: str, one_label: Callable[..., bytes | s
 
     label.__name__ = f"{WHAT[plural]}_label_{ending}"
     label.__doc__ = f"Draw the label of a {WHAT[plural]} as {ending.upper()}."
-    described = resource.arguments(LabelQuery(), location="query")(resource.file(kind)(label))
+    described = resource.arguments(LabelQuery(), location="query")(resource.response(200, content=kind)(label))
     resource.get(f"/{plural}/<key:key>/label.{ending}")(described)
 
 
@@ -80,7 +80,7 @@ for _plural in WHAT:
 @resource.get("/labels/sheet.pdf")
 @may_answer(404)
 @resource.arguments(SheetQuery(), location="query")
-@resource.file("application/pdf")
+@resource.response(200, content="application/pdf")
 def label_sheet(asked: dict[str, Any]) -> Response:
     """Draw a sheet of labels as PDF, in the order asked for."""
     found = [scan(code) for code in asked["codes"].split(",") if code.strip()]

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import wraps
-from typing import Any, cast
+from typing import Any
 
 from flask import Response, request
 from flask_smorest import Blueprint
@@ -111,12 +111,6 @@ class Resource(Blueprint):  # type: ignore[misc]
             return either
 
         return wrap
-
-    def file(self, content_type: str) -> Callable[[View], View]:
-        """Document that the view answers with a file (a ``Response``) of *content_type*."""
-        shape = {"type": "string", "contentMediaType": content_type}
-        describe = super().response(200, shape, content_type=content_type, headers=documented.headers(True))
-        return lambda view: cast(View, describe(view))
 
     def edited(self, schema: Schema, read: Callable[..., Any]) -> Callable[[View], View]:
         """Answer with the edited record. *read* gives the record by its id, to hold its tag against If-Match.
