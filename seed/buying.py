@@ -15,6 +15,7 @@ TUESDAY, FRIDAY = 1, 4
 LAST_HABIT_LOOK = 24  # after that the reorder list itself is followed: see ``last_days``
 OVERSEAS = "F"
 LAST_OVERSEAS = 45  # days ago; the next order there waits until it is worth a parcel
+PRINTS_CODES = "NC-"  # Northgate's numbers: its bags have a square that says what is in them
 IN_HALVES = 0.12  # share of orders of several lines that come in two parcels
 
 
@@ -118,7 +119,18 @@ def _papers(bench: Bench, number: str, line: OrderLineRecord) -> dict[str, Any]:
     made = clock.today() - timedelta(weeks=bench.rng.randint(6, 40))
     year, week, _ = made.isocalendar()
     lot = f"{line.part.maker_number[:2]}{year % 100:02}{week:02}{bench.rng.randint(100, 999)}"
-    return {"maker_lot": lot, "date_code": f"{year % 100:02}{week:02}"}
+    date_code = f"{year % 100:02}{week:02}"
+    printed = {"raw_code": _bag_code(line, lot, date_code)} if line.supplier_number.startswith(PRINTS_CODES) else {}
+    return {"maker_lot": lot, "date_code": date_code, **printed}
+
+
+def _bag_code(line: OrderLineRecord, lot: str, date_code: str) -> str:
+    """Return what is in the square on a bag: an ISO/IEC 15434 envelope with ASC MH10.8.2 data identifiers."""
+    said = (
+        *(f"P{line.part.number}", f"1P{line.part.maker_number}", f"30P{line.supplier_number}"),
+        *(f"Q{line.quantity}", f"1T{lot}", f"9D{date_code}"),
+    )
+    return "[)>\x1e06\x1d" + "\x1d".join(said) + "\x1e\x04"
 
 
 def _best_before(bench: Bench, number: str) -> date | None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from inventory.stock import (
+    bagcodes,
     bins,
     clock,
     counting,
@@ -287,6 +288,16 @@ def test_it_has_lead_times_learned_from_every_supplier_it_buys_from() -> None:
 
 def _every_part() -> list[int]:
     return [one.id for one in parts.parts(limit=200).items]
+
+
+@pytest.mark.usefixtures("demo")
+def test_it_has_bags_whose_printed_code_is_understood() -> None:
+    part = the_part("FN-303")
+    printed = [one for one in lots.lots(part_id=part.id, limit=200).items if one.raw_code]
+    said = bagcodes.bag(printed[0].raw_code)
+    assert said.part == part
+    assert (said.quantity, said.maker_lot) == (printed[0].quantity, printed[0].maker_lot)
+    assert printed[0].id in {one.id for one in said.again}
 
 
 @pytest.mark.usefixtures("demo")
