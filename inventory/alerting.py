@@ -41,24 +41,27 @@ def _is_time_for_digest(settings: Settings) -> bool:
     return here.hour >= settings.mail_hour and (last is None or last.astimezone(zone).date() < here.date())
 
 
-def start(settings: Settings, act: Callable[[Settings], object] = look) -> threading.Thread | None:
-    """Start the thread that looks for alerts every so many minutes; None when the settings want none."""
+def start(
+    settings: Settings, act: Callable[[Settings], object] = look, stop: threading.Event | None = None
+) -> threading.Thread | None:  # fmt: skip
+    """Start the thread that looks for alerts every so many minutes, until *stop*; None when the settings want none."""
     if not settings.alert_minutes:
         return None
-    thread = threading.Thread(target=_go_on, args=(settings, act), name="alerts", daemon=True)
+    given = (settings, act, stop or threading.Event())
+    thread = threading.Thread(target=_go_on, args=given, name="alerts", daemon=True)
     thread.start()
     return thread
 
 
-def _go_on(settings: Settings, act: Callable[[Settings], object]) -> None:
-    pause = threading.Event()
-    while True:
+def _go_on(settings: Settings, act: Callable[[Settings], object], stop: threading.Event) -> None:
+    while not stop.is_set():
         try:
             binding.ready()
             act(settings)
         except Exception:  # whatever it was, the next look may do better
             log.exception("looking for alerts failed; the next look is in %s minutes", settings.alert_minutes)
-        pause.wait(settings.alert_minutes * 60)
+        stop.wait(settings.alert_minutes * 60)
+    binding.database.close()
 
 
 def forget_old() -> None:
