@@ -44,7 +44,7 @@ def _is_time_for_digest(settings: Settings) -> bool:
 def start(
     settings: Settings, act: Callable[[Settings], object] = look, stop: threading.Event | None = None
 ) -> threading.Thread | None:  # fmt: skip
-    """Start the thread that looks for alerts every so many minutes, until *stop*; None when the settings want none."""
+    """Start the thread that looks for alerts every so many minutes until *stop*; None: none is wanted."""
     if not settings.alert_minutes:
         return None
     given = (settings, act, stop or threading.Event())
