@@ -30,8 +30,10 @@ from inventory.api import (
     recalls,
     reorder,
     shop,
+    standings,
     suppliers,
     suspects,
+    today,
     tokens,
     unit_models,
 )
@@ -40,6 +42,7 @@ ALL = tuple(
     module.resource
     for module in (
         *(
+            today,
             finding,
             doing,
             movements,
@@ -56,6 +59,7 @@ ALL = tuple(
             levels,
             holdings,
             pieces,
+            standings,
             procedures,
             proofs,
             loans,

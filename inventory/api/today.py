@@ -1,0 +1,76 @@
+"""/today: what needs doing at the bench."""
+
+from __future__ import annotations
+
+from marshmallow import fields as ma
+
+from inventory.api import fields
+from inventory.api.resource import Resource
+from inventory.api.schema import Answer
+from inventory.api.schemas_jobs import JobOut, NeedOut
+from inventory.api.schemas_parts import PartOut
+from inventory.api.schemas_places import HoldOut, LotOut
+from inventory.api.schemas_proof import LoanOut, PieceSeenOut
+from inventory.stock import today as stock
+
+resource = Resource("today", "What needs doing, gathered from everywhere.")
+
+
+class WaitingJobOut(Answer):
+    """A job that waits, with what it still wants."""
+
+    job = fields.Inner(JobOut, "The job.")
+    missing = fields.Inner(NeedOut, "What it still wants.", many=True)
+    ready = fields.Flag("All of that is on the shelf now.")
+
+
+class LotToMindOut(Answer):
+    """A lot that needs a decision."""
+
+    lot = fields.Inner(LotOut, "The lot.")
+    part = fields.Inner(PartOut, "The part it is of.")
+    left = fields.Whole("How many are left, in base units.", most=None)
+    past = fields.Flag("It is past its date.")
+    hold = fields.Inner(HoldOut, "Why nobody may pull from it.", nullable=True)
+
+
+class JobWithBadLotOut(Answer):
+    """An open job that has something of a lot on hold, which nobody has seen to yet."""
+
+    lot = fields.Inner(LotOut, "The lot.")
+    part = fields.Inner(PartOut, "The part it is of.")
+    hold = fields.Inner(HoldOut, "Why nobody may pull from it.")
+    job = fields.Inner(JobOut, "The job.")
+    quantity = fields.Whole("How many it has, in base units.", most=None)
+
+
+class TodayOut(Answer):
+    """What needs doing today, the most pressing of each kind first."""
+
+    quiet = fields.Flag("Nothing needs doing.")
+    out = fields.Inner(LoanOut, "Pieces out for swap tests, the first due first.", many=True)
+    waiting = fields.Inner(WaitingJobOut, "Jobs that wait, those that can go on first.", many=True)
+    due = fields.Inner(JobOut, "Jobs promised for today or before.", many=True)
+    on_hold = fields.Inner(LotToMindOut, "Lots on hold.", many=True)
+    dated = fields.Inner(LotToMindOut, "Lots past their date, or soon.", many=True)
+    doubted = fields.Inner(PieceSeenOut, "Spares that cannot be trusted as they are.", many=True)
+    held_in_jobs = fields.Inner(JobWithBadLotOut, "Open jobs that have some of a lot on hold.", many=True)
+    late_order_ids = fields.Many(ma.Integer(), "Orders that should have come.")
+    to_order_part_ids = fields.Many(ma.Integer(), "Parts to order, the most urgent first: see /reorder.")
+
+
+def _late(found: stock.Today) -> list[int]:
+    return [one.id for one in found.late]
+
+
+@resource.get("/today")
+@resource.response(200, TodayOut())
+def today() -> dict[str, object]:
+    """Read what needs doing today."""
+    found = stock.today()
+    named = ("quiet", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs")
+    return {
+        **{name: getattr(found, name) for name in named},
+        "late_order_ids": [one.id for one in found.late],
+        "to_order_part_ids": [one.part.id for one in found.to_order],
+    }
