@@ -19,8 +19,7 @@ types: $(VENV)/test.stamp
 
 # Everything on embedded SQLite, then what touches the database again on PostgreSQL.
 tests: $(VENV)/test.stamp
-	@$(BIN)/pytest -n 2 -m "not alone"
-	@$(BIN)/pytest -m alone
+	@$(BIN)/pytest -n 2
 	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/stock tests/api tests/pages
 
 bench: $(VENV)/test.stamp
