@@ -40,6 +40,11 @@ PROBLEM: dict[str, Any] = {
         "did_you_mean": {
             "type": "array", "items": {"type": "string"}, "description": "Known codes that one slip turns into this.",
         },
+        "least": {"type": "integer", "description": "With not_whole_packs: how many to order at the least."},
+        "attribute": {"type": "string", "description": "The attribute that the part lacks."},
+        "evidence_ids": {
+            "type": "array", "items": {"type": "integer"}, "description": "Observations that contradict each other.",
+        },
     },
 }  # fmt: skip
 

@@ -135,6 +135,10 @@ class Flag(fields.Boolean):
             raise ValidationError("This must be true or false, without quotes.")
         return value
 
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        """Return the answer as JSON knows it, whatever kind of truth value it is."""
+        return None if value is None else bool(value)
+
 
 class AskedFlag(Flag):
     """True or false in the query part of an address."""

@@ -1,0 +1,42 @@
+"""The API's document and the page that shows it: open to whoever has signed in."""
+
+from __future__ import annotations
+
+from flask.testing import FlaskClient
+
+from inventory.api.document import document
+from tests.api.problems import problem
+from tests.clients import ApiClient, PageClient
+
+
+def test_it_is_answered_to_a_program_and_to_a_browser(as_viewer: ApiClient, tech_page: PageClient) -> None:
+    for client in (as_viewer, tech_page):
+        answer = client.get("/api/openapi.json")
+        assert answer.content_type == "application/json"
+        assert answer.get_json() == document()
+
+
+def test_it_is_sent_once(as_viewer: ApiClient) -> None:
+    known = as_viewer.get("/api/openapi.json").headers["ETag"]
+    assert as_viewer.get("/api/openapi.json", headers={"If-None-Match": known}).status_code == 304
+
+
+def test_a_stranger_reads_neither(client: FlaskClient) -> None:
+    problem(client.get("/api/openapi.json"), 401)
+    problem(client.get("/api/"), 401)
+
+
+def test_the_page_shows_every_operation_and_asks_nobody_else(tech_page: PageClient) -> None:
+    answer = tech_page.get("/api/")
+    assert answer.content_type.startswith("text/html")
+    for path, item in document()["paths"].items():
+        assert f"<code>{path}</code>" in answer.text
+        for method in ("get", "post", "put", "patch", "delete"):
+            if method in item:
+                assert item[method]["summary"].replace("'", "&#39;") in answer.text
+    assert "<script" not in answer.text
+    assert "http" not in answer.text.replace('"$BENCH', "").split("<main")[0]  # no sheet from elsewhere
+
+
+def test_the_page_is_the_same_to_a_program(as_viewer: ApiClient) -> None:
+    assert as_viewer.get("/api/").status_code == 200
