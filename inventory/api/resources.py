@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory.api import (
+    alerts,
     attachments,
     bins,
     counting,
@@ -26,6 +27,7 @@ from inventory.api import (
     people,
     pieces,
     procedures,
+    promises,
     proofs,
     recalls,
     reorder,
@@ -66,6 +68,6 @@ ALL = tuple(
             labels,
         ),
         *(jobs, needs, suspects, evidence, keeping),
-        *(reorder, suppliers, orders, shop, people, tokens),
+        *(reorder, promises, alerts, suppliers, orders, shop, people, tokens),
     )
 )

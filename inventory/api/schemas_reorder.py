@@ -125,12 +125,12 @@ class OfferChoiceOut(Answer):
 class WhyOut(Answer):
     """The figures behind an advice. The letters are those of the page that explains the numbers."""
 
-    k = fields.Number("Jobs that used it, the older the less.")
-    s = fields.Number("Pieces they used.")
-    kz = fields.Number("Jobs of those with a known size.")
-    T = fields.Number("Months of history, the older the less.")
-    m = fields.Number("Average months between jobs of a part.")
-    e = fields.Number("Average extra pieces a job.")
+    k = fields.Number("Jobs that used it, older ones counting less.")
+    s = fields.Number("Pieces beyond the first of each job, older ones counting less.")
+    kz = fields.Number("Jobs counted for size, older ones counting less.")
+    T = fields.Number("Months of history, older ones counting less.")
+    m = fields.Number("Jobs a month of the average part.")
+    e = fields.Number("Pieces beyond the first a job of the average part takes.")
     by_kind = fields.Flag("The averages are of its kind.")
     a = fields.Number("Shape of the job rate.")
     B = fields.Number("Months behind the job rate.")

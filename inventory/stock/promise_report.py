@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from inventory.reckoning.demand import BoolArray, FloatArray, IntArray
-from inventory.reckoning.kept import Tally, tally
+from inventory.reckoning.kept import Tally, Verdict, tally
 from inventory.stock.paging import page_of
 from inventory.stock.promise_scores import score
 from inventory.stock.records import Page, PartRecord, read
@@ -19,6 +19,7 @@ from inventory.store.binding import run
 from inventory.store.fields import from_micros
 from inventory.store.tables import Forecast, Part
 
+VERDICTS = tuple(one.value for one in Verdict)
 BANDS = ((0.0, 0.05), (0.05, 0.2), (0.2, 0.5), (0.5, 1.0))
 MOST_JUDGED = 20_000  # the newest ones
 MOST_MISSED = 12
