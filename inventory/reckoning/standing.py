@@ -127,7 +127,7 @@ def judge(facts: Facts, kind: KindDefaults, on: date) -> tuple[str, str]:
     until = proof_until(facts, kind)
     if facts.failed_on:
         reading = f" ({facts.failed_reading})" if facts.failed_reading else ""
-        return "failed", f"It failed a proof on {facts.failed_on}{reading} and has passed nothing since."
+        return "failed", f"It failed a proof on {said(facts.failed_on)}{reading} and has passed nothing since."
     if facts.p_good < FAILED_BELOW:
         return "failed", f"The chance that it is good is {percent(facts.p_good)}, less than a toss of a coin."
     if facts.open_failures:
@@ -138,14 +138,14 @@ def judge(facts: Facts, kind: KindDefaults, on: date) -> tuple[str, str]:
     if facts.p_good < DOUBTFUL_BELOW:
         return "doubtful", f"The chance that it is good is {percent(facts.p_good)}, below 90 %."
     if until is not None and on > until:
-        return "lapsed", f"Its proof was good until {until}; prove it again."
+        return "lapsed", f"Its proof was good until {said(until)}; prove it again."
     if facts.matings > kind.rated_matings:
         return "lapsed", f"It has been mated {facts.matings} times and is rated for {kind.rated_matings}."
     if facts.proved_on is None:
         return "unproved", "It has never passed a proof or run in a unit."
     if facts.p_good < PROVED_FROM:
         return "unproved", f"The chance that it is good is {percent(facts.p_good)}; proved needs 96 %."
-    return "proved", f"It passed on {facts.proved_on}; the chance that it is good is {percent(facts.p_good)}."
+    return "proved", f"It passed on {said(facts.proved_on)}; the chance that it is good is {percent(facts.p_good)}."
 
 
 def proof_until(facts: Facts, kind: KindDefaults) -> date | None:
@@ -168,6 +168,11 @@ def next_due(facts: Facts, kind: KindDefaults, clock: datetime) -> Due | None:
         if word != now:
             return Due(day, word, why)
     return None
+
+
+def said(day: date) -> str:
+    """Return a day in words, as pages say it: 3 Mar 2025."""
+    return f"{day.day} {day:%b %Y}"
 
 
 def percent(p: float) -> str:

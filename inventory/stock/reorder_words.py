@@ -83,8 +83,12 @@ def stands(advice: Advice) -> str:
 def _against_the_reorder_point(advice: Advice) -> str:
     if advice.reorder_point < 0:
         return "none need be kept" if advice.position >= 0 else "none is kept, but jobs want some"
-    point = amount(advice.reorder_point, advice.part) if advice.reorder_point else "none left"
-    return f"{'at or below' if advice.position <= advice.reorder_point else 'above'} the reorder point of {point}"
+    if advice.reorder_point == 0:
+        return f"to be reordered {'when' if advice.position > 0 else 'now, as'} none is left over"
+    where = "above" if advice.position > advice.reorder_point else "at"
+    if advice.position < advice.reorder_point:
+        where = "below"
+    return f"{where} the reorder point of {amount(advice.reorder_point, advice.part)}"
 
 
 def runs_dry(advice: Advice) -> str:

@@ -151,10 +151,10 @@ def test_it_judges_by_the_hard_rules_in_their_order(facts, word):
 
 def test_it_says_why_in_a_sentence():
     fresh = standing([FromLot(DAY, 10, 0), passed(DAY)], FAN, DAY)
-    assert fresh.why == "It passed on 2025-03-03; the chance that it is good is 99.5 %."
+    assert fresh.why == "It passed on 3 Mar 2025; the chance that it is good is 99.5 %."
     broken = standing([FromLot(DAY, 10, 0), failed(DAY)], FAN, DAY)
     assert broken.why == (
-        "It failed a proof on 2025-03-03 (start voltage 9.8 V, limit 8.4 V) and has passed nothing since."
+        "It failed a proof on 3 Mar 2025 (start voltage 9.8 V, limit 8.4 V) and has passed nothing since."
     )
     doubted = standing([FromLot(DAY), SwapResult(DAY, False, 0.2, job="J7")], FAN, DAY)
     assert doubted.why == "A unit still failed with it on a job that is not closed yet: J7."
@@ -230,7 +230,7 @@ def test_it_says_how_long_the_standing_holds():
     assert fresh.valid_until == DAY + timedelta(days=365)
     assert fresh.months_left == pytest.approx(12, abs=0.01)
     assert (fresh.due.on, fresh.due.word) == (DAY + timedelta(days=366), "lapsed")
-    assert fresh.due.why == "Its proof was good until 2026-03-03; prove it again."
+    assert fresh.due.why == "Its proof was good until 3 Mar 2026; prove it again."
 
 
 def test_it_falls_out_of_proved_by_age_before_the_proof_runs_out():

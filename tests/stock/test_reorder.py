@@ -486,7 +486,7 @@ def test_the_list_says_why_in_words_and_numbers() -> None:
         f"Used 12 times in the last 12 months, 18 pieces in all; about {expected} pieces expected in the next.",
         "A delivery from Northgate Components takes 4 days on average, nine in ten within 7 (4 stated, no parcel "
         "seen yet).",
-        "1 piece on the shelf: at or below the reorder point of 1 piece.",
+        "1 piece on the shelf: at the reorder point of 1 piece.",
         f"The risk of running dry before the next delivery is {round(100 * found.risk, 1):g} %; "
         "with 2 pieces it is at most 5 %.",
     )
