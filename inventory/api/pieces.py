@@ -18,6 +18,7 @@ from inventory.api.schemas_proof import (
     SpareChoiceOut,
     SparesQuery,
     StandingOut,
+    StandingQuery,
 )
 from inventory.stock import pieces as stock
 from inventory.stock import prove, spares, standings, timeline
@@ -63,10 +64,11 @@ def look_at_piece(piece_id: int) -> PieceSeen:
 
 
 @resource.get("/pieces/<key:piece_id>/standing")
+@resource.arguments(StandingQuery(), location="query")
 @resource.response(200, StandingOut())
-def standing(piece_id: int) -> StandingRecord:
-    """Say how far a piece can be trusted, and how that came about."""
-    return standings.standing_of(piece_id)
+def standing(asked: dict[str, Any], piece_id: int) -> StandingRecord:
+    """Say how far a piece can be trusted, now or at a past moment, and how that came about."""
+    return standings.standing_of(piece_id, **asked)
 
 
 @resource.get("/pieces/<key:piece_id>/timeline")

@@ -79,6 +79,12 @@ class StandingOut(Answer):
     steps = fields.Inner(StandingStepOut, "How the chance came about.", many=True)
 
 
+class StandingQuery(Query):
+    """At which moment."""
+
+    at = fields.Moment("As it stood at this moment; left out: now.")
+
+
 class PieceSeenOut(Answer):
     """A piece with its part, its lot, where it is and how far it can be trusted."""
 
