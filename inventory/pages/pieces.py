@@ -50,6 +50,7 @@ class Fit(Form):
 
     job = Key(needed="Choose the job it is for.")
     in_hand = Tick()
+    one_off = Tick()
 
 
 class ProofForm(Form):
@@ -136,7 +137,9 @@ def take_back_result(key: int) -> Response:
 def fit(key: int) -> Response:
     """Take the piece for a job, to stay there."""
     asked = read_form(Fit)
-    done = at_piece.fit(key, asked["job"], by=caller().id, take_in_hand=asked["in_hand"])
+    done = at_piece.fit(
+        key, asked["job"], by=caller().id, take_in_hand=asked["in_hand"], one_off=asked["one_off"]
+    )  # fmt: skip
     return to_thing("piece", key, done.entry)
 
 

@@ -133,12 +133,12 @@ def take(
         return lend.take(piece_id, job_id, suspect_id=suspect_id, by=by, hours=hours, hold_ok=hold_ok)
 
 
-def fit(piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False) -> Done:
+def fit(piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False, one_off: bool = False) -> Done:
     """Pull a piece for a job, to stay in its unit; the job becomes the one in hand when it was chosen just now."""
     with writing():
         if take_in_hand:
             people.take_in_hand(by, job_id)
-        return pull_piece(piece_id, job_id=job_id, by=by)
+        return pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off)
 
 
 def end(
