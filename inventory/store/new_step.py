@@ -1,11 +1,12 @@
 """Writes the next numbered step: what must change in a database so that it matches the tables.
 
-For contributors: ``make step NAME=add_colour``. Read what it wrote before you commit it: a diff knows columns,
-not meanings, and triggers are not in it (see ``guards``).
+For contributors: ``make step NAME=add_colour``. Read what it wrote before you commit it: a difference knows columns,
+not meanings, and neither checks nor triggers are in it (see ``guards``).
 """
 
 from __future__ import annotations
 
+import sqlite3
 import sys
 import tempfile
 from pathlib import Path
@@ -18,19 +19,27 @@ from inventory.store.tables import all_tables
 
 
 def difference() -> object:
-    """Return what a database built by the steps alone lacks, compared with the tables (falsy: nothing)."""
+    """Return what the bound database lacks, compared with the tables (falsy: nothing)."""
     return diff_models(binding.database.obj, all_tables())
 
 
+def walk_from_the_first(path: Path) -> None:
+    """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
+    db = sqlite3.connect(path)
+    db.executescript(schema.FIRST.read_text())
+    db.close()
+    binding.bind(f"sqlite:///{path}")
+    binding.ready()
+    schema.bring_up()
+
+
 def main(name: str) -> None:
-    """Build a database by the steps so far and write a step for what is missing."""
+    """Walk from the first tables through the steps so far, and write a step for what is missing."""
     with tempfile.TemporaryDirectory() as folder:
-        binding.bind(f"sqlite:///{Path(folder) / 'steps.db'}")
-        binding.ready()
-        schema.bring_up()
+        walk_from_the_first(Path(folder) / "steps.db")
         found = difference()
         if not found:
-            print("The steps build what the tables say: nothing to write.")
+            print("The steps lead to what the tables say: nothing to write.")
             return
         runner = Runner(binding.database.obj, directory=str(schema.STEPS))
         print("Wrote", runner.create(name, body=template(found)))

@@ -2,25 +2,39 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import peewee
 import pytest
 
-from inventory.store import schema
+from inventory.store import binding, schema
 from inventory.store.binding import run, writing
-from inventory.store.new_step import difference
+from inventory.store.new_step import difference, walk_from_the_first
 from tests.making import a_job, a_person, stocked
 
 pytestmark = pytest.mark.usefixtures("bench")
 
 
-def test_the_steps_build_exactly_what_the_tables_say() -> None:
+def test_a_new_database_is_exactly_what_the_tables_say() -> None:
     found = difference()
     assert not found, str(found)
-
-
-def test_every_step_is_applied_once() -> None:
     assert schema.missing_steps() == []
+
+
+def test_it_is_brought_up_once() -> None:
+    stocked()
     assert schema.bring_up() == []
+    assert run("SELECT COUNT(*) FROM movements").fetchone()[0] == 1
+
+
+def test_the_steps_lead_from_the_first_tables_to_what_the_tables_say(tmp_path: Path) -> None:
+    """For PostgreSQL the same steps run through the same peewee; only the SQLite start is kept as a file."""
+    before = binding.database.obj
+    walk_from_the_first(tmp_path / "first.db")
+    found = difference()
+    binding.database.close()
+    binding.database.initialize(before)
+    assert not found, str(found)
 
 
 def test_a_piece_cannot_be_lent_twice_even_behind_the_service_s_back() -> None:
