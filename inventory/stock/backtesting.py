@@ -19,7 +19,8 @@ from inventory.stock.usage_sums import dated_history
 
 USUAL_TARGETS = (0.90, 0.95, 0.98)
 USUAL_HORIZON, USUAL_STEP, USUAL_FIRST, LEAST_FIRST = 3, 3, 24, 3
-BETWEEN = (0.80, 0.85, 0.88, 0.90, 0.92, 0.93, 0.94, 0.95, 0.96, 0.98, 0.99, 0.995, 0.999)  # tried too, for the curves
+# tried too, for the curves
+BETWEEN = (0.80, 0.85, 0.88, 0.90, 0.92, 0.93, 0.94, 0.95, 0.96, 0.98, 0.99, 0.995, 0.999)
 GZIP = b"\x1f\x8b"
 LONGEST_LINE, LARGEST_FILE = 2_000_000, 200_000_000  # characters
 

@@ -175,7 +175,8 @@ def _not_enough(part: Part, quantity: int, bin_id: int | None, lot_id: int | Non
 
 def _who_took_last(part: Part, bin_id: int | None) -> str:
     last = (
-        Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER).switch(Movement).join(Job, JOIN.LEFT_OUTER)
+        Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER)
+        .switch(Movement).join(Job, JOIN.LEFT_OUTER)
         .where(
             Movement.part == part.id, Movement.kind == "pull",
             Movement.bin == bin_id if bin_id is not None else True,

@@ -19,7 +19,8 @@ WITH_ID = [one for one in ROUTES if one.rule.startswith(API) and "<" in one.rule
 NO_SUCH = 99_999
 BODIES: dict[str, dict[str, Any]] = {
     "/hold": {"reason": "cracked"}, "/recall": {"job_id": 1}, "/scrap-rest": {"outcome": "melted"},
-    "/strike": {"reason": "slip"}, "/pull": {"reason": "bench"}, "/cancel": {"reason": "slip"}, "/reopen": {"reason": "slip"},
+    "/strike": {"reason": "slip"}, "/pull": {"reason": "bench"}, "/cancel": {"reason": "slip"},
+    "/reopen": {"reason": "slip"},
 }  # fmt: skip
 
 
