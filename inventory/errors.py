@@ -19,7 +19,6 @@ SENTENCES = {
     400: "The request could not be read: check what was sent.",
     404: "There is nothing at this address: search, or go back.",
     405: "This address does not take that method: see the Allow header.",
-    413: "That is too large to be right: send less.",
     414: "That address is too long: send less in it.",
     415: "Send the body as application/json.",
     422: "Something in the request cannot be right: see the errors.",
@@ -79,12 +78,17 @@ def _http(error: HTTPException) -> Response:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
     sentences = {**SENTENCES, **(FOR_PROGRAMS if is_api() else {})}
-    detail = sentences.get(status) or error.description or error.name
+    detail = _too_large() if status == 413 else sentences.get(status) or error.description or error.name
     made = answer(status, error.name, detail, f"http_{status}")
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):
             made.headers[name] = value
     return made
+
+
+def _too_large() -> str:
+    most = (request.max_content_length or 0) / 1_000_000
+    return f"That is larger than {most:g} MB, the most that is taken here: send less, or a photo in a smaller size."
 
 
 def _database(error: peewee.OperationalError) -> Response:

@@ -16,6 +16,7 @@ from inventory.stock import once, people
 from inventory.store import binding, schema
 
 Say = Callable[[str], None]
+LARGEST_BODY = 100_000_000
 
 
 def serve(settings: Settings, say: Say) -> None:
@@ -33,7 +34,11 @@ def serve(settings: Settings, say: Say) -> None:
     listener = _listener(settings)
     _welcome(settings, listener.getsockname()[1], say)
     alerting.start(settings)
-    waitress.serve(app, sockets=[listener], threads=settings.threads, ident="Benchproof")
+    # What is a little too large is told so by our own pages; what is far too large is not even taken in.
+    largest = max(LARGEST_BODY, 2 * settings.max_photo)
+    waitress.serve(
+        app, sockets=[listener], threads=settings.threads, ident="Benchproof", max_request_body_size=largest
+    )
 
 
 def _load_demo(say: Say) -> None:

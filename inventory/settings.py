@@ -47,6 +47,7 @@ class Settings:
     undo_seconds: int = setting(60, "Seconds for which an undo is offered right after an action.")
     loan_hours: int = setting(48, "Hours after which a piece that is out counts as overdue.")
     max_body: int = setting(1_000_000, "Largest request body in bytes.")
+    max_photo: int = setting(20_000_000, "Largest photo of a label or a bag in bytes, form included.")
     secret_key: str = setting("", "Key that signs sessions; empty: made once and kept in the data folder.")
     public_url: str = setting(
         "", "Address of the service, for links in mails, feeds and webhooks: https://bench.example."
@@ -125,7 +126,7 @@ def _check(settings: Settings) -> None:
         raise BadSetting(f"PORT is {settings.port}: write a number from 0 to 65535.")
     if settings.currency not in EXPONENTS:
         raise BadSetting(f"BENCHPROOF_CURRENCY is {settings.currency!r}: write one of {', '.join(EXPONENTS)}.")
-    for name in ("threads", "session_hours", "loan_hours", "max_body"):
+    for name in ("threads", "session_hours", "loan_hours", "max_body", "max_photo"):
         if getattr(settings, name) < 1:
             raise BadSetting(f"BENCHPROOF_{name.upper()} must be 1 or more.")
     if settings.database_url and not settings.database_url.startswith(("postgresql://", "sqlite:///")):

@@ -10,7 +10,8 @@ from inventory.door import open_door
 from inventory.pages import common, words
 
 MODULES = (
-    *("sign", "today", "scanning", "bins", "jobs", "pieces", "spares", "procedures", "diagnosis", "undoing"),
+    *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
+    *("pieces", "spares", "procedures", "diagnosis"),
     *("parts", "lots", "receiving", "shifting", "labels", "models"),
     *("tracing", "recalls", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "people", "shop", "more"),

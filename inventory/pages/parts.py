@@ -12,7 +12,7 @@ from inventory.pages import charts, pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Lines, Percent
 from inventory.pages.forms import Form, Key, Text, Tick, Whole, read_form, read_query
-from inventory.stock import at_part, part_list
+from inventory.stock import at_part, pairings, part_list
 from inventory.stock import parts as stock
 from shared.hazards import HAZARDS
 from shared.quantities import UNITS
@@ -31,11 +31,12 @@ class Narrowed(Form):
 
 
 class NewFor(Form):
-    """What a new part is begun with: its kind, the bin that waits for it, the job that caused it."""
+    """What a new part is begun with: its kind, the bin that waits for it, the job that caused it, its bag's code."""
 
     kind = Text()
     bin = Key()
     job = Key()
+    bag = Text()
 
 
 class Describe(Form):
@@ -61,6 +62,7 @@ class DescribeNew(Describe):
     unit = Text(needed="Choose its unit.")
     bin = Key()
     job = Key()
+    bag = Text()
 
 
 class DescribeAgain(Describe):
@@ -83,6 +85,12 @@ class NotAfterAll(Form):
     """A stand-in that is none."""
 
     instead = Key(required=True, allow_none=False)
+
+
+class Unpair(Form):
+    """A number on bags that does not mean the part."""
+
+    pairing = Key(required=True, allow_none=False)
 
 
 class Lesson(Form):
@@ -124,7 +132,7 @@ def part(key: int) -> str:
 
 def _new() -> str:
     asked = read_query(NewFor)
-    form = at_part.part_form(request.form.get("kind") or asked["kind"], bin_id=asked["bin"])
+    form = at_part.part_form(request.form.get("kind") or asked["kind"], bin_id=asked["bin"], bag_text=asked["bag"])
     return render_template("part_form.html", form=form, asked=asked, units=list(UNITS), hazards=HAZARDS)
 
 
@@ -140,8 +148,11 @@ def new_part() -> str:
 def add_part() -> Response:
     """Add a part."""
     typed = read_form(DescribeNew)
-    bin_id, job_id = typed.pop("bin"), typed.pop("job")
+    bin_id, job_id, bag = typed.pop("bin"), typed.pop("job"), typed.pop("bag")
     made = at_part.describe_new(typed, _attributes(), bin_id=bin_id, job_id=job_id)
+    if bag:
+        flash(f"Part {made.number} is added: now put in what is in the bag.", "good")
+        return redirect(url_for("pages.receive", part=made.id, bag=bag, bin=bin_id), 303)
     flash(f"Part {made.number} is added: put some in, or print the label of its bin.", "good")
     return to_thing("part", made.id)
 
@@ -193,6 +204,15 @@ def no_stand_in(key: int) -> Response:
     stock.drop_substitute(key, read_form(NotAfterAll)["instead"])
     flash("That part does not stand in any more.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)
+
+
+@pages.post("/parts/<int:key>/not-this-number")
+@acts(show_part)
+def not_this_number(key: int) -> Response:
+    """Forget that a number on bags means a part."""
+    pairings.forget(read_form(Unpair)["pairing"])
+    flash("That number means nothing now: the next bag that carries it is asked about.", "good")
+    return redirect(url_for("pages.part", key=key, _anchor="bag-numbers"), 303)
 
 
 @pages.post("/parts/<int:key>/lessons")

@@ -25,6 +25,8 @@ class Begin(Form):
     job = Key()
     origin = Text()
     q = Text()
+    bag = Text()
+    other = Tick()  # the bag's code means another part than it was taken for
 
 
 class Receive(Form):
@@ -44,26 +46,33 @@ class Receive(Form):
     best_before = Day()
     maker_lot = Text()
     date_code = Text()
+    raw_code = Text()
     note = Text()
 
 
 def _show() -> str:
     begun = _begun()
+    known = {"bin_id": begun["bin"], "bag_text": begun["bag"]}
     try:
-        at = bringing_in.at_door(part_id=begun["part"], bin_id=begun["bin"], line_id=begun["line"], typed=begun["q"])
+        at = bringing_in.at_door(
+            part_id=begun["part"], line_id=begun["line"], typed=begun["q"], ask=begun["other"], **known
+        )
     except Invalid as refused:
         g.refused = refused
-        at = bringing_in.at_door(bin_id=begun["bin"])
+        if refused.reason == "bad_bag_code":
+            known["bag_text"] = ""
+        at = bringing_in.at_door(**known, ask=True)
     return render_template("receive.html", at=at, begun=begun)
 
 
 def _begun() -> dict[str, Any]:
     """Return what is known so far: from the address, or from the form that was refused."""
+    begun = read_query(Begin)
     if request.method == "POST":
         part = request.form.get("part", "")
         known = int(part) if part.isascii() and part.isdigit() and len(part) < 10 else None
-        return {"part": known, "bin": None, "line": None, "job": None, "origin": "", "q": ""}
-    return read_query(Begin)
+        begun = {**dict.fromkeys(begun), "part": known, "q": "", "bag": request.form.get("raw_code", "")}
+    return begun
 
 
 @pages.get("/receive")
@@ -81,11 +90,14 @@ def receive_now() -> Response:
     typed = read_form(Receive)
     done = bringing_in.bring_in(
         typed["part"], typed["amount"], typed["bin"], by=caller().id, new_bin=typed["new_bin"], **_origin(typed),
-        **{name: typed[name] for name in ("cost_minor", "best_before", "maker_lot", "date_code", "note")},
+        **{name: typed[name] for name in _NOTED},
     )  # fmt: skip
     for warning in done.warnings:
         flash(warning, "warn")
     return redirect(url_for("pages.lot", key=done.lot_ids[0], done=done.entry, fresh=1), 303)
+
+
+_NOTED = ("cost_minor", "best_before", "maker_lot", "date_code", "raw_code", "note")
 
 
 def _origin(typed: dict[str, Any]) -> dict[str, Any]:

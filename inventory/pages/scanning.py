@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from flask import redirect, render_template, request, session, url_for
@@ -19,7 +20,12 @@ KEPT_SCANS = 6
 @pages.get("/scan")
 def scan() -> str:
     """Wait for a scan."""
-    return render_template("scan.html", recent=_recent(), sentence="", close=(), text="")
+    return scan_page()
+
+
+def scan_page(sentence: str = "", close: Iterable[str] = ()) -> str:
+    """Render the page that waits for a scan; *sentence* says why the last led nowhere, *close* what it may mean."""
+    return render_template("scan.html", recent=_recent(), sentence=sentence, close=list(close))
 
 
 @pages.get("/s/<path:code>")
@@ -29,7 +35,7 @@ def scanned(code: str) -> Response | tuple[str, int]:
     try:
         meant = scanning.scan(code)
     except Refused as refused:
-        return _not_known(code, refused.sentence, refused.more.get("did_you_mean", ())), refused.status
+        return scan_page(refused.sentence, refused.more.get("did_you_mean", ())), refused.status
     return _open(meant)
 
 
@@ -40,20 +46,19 @@ def find() -> Response | str | tuple[str, int]:
     found = finding.found(text)
     if found.code is not None:
         return _open(found.code)
+    if found.bag:
+        return redirect(url_for("pages.receive", bag=found.text), 303)
     if not found.text:
         return redirect(url_for("pages.scan"))
-    if found.did_you_mean:
-        return _not_known(found.text, f"Nothing here has the code {found.text[:40]!r}.", found.did_you_mean), 404
+    if found.did_you_mean or found.sentence:
+        sentence = found.sentence or f"Nothing here has the code {found.text[:40]!r}."
+        return scan_page(sentence, found.did_you_mean), 404
     return render_template("find.html", found=found)
 
 
 def _open(meant: Any) -> Response:
     _remember(meant.what, meant.id, meant.code)
     return redirect(thing_url(meant.what, meant.id), 303)
-
-
-def _not_known(text: str, sentence: str, close: Any) -> str:
-    return render_template("scan.html", recent=_recent(), sentence=sentence, close=list(close), text=text)
 
 
 def _remember(what: str, key: int, code: str) -> None:

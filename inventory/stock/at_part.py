@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.stock import clock, parts, reorder, suppliers, usage
 from inventory.stock.attributes import ATTRIBUTES, Attribute
+from inventory.stock.bagcodes import read_text
 from inventory.stock.bins import bin_, edit_bin
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import listed, part_meant
@@ -16,6 +17,7 @@ from inventory.stock.levels import WayRecord, way
 from inventory.stock.look import PartLook, look_at_part
 from inventory.stock.moisture import KeepingRecord, keeping
 from inventory.stock.ordering import expected_lines
+from inventory.stock.pairings import PairingRecord, pairings
 from inventory.stock.records import BinRecord, LessonRecord, PartRecord, SubstituteRecord, UnitModelRecord, read
 from inventory.stock.records_orders import Advice, OfferRecord, OrderLineRecord, StockOverTime
 from inventory.stock.records_proof import CautionRecord, PieceSeen
@@ -25,6 +27,7 @@ from inventory.stock.standings import BEST_FIRST, see
 from inventory.stock.typed import quantity
 from inventory.store.binding import writing
 from inventory.store.tables import Bin, Substitute
+from shared.carriers import BagCode
 
 MOST_PIECES = 100
 
@@ -45,6 +48,7 @@ class AtPart:
     now: datetime
     keeping: KeepingRecord
     way: WayRecord
+    pairings: tuple[PairingRecord, ...]
 
 
 def at_part(part_id: int) -> AtPart:
@@ -57,6 +61,7 @@ def at_part(part_id: int) -> AtPart:
         reorder.advice_of([part_id])[part_id], usage.stock_over_time(part_id),
         tuple(suppliers.offers(part_id=part_id).items), tuple(expected_lines(part_id)),
         tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id), way(part_id),
+        tuple(pairings(part_id=part_id).items),
     )  # fmt: skip
 
 
@@ -70,7 +75,10 @@ def _stands_in_for(part_id: int) -> list[SubstituteRecord]:
 
 @dataclass(frozen=True)
 class PartForm:
-    """What the form that describes a part starts from; ``part`` is None for a new one, ``bin`` waits for it."""
+    """What the form that describes a part starts from; ``part`` is None for a new one.
+
+    ``bin`` waits for the new one, ``bag`` is the supplier's code on what came of it.
+    """
 
     kind: str
     attributes: tuple[Attribute, ...]
@@ -78,15 +86,17 @@ class PartForm:
     fits: tuple[UnitModelRecord, ...]
     models: tuple[str, ...]  # to pick from
     bin: BinRecord | None
+    bag: BagCode | None
 
 
-def part_form(kind: str = "", part_id: int | None = None, bin_id: int | None = None) -> PartForm:
+def part_form(kind: str = "", part_id: int | None = None, bin_id: int | None = None, bag_text: str = "") -> PartForm:
     """Gather what the form needs: the attributes of the *kind* (left out: of the part)."""
     found = None if part_id is None else parts.part(part_id)
     chosen = kind if kind in ATTRIBUTES else (found.kind if found else "")
     return PartForm(
         chosen, ATTRIBUTES.get(chosen, ()), found, tuple(parts.fits_of(part_id)) if part_id is not None else (),
         tuple(one.name for one in parts.unit_models()), None if bin_id is None else bin_(bin_id),
+        read_text(bag_text) if bag_text else None,
     )  # fmt: skip
 
 

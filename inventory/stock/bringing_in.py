@@ -56,18 +56,19 @@ class AtDoor:
 
 def at_door(
     *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = "",
-    bag_text: str = "",
+    bag_text: str = "", ask: bool = False,
 ) -> AtDoor:  # fmt: skip
     """Gather what receiving needs, from a part, a bin, an order line, a bag's code, or what was typed or scanned.
 
-    Raises Invalid with ``choices`` when what was typed may be several parts, or none; and for a bag's code that
-    cannot be read (reason bad_bag_code).
+    *ask*: the part is to be asked for, whatever the bag or the bin says. Raises Invalid with ``choices`` when what
+    was typed may be several parts, or none; and for a bag's code that cannot be read (reason bad_bag_code).
     """
     if is_bag(typed):
         bag_text, typed = typed, ""
-    part_id, bin_id, bag_text = _start(part_id, bin_id, line_id, typed, bag_text)
+    part_id, bin_id, bag_text = _start(part_id, bin_id, line_id, typed, bag_text, ask)
     in_hand = bag(bag_text, part_id) if bag_text else None
-    found = part(part_id) if part_id is not None else in_hand.part if in_hand else None
+    suggested = in_hand.part if in_hand and not ask else None
+    found = suggested if part_id is None else part(part_id)
     return _at_door(found, in_hand, bin_id, line_id)
 
 
@@ -84,13 +85,13 @@ def _at_door(found: PartRecord | None, in_hand: Bag | None, bin_id: int | None, 
 
 
 def _start(
-    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str
+    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str, ask: bool
 ) -> tuple[int | None, int | None, str]:
     if line_id is not None:
         return row(OrderLine, line_id, "order line").part_id, bin_id, bag_text
     if typed.strip():
         return _typed(typed, bin_id, bag_text)
-    if part_id is None and bin_id is not None and not bag_text:
+    if part_id is None and bin_id is not None and not (bag_text or ask):
         return bins.bin_(bin_id).part_id, bin_id, bag_text
     return part_id, bin_id, bag_text
 

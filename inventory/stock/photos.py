@@ -20,7 +20,7 @@ from PIL import Image, ImageOps
 from inventory.stock.bagcodes import LONGEST, is_bag, read_text
 from inventory.stock.records import Scan
 from inventory.stock.refusals import Invalid, Refused
-from inventory.stock.scan import scan
+from inventory.stock.scan import named, scan
 from shared.carriers import from_fields, from_gtin, spelled
 
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -80,7 +80,8 @@ def symbol(text: str, kind: str = "", place: str = "") -> Symbol:
         found = scan(text)
     except Refused as refused:
         return Symbol(text, kind, place, "other", _shortened(text), sentence=_why_not(text, refused))
-    return Symbol(text, kind, place, "label", f"{found.what} {found.code}", found)
+    called = named([(found.what, found.id)])[0]
+    return Symbol(text, kind, place, "label", " · ".join(filter(None, (called.title, called.detail))), found)
 
 
 def _bag(text: str, kind: str, place: str) -> Symbol:

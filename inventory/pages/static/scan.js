@@ -1,15 +1,17 @@
-// Reads labels with the phone's camera where the browser offers a barcode detector (secure pages only).
+// Reads labels and bags with the phone's camera where the browser offers a barcode detector (secure pages only).
 // The page works without this file: the field takes what a hand scanner or a thumb types.
 
 const button = document.getElementById("camera");
 const box = document.getElementById("viewfinder");
 const video = document.getElementById("view");
 const says = document.getElementById("camera-says");
+const wanted = ["qr_code", "data_matrix", "code_128", "code_39", "ean_13", "upc_a", "pdf417", "aztec"];
 let stream = null;
 
-const offered = async () =>
-  window.isSecureContext && "BarcodeDetector" in window && navigator.mediaDevices &&
-  (await window.BarcodeDetector.getSupportedFormats()).includes("qr_code");
+const readable = async () => {
+  if (!window.isSecureContext || !("BarcodeDetector" in window) || !navigator.mediaDevices) return [];
+  return (await window.BarcodeDetector.getSupportedFormats()).filter((name) => wanted.includes(name));
+};
 
 const stop = () => {
   if (stream) stream.getTracks().forEach((track) => track.stop());
@@ -18,8 +20,15 @@ const stop = () => {
   button.textContent = "Use the camera";
 };
 
-const open = (text) => {
+// One code goes where the scan field would take it; of several in the picture one is picked.
+const open = (texts) => {
   stop();
+  if (texts.length > 1) {
+    const codes = new URLSearchParams(texts.map((text) => ["code", text]));
+    window.location.assign(`${document.getElementById("ways").dataset.pick}?${codes}`);
+    return;
+  }
+  const [text] = texts;
   const field = document.getElementById("code");
   field.value = text;
   field.form.requestSubmit();
@@ -28,7 +37,8 @@ const open = (text) => {
 const watch = async (detector) => {
   while (stream) {
     const found = await detector.detect(video).catch(() => []);
-    if (stream && found.length) return open(found[0].rawValue);
+    const texts = [...new Set(found.map((one) => one.rawValue))].filter(Boolean);
+    if (stream && texts.length) return open(texts);
     await new Promise((resolve) => setTimeout(resolve, 120));
   }
 };
@@ -47,11 +57,10 @@ const start = async () => {
   button.textContent = "Stop the camera";
   video.srcObject = stream;
   await video.play();
-  const formats = (await window.BarcodeDetector.getSupportedFormats()).filter((name) => ["qr_code", "data_matrix", "code_128"].includes(name));
-  watch(new window.BarcodeDetector({ formats }));
+  watch(new window.BarcodeDetector({ formats: await readable() }));
 };
 
-if (await offered().catch(() => false)) {
+if ((await readable().catch(() => [])).includes("qr_code")) {
   button.hidden = false;
   button.addEventListener("click", () => (stream ? stop() : start()));
   window.addEventListener("pagehide", stop);
