@@ -7,7 +7,7 @@ expected again: what is put back is taken off them first. Scrapping, counting an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -41,55 +41,82 @@ class Uses:
 
 
 # Who: the job, or for a pull without one the entry, below zero. A line that was undone counts for nothing.
-_EVENTS = """
-SELECT m.part_id, COALESCE(m.job_id, -m.entry),
-       MIN(CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN m.at END),
-       SUM(CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN -m.quantity ELSE 0 END),
-       SUM(-m.quantity), MIN(m.at)
+_LINES = """
+SELECT m.part_id, COALESCE(m.job_id, -m.entry), m.at, -m.quantity,
+       CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END
 FROM movements m
 WHERE (m.kind IN ('pull', 'put back')
        OR (m.kind = 'count' AND m.quantity < 0 AND m.part_id IN (SELECT id FROM parts WHERE kept = 'by level')))
   AND m.id NOT IN (SELECT reverses_id FROM movements WHERE reverses_id IS NOT NULL){only}
-GROUP BY m.part_id, COALESCE(m.job_id, -m.entry)
-HAVING SUM(-m.quantity) > 0{regular}
 """
-_REGULAR = " AND SUM(CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN -m.quantity ELSE 0 END) > 0"
+
+
+@dataclass(frozen=True)
+class _Events:
+    """What each job used of each part: all of it on balance, and what of it was regular. In order of part and job."""
+
+    part_id: IntArray
+    who: IntArray
+    at: IntArray  # of the first regular pull; of one-off use, of its first line
+    regular: IntArray
+    net: IntArray
+
+    def take(self, rows: NDArray[Any]) -> _Events:
+        """Return some of them."""
+        return _Events(*(column[rows] for column in (self.part_id, self.who, self.at, self.regular, self.net)))
 
 
 def uses(part_ids: Iterable[int] | None = None) -> Uses:
     """Return the events that count towards what is to be expected, of some parts (None: of all)."""
-    part, job, at, regular, net, _ = np.array(_events(part_ids, _REGULAR), np.int64).reshape(-1, 6).T
-    return Uses(part, job, at, np.minimum(regular, net))
+    found = _events(part_ids)
+    counted = found.take(found.regular > 0)
+    return Uses(counted.part_id, counted.who, counted.at, np.minimum(counted.regular, counted.net))
 
 
 def uses_of(part_id: int, limit: int = 200) -> list[UseRecord]:
     """Return the newest uses of one part, newest first, one-off use included."""
     part = row(Part, part_id, "part")
-    rows = sorted(_events([part_id]), key=lambda one: (one[2] or one[5], one[1]), reverse=True)[:limit]
-    jobs = Job.select(Job.id, Job.number).where(Job.id.in_([one[1] for one in rows if one[1] > 0]))
+    found = _events([part_id])
+    newest = found.take(np.lexsort((-found.who, -found.at))[:limit])
+    jobs = Job.select(Job.id, Job.number).where(Job.id.in_([who for who in newest.who.tolist() if who > 0]))
     numbers = {job.id: job.number for job in jobs}
-    return [_record(one, numbers, part.catalogued_for_id) for one in rows]
+    columns = (newest.who.tolist(), newest.at.tolist(), newest.regular.tolist(), newest.net.tolist())
+    return [_record(*one, numbers, part.catalogued_for_id) for one in zip(*columns, strict=True)]
 
 
-def _record(one: Sequence[Any], numbers: dict[int, str], first_job_id: int | None) -> UseRecord:
-    _, who, at, regular, net, first = one
-    job = int(who) if who > 0 else None
+def _record(
+    who: int, at: int, regular: int, net: int, numbers: dict[int, str], first_job_id: int | None
+) -> UseRecord:  # fmt: skip
+    job = who if who > 0 else None
     return UseRecord(
-        at=from_micros(int(first if at is None else at)), quantity=int(net), job_id=job,
-        job_number="" if job is None else numbers.get(job, ""), first_job=job is not None and job == first_job_id,
-        one_off=not regular, counted=int(min(regular, net)),
+        at=from_micros(at), quantity=net, job_id=job, job_number="" if job is None else numbers.get(job, ""),
+        first_job=job is not None and job == first_job_id, one_off=not regular, counted=min(regular, net),
     )  # fmt: skip
 
 
-def _events(part_ids: Iterable[int] | None, regular: str = "") -> list[Any]:
+def _events(part_ids: Iterable[int] | None) -> _Events:
+    """Add up the lines of each part and job; what was all put back is no use."""
+    lines = np.array(_lines(part_ids), np.int64).reshape(-1, 5)
+    part, who, at, quantity, regular = lines[np.lexsort((lines[:, 2], lines[:, 1], lines[:, 0]))].T
+    first = np.flatnonzero(np.append(True, (part[1:] != part[:-1]) | (who[1:] != who[:-1]))[: len(part)])
+    if not len(first):
+        return _Events(*(np.empty(0, np.int64) for _ in range(5)))
+    taken = np.add.reduceat(np.where(regular, quantity, 0), first)
+    since = np.minimum.reduceat(np.where(regular, at, np.iinfo(np.int64).max), first)
+    net = np.add.reduceat(quantity, first)
+    found = _Events(part[first], who[first], np.where(taken > 0, since, at[first]), taken, net)
+    return found.take(net > 0)
+
+
+def _lines(part_ids: Iterable[int] | None) -> list[Any]:
     if part_ids is None:
-        return list(run(_EVENTS.format(only="", regular=regular)).fetchall())
+        return list(run(_LINES.format(only="")).fetchall())
     wanted = list(part_ids)
     found: list[Any] = []
     for start in range(0, len(wanted), _SOME):
         some = wanted[start : start + _SOME]
         only = f" AND m.part_id IN ({', '.join('?' * len(some))})"
-        found += run(_EVENTS.format(only=only, regular=regular), *some).fetchall()
+        found += run(_LINES.format(only=only), *some).fetchall()
     return found
 
 
