@@ -14,7 +14,6 @@ from typing import Any
 from inventory.reckoning.advice import (
     FIX,
     GIVE_UP,
-    MOST_SUSPECTS,
     ORDER,
     REPAIR,
     SPARE,
@@ -38,6 +37,7 @@ from inventory.stock.shop import Shop, shop, shop_settings
 from inventory.stock.spares import spares_for
 
 SHELF = "shelf"
+LOOKED_OVER = 10  # of the likeliest suspects; the work doubles with each more, and the page waits for it
 MENDED = 0.9  # chance that all that is fitted is good from which nothing more is advised
 DONE = "Nothing more to do: what is fitted now is most likely all good. Run it once more, and close the job."
 ASSUMED = (
@@ -77,7 +77,7 @@ def steps_for(found: Weighed) -> r.NextStepsRecord:
     """Return the next steps for a job that was weighed already."""
     own = shop()
     places = sorted(found.made.case.places, key=lambda place: -found.said.p_bad[found.made.fitted[place]])
-    looked_at, left_out = places[:MOST_SUSPECTS], places[MOST_SUSPECTS:]
+    looked_at, left_out = places[:LOOKED_OVER], places[LOOKED_OVER:]
     mended = float(found.said.belief.weights[0])
     if mended >= MENDED:
         return r.NextStepsRecord(found.job.id, DONE, (), (), ())

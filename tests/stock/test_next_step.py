@@ -223,13 +223,13 @@ def test_it_shows_the_figures_it_rests_on_and_which_are_assumed() -> None:
     assert figures["waiting_day_minor"].assumed
 
 
-def test_it_looks_over_the_14_likeliest_suspects_and_names_the_rest() -> None:
+def test_it_looks_over_the_10_likeliest_suspects_and_names_the_rest() -> None:
     job = a_job()
     for number in range(17):
         jobs.add_suspect(job.id, f"suspect {number}")
     found = next_step.next_steps(job.id)
-    assert len({one.suspect for one in found.steps if one.suspect}) == 14
-    assert len(found.left_out) == 3
+    assert len({one.suspect for one in found.steps if one.suspect}) == 10
+    assert len(found.left_out) == 7
 
 
 def test_it_refuses_a_closed_job_and_one_without_suspects() -> None:
