@@ -8,9 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
-from inventory.stock.records_orders import PartReckoning, StockOverTime
+from inventory.stock.records_orders import PartReckoning
 from shared.quantities import format_quantity
 
 WIDTH, HEIGHT = 360, 210
@@ -51,27 +50,6 @@ class Bar:
 
 
 @dataclass(frozen=True)
-class StockChart:
-    """Stock over time: a stepped line, deliveries as marks, the level and the reorder point as lines across."""
-
-    line: str
-    area: str
-    deliveries: tuple[tuple[float, float], ...]
-    uses: tuple[float, ...]
-    kept: bool  # there is a level to be kept
-    level: Mark
-    reorder_point: Mark
-    months: tuple[Mark, ...]
-    ticks: tuple[Mark, ...]
-    highest: int
-    lowest: int
-    now: int
-    received: int
-    used: int
-    days: int
-
-
-@dataclass(frozen=True)
 class SpreadChart:
     """How many may be wanted before the next delivery; the bars right of ``have`` are those that run dry."""
 
@@ -90,50 +68,9 @@ def nice_ticks(most: int) -> list[int]:
     return list(range(0, most + 1, max(1, step)))
 
 
-def stock_chart(
-    over: StockOverTime, level: int, reorder_point: int, unit: str, now: datetime, *, by_level: bool = False
-) -> StockChart:
-    """Lay out the stock of a part over time; of one kept *by_level*, readings are use too."""
-    uses = ("pull", "put back", "count") if by_level else ("pull", "put back")
-    points = [one for one in over.points if one.at <= now]
-    heights = [over.opening, *(one.on_books for one in points)]
-    most = max(1, level, *heights)
-    seconds = max(1.0, (now - over.since).total_seconds())
-
-    def x(at: datetime) -> float:
-        return round(LEFT + (RIGHT - LEFT) * (at - over.since).total_seconds() / seconds, 1)
-
-    def y(number: float) -> float:
-        return round(BOTTOM - (BOTTOM - TOP) * max(0.0, number) / most, 1)
-
-    line = f"M{LEFT} {y(over.opening)}" + "".join(f"H{x(one.at)}V{y(one.on_books)}" for one in points) + f"H{RIGHT}"
-    return StockChart(
-        line, f"{line}V{BOTTOM}H{LEFT}Z",
-        tuple((x(one.at), y(one.on_books)) for one in points if one.kind == "receive" and one.change > 0),
-        tuple(x(one.at) for one in points if one.kind in uses and one.change < 0),
-        level > 0,
-        Mark(y(level), format_quantity(level, unit)),
-        Mark(y(max(0, reorder_point)), format_quantity(reorder_point, unit)),
-        tuple(Mark(x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in _quarters(over.since, now)),
-        tuple(Mark(y(one), _short(one, unit)) for one in nice_ticks(most)),
-        max(heights), min(heights), heights[-1], sum(one.change for one in points if one.kind == "receive"),
-        -sum(one.change for one in points if one.kind in uses), (now - over.since).days,
-    )  # fmt: skip
-
-
-def _short(number: int, unit: str) -> str:
+def short_amount(number: int, unit: str) -> str:
     """Say a number of an axis: pieces without their word, other units with it."""
     return str(number) if unit == "piece" else format_quantity(number, unit)
-
-
-def _quarters(since: datetime, until: datetime) -> list[datetime]:
-    """Return the first days of quarters between two moments, those too near an end left out."""
-    found, year = [], since.year
-    while year <= until.year:
-        found += [datetime(year, month, 1, tzinfo=since.tzinfo) for month in (1, 4, 7, 10)]
-        year += 1
-    edge = (until - since) / 20
-    return [one for one in found if since + edge <= one <= until - max(edge, timedelta(days=1))]
 
 
 def spread_chart(found: PartReckoning) -> SpreadChart:
@@ -153,7 +90,7 @@ def spread_chart(found: PartReckoning) -> SpreadChart:
         for number in range(shown)
     )
     step = max(1, -(-shown // 8))
-    ticks = tuple(Mark(x(one + 0.5), _short(one * portion, unit)) for one in range(0, shown, step))
+    ticks = tuple(Mark(x(one + 0.5), short_amount(one * portion, unit)) for one in range(0, shown, step))
     level = found.advice.level // portion
     have_at = x(min(have, shown - 1) + 1)
     return SpreadChart(

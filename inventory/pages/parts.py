@@ -8,10 +8,11 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.door import caller, for_role
-from inventory.pages import charts, pages
+from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Lines, Percent
 from inventory.pages.forms import Form, Key, Text, Tick, Whole, read_form, read_query
+from inventory.pages.why_chart import why_chart
 from inventory.stock import at_part, pairings, part_list
 from inventory.stock import parts as stock
 from shared.hazards import HAZARDS
@@ -118,9 +119,7 @@ def show_part(key: int) -> str:
     """Render the page of a part."""
     at = at_part.at_part(key)
     part = at.look.part
-    chart = charts.stock_chart(
-        at.over_time, at.advice.level, at.advice.reorder_point, part.unit, at.now, by_level=part.kept == "by level"
-    )
+    chart = why_chart(at.reckoning, at.over_time, at.now)
     return render_template("part.html", at=at, look=at.look, part=part, chart=chart)
 
 

@@ -19,7 +19,7 @@ from inventory.stock.moisture import KeepingRecord, keeping
 from inventory.stock.ordering import expected_lines
 from inventory.stock.pairings import PairingRecord, pairings
 from inventory.stock.records import BinRecord, LessonRecord, PartRecord, SubstituteRecord, UnitModelRecord, read
-from inventory.stock.records_orders import Advice, OfferRecord, OrderLineRecord, StockOverTime
+from inventory.stock.records_orders import Advice, OfferRecord, OrderLineRecord, PartReckoning, StockOverTime
 from inventory.stock.records_proof import CautionRecord, PieceSeen
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import row
@@ -30,6 +30,7 @@ from inventory.store.tables import Bin, Substitute
 from shared.carriers import BagCode
 
 MOST_PIECES = 100
+DAYS_BACK = 400  # of the stock over time
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,7 @@ class AtPart:
     look: PartLook
     cautions: tuple[CautionRecord, ...]
     pieces: tuple[PieceSeen, ...]  # those that can be trusted most first
-    advice: Advice
+    reckoning: PartReckoning
     over_time: StockOverTime
     offers: tuple[OfferRecord, ...]
     expected: tuple[OrderLineRecord, ...]
@@ -50,6 +51,11 @@ class AtPart:
     way: WayRecord
     pairings: tuple[PairingRecord, ...]
 
+    @property
+    def advice(self) -> Advice:
+        """What to keep of it and what to do now."""
+        return self.reckoning.advice
+
 
 def at_part(part_id: int) -> AtPart:
     """Gather everything about a part."""
@@ -58,7 +64,7 @@ def at_part(part_id: int) -> AtPart:
     return AtPart(
         look, cautions_of(look.part),
         tuple(sorted(pieces, key=lambda one: (BEST_FIRST.index(one.standing.word), -one.standing.p_good))),
-        reorder.advice_of([part_id])[part_id], usage.stock_over_time(part_id),
+        reorder.reckoning_of(part_id), usage.stock_over_time(part_id, DAYS_BACK),
         tuple(suppliers.offers(part_id=part_id).items), tuple(expected_lines(part_id)),
         tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id), way(part_id),
         tuple(pairings(part_id=part_id).items),
