@@ -221,5 +221,5 @@ class Attributes(fields.Dict):
         values = _Value(metadata={"type": ["string", "number"]}, error_messages=_ALWAYS)
         super().__init__(
             keys=fields.String(), values=values,
-            **_options(about, {"error_messages": {"invalid": "Send pairs of a name and a value: {...}."}, **more}),
+            **_options(about, {"error_messages": {"invalid": "Send pairs of a name and a value."}, **more}),
         )  # fmt: skip

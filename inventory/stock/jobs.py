@@ -121,7 +121,10 @@ def close_job(job_id: int, found: str = "", version: int | None = None) -> JobRe
 
 def _change_status(job_id: int, version: int | None, status: str, **more: Any) -> JobRecord:
     with writing():
-        edit(row(Job, job_id, "job"), "job", version, status=status, **more)
+        found = row(Job, job_id, "job")
+        texts = {n: getattr(found, n) for n in ("number", "unit_serial", "customer", "symptom", "found")}
+        search = _search_text({**texts, **more, "unit_model": found.unit_model_id})
+        edit(found, "job", version, status=status, **more, search=search)
         return job(job_id)
 
 
