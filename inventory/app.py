@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
 from flask import Flask, Response, jsonify
 from werkzeug.middleware.proxy_fix import ProxyFix
 
@@ -9,6 +12,9 @@ from inventory import api, door, errors, pages
 from inventory.settings import Settings, load_settings
 from inventory.stock import procedures
 from inventory.store import binding, schema
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none';"
@@ -27,12 +33,12 @@ def create_app(settings: Settings | None = None) -> Flask:
         BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False
     )
     _open(settings)
+    app.wsgi_app = _with_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops)  # type: ignore[method-assign]
     for part in (door, errors, api, pages):
         part.init_app(app)
-    app.after_request(_add_headers)
     app.add_url_rule("/healthz", "healthz", door.open_door(_healthz))
     return app
 
@@ -44,10 +50,18 @@ def _open(settings: Settings) -> None:
     procedures.install_built_in()
 
 
-def _add_headers(response: Response) -> Response:
-    own = response.headers
-    own.extend([(name, value) for name, value in HEADERS.items() if name not in own])
-    return response
+def _with_headers(service: WSGIApplication) -> WSGIApplication:
+    """Add our headers to every answer that does not bring its own."""
+    ours = list(HEADERS.items())
+
+    def serve(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        def begin(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:
+            own = {name for name, _ in headers}
+            return start(status, headers + [pair for pair in ours if pair[0] not in own], *more)
+
+        return service(environ, begin)
+
+    return serve
 
 
 def _healthz() -> Response:

@@ -25,10 +25,12 @@ def movements(
     query = _with_names()
     for column, value in (
         (Movement.part, part_id), (Movement.bin, bin_id), (Movement.lot, lot_id), (Movement.piece, piece_id),
-        (Movement.job, job_id), (Movement.person, person_id), (Movement.kind, kind), (Movement.entry, entry),
+        (Movement.job, job_id), (Movement.person, person_id), (Movement.kind, kind),
     ):  # fmt: skip
         if value is not None:
             query = query.where(column == value)
+    if entry is not None:
+        query = query.where(Movement.entry == entry, Movement.id.between(*ledger.of_entry(entry)))
     if since is not None:
         query = query.where(Movement.at >= since)
     if until is not None:

@@ -17,7 +17,8 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
     Raises Conflict when it was undone before, is an undo itself, or what it brought in has since left.
     """
     with ledger.writing_lines():
-        rows = list(Movement.select().where(Movement.entry == entry).order_by(Movement.id.desc()))
+        of_entry = Movement.id.between(*ledger.of_entry(entry)) & (Movement.entry == entry)
+        rows = list(Movement.select().where(of_entry).order_by(Movement.id.desc()))
         if not rows:
             raise NotFound(f"The ledger has no entry {entry}.")
         _may_be_undone(rows)

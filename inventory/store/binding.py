@@ -82,4 +82,4 @@ def run(sql: str, *values: Any) -> Any:
     if not is_sqlite():
         return database.execute_sql(sql.replace("?", "%s"), values)
     with peewee.__exception_wrapper__:  # type: ignore[attr-defined]  # its errors are those of every other query
-        return database.connection().execute(sql, values)
+        return database.obj.connection().execute(sql, values)

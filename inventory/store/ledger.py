@@ -84,6 +84,12 @@ def _fields(number: int, entry: int, at: int, line: Line) -> tuple[object, ...]:
     )
 
 
+def of_entry(entry: int) -> tuple[int, int]:
+    """Return the first and the last number that a line of *entry* may have: they were written one after the other."""
+    after = run("SELECT id FROM movements WHERE id > ? AND entry <> ? ORDER BY id LIMIT 1", entry, entry).fetchone()
+    return entry, after[0] - 1 if after else 2**62
+
+
 def line_digest(before: str, values: Sequence[object]) -> str:
     """Return the SHA-256 (hex) that chains a line's *values* to the digest *before* it."""
     return hashlib.sha256(_as_text([before, *values]).encode()).hexdigest()

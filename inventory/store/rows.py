@@ -6,7 +6,7 @@ The rows are the same objects as the tables' own queries give: columns converted
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 import peewee
@@ -23,7 +23,9 @@ def rows(tables: Sequence[Any], sql: str, *values: Any) -> list[tuple[Any, ...]]
 
     Return for each line a row of each of *tables*, and then what else *sql* selects. ``?`` marks a value.
     """
-    found = run(sql.format(columns=_columns(tuple(tables))), *values).fetchall()
+    found = run(_filled(tuple(tables), sql), *values).fetchall()
+    if len(tables) == 1:
+        return [(_row(tables[0], line), *line[len(_names(tables[0])) :]) for line in found]
     return [_split(tables, line) for line in found]
 
 
@@ -38,7 +40,11 @@ def _by_key(table: Any) -> str:
     return f'SELECT {{columns}} FROM "{table._meta.table_name}" WHERE id = ?'
 
 
-@cache
+@lru_cache(maxsize=512)
+def _filled(tables: tuple[Any, ...], sql: str) -> str:
+    return sql.format(columns=_columns(tables))
+
+
 def _columns(tables: tuple[Any, ...]) -> str:
     return ", ".join(
         f'"{table._meta.table_name}"."{field.column_name}"' for table in tables for field in table._meta.sorted_fields
@@ -71,8 +77,8 @@ def _split(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]:
 
 def _row(table: Any, values: Sequence[Any]) -> Any:
     made = table(__no_default__=1)
-    data = dict(zip(_names(table), values, strict=True))
+    made.__data__ = data = dict(zip(_names(table), values, strict=False))
     for name, convert in _converters(table):
-        data[name] = convert(data[name])
-    made.__data__ = data
+        if data[name] is not None:
+            data[name] = convert(data[name])
     return made

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from peewee import BooleanField, CharField, ForeignKeyField, IntegerField, TextField
+from peewee import BooleanField, CharField, CompositeKey, ForeignKeyField, IntegerField, TextField
 
 from inventory.store.fields import JsonField, UtcField
 from inventory.store.tables.base import Table
@@ -60,8 +60,9 @@ class OnceKey(Table):
     status = IntegerField(null=True)
     headers = JsonField(null=True)
     body = TextField(null=True)
-    at = UtcField(index=True)
+    at = UtcField()  # old ones are dropped at each start, by a look over all
 
     class Meta:
         table_name = "once_keys"
-        indexes = ((("caller", "key"), True),)
+        primary_key = CompositeKey("caller", "key")
+        without_rowid = True  # SQLite: found by its key in one tree, not two; every write adds one

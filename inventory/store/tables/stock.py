@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from peewee import (
+    BigAutoField,
     BigIntegerField,
     BooleanField,
     CharField,
@@ -117,35 +118,35 @@ class Piece(Table):
 class Balance(Table):
     """How many loose units of a lot are in a bin; changed only together with the ledger."""
 
-    bin = ForeignKeyField(Bin, backref="balances")
-    lot = ForeignKeyField(Lot, backref="balances")
-    part = ForeignKeyField(Part)
+    bin = ForeignKeyField(Bin, backref="balances", index=False)
+    lot = ForeignKeyField(Lot, backref="balances", index=False)
+    part = ForeignKeyField(Part, index=False)
     quantity = IntegerField(constraints=[Check("quantity >= 0")])
 
     class Meta:
         table_name = "balances"
         primary_key = CompositeKey("bin", "lot")
-        # which lots can a pull take from; what is on the shelf of a part
-        indexes = ((("part", "bin", "lot", "quantity"), False), (("lot", "bin", "quantity"), False))
+        # which lots can a pull take from; where a lot is. Without the quantity, so that a pull changes no index
+        indexes = ((("part", "bin", "lot"), False), (("lot", "bin"), False))
 
 
 class Movement(Table):
     """One line of the ledger. Never changed, never deleted: the database refuses both."""
 
-    id = BigIntegerField(primary_key=True)
-    entry = BigIntegerField(index=True)  # the first line of what was done together
+    id = BigAutoField()  # numbered by the ledger itself; on SQLite the row's own number, so it costs no index
+    entry = BigIntegerField()  # the first line of what was done together; ``ledger.of_entry`` finds all
     at = UtcField()
     kind = CharField(max_length=12)
     part = ForeignKeyField(Part, backref="movements", index=False)
     lot = ForeignKeyField(Lot, backref="movements", index=False)
     bin = ForeignKeyField(Bin, backref="movements", index=False)
-    piece = ForeignKeyField(Piece, null=True, backref="movements")
+    piece = ForeignKeyField(Piece, null=True, backref="movements", index=False)
     quantity = IntegerField()
     job = ForeignKeyField(Job, null=True, backref="movements", index=False)
     person = ForeignKeyField(Person, null=True, index=False)
     reason = CharField(max_length=300, default="")
     one_off = BooleanField(default=False)  # not to be expected again
-    reverses = ForeignKeyField("self", null=True, unique=True, backref="reversed_by")
+    reverses = ForeignKeyField("self", null=True, backref="reversed_by", index=False)
     digest = CharField(max_length=64)
 
     class Meta:
@@ -156,6 +157,14 @@ class Movement(Table):
             (("part", "at", "job", "kind", "quantity"), False),  # use of a part over time
             (("bin", "id"), False),  # what happened at a bin
         )
+
+
+# few lines are about a piece or undo another: an index of those alone costs the others nothing
+Movement.add_index(Movement.piece, where=Movement.piece.is_null(False), name="movements_of_a_piece")
+# a line is undone once
+Movement.add_index(
+    Movement.reverses, unique=True, where=Movement.reverses.is_null(False), name="movements_undone_once"
+)
 
 
 class LedgerHead(Table):
