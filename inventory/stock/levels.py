@@ -15,6 +15,7 @@ from typing import Any
 
 from inventory.reckoning.apportion import shares
 from inventory.stock import clock, dates
+from inventory.stock.lot_costs import cost_of_line, split
 from inventory.stock.lots import lot
 from inventory.stock.places import sources
 from inventory.stock.records import LotRecord, PartRecord, read
@@ -22,7 +23,7 @@ from inventory.stock.records_trace import JobTrace
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import MOST, row
 from inventory.stock.saying import amount
-from inventory.stock.trace import share_of_cost, trace_job
+from inventory.stock.trace import trace_job
 from inventory.stock.typed import quantity
 from inventory.store import ledger
 from inventory.store.binding import run, writing
@@ -298,10 +299,11 @@ def _share(reading: Any, job_id: int) -> SharedUse | None:
     jobs = [int(key) for (key,) in run(_JOBS, to_micros(since), to_micros(reading.at)).fetchall()]
     if job_id not in jobs:
         return None
-    number = spread(reading.before - reading.amount, jobs)[job_id]
-    found = lot(reading.lot_id)
+    amounts = spread(reading.before - reading.amount, jobs)
+    costs = split(cost_of_line(reading.lot_id, reading.movement_id), list(amounts.values()))
+    number, cost = amounts[job_id], costs[jobs.index(job_id)]
     return SharedUse(
-        read(PartRecord, reading.lot.part), found, number, share_of_cost(found, number), since, reading.at, len(jobs)
+        read(PartRecord, reading.lot.part), lot(reading.lot_id), number, cost, since, reading.at, len(jobs)
     )
 
 

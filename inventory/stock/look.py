@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.stock import bins, history, jobs, lots, parts
+from inventory.stock import bins, history, jobs, lot_costs, lots, parts
 from inventory.stock.places import sources
 from inventory.stock.pull import taken_by_job
 from inventory.stock.records import (
@@ -26,7 +26,7 @@ from inventory.stock.records import (
 )  # fmt: skip
 from inventory.stock.stocktaking import stock_of
 from inventory.store.binding import run
-from inventory.store.tables import Lot, Movement, Piece, Supplier
+from inventory.store.tables import Movement, Piece, Supplier
 
 RECENT = 12
 
@@ -100,7 +100,7 @@ class LotLook:
 
 @dataclass(frozen=True)
 class JobUse:
-    """What a job took of a lot and did not put back. ``cost_minor`` is its share of the lot's cost, if known."""
+    """What a job took of a lot and did not put back. ``cost_minor`` is what it bears of the lot's cost, if known."""
 
     part: PartRecord
     lot: LotRecord
@@ -119,11 +119,12 @@ class JobLook:
     suspects: tuple[SuspectRecord, ...]
     lessons: tuple[LessonRecord, ...]
     recent: tuple[MovementRecord, ...]
+    piece_costs: tuple[int | None, ...]  # of ``pieces``, minor units
 
     @property
     def cost_minor(self) -> int:
         """What the parts used cost, as far as it is known, in minor units."""
-        return sum(one.cost_minor or 0 for one in self.used)
+        return sum(cost or 0 for cost in (*(one.cost_minor for one in self.used), *self.piece_costs))
 
 
 def look_at_bin(bin_id: int) -> BinLook:
@@ -190,23 +191,35 @@ def look_at_job(job_id: int) -> JobLook:
     """Gather what a job used, needs and suspects, and the lessons about its model."""
     found = jobs.job(job_id)
     lessons = parts.lessons(unit_model_id=found.unit_model_id) if found.unit_model_id else []
+    used, fitted = _used_and_fitted(job_id)
     return JobLook(
-        found, tuple(used_by_job(job_id)), tuple(pieces_of_job(job_id)), tuple(jobs.needs(job_id)),
+        found, tuple(used), tuple(piece for piece, _ in fitted), tuple(jobs.needs(job_id)),
         tuple(jobs.suspects(job_id)), tuple(lessons), tuple(history.movements(job_id=job_id, limit=50).items),
+        tuple(cost for _, cost in fitted),
     )  # fmt: skip
 
 
 def used_by_job(job_id: int) -> list[JobUse]:
     """Return the loose stock that a job took and did not put back, with its cost by lot."""
-    return [
-        JobUse(read(PartRecord, movement.part), read(LotRecord, movement.lot), number, _cost(movement.lot, number))
-        for movement, number in taken_by_job(job_id)
-    ]
+    return _used_and_fitted(job_id)[0]
 
 
-def _cost(lot: Lot, number: int) -> int | None:
-    """Return the share of a lot's cost that *number* units carry, to the nearest minor unit."""
-    return None if lot.cost_minor is None or not lot.quantity else round(lot.cost_minor * number / lot.quantity)
+def _used_and_fitted(job_id: int) -> tuple[list[JobUse], list[tuple[PieceRecord, int | None]]]:
+    """Return the loose stock and the pieces that a job has; what it bears of a lot is split over both."""
+    loose, fitted = taken_by_job(job_id), pieces_of_job(job_id)
+    borne = lot_costs.costs_in_job(job_id, {m.lot_id for m, _ in loose} | {one.lot_id for one in fitted})
+    used: list[JobUse] = []
+    costs: dict[int, int | None] = {}
+    for movement, number in loose:
+        pieces = [one for one in fitted if one.lot_id == movement.lot_id]
+        cost, *rest = lot_costs.split(borne.get(movement.lot_id), [number, *(1 for _ in pieces)])
+        used.append(JobUse(read(PartRecord, movement.part), read(LotRecord, movement.lot), number, cost))
+        costs.update(zip((one.id for one in pieces), rest, strict=True))
+    for lot_id in {one.lot_id for one in fitted if one.id not in costs}:
+        pieces = [one for one in fitted if one.lot_id == lot_id]
+        rest = lot_costs.split(borne.get(lot_id), [1 for _ in pieces])
+        costs.update(zip((one.id for one in pieces), rest, strict=True))
+    return used, [(one, costs[one.id]) for one in fitted]
 
 
 def pieces_of_job(job_id: int) -> list[PieceRecord]:

@@ -70,7 +70,7 @@ def _origin(
     if order_line_id is not None:
         line = _open_line(order_line_id, part_id)
         supplier_id = line.order.supplier_id
-        cost_minor = line.cost_minor * quantity // line.quantity if cost_minor is None else cost_minor
+        cost_minor = _share_of_line(line, quantity) if cost_minor is None else cost_minor
     for table, key, what in ((Supplier, supplier_id, "supplier"), (Job, job_id, "job")):
         if key is not None:
             row(table, key, what)
@@ -83,6 +83,12 @@ def _origin(
         "job_id": job_id,
         "cost_minor": cost_minor,
     }
+
+
+def _share_of_line(line: Any, quantity: int) -> int:
+    """Return what *quantity* more cost, so that the parcels of a line add up to what the line cost."""
+    so_far, then = (line.cost_minor * number // line.quantity for number in (line.received, line.received + quantity))
+    return int(then - so_far)
 
 
 def _open_line(order_line_id: int, part_id: int) -> OrderLine:

@@ -12,6 +12,7 @@ from typing import Any
 from inventory.stock import bins, jobs
 from inventory.stock.loans import loans
 from inventory.stock.look import pieces_of_job
+from inventory.stock.lot_costs import costs_in_job
 from inventory.stock.lots import lot
 from inventory.stock.origins import origin_of, origins_of
 from inventory.stock.parts import part
@@ -157,17 +158,21 @@ def _used(job_id: int) -> list[Used]:
     for one in pieces_of_job(job_id):
         fitted[one.lot_id].append(one)
     origins = origins_of([read(LotRecord, one) for one in rows])
+    borne = costs_in_job(job_id, numbers)
     return [
         Used(
             read(PartRecord, one.part), read(LotRecord, one), origins[one.id], numbers[one.id],
-            share_of_cost(one, numbers[one.id]), tuple(fitted[one.id]),
+            borne.get(one.id), tuple(fitted[one.id]),
         )
         for one in rows
     ]  # fmt: skip
 
 
 def share_of_cost(found: Any, number: int) -> int | None:
-    """Return the share of a lot's cost that *number* base units carry, to the nearest minor unit; None: not known."""
+    """Return what *number* base units of a lot are worth, to the nearest minor unit; None: not known.
+
+    What a job bears is told by ``lot_costs``, which adds up; this is for a number that nobody has.
+    """
     return (
         None if found.cost_minor is None or not found.quantity else round(found.cost_minor * number / found.quantity)
     )
