@@ -42,7 +42,8 @@ class LotMoney:
             money = max(0, worth - _share(self._cost, has - units, self._total))
         else:
             money = _share(worth, units, has)
-        self._units[giver], self._money[giver] = max(0, has - units), worth - money
+        self._units[giver] = has - units if has > units else 0
+        self._money[giver] = worth - money
         self._units[taker] = self._units.get(taker, 0) + units
         self._money[taker] = self._money.get(taker, 0) + money
         return money
