@@ -20,6 +20,7 @@ from inventory.api import (
     levels,
     loans,
     lots,
+    money,
     movements,
     needs,
     orders,
@@ -68,6 +69,6 @@ ALL = tuple(
             labels,
         ),
         *(jobs, needs, suspects, evidence, keeping),
-        *(reorder, promises, alerts, suppliers, orders, shop, people, tokens),
+        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens),
     )
 )

@@ -14,7 +14,7 @@ MODULES = (
     *("pieces", "spares", "procedures", "diagnosis"),
     *("parts", "lots", "receiving", "shifting", "labels", "models"),
     *("tracing", "recalls", "counting", "dates", "levels"),
-    *("reorder", "ordering", "suppliers", "alerts", "promises", "people", "shop", "more"),
+    *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "more"),
 )
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")

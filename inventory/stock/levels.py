@@ -296,15 +296,31 @@ def shared_by(job_id: int) -> list[SharedUse]:
 
 def _share(reading: Any, job_id: int) -> SharedUse | None:
     since = _since(reading)
-    jobs = [int(key) for (key,) in run(_JOBS, to_micros(since), to_micros(reading.at)).fetchall()]
+    jobs, amounts, costs = _spread(reading, since)
     if job_id not in jobs:
         return None
-    amounts = spread(reading.before - reading.amount, jobs)
-    costs = split(cost_of_line(reading.lot_id, reading.movement_id), list(amounts.values()))
-    number, cost = amounts[job_id], costs[jobs.index(job_id)]
+    at = jobs.index(job_id)
     return SharedUse(
-        read(PartRecord, reading.lot.part), lot(reading.lot_id), number, cost, since, reading.at, len(jobs)
+        read(PartRecord, reading.lot.part), lot(reading.lot_id), amounts[at], costs[at], since, reading.at, len(jobs)
     )
+
+
+def _spread(reading: Any, since: datetime) -> tuple[list[int], list[int], list[int | None]]:
+    """Return the jobs that shared what a reading says went, how much each got, and what that cost."""
+    jobs = [int(key) for (key,) in run(_JOBS, to_micros(since), to_micros(reading.at)).fetchall()]
+    amounts = list(spread(reading.before - reading.amount, jobs).values())
+    return jobs, amounts, split(cost_of_line(reading.lot_id, reading.movement_id), amounts) if jobs else []
+
+
+def costs_by_job() -> dict[int, list[int | None]]:
+    """Return by job what its shares of bottles and reels cost, one entry a share (None: not known)."""
+    found: dict[int, list[int | None]] = {}
+    for reading in _standing(LevelReading.before > LevelReading.amount):
+        jobs, amounts, costs = _spread(reading, _since(reading))
+        for job, number, cost in zip(jobs, amounts, costs, strict=True):
+            if number:
+                found.setdefault(job, []).append(cost)
+    return found
 
 
 def spread(used: int, jobs: Sequence[int]) -> dict[int, int]:

@@ -80,3 +80,18 @@ class InVain:
     cost_minor: int | None
     idle_minor: int | None
     fates: tuple[Fate, ...]
+
+
+@dataclass(frozen=True)
+class JobCost:
+    """What the parts of one job cost: of lots, and by shares of bottles and reels; ``costs_unknown`` are left out."""
+
+    job: JobRecord
+    lots_minor: int
+    shared_minor: int
+    costs_unknown: int
+
+    @property
+    def cost_minor(self) -> int:
+        """What all of it cost, as far as it is known."""
+        return self.lots_minor + self.shared_minor

@@ -1,0 +1,37 @@
+"""At the owner's page of money: the worth of the stock, what jobs cost lately, what was bought in vain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from zoneinfo import ZoneInfo
+
+from inventory.stock import clock
+from inventory.stock.in_vain import InVainReport, bought_in_vain
+from inventory.stock.job_costs import job_costs
+from inventory.stock.records_money import JobCost, MonthValue, StockValue
+from inventory.stock.stock_value import value_on, value_over_months
+
+JOB_DAYS = 30
+
+
+@dataclass(frozen=True)
+class AtMoney:
+    """What the page of money shows."""
+
+    value: StockValue
+    today: date
+    months: tuple[MonthValue, ...]
+    jobs: tuple[JobCost, ...]  # closed in the last JOB_DAYS
+    jobs_since: date
+    in_vain: InVainReport
+
+
+def at_money(day: date | None, zone: str) -> AtMoney:
+    """Gather what the owner wants to know of money, the worth of the stock as of a *day* (None: now)."""
+    today = clock.now().astimezone(ZoneInfo(zone)).date()
+    since = today - timedelta(days=JOB_DAYS)
+    return AtMoney(
+        value_on(day, zone), today, tuple(value_over_months(zone=zone)), tuple(job_costs(since, today, zone)), since,
+        bought_in_vain(),
+    )  # fmt: skip
