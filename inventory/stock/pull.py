@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from peewee import JOIN, fn
 
-from inventory.stock import clock, moisture
+from inventory.stock import clock, moisture, stand_ins
 from inventory.stock.bins import parts_in
 from inventory.stock.jobs import open_job
 from inventory.stock.places import Source, bin_for, shared_out, sources
@@ -22,34 +22,39 @@ from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part,
 def pull(
     quantity: int = 1, *, bin_id: int | None = None, part_id: int | None = None, lot_id: int | None = None,
     job_id: int | None = None, by: int | None = None, reason: str = "", one_off: bool = False,
-    past_date_ok: bool = False,
+    past_date_ok: bool = False, instead_of: int | None = None, differed: str = "",
 ) -> Done:  # fmt: skip
     """Take loose stock for a job (or, with a *reason*, for the bench itself).
 
     Name a bin, a part or a lot; which lot it comes from is decided (``places.sources``) unless one is named.
     Raises Conflict when there is not enough, the lot is on hold, the job is closed, or only stock past its
-    date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again.
+    date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again. *instead_of* is the
+    part that the job asked for and gets this for, *differed* how it was said to differ.
     """
     with ledger.writing_lines():
         whole_quantity(quantity)
         said = clean(reason, "reason", 300)
         job = _job_or_reason(job_id, said)
         part = _part_meant(bin_id, part_id, lot_id)
+        asked = stand_ins.asked_for(instead_of, part, job_id)
         found = sources(part.id, bin_id, lot_id)
         taken = shared_out(found, quantity)
         if sum(number for _, number in taken) < quantity:
             raise _not_enough(part, quantity, bin_id, lot_id)
         warnings = _dates(taken, past_date_ok)
-        note = "; ".join(text for text in (said, "went on past its date" if warnings else "") if text)
+        note = _noted(
+            said, f"instead of {asked.number}" if asked else "", "went on past its date" if warnings else ""
+        )
         warnings += tuple(filter(None, (moisture.warning(source.lot) for source, _ in taken)))
         lines = [
             ledger.Line("pull", part.id, s.lot.id, s.bin.id, -number, None, job_id, by, note, one_off)
             for s, number in taken
         ]
         entry = ledger.append(lines, clock.now())
-        meet_need(job_id, part.id, quantity)
+        _count_for(entry, asked, part, job_id, quantity, differed, by)
     first = taken[0][0]
-    sentence = f"{amount(quantity, part)} of {part.name} taken from {first.bin.name}" + (
+    place = f" instead of {asked.name}" if asked else ""
+    sentence = f"{amount(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
         f" for job {job.number}." if job else f": {said}."
     )
     return Done(
@@ -65,22 +70,41 @@ def pull_piece(
     by: int | None = None,
     reason: str = "",
     one_off: bool = False,
+    instead_of: int | None = None,
+    differed: str = "",
 ) -> Done:
-    """Take an individually known piece for a job, to stay there."""
+    """Take an individually known piece for a job, to stay there; *instead_of* is the part that the job asked for."""
     with ledger.writing_lines():
         said = clean(reason, "reason", 300)
         job = _job_or_reason(job_id, said)
         piece = present_piece(piece_id)
         if piece.lot.on_hold:
             raise on_hold(piece.lot)
-        line = ledger.Line("pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, said, one_off)
+        asked = stand_ins.asked_for(instead_of, piece.part, job_id)
+        note = _noted(said, f"instead of {asked.number}" if asked else "")
+        line = ledger.Line("pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off)
         entry = ledger.append([line], clock.now())
-        meet_need(job_id, piece.part_id, 1)
+        _count_for(entry, asked, piece.part, job_id, 1, differed, by)
     sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
     return Done(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
         left_in_bin=_left(piece.bin_id, piece.part_id),
     )  # fmt: skip
+
+
+def _noted(*texts: str) -> str:
+    return "; ".join(text for text in texts if text)[:300]
+
+
+def _count_for(
+    entry: int, asked: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
+) -> None:
+    """Count what was pulled towards what the job wants: of the part that was asked for."""
+    if asked is None or job_id is None:
+        stand_ins.meet_need(job_id, part.id, quantity)
+        return
+    stand_ins.note(entry, asked, part, job_id, quantity, differed=clean(differed, "difference", 300), by=by)
+    stand_ins.meet_need(job_id, asked.id, quantity)
 
 
 def put_back(
@@ -99,10 +123,11 @@ def put_back(
             lines = [_piece_back(job, row(Piece, piece_id, "piece"), bin_id, by, said)]
         else:
             lines = _loose_back(job, part_id, lot_id, quantity, bin_id, by, said)
-        entry = ledger.append(lines, clock.now())
         part = row(Part, lines[0].part_id, "part")
+        before = stand_ins.standing_for(job_id, part.id)
+        entry = ledger.append(lines, clock.now())
         back = sum(line.quantity for line in lines)
-        meet_need(job_id, part.id, -back)
+        stand_ins.meet_needs_anew(job_id, part.id, -back, before)
     bin_ = row(Bin, lines[0].bin_id, "bin")
     return Done(
         entry, f"{amount(back, part)} of {part.name} put back into {bin_.name}.", part.id, back, bin_.id,
@@ -234,16 +259,6 @@ def present_piece(piece_id: int) -> Piece:
         where = f"fitted in job {last.job.number}" if last and last.job_id else "no longer in stock"
         raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
     return piece
-
-
-def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
-    """Count *quantity* (negative: put back) of a part towards what its job wants of it."""
-    if job_id is None:
-        return
-    run(
-        "UPDATE needs SET taken = CASE WHEN taken + ? < 0 THEN 0 ELSE taken + ? END WHERE job_id = ? AND part_id = ?",
-        quantity, quantity, job_id, part_id,
-    )  # fmt: skip
 
 
 def taken_by_job(job_id: int, part_id: int | None = None) -> list[tuple[Movement, int]]:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from inventory.stock import clock
-from inventory.stock.pull import meet_need
+from inventory.stock import clock, stand_ins
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import clean
@@ -23,14 +22,18 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
             raise NotFound(f"The ledger has no entry {entry}.")
         _may_be_undone(rows)
         said = clean(reason, "reason", 300)
+        before = stand_ins.standing_for(rows[0].job_id, rows[0].part_id)
         try:
             made = ledger.append([_opposite(one, by, said) for one in rows], clock.now())
         except ledger.NotThere:
             raise Conflict(
                 "What this brought in has moved on since: undo the later movements first.", reason="moved_on"
             ) from None
+        if rows[0].kind in ("pull", "put back"):
+            changed = sum(one.quantity for one in rows)
+            stand_ins.meet_needs_anew(rows[0].job_id, rows[0].part_id, changed, before)
         for one in rows:
-            _take_back_consequences(one)
+            _expect_again(one)
     part = Part.get_by_id(rows[0].part_id)
     return Done(
         made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
@@ -56,9 +59,8 @@ def _opposite(one: Movement, by: int | None, reason: str) -> ledger.Line:
     )  # fmt: skip
 
 
-def _take_back_consequences(one: Movement) -> None:
-    if one.kind in ("pull", "put back"):
-        meet_need(one.job_id, one.part_id, one.quantity)
+def _expect_again(one: Movement) -> None:
+    """Let the order line of a receipt that is undone expect it again."""
     line = one.lot.order_line
     if one.kind == "receive" and line is not None:
         OrderLine.update(received=OrderLine.received - one.quantity).where(OrderLine.id == line.id).execute()

@@ -2,7 +2,8 @@
 
 One event is one job's net use of a part, dated by its first pull that stands; a pull for no job is an event of its
 own. Of a part kept by level, a reading lower than the one before is use too. Pulls marked one-off are no use to be
-expected again: what is put back is taken off them first. Scrapping, counting and moving are no use.
+expected again: what is put back is taken off them first. Scrapping, counting and moving are no use. What stood in for
+another part is use of the part that was asked for, not of its own: else running out would hide what is wanted.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from numpy.typing import NDArray
 from inventory.stock import clock
 from inventory.stock.records_orders import StockOverTime, StockPoint, UseRecord
 from inventory.stock.rules import row
+from inventory.stock.stand_ins import stood_in
 from inventory.store.binding import run
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.tables import Job, Part
@@ -43,7 +45,7 @@ class Uses:
 # Who: the job, or for a pull without one the entry, below zero. A line that was undone counts for nothing.
 _LINES = """
 SELECT m.part_id, COALESCE(m.job_id, -m.entry), m.at, -m.quantity,
-       CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END
+       CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END, m.entry
 FROM movements m
 WHERE (m.kind IN ('pull', 'put back')
        OR (m.kind = 'count' AND m.quantity < 0 AND m.part_id IN (SELECT id FROM parts WHERE kept = 'by level')))
@@ -68,7 +70,7 @@ class _Events:
 
 def uses(part_ids: Iterable[int] | None = None) -> Uses:
     """Return the events that count towards what is to be expected, of some parts (None: of all)."""
-    found = _events(part_ids)
+    found = _events(None if part_ids is None else list(part_ids))
     counted = found.take(found.regular > 0)
     return Uses(counted.part_id, counted.who, counted.at, np.minimum(counted.regular, counted.net))
 
@@ -94,9 +96,9 @@ def _record(
     )  # fmt: skip
 
 
-def _events(part_ids: Iterable[int] | None) -> _Events:
+def _events(part_ids: list[int] | None) -> _Events:
     """Add up the lines of each part and job; what was all put back is no use."""
-    lines = np.array(_lines(part_ids), np.int64).reshape(-1, 5)
+    lines = np.array(_as_asked(_lines(part_ids), part_ids), np.int64).reshape(-1, 6)[:, :5]
     part, who, at, quantity, regular = lines[np.lexsort((lines[:, 2], lines[:, 1], lines[:, 0]))].T
     first = np.flatnonzero(np.append(True, (part[1:] != part[:-1]) | (who[1:] != who[:-1]))[: len(part)])
     if not len(first):
@@ -106,6 +108,23 @@ def _events(part_ids: Iterable[int] | None) -> _Events:
     net = np.add.reduceat(quantity, first)
     found = _Events(part[first], who[first], np.where(taken > 0, since, at[first]), taken, net)
     return found.take(net > 0)
+
+
+def _as_asked(lines: list[Any], part_ids: Iterable[int] | None) -> list[Any]:
+    """Count what stood in for another part as use of that one, as far as it was not put back."""
+    stood = stood_in()
+    if not stood:
+        return lines
+    wanted = None if part_ids is None else set(part_ids)
+    entries = {one.entry for one in stood}
+    found = [line for line in lines if line[5] not in entries]
+    for one in stood:
+        back = one.quantity - one.kept
+        if back and (wanted is None or one.instead_id in wanted):  # it was put back as what it is
+            found.append((one.instead_id, one.job_id, one.at, back, 0, one.entry))
+        if one.kept and (wanted is None or one.part_id in wanted):
+            found.append((one.part_id, one.job_id, one.at, one.kept, int(not one.one_off), one.entry))
+    return found
 
 
 def _lines(part_ids: Iterable[int] | None) -> list[Any]:

@@ -164,6 +164,13 @@ def _put_in(base: _Kept, rows: IntArray, some: Sums, at: Any) -> _Kept:
     return replace(base, sums=sums, at=placed(base.at, at))
 
 
+# what moved, and what it stood in for: that is whose use it is
+_MOVED = """
+SELECT part_id FROM movements WHERE id > ? AND id <= ?
+UNION SELECT part_id FROM stand_ins WHERE instead_id IN (SELECT part_id FROM movements WHERE id > ? AND id <= ?)
+"""
+
+
 def _stale(known: _Kept | None, parts: PartsAtAGlance, line: int) -> IntArray:
     """Return the rows of parts that are new, were edited, or have moved in the lines since, up to *line*."""
     if known is None:
@@ -175,7 +182,7 @@ def _stale(known: _Kept | None, parts: PartsAtAGlance, line: int) -> IntArray:
         if len(old.id)
         else np.zeros(len(parts.id), bool)
     )
-    moved = run("SELECT DISTINCT part_id FROM movements WHERE id > ? AND id <= ?", known.line, line).fetchall()
+    moved = run(_MOVED, known.line, line, known.line, line).fetchall()
     return np.union1d(np.flatnonzero(~same), parts.rows_of([part for (part,) in moved])).astype(np.int64)
 
 

@@ -23,6 +23,7 @@ from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
 from inventory.store.tables.promise import Forecast
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
 from inventory.store.tables.provenance import Attachment, RecallTick
+from inventory.store.tables.standing_in import StandIn
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
 
 __all__ = [
@@ -66,6 +67,7 @@ __all__ = [
     "RecallTick",
     "SchemaNote",
     "SignInFailure",
+    "StandIn",
     "Substitute",
     "Supplier",
     "Suspect",
