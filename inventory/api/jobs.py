@@ -6,12 +6,15 @@ from typing import Any
 
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
+from inventory.api.schemas_fits import StoodInOut
 from inventory.api.schemas_jobs import CloseIn, JobEdit, JobIn, JobOut, JobsQuery, JobUseOut, WaitIn
 from inventory.api.schemas_places import PieceOut
 from inventory.door import caller
 from inventory.stock import jobs as stock
 from inventory.stock import learn, look
+from inventory.stock.instead import stood_in_at
 from inventory.stock.records import JobRecord, Page, PieceRecord
+from inventory.stock.records_fits import StoodInRecord
 
 resource = Resource("jobs", "One customer's repair each.")
 JOB = JobOut()
@@ -86,3 +89,11 @@ def job_used(asked: dict[str, Any], job_id: int) -> list[look.JobUse]:
 def job_pieces(asked: dict[str, Any], job_id: int) -> list[PieceRecord]:
     """List the pieces that are fitted in a job's unit."""
     return look.pieces_of_job(job_id)
+
+
+@resource.get("/jobs/<key:job_id>/stand-ins")
+@resource.arguments(PageQuery(), location="query")
+@resource.listed(StoodInOut(), key=lambda one: one.entry, of=stock.job)
+def job_stand_ins(asked: dict[str, Any], job_id: int) -> list[StoodInRecord]:
+    """List what a job got in place of what it had asked for."""
+    return stood_in_at(job_id)

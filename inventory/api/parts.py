@@ -6,6 +6,7 @@ from typing import Any
 
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
+from inventory.api.schemas_fits import InsteadOfOut
 from inventory.api.schemas_parts import (
     PartEdit,
     PartIn,
@@ -16,9 +17,10 @@ from inventory.api.schemas_parts import (
     SubstituteOut,
     UnitModelOut,
 )
+from inventory.stock import instead, stocktaking
 from inventory.stock import parts as stock
-from inventory.stock import stocktaking
 from inventory.stock.records import Page, PartRecord, Stock, SubstituteRecord, UnitModelRecord
+from inventory.stock.records_fits import InsteadOf
 
 resource = Resource("parts", "Kinds of thing that can be stocked.")
 PART = PartOut()
@@ -80,6 +82,16 @@ def part_fits(asked: dict[str, Any], part_id: int) -> list[UnitModelRecord]:
 def substitutes(asked: dict[str, Any], part_id: int) -> list[SubstituteRecord]:
     """List what may be used instead of a part."""
     return stock.substitutes_of(part_id)
+
+
+@resource.get("/parts/<key:part_id>/instead")
+@resource.response(200, InsteadOfOut())
+def part_instead(part_id: int) -> InsteadOf:
+    """Read what fits in place of a part: declared, or by its attributes; how it differs, and where there is some.
+
+    Take one by POST /api/v1/pulls with instead_of.
+    """
+    return instead.instead_of(part_id)
 
 
 @resource.put("/parts/<key:part_id>/substitutes/<key:instead_id>")

@@ -19,6 +19,13 @@ def _job() -> fields.Ident:
     return fields.Ident("The job it is for; null: for the bench itself, and then a reason is needed.", nullable=True)
 
 
+def _instead_of() -> fields.Ident:
+    return fields.Ident(
+        "The part that the job asked for, when this takes its place: it meets that need, and is use of that.",
+        nullable=True,
+    )
+
+
 class MovementOut(Answer):
     """One line of the ledger."""
 
@@ -120,6 +127,8 @@ class PullIn(Body):
     reason = fields.Text("Why, or for what.", most=REASON, default="")
     one_off = fields.Flag("Not to be expected again: the reorder list leaves it out.", default=False)
     past_date_ok = fields.Flag("Take it even if only stock past its date is left.", default=False)
+    instead_of = _instead_of()
+    differed = fields.Text("How it differs from that, as was known when it was taken.", most=300, default="")
 
 
 class PullPieceIn(Body):
@@ -128,6 +137,8 @@ class PullPieceIn(Body):
     job_id = _job()
     reason = fields.Text("Why, or for what.", most=REASON, default="")
     one_off = fields.Flag("Not to be expected again.", default=False)
+    instead_of = _instead_of()
+    differed = fields.Text("How it differs from that, as was known when it was taken.", most=300, default="")
 
 
 class PutBackIn(Body):

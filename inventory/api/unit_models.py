@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
+from inventory.api.schemas_fits import ModelPartOut
 from inventory.api.schemas_parts import UnitModelIn, UnitModelOut, UnitModelsQuery
 from inventory.stock import parts as stock
+from inventory.stock.model_parts import parts_of_model
 from inventory.stock.records import UnitModelRecord
+from inventory.stock.records_fits import ModelPart
 
 resource = Resource("unit models", "Models of device that customers bring.")
 UNIT_MODEL = UnitModelOut()
@@ -35,3 +39,11 @@ def add_unit_model(given: dict[str, Any]) -> Any:
 def unit_model(unit_model_id: int) -> UnitModelRecord:
     """Read a unit model."""
     return stock.unit_model(unit_model_id)
+
+
+@resource.get("/unit-models/<key:unit_model_id>/parts")
+@resource.arguments(PageQuery(), location="query")
+@resource.listed(ModelPartOut(), key=lambda one: one.part.id, of=stock.unit_model)
+def unit_model_parts(asked: dict[str, Any], unit_model_id: int) -> list[ModelPart]:
+    """List the parts that go into a unit model, noted or used by its jobs; what most jobs used comes first."""
+    return parts_of_model(unit_model_id)

@@ -12,7 +12,7 @@ from inventory.pages import common, words
 MODULES = (
     *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
     *("pieces", "spares", "procedures", "diagnosis"),
-    *("parts", "lots", "receiving", "shifting", "labels", "models"),
+    *("parts", "lots", "receiving", "shifting", "labels", "models", "fits"),
     *("tracing", "recalls", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "more"),
 )

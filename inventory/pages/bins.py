@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import flash, render_template
+from flask import flash, g, render_template, request
 from werkzeug.wrappers import Response
 
 from inventory.door import caller
@@ -57,10 +57,18 @@ class Want(Form):
 
 
 def _show(key: int) -> str:
-    desk = at_bin.at_bin(key)
+    desk = at_bin.at_bin(key, _short_of())
     if desk.look.bin.name is None:
         return render_template("bin_blank.html", desk=desk, bin=desk.look.bin)
     return render_template("bin.html", desk=desk, look=desk.look, bin=desk.look.bin)
+
+
+def _short_of() -> int | None:
+    """Return the part that a refused take wanted more of than there is (0: the only one here)."""
+    if getattr(g.get("refused"), "reason", "") != "not_enough":
+        return None
+    typed = request.form.get("part", "")
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
 
 
 @pages.get("/bins/<int:key>")

@@ -132,7 +132,8 @@ def open_job() -> Response:
 # ---- one job ---------------------------------------------------------------------------------------------
 
 
-def _show(key: int) -> str:
+def show_job(key: int) -> str:
+    """Render the page of a job."""
     desk = at_job.at_job(key)
     return render_template("job.html", desk=desk, look=desk.look, job=desk.look.job)
 
@@ -140,11 +141,11 @@ def _show(key: int) -> str:
 @pages.get("/jobs/<int:key>")
 def job(key: int) -> str:
     """Show a job."""
-    return _show(key)
+    return show_job(key)
 
 
 @pages.post("/jobs/<int:key>/in-hand")
-@acts(_show)
+@acts(show_job)
 def take_in_hand(key: int) -> Response:
     """Make this the job that scans act on."""
     people.take_in_hand(caller().id, key)
@@ -152,7 +153,7 @@ def take_in_hand(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/put-down")
-@acts(_show)
+@acts(show_job)
 def put_down(key: int) -> Response:
     """Work on no job."""
     people.take_in_hand(caller().id, None)
@@ -160,7 +161,7 @@ def put_down(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/edit")
-@acts(_show)
+@acts(show_job)
 def edit_job(key: int) -> Response:
     """Change what is noted of a job."""
     stock.edit_job(key, **read_form(EditJob))
@@ -169,7 +170,7 @@ def edit_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/wait")
-@acts(_show)
+@acts(show_job)
 def wait(key: int) -> Response:
     """Note what the job waits for."""
     stock.wait_for(key, read_form(Wait)["what"])
@@ -177,7 +178,7 @@ def wait(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/reopen")
-@acts(_show)
+@acts(show_job)
 def reopen(key: int) -> Response:
     """Work on the job again."""
     stock.reopen_job(key)
@@ -185,7 +186,7 @@ def reopen(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/close")
-@acts(_show)
+@acts(show_job)
 def close(key: int) -> Response:
     """Close the job and note what it was."""
     closed = learning.close(key, **read_form(Close), by=caller().id)
@@ -196,7 +197,7 @@ def close(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/put-back")
-@acts(_show)
+@acts(show_job)
 def put_back(key: int) -> Response:
     """Put back what the job took and did not need."""
     asked = read_form(Back)
@@ -205,7 +206,7 @@ def put_back(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/needs")
-@acts(_show)
+@acts(show_job)
 def want_part(key: int) -> Response:
     """Note what the job wants of a part."""
     asked = read_form(Want)
@@ -215,7 +216,7 @@ def want_part(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/needs/<int:need>/drop")
-@acts(lambda key, need: _show(key))
+@acts(lambda key, need: show_job(key))
 def drop_need(key: int, need: int) -> Response:
     """Note that the job does not want it after all."""
     dropped = at_job.drop_need(key, need)
@@ -224,7 +225,7 @@ def drop_need(key: int, need: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/suspects")
-@acts(_show)
+@acts(show_job)
 def suspect(key: int) -> Response:
     """Name something that might be wrong."""
     named = at_job.suspect(key, **read_form(Suspect))
@@ -232,7 +233,7 @@ def suspect(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
-@acts(lambda key, suspect: _show(key))
+@acts(lambda key, suspect: show_job(key))
 def verdict(key: int, suspect: int) -> Response:
     """Note what a suspect turned out to be."""
     at_job.judge(key, suspect, read_form(Verdict)["verdict"])
@@ -240,7 +241,7 @@ def verdict(key: int, suspect: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/lessons")
-@acts(_show)
+@acts(show_job)
 def learn(key: int) -> Response:
     """Keep a lesson that the job taught."""
     asked = read_form(Lesson)

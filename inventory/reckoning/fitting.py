@@ -93,9 +93,9 @@ def differences(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -
     """Return how a part of the same *kind* differs from the one asked for, what matters electrically first."""
     found = [one for key in _SAID for one in _differs(key, asked.get(key), other.get(key))]
     found += [
-        Difference(f"{_name(key)} is not noted of {'either' if not _noted(asked, key) else 'it'}: check", True)
+        Difference(f"{_name(key)} is not noted: check", True)
         for key in _IN_DOUBT.get(kind, ())
-        if not _noted(other, key)
+        if _noted(asked, key) and not _noted(other, key)
     ]
     return sorted(found, key=lambda one: not one.caution)
 

@@ -6,14 +6,17 @@ from dataclasses import dataclass
 
 from inventory.stock import bins, jobs, people
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.instead import instead_of
 from inventory.stock.look import BinLook, look_at_bin
 from inventory.stock.places import sources
 from inventory.stock.pull import pull
 from inventory.stock.records import BinRecord, Done, JobRecord, NeedRecord, PartRecord
+from inventory.stock.records_fits import InsteadOf
 from inventory.stock.records_proof import PieceSeen
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import row
 from inventory.stock.standings import BEST_FIRST, see
+from inventory.stock.stocktaking import stock_of
 from inventory.store.binding import writing
 from inventory.store.tables import Need, Part
 from shared.quantities import BadQuantity, parse_quantity
@@ -38,10 +41,14 @@ class AtBin:
     elsewhere: dict[int, tuple[Elsewhere, ...]]  # by part
     pieces: dict[int, tuple[PieceSeen, ...]]  # by part, those that can be trusted most first
     part_lines: tuple[str, ...]  # to pick from, when the label is blank
+    instead: dict[int, InsteadOf]  # by part that is out: what fits in its place
 
 
-def at_bin(bin_id: int) -> AtBin:
-    """Gather what the person in front of a bin wants to see and choose from."""
+def at_bin(bin_id: int, short_of: int | None = None) -> AtBin:
+    """Gather what the person in front of a bin wants to see and choose from.
+
+    *short_of* is a part of which there was too little (0: of the only one that is in the bin).
+    """
     seen = look_at_bin(bin_id)
     blank = seen.bin.name is None
     return AtBin(
@@ -50,7 +57,16 @@ def at_bin(bin_id: int) -> AtBin:
         {one.part.id: _elsewhere(one.part.id, bin_id) for one in seen.contents},
         _judged(seen),
         tuple(listed()) if blank else (),
+        {one: instead_of(one) for one in _out_of(seen, short_of)},
     )
+
+
+def _out_of(seen: BinLook, short_of: int | None) -> list[int]:
+    """Return the parts of a bin of which none is left anywhere, and the one that there was too little of."""
+    inside = [one.part.id for one in seen.contents]
+    if short_of is not None:
+        return [part for part in inside if short_of in (0, part)][:1]
+    return [one.part.id for one in seen.contents if not one.quantity and not stock_of(one.part.id).on_shelf]
 
 
 def _judged(seen: BinLook) -> dict[int, tuple[PieceSeen, ...]]:

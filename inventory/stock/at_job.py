@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from inventory.stock import bins, jobs, people
 from inventory.stock.at_diagnosis import AtDiagnosis, at_diagnosis
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.instead import stood_in_at
 from inventory.stock.loans import loans
 from inventory.stock.look import JobLook, look_at_job
+from inventory.stock.model_parts import parts_of_model
 from inventory.stock.parts import add_lesson, unit_models
 from inventory.stock.places import sources
 from inventory.stock.records import (
@@ -21,6 +23,7 @@ from inventory.stock.records import (
     UnitModelRecord,
     read,
 )
+from inventory.stock.records_fits import ModelPart, StoodInRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen, SpareChoice
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
@@ -28,6 +31,8 @@ from inventory.stock.spares import spares_for
 from inventory.stock.standings import see
 from inventory.store.binding import writing
 from inventory.store.tables import Need, Suspect
+
+MOST_USUAL = 8
 
 
 @dataclass(frozen=True)
@@ -49,6 +54,8 @@ class AtJob:
     places: dict[int, BinRecord]  # by part that is still missing: the bin to take it from
     part_lines: tuple[str, ...]
     mind: AtDiagnosis  # what might be wrong, and what to do next
+    usual: tuple[ModelPart, ...]  # what jobs of the model used most, while this one is open
+    stood_in: tuple[StoodInRecord, ...]  # what it got in place of what it had asked for, and keeps
 
 
 def at_job(job_id: int) -> AtJob:
@@ -63,7 +70,14 @@ def at_job(job_id: int) -> AtJob:
         {} if closed else _places(seen.needs),
         () if closed else tuple(listed()),
         at_diagnosis(seen.job),
+        () if closed or seen.job.unit_model_id is None else tuple(_usual(seen.job.unit_model_id)),
+        tuple(one for one in stood_in_at(job_id) if one.kept),
     )
+
+
+def _usual(unit_model_id: int) -> list[ModelPart]:
+    """Return the parts that more than one job of the model used, or that are noted to fit."""
+    return [one for one in parts_of_model(unit_model_id) if one.jobs > 1 or one.noted][:MOST_USUAL]
 
 
 def _suspected(suspect: SuspectRecord, lent: Iterable[LoanRecord]) -> Suspected:

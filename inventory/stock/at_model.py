@@ -8,20 +8,12 @@ from typing import Any
 from peewee import fn
 
 from inventory.stock import parts
-from inventory.stock.records import JobRecord, LessonRecord, PartRecord, Stock, UnitModelRecord, read
-from inventory.stock.stocktaking import stocks
+from inventory.stock.model_parts import parts_of_model
+from inventory.stock.records import JobRecord, LessonRecord, UnitModelRecord, read
+from inventory.stock.records_fits import ModelPart
 from inventory.store.tables import Job, PartFit
 
-MOST_PARTS = 200
 RECENT_JOBS = 20
-
-
-@dataclass(frozen=True)
-class FittingPart:
-    """A part that goes into the unit model, and how much there is of it."""
-
-    part: PartRecord
-    stock: Stock
 
 
 @dataclass(frozen=True)
@@ -29,7 +21,7 @@ class AtModel:
     """A unit model with its parts, lessons and jobs, newest first."""
 
     model: UnitModelRecord
-    fits: tuple[FittingPart, ...]
+    fits: tuple[ModelPart, ...]  # those that most jobs used first
     lessons: tuple[LessonRecord, ...]
     jobs: tuple[JobRecord, ...]
     number_of_jobs: int
@@ -38,11 +30,9 @@ class AtModel:
 def at_model(unit_model_id: int) -> AtModel:
     """Gather what is known about a unit model."""
     found = parts.unit_model(unit_model_id)
-    fitting = parts.parts(fits=unit_model_id, limit=MOST_PARTS).items
-    held = stocks([one.id for one in fitting])
     past = Job.select().where(Job.unit_model == unit_model_id)
     return AtModel(
-        found, tuple(FittingPart(one, held.get(one.id, Stock())) for one in fitting),
+        found, tuple(parts_of_model(unit_model_id)),
         tuple(parts.lessons(unit_model_id=unit_model_id)),
         tuple(read(JobRecord, one, unit_model=found.name) for one in past.order_by(Job.id.desc()).limit(RECENT_JOBS)),
         past.count(),

@@ -13,12 +13,14 @@ from inventory.stock.bagcodes import read_text
 from inventory.stock.bins import bin_, edit_bin
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.instead import instead_of
 from inventory.stock.levels import WayRecord, way
 from inventory.stock.look import PartLook, look_at_part
 from inventory.stock.moisture import KeepingRecord, keeping
 from inventory.stock.ordering import expected_lines
 from inventory.stock.pairings import PairingRecord, pairings
 from inventory.stock.records import BinRecord, LessonRecord, PartRecord, SubstituteRecord, UnitModelRecord, read
+from inventory.stock.records_fits import InsteadOf
 from inventory.stock.records_orders import Advice, OfferRecord, OrderLineRecord, PartReckoning, StockOverTime
 from inventory.stock.records_proof import CautionRecord, PieceSeen
 from inventory.stock.refusals import Invalid
@@ -50,6 +52,7 @@ class AtPart:
     keeping: KeepingRecord
     way: WayRecord
     pairings: tuple[PairingRecord, ...]
+    instead: InsteadOf | None  # what fits in its place, when none is on the shelf
 
     @property
     def advice(self) -> Advice:
@@ -67,7 +70,7 @@ def at_part(part_id: int) -> AtPart:
         reorder.reckoning_of(part_id), usage.stock_over_time(part_id, DAYS_BACK),
         tuple(suppliers.offers(part_id=part_id).items), tuple(expected_lines(part_id)),
         tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id), way(part_id),
-        tuple(pairings(part_id=part_id).items),
+        tuple(pairings(part_id=part_id).items), None if look.stock.on_shelf else instead_of(part_id),
     )  # fmt: skip
 
 

@@ -71,7 +71,7 @@ def test_contacts_on_both_sides_meet_those_on_either() -> None:
         ("connector", HEADER, {**HEADER, "pitch_mm": 2.5}, [("2.5 mm pitch instead of 2 mm", True)]),
         ("supply", SUPPLY, {**SUPPLY, "watts": 50}, [("50 W instead of 60 W", True)]),
         ("supply", SUPPLY, {**SUPPLY, "watts": 90}, [("90 W instead of 60 W", False)]),
-        ("fan", FAN, {**FAN, "volts": None}, [("its voltage is not noted of it: check", True)]),
+        ("fan", FAN, {**FAN, "volts": None}, [("its voltage is not noted: check", True)]),
     ],
 )  # fmt: skip
 def test_it_says_how_it_differs_and_cautions_where_it_may_matter_electrically(
