@@ -12,7 +12,7 @@ from inventory.stock.paging import matching, page_of
 from inventory.stock.parts import unit_model_named
 from inventory.stock.records import JobRecord, NeedRecord, Page, PartRecord, SuspectRecord, read
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, edit, one_of, row, whole_quantity
+from inventory.stock.rules import clean, edit, one_of, plausible_day, row, whole_quantity
 from inventory.stock.stocktaking import stocks
 from inventory.store.binding import writing
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
@@ -57,7 +57,7 @@ def _checked(given: dict[str, Any]) -> dict[str, Any]:
     kept: dict[str, Any] = {n: clean(given.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
     kept["number"] = clean(given["number"], "number", 30, needed=True)
     kept["unit_model"] = unit_model_named(given["unit_model"]).id if str(given["unit_model"] or "").strip() else None
-    kept["promised"] = given["promised"]
+    kept["promised"] = plausible_day(given["promised"], "promised")
     return kept
 
 
