@@ -72,6 +72,9 @@ class BinToCountOut(Answer):
     pieces = fields.Inner(PieceOut, "The pieces that should be there.", many=True)
     line = fields.Whole("The end of the ledger as it was read: send it back with the tally.", most=None)
     why_again = fields.Text("Why it is counted again.")
+    gone = fields.Inner(
+        LotToCountOut, "Used up by the book; tally those of them that are here all the same.", many=True
+    )
 
 
 class LotCountedIn(Body):

@@ -27,6 +27,7 @@ from inventory.store.tables import Balance, Bin, CountWalk, Loan, Lot, Part, Per
 STILL_AT_IT = timedelta(minutes=15)  # after this, somebody else may count the bin
 TO_COUNT = ("to count", "recount")
 MOST_BINS = 1000
+MOST_GONE = 5  # used-up lots that a count offers
 Key = tuple[int, int | None]  # lot, and piece or none
 
 
@@ -169,6 +170,7 @@ def to_count(walk_id: int, bin_id: int) -> BinToCount:
         found, _one(of.id),
         tuple(LotToCount(part(one.part_id), one, None if found.blind else booked) for one, booked in _loose(bin_id)),
         tuple(expected_pieces(bin_id)), line, again,
+        tuple(LotToCount(part(one.part_id), one, None if found.blind else 0) for one in gone_lots(bin_id)),
     )  # fmt: skip
 
 
@@ -179,6 +181,26 @@ def _loose(bin_id: int) -> list[tuple[LotRecord, int]]:
         return held
     newest = Balance.select(Balance, Lot).join(Lot).where(Balance.bin == bin_id).order_by(Lot.id.desc()).first()
     return [] if newest is None else [(read(LotRecord, newest.lot), 0)]
+
+
+_GONE = """
+SELECT l.id FROM lots l JOIN parts p ON p.id = l.part_id
+WHERE p.kept <> 'individually'
+  AND (l.part_id IN (SELECT part_id FROM balances WHERE bin_id = ?)
+       OR l.part_id IN (SELECT part_id FROM bins WHERE id = ?))
+  AND NOT EXISTS (SELECT 1 FROM balances b WHERE b.lot_id = l.id AND b.quantity > 0)
+  AND EXISTS (SELECT 1 FROM movements m WHERE m.lot_id = l.id AND m.kind = 'receive'
+              AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id))
+ORDER BY l.id DESC LIMIT ?
+"""
+
+
+def gone_lots(bin_id: int) -> list[LotRecord]:
+    """Return the newest lots of what belongs in a bin that the book says are used up, those to count left out."""
+    listed = {one.id for one, _ in _loose(bin_id)}
+    ids = [int(key) for (key,) in run(_GONE, bin_id, bin_id, MOST_GONE + len(listed)).fetchall()]
+    wanted = [key for key in ids if key not in listed][:MOST_GONE]
+    return [read(LotRecord, one) for one in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
 
 
 def expected_pieces(bin_id: int) -> list[PieceRecord]:
@@ -241,6 +263,7 @@ def _compared(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool
     """Return by lot and piece what was booked and what was counted, all of the bin."""
     booked = {one.id: number for one, number in _loose(bin_id)}
     expected = {one.id: one.lot_id for one in expected_pieces(bin_id)}
+    booked.update({one.id: 0 for one in gone_lots(bin_id) if counted.get(one.id)})  # found though used up by the book
     missing = [key for key in booked if key not in counted]
     if missing:
         names = ", ".join(lot.code for lot, _ in _loose(bin_id) if lot.id in missing)
@@ -248,7 +271,9 @@ def _compared(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool
             f"Lot {names} is not counted: type how many are there, 0 if there is none.",
             errors={f"lot-{key}": ["Type how many are there."] for key in missing},
         )
-    strange = (set(counted) - set(booked)) | (set(pieces) - {one.id for one in bins.pieces_in(bin_id=bin_id)})
+    strange = ({key for key, number in counted.items() if number} - set(booked)) | (
+        set(pieces) - {one.id for one in bins.pieces_in(bin_id=bin_id)}
+    )
     if strange:
         raise Invalid("That is not booked in this bin: receive it as found, then count.", reason="not_in_bin")
     found: dict[Key, tuple[int, int]] = {

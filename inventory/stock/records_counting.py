@@ -60,6 +60,7 @@ class BinToCount:
     pieces: tuple[PieceRecord, ...]  # expected in the bin, those that are out left out
     line: int
     why_again: str  # why it is counted again; empty the first time
+    gone: tuple[LotToCount, ...]  # lots that the book says are used up, and that may be found here all the same
 
 
 @dataclass(frozen=True)

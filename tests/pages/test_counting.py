@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Flask
 
-from inventory.stock import counting, pull
+from inventory.stock import counting, pull, receive
 from inventory.stock.stocktaking import stock_of
 from tests.clients import PageClient, page_client
 from tests.making import a_job, a_person, stocked
@@ -97,3 +97,17 @@ def test_a_viewer_looks_on(viewer_page: PageClient) -> None:
         assert "/next" not in " ".join(one.action for one in forms(page))
     assert viewer_page.get(f"/counting/{walk}/bins/{bin_.id}").status_code == 403
     assert viewer_page.get("/counting/999").status_code == 404
+
+
+def test_a_bin_asks_for_a_lot_that_the_book_says_is_used_up(tech_page: PageClient) -> None:
+    part, bin_, done = stocked(4)
+    pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
+    fresh = receive.receive(part.id, 6, bin_.id).lot_ids[0]
+    walk = counting.start_walk([bin_.id])
+    address = f"/counting/{walk.id}/bins/{bin_.id}"
+    page = tech_page.get(address).text
+    assert "A lot is here that the book says is used up" in page
+    line = counting.to_count(walk.id, bin_.id).line
+    sent = {f"lot-{fresh}": "6", f"lot-{done.lot_ids[0]}": "", "line": line}
+    assert tech_page.post_form(address, **sent).status_code == 303
+    assert counting.walk(walk.id).to_count == 0

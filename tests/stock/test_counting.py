@@ -260,3 +260,48 @@ def test_the_dear_bin_nobody_counted_comes_first() -> None:
     assert [one.bin.id for one in found] == [cheap.id, dear.id]
     assert found[1].counted is not None
     assert found[1].walk_id == walk
+
+
+# ---- lots that the book says are used up -----------------------------------------------------------------
+
+
+def test_a_used_up_lot_that_is_found_is_counted_as_itself_and_not_as_a_new_find() -> None:
+    walk, job = Walk(4), a_job()
+    pull.pull(4, bin_id=walk.bin.id, job_id=job.id)
+    fresh = receive.receive(walk.part.id, 6, walk.bin.id).lot_ids[0]
+    seen = counting.to_count(walk.id, walk.bin.id)
+    assert [(one.lot.id, one.booked) for one in seen.gone] == [(walk.lot, None)]
+    counted = {fresh: 6, walk.lot: 2}
+    for _ in range(2):  # two more of it than there can be is a surprise: count again
+        line = counting.to_count(walk.id, walk.bin.id).line
+        state = counting.tally(walk.id, walk.bin.id, counted, line=line).bin.state
+        if state == "counted":
+            break
+    book(walk.id, [walk.bin.id])
+    held = {one.lot.id: one.quantity for one in bins.holdings(bin_id=walk.bin.id)}
+    assert held == {fresh: 6, walk.lot: 2}
+    assert verify.verify_ledger().sound
+
+
+def test_used_up_lots_need_not_be_counted_and_a_zero_of_one_is_no_difference() -> None:
+    walk = Walk(4)
+    pull.pull(4, bin_id=walk.bin.id, job_id=a_job().id)
+    fresh = receive.receive(walk.part.id, 6, walk.bin.id).lot_ids[0]
+    line = counting.to_count(walk.id, walk.bin.id).line
+    assert counting.tally(walk.id, walk.bin.id, {fresh: 6, walk.lot: 0}, line=line).bin.state == "booked"
+
+
+def test_a_lot_that_is_elsewhere_or_whose_receipt_was_undone_is_not_offered_as_used_up() -> None:
+    walk = Walk(4)
+    undo.undo(receive.receive(walk.part.id, 3, walk.bin.id).entry)
+    other = a_bin(walk.part)
+    shift.move(other.id, 4, bin_id=walk.bin.id, lot_id=walk.lot)
+    receive.receive(walk.part.id, 6, walk.bin.id)
+    assert counting.to_count(walk.id, walk.bin.id).gone == ()
+
+
+def test_a_lot_of_another_part_is_refused_as_before() -> None:
+    walk, (_, _, strange) = Walk(4), stocked(3)
+    line = counting.to_count(walk.id, walk.bin.id).line
+    with pytest.raises(Invalid, match="receive it as found"):
+        counting.tally(walk.id, walk.bin.id, {walk.lot: 4, strange.lot_ids[0]: 1}, line=line)
