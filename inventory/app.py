@@ -29,18 +29,24 @@ def create_app(settings: Settings | None = None) -> Flask:
     """Build the service for *settings* (default: from the environment), its database bound and brought up."""
     settings = settings or load_settings()
     app = Flask("inventory", static_folder=None, template_folder="pages/templates")
-    app.config.update(
-        BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False
-    )
-    _open(settings)
+    for part in (door, errors, api, pages):
+        part.init_app(app)
+    app.add_url_rule("/healthz", "healthz", door.open_door(_healthz))
     app.wsgi_app = _with_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops)  # type: ignore[method-assign]
-    for part in (door, errors, api, pages):
-        part.init_app(app)
-    app.add_url_rule("/healthz", "healthz", door.open_door(_healthz))
+    attend(app, settings)
     return app
+
+
+def attend(app: Flask, settings: Settings) -> None:
+    """Let *app* serve the bench of *settings* (all but the proxies it trusts), its database bound and brought up."""
+    app.config.update(
+        BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False,
+        **door.config(settings),
+    )  # fmt: skip
+    _open(settings)
 
 
 def _open(settings: Settings) -> None:

@@ -53,19 +53,22 @@ def for_role(role: str) -> Callable[[View], View]:
 
 def init_app(app: Flask) -> None:
     """Stand at the door of *app*."""
-    settings: Settings = app.config["BENCH"]
-    app.config.update(
-        SESSION_COOKIE_NAME="bench",
-        SESSION_COOKIE_HTTPONLY=True,
-        SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_SECURE=settings.https,
-        PERMANENT_SESSION_LIFETIME=timedelta(hours=settings.session_hours),
-    )
-    app.config["WTF_CSRF_CHECK_DEFAULT"] = False  # checked below, for pages only: a token needs no such guard
-    app.config["WTF_CSRF_TIME_LIMIT"] = None  # as long as the session: a page left open overnight still works
     app.session_interface = _Sessions()
     csrf.init_app(app)
     app.before_request(_check)
+
+
+def config(settings: Settings) -> dict[str, Any]:
+    """Return how sessions and forms are kept for *settings*."""
+    return {
+        "SESSION_COOKIE_NAME": "bench",
+        "SESSION_COOKIE_HTTPONLY": True,
+        "SESSION_COOKIE_SAMESITE": "Lax",
+        "SESSION_COOKIE_SECURE": settings.https,
+        "PERMANENT_SESSION_LIFETIME": timedelta(hours=settings.session_hours),
+        "WTF_CSRF_CHECK_DEFAULT": False,  # checked below, for pages only: a token needs no such guard
+        "WTF_CSRF_TIME_LIMIT": None,  # as long as the session: a page left open overnight still works
+    }
 
 
 class _Sessions(SecureCookieSessionInterface):

@@ -101,13 +101,13 @@ def test_500_says_that_nothing_was_changed_and_no_more(app: Flask, as_tech: ApiC
     assert "lessons" not in answer.text
 
 
-def test_an_unexpected_error_is_a_500(app: Flask, as_tech: ApiClient) -> None:
+def test_an_unexpected_error_is_a_500(app: Flask, as_tech: ApiClient, monkeypatch: pytest.MonkeyPatch) -> None:
     app.config["PROPAGATE_EXCEPTIONS"] = False
 
     def broken() -> None:
         raise ZeroDivisionError("inner workings")
 
-    app.view_functions["people.get_me"] = broken
+    monkeypatch.setitem(app.view_functions, "people.get_me", broken)
     answer = as_tech.get(f"{API}/me")
     problem(answer, 500, "unexpected")
     assert "inner workings" not in answer.text
