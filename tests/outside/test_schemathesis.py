@@ -116,8 +116,10 @@ def test_nothing_it_throws_breaks_the_service_or_is_answered_off_the_record(fuzz
     assert wrong == []
 
 
-def test_it_would_notice_an_answer_off_the_record(app: Flask, fuzzed: tuple[Any, str]) -> None:
-    app.view_functions["people.get_me"] = lambda **_: {"surprise": 1}
+def test_it_would_notice_an_answer_off_the_record(
+    app: Flask, fuzzed: tuple[Any, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(app.view_functions, "people.get_me", lambda **_: {"surprise": 1})
     schema, secret = fuzzed
     wrong: list[str] = []
     for operation in _operations(schema):
