@@ -77,6 +77,16 @@ def leave_fitted(given: dict[str, Any], loan_id: int) -> Returned:
     return lend.leave_fitted(loan_id, **given, by=caller().id)
 
 
+@resource.post("/loans/<key:loan_id>/stay")
+@resource.response(200, ReturnedOut(), entity=False)
+def stay_after_all(loan_id: int) -> Returned:
+    """Let a piece that came back after "works with it" stay in the unit after all: the job bears its cost.
+
+    The answer is about the new loan by which it went out again. Refused (409) when the loan did not end so.
+    """
+    return lend.stay_after_all(loan_id, by=caller().id)
+
+
 @resource.post("/loans/<key:loan_id>/cancel")
 @resource.arguments(WhyIn())
 @resource.response(200, LOAN)

@@ -131,6 +131,15 @@ class PriorCountOut(Answer):
     share = _chance("Its smoothed share of the faults.")
 
 
+class CountedJobOut(Answer):
+    """A closed job that counted for where the chances start."""
+
+    id = fields.Ident("Its id.")
+    number = fields.Text("Its number.")
+    symptom = fields.Text("Its symptom, in the customer's words.")
+    it_was = fields.Text("What it turned out to be.")
+
+
 class PriorsOut(Answer):
     """Where the chances start."""
 
@@ -139,6 +148,7 @@ class PriorsOut(Answer):
     counts = fields.Inner(PriorCountOut, "The suspects.", many=True)
     elsewhere = fields.Inner(PriorCountOut, "What is not on the list.")
     smoothing = _number("Assumed faults that are spread evenly over the suspects.")
+    counted = fields.Inner(CountedJobOut, "The jobs that counted, newest first.", many=True)
 
 
 class LogLineOut(Answer):
@@ -156,6 +166,7 @@ class LogLineOut(Answer):
     good = fields.Flag("The unit worked, or the test said good; null: neither.", nullable=True)
     struck_reason = fields.Text("Why it was struck out.")
     moved = fields.Inner(MovedOut, "What it did to the chances.", many=True)
+    still = fields.Text("Why no chance moved by as much as a tenth of a per cent; empty when one did.")
 
 
 class DiagnosisOut(Answer):
@@ -183,8 +194,11 @@ class SuggestedOut(Answer):
 class StepOut(Answer):
     """One possible next step; total = cost now + cost after, all expected."""
 
-    action = fields.Text("What kind of step.", words=("fix", "measure", "give up"))
-    how = fields.Text("What a fix is done with.", words=("", "spare", "shelf", "order", "repair"))
+    action = fields.Text("What kind of step.", words=("fix", "measure", "run again", "give up"))
+    how = fields.Text(
+        "What a fix is done with; out: a piece that is out already, keep: one that the unit worked with.",
+        words=("", "out", "keep", "spare", "shelf", "order", "repair"),
+    )
     words = fields.Text("What to do, for people.")
     suspect = fields.Text("The suspect it is about.")
     suspect_id = fields.Ident("That suspect.", nullable=True)
@@ -194,6 +208,9 @@ class StepOut(Answer):
     standing = fields.Text("How far the spare can be trusted.")
     bin_id = fields.Ident("Where it is.", nullable=True)
     bin = fields.Text("What that bin is called.")
+    loan_id = fields.Ident(
+        "out: the loan that waits for a result; keep: the one with which it worked.", nullable=True
+    )
     procedure_id = fields.Ident("The procedure to measure it by.", nullable=True)
     minutes = _number("Minutes at the bench.")
     price_minor = _money("Price of what would be fitted")
@@ -218,7 +235,7 @@ class NextStepsOut(Answer):
 
     job_id = fields.Ident("The job.")
     sentence = fields.Text("What to do, for people.")
-    steps = fields.Inner(StepOut, "The steps, the cheapest in expectation first.", many=True)
+    steps = fields.Inner(StepOut, "The steps: what is under way first, then the cheapest in expectation.", many=True)
     left_out = fields.Many(ma.String(), "Suspects too unlikely to be looked over.")
     figures = fields.Inner(FigureOut, "What the costs rest on.", many=True)
 

@@ -117,6 +117,18 @@ class SuspectOut(Answer):
     part_id = fields.Ident("The part it is.", nullable=True)
     verdict = fields.Text("bad, good, or empty: not known.", words=("", "bad", "good"))
     at = fields.Moment("When it was named.")
+    mask = fields.Share("P(unit seen working | it is bad), if its fault comes and goes; else null.", nullable=True)
+
+
+class MaskIn(Body):
+    """Whether a suspect's fault comes and goes."""
+
+    mask = fields.Share(
+        "P(unit seen working | it is bad), from 0 to 0.99; null: as for any other fault.",
+        most=0.99,
+        nullable=True,
+        required=True,
+    )
 
 
 class JobUseOut(Answer):

@@ -230,6 +230,7 @@ class ProofIn(Body):
     instrument = fields.Text("What it was read with.", most=120, default="")
     note = fields.Text("What else to know.", most=2000, default="")
     job_id = fields.Ident("On this job.", nullable=True)
+    minutes = fields.Share("Minutes that it took, if it was timed.", most=10_000, nullable=True)
 
 
 class RunIn(Body):
@@ -274,6 +275,7 @@ class ProofOut(Answer):
     sensitivity = fields.Share("P(fails | bad) of the test.")
     specificity = fields.Share("P(passes | good) of the test.")
     instrument = fields.Text("What it was read with.")
+    minutes = fields.Share("Minutes that it took, if it was timed.", least=None, most=None, nullable=True)
     note = fields.Text("What else to know.")
     struck = fields.Moment("When it was struck as logged by mistake.", nullable=True)
     struck_by = fields.Text("Who struck it.")

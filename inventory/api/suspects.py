@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource
-from inventory.api.schemas_jobs import SuspectIn, SuspectOut, VerdictIn
+from inventory.api.schemas_jobs import MaskIn, SuspectIn, SuspectOut, VerdictIn
 from inventory.stock import jobs as stock
 from inventory.stock.records import SuspectRecord
 
@@ -36,3 +36,11 @@ def add_suspect(given: dict[str, Any], job_id: int) -> SuspectRecord:
 def set_verdict(given: dict[str, Any], suspect_id: int) -> SuspectRecord:
     """Note that a suspect turned out bad or good."""
     return stock.set_verdict(suspect_id, **given)
+
+
+@resource.put("/suspects/<key:suspect_id>/mask")
+@resource.arguments(MaskIn())
+@resource.response(200, SUSPECT, entity=False)
+def set_mask(given: dict[str, Any], suspect_id: int) -> SuspectRecord:
+    """Note that a suspect's fault comes and goes, and how often it hides during a run."""
+    return stock.set_mask(suspect_id, **given)

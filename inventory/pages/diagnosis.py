@@ -14,7 +14,7 @@ from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Percent
 from inventory.pages.forms import Form, Key, Keys, Text, Tick, read_form
-from inventory.stock import at_job, evidence, keep, left_over
+from inventory.stock import at_diagnosis, at_job, evidence, keep, left_over
 
 SEEN: dict[str, tuple[str, dict[str, Any]]] = {
     "measured bad": ("measured", {"says_bad": True}),
@@ -56,6 +56,18 @@ class Ran(Form):
     loans = Keys()
     works = Tapped(("yes", "no"), "Tap how the unit ran.")
     note = Text()
+
+
+class Intermittent(Form):
+    """Whether a suspect's fault comes and goes."""
+
+    goes = Tapped(("yes", "no"), "Tap whether the fault comes and goes.")
+
+
+class Symptom(Form):
+    """Words by which the shop knows a symptom."""
+
+    symptom = Text(needed="Choose the words that the shop knows it by.")
 
 
 class Strike(Form):
@@ -113,6 +125,25 @@ def strike(key: int, seen: int) -> Response:
     """Let an observation that was logged by mistake count no longer."""
     struck = evidence.strike(seen, reason=read_form(Strike)["reason"], by=caller().id)
     flash(f"Struck out: {struck.words}", "good")
+    return _to_chances(key)
+
+
+@pages.post("/jobs/<int:key>/suspects/<int:suspect>/intermittent")
+@acts(lambda key, suspect: _show(key))
+def intermittent(key: int, suspect: int) -> Response:
+    """Note that a suspect's fault comes and goes, or that it does not."""
+    yes = read_form(Intermittent)["goes"] == "yes"
+    noted = at_diagnosis.comes_and_goes(key, suspect, yes)
+    flash(f"{noted.name}: {'its fault comes and goes' if yes else 'its fault is there all the time'}.", "good")
+    return _to_chances(key)
+
+
+@pages.post("/jobs/<int:key>/symptom")
+@acts(_show)
+def known_as(key: int) -> Response:
+    """Call the symptom by words that the shop knows, so that earlier jobs count."""
+    named = at_diagnosis.known_as(key, read_form(Symptom)["symptom"])
+    flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
     return _to_chances(key)
 
 

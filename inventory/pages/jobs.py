@@ -9,7 +9,7 @@ from inventory.door import caller, for_role
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.forms import Day, Form, Key, Keys, Text, Tick, Whole, read_form, read_query
-from inventory.stock import at_job, job_list, people, pull
+from inventory.stock import at_job, job_list, people, pull, symptoms
 from inventory.stock import jobs as stock
 from inventory.stock import learn as learning
 
@@ -110,7 +110,7 @@ def jobs() -> str:
 
 
 def _show_new() -> str:
-    return render_template("job_new.html", models=at_job.known_models())
+    return render_template("job_new.html", models=at_job.known_models(), symptoms=symptoms.known_symptoms())
 
 
 @pages.get("/jobs/new")

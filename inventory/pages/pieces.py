@@ -12,6 +12,7 @@ from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import job_in_hand, settings
 from inventory.pages.forms import Form, Key, Text, Tick, read_form
+from inventory.pages.lasting import begun, minutes_since
 from inventory.stock import at_piece
 from inventory.stock import pieces as stock
 
@@ -60,6 +61,7 @@ class ProofForm(Form):
     instrument = Text()
     note = Text()
     for_job = Key()
+    begun = Text()
 
 
 class Edit(Form):
@@ -114,6 +116,17 @@ def result(key: int) -> Response:
     return redirect(url_for("pages.piece", key=key, ended=ended.loan.id), 303)
 
 
+@pages.post("/pieces/<int:key>/stays")
+@acts(_show)
+def stays(key: int) -> Response:
+    """Let the piece stay in the unit that worked with it, though it was brought back first."""
+    fitted = at_piece.stay(key, read_form(OfLoan)["loan"], by=caller().id)
+    flash(fitted.sentence, "good")
+    for warning in fitted.warnings:
+        flash(warning, "warn")
+    return to_thing("job", fitted.loan.job_id)
+
+
 @pages.post("/pieces/<int:key>/never-fitted")
 @acts(_show)
 def never_fitted(key: int) -> Response:
@@ -158,7 +171,8 @@ def edit_piece(key: int) -> Response:
 def _show_proof(key: int) -> str:
     chosen = request.values.get("procedure", "")
     desk = at_piece.at_proof(key, int(chosen) if chosen.isdecimal() else None)
-    return render_template("proof.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part)
+    asked = {"seen": desk.seen, "piece": desk.seen.piece, "part": desk.seen.part, "begun": begun()}
+    return render_template("proof.html", desk=desk, **asked)
 
 
 @pages.get("/pieces/<int:key>/prove")
@@ -175,7 +189,7 @@ def prove_now(key: int) -> Response:
     asked = read_form(ProofForm)
     proved = at_piece.prove_as_typed(
         key, asked["procedure"], _readings(), by=caller().id, instrument=asked["instrument"], note=asked["note"],
-        job_id=asked["for_job"],
+        job_id=asked["for_job"], minutes=minutes_since(asked["begun"]),
     )  # fmt: skip
     flash(proved.sentence, "good" if proved.proof.passed else "warn")
     return to_thing("piece", key)

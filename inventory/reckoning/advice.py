@@ -24,7 +24,7 @@ from .odds import MASK, MISREAD
 from .values import amount, chance
 
 SPARE, ORDER, REPAIR = "spare", "order", "repair"
-FIX, MEASURE, GIVE_UP = "fix", "measure", "give up"
+FIX, MEASURE, RERUN, GIVE_UP = "fix", "measure", "run again", "give up"
 MOST_SUSPECTS = 14
 
 
@@ -106,17 +106,37 @@ class Check:
         chance(self.spec, f"The specificity of measuring {self.node!r}")
 
 
+@dataclass(frozen=True, slots=True)
+class Rerun:
+    """A run of the unit with what is fitted now, such as the old ``node`` put back to confirm a swap (A-B-A)."""
+
+    node: str
+    minutes: float
+
+    def __post_init__(self) -> None:
+        """Refuse what is not time."""
+        amount(self.minutes, f"The minutes to run the unit with the old {self.node!r}")
+
+
 @dataclass(frozen=True)
 class Plan:
-    """What is believed of the unit now, and what could be done; nodes without a step count with the leak."""
+    """What is believed of the unit now, and what could be done; nodes without a step count with the leak.
+
+    ``masks`` holds (node, its own mask) for what is fitted and whose fault comes and goes; what replaces it has
+    that of ``costs``.
+    """
 
     belief: Belief
     remedies: tuple[Remedy, ...]
     checks: tuple[Check, ...]
     costs: Costs
+    reruns: tuple[Rerun, ...] = ()
+    masks: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse steps on what is not in the unit, and more suspects than can be looked over."""
+        for name, mask in self.masks:
+            chance(mask, f"The mask of {name!r}")
         nodes = self.belief.nodes
         if nodes[:1] != (LEAK,) or len(self.belief.weights) != 2 ** len(nodes):
             raise ValueError("A belief starts with the leak and has a weight for every state of its nodes.")
@@ -139,7 +159,7 @@ class Plan:
 class NextStep:
     """One possible next step in money: ``total`` = ``cost_now`` + ``cost_after``."""
 
-    action: str  # fix, measure or give up
+    action: str  # fix, measure, run again or give up
     node: str | None
     remedy: Remedy | None
     check: Check | None
@@ -149,6 +169,7 @@ class NextStep:
     cost_after: float  # expected, working down the list from there
     come_back: float  # the part of it that is for this step's mending only for show
     total: float
+    rerun: Rerun | None = None
 
 
 def advise(plan: Plan) -> list[NextStep]:
@@ -157,6 +178,7 @@ def advise(plan: Plan) -> list[NextStep]:
     left = list(range(len(plan.remedies)))
     steps = [_fix(bench, index, left) for index in left]
     steps += [_measure(bench, check, left) for check in plan.checks]
+    steps += [_rerun(bench, rerun, left) for rerun in plan.reruns]
     steps.append(NextStep(GIVE_UP, None, None, None, plan.costs.give_up, 0.0, 0.0, 0.0, 0.0, plan.costs.give_up))
     return sorted(steps, key=lambda step: step.total)
 
@@ -185,6 +207,12 @@ def after(plan: Plan, step: NextStep, outcome: bool) -> tuple[float, Plan | None
         if outcome:
             return tried.works, None
         return 1.0 - tried.works, _narrowed(plan, bench, tried.failed, step.remedy.node, None)
+    if step.rerun is not None:
+        seen = bench.run(bench.start, bench.mask)
+        if outcome:
+            return seen.works, None
+        left = _narrowed(plan, bench, seen.failed, None, None)
+        return 1.0 - seen.works, None if left is None else replace(left, reruns=())
     if step.check is None:
         return 1.0, None
     weights = bench.measured(bench.start, step.check, outcome)
@@ -199,6 +227,8 @@ def _narrowed(plan: Plan, bench: "_Bench", weights: Weights, node: str | None, c
         plan,
         belief=Belief(bench.nodes, weights / total),
         remedies=tuple(remedy for remedy in plan.remedies if remedy.node != node),
+        reruns=plan.reruns if node is None else (),
+        masks=tuple(pair for pair in plan.masks if pair[0] != node),
         checks=tuple(other for other in plan.checks if other.node != node and other is not check),
     )
 
@@ -227,6 +257,15 @@ def _measure(bench: "_Bench", check: Check, left: Sequence[int]) -> NextStep:
     return NextStep(MEASURE, check.node, None, check, cost, 0.0, 0.0, rest, 0.0, cost + rest)
 
 
+def _rerun(bench: "_Bench", rerun: Rerun, left: Sequence[int]) -> NextStep:
+    cost = rerun.minutes * bench.plan.costs.minute
+    seen = bench.run(bench.start, bench.mask)
+    rest = seen.come_back + bench.list_cost(seen.failed, left)
+    return NextStep(
+        RERUN, rerun.node, None, None, cost, seen.works, seen.really, rest, seen.come_back, cost + rest, rerun
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _Tried:
     """A fix tried on unnormalised weights: expected amounts are masses, to be added as they are."""
@@ -252,6 +291,19 @@ class _Bench:
         self.turns_good = np.array([1.0 - fix.bad_if_bad for fix in fixes])
         states = np.arange(len(self.start))
         self.is_bad: NDArray[np.float64] = ((states & self.bit[:, None]) > 0).astype(np.float64)
+        self.mask = self._mask(dict(plan.masks))
+        self.mask_after = [self._mask({n: m for n, m in plan.masks if n != fix.node}) for fix in fixes]
+
+    def _mask(self, own: dict[str, float]) -> Weights | float:
+        """Return the mask of every state, or the one of all; of several bad things the least masked decides."""
+        usual = self.plan.costs.mask
+        if not own.keys() & set(self.nodes):
+            return usual
+        found: Weights = np.full(len(self.start), usual)
+        states = np.arange(len(self.start))
+        for mask, node in sorted(((own.get(node, usual), node) for node in self.nodes), reverse=True):
+            found[(states & self._bit(node)) > 0] = mask
+        return found
 
     def _bit(self, node: str) -> int:
         return 1 << (len(self.nodes) - 1 - self.nodes.index(node))
@@ -269,19 +321,24 @@ class _Bench:
 
     def fix(self, weights: Weights, index: int) -> _Tried:
         """Take one fix and run the unit."""
-        costs = self.plan.costs
         split = weights.reshape(-1, 2, int(self.bit[index]))
         good, bad = split[:, 0], split[:, 1]
         changed = np.empty_like(split)
         changed[:, 0] = good * self.keeps_good[index] + bad * self.turns_good[index]
         changed[:, 1] = good * (1.0 - self.keeps_good[index]) + bad * (1.0 - self.turns_good[index])
-        failed = changed.reshape(-1)
-        total, was_bad, really = float(weights.sum()), float(bad.sum()), float(failed[0])
-        seen_well, seen_masked = really * (1.0 - costs.misread), (total - really) * costs.mask
-        failed *= 1.0 - costs.mask
-        failed[0] = really * costs.misread
+        total, was_bad = float(weights.sum()), float(bad.sum())
         cost = float((total - was_bad) * self.cost_good[index] + was_bad * self.cost_bad[index])
-        return _Tried(cost, seen_well + seen_masked, really, seen_masked * costs.come_back, failed)
+        return self.run(changed.reshape(-1), self.mask_after[index], cost)
+
+    def run(self, weights: Weights, mask: Weights | float, cost: float = 0.0) -> _Tried:
+        """Run the unit with what is fitted."""
+        costs = self.plan.costs
+        really = float(weights[0])
+        hidden = weights * mask
+        masked = float(hidden.sum() - hidden[0])
+        failed: Weights = weights - hidden
+        failed[0] = really * costs.misread
+        return _Tried(cost, really * (1.0 - costs.misread) + masked, really, masked * costs.come_back, failed)
 
     def best(self, weights: Weights, left: Sequence[int]) -> int:
         """Return the fix that the list takes next: the highest chance of really working for its money."""

@@ -18,12 +18,16 @@ NAME_LENGTH = 80
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """The unit was run with what is fitted; ``swap`` (place -> thing) replaces for this run only."""
+    """The unit was run with what is fitted; ``swap`` (place -> thing) replaces for this run only.
+
+    ``masks`` holds (thing, its own mask) for things whose fault comes and goes; all others have ``mask``.
+    """
 
     works: bool
     mask: float = MASK
     misread: float = MISREAD
     swap: tuple[tuple[str, str], ...] = ()
+    masks: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +124,8 @@ def case_as_dict(case: Case) -> dict[str, Any]:
 def _step_as_dict(step: Step) -> dict[str, Any]:
     op = _OPS[type(step)]
     if isinstance(step, Run):
-        return {"op": op, "works": step.works, "mask": step.mask, "misread": step.misread, "swap": dict(step.swap)}
+        run = {"op": op, "works": step.works, "mask": step.mask, "misread": step.misread, "swap": dict(step.swap)}
+        return {**run, "masks": dict(step.masks)} if step.masks else run
     return {"op": op, **asdict(step)}
 
 
@@ -136,11 +141,17 @@ def _run(data: Mapping[str, Any], where: str) -> Run:
     swap = data.get("swap", {})
     if not isinstance(swap, Mapping):
         raise ValueError(f'{where}: "swap" must say which thing goes into which place.')
+    masks = data.get("masks", {})
+    if not isinstance(masks, Mapping):
+        raise ValueError(f'{where}: "masks" must say which thing has which mask.')
     return Run(
         works=flag(data["works"], f'{where}: "works"'),
         mask=chance(data.get("mask", MASK), f"{where}: the mask"),
         misread=chance(data.get("misread", MISREAD), f"{where}: the misread chance"),
         swap=tuple((_name(p, f"{where}: a place"), _name(n, f"{where}: a thing")) for p, n in swap.items()),
+        masks=tuple(
+            (_name(n, f"{where}: a thing"), chance(m, f"{where}: the mask of {n!r}")) for n, m in masks.items()
+        ),
     )
 
 
@@ -173,7 +184,7 @@ def _fit(data: Mapping[str, Any], where: str) -> Fit:
 
 _Reader = Callable[[Mapping[str, Any], str], Step]
 _READERS: dict[str, tuple[set[str], set[str], _Reader]] = {
-    "unit_test": ({"works"}, {"mask", "misread", "swap"}, _run),
+    "unit_test": ({"works"}, {"mask", "misread", "swap", "masks"}, _run),
     "measure": ({"node", "says_bad", "sens", "spec"}, set(), _measure),
     "add_spare": ({"name", "p_good"}, set(), _spare),
     "later": ({"name", "parent", "bad_if_good"}, {"bad_if_bad"}, _later),
@@ -226,6 +237,8 @@ def _check(case: Case) -> None:
                 _fittable(case.places, ((step.place, step.node),), names, past, where)
             case Run():
                 _fittable(case.places, step.swap, names, past, where)
+                for name, _ in step.masks:
+                    _known(name, names, where)
 
 
 def _numbered(steps: tuple[Step, ...]) -> Iterator[tuple[str, Step]]:

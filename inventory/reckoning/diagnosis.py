@@ -54,13 +54,17 @@ class Diagnosis:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """One counted observation: the weight it gives when any of ``nodes`` is bad, and when all are good."""
+    """One counted observation: the weight it gives when any of ``nodes`` is bad, and when all are good.
+
+    ``own`` holds (node, weight when it is the worst that is bad), the worst last; empty: all weigh ``if_bad``.
+    """
 
     step: int
     nodes: tuple[str, ...]
     if_bad: float
     if_good: float
     words: str
+    own: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass
@@ -177,8 +181,20 @@ def _ran(
         return frozenset(nodes), outcomes
     bad, good = (step.mask, 1.0 - step.misread) if step.works else (1.0 - step.mask, step.misread)
     words = f"step {number}, the unit {'worked' if step.works else 'failed'} with {', '.join(nodes[1:])}"
-    reading.seen.append(_Seen(number, nodes, bad, good, words))
+    reading.seen.append(_Seen(number, nodes, bad, good, words, _own(step, nodes)))
     return frozenset(nodes), outcomes | {step.works}
+
+
+def _own(step: Run, nodes: Sequence[str]) -> tuple[tuple[str, float], ...]:
+    """Return what each thing weighs in a run if some have masks of their own, the least masked last.
+
+    Of several bad things the least masked decides: the unit is seen working only while all of them hide.
+    """
+    masks = {node: mask for node, mask in step.masks if node in nodes}
+    if not masks:
+        return ()
+    order = sorted(((masks.get(node, step.mask), node) for node in nodes), reverse=True)
+    return tuple((node, mask if step.works else 1.0 - mask) for mask, node in order)
 
 
 def _weigh(reading: _Reading, seen: Sequence[_Seen]) -> tuple[Weights, float] | None:
@@ -196,7 +212,10 @@ def _weigh(reading: _Reading, seen: Sequence[_Seen]) -> tuple[Weights, float] | 
         weights = _grow(weights, axes[later.parent], later)
     evidence = 1.0
     for item in seen:
-        _observe(weights, [axes[name] for name in item.nodes], item)
+        if item.own:
+            weights *= _own_weights(weights.ndim, axes, item)
+        else:
+            _observe(weights, [axes[name] for name in item.nodes], item)
         total = float(weights.sum())
         evidence *= total
         if total == 0.0:
@@ -217,6 +236,15 @@ def _observe(weights: Weights, axes: Sequence[int], item: _Seen) -> None:
     kept = weights[good] * item.if_good
     weights *= item.if_bad
     weights[good] = kept
+
+
+def _own_weights(ndim: int, axes: Mapping[str, int], item: _Seen) -> Weights:
+    """Return the weight of an observation for every state of its nodes, in which each has its own when bad."""
+    inside = {axes[name] for name in item.nodes}
+    found: Weights = np.full(tuple(2 if axis in inside else 1 for axis in range(ndim)), item.if_good)
+    for name, weight in item.own:  # the worst is written last, over the others
+        found[tuple(1 if axis == axes[name] else slice(None) for axis in range(ndim))] = weight
+    return found
 
 
 def _all_good(axes: Sequence[int], ndim: int) -> tuple[slice | int, ...]:

@@ -103,13 +103,15 @@ def at_proof(piece_id: int, procedure_id: int | None = None) -> AtProof:
 
 def prove_as_typed(
     piece_id: int, procedure_id: int, typed: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
-    job_id: int | None = None,
+    job_id: int | None = None, minutes: float | None = None,
 ) -> Proved:  # fmt: skip
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
     with writing():
         checks = prove.asked(procedure_id, piece_id).checks
         readings = [_reading(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
-        return prove.prove(piece_id, procedure_id, readings, instrument=instrument, note=note, job_id=job_id, by=by)
+        return prove.prove(
+            piece_id, procedure_id, readings, instrument=instrument, note=note, job_id=job_id, minutes=minutes, by=by
+        )  # fmt: skip
 
 
 def _reading(check: CheckRecord, typed: str) -> dict[str, str]:
@@ -151,6 +153,12 @@ def end(
             return lend.leave_fitted(loan_id, result, by=by, note=note)
         into = bin_meant(bin_typed).id if bin_typed.strip() else None
         return lend.bring_back(loan_id, result, bin_id=into, by=by, note=note)
+
+
+def stay(piece_id: int, loan_id: int, *, by: int) -> Returned:
+    """Let a piece that was brought back after "works with it" stay in the unit after all."""
+    _is_of(piece_id, loan_id)
+    return lend.stay_after_all(loan_id, by=by)
 
 
 def never_fitted(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:

@@ -8,15 +8,16 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from inventory.reckoning.casefile import Case, Later, case_as_dict
+from inventory.reckoning.casefile import Case, Later, Measure, Run, Step, case_as_dict
 from inventory.reckoning.diagnosis import ContradictionError, Diagnosis, all_else_good, diagnose
 from inventory.reckoning.standing import percent
 from inventory.stock import job_log
 from inventory.stock import records_diagnosis as r
-from inventory.stock.job_case import FAILS, WORKS, JobCase, Line, Node, case_of
+from inventory.stock.job_case import FAILS, WORKS, JobCase, Line, Node, Seeing, case_of
 from inventory.stock.past_causes import start
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
+from inventory.stock.shop import shop
 from inventory.store.tables import Job, Loan, Suspect
 
 EVERY_LINE_UP_TO = 16  # nodes; beyond, only the last line is weighed before and after, to stay quick
@@ -42,8 +43,14 @@ def weigh(job_id: int, until: datetime | None = None, without_tests_of: int | No
     """
     job = row(Job, job_id, "job")
     suspects, (priors, told) = _suspects(job)
-    made = case_of(f"Job {job.number}", suspects, priors, job_log.entries(job, until), without_tests_of)
+    made = case_of(f"Job {job.number}", suspects, priors, job_log.entries(job, until), seeing(), without_tests_of)
     return Weighed(job, suspects, made, _said(made), told)
+
+
+def seeing() -> Seeing:
+    """Return how far runs are trusted in this shop."""
+    own = shop()
+    return Seeing(own.mask, own.misread)
 
 
 def _suspects(job: Any) -> tuple[tuple[Any, ...], Any]:
@@ -152,12 +159,27 @@ def _listed(names: Sequence[str]) -> str:
 def _log_lines(found: Weighed) -> Iterator[r.LogLine]:
     all_of_them = len(found.said.p_bad) <= EVERY_LINE_UP_TO
     last = max((index for index, line in enumerate(found.made.lines) if line.counts), default=0)
+    steps = found.made.case.steps
     for index, line in enumerate(found.made.lines):
-        moved = tuple(_moved(found, line)) if line.counts and (all_of_them or index == last) else ()
-        yield _log_line(line, moved, repeated=_holds_any(line, found.said.repeats))
+        weighed = line.counts and (all_of_them or index == last)
+        moved = tuple(_moved(found, line)) if weighed else ()
+        repeated = _holds_any(line, found.said.repeats)
+        still = _still(line, steps[line.first : line.end], moved, weighed=weighed, repeated=repeated)
+        yield _log_line(line, moved, repeated=repeated, still=still)
 
 
-def _log_line(line: Line, moved: tuple[r.Moved, ...], *, repeated: bool) -> r.LogLine:
+def _still(line: Line, steps: Sequence[Step], moved: Sequence[r.Moved], *, weighed: bool, repeated: bool) -> str:
+    """Say why a line that counts moved no chance by as much as is shown; empty when one did."""
+    if not line.counts or repeated or any(one.shows for one in moved):
+        return ""
+    if not weighed:
+        return "Too much was seen on this job to say line by line what moved."
+    if not any(isinstance(step, Run | Measure) for step in steps):
+        return "Nothing was seen of it yet: run the unit to learn more."
+    return "No chance moved by 0.1 %: what was seen before said as much already."
+
+
+def _log_line(line: Line, moved: tuple[r.Moved, ...], *, repeated: bool, still: str) -> r.LogLine:
     seen, kind = line.entry.row, line.entry.kind
     return r.LogLine(
         at=line.entry.at, kind=kind, words=line.words, person=line.entry.person, counts=line.counts,
@@ -165,6 +187,7 @@ def _log_line(line: Line, moved: tuple[r.Moved, ...], *, repeated: bool) -> r.Lo
         evidence_id=seen.id if _is_observed(line) else None, loan_id=seen.id if kind == job_log.SWAP else None,
         piece_id=seen.piece_id if kind in (job_log.SWAP, job_log.TEST) else None, good=line.good,
         struck_reason=seen.struck_reason if _is_observed(line) and seen.struck is not None else "", moved=moved,
+        still=still,
     )  # fmt: skip
 
 
@@ -205,7 +228,7 @@ def others_good(loan_id: int, result: str) -> float | None:
         suspects, (priors, _) = _suspects(job)
         log = job_log.entries(job)
         pending = job_log.ending(loan_id, result)
-        made = case_of("", suspects, priors, [*log, pending])
+        made = case_of("", suspects, priors, [*log, pending], seeing())
         return all_else_good(made.case, made.run_of_loan[loan_id], made.node_of_piece[loan.piece_id])
     except (Conflict, KeyError, ValueError):
         return None
@@ -215,4 +238,4 @@ def case_file(job_id: int) -> dict[str, Any]:
     """Return a job's log as a case in the form that ``benchproof diagnose`` reads, for a what-if elsewhere."""
     job = row(Job, job_id, "job")
     suspects, (priors, _) = _suspects(job)
-    return case_as_dict(case_of(f"Job {job.number}", suspects, priors, job_log.entries(job)).case)
+    return case_as_dict(case_of(f"Job {job.number}", suspects, priors, job_log.entries(job), seeing()).case)

@@ -12,11 +12,22 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.reckoning.casefile import LEAK, NAME_LENGTH, Case, Fit, Later, Measure, Run, Spare, Step
+from inventory.reckoning.odds import MASK, MISREAD
 from inventory.reckoning.priors import Priors
 from inventory.stock import records_diagnosis as r
 from inventory.stock.job_log import COMPLAINT, SWAP, TEST, Entry
 
 WORKS, FAILS = "works with it", "still fails"
+
+
+@dataclass(frozen=True)
+class Seeing:
+    """How far a run of the unit can be trusted: P(seen working | something bad), P(seen failing | all good)."""
+
+    mask: float = MASK
+    misread: float = MISREAD
+
+
 REST = "something not on the list"
 
 
@@ -56,24 +67,32 @@ class JobCase:
     case: Case
     nodes: dict[str, Node]
     lines: list[Line]
+    masks: dict[str, float]  # of the originals whose fault comes and goes
     run_of_loan: dict[int, int]  # number of the step, from 1, that a loan's result is
     node_of_piece: dict[int, str]
     fitted: dict[str, str]
+    place_of: dict[int, str]  # by suspect
+    original: dict[str, str]  # the original of each place, as it is by now
 
 
 def case_of(
-    name: str, suspects: Sequence[Any], start: Priors, log: Sequence[Entry], without_tests_of: int | None = None
-) -> JobCase:
+    name: str, suspects: Sequence[Any], start: Priors, log: Sequence[Entry], seeing: Seeing,
+    without_tests_of: int | None = None,
+) -> JobCase:  # fmt: skip
     """Make the case of a job from its suspects (rows), their priors and its log.
 
-    Bench tests of the piece *without_tests_of* are left out: its standing counts them already.
+    A suspect whose fault comes and goes has a mask of its own in every run but the complaint: the customer saw
+    that one over weeks. Bench tests of the piece *without_tests_of* are left out: its standing counts them already.
     """
-    maker = _Maker([_free_name(one.name, ()) for one in suspects], suspects)
+    maker = _Maker([_free_name(one.name, ()) for one in suspects], suspects, seeing)
     for entry in log:
         if entry.kind != TEST or entry.row.piece_id != without_tests_of:
             maker.take(entry)
     case = Case(tuple(zip(maker.places, start.suspects, strict=True)), start.leak, tuple(maker.steps), name)
-    return JobCase(case, maker.nodes, maker.lines, maker.run_of_loan, maker.node_of_piece, maker.fitted)
+    return JobCase(
+        case, maker.nodes, maker.lines, maker.masks, maker.run_of_loan, maker.node_of_piece, maker.fitted,
+        maker.place_of, maker.original,
+    )  # fmt: skip
 
 
 def _free_name(name: str, taken: Sequence[str] | dict[str, Node]) -> str:
@@ -92,6 +111,8 @@ class _Maker:
 
     wanted: Sequence[str]
     suspects: Sequence[Any]
+    seeing: Seeing
+    masks: dict[str, float] = field(default_factory=dict)  # by original, of those whose fault comes and goes
     nodes: dict[str, Node] = field(default_factory=dict)
     steps: list[Step] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
@@ -111,6 +132,8 @@ class _Maker:
             self.nodes[place] = Node(one.name, r.SUSPECT, one.name, one.id)
             self.places.append(place)
             self.place_of[one.id] = self.fitted[place] = self.original[place] = place
+            if one.mask is not None:
+                self.masks[place] = one.mask
 
     def take(self, entry: Entry) -> None:
         """Turn one entry into steps."""
@@ -128,7 +151,7 @@ class _Maker:
         """Count the complaint as the first run, seen failing."""
         symptom = line.entry.row.symptom or "no symptom noted"
         line.words, line.good = f"The complaint: {symptom}.", False
-        self.steps.append(Run(works=False))
+        self.steps.append(Run(False, self.seeing.mask, self.seeing.misread))
 
     def swap(self, line: Line) -> None:
         """Count the result of a loan, unless it was told already while the piece was out."""
@@ -237,7 +260,8 @@ class _Maker:
 
     def _run(self, works: bool, swap: dict[str, str], loan_ids: Sequence[int]) -> None:
         changed = tuple((place, thing) for place, thing in swap.items() if self.fitted[place] != thing)
-        self.steps.append(Run(works=works, swap=changed))
+        own = tuple(self.masks.items())
+        self.steps.append(Run(works, self.seeing.mask, self.seeing.misread, changed, own))
         self.run_of_loan.update(dict.fromkeys(loan_ids, len(self.steps)))
 
     def _ran(self, seen: Any) -> None:

@@ -18,6 +18,7 @@ from inventory.store.binding import writing
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
 
 STATUSES = ("open", "waiting", "closed")
+MOST_MASK = 0.99  # a fault that always hides could never be found
 TEXTS = {
     "unit_serial": 80, "customer": 120, "symptom": 300, "waiting_for": 300, "found": 2000, "note": 5000,
 }  # fmt: skip
@@ -189,6 +190,23 @@ def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
     with writing():
         found = row(Suspect, suspect_id, "suspect")
         found.verdict = one_of(verdict, "verdict", ("", "bad", "good"))
+        found.save()
+    return read(SuspectRecord, found)
+
+
+def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
+    """Note that a suspect's fault comes and goes: *mask* is P(unit seen working | it is bad); None: it does not.
+
+    Raises Invalid for what is no chance from 0 to 0.99, Conflict for a closed job.
+    """
+    with writing():
+        found = row(Suspect, suspect_id, "suspect")
+        open_job(found.job_id)
+        number = isinstance(mask, int | float) and not isinstance(mask, bool)
+        if mask is not None and not (number and 0.0 <= mask <= MOST_MASK):
+            sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MOST_MASK}."
+            raise Invalid(sentence, errors={"mask": [sentence]})
+        found.mask = None if mask is None else float(mask)
         found.save()
     return read(SuspectRecord, found)
 

@@ -9,17 +9,19 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from inventory.reckoning.keeping import ORDERED_IF_BAD, ORDERED_IF_GOOD, Keeping, Worth, saved_so_far, worth_keeping
+from inventory.reckoning.kinds import KindDefaults
 from inventory.reckoning.priors import smoothed
 from inventory.stock import clock
 from inventory.stock.job_case import FAILS, WORKS
+from inventory.stock.kind_figures import figures_of, table
 from inventory.stock.next_step import assumed_figures
 from inventory.stock.one_more import OneMore, one_more
-from inventory.stock.piece_logs import kind_of
 from inventory.stock.records import PartRecord, read
 from inventory.stock.records_diagnosis import AssumedFigure, KeepListRecord, KeepRecord
 from inventory.stock.records_proof import PieceSeen
-from inventory.stock.shop import Shop, shop
+from inventory.stock.shop import Shop
 from inventory.stock.standings import see
+from inventory.stock.timed import clocked_shop
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
 YEAR = timedelta(days=365.25)
@@ -48,17 +50,21 @@ class _Seen:
 
 def keep_list() -> KeepListRecord:
     """Return every part that a job of the last two years suspected, or that is kept as a spare; best value first."""
-    own, now = shop(), clock.now()
+    (own, clocked), now = clocked_shop(), clock.now()
     years = _years(now)
     seen = _gather(now - years * YEAR)
     parts = {one.id: one for one in Part.select().where(Part.id << list(seen), ~Part.retired)}
     prices = one_more(parts, own) if parts else {}
     priced = [one for one in parts.values() if prices[one.id].price_minor > 0]
-    found = [_record(part, seen[part.id], prices[part.id], years, own) for part in priced]
+    kinds = table()
+    found = [
+        _record(part, seen[part.id], _case(part, seen[part.id], prices[part.id], years, own, figures_of(part, kinds)))
+        for part in priced
+    ]
     unpriced = tuple(read(PartRecord, one) for one in parts.values() if one not in priced)
     return KeepListRecord(
         tuple(sorted(found, key=lambda one: (-one.value_minor, one.part.number))), unpriced, years,
-        sum(one.saved_minor or 0 for one in found), (*assumed_figures(FIGURES), *_fixed()),
+        sum(one.saved_minor or 0 for one in found), (*assumed_figures(FIGURES, clocked), *_fixed()),
     )  # fmt: skip
 
 
@@ -116,8 +122,7 @@ def _add_spares(seen: dict[int, _Seen]) -> None:
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _record(part: Any, seen: _Seen, price: OneMore, years: float, own: Shop) -> KeepRecord:
-    case = _case(part, seen, price, years, own)
+def _record(part: Any, seen: _Seen, case: Keeping) -> KeepRecord:
     worth = worth_keeping(case)
     best = [one.standing for one in seen.spares]
     return KeepRecord(
@@ -143,8 +148,7 @@ def _record(part: Any, seen: _Seen, price: OneMore, years: float, own: Shop) -> 
     )
 
 
-def _case(part: Any, seen: _Seen, price: OneMore, years: float, own: Shop) -> Keeping:
-    kind = kind_of(part)
+def _case(part: Any, seen: _Seen, price: OneMore, years: float, own: Shop, kind: KindDefaults) -> Keeping:
     bad, good = seen.bad - seen.swapped, seen.good - seen.swapped  # a swap stood in for the order
     return Keeping(
         jobs=len(seen.jobs) / years,

@@ -137,5 +137,5 @@ def _with_the_end(found: Weighed, closing: Any, own: Shop) -> Case:
     if closing.something_else:
         steps.append(Measure(LEAK, True, STATED, STATED))
     elif was:
-        steps.append(Run(works=True))
+        steps.append(Run(True, own.mask, own.misread))
     return replace(found.made.case, steps=(*found.made.case.steps, *steps))

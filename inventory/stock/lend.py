@@ -94,6 +94,25 @@ def leave_fitted(
         return _returned(ended, before, entry, tuple(_last_of_its_kind(row(Piece, ended.piece_id, "piece"))))
 
 
+def stay_after_all(loan_id: int, *, by: int | None = None) -> Returned:
+    """Let a piece that was brought back after "works with it" stay in the unit: out again, and fitted for good.
+
+    Raises Conflict when the loan is still out or did not end so, or the piece is not in a bin any more.
+    """
+    with ledger.writing_lines():
+        found = row(Loan, loan_id, "loan")
+        name = found.piece.name or found.piece.code
+        if found.ended is None:
+            raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
+        if found.result != RESULTS[0] or found.stayed:
+            raise Conflict(
+                f"{name} cannot stay after this swap test: that takes one that the unit worked with and that came "
+                "back. Take it out again and tap what the unit does.", reason="no_such_result",
+            )  # fmt: skip
+        again = take(found.piece_id, found.job_id, suspect_id=found.suspect_id, by=by, note="It stays after all.")
+        return leave_fitted(again.loan.id, by=by)
+
+
 def cancel(loan_id: int, *, reason: str, by: int | None = None) -> LoanRecord:
     """Undo taking a piece that is still out (scanned by mistake, never fitted): it is in its bin again."""
     with ledger.writing_lines():
@@ -244,10 +263,17 @@ def _returned(
     where = "stays fitted" if ended.stayed else f"is back in {place}"
     sentence = (
         f"Job {ended.job_number}: {ended.result}. {ended.shown_as} {where}; "
-        f"it is {after.word} ({percent(before.p_good)} good before, {percent(after.p_good)} now)."
+        f"it is {after.word} ({_from_to(before.p_good, after.p_good)})."
     )
     made = proof(ended.proof_id) if ended.proof_id is not None else None
     return Returned(ended, sentence, before, after, made, entry, warnings)
+
+
+def _from_to(before: float, after: float) -> str:
+    """Say how the chance of being good went: "97.4 % good before, 99.1 % now"."""
+    if percent(before) == percent(after):
+        return f"{percent(after)} good, as before"
+    return f"{percent(before)} good before, {percent(after)} now"
 
 
 def _last_of_its_kind(piece: Piece) -> Iterable[str]:

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.reckoning.events import Event, FromDonor, FromLot
-from inventory.reckoning.kinds import defaults_for
 from inventory.reckoning.standing import standing
 from inventory.stock import clock
+from inventory.stock.kind_figures import figures_of, table
 from inventory.stock.look import pieces_of_job
-from inventory.stock.piece_logs import kind_of
 from inventory.stock.pull import taken_by_job
 from inventory.stock.standings import standing_of
 from inventory.store.tables import Lot, Part, Piece, Proof
@@ -38,12 +37,12 @@ def good_of_lot(lot: Any) -> float:
             first.setdefault(one.piece_id, one.passed)
         bad = sum(not passed for passed in first.values())
         events = [FromLot(lot.received), FromLot(clock.now(), len(first), bad)]
-    return standing(events, kind_of(lot.part), clock.now()).p_good
+    return standing(events, figures_of(lot.part), clock.now()).p_good
 
 
 def good_of_part(part: Part | None) -> float:
     """Return the chance that one just delivered is good, from the kind alone (assumed)."""
-    return defaults_for(part.kind if part is not None else "other").lot_prior
+    return table()[part.kind if part is not None else "other"].lot_prior
 
 
 def fitted_for(job_id: int, part: Part | None, lot_id: int | None = None) -> NewPart:

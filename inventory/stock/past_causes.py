@@ -12,9 +12,10 @@ from typing import Any
 
 from inventory.reckoning.priors import Priors, priors
 from inventory.reckoning.standing import percent
-from inventory.stock.records_diagnosis import PriorCount, PriorsRecord
+from inventory.stock.records_diagnosis import CountedJob, PriorCount, PriorsRecord
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
+from inventory.stock.symptoms import folded, meant
 from inventory.store.tables import Closing, Job, Part, Suspect
 
 MOST_SUGGESTED = 8
@@ -49,21 +50,25 @@ class Suggestion:
 class _Past:
     """One closed job: what was named on it, and what it turned out to be."""
 
+    id: int
+    number: str
     symptom: str
     named: tuple[Named, ...]
     was: tuple[Named, ...]
     something_else: bool
 
-
-def folded(text: str) -> str:
-    """Return a name or symptom as it is compared: without case, punctuation and extra space."""
-    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
+    @property
+    def it_was(self) -> str:
+        """Say what it turned out to be."""
+        names = [one.name for one in self.was] + ["something not on its list"] * self.something_else
+        return " and ".join(names)
 
 
 def start(job: Job, suspects: Sequence[Suspect]) -> tuple[Priors, PriorsRecord]:
     """Return the chances that the suspects of a job start with, and where these come from in words."""
     own = shop()
-    alike = [one for one in _closed_before(job) if one.symptom == folded(job.symptom)]
+    symptom = meant(job.symptom)
+    alike = [one for one in _closed_before(job) if meant(one.symptom) == symptom]
     known = [one for one in alike if one.was or one.something_else]
     mine = [Named(one.name, one.part_id) for one in suspects]
     times = [sum(any(one.is_like(cause) for cause in past.was) for past in known) for one in mine]
@@ -73,7 +78,9 @@ def start(job: Job, suspects: Sequence[Suspect]) -> tuple[Priors, PriorsRecord]:
         PriorCount(one.name, number, share) for one, number, share in zip(mine, times, found.shares[:-1], strict=True)
     )
     rest = PriorCount("not on the list", elsewhere, found.shares[-1])
-    return found, PriorsRecord(_in_words(job, known, counts, rest, own), len(known), counts, rest, own.prior_faults)
+    counted = tuple(CountedJob(one.id, one.number, one.symptom, one.it_was) for one in reversed(known))
+    words = _in_words(job, known, counts, rest, own)
+    return found, PriorsRecord(words, len(known), counts, rest, own.prior_faults, counted)
 
 
 def suggested(job_id: int) -> list[Suggestion]:
@@ -81,7 +88,8 @@ def suggested(job_id: int) -> list[Suggestion]:
     job = row(Job, job_id, "job")
     mine = [Named(one.name, one.part_id) for one in job.suspects]
     past = _closed_before(job)
-    alike = [one for one in past if one.symptom == folded(job.symptom)]
+    symptom = meant(job.symptom)
+    alike = [one for one in past if meant(one.symptom) == symptom]
     found = _tally(alike, mine, "with this symptom")
     found += _tally(past, [*mine, *(Named(one.name, one.part_id) for one in found)], f"on a {_model(job)}")
     return found[:MOST_SUGGESTED]
@@ -137,7 +145,7 @@ def _closed_before(job: Any) -> list[_Past]:
 def _past(job: Any, suspects: Iterable[Suspect], closing: Any) -> _Past:
     named = [(Named(one.name, one.part_id), one.verdict == "bad") for one in suspects]
     return _Past(
-        folded(job.symptom), tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
+        job.id, job.number, job.symptom, tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
         bool(closing and closing.something_else),
     )  # fmt: skip
 

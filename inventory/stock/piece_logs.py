@@ -27,8 +27,10 @@ from inventory.reckoning.events import (
     Proof,
     SwapResult,
 )
-from inventory.reckoning.kinds import KindDefaults, defaults_for, with_matings
+from inventory.reckoning.kinds import KindDefaults
+from inventory.stock.kind_figures import figures_of, table
 from inventory.stock.readings import says_again
+from inventory.stock.shop import Shop, shop
 from inventory.store import tables as t
 
 BATCH = 500
@@ -43,12 +45,6 @@ class PieceLog:
     kind: KindDefaults
     events: tuple[Event, ...]
     donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
-
-
-def kind_of(part: Any) -> KindDefaults:
-    """Return the figures assumed of a part: those of its kind, with the mating cycles of its data sheet."""
-    figures = defaults_for(part.kind)
-    return figures if part.rated_matings is None else with_matings(figures, part.rated_matings)
 
 
 def logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
@@ -66,15 +62,16 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     proofs, loans, holds, carried = _proofs(lots, at), _loans(ids), _holds(lots), _carried(ids)
     runs = _failed_runs(ids)
     mine = set(ids)
+    kinds, own = table(), shop()
     failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
     return [
         PieceLog(
-            one.id, kind_of(one),
+            one.id, figures_of(one, kinds),
             (
                 *_origin(one, proofs[one.lot]),
                 *holds[one.lot],
                 *_proved(one.id, proofs[one.lot], loans[one.id], failed),
-                *_lent(one, loans[one.id], {event.job for event in carried[one.id]}),
+                *_lent(one, loans[one.id], {event.job for event in carried[one.id]}, own),
                 *carried[one.id],
                 *runs[one.id],
             ),
@@ -230,7 +227,7 @@ def _procedure(proof: Any) -> str:
     return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _lent(piece: Any, loans: Sequence[Any], carried: Container[str]) -> list[Event]:
+def _lent(piece: Any, loans: Sequence[Any], carried: Container[str], own: Shop) -> list[Event]:
     """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
@@ -245,19 +242,19 @@ def _lent(piece: Any, loans: Sequence[Any], carried: Container[str]) -> list[Eve
         events.append(Mated(one.ended, matings, matings + 1))
         matings += 1
         where = (one.job, one.suspect)
-        events += _result(one, repeated=last.get(where) == one.result, carried=one.job_number in carried)
+        events += _result(one, own, repeated=last.get(where) == one.result, carried=one.job_number in carried)
         last[where] = one.result
     return events
 
 
-def _result(loan: Any, *, repeated: bool, carried: bool) -> list[Event]:
+def _result(loan: Any, own: Shop, *, repeated: bool, carried: bool) -> list[Event]:
     if loan.result == "cannot tell":
         return []
     works = loan.result == "works with it"
     if repeated:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = EVEN if loan.others_good is None else loan.others_good
-    events: list[Event] = [SwapResult(loan.ended, works, a, job=loan.job_number)]
+    events: list[Event] = [SwapResult(loan.ended, works, a, own.mask, own.misread, loan.job_number)]
     if not works and not carried and loan.job_closed is not None and loan.job_closed >= loan.ended:
         events.append(JobClosed(loan.job_closed, loan.job_number))
     return events

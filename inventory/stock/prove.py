@@ -7,7 +7,6 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.reckoning.odds import MASK, MISREAD
 from inventory.reckoning.standing import percent
 from inventory.stock import clock
 from inventory.stock.cautions import cautions_of
@@ -26,12 +25,14 @@ from inventory.stock.records_proof import (
 )
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.stock.rules import clean, row
+from inventory.stock.shop import shop
 from inventory.stock.standings import standing_of
 from inventory.stock.whereabouts import whereabouts
 from inventory.store.binding import writing
 from inventory.store.tables import Job, Loan, Person, Piece, Procedure, Proof, Reading
 
 RAN = "ran in the unit"
+MOST_MINUTES = 10_000
 
 
 def asked(procedure_id: int, piece_id: int) -> Asked:
@@ -47,9 +48,11 @@ def asked(procedure_id: int, piece_id: int) -> Asked:
 
 def prove(
     piece_id: int, procedure_id: int, readings: Sequence[Mapping[str, Any]], *, instrument: str = "", note: str = "",
-    job_id: int | None = None, by: int | None = None,
+    job_id: int | None = None, minutes: float | None = None, by: int | None = None,
 ) -> Proved:  # fmt: skip
     """Note a test of a piece: one reading a check, each with *name*, *value* and (unless yes or no) *unit*.
+
+    *minutes* that it took, from 0 to ``MOST_MINUTES``, if it was timed.
 
     Every reading is judged here. A test that passes has all of them; one that failed may stop at the reading
     that failed. Raises Invalid for what cannot be a reading, naming each.
@@ -63,13 +66,22 @@ def prove(
         if job_id is not None:
             row(Job, job_id, "job")
         before = standing_of(piece_id)
+        took = None if minutes is None else _minutes(minutes)
         made = Proof.create(
             piece=piece_id, procedure=procedure_id, job=job_id, at=clock.now(), person=by, passed=passed,
             sensitivity=wanted.procedure.sensitivity, specificity=wanted.procedure.specificity,
-            instrument=clean(instrument, "instrument", 120), note=clean(note, "note", 2000),
+            instrument=clean(instrument, "instrument", 120), note=clean(note, "note", 2000), minutes=took,
         )  # fmt: skip
         _keep(made, given)
         return _proved(made, before)
+
+
+def _minutes(typed: Any) -> float:
+    """Return the minutes that a test took; raise Invalid for what no test takes."""
+    if isinstance(typed, bool) or not isinstance(typed, int | float) or not 0 <= typed <= MOST_MINUTES:
+        sentence = f"A test takes from 0 to {MOST_MINUTES} minutes: type a number, or leave it out."
+        raise Invalid(sentence, errors={"minutes": [sentence]})
+    return float(typed)
 
 
 def ran_in_unit(piece_id: int, job_id: int, *, note: str = "", by: int | None = None) -> Proved:
@@ -96,9 +108,10 @@ def note_run(piece_id: int, job_id: int, by: int | None, note: str = "") -> Proo
     known: Proof | None = _run_noted(piece_id, job_id)
     if known is not None:
         return known
+    own = shop()
     made: Proof = Proof.create(
-        piece=piece_id, job=job_id, at=clock.now(), person=by, passed=True, sensitivity=1.0 - MASK,
-        specificity=1.0 - MISREAD, note=clean(note, "note", 2000),
+        piece=piece_id, job=job_id, at=clock.now(), person=by, passed=True, sensitivity=1.0 - own.mask,
+        specificity=1.0 - own.misread, note=clean(note, "note", 2000),
     )  # fmt: skip
     return made
 

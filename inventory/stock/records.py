@@ -260,6 +260,7 @@ class SuspectRecord:
     part_id: int | None
     verdict: str
     at: datetime
+    mask: float | None  # P(unit seen working | this is bad), where its fault comes and goes
 
 
 @dataclass(frozen=True)

@@ -67,6 +67,15 @@ class Moved:
     before: float | None
     after: float
 
+    @property
+    def shows(self) -> bool:
+        """Whether it moved by enough to be seen in tenths of a per cent, as chances are shown."""
+        return self.before is None or _tenths(self.before) != _tenths(self.after)
+
+
+def _tenths(share: float) -> int:
+    return min(max(round(share * 1000), 1), 999)
+
 
 @dataclass(frozen=True)
 class LogLine:
@@ -84,6 +93,7 @@ class LogLine:
     good: bool | None  # the unit worked, or a measurement said good; None: says neither
     struck_reason: str
     moved: tuple[Moved, ...]
+    still: str  # why nothing moved, for a line that counts and moved nothing that can be seen
 
 
 @dataclass(frozen=True)
@@ -104,6 +114,16 @@ class PriorCount:
 
 
 @dataclass(frozen=True)
+class CountedJob:
+    """A closed job that counted for where the chances of another start."""
+
+    id: int
+    number: str
+    symptom: str
+    it_was: str
+
+
+@dataclass(frozen=True)
 class PriorsRecord:
     """Where the chances started: what closed jobs of the same model and symptom turned out to be."""
 
@@ -112,6 +132,7 @@ class PriorsRecord:
     counts: tuple[PriorCount, ...]
     elsewhere: PriorCount
     smoothing: float  # assumed faults that are spread evenly
+    counted: tuple[CountedJob, ...]  # the jobs, newest first
 
 
 @dataclass(frozen=True)
@@ -141,8 +162,8 @@ class Noted:
 class StepRecord:
     """One possible next step on a job, in money."""
 
-    action: str  # fix, measure, give up
-    how: str  # spare, shelf, order, repair; empty for the others
+    action: str  # fix, measure, run again, give up
+    how: str  # out, keep, spare, shelf, order, repair; empty for the others
     words: str
     suspect: str
     suspect_id: int | None
@@ -152,6 +173,7 @@ class StepRecord:
     standing: str
     bin_id: int | None
     bin: str
+    loan_id: int | None  # out: the loan whose result is wanted; keep: the one that ended with "works with it"
     procedure_id: int | None
     minutes: float
     price_minor: int
@@ -174,7 +196,7 @@ class AssumedFigure:
 
 @dataclass(frozen=True)
 class NextStepsRecord:
-    """What could be done next, the cheapest in expectation first."""
+    """What could be done next: what is under way first, then the cheapest in expectation."""
 
     job_id: int
     sentence: str

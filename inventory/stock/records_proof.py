@@ -161,6 +161,7 @@ class ProofRecord:
     sensitivity: float
     specificity: float
     instrument: str
+    minutes: float | None  # that it took, where it was timed
     note: str
     struck: datetime | None
     struck_by: str

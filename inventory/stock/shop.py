@@ -88,6 +88,13 @@ class Shop:
     measured_passes: float = _number(0.95, 0.0, 1.0, "Share of good ones that it calls good (assumed).")
     repair_spoils: float = _number(0.01, 0.0, 1.0, "Chance that mending spoils what was good (assumed).")
     repair_fails: float = _number(0.10, 0.0, 1.0, "Chance that mending leaves bad what was bad (assumed).")
+    mask: float = _number(
+        0.02, 0.0, 0.9, "Chance that the unit is seen working although something fitted is bad (assumed)."
+    )
+    misread: float = _number(
+        0.01, 0.0, 0.9, "Chance that it is seen failing although all that is fitted is good (assumed)."
+    )
+    mask_intermittent: float = _number(0.3, 0.0, 0.99, "The mask of a suspect whose fault comes and goes (assumed).")
     prior_faults: float = _number(2.0, 0.01, 1000.0, "Faults spread evenly over the suspects of a job (assumed).")
     prior_elsewhere: float = _number(0.10, 0.0, 1.0, "Share of those that is not on the list (assumed).")
     faults_before: float = _number(0.25, 0.01, 1.0, "Faults of a unit before anybody complains (assumed).")
@@ -117,7 +124,7 @@ class Shop:
         """What time and failure cost on a job, in minor units."""
         return Costs(
             float(self.minute_minor), float(self.waiting_day_minor), float(self.give_up_minor),
-            float(self.come_back_minor), self.recovered_share,
+            float(self.come_back_minor), self.recovered_share, self.mask, self.misread,
         )  # fmt: skip
 
     def target_for(self, kind: str, own: float | None) -> float:
@@ -139,14 +146,24 @@ class ShopSetting:
     about: str
     low: float | None
     high: float | None
+    decided: bool  # the owner has set it
 
 
 def shop() -> Shop:
     """Return the shop's decisions as they stand."""
+    return Shop(**_kept())
+
+
+def decided() -> frozenset[str]:
+    """Return the names of the settings that the owner has set, to the default or anything else."""
+    return frozenset(_kept())
+
+
+def _kept() -> dict[str, Any]:
     known = {one.name for one in fields(Shop)}
     rows = SchemaNote.select().where(SchemaNote.name.startswith(_PREFIX))
     kept = {one.name.removeprefix(_PREFIX): json.loads(one.value) for one in rows}
-    return Shop(**{name: value for name, value in kept.items() if name in known})
+    return {name: value for name, value in kept.items() if name in known}
 
 
 def edit_shop(**changes: Any) -> Shop:
@@ -179,11 +196,12 @@ def _keep(name: str, value: Any) -> None:
 
 def shop_settings() -> list[ShopSetting]:
     """Return every setting with its value, its default and what it means."""
-    now, untouched = shop(), Shop()
+    kept, untouched = _kept(), Shop()
+    now = Shop(**kept)
     return [
         ShopSetting(
             one.name, getattr(now, one.name), getattr(untouched, one.name), one.metadata["about"],
-            one.metadata.get("low"), one.metadata.get("high"),
+            one.metadata.get("low"), one.metadata.get("high"), one.name in kept,
         )
         for one in fields(Shop)
     ]  # fmt: skip

@@ -14,7 +14,7 @@ from playhouse.migrations import Runner
 
 from inventory.store.binding import database, is_sqlite, run, writing
 from inventory.store.guards import put_up
-from inventory.store.tables import all_tables
+from inventory.store.tables import OnceKey, all_tables
 
 STEPS = Path(__file__).parent / "steps"
 FIRST = STEPS / "first.sql"
@@ -31,6 +31,7 @@ def bring_up() -> list[str]:
         if not is_sqlite():
             run("SELECT pg_advisory_xact_lock(?)", _LOCK)
         if not database.obj.table_exists("ledger_head"):
+            OnceKey._meta.without_rowid = is_sqlite()  # type: ignore[attr-defined]  # PostgreSQL knows no such thing
             database.obj.create_tables(all_tables())
             put_up(database.obj)
             _runner().fake()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from peewee import BooleanField, CharField, Check, ForeignKeyField, IntegerField, TextField
+from peewee import BooleanField, CharField, Check, DoubleField, ForeignKeyField, IntegerField, TextField
 
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables.base import Table
@@ -56,6 +56,7 @@ class Suspect(Table):
     part = ForeignKeyField(Part, null=True)
     verdict = CharField(max_length=10, default="")  # empty, bad, good
     at = UtcField()
+    mask = DoubleField(null=True)  # P(unit seen working | this is bad), where its fault comes and goes
 
     class Meta:
         table_name = "suspects"

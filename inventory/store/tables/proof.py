@@ -60,6 +60,7 @@ class Proof(Table):
     sensitivity = DoubleField()
     specificity = DoubleField()
     instrument = CharField(max_length=120, default="")
+    minutes = DoubleField(null=True)  # that it took, where it was timed
     note = TextField(default="")
     struck = UtcField(null=True)  # logged by mistake: kept, and not counted from then on
     struck_by = ForeignKeyField(Person, null=True)

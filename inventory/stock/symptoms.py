@@ -1,0 +1,74 @@
+"""Symptoms in customers' words: which say the same, and which the shop knows already.
+
+Two symptoms are the same when they have the same words, whatever their order, case, punctuation, little words and
+endings: "Stops after 10 minutes: cooling fault" is "Cooling fault, stops after ten minutes". Words that change what
+is meant (no, not, on, off, one, two) always count.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from peewee import fn
+
+from inventory.store.tables import Job
+
+_LITTLE = frozenset((
+    "a", "an", "the", "is", "are", "it", "its", "this", "that", "of", "and", "or", "to", "with", "in", "at", "by",
+    "for", "from", "very", "some", "when", "then",
+))  # fmt: skip
+_NUMBERS = {
+    "one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
+    "nine": "9", "ten": "10",
+}  # fmt: skip
+MOST_KNOWN, MOST_NEAR = 40, 4
+
+
+@dataclass(frozen=True)
+class KnownSymptom:
+    """A symptom as it is written most often, with the closed jobs that had it."""
+
+    words: str
+    jobs: int
+
+
+def folded(text: str) -> str:
+    """Return a name as it is compared: without case, punctuation and extra space."""
+    return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
+
+
+def meant(symptom: str) -> frozenset[str]:
+    """Return the words that tell one symptom from another."""
+    words = folded(symptom).split()
+    return frozenset(_stem(_NUMBERS.get(one, one)) for one in words if one not in _LITTLE)
+
+
+def _stem(word: str) -> str:
+    """Return a word without the s of a plural or a verb: "stops" is "stop"."""
+    return word[:-1] if len(word) > 3 and word.endswith("s") and not word.endswith("ss") else word
+
+
+def known_symptoms(unit_model_id: int | None = None) -> list[KnownSymptom]:
+    """Return the symptoms of the shop's jobs, or of those of one model, the commonest first."""
+    number = fn.COUNT(Job.id)
+    query = Job.select(Job.symptom, number.alias("number")).where(Job.symptom != "").group_by(Job.symptom)
+    if unit_model_id is not None:
+        query = query.where(Job.unit_model == unit_model_id)
+    times: Counter[frozenset[str]] = Counter()
+    best: dict[frozenset[str], str] = {}
+    rows: list[tuple[str, int]] = list(query.order_by(number.desc(), Job.symptom).tuples())  # type: ignore[arg-type]
+    for words, jobs in rows:
+        times[meant(words)] += jobs
+        best.setdefault(meant(words), words)
+    return [KnownSymptom(best[key], count) for key, count in times.most_common(MOST_KNOWN)]
+
+
+def near_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]:
+    """Return other symptoms of the same model that share words with this one, the nearest first."""
+    if unit_model_id is None:
+        return []
+    mine = meant(symptom)
+    others = [(one, meant(one.words)) for one in known_symptoms(unit_model_id)]
+    shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]
+    return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MOST_NEAR]

@@ -1,0 +1,160 @@
+"""Which steps there are on a job: pieces that are out or free, parts on the shelf or to order, repairs, checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.reckoning.advice import ORDER, REPAIR, SPARE, Check, Remedy, Rerun
+from inventory.stock.diagnose import Weighed
+from inventory.stock.measuring import Measuring, measuring
+from inventory.stock.new_parts import good_of_lot, good_of_part
+from inventory.stock.one_more import OneMore, one_more
+from inventory.stock.places import sources
+from inventory.stock.records_proof import PieceSeen
+from inventory.stock.shop import Shop
+from inventory.stock.spares import spares_for
+from inventory.stock.standings import see
+from inventory.stock.under_way import Out, UnderWay, tried_in_vain
+
+SHELF, OUT, KEEP = "shelf", "out", "keep"
+
+
+@dataclass(frozen=True)
+class Way:
+    """A possible step: what the reckoning takes, and what a person needs to know to do it."""
+
+    taken: Remedy | Check | Rerun
+    suspect: Any
+    how: str
+    words: str
+    spare: PieceSeen | None = None
+    bin_id: int | None = None
+    bin: str = ""
+    procedure_id: int | None = None
+    loan_id: int | None = None
+
+
+def ways(found: Weighed, places: Sequence[str], begun: UnderWay, own: Shop) -> Iterator[Way]:
+    """Give every step that can be taken on what is in these places."""
+    suspects = {one.id: one for one in found.suspects}
+    wanted = [suspects[found.made.nodes[place].suspect_id or 0] for place in places]
+    prices = one_more([one.part_id for one in wanted if one.part_id is not None], own)
+    measured = _measured(found)
+    for place, suspect in zip(places, wanted, strict=True):
+        node = found.made.fitted[place]
+        yield from _fixes(found, node, suspect, begun, prices.get(suspect.part_id), own)
+        if node == place and suspect.id not in measured:
+            yield _check(node, suspect, measuring(suspect, own), own)
+        if node == place and suspect.id in begun.worked and suspect.id not in begun.confirmed:
+            yield _rerun(node, suspect, own)
+
+
+def _measured(found: Weighed) -> set[int]:
+    """Return the suspects that were measured: measuring one again the same way says little that is new."""
+    return {line.entry.row.suspect_id for line in found.made.lines if line.counts and line.entry.kind == "measured"}
+
+
+def _fixes(
+    found: Weighed, node: str, suspect: Any, begun: UnderWay, price: OneMore | None, own: Shop
+) -> Iterator[Way]:
+    yield from _with_a_spare(found, node, suspect, begun, price, own)
+    if price is None:
+        yield _repair(node, suspect, own)
+        return
+    shelf = _from_shelf(node, suspect, price, own)
+    yield shelf if shelf is not None else _order(node, suspect, price, own)
+
+
+def _with_a_spare(
+    found: Weighed, node: str, suspect: Any, begun: UnderWay, price: OneMore | None, own: Shop
+) -> Iterator[Way]:
+    """Give the step with a spare: the one that is out, else the one that worked, else the best that is free."""
+    out = begun.out.get(suspect.id)
+    if out is not None:
+        if out.told is not False:
+            yield _out(found, node, suspect, out, price, own)
+        return
+    worked = begun.worked.get(suspect.id)
+    if worked is not None:
+        (seen,) = see([worked.piece_id])
+        if seen.where.state == "in bin" and not seen.lot.on_hold:
+            remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
+            words = f"Let {seen.piece.shown_as} stay fitted in place of the {suspect.name}: the unit worked with it"
+            yield Way(remedy, suspect, KEEP, words, seen, seen.where.bin_id, seen.where.bin_name, None, worked.id)
+            return
+    spare = _best_spare(found, suspect)
+    if spare is not None:
+        remedy = _spare_remedy(found, node, spare, own.minutes_swap, price, own)
+        words = f"Swap in {spare.piece.shown_as} for the {suspect.name}, from bin {spare.where.bin_name}"
+        yield Way(remedy, suspect, SPARE, words, spare, spare.where.bin_id, spare.where.bin_name)
+
+
+def _best_spare(found: Weighed, suspect: Any) -> PieceSeen | None:
+    """Return the best spare that is free, has not failed, and was not tried in this place without success."""
+    tried = tried_in_vain(found, suspect.id)
+    fit = (
+        one.seen for one in spares_for(suspect_id=suspect.id).options
+        if one.free and one.seen.standing.word != "failed" and one.seen.piece.id not in tried and one.seen.piece.spare
+    )  # fmt: skip
+    return next(fit, None)
+
+
+def _out(found: Weighed, node: str, suspect: Any, out: Out, price: OneMore | None, own: Shop) -> Way:
+    """Go on with the piece that is out: run the unit with it, or let it stay where it worked."""
+    (seen,) = see([out.loan.piece_id])
+    name = seen.piece.shown_as
+    if out.told:
+        remedy = _spare_remedy(found, node, seen, 0.0, price, own)
+        words = f"Let {name} stay fitted in place of the {suspect.name}, or bring it back: the unit works with it"
+    else:
+        remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
+        words = f"Run the unit with {name} in place of the {suspect.name}, and tap what it does"
+    return Way(remedy, suspect, OUT, words, seen, loan_id=out.loan.id)
+
+
+def _spare_remedy(
+    found: Weighed, node: str, seen: PieceSeen, minutes: float, price: OneMore | None, own: Shop
+) -> Remedy:
+    known = found.made.node_of_piece.get(seen.piece.id)
+    bad = found.said.p_bad[known] if known is not None else 1.0 - seen.standing.p_good
+    return Remedy(node, SPARE, minutes, bad, bad, price.price_minor if price else 0.0, own.minutes_back)
+
+
+def _from_shelf(node: str, suspect: Any, price: OneMore, own: Shop) -> Way | None:
+    there = sources(suspect.part_id)
+    if not there:
+        return None
+    bad = 1.0 - good_of_lot(there[0].lot)
+    name = there[0].bin.name or there[0].bin.code
+    remedy = Remedy(node, SPARE, own.minutes_fit, bad, bad, price.price_minor, own.minutes_back)
+    return Way(remedy, suspect, SHELF, f"Fit a new {suspect.name} from bin {name}", None, there[0].bin.id, name)
+
+
+def _order(node: str, suspect: Any, price: OneMore, own: Shop) -> Way:
+    bad = 1.0 - good_of_part(suspect.part)
+    remedy = Remedy(
+        node, ORDER, own.minutes_fit, bad, bad, price.price_minor, own.minutes_back, price.lead_days,
+        price.posting_minor,
+    )  # fmt: skip
+    seller = f"from {price.supplier}" if price.known else "(nobody is noted who sells it)"
+    days = round(price.lead_days)
+    words = f"Order a {suspect.name} {seller}, about {days} {'day' if days == 1 else 'days'}"
+    return Way(remedy, suspect, ORDER, words)
+
+
+def _repair(node: str, suspect: Any, own: Shop) -> Way:
+    remedy = Remedy(node, REPAIR, own.minutes_repair, own.repair_spoils, own.repair_fails)
+    return Way(remedy, suspect, REPAIR, f"Mend the {suspect.name}")
+
+
+def _check(node: str, suspect: Any, by: Measuring, own: Shop) -> Way:
+    check = Check(node, own.minutes_measure, by.finds, by.passes)
+    by_name = f" ({by.procedure})" if by.procedure else ""
+    return Way(check, suspect, "", f"Measure the {suspect.name}{by_name}", procedure_id=by.procedure_id)
+
+
+def _rerun(node: str, suspect: Any, own: Shop) -> Way:
+    words = f"Put the old {suspect.name} back and run it, to be sure (A-B-A)"
+    return Way(Rerun(node, own.minutes_back), suspect, "", words)
