@@ -31,7 +31,7 @@ def bring_up() -> list[str]:
         if not is_sqlite():
             run("SELECT pg_advisory_xact_lock(?)", _LOCK)
         if not database.obj.table_exists("ledger_head"):
-            OnceKey._meta.without_rowid = is_sqlite()  # type: ignore[attr-defined]  # PostgreSQL knows no such thing
+            OnceKey._meta.without_rowid = is_sqlite()  # PostgreSQL knows no such thing
             database.obj.create_tables(all_tables())
             put_up(database.obj)
             _runner().fake()
