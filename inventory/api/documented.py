@@ -18,7 +18,7 @@ PROBLEMS: dict[int, tuple[str, str]] = {
     409: ("NotDone", "The bench is not in a state for it, or the first request with this key is still under way."),
     412: ("ChangedMeanwhile", "It was changed since it was read (If-Match)."),
     413: ("TooLarge", "The body is too large."),
-    415: ("WrongType", "The body is not sent as application/json."),
+    415: ("WrongType", "The body is not sent as application/json (a file: multipart/form-data)."),
     422: ("CannotBeRight", "A field, a query part or a key cannot be right; errors names which."),
     428: ("NoTag", "If-Match is missing."),
     500: ("Unexpected", "Something went wrong on our side; nothing was changed."),
@@ -125,7 +125,7 @@ def _problems(view: Any, method: str, rule: str) -> list[int]:
 
 def _takes_body(view: Any) -> bool:
     parameters = view._apidoc.get("arguments", {}).get("parameters", [])
-    return any(isinstance(one, dict) and one.get("in") == "json" for one in parameters)
+    return any(isinstance(one, dict) and one.get("in") in ("json", "files") for one in parameters)
 
 
 def _add_parameters(view: Any, method: str) -> None:

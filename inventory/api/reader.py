@@ -9,6 +9,7 @@ from http import HTTPStatus
 from typing import Any
 
 METHODS = ("get", "post", "put", "patch", "delete")
+FILE = "multipart/form-data"
 Schema = Mapping[str, Any]
 
 
@@ -95,7 +96,7 @@ def _operation(document: Schema, path: str, method: str, given: Schema, shared: 
 
 def _body_schema(document: Schema, operation: Schema) -> Schema | None:
     content = operation.get("requestBody", {}).get("content", {})
-    return _resolved(document, content["application/json"]["schema"]) if content else None
+    return _resolved(document, next(iter(content.values()))["schema"]) if content else None
 
 
 def _resolved(document: Schema, node: Any) -> Any:
@@ -174,7 +175,9 @@ def _example(path: str, method: str, schema: Schema | None, given: Schema) -> st
         command += f" -X {method.upper()} -H 'Idempotency-Key: '$(uuidgen)"
     if method == "patch":
         command += " -H 'If-Match: \"3-9f86d081884c7d65\"'"
-    if schema:
+    if FILE in given.get("requestBody", {}).get("content", {}):
+        command += "".join(f" \\\n  -F {name}=@{name}.jpg" for name in (schema or {}).get("properties", {}))
+    elif schema:
         sent = json.dumps(_sample(schema), ensure_ascii=False)
         command += f" \\\n  --json '{sent}'"
     return command

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, NoReturn
 
 from flask import request
@@ -27,12 +27,13 @@ class WrongType(Refused):
 
 
 def loaded(schema: Schema, location: str) -> Any:
-    """Return what was sent in the *location* ("json" or "query"), checked by *schema*.
+    """Return what was sent in the *location* ("json", "query" or "files"), checked by *schema*.
 
     Raises Invalid (422) naming the fields, Unreadable (400) for a body that is no JSON, WrongType (415) for one
     that claims to be something else.
     """
-    given = _query() if location == "query" else body()
+    read: Callable[[], Any] = {"query": _query, "files": _files}.get(location, body)
+    given = read()
     try:
         return schema.load(given)
     except ValidationError as bad:
@@ -53,6 +54,12 @@ def _query() -> dict[str, str]:
         sentence = f"{twice[0]} is there more than once: send it once."
         raise Invalid(sentence, errors={twice[0]: [sentence]})
     return request.args.to_dict()
+
+
+def _files() -> dict[str, Any]:
+    if request.mimetype != "multipart/form-data":
+        raise WrongType("Send the file as multipart/form-data (RFC 7578).", reason="not_multipart")
+    return request.files.to_dict()
 
 
 def body() -> Any:

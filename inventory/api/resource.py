@@ -65,7 +65,7 @@ class Resource(Blueprint):  # type: ignore[misc]
         return put
 
     def arguments(self, schema: Schema, *, location: str = "json", **about: Any) -> Callable[[View], View]:
-        """Give the view what was sent in the body ("json") or the address ("query"), checked by *schema*."""
+        """Give the view what was sent in the body ("json", "files") or the address ("query"), checked by *schema*."""
         describe = super().arguments(schema, location=location, **about)
 
         def wrap(view: View) -> View:

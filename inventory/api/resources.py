@@ -5,6 +5,7 @@ from __future__ import annotations
 from inventory.api import (
     alerts,
     attachments,
+    bags,
     bins,
     counting,
     dates,
@@ -47,6 +48,7 @@ ALL = tuple(
         *(
             today,
             finding,
+            bags,
             doing,
             movements,
             parts,

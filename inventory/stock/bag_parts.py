@@ -17,7 +17,7 @@ from shared.carriers import BagCode
 _FILLING = " -./_"
 """Signs that the same number is printed with and without."""
 
-LEARNED, OWN, MAKERS, SUPPLIERS = "learned", "own", "maker's", "supplier's"
+HOW = LEARNED, OWN, MAKERS, SUPPLIERS = ("learned", "own", "maker's", "supplier's")
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 64_000_000  # the largest photo of most phones is 48 or 50 million
 ENOUGH_PIXELS = 4096  # along the longer side: finer than that is looked at only when nothing was found
 MOST_SYMBOLS = 20
+WHAT = ("label", "bag", "other")
 
 _PRODUCT_CODES = {"EAN-13", "EAN-8", "UPC-A", "UPC-E"}
 _one_at_a_time = threading.Lock()
