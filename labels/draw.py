@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from labels import pdf, raster, svg
+from labels import pdf, pdf_dots, raster, svg
 from labels.errors import BadMedia
 from labels.face import LabelFace
 from labels.layout import Layout, lay_out
@@ -45,7 +45,7 @@ def draw_pdf(
     draw_png does, and LabelError for no labels or too many.
     """
     pages = _pages(lay_out_all(faces, media, dpi), media, start, dpi, offset_mm)
-    return pdf.dots(pages) if as_dots else pdf.shapes(pages)
+    return pdf_dots.dots(pages) if as_dots else pdf.shapes(pages)
 
 
 def draw_page(

@@ -1,15 +1,12 @@
-"""Pages of labels as PDF: shapes and letters, or the very dots that the printer puts on paper."""
+"""Pages of labels as PDF of shapes and letters; `pdf_dots` writes the very dots of the printer."""
 
-import io
 import math
 from collections.abc import Sequence
 from functools import lru_cache
 
 from fpdf import FPDF
 from fpdf.enums import RenderStyle
-from PIL import Image
 
-from labels import raster
 from labels.ink import Box, Disc, Ink, Polygon, Text
 from labels.lettering import FONTS, font
 from labels.sheet import Page, Placed
@@ -38,16 +35,6 @@ def shapes(pages: Sequence[Page], title: str = "Labels") -> bytes:
         for placed in page.labels:
             _draw(document, placed)
     return bytes(document.output())
-
-
-def dots(pages: Sequence[Page]) -> bytes:
-    """Write pages as PDF of one-bit pictures at the printer's resolution, packed as fax group 4 (ITU-T T.6)."""
-    pictures = [raster.picture(raster.draw_page(page)) for page in pages]
-    out = io.BytesIO()
-    first: Image.Image = pictures[0]
-    dpi = pages[0].dpi
-    first.save(out, "PDF", save_all=True, append_images=pictures[1:], resolution=dpi, title="Labels")
-    return out.getvalue()
 
 
 def _down(length: int, dot: float) -> float:

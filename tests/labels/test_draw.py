@@ -17,6 +17,7 @@ from labels.face import LabelFace, bin_face
 from labels.layout import lay_out
 from labels.media import MEDIA, RESOLUTIONS, Media
 from labels.symbol import QUIET
+from shared.codes import link
 from tests.labels.faces import ADDRESS, HEADER, all_faces, code
 
 FACES = all_faces()
@@ -115,6 +116,29 @@ def test_the_dots_of_a_pdf_are_those_of_the_png() -> None:
     png = Image.open(io.BytesIO(draw_png(FACES[0], ROLL, 300))).convert("L")
     same = np.asarray(page.crop((0, 0, *png.size))) == np.asarray(png)
     assert same.mean() > 0.9999
+
+
+def test_labels_as_dots_on_a_roll_take_three_kilobytes_each_at_most() -> None:
+    """The bar for 1,000 labels is 3 MB; every tenth of them, all different, keeps to its share."""
+    faces = [
+        replace(face, code=each, link=link(ADDRESS, each))
+        for face in FACES
+        for each in (code("lot") for _ in range(10))
+    ]
+    assert len(draw_pdf(faces, ROLL, as_dots=True)) <= 3_000 * len(faces)
+
+
+def test_a_pdf_of_dots_says_where_each_of_its_objects_begins() -> None:
+    """Readers mend a wrong table silently; printers may not (ISO 32000-1, 7.5.4)."""
+    pdf = draw_pdf(FACES[:3], ROLL, as_dots=True)
+    table = int(re.findall(rb"startxref\n(\d+)\n%%EOF", pdf)[-1])
+    places = [int(each) for each in re.findall(rb"(\d{10}) 00000 n ", pdf[table:])]
+    assert len(places) == 4 + 2 * 3
+    for number, place in enumerate(places, start=1):
+        assert pdf[place:].startswith(b"%d 0 obj\n<<" % number)
+    for head, length in re.findall(rb"(/Length (\d+)>>stream\n)", pdf):
+        begin = pdf.index(head) + len(head)
+        assert pdf[begin + int(length) :].startswith(b"\nendstream\nendobj")
 
 
 @pytest.mark.parametrize("dpi", RESOLUTIONS)
