@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 from flask import Flask, Request, current_app, g, redirect, request, session, url_for
 from flask.sessions import SecureCookieSessionInterface
@@ -38,6 +39,12 @@ def open_door(view: View) -> View:
     """Let strangers in: the view is on the short list that needs no sign-in."""
     marked: Any = getattr(view, "__func__", view)  # a bound method takes no mark itself
     marked.open_door = True
+    return view
+
+
+def read_by_people(view: View) -> View:
+    """Send a stranger's browser to the sign-in page: the view is a page among the addresses of programs."""
+    view.read_by_people = True  # type: ignore[attr-defined]
     return view
 
 
@@ -96,14 +103,41 @@ def _check() -> Response | None:
         g.person = None if is_api() else _by_session()
         return None
     g.person = _by_token() if is_api() else _by_session()
+    view = current_app.view_functions[request.endpoint]
+    stranger = g.person is None and not _mark(view, "open_door")
+    if stranger and (not is_api() or _for_people(view)):
+        return _to_sign_in()
     if not is_api() and request.method not in READING:
         _refuse_forged_form()
-    view = current_app.view_functions[request.endpoint]
-    if _mark(view, "open_door"):
-        return None
-    if g.person is None and not is_api():
-        return redirect(url_for("pages.sign_in", next=request.full_path if request.method == "GET" else None))
-    _check_role(caller(), _mark(view, "needed_role"))
+    if not _mark(view, "open_door"):
+        _check_role(caller(), _mark(view, "needed_role"))
+    return None
+
+
+def _for_people(view: Any) -> bool:
+    """Tell whether a browser asks for a page that people read among the addresses of programs."""
+    wanted = request.accept_mimetypes.best_match(("application/json", "text/html"))  # anything: a program
+    return bool(_mark(view, "read_by_people")) and wanted == "text/html" and not _secret(request)
+
+
+def _to_sign_in() -> Response:
+    """Send a stranger to sign in, and from there to what was wanted. A form was not acted on: it is sent anew."""
+    if request.method in READING:
+        return redirect(url_for("pages.sign_in", next=request.full_path.removesuffix("?")))
+    if request.endpoint == "pages.sign_out":
+        return redirect(url_for("pages.sign_in"), 303)
+    return redirect(url_for("pages.sign_in", next=_page_of_the_form(), ended=1), 303)
+
+
+def _page_of_the_form() -> str | None:
+    """Return the page that a form was on; shown anew after a refusal, a form's own address may be no page."""
+    came_from = urlsplit(request.referrer or "")
+    path = came_from.path if came_from.netloc == request.host else request.path
+    addresses = current_app.create_url_adapter(request)
+    while path.strip("/") and addresses is not None:
+        if addresses.test(path, "GET"):
+            return path + (f"?{came_from.query}" if path == came_from.path and came_from.query else "")
+        path = path.rpartition("/")[0]
     return None
 
 

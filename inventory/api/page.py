@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 from inventory.api import reader
 from inventory.api.document import INTRODUCTION, document
 from inventory.api.tags import marked, tag_of
+from inventory.door import read_by_people
 
 blueprint = Blueprint("api", __name__, url_prefix="/api", template_folder="templates", static_folder="static")
 
@@ -24,6 +25,7 @@ def openapi() -> Response:
 
 
 @blueprint.get("/")
+@read_by_people
 def read() -> str:
     """Show the API to people."""
     made = document()

@@ -44,7 +44,10 @@ def sign_out() -> Response:
 
 
 def _page(name: str = "", error: str = "") -> str:
-    return render_template("sign_in.html", name=name, onward=_onward(), error=error, demo_people=_demo_people())
+    return render_template(
+        "sign_in.html", name=name, onward=_onward(), error=error, ended="ended" in request.values,
+        demo_people=_demo_people(),
+    )  # fmt: skip
 
 
 def _demo_people() -> Sequence[tuple[str, str, str]]:

@@ -33,7 +33,15 @@ def test_a_stranger_is_refused_everywhere_else(app: Flask, client: FlaskClient) 
         elif one.method == "GET":
             assert (answer.status_code, answer.location.split("?")[0]) == (302, "/sign-in"), one
         else:
-            assert answer.status_code == 403, one  # no form of ours carries no forged-form guard
+            assert (answer.status_code, answer.location.split("?")[0]) == (303, "/sign-in"), one
+
+
+def test_a_stranger_s_browser_is_sent_from_the_api_page_to_sign_in_and_back(client: FlaskClient) -> None:
+    browser = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
+    sent = client.get("/api/", headers=browser)
+    assert (sent.status_code, sent.location) == (302, "/sign-in?next=/api/")
+    problem(client.get("/api/", headers={"Accept": "*/*"}), 401, "not_signed_in")
+    problem(client.get(f"{API}/parts", headers=browser), 401, "not_signed_in")  # that is for programs alone
 
 
 @pytest.mark.parametrize("secret", ["", "nonsense", "bp_nonsense", "bp_" + "x" * 500])

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import parse_qs, urlsplit
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from inventory.stock import people
+from inventory.stock.stocktaking import stock_of
 from tests.clients import PageClient
-from tests.making import PASSPHRASE, a_person
-from tests.pages.browsing import follow, submit, words
+from tests.making import PASSPHRASE, a_job, a_person, stocked
+from tests.pages.browsing import follow, form, submit, words
 
 
 def test_it_lets_somebody_in_and_goes_on_to_where_they_were_going(client: FlaskClient) -> None:
@@ -52,6 +55,30 @@ def test_it_refuses_a_form_that_is_not_ours(client: FlaskClient) -> None:
     a_person(name="ines")
     assert client.post("/sign-in", data={"name": "ines", "passphrase": PASSPHRASE}).status_code == 403
     assert client.get("/").status_code == 302
+
+
+def test_a_form_sent_after_the_sign_in_ended_says_so_and_leads_back_to_its_page(tech_page: PageClient) -> None:
+    part, place, _ = stocked(5)
+    people.take_in_hand(tech_page.person.id, a_job().id)
+    page = tech_page.get(f"/bins/{place.id}")
+    tech_page.delete_cookie("bench")
+    headers = {"Referer": f"http://localhost/bins/{place.id}?done=3"}
+    sent = tech_page.post(f"/bins/{place.id}/take", data=dict(form(page, "/take").fields), headers=headers)
+    assert sent.status_code == 303
+    asked = follow(tech_page, sent)
+    assert "You were signed out meanwhile, so nothing was done" in words(asked)
+    assert stock_of(part.id).on_shelf == 5
+    again = submit(tech_page, asked, "/sign-in", name=tech_page.person.name, passphrase="not this one")
+    assert "You were signed out meanwhile" in words(again)
+    back = submit(tech_page, again, "/sign-in", name=tech_page.person.name, passphrase=PASSPHRASE)
+    assert back.headers["Location"] == f"/bins/{place.id}?done=3"
+
+
+def test_a_form_shown_anew_after_a_refusal_leads_back_to_a_page_that_can_be_opened(client: FlaskClient) -> None:
+    pages = {"http://localhost/orders/7/lines/edit": "/orders/7", "http://other.example/x": "/bins/3"}
+    for referer, onward in pages.items():
+        sent = client.post("/bins/3/take", headers={"Referer": referer})
+        assert parse_qs(urlsplit(sent.location).query) == {"next": [onward], "ended": ["1"]}
 
 
 def test_it_lets_somebody_out(tech_page: PageClient) -> None:
