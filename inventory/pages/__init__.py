@@ -11,7 +11,7 @@ from inventory.pages import common, words
 
 MODULES = (
     *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
-    *("pieces", "spares", "procedures", "diagnosis"),
+    *("pieces", "spares", "kind_figures", "procedures", "diagnosis"),
     *("parts", "lots", "receiving", "shifting", "labels", "models", "fits"),
     *("tracing", "recalls", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "more"),

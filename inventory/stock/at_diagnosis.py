@@ -20,6 +20,7 @@ from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
 from inventory.stock.shop import shop
 from inventory.stock.symptoms import KnownSymptom, near_symptoms
+from inventory.stock.ways import Choices
 from inventory.store.binding import writing
 from inventory.store.tables import Suspect
 
@@ -58,15 +59,15 @@ class AtDiagnosis:
         return frozenset(key for key, bad in self.p_bad.items() if done and bad >= SURE)
 
 
-def at_diagnosis(job: JobRecord) -> AtDiagnosis:
-    """Gather what the log of a job says, whatever state it is in."""
+def at_diagnosis(job: JobRecord, fits: Choices) -> AtDiagnosis:
+    """Gather what the log of a job says, whatever state it is in; *fits*: which spares fit each suspect."""
     closed = job.status == "closed"
     found, refused = _weighed(job.id)
     return AtDiagnosis(
         said=record_of(found) if found else None,
         cannot=refused.sentence if refused else "",
         clash=tuple(refused.more.get("evidence_ids", ())) if refused else (),
-        next=next_step.steps_for(found) if found and not closed else None,
+        next=next_step.steps_for(found, fits) if found and not closed else None,
         suggested=() if closed else tuple(suggested(job.id)),
         near=_near(job, found) if not closed else (),
         unneeded=tuple(left_over.unneeded(job.id)),

@@ -27,7 +27,7 @@ from inventory.stock.records_fits import ModelPart, StoodInRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen, SpareChoice
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
-from inventory.stock.spares import spares_for
+from inventory.stock.spares import spares_of
 from inventory.stock.standings import see
 from inventory.store.binding import writing
 from inventory.store.tables import Need, Suspect
@@ -63,13 +63,14 @@ def at_job(job_id: int) -> AtJob:
     seen = look_at_job(job_id)
     lent = list(loans(job_id=job_id, limit=200).items)
     closed = seen.job.status == "closed"
+    fits = spares_of(seen.suspects)
     return AtJob(
         seen,
         tuple(one for one in lent if one.ended is None),
-        tuple(_suspected(one, lent) for one in seen.suspects),
+        tuple(_suspected(one, fits[one.id], lent) for one in seen.suspects),
         {} if closed else _places(seen.needs),
         () if closed else tuple(listed()),
-        at_diagnosis(seen.job),
+        at_diagnosis(seen.job, fits),
         () if closed or seen.job.unit_model_id is None else tuple(_usual(seen.job.unit_model_id)),
         tuple(one for one in stood_in_at(job_id) if one.kept),
     )
@@ -80,9 +81,9 @@ def _usual(unit_model_id: int) -> list[ModelPart]:
     return [one for one in parts_of_model(unit_model_id) if one.jobs > 1 or one.noted][:MOST_USUAL]
 
 
-def _suspected(suspect: SuspectRecord, lent: Iterable[LoanRecord]) -> Suspected:
+def _suspected(suspect: SuspectRecord, fits: SpareChoice, lent: Iterable[LoanRecord]) -> Suspected:
     tests = tuple(one for one in lent if one.suspect_id == suspect.id and one.result != "cancelled")
-    return Suspected(suspect, spares_for(suspect_id=suspect.id), tests)
+    return Suspected(suspect, fits, tests)
 
 
 def _places(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:

@@ -9,10 +9,19 @@ from typing import Any
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import KINDS, PROMISES
 from inventory.stock.shop import Shop, ShopSetting, edit_shop, shop, shop_settings
+from inventory.stock.timed import Timed, timed
 
 _FIRST = ("looks_days", "lead_days")
 _BY_KIND = ("targets", "promises")
 _SPECIAL = ("target", "promise", *_BY_KIND)
+_TESTING = (
+    "mask", "misread", "mask_intermittent", "measured_finds", "measured_passes", "repair_spoils", "repair_fails",
+    "prior_faults", "prior_elsewhere", "faults_before",
+)  # fmt: skip
+_TIME_AND_MONEY = (
+    "minutes_measure", "minutes_swap", "minutes_back", "minutes_fit", "minutes_repair", "minutes_proof",
+    "minute_minor", "waiting_day_minor", "give_up_minor", "come_back_minor", "recovered_share",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -23,16 +32,20 @@ class AtShop:
     kinds: tuple[str, ...]
     promises: tuple[str, ...]
     first: tuple[ShopSetting, ...]
-    constants: tuple[ShopSetting, ...]
+    groups: tuple[tuple[str, tuple[ShopSetting, ...]], ...]  # what they are about, and the constants
+    timed: dict[str, Timed]  # minutes that the bench's own log tells, by setting
 
 
 def at_shop() -> AtShop:
     """Gather the shop's decisions."""
-    found = shop_settings()
-    return AtShop(
-        shop(), KINDS, PROMISES, tuple(one for one in found if one.name in _FIRST),
-        tuple(one for one in found if one.name not in (*_FIRST, *_SPECIAL)),
-    )  # fmt: skip
+    known = {one.name: one for one in shop_settings()}
+    apart = (*_FIRST, *_SPECIAL, *_TESTING, *_TIME_AND_MONEY)
+    groups = (
+        ("what a test says, and where the chances start", tuple(known[name] for name in _TESTING)),
+        ("what a step costs: minutes and money", tuple(known[name] for name in _TIME_AND_MONEY)),
+        ("demand, lead times and orders", tuple(one for one in known.values() if one.name not in apart)),
+    )
+    return AtShop(shop(), KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, timed())
 
 
 def decide(typed: Mapping[str, str]) -> Shop:
@@ -41,10 +54,11 @@ def decide(typed: Mapping[str, str]) -> Shop:
     ``target-fan`` and ``promise-fan`` are those of the kind fan; blank, the kind goes by the shop's.
     """
     changes: dict[str, Any] = {
-        one.name: _number(one, typed[one.name])
+        one.name: value
         for one in shop_settings()
         if one.name in typed and one.name not in _SPECIAL
-    }
+        and (value := _number(one, typed[one.name])) != one.value  # sent as it was shown: nothing was decided
+    }  # fmt: skip
     if "target" in typed:
         changes["target"] = _share(typed["target"], "target")
     if "promise" in typed:

@@ -8,6 +8,8 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
+from peewee import JOIN
+
 from inventory.reckoning.casefile import Case, Later, Measure, Run, Step, case_as_dict
 from inventory.reckoning.diagnosis import ContradictionError, Diagnosis, all_else_good, diagnose
 from inventory.reckoning.standing import percent
@@ -18,7 +20,7 @@ from inventory.stock.past_causes import start
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
 from inventory.stock.shop import shop
-from inventory.store.tables import Job, Loan, Suspect
+from inventory.store.tables import Job, Loan, Part, Suspect
 
 EVERY_LINE_UP_TO = 16  # nodes; beyond, only the last line is weighed before and after, to stay quick
 AS_LIKELY = 0.005  # suspects closer than this to the likeliest are named with it
@@ -54,7 +56,8 @@ def seeing() -> Seeing:
 
 
 def _suspects(job: Any) -> tuple[tuple[Any, ...], Any]:
-    found = tuple(Suspect.select().where(Suspect.job == job.id).order_by(Suspect.id))
+    rows = Suspect.select(Suspect, Part).join(Part, JOIN.LEFT_OUTER).where(Suspect.job == job.id)
+    found = tuple(rows.order_by(Suspect.id))
     if not found:
         raise Conflict(f"No suspect is named on job {job.number} yet: name what might be wrong.", reason="no_suspect")
     return found, start(job, found)

@@ -14,9 +14,10 @@ from inventory.stock import records_diagnosis as r
 from inventory.stock.diagnose import Weighed, weigh
 from inventory.stock.refusals import Conflict
 from inventory.stock.shop import shop_settings
+from inventory.stock.spares import spares_of
 from inventory.stock.timed import Timed, clocked_shop
 from inventory.stock.under_way import UnderWay, under_way
-from inventory.stock.ways import OUT, Way, ways
+from inventory.stock.ways import OUT, Choices, Way, ways
 
 LOOKED_OVER = 10  # of the likeliest suspects; the work doubles with each more, and the page waits for it
 MENDED = 0.9  # chance that all that is fitted is good from which nothing more is advised
@@ -37,18 +38,18 @@ def next_steps(job_id: int) -> r.NextStepsRecord:
     found = weigh(job_id)
     if found.job.status == "closed":
         raise Conflict(f"Job {found.job.number} is closed: reopen it to go on.", reason="job_closed")
-    return steps_for(found)
+    return steps_for(found, spares_of(found.suspects))
 
 
-def steps_for(found: Weighed) -> r.NextStepsRecord:
-    """Return the next steps for a job that was weighed already."""
+def steps_for(found: Weighed, fits: Choices) -> r.NextStepsRecord:
+    """Return the next steps for a job that was weighed already; *fits* says which spares fit each suspect."""
     begun = under_way(found)
     if float(found.said.belief.weights[0]) >= MENDED:
         return r.NextStepsRecord(found.job.id, _bring_back(begun, "") + DONE, (), (), ())
     own, clocked = clocked_shop()
     places = sorted(found.made.case.places, key=lambda place: -_urgency(found, begun, place))
     looked_at, left_out = places[:LOOKED_OVER], places[LOOKED_OVER:]
-    possible = list(ways(found, looked_at, begun, own))
+    possible = list(ways(found, looked_at, begun, own, fits))
     plan = Plan(
         found.said.belief, tuple(way.taken for way in possible if isinstance(way.taken, Remedy)),
         tuple(way.taken for way in possible if isinstance(way.taken, Check)), own.step_costs,
@@ -137,7 +138,7 @@ def _worked(begun: UnderWay, found: Weighed) -> str:
             place = found.made.place_of[suspect.id]
             bad = percent(found.said.p_bad[found.made.original[place]])
             name = loan.piece.name or loan.piece.code
-            said.append(f"The unit worked with {name}: the old {suspect.name} is bad with {bad}. ")
+            said.append(f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. ")
     return "".join(said)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from inventory.stock.records_proof import PieceSeen, SpareChoice, SpareOption
@@ -24,34 +24,53 @@ def spares_for(
     A suspect whose part is not known is looked for among the parts that fit its job's unit model. Those that can
     be taken now come first, then by standing, then the very part before what stands in for it.
     """
-    wanted = _fitting(suspect_id, part_id, job_id)
+    if suspect_id is not None:
+        return spares_of([row(Suspect, suspect_id, "suspect")])[suspect_id]
+    if part_id is not None:
+        wanted = _stand_ins([row(Part, part_id, "part").id])[part_id]
+    elif job_id is not None:
+        wanted = _fits_model(row(Job, job_id, "job"), "")
+    else:
+        raise Invalid("Say which suspect, part or job a spare is wanted for.")
+    return _choice(wanted, _here(wanted))
+
+
+def spares_of(suspects: Sequence[Any]) -> dict[int, SpareChoice]:
+    """Return by suspect (rows, or records with the same names) what ``spares_for`` says of each, read at once."""
+    stand_ins = _stand_ins([one.part_id for one in suspects if one.part_id is not None])
+    wanted = {
+        one.id: _fits_as_named(one) if one.part_id is None else stand_ins[one.part_id] for one in suspects
+    }  # fmt: skip
+    here = _here({part: how for parts in wanted.values() for part, how in parts.items()})
+    return {key: _choice(parts, here) for key, parts in wanted.items()}
+
+
+def _here(wanted: Iterable[int]) -> list[PieceSeen]:
+    """Return the pieces of these parts that are in a bin or out of one."""
     rows = Piece.select(Piece.id).where(Piece.part << list(wanted), Piece.bin.is_null(False)).order_by(Piece.id)
+    return see([piece.id for piece in rows])
+
+
+def _choice(wanted: Mapping[int, str], here: Iterable[PieceSeen]) -> SpareChoice:
     options = [
         SpareOption(one, wanted[one.part.id], one.where.state == "in bin" and not one.lot.on_hold)
-        for one in see([piece.id for piece in rows])
+        for one in here
+        if one.part.id in wanted
     ]
     options.sort(key=_turn)
     return SpareChoice(_in_a_sentence(options), tuple(options))
 
 
-def _fitting(suspect_id: int | None, part_id: int | None, job_id: int | None) -> dict[int, str]:
-    """Return by part how it fits."""
-    if suspect_id is not None:
-        suspect = row(Suspect, suspect_id, "suspect")
-        if suspect.part_id is None:
-            return _fits_model(suspect.job, _kind_named(suspect.name))
-        return _stands_in(suspect.part_id)
-    if part_id is not None:
-        return _stands_in(row(Part, part_id, "part").id)
-    if job_id is not None:
-        return _fits_model(row(Job, job_id, "job"), "")
-    raise Invalid("Say which suspect, part or job a spare is wanted for.")
+def _fits_as_named(suspect: Any) -> dict[int, str]:
+    return _fits_model(Job.get_by_id(suspect.job_id), _kind_named(suspect.name))
 
 
-def _stands_in(part_id: int) -> dict[int, str]:
-    others = Substitute.select().where(Substitute.part == part_id)
-    found = {one.instead_id: f"stands in: {one.differs or 'no difference noted'}" for one in others}
-    return {**found, part_id: SAME}
+def _stand_ins(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
+    """Return by part what fits in its place, and how."""
+    found: dict[int, dict[int, str]] = {part: {} for part in part_ids}
+    for one in Substitute.select().where(Substitute.part << list(found)):
+        found[one.part_id][one.instead_id] = f"stands in: {one.differs or 'no difference noted'}"
+    return {part: {**others, part: SAME} for part, others in found.items()}
 
 
 def _fits_model(job: Any, kind: str) -> dict[int, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 
 from peewee import fn
 
@@ -33,6 +34,7 @@ class KnownSymptom:
     jobs: int
 
 
+@lru_cache(maxsize=4096)
 def folded(text: str) -> str:
     """Return a name as it is compared: without case, punctuation and extra space."""
     return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from inventory.reckoning.advice import ORDER, REPAIR, SPARE, Check, Remedy, Rerun
 from inventory.stock.diagnose import Weighed
-from inventory.stock.measuring import Measuring, measuring
+from inventory.stock.measuring import Measuring, measuring_of
 from inventory.stock.new_parts import good_of_lot, good_of_part
 from inventory.stock.one_more import OneMore, one_more
 from inventory.stock.places import sources
-from inventory.stock.records_proof import PieceSeen
+from inventory.stock.records_proof import PieceSeen, SpareChoice
 from inventory.stock.shop import Shop
-from inventory.stock.spares import spares_for
 from inventory.stock.standings import see
 from inventory.stock.under_way import Out, UnderWay, tried_in_vain
 
@@ -36,17 +35,23 @@ class Way:
     loan_id: int | None = None
 
 
-def ways(found: Weighed, places: Sequence[str], begun: UnderWay, own: Shop) -> Iterator[Way]:
-    """Give every step that can be taken on what is in these places."""
+Choices = Mapping[int, SpareChoice]  # by suspect
+
+
+def ways(found: Weighed, places: Sequence[str], begun: UnderWay, own: Shop, fits: Choices) -> Iterator[Way]:
+    """Give every step that can be taken on what is in these places; *fits* says which spares fit each suspect."""
     suspects = {one.id: one for one in found.suspects}
     wanted = [suspects[found.made.nodes[place].suspect_id or 0] for place in places]
     prices = one_more([one.part_id for one in wanted if one.part_id is not None], own)
     measured = _measured(found)
+    by = measuring_of(wanted, own)
     for place, suspect in zip(places, wanted, strict=True):
         node = found.made.fitted[place]
-        yield from _fixes(found, node, suspect, begun, prices.get(suspect.part_id), own)
+        price = prices.get(suspect.part_id)
+        yield from _with_a_spare(found, node, suspect, begun, price, own, fits[suspect.id])
+        yield _without_one(node, suspect, price, own)
         if node == place and suspect.id not in measured:
-            yield _check(node, suspect, measuring(suspect, own), own)
+            yield _check(node, suspect, by[suspect.id], own)
         if node == place and suspect.id in begun.worked and suspect.id not in begun.confirmed:
             yield _rerun(node, suspect, own)
 
@@ -56,19 +61,15 @@ def _measured(found: Weighed) -> set[int]:
     return {line.entry.row.suspect_id for line in found.made.lines if line.counts and line.entry.kind == "measured"}
 
 
-def _fixes(
-    found: Weighed, node: str, suspect: Any, begun: UnderWay, price: OneMore | None, own: Shop
-) -> Iterator[Way]:
-    yield from _with_a_spare(found, node, suspect, begun, price, own)
+def _without_one(node: str, suspect: Any, price: OneMore | None, own: Shop) -> Way:
+    """Give the step that takes no spare: to mend it where it is no part, else a new one from the shelf or ordered."""
     if price is None:
-        yield _repair(node, suspect, own)
-        return
-    shelf = _from_shelf(node, suspect, price, own)
-    yield shelf if shelf is not None else _order(node, suspect, price, own)
+        return _repair(node, suspect, own)
+    return _from_shelf(node, suspect, price, own) or _order(node, suspect, price, own)
 
 
 def _with_a_spare(
-    found: Weighed, node: str, suspect: Any, begun: UnderWay, price: OneMore | None, own: Shop
+    found: Weighed, node: str, suspect: Any, begun: UnderWay, price: OneMore | None, own: Shop, fits: SpareChoice
 ) -> Iterator[Way]:
     """Give the step with a spare: the one that is out, else the one that worked, else the best that is free."""
     out = begun.out.get(suspect.id)
@@ -81,21 +82,21 @@ def _with_a_spare(
         (seen,) = see([worked.piece_id])
         if seen.where.state == "in bin" and not seen.lot.on_hold:
             remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
-            words = f"Let {seen.piece.shown_as} stay fitted in place of the {suspect.name}: the unit worked with it"
+            words = f"Let {seen.piece.shown_as} stay fitted in place of the {suspect.name}"
             yield Way(remedy, suspect, KEEP, words, seen, seen.where.bin_id, seen.where.bin_name, None, worked.id)
             return
-    spare = _best_spare(found, suspect)
+    spare = _best_spare(found, suspect, fits)
     if spare is not None:
         remedy = _spare_remedy(found, node, spare, own.minutes_swap, price, own)
         words = f"Swap in {spare.piece.shown_as} for the {suspect.name}, from bin {spare.where.bin_name}"
         yield Way(remedy, suspect, SPARE, words, spare, spare.where.bin_id, spare.where.bin_name)
 
 
-def _best_spare(found: Weighed, suspect: Any) -> PieceSeen | None:
+def _best_spare(found: Weighed, suspect: Any, fits: SpareChoice) -> PieceSeen | None:
     """Return the best spare that is free, has not failed, and was not tried in this place without success."""
     tried = tried_in_vain(found, suspect.id)
     fit = (
-        one.seen for one in spares_for(suspect_id=suspect.id).options
+        one.seen for one in fits.options
         if one.free and one.seen.standing.word != "failed" and one.seen.piece.id not in tried and one.seen.piece.spare
     )  # fmt: skip
     return next(fit, None)
@@ -107,7 +108,7 @@ def _out(found: Weighed, node: str, suspect: Any, out: Out, price: OneMore | Non
     name = seen.piece.shown_as
     if out.told:
         remedy = _spare_remedy(found, node, seen, 0.0, price, own)
-        words = f"Let {name} stay fitted in place of the {suspect.name}, or bring it back: the unit works with it"
+        words = f"Let {name} stay fitted in place of the {suspect.name}, or bring it back"
     else:
         remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
         words = f"Run the unit with {name} in place of the {suspect.name}, and tap what it does"
