@@ -62,7 +62,8 @@ def parse_quantity(text: str, unit: str, *, least: int = 1) -> int:
     factor = UNITS[unit].get(written.lower() or unit)
     if factor is None:
         accepted = ", ".join(UNITS[unit])
-        raise BadQuantity(f"This part is kept in {unit}, not in {_shown(written)}: write one of {accepted}.")
+        kept_in = _plural(unit)
+        raise BadQuantity(f"This part is kept in {kept_in}, not in {_shown(written)}: write one of {accepted}.")
     value = _number(amount, text, whole_only=factor == 1) * factor
     if value != value.to_integral_value():
         raise BadQuantity(f"{_shown(text)} is not a whole number of {_plural(unit)}: the smallest step is 1.")

@@ -36,9 +36,10 @@ class Money(fields.Field[int | None]):
 class Percent(fields.Field[float | None]):
     """A share typed as a percentage ("95" or "95 %"); left out or blank, it is None."""
 
-    def __init__(self) -> None:
-        """Ask for a percentage."""
+    def __init__(self, low: float = 0, high: float = 1) -> None:
+        """Ask for a percentage; *low* and *high* are the shares that it may be."""
         super().__init__(load_default=None)
+        self.low, self.high = round(low * 100, 6), round(high * 100, 6)
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
         text = str(value).replace("%", "").replace(",", ".").strip()
@@ -48,8 +49,8 @@ class Percent(fields.Field[float | None]):
             typed = float(text)
         except ValueError:
             typed = float("nan")
-        if not 0 <= typed <= 100:
-            raise ValidationError("Type a percentage from 0 to 100, such as 95.")
+        if not self.low <= typed <= self.high:
+            raise ValidationError(f"Type a percentage from {self.low:g} to {self.high:g}, such as 95.")
         return round(typed / 100, 6)
 
 

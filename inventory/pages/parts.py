@@ -15,6 +15,7 @@ from inventory.pages.forms import Form, Key, Text, Tick, Whole, read_form, read_
 from inventory.pages.why_chart import why_chart
 from inventory.stock import at_part, pairings, part_list
 from inventory.stock import parts as stock
+from inventory.stock.shop import HIGHEST_TARGET, LEAST_TARGET
 from shared.hazards import HAZARDS
 from shared.quantities import UNITS
 
@@ -50,7 +51,7 @@ class Describe(Form):
     caution = Text()
     note = Text()
     level = Text()
-    target = Percent()
+    target = Percent(LEAST_TARGET, HIGHEST_TARGET)
     rated_matings = Whole()
     fits = Lines()
 

@@ -13,13 +13,14 @@ from inventory.pages.shop import PROMISES
 from inventory.stock import at_part, parcels, reorder_words
 from inventory.stock import reorder as stock
 from inventory.stock.records_orders import Advice
+from inventory.stock.shop import HIGHEST_TARGET, LEAST_TARGET
 
 
 class Keep(Form):
     """How many to keep of a part: a fixed level, a promise of its own, or neither."""
 
     level = Text()
-    target = Percent()
+    target = Percent(LEAST_TARGET, HIGHEST_TARGET)
     promise = Text()
     version = Key()
 

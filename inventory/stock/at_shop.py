@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import KINDS, PROMISES
-from inventory.stock.shop import Shop, ShopSetting, edit_shop, shop, shop_settings
+from inventory.stock.shop import HIGHEST_TARGET, LEAST_TARGET, Shop, ShopSetting, edit_shop, shop, shop_settings
 from inventory.stock.timed import Timed, timed
 
 _FIRST = ("looks_days", "lead_days")
@@ -78,9 +79,13 @@ def _share(text: str, field: str) -> float | None:
     if not plain:
         return None
     try:
-        return round(float(plain) / 100, 6)
+        share = round(float(plain) / 100, 6)
     except ValueError:
-        raise _bad(field, "Type a percentage, such as 95.") from None
+        share = math.nan
+    if not LEAST_TARGET <= share <= HIGHEST_TARGET:
+        low, high = round(LEAST_TARGET * 100, 6), round(HIGHEST_TARGET * 100, 6)
+        raise _bad(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
+    return share
 
 
 def _number(setting: ShopSetting, text: str) -> int | float | None:

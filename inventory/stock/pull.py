@@ -192,22 +192,27 @@ def _not_enough(part: Part, quantity: int, bin_id: int | None, lot_id: int | Non
     ).scalar()  # fmt: skip
     where = row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
     text = f"{where} has {amount(here, part) if here else 'none'} left, not {amount(quantity, part)}."
+    held = _held(part, bin_id)
+    took = "" if here or held else _who_took_last(part, bin_id, lot_id)
     return Conflict(
-        " ".join(filter(None, (text, _who_took_last(part, bin_id), _held(part, bin_id), _elsewhere(part, bin_id)))),
-        reason="not_enough", available=here,
-    )  # fmt: skip
+        " ".join(filter(None, (text, took, held, _elsewhere(part, bin_id)))), reason="not_enough", available=here
+    )
 
 
-def _who_took_last(part: Part, bin_id: int | None) -> str:
+def _who_took_last(part: Part, bin_id: int | None, lot_id: int | None) -> str:
+    """Say who took the last of what ran out, unless it was counted, moved or thrown away."""
+    reversal = Movement.alias()
     last = (
         Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER)
         .switch(Movement).join(Job, JOIN.LEFT_OUTER)
         .where(
-            Movement.part == part.id, Movement.kind == "pull",
+            Movement.part == part.id, Movement.quantity < 0, Movement.reverses.is_null(),
+            Movement.id.not_in(reversal.select(reversal.reverses).where(reversal.reverses.is_null(False))),
             Movement.bin == bin_id if bin_id is not None else True,
+            Movement.lot == lot_id if lot_id is not None else True,
         ).order_by(Movement.at.desc(), Movement.id.desc()).first()
     )  # fmt: skip
-    if last is None:
+    if last is None or last.kind != "pull":
         return ""
     who = last.person.shown_as if last.person_id else "Somebody"
     job = f" for job {last.job.number}" if last.job_id else ""

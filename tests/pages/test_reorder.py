@@ -124,8 +124,9 @@ def test_it_fixes_a_level_and_a_promise_and_lets_them_be_worked_out_again(tech_p
     [
         ({"level": "some"}, "is not a quantity"),
         ({"level": "-2"}, "The quantity cannot be negative"),
-        ({"target": "1"}, "The promise must be a share from 0.5 to 0.999"),
-        ({"target": "certain"}, "Type a percentage from 0 to 100"),
+        ({"target": "0"}, "Type a percentage from 50 to 99.9, such as 95."),
+        ({"target": "100"}, "Type a percentage from 50 to 99.9"),
+        ({"target": "certain"}, "Type a percentage from 50 to 99.9"),
         ({"version": "99"}, "Somebody changed this part since you opened it"),
     ],
 )

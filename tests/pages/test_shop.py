@@ -39,9 +39,9 @@ def test_it_puts_a_constant_back_when_it_is_left_blank(owner_page: PageClient) -
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [
-        ({"target": "always"}, "Type a percentage, such as 95."),
-        ({"target": "100"}, "must be a number from 0.5 to 0.999"),
-        ({"target-fan": "1"}, "must be a number from 0.5 to 0.999"),
+        ({"target": "always"}, "Type a percentage from 50 to 99.9, such as 95."),
+        ({"target": "100"}, "Type a percentage from 50 to 99.9"),
+        ({"target-fan": "1"}, "Type a percentage from 50 to 99.9"),
         ({"promise": "everything"}, "The promise must be one of"),
         ({"looks_days": "1.5"}, "Type a whole number from 0 to 90."),
         ({"looks_days": "-1"}, "must be a whole number from 0 to 90"),

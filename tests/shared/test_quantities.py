@@ -69,6 +69,11 @@ def test_it_reads_what_people_type(text: str, unit: str, amount: int) -> None:
         ("9" * 60, "piece", f"'{'9' * 30}…' is not a quantity, such as 12."),
         ("1.5", "piece", "'1.5' is not a whole number of pieces: the smallest step is 1."),
         ("0.0005 m", "mm", "'0.0005 m' is not a whole number of mm: the smallest step is 1."),
+        (
+            "12a",
+            "piece",
+            "This part is kept in pieces, not in 'a': write one of piece, pieces, pc, pcs, pce, each, ea, x.",
+        ),
         ("2 kg", "ml", "This part is kept in ml, not in 'kg': write one of ml, cl, dl, l, litre, liter."),
         ("1,500", "piece", "'1,500' can be read in two ways: write 1500, or 1.5 if you mean that."),
         ("2.000", "piece", "'2.000' can be read in two ways: write 2000, or 2 if you mean that."),

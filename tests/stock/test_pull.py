@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from inventory.stock import clock, jobs, pull, receive, stocktaking
+from inventory.stock import clock, jobs, pull, receive, shift, stocktaking, undo
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.store import verify
 from tests.making import a_bin, a_job, a_part, a_person, stocked
@@ -36,6 +36,36 @@ def test_it_refuses_below_zero_and_says_who_took_the_last_and_where_more_is() ->
     assert f"{bin_.name} has none left, not 1 piece." in refused.value.sentence
     assert f"ines took the last 1 piece for job {job.number}" in refused.value.sentence
     assert "Bin B-02 has 7 pieces." in refused.value.sentence
+
+
+def test_it_says_who_took_the_last_only_when_it_ran_out_by_that() -> None:
+    _, bin_, _ = stocked(20)
+    ines, job = a_person(name="ines"), a_job()
+    taken = pull.pull(bin_id=bin_.id, job_id=job.id, by=ines.id)
+
+    def told(quantity: int) -> str:
+        with pytest.raises(Conflict) as refused:
+            pull.pull(bin_id=bin_.id, quantity=quantity, job_id=job.id, by=ines.id)
+        return refused.value.sentence
+
+    assert f"{bin_.name} has 19 pieces left, not 50 pieces." in told(50)
+    assert "took the last" not in told(50)
+    undo.undo(taken.entry)
+    tomas = a_person(name="tomas")
+    pull.pull(bin_id=bin_.id, quantity=20, job_id=job.id, by=tomas.id)
+    assert "tomas took the last 20 pieces" in told(1)
+
+
+def test_it_names_nobody_when_a_count_found_none() -> None:
+    part, bin_, received = stocked(2)
+    assert received.made_lot is not None
+    ines, job = a_person(name="ines"), a_job()
+    pull.pull(bin_id=bin_.id, job_id=job.id, by=ines.id)
+    shift.count(bin_.id, received.made_lot.id, 0)
+    with pytest.raises(Conflict) as refused:
+        pull.pull(part_id=part.id, bin_id=bin_.id, job_id=job.id, by=ines.id)
+    assert "has none left" in refused.value.sentence
+    assert "took the last" not in refused.value.sentence
 
 
 def test_it_refuses_a_closed_job_and_says_what_to_do() -> None:
