@@ -20,6 +20,7 @@ from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.pairings import Pairing
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
+from inventory.store.tables.printing import LabelSize, PrintOffset
 from inventory.store.tables.promise import Forecast
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
 from inventory.store.tables.provenance import Attachment, RecallTick
@@ -43,6 +44,7 @@ __all__ = [
     "Forecast",
     "Hold",
     "Job",
+    "LabelSize",
     "LedgerHead",
     "Lesson",
     "LevelReading",
@@ -60,6 +62,7 @@ __all__ = [
     "PartKeeping",
     "Person",
     "Piece",
+    "PrintOffset",
     "Procedure",
     "ProcedureCheck",
     "Proof",
