@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from inventory.door import for_role
 from inventory.pages import pages
 from inventory.pages.acting import acts
+from inventory.pages.common import settings
 from inventory.stock import at_shop
 
 PROMISES = {
@@ -30,7 +31,7 @@ LABELS = {
     "kind_parts": "Parts that make a kind",
     "stated_weight": "Weight of a stated lead time, in deliveries",
     "lead_variation": "Spread of a stated lead time",
-    "line_cost_minor": "Cost of one line of an order, in minor units",
+    "line_cost_minor": "Cost of one line of an order",
     "holding_share": "Cost of holding stock for a year, as a share",
     "most_years": "Most years of use to lay in",
     "lines_a_parcel": "Lines that share a parcel",
@@ -50,10 +51,10 @@ LABELS = {
     "minutes_fit": "Minutes to fit a new part, and run",
     "minutes_repair": "Minutes to mend a line or joint, and run",
     "minutes_proof": "Minutes to prove a spare",
-    "minute_minor": "A minute at the bench, in minor units",
-    "waiting_day_minor": "A day that a unit waits, in minor units",
-    "give_up_minor": "A unit handed back unmended, in minor units",
-    "come_back_minor": "A unit that comes back, in minor units",
+    "minute_minor": "A minute at the bench",
+    "waiting_day_minor": "A day that a unit waits",
+    "give_up_minor": "A unit handed back unmended",
+    "come_back_minor": "A unit that comes back",
     "recovered_share": "What a part bought in vain recovers, as a share",
 }
 
@@ -75,6 +76,6 @@ def shop() -> str:
 def edit_shop() -> Response:
     """Change the shop's decisions."""
     typed: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    at_shop.decide(typed)
+    at_shop.decide(typed, settings().currency)
     flash("The shop's decisions are kept; the reorder list goes by them from now on.", "good")
     return redirect(url_for("pages.shop"), 303)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from inventory.stock.refusals import Invalid
 from inventory.stock.rules import KINDS, PROMISES
 from inventory.stock.shop import HIGHEST_TARGET, LEAST_TARGET, Shop, ShopSetting, edit_shop, shop, shop_settings
 from inventory.stock.timed import Timed, timed
+from shared.quantities import BadQuantity, parse_money
 
 _FIRST = ("looks_days", "lead_days")
 _BY_KIND = ("targets", "promises")
@@ -49,17 +50,12 @@ def at_shop() -> AtShop:
     return AtShop(shop(), KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, timed())
 
 
-def decide(typed: Mapping[str, str]) -> Shop:
-    """Change the shop's decisions as typed: shares in percent; blank puts one back to its default.
+def decide(typed: Mapping[str, str], currency: str) -> Shop:
+    """Change the shop's decisions as typed: shares in percent, money in *currency*; blank puts one back.
 
     ``target-fan`` and ``promise-fan`` are those of the kind fan; blank, the kind goes by the shop's.
     """
-    changes: dict[str, Any] = {
-        one.name: value
-        for one in shop_settings()
-        if one.name in typed and one.name not in _SPECIAL
-        and (value := _number(one, typed[one.name])) != one.value  # sent as it was shown: nothing was decided
-    }  # fmt: skip
+    changes: dict[str, Any] = dict(_constants(typed, currency))
     if "target" in typed:
         changes["target"] = _share(typed["target"], "target")
     if "promise" in typed:
@@ -68,6 +64,15 @@ def decide(typed: Mapping[str, str]) -> Shop:
         changes["targets"] = {kind: share for kind in KINDS if (share := _share_of(typed, kind)) is not None}
         changes["promises"] = {kind: typed[f"promise-{kind}"] for kind in KINDS if typed.get(f"promise-{kind}")}
     return edit_shop(**changes)
+
+
+def _constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
+    """Give the constants that were changed; one that came back as it was shown is no decision."""
+    for one in shop_settings():
+        if one.name in typed and one.name not in _SPECIAL:
+            value = _number(one, typed[one.name], currency)
+            if value != one.value:
+                yield one.name, value
 
 
 def _share_of(typed: Mapping[str, str], kind: str) -> float | None:
@@ -88,15 +93,24 @@ def _share(text: str, field: str) -> float | None:
     return share
 
 
-def _number(setting: ShopSetting, text: str) -> int | float | None:
+def _number(setting: ShopSetting, text: str, currency: str) -> int | float | None:
     plain = text.replace(",", ".").strip()
     if not plain:
         return None
+    if setting.is_money:
+        return _money(setting, text, currency)
     try:
         return int(plain) if isinstance(setting.default, int) else float(plain)
     except ValueError:
         kind = "whole number" if isinstance(setting.default, int) else "number"
         raise _bad(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
+
+
+def _money(setting: ShopSetting, text: str, currency: str) -> int:
+    try:
+        return parse_money(text, currency)
+    except BadQuantity as bad:
+        raise _bad(setting.name, str(bad)) from None
 
 
 def _bad(field: str, sentence: str) -> Invalid:

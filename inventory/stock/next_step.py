@@ -151,7 +151,9 @@ def assumed_figures(names: Sequence[str], clocked: Mapping[str, Timed]) -> Itera
     for name in names:
         one, timed = known[name], clocked.get(name)
         about = one.about.replace(" (assumed)", "")
-        if timed is None:
+        if one.is_money:
+            yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided, one.meaning, one.value)
+        elif timed is None:
             yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided)
         elif timed.minutes is None:
             yield r.AssumedFigure(name, f"{about} {one.value:g}; {timed.words}", True)

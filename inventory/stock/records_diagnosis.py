@@ -192,6 +192,8 @@ class AssumedFigure:
     name: str
     words: str
     assumed: bool
+    meaning: str = ""  # the words without their figure, for money
+    minor: int | None = None  # the figure, if it is money
 
 
 @dataclass(frozen=True)

@@ -148,6 +148,16 @@ class ShopSetting:
     high: float | None
     decided: bool  # the owner has set it
 
+    @property
+    def is_money(self) -> bool:
+        """Whether it is a sum in minor units."""
+        return self.name.endswith("_minor")
+
+    @property
+    def meaning(self) -> str:
+        """What it is, without the unit that it is kept in and without where it comes from."""
+        return self.about.replace(" (assumed)", "").replace(", in minor units", "").rstrip(".")
+
 
 def shop() -> Shop:
     """Return the shop's decisions as they stand."""

@@ -72,5 +72,7 @@ def near_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]
         return []
     mine = meant(symptom)
     others = [(one, meant(one.words)) for one in known_symptoms(unit_model_id)]
+    if any(words == mine and one.jobs > 1 for one, words in others):
+        return []  # it is one that the shop knows
     shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]
     return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MOST_NEAR]

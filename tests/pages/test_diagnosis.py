@@ -178,7 +178,7 @@ def test_it_says_what_to_do_next_with_what_each_step_costs(tech_page: PageClient
     assert "Swap in C-07 for the rear fan, from bin" in said
     assert "Mend the harness" in said
     assert "Hand it back unmended" in said
-    assert "What a minute at the bench costs, in minor units. 80 (assumed)" in said
+    assert "What a minute at the bench costs: 0.80 EUR (assumed)" in said
 
 
 def test_nothing_more_is_advised_once_the_unit_works(tech_page: PageClient) -> None:
