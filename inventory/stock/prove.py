@@ -12,18 +12,17 @@ from inventory.stock import clock
 from inventory.stock.cautions import cautions_of
 from inventory.stock.paging import page_of
 from inventory.stock.procedures import procedure, procedures
-from inventory.stock.readings import for_part, judge, says_again
+from inventory.stock.readings import for_part, judged, missing, says_again
 from inventory.stock.records import Page, read
 from inventory.stock.records_proof import (
     Asked,
-    CheckRecord,
     ProcedureRecord,
     ProofRecord,
     Proved,
     ReadingRecord,
     StandingRecord,
 )
-from inventory.stock.refusals import Conflict, Invalid, Refused
+from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, row
 from inventory.stock.shop import shop
 from inventory.stock.standings import standing_of
@@ -59,10 +58,10 @@ def prove(
     """
     with writing():
         wanted = asked(procedure_id, piece_id)
-        given = _judged(wanted.checks, readings)
+        given = judged(wanted.checks, readings)
         passed = all(one.passed for one in given)
         if passed and len(given) < len(wanted.checks):
-            raise _missing(wanted.checks, given)
+            raise missing(wanted.checks, given)
         if job_id is not None:
             row(Job, job_id, "job")
         before = standing_of(piece_id)
@@ -191,39 +190,6 @@ def _usable(found: ProcedureRecord, piece: Piece) -> ProcedureRecord:
             f"{found.name} is not for {piece.part.name}: choose a procedure for it.", reason="other_procedure"
         )
     return found
-
-
-def _judged(checks: Sequence[CheckRecord], readings: Sequence[Mapping[str, Any]]) -> list[ReadingRecord]:
-    """Judge all readings; refuse all that are wrong at once, so that a form can be corrected in one go."""
-    by_name = {one.name: one for one in checks}
-    found: dict[str, ReadingRecord] = {}
-    refused: list[Refused] = []
-    for one in readings:
-        name = one.get("name")
-        try:
-            if name not in by_name or name in found:
-                raise _unknown(name, twice=name in found, known=by_name)
-            found[str(name)] = judge(by_name[name], one)
-        except Invalid as bad:
-            refused.append(bad)
-    if refused:
-        errors = {key: text for bad in refused if isinstance(bad, Invalid) for key, text in bad.errors.items()}
-        raise Invalid(" ".join(bad.sentence for bad in refused), reason="bad_reading", errors=errors)
-    return sorted(found.values(), key=lambda one: one.position)
-
-
-def _unknown(name: Any, *, twice: bool, known: Mapping[str, CheckRecord]) -> Invalid:
-    sentence = f"{name}: read it once." if twice else f"There is no check {name!r}: read {', '.join(known)}."
-    return Invalid(sentence, reason="bad_reading", errors={str(name): [sentence]})
-
-
-def _missing(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> Invalid:
-    had = {one.name for one in given}
-    names = [one.name for one in checks if one.name not in had]
-    return Invalid(
-        f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
-        reason="reading_missing", errors={name: ["Read it."] for name in names},
-    )  # fmt: skip
 
 
 def _keep(made: Proof, readings: Sequence[ReadingRecord]) -> None:

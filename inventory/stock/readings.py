@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from inventory.stock.attributes import ATTRIBUTES
 from inventory.stock.records_proof import CheckRecord, ReadingRecord
-from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.refusals import Conflict, Invalid, Refused
 
 MOST = Decimal(10) ** 9  # no instrument of a bench reads more, in any unit
 TACH_PULSES = 2  # a revolution: 4-Wire Pulse Width Modulation Controlled Fans Specification, rev. 1.3 (2005)
@@ -134,3 +134,40 @@ def says_again(row: Any) -> str:
     """Put a kept reading in words, as ``judge`` did."""
     check = CheckRecord(row.position, row.name, row.unit, row.low, row.high, "")
     return judge(check, {"value": row.value, "unit": row.unit}).says
+
+
+# ---- a whole test ----------------------------------------------------------------------------------------
+
+
+def judged(checks: Sequence[CheckRecord], readings: Sequence[Mapping[str, Any]]) -> list[ReadingRecord]:
+    """Judge all readings of a test; refuse all that are wrong at once, so that a form can be corrected in one go."""
+    by_name = {one.name: one for one in checks}
+    found: dict[str, ReadingRecord] = {}
+    refused: list[Refused] = []
+    for one in readings:
+        name = one.get("name")
+        try:
+            if name not in by_name or name in found:
+                raise _unknown(name, twice=name in found, known=by_name)
+            found[str(name)] = judge(by_name[name], one)
+        except Invalid as bad:
+            refused.append(bad)
+    if refused:
+        errors = {key: text for bad in refused if isinstance(bad, Invalid) for key, text in bad.errors.items()}
+        raise Invalid(" ".join(bad.sentence for bad in refused), reason="bad_reading", errors=errors)
+    return sorted(found.values(), key=lambda one: one.position)
+
+
+def _unknown(name: Any, *, twice: bool, known: Mapping[str, CheckRecord]) -> Invalid:
+    sentence = f"{name}: read it once." if twice else f"There is no check {name!r}: read {', '.join(known)}."
+    return Invalid(sentence, reason="bad_reading", errors={str(name): [sentence]})
+
+
+def missing(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> Invalid:
+    """Return the refusal of a test that passed with checks that were not read."""
+    had = {one.name for one in given}
+    names = [one.name for one in checks if one.name not in had]
+    return Invalid(
+        f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
+        reason="reading_missing", errors={name: ["Read it."] for name in names},
+    )  # fmt: skip

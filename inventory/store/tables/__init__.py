@@ -14,6 +14,7 @@ from inventory.store.tables.alerts import Alert, AlertMessage, AlertTold
 from inventory.store.tables.base import SchemaNote, Table
 from inventory.store.tables.counting import CountWalk, Tally, WalkBin
 from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
+from inventory.store.tables.incoming import IncomingCheck, IncomingPlan, IncomingReading, IncomingTest
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.keeping import BagOpening, Bake, LevelReading, PartKeeping
 from inventory.store.tables.orders import Order, OrderLine
@@ -43,6 +44,10 @@ __all__ = [
     "EvidenceSpare",
     "Forecast",
     "Hold",
+    "IncomingCheck",
+    "IncomingPlan",
+    "IncomingReading",
+    "IncomingTest",
     "Job",
     "LabelSize",
     "LedgerHead",
