@@ -118,9 +118,13 @@ def _problems(view: Any, method: str, rule: str) -> list[int]:
         found.append(409)
     if _takes_body(view):
         found += [400, 413, 415]
-    if method == "PATCH":
+    if _needs_tag(view):
         found += [412, 428]
     return sorted(set(found))
+
+
+def _needs_tag(view: Any) -> bool:
+    return bool(getattr(view, "needs_tag", False))
 
 
 def _takes_body(view: Any) -> bool:
@@ -129,7 +133,7 @@ def _takes_body(view: Any) -> bool:
 
 
 def _add_parameters(view: Any, method: str) -> None:
-    names = {"GET": ["IfNoneMatch"], "PATCH": ["IdempotencyKey", "IfMatch"]}.get(method, ["IdempotencyKey"])
+    names = ["IfNoneMatch"] if method == "GET" else ["IdempotencyKey", *(["IfMatch"] if _needs_tag(view) else [])]
     if getattr(view, "reads_only", False):
         names = []
     arguments = view._apidoc.setdefault("arguments", {})

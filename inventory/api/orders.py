@@ -69,17 +69,17 @@ def add_line(given: NewLine, order_id: int) -> Any:
 
 @resource.put("/order-lines/<key:line_id>")
 @resource.arguments(LineIn())
-@resource.response(200, ORDER, entity=False)
-def edit_line(given: dict[str, Any], line_id: int) -> OrderRecord:
-    """Change how many a draft asks for, or what a line costs; the answer is the order."""
-    return stock.edit_line(line_id, **given)
+@resource.edited(ORDER, stock.order_of_line)
+def edit_line(given: dict[str, Any], line_id: int, version: int | None) -> OrderRecord:
+    """Change how many a draft asks for, or what a line costs; ``If-Match`` and the answer are the order's."""
+    return stock.edit_line(line_id, version, **given)
 
 
 @resource.delete("/order-lines/<key:line_id>")
-@resource.response(200, ORDER, entity=False)
-def drop_line(line_id: int) -> OrderRecord:
-    """Take a part off a draft, or expect no more of it; the answer is the order."""
-    return stock.drop_line(line_id)
+@resource.edited(ORDER, stock.order_of_line)
+def drop_line(line_id: int, version: int | None) -> OrderRecord:
+    """Take a part off a draft, or expect no more of it; ``If-Match`` and the answer are the order's."""
+    return stock.drop_line(line_id, version)
 
 
 @resource.post("/orders/<key:order_id>/place")

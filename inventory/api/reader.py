@@ -173,7 +173,7 @@ def _example(path: str, method: str, schema: Schema | None, given: Schema) -> st
     command = f'curl "$BENCH{_with_ids(path)}{"?" if asked else ""}{asked}" -H "Authorization: Bearer $TOKEN"'
     if method != "get":
         command += f" -X {method.upper()} -H 'Idempotency-Key: '$(uuidgen)"
-    if method == "patch":
+    if any(one.get("$ref", "").endswith("/IfMatch") for one in given.get("parameters", [])):
         command += " -H 'If-Match: \"3-9f86d081884c7d65\"'"
     if FILE in given.get("requestBody", {}).get("content", {}):
         command += "".join(f" \\\n  -F {name}=@{name}.jpg" for name in (schema or {}).get("properties", {}))

@@ -5,7 +5,7 @@ Each view parses, calls one function of ``stock`` and returns its record; the re
 - an unknown query or body field is refused (422), a body that is no JSON too (400, 415);
 - every write honours ``Idempotency-Key``;
 - every answer to a read carries an ``ETag`` and honours ``If-None-Match`` (304);
-- an edit (PATCH) needs ``If-Match`` (428 without, 412 when it is stale);
+- an edit (``edited``) needs ``If-Match`` (428 without, 412 when it is stale);
 - a list comes in pages (``listing``).
 """
 
@@ -115,14 +115,14 @@ class Resource(Blueprint):  # type: ignore[misc]
     def edited(self, schema: Schema, read: Callable[..., Any]) -> Callable[[View], View]:
         """Answer with the edited record. *read* gives the record by its id, to hold its tag against If-Match.
 
-        The view is called with what was sent, the id, and the version it may change (None: any).
+        The view is called with what was sent (if anything), the id, and the version it may change (None: any).
         """
 
         def wrap(view: View) -> View:
             @wraps(view)
-            def guarded(given: Any, /, **ids: int) -> Any:
+            def guarded(*given: Any, **ids: int) -> Any:
                 keys = tuple(ids.values())
-                return view(given, *keys, tags.expected_version(read(*keys), schema))
+                return view(*given, *keys, tags.expected_version(read(*keys), schema))
 
             answer = self.response(200, schema)(guarded)
 
@@ -131,6 +131,7 @@ class Resource(Blueprint):  # type: ignore[misc]
                 tags.need_tag()
                 return answer(*args, **kwargs)
 
+            needing_tag.needs_tag = True  # type: ignore[attr-defined]
             return needing_tag
 
         return wrap

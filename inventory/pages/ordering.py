@@ -159,7 +159,7 @@ def _cost(number: str) -> int | None:
 @acts(lambda key, line: _show(key))
 def drop_line(key: int, line: int) -> AnyResponse:
     """Take a part off a draft, or expect no more of it."""
-    at_order.drop_line(key, line)
+    at_order.drop_line(key, line, read_form(Lines)["version"])
     return to_thing("order", key)
 
 
@@ -206,8 +206,9 @@ def order_text(key: int) -> Response:
 def order_csv(key: int) -> Response:
     """Give an order's lines as a table for a spreadsheet or a supplier's upload."""
     text = at_order.as_csv(key, settings().currency)
-    named = {"Content-Disposition": f'attachment; filename="order-{key}.csv"'}
-    return Response(text, content_type="text/csv; charset=utf-8", headers=named)
+    made = Response(text, content_type="text/csv; charset=utf-8")
+    made.headers.set("Content-Disposition", "attachment", filename=f"order-{stock.order(key).number}.csv")
+    return made
 
 
 @pages.get("/orders/<int:key>/print")

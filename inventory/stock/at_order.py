@@ -11,7 +11,13 @@ from typing import Any
 
 from inventory.stock import ordering, suppliers
 from inventory.stock.choosing import listed, part_meant
-from inventory.stock.records_orders import DeliveryRecord, NewLine, OrderRecord, SupplierRecord
+from inventory.stock.records_orders import (
+    DeliveryRecord,
+    NewLine,
+    OrderLineRecord,
+    OrderRecord,
+    SupplierRecord,
+)
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
 from inventory.stock.saying import amount
@@ -71,11 +77,11 @@ def edit_lines(
         return ordering.order(order_id)
 
 
-def drop_line(order_id: int, line_id: int) -> OrderRecord:
+def drop_line(order_id: int, line_id: int, version: int | None = None) -> OrderRecord:
     """Take a line off a draft, or expect no more of it."""
     if row(OrderLine, line_id, "order line").order_id != order_id:
         raise Conflict("That line is on another order: open the order it is on.", reason="other_order")
-    return ordering.drop_line(line_id)
+    return ordering.drop_line(line_id, version)
 
 
 @dataclass(frozen=True)
@@ -122,11 +128,19 @@ def as_text(order_id: int, shop: str, currency: str) -> str:
     return "\n".join([*head, "", *rows, "", *tail]) + "\n"
 
 
-def _text_row(line: Any, currency: str) -> str:
+def _text_row(line: OrderLineRecord, currency: str) -> str:
     numbers = [line.supplier_number and f"your no. {line.supplier_number}", line.part.maker_number]
     said = ", ".join(one for one in numbers if one)
     price = f"  {format_money(line.cost_minor, currency)}" if line.cost_minor else ""
-    return f"{amount(line.quantity, line.part):>12}  {line.part.name}{f' ({said})' if said else ''}{price}"
+    name = f"{line.part.name}{f' ({said})' if said else ''}"
+    return f"{amount(line.quantity, line.part):>12}  {name}{_as_packs(line)}{price}"
+
+
+def _as_packs(line: OrderLineRecord) -> str:
+    """Say how many packs a line is, for a supplier who counts in packs."""
+    if line.packs is None:
+        return ""
+    return f", {line.packs} {'pack' if line.packs == 1 else 'packs'} of {amount(line.pack, line.part)}"
 
 
 def as_csv(order_id: int, currency: str) -> str:
@@ -135,14 +149,17 @@ def as_csv(order_id: int, currency: str) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(
-        ["order", "supplier_number", "maker_number", "number", "name", "quantity", "unit", "cost", "currency"]
-    )
+        [
+            "order", "supplier_number", "maker_number", "number", "name", "quantity", "unit", "cost", "currency",
+            "packs", "pack",
+        ]
+    )  # fmt: skip
     for line in found.lines:
         if not line.dropped:
             cost = format_money(line.cost_minor, currency).rpartition(" ")[0]
             writer.writerow(
                 [_safe(one) for one in (found.number, line.supplier_number, line.part.maker_number, line.part.number,
-                                        line.part.name)] + [line.quantity, line.part.unit, cost, currency]
+                                        line.part.name)] + [line.quantity, line.part.unit, cost, currency, line.packs, line.pack if line.packs else None]
             )  # fmt: skip
     return text.getvalue()
 

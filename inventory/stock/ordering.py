@@ -159,6 +159,11 @@ def order(order_id: int) -> OrderRecord:
     return _records([_with_names().where(Order.id == order_id).get()])[0]
 
 
+def order_of_line(line_id: int) -> OrderRecord:
+    """Return the order that a line is on."""
+    return order(row(OrderLine, line_id, "order line").order_id)
+
+
 def orders(
     *, status: str | None = None, supplier_id: int | None = None, part_id: int | None = None,
     after: str | None = None, limit: int = 50,

@@ -89,6 +89,12 @@ class OrderLineRecord:
         return 0 if self.dropped else max(0, self.quantity - self.received)
 
     @property
+    def packs(self) -> int | None:
+        """How many packs of the offer it is; None when it is sold singly, or comes in no whole packs."""
+        whole = self.pack > 1 and self.quantity % self.pack == 0
+        return self.quantity // self.pack if whole else None
+
+    @property
     def due_minor(self) -> int:
         """What the line costs: all of it, or after it was dropped the share that came."""
         return (

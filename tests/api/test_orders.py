@@ -44,11 +44,23 @@ def test_a_draft_is_changed_line_by_line(as_tech: ApiClient, offered: dict[str, 
     line = made["lines"][0]["id"]
     other = as_tech.post(f"{API}/orders/{made['id']}/lines", json={"part_id": a_part().id, "quantity": 3})
     assert (other.status_code, len(other.get_json()["lines"])) == (201, 2)
-    more = as_tech.put(f"{API}/order-lines/{line}", json={"quantity": 40}).get_json()
+    address = f"{API}/order-lines/{line}"
+    read = {"If-Match": as_tech.get(f"{API}/orders/{made['id']}").headers["ETag"]}
+    answer = as_tech.put(address, json={"quantity": 40}, headers=read)
+    more = answer.get_json()
     assert (more["lines"][0]["quantity"], more["lines"][0]["cost_minor"]) == (40, 1000)
-    gone = as_tech.delete(f"{API}/order-lines/{line}").get_json()
+    problem(as_tech.delete(address, headers=read), 412, "stale")
+    gone = as_tech.delete(address, headers={"If-Match": answer.headers["ETag"]}).get_json()
     assert [one["id"] for one in gone["lines"]] == [other.get_json()["lines"][1]["id"]]
     assert not OrderLine.select().where(OrderLine.id == line).exists()
+
+
+def test_a_line_is_not_changed_without_saying_what_was_read(as_tech: ApiClient, offered: dict[str, Any]) -> None:
+    address = f"{API}/order-lines/{_draft(as_tech, offered)['lines'][0]['id']}"
+    problem(as_tech.put(address, json={"quantity": 40}), 428, "if_match_missing")
+    problem(as_tech.delete(address), 428, "if_match_missing")
+    problem(as_tech.put(f"{API}/order-lines/999", json={"quantity": 40}, headers={"If-Match": "*"}), 404)
+    assert as_tech.delete(address, headers={"If-Match": "*"}).status_code == 200
 
 
 def test_it_is_placed_received_and_done(as_tech: ApiClient, offered: dict[str, Any]) -> None:
@@ -106,7 +118,11 @@ def test_it_refuses_what_is_past_changing(as_tech: ApiClient, offered: dict[str,
     assert as_tech.post(f"{address}/place", json={}).status_code == 200
     problem(as_tech.post(f"{address}/place", json={}), 409, "not_a_draft")
     problem(as_tech.post(f"{address}/lines", json={"part_id": a_part().id, "quantity": 1}), 409, "not_a_draft")
-    problem(as_tech.put(f"{API}/order-lines/{made['lines'][0]['id']}", json={"quantity": 30}), 409, "not_a_draft")
+    problem(
+        as_tech.put(f"{API}/order-lines/{made['lines'][0]['id']}", json={"quantity": 30}, headers={"If-Match": "*"}),
+        409,
+        "not_a_draft",
+    )
     problem(as_tech.post(f"{API}/orders", json={"supplier_id": 999}), 404)
 
 

@@ -116,6 +116,9 @@ def test_it_takes_a_line_off(tech_page: PageClient) -> None:
     other, _ = a_draft(name="Belt", seller="Northgate")
     assert tech_page.post_form(f"/orders/{order.id}/lines/{other.lines[0].id}/drop").status_code == 409
     assert len(ordering.order(other.id).lines) == 1
+    stale = tech_page.post_form(f"/orders/{other.id}/lines/{other.lines[0].id}/drop", version=other.version - 1)
+    assert stale.status_code == 412
+    assert len(ordering.order(other.id).lines) == 1
 
 
 def test_it_is_sent_and_counts_as_stock_to_come(tech_page: PageClient) -> None:
@@ -190,14 +193,17 @@ def test_it_reads_as_plain_text_prints_and_exports_as_csv(tech_page: PageClient)
     assert text.content_type.startswith("text/plain")
     body = text.get_data(as_text=True)
     assert f"Order {order.number}" in body
-    assert "10 pieces  Rear fan (your no. QS-60)  40.00 EUR" in body
+    assert "10 pieces  Rear fan (your no. QS-60), 2 packs of 5 pieces  40.00 EUR" in body
     assert "Total: 46.00 EUR" in body
     table = tech_page.get(f"/orders/{order.id}/lines.csv")
     rows = list(csv.DictReader(io.StringIO(table.get_data(as_text=True))))
-    assert [(r["supplier_number"], r["number"], r["quantity"], r["cost"]) for r in rows] == [
-        ("QS-60", part.number, "10", "40.00")
+    assert [(r["supplier_number"], r["number"], r["quantity"], r["cost"], r["packs"], r["pack"]) for r in rows] == [
+        ("QS-60", part.number, "10", "40.00", "2", "5")
     ]
-    assert "46.00 EUR" in words(tech_page.get(f"/orders/{order.id}/print"))
+    assert table.headers["Content-Disposition"] == f"attachment; filename=order-{order.number}.csv"
+    printed = words(tech_page.get(f"/orders/{order.id}/print"))
+    assert "46.00 EUR" in printed
+    assert "2 x 5 pieces" in printed
 
 
 def test_it_exports_nothing_that_a_spreadsheet_takes_for_a_formula(tech_page: PageClient) -> None:
