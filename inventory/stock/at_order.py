@@ -7,7 +7,6 @@ import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from inventory.stock import ordering, suppliers
 from inventory.stock.choosing import listed, part_meant
@@ -157,10 +156,9 @@ def as_csv(order_id: int, currency: str) -> str:
     for line in found.lines:
         if not line.dropped:
             cost = format_money(line.cost_minor, currency).rpartition(" ")[0]
-            writer.writerow(
-                [_safe(one) for one in (found.number, line.supplier_number, line.part.maker_number, line.part.number,
-                                        line.part.name)] + [line.quantity, line.part.unit, cost, currency, line.packs, line.pack if line.packs else None]
-            )  # fmt: skip
+            texts = (found.number, line.supplier_number, line.part.maker_number, line.part.number, line.part.name)
+            figures = [line.quantity, line.part.unit, cost, currency, line.packs, line.pack if line.packs else None]
+            writer.writerow([*map(_safe, texts), *figures])
     return text.getvalue()
 
 
