@@ -138,6 +138,25 @@ def test_a_measurement_moves_every_chance_and_says_how() -> None:
     assert said.suspects[0].before == pytest.approx(before)
 
 
+def test_every_line_of_the_log_says_what_moved_or_why_nothing_did() -> None:
+    """No line shows the same figure before and after."""
+    job, ids = suspected("fan", "harness")
+    sure = {"sensitivity": 0.9999, "specificity": 0.9999}
+    for _ in range(4):  # the last of them find all said already
+        evidence.observe(job.id, "measured", suspect_id=ids["fan"], says_bad=True, **sure)
+    evidence.observe(job.id, "repaired", suspect_id=ids["fan"])
+    evidence.observe(job.id, "put back", suspect_id=ids["harness"], works=False)
+    evidence.observe(job.id, "put back", suspect_id=ids["harness"], works=False)
+    log = diagnose.diagnosis(job.id).log
+    for line in log:
+        shown = [one for one in line.moved if one.shows]
+        assert bool(shown) + bool(line.still) + bool(line.remark) == 1, line.words
+        assert all(f"{one.before or 0:.3f}" != f"{one.after:.3f}" for one in shown)
+    assert log[1].still == ""
+    assert log[4].still == "No chance moved by 0.1 %: what was seen before said as much already."
+    assert log[-1].remark == "the same run again: counted once"
+
+
 def test_a_swap_test_counts_with_what_the_spare_was_worth_when_it_was_taken() -> None:
     job, ids = suspected("fan", "harness")
     piece = a_piece("C-07")
