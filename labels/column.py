@@ -156,7 +156,7 @@ class _Setting:
             y += block.height + self.gap + min(spare, room.dots(1.0))
         return inked
 
-    def size(self, what: str, preferred_mm: float | None = None) -> int:
+    def size(self, what: str, preferred_mm: float = 0.0) -> int:
         """Letter size in dots at this scale, never under its minimum."""
         wanted = (preferred_mm or _PREFERRED_MM[what]) * self.scale
         return self.room.dots(max(wanted, _LEAST_MM.get(what, LEAST_MM)))
@@ -211,13 +211,13 @@ class _Setting:
             return [self._paragraph(words, "title", True, lines)] if words and lines else []
         made: list[Block | None] = []
         if title:
-            made.append(self._paragraph(title, "title", True, self.cut.title_lines))
+            made.append(self._paragraph(title, "title", True, self.cut.title_lines, self.face.title_mm))
         if marks:
             made.append(self._chips())
         return made
 
-    def _paragraph(self, text: str, what: str, bold: bool, most_lines: int) -> Paragraph | None:
-        words, size = clean(text), self.size(what)
+    def _paragraph(self, text: str, what: str, bold: bool, most_lines: int, mm: float = 0.0) -> Paragraph | None:
+        words, size = clean(text), self.size(what, mm if self.cut.complete else 0.0)
         if self.cut.complete:
             whole = wrap(words, size, bold, self.room.width, most_lines)
             return Paragraph(whole) if whole else None

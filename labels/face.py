@@ -21,7 +21,8 @@ class LabelFace:
     `tab` is the kind of thing in a word, `head` what the thing itself is called, `title` the part in words,
     `marks` what tells it from its likes, `details` small lines of which the last may be left out, `hazards`
     keys of `shared.hazards`. `head_mm` is the size the head takes where there is room, `short_head` what it
-    says on the smallest labels.
+    says on the smallest labels; `title_mm` is the size the title takes where it is to be read from afar (0: the
+    usual one).
     """
 
     code: str
@@ -35,6 +36,7 @@ class LabelFace:
     picture: Picture | None = None
     head_mm: float = 4.6
     short_head: str = ""
+    title_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +126,15 @@ def shelf_face(code: str, address: str, name: str, *, first: str = "", last: str
     """Say what a shelf is called, big, and which bins stand on it. Raises BadCode for a code that is none."""
     span = f"{first} – {last}" if first and last else first or last
     return _face(code, address, "SHELF", head=name, title=span, details=[note], head_mm=12.0)
+
+
+def shelf_end_face(code: str, address: str, part: PartWords, *, number: str, place: str = "") -> LabelFace:
+    """Say at a glance which part stands here, for the end of a shelf or the front of a drawer.
+
+    `number` is the shop's own for the part, `place` what the bin is called. Raises BadCode for a code that is none.
+    """
+    face = _of_part(code, address, "SHELF", part, head=number, details=[place], head_mm=4.0)
+    return replace(face, title_mm=6.5)
 
 
 def blank_face(code: str, address: str) -> LabelFace:

@@ -13,7 +13,8 @@ RESOLUTIONS = (203, 300, 600)
 """Dots an inch of the printers that benches own: thermal transfer, office laser and better."""
 
 _MM_PER_INCH = 25.4
-_LEAST_MM, _MOST_MM = 8.0, 450.0
+LEAST_MM, MOST_MM = 8.0, 450.0
+MOST_COLUMNS, MOST_ROWS = 50, 100
 _MOST_OFFSET_MM = 10.0
 
 
@@ -131,9 +132,9 @@ def whole_dots(mm: float, dpi: int) -> int:
 
 def _check(media: Media) -> None:
     sizes = (media.label_width, media.label_height, media.page_width, media.page_height)
-    if not all(_LEAST_MM <= each <= _MOST_MM for each in sizes):
-        raise BadMedia(f"Labels and sheets are {_LEAST_MM:g} to {_MOST_MM:g} mm along each side: check the sizes.")
-    if not (1 <= media.columns <= 50 and 1 <= media.rows <= 100):
+    if not all(LEAST_MM <= each <= MOST_MM for each in sizes):
+        raise BadMedia(f"Labels and sheets are {LEAST_MM:g} to {MOST_MM:g} mm along each side: check the sizes.")
+    if not (1 <= media.columns <= MOST_COLUMNS and 1 <= media.rows <= MOST_ROWS):
         raise BadMedia("A sheet has 1 to 50 columns and 1 to 100 rows of labels.")
     if not 0 <= media.margin_mm <= min(media.label_width, media.label_height) / 4:
         raise BadMedia("The margin of a label is at most a quarter of its shorter side.")

@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from labels.errors import LabelError
+from labels.errors import BadMedia, LabelError
 from labels.face import LabelFace
 from labels.layout import Layout, lay_out
 from labels.media import Media, check_dpi, check_offset, check_start, to_dots
+from labels.symbol import QUIET
+from shared.codes import grouped
 
 MOST_LABELS = 5000
 """Labels in one job: more is a slip of the finger, and a stack of paper."""
@@ -53,16 +55,31 @@ def impose(
     """Place labels row by row from position `start` (from 1) of the first sheet, moved right and down by an
     offset.
 
-    Raises BadMedia for a position that is not on the sheet and for an offset beyond 10 mm.
+    Raises BadMedia for a position that is not on the sheet, for an offset beyond 10 mm, and for one that pushes a
+    symbol over the edge of the page.
     """
     check_offset(offset_mm)
     first = check_start(media, start) - 1
+    size = (to_dots(media.page_width, check_dpi(dpi)), to_dots(media.page_height, dpi))
     pages: list[list[Placed]] = []
     for place, layout in enumerate(layouts, start=first):
         page, on_page = divmod(place, media.labels_a_page)
         if page == len(pages):
             pages.append([])
         left, top = media.corner(on_page)
-        pages[page].append(Placed(layout, to_dots(left + offset_mm[0], dpi), to_dots(top + offset_mm[1], dpi)))
-    size = (to_dots(media.page_width, check_dpi(dpi)), to_dots(media.page_height, dpi))
+        placed = Placed(layout, to_dots(left + offset_mm[0], dpi), to_dots(top + offset_mm[1], dpi))
+        _check_on_page(placed, size)
+        pages[page].append(placed)
     return [Page(*size, dpi, tuple(labels)) for labels in pages]
+
+
+def _check_on_page(placed: Placed, size: tuple[int, int]) -> None:
+    """Refuse to cut off a symbol; words and its light border may lie where nothing can be printed."""
+    sized = placed.layout.symbol
+    border, side = QUIET * sized.dots, len(sized.symbol.modules) * sized.dots
+    corner = (placed.x + placed.layout.symbol_x + border, placed.y + placed.layout.symbol_y + border)
+    if not all(begin >= 0 and begin + side <= end for begin, end in zip(corner, size, strict=True)):
+        raise BadMedia(
+            f"The symbol of {grouped(placed.layout.face.code)} would be cut off at the edge of the page: "
+            "move the print less far."
+        )

@@ -3,7 +3,7 @@
 import random
 from datetime import date
 
-from labels.face import LabelFace, bin_face, blank_face, job_face, lot_face, piece_face, shelf_face
+from labels.face import LabelFace, bin_face, blank_face, job_face, lot_face, piece_face, shelf_end_face, shelf_face
 from labels.words import part_words
 from shared.codes import new_code
 
@@ -77,4 +77,6 @@ def all_faces() -> list[LabelFace]:
         ),
         shelf_face(code("bin"), ADDRESS, "A3", first="A3-01", last="A3-12", note="Connectors, wire to board"),
         blank_face(code("bin"), ADDRESS),
+        shelf_end_face(code("bin"), ADDRESS, HEADER, number="H-204", place="Bin A-14"),
+        shelf_end_face(code("bin"), ADDRESS, SUPPLY, number="PS-300", place="Bin D-03"),
     ]

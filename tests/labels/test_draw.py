@@ -13,11 +13,12 @@ from PIL import Image
 
 from labels.draw import draw_page, draw_pdf, draw_png, draw_svg
 from labels.errors import BadMedia, LabelError
-from labels.face import LabelFace, bin_face
-from labels.layout import lay_out
+from labels.face import LabelFace, bin_face, shelf_end_face
+from labels.ink import Text
+from labels.layout import Layout, lay_out
 from labels.media import MEDIA, RESOLUTIONS, Media
 from labels.symbol import QUIET
-from shared.codes import link
+from shared.codes import grouped, link
 from tests.labels.faces import ADDRESS, HEADER, all_faces, code
 
 FACES = all_faces()
@@ -103,6 +104,15 @@ def test_an_offset_moves_the_print_right_and_down() -> None:
     still = first_ink(draw_pdf(FACES[:1], A4))
     moved = first_ink(draw_pdf(FACES[:1], A4, offset_mm=(2.54, 1.27)))
     assert (moved[0] - still[0], moved[1] - still[1]) == (30, 15)
+
+
+@pytest.mark.parametrize("offset", [(-6.0, 0.0), (0.0, -8.0), (0.0, 9.0)])
+def test_an_offset_never_cuts_a_symbol_off(offset: tuple[float, float]) -> None:
+    with pytest.raises(BadMedia) as refusal:
+        draw_pdf(FACES[:1], ROLL, offset_mm=offset)
+    name = grouped(FACES[0].code)
+    sentence = f"The symbol of {name} would be cut off at the edge of the page: move the print less far."
+    assert str(refusal.value) == sentence
 
 
 def first_ink(pdf: bytes) -> tuple[int, int]:
@@ -201,3 +211,19 @@ def test_a_longer_address_takes_a_larger_symbol_and_still_reads() -> None:
 def test_every_mark_is_drawn_even_where_the_symbol_must_shrink_for_it() -> None:
     face = replace(FACES[5], details=("Proof: output under half load", "Serial TN12-00417", "Shelf D", "Box 4"))
     assert read(Image.open(io.BytesIO(draw_png(face, MEDIA["roll-50x30"], 203)))) == [face.link]
+
+
+def test_a_shelf_end_says_what_stands_there_larger_than_a_bin_does() -> None:
+    part_code = code("bin")
+    ends = shelf_end_face(part_code, ADDRESS, HEADER, number="H-204", place="Bin A-14")
+    usual = bin_face(part_code, ADDRESS, "A-14", HEADER)
+    for media in (A4, ROLL):
+        sizes = [title_size(lay_out(face, media)) for face in (ends, usual)]
+        assert sizes[0] > 1.2 * sizes[1]
+    said = [ink.text for ink in lay_out(ends, A4).ink if isinstance(ink, Text)]
+    assert {"H-204", "4-way", "2.0 mm", "Bin A-14", grouped(part_code)} <= set(said)
+
+
+def title_size(layout: Layout) -> int:
+    """Dots of the letters that a part's name is set in."""
+    return next(ink.size for ink in layout.ink if isinstance(ink, Text) and HEADER.name.startswith(ink.text))
