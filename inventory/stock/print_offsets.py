@@ -1,0 +1,116 @@
+"""How far off a printer prints: measured once, kept, and made good on every label from then on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.stock import clock
+from inventory.stock.label_sizes import chosen
+from inventory.stock.paging import page_of
+from inventory.stock.records import Page, read
+from inventory.stock.refusals import Invalid
+from inventory.stock.rules import clean, row
+from inventory.store.binding import writing
+from inventory.store.tables import Person, PrintOffset
+from labels.errors import BadMedia
+from labels.media import check_offset
+
+LONGEST_PRINTER = 128
+
+
+@dataclass(frozen=True)
+class OffsetRecord:
+    """Print is moved so many mm ``right`` and ``down`` (negative: left, up).
+
+    ``size`` is empty for whatever goes into the printer, ``printer`` for whatever prints on the size.
+    """
+
+    id: int
+    size: str
+    printer: str
+    right: float
+    down: float
+    person: str
+    at: datetime
+
+
+def keep_offset(size: str, right: float, down: float, *, printer: str = "", by: int | None = None) -> OffsetRecord:
+    """Keep an offset of a size, of a printer (*size* empty), or of a size in a printer; it replaces the one before.
+
+    Raises Invalid beyond 10 mm either way.
+    """
+    with writing():
+        given = {"size": _size(size), "printer": clean(printer, "printer", LONGEST_PRINTER)}
+        if not any(given.values()):
+            raise Invalid("Say which size or which printer is off: choose one.", errors={"size": ["choose one"]})
+        right, down = _moved(right, down)
+        more = {"right": right, "down": down, "person": by, "at": clock.now()}
+        PrintOffset.insert(**given, **more).on_conflict(
+            conflict_target=[PrintOffset.size, PrintOffset.printer],
+            update={getattr(PrintOffset, name): value for name, value in more.items()},
+        ).execute()
+        return offset(PrintOffset.get(*_is(given)).id)
+
+
+def forget_offset(offset_id: int) -> None:
+    """Forget an offset: print is not moved for it any more."""
+    with writing():
+        row(PrintOffset, offset_id, "print offset")
+        PrintOffset.delete().where(PrintOffset.id == offset_id).execute()
+
+
+def offset(offset_id: int) -> OffsetRecord:
+    """Return one kept offset."""
+    row(PrintOffset, offset_id, "print offset")
+    return _record(_joined().where(PrintOffset.id == offset_id).get())
+
+
+def offsets(*, size: str = "", printer: str = "", after: str | None = None, limit: int = 50) -> Page:
+    """Return the kept offsets in the order in which they were first kept; those of a size or a printer if named."""
+    query = _joined()
+    if size.strip():
+        query = query.where(PrintOffset.size == _size(size))
+    if printer.strip():
+        query = query.where(PrintOffset.printer == printer.strip())
+    return page_of(query, PrintOffset.id, after, limit, _record)
+
+
+def offset_for(size: str, printer: str = "") -> tuple[float, float]:
+    """Return how far print is moved, mm right and down.
+
+    What is kept of the size in that printer goes before what is kept of the printer, and that before the size's.
+    """
+    rows = PrintOffset.select().where(PrintOffset.size << [size, ""], PrintOffset.printer << [printer, ""])
+    kept = {(one.size, one.printer): (one.right, one.down) for one in rows}
+    found = ((size, printer), ("", printer), (size, ""))
+    return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
+
+
+def _size(key: str) -> str:
+    return chosen(key).key if key.strip() else ""
+
+
+def _is(given: dict[str, str]) -> tuple[Any, Any]:
+    return PrintOffset.size == given["size"], PrintOffset.printer == given["printer"]
+
+
+def _moved(right: Any, down: Any) -> tuple[float, float]:
+    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in (right, down)):
+        raise Invalid("An offset is millimetres, such as 1.5 or -0.5: measure it with a ruler.")
+    try:
+        check_offset((right, down))
+    except BadMedia as bad:
+        raise Invalid(str(bad), reason="label", errors={"right": [str(bad)]}) from None
+    return round(float(right), 2), round(float(down), 2)
+
+
+def _joined() -> Any:
+    return PrintOffset.select(PrintOffset, Person).join(Person, JOIN.LEFT_OUTER)
+
+
+def _record(found: Any) -> OffsetRecord:
+    return read(OffsetRecord, found, person=found.person.shown_as if found.person_id else "")
