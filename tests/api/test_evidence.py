@@ -8,7 +8,7 @@ import pytest
 
 from inventory.reckoning.casefile import case_from_dict
 from inventory.reckoning.diagnosis import diagnose
-from inventory.stock import jobs, lend
+from inventory.stock import jobs, learn, lend
 from tests.clients import ApiClient
 from tests.making import a_job
 from tests.making_proof import a_piece, run_fan
@@ -169,3 +169,39 @@ def test_a_viewer_may_look_but_log_nothing(as_viewer: ApiClient) -> None:
 
 def test_it_takes_no_method_that_is_not_there(as_tech: ApiClient) -> None:
     assert as_tech.delete(f"/api/v1/jobs/{a_job().id}/diagnosis").status_code == 405
+
+
+# ---- a fault that comes and goes -------------------------------------------------------------------------
+
+
+def test_a_suspect_gets_a_mask_of_its_own_and_loses_it(as_tech: ApiClient) -> None:
+    job = a_job()
+    fan = jobs.add_suspect(job.id, "fan")
+    put = as_tech.put(f"/api/v1/suspects/{fan.id}/mask", json={"mask": 0.4})
+    assert (put.status_code, put.get_json()["mask"]) == (200, 0.4)
+    assert as_tech.get(f"/api/v1/jobs/{job.id}/suspects").get_json()["items"][0]["mask"] == 0.4
+    assert as_tech.put(f"/api/v1/suspects/{fan.id}/mask", json={"mask": None}).get_json()["mask"] is None
+
+
+@pytest.mark.parametrize("sent", [{}, {"mask": 1}, {"mask": -0.1}, {"mask": "0.3"}, {"mask": True}, {"often": 1}])
+def test_a_mask_that_cannot_be_changes_nothing(as_tech: ApiClient, sent: dict[str, Any]) -> None:
+    fan = jobs.add_suspect(a_job().id, "fan")
+    problem(as_tech.put(f"/api/v1/suspects/{fan.id}/mask", json=sent), 422)
+    assert jobs.suspects(fan.job_id)[0].mask is None
+
+
+def test_a_mask_is_for_open_jobs_and_suspects_that_there_are(as_tech: ApiClient) -> None:
+    fan = jobs.add_suspect(a_job().id, "fan")
+    learn.close(fan.job_id)
+    problem(as_tech.put(f"/api/v1/suspects/{fan.id}/mask", json={"mask": 0.3}), 409)
+    problem(as_tech.put("/api/v1/suspects/999/mask", json={"mask": 0.3}), 404)
+
+
+def test_the_diagnosis_says_which_jobs_counted_and_why_a_line_moved_nothing(as_viewer: ApiClient) -> None:
+    past = a_job()
+    learn.close(past.id, was=[jobs.add_suspect(past.id, "fan").id])
+    job = a_job(symptom="Pan: no")
+    jobs.add_suspect(job.id, "fan")
+    said = as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis").get_json()
+    assert said["priors"]["counted"] == [{"id": past.id, "number": past.number, "symptom": "no pan", "it_was": "fan"}]
+    assert said["log"][0]["still"] == ""

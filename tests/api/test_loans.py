@@ -74,3 +74,24 @@ def test_it_is_not_lent_to_nobody(as_tech: ApiClient) -> None:
     problem(as_tech.post(f"{API}/loans", json={"piece_id": 999, "job_id": a_job().id}), 404)
     problem(as_tech.post(f"{API}/loans", json={"piece_id": piece, "job_id": a_job().id, "hours": 0}), 422)
     assert not Loan.select().exists()
+
+
+def test_one_that_worked_and_came_back_stays_after_all_by_a_loan_of_its_own(as_tech: ApiClient) -> None:
+    loan = _taken(as_tech)
+    address = f"{API}/loans/{loan['id']}"
+    problem(as_tech.post(f"{address}/stay"), 409, "loan_open")
+    as_tech.post(f"{address}/bring-back", json={"result": "works with it"})
+    key = {"Idempotency-Key": "stays-1"}
+    told = as_tech.post(f"{address}/stay", headers=key)
+    assert (told.status_code, told.get_json()["loan"]["stayed"]) == (200, True)
+    assert told.get_json()["loan"]["id"] != loan["id"]
+    assert as_tech.post(f"{address}/stay", headers=key).get_json() == told.get_json()
+    assert Piece.get_by_id(loan["piece_id"]).bin_id is None
+    problem(as_tech.post(f"{address}/stay"), 409)
+    problem(as_tech.post(f"{API}/loans/999/stay"), 404)
+
+
+def test_one_that_still_failed_does_not_stay(as_tech: ApiClient) -> None:
+    loan = _taken(as_tech)
+    as_tech.post(f"{API}/loans/{loan['id']}/bring-back", json={"result": "still fails"})
+    problem(as_tech.post(f"{API}/loans/{loan['id']}/stay"), 409, "no_such_result")

@@ -2,9 +2,24 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from inventory.stock import diagnose, evidence, jobs, learn, lend, pieces, pull, receive, standings, suppliers
+from inventory.stock import (
+    diagnose,
+    evidence,
+    jobs,
+    learn,
+    lend,
+    loans,
+    pieces,
+    pull,
+    receive,
+    shop,
+    standings,
+    suppliers,
+)
 from inventory.stock.records import JobRecord
 from tests.clients import PageClient
 from tests.making import a_bin, a_job, a_part
@@ -122,16 +137,16 @@ def test_it_names_observations_that_contradict_each_other(tech_page: PageClient)
 def test_the_unit_is_run_with_two_pieces_at_once(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
     assert not [one for one in forms(tech_page.get(f"/jobs/{job.id}")) if one.action.endswith("/runs")]
-    loans = [
+    lent = [
         lend.take(a_piece(name, part_name=name).id, job.id, suspect_id=ids[suspect]).loan.id
         for name, suspect in (("C-07", "fan"), ("C-03", "harness"))
     ]
     page = tech_page.get(f"/jobs/{job.id}")
     refused = submit(tech_page, page, "/runs", works="yes")
     assert (refused.status_code, "Say which pieces were in the unit" in words(refused)) == (422, True)
-    page = follow(tech_page, submit(tech_page, page, "/runs", loans=loans, works="yes"))
+    page = follow(tech_page, submit(tech_page, page, "/runs", loans=lent, works="yes"))
     assert "Run with C-07 for fan and C-03 for harness; the unit works." in words(page)
-    assert evidence.observations(job.id)[0].loan_ids == tuple(loans)
+    assert evidence.observations(job.id)[0].loan_ids == tuple(lent)
 
 
 @pytest.mark.parametrize("sent", [{}, {"seen": "shaken"}, {"seen": "measured bad", "suspect": "x"}])
@@ -274,3 +289,122 @@ def test_it_ranks_the_spares_worth_keeping(tech_page: PageClient) -> None:
 
 def test_the_list_of_spares_takes_no_other_method(tech_page: PageClient) -> None:
     assert tech_page.post_form("/keep-list").status_code == 405
+
+
+# ---- one tap from what comes next ------------------------------------------------------------------------
+
+
+def lead(page: object) -> str:
+    """Return what the page says to do next."""
+    return words(page).split("What next ")[1]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "first", "tap", "kind"),
+    [(25, "Mend the ", "mended works", "repaired"), (200, "Measure the ", "measured good", "measured")],
+)
+def test_the_best_step_is_logged_in_one_tap_where_it_is_advised(
+    tech_page: PageClient, minutes: int, first: str, tap: str, kind: str
+) -> None:
+    job, ids = a_suspected_job()
+    shop.edit_shop(minutes_repair=minutes)
+    page = tech_page.get(f"/jobs/{job.id}")
+    assert lead(page).startswith(first)
+    sent = [one for one in forms(page) if one.action.endswith("/evidence")][-1]
+    about = int(dict(sent.fields)["suspect"])
+    follow(tech_page, send(tech_page, sent, seen=tap))
+    (made,) = evidence.observations(job.id)
+    assert (made.suspect_id, made.kind, about in ids.values()) == (about, kind, True)
+
+
+def test_while_a_piece_is_out_it_leads_to_its_result(tech_page: PageClient) -> None:
+    job, _ = a_suspected_job("harness")
+    suspect, piece = a_proved_fan(job.id)
+    loan = lend.take(piece, job.id, suspect_id=suspect).loan.id
+    page = tech_page.get(f"/jobs/{job.id}")
+    assert lead(page).startswith("Run the unit with C-07 in place of the rear fan, and tap what it does: ")
+    assert f'href="#out-{loan}"' in page.text
+    assert f'id="out-{loan}"' in page.text
+
+
+def test_a_spare_that_worked_stays_in_one_tap_from_the_job_or_from_its_own_page(tech_page: PageClient) -> None:
+    job, _ = a_suspected_job("harness")
+    suspect, piece = a_proved_fan(job.id)
+    loan = lend.take(piece, job.id, suspect_id=suspect).loan.id
+    page = follow(tech_page, submit(tech_page, tech_page.get(f"/pieces/{piece}"), "/result", result="works with it"))
+    assert "C-07 stays in the unit" in words(page)
+    page = tech_page.get(f"/jobs/{job.id}")
+    assert lead(page).startswith("The unit worked with C-07, so the old rear fan is bad with a chance of ")
+    sent = form(page, f"/pieces/{piece}/stays")
+    done = follow(tech_page, send(tech_page, sent))
+    assert "C-07 stays fitted; it is proved" in words(done)
+    assert "Close the job" in lead(done)
+    assert send(tech_page, sent).status_code == 303  # tapped twice: it stays once
+    assert len(loans.loans(job_id=job.id).items) == 2
+    refused = tech_page.post_form(f"/pieces/{piece}/stays", loan=loan)
+    assert (refused.status_code, pieces.piece(piece).where.job_id) == (409, job.id)
+
+
+def test_closing_is_ticked_beforehand_with_what_it_was_by_all_that_was_seen(tech_page: PageClient) -> None:
+    job, ids = a_suspected_job("harness")
+    suspect, piece = a_proved_fan(job.id)
+    lend.leave_fitted(lend.take(piece, job.id, suspect_id=suspect).loan.id)
+    evidence.observe(job.id, "put back", suspect_id=suspect, works=False)
+    assert f'value="{suspect}" checked' not in tech_page.get(f"/jobs/{job.id}").text  # the old one is in again
+    lend.leave_fitted(lend.take(a_second(piece), job.id, suspect_id=suspect).loan.id)
+    page = tech_page.get(f"/jobs/{job.id}")
+    assert 'id="close-was"' in page.text
+    assert f'name="was" value="{suspect}" checked' in page.text
+    assert f'name="was" value="{ids["harness"]}" checked' not in page.text
+    assert "by what was seen" in words(page)
+
+
+def a_second(piece: int) -> int:
+    """Return another proved piece of the same part."""
+    made = a_piece("C-08", part_id=pieces.piece(piece).part.id)
+    run_fan(made.id)
+    return made.id
+
+
+def test_a_fault_that_comes_and_goes_is_one_tap_and_one_tap_back(tech_page: PageClient) -> None:
+    job, ids = a_suspected_job()
+    address = f"/suspects/{ids['fan']}/intermittent"
+    page = follow(tech_page, submit(tech_page, tech_page.get(f"/jobs/{job.id}"), address, goes="yes"))
+    assert "fan: its fault comes and goes." in words(page)
+    assert "Comes and goes: a run that works clears it only so far (30 % of runs hide it)." in words(page)
+    assert jobs.suspects(job.id)[0].mask == 0.3
+    follow(tech_page, submit(tech_page, page, address, goes="no"))
+    assert jobs.suspects(job.id)[0].mask is None
+    assert tech_page.post_form(f"/jobs/{job.id}{address}", goes="perhaps").status_code == 422
+    assert tech_page.post_form(f"/jobs/{a_job().id}{address}", goes="yes").status_code == 409
+
+
+def test_it_offers_the_symptoms_that_the_shop_knows(tech_page: PageClient) -> None:
+    past, ids = a_suspected_job("fan")
+    learn.close(past.id, was=[ids["fan"]])
+    assert '<option value="no pan">' in tech_page.get("/jobs/new").text
+    job = a_job(symptom="Pan does nothing")
+    jobs.add_suspect(job.id, "fan")
+    page = tech_page.get(f"/jobs/{job.id}")
+    assert "Is it one that the shop knows on the Corvid 7 moving head?" in words(page)
+    page = follow(tech_page, submit(tech_page, page, "/symptom"))
+    assert jobs.job(job.id).symptom == "no pan"
+    assert "On 1 closed job of this model with this symptom it was: fan once." in words(page)
+    assert f"Job {past.number} no pan: it was fan" in words(page)
+    assert "Is it one that the shop knows" not in words(page)
+
+
+def test_the_log_shows_no_figure_twice_and_says_when_nothing_moved(tech_page: PageClient) -> None:
+    job, ids = a_suspected_job()
+    for _ in range(5):
+        evidence.observe(job.id, "measured", suspect_id=ids["fan"], says_bad=True, sensitivity=1.0, specificity=0.999)
+    page = words(tech_page.get(f"/jobs/{job.id}"))
+    assert "No chance moved by 0.1 %: what was seen before said as much already." in page
+    assert not re.search(r"([\d.]+ %) → \1", page)
+
+
+@pytest.mark.parametrize("address", ["suspects/1/intermittent", "symptom"])
+def test_a_viewer_changes_neither_masks_nor_symptoms(viewer_page: PageClient, address: str) -> None:
+    job, _ = a_suspected_job()
+    assert viewer_page.post_form(f"/jobs/{job.id}/{address}", goes="yes", symptom="x").status_code == 403
+    assert viewer_page.get(f"/jobs/{job.id}/{address}").status_code == 405

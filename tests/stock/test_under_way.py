@@ -227,7 +227,7 @@ def test_its_complaint_counts_as_that_of_any_other() -> None:
 @pytest.mark.parametrize("mask", [-0.1, 1.0, float("nan"), "often", True])
 def test_a_mask_is_a_chance_short_of_always(mask: object) -> None:
     bench = Bench()
-    with pytest.raises(Invalid, match="a number from 0 to 0.99"):
+    with pytest.raises(Invalid, match=r"a number from 0 to 0\.99"):
         jobs.set_mask(bench.fan, mask)  # type: ignore[arg-type]
     assert [one.mask for one in jobs.suspects(bench.job.id)] == [None, None]
 
