@@ -63,6 +63,16 @@ def test_a_unit_that_works_clears_a_suspect_that_comes_and_goes_only_so_far() ->
     assert fan_after(0.02) < fan_after(0.3) < fan_after(0.9)
 
 
+@pytest.mark.parametrize(("mask", "fan"), [(0.02, 0.311), (0.30, 0.860)])
+def test_it_gives_the_figures_that_the_numbers_page_works_through(mask: float, fan: float) -> None:
+    """Four states by hand: fan alone, harness alone, both, none."""
+    states = (0.2 * 0.9 * 0.98 * mask, 0.8 * 0.1 * 0.98 * 0.02, 0.2 * 0.1 * 0.98 * 0.02, 0.8 * 0.9 * 0.01 * 0.99)
+    case = Case((("fan", 0.2), ("harness", 0.1)), 0.0, (Run(works=False), Run(works=True, masks=(("fan", mask),))))
+    said = diagnose(case).p_bad["fan"]
+    assert said == pytest.approx((states[0] + states[2]) / sum(states))
+    assert said == pytest.approx(fan, abs=0.0005)
+
+
 def test_a_case_with_masks_reads_back_as_it_was_written() -> None:
     case = Case(PRIOR, LEAK, (Run(works=False), Run(works=True, masks=(("fan", 0.4),))), "job 9")
     assert case_from_dict(case_as_dict(case)) == case
