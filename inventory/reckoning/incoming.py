@@ -11,11 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .sampling import MOST_PIECES, accept_chance_in_lot, beta_binomial, pieces_to_test
+from .sampling import MOST_PIECES, accept_chance, accept_chance_in_lot, beta_binomial, pieces_to_test
 from .values import chance, count, positive
 
 BAD_BATCH = 0.05  # assumed: share of lots that are nothing like their kind; common practice, no published source
 LEVEL = 0.9
+MOST_TESTED = 10_000_000
+LARGE = 10_000  # pieces; a sample of a larger lot is as good as one of an endless supply
 FRACTIONS = (
     (0.01, "about one in a hundred"),
     (0.02, "about one in fifty"),
@@ -57,14 +59,28 @@ def sample_of(pieces: int, test: int, accept: int = 0) -> Sample:
 def sample_for(pieces: int, sure: float, most_bad: float, accept: int = 0) -> Sample:
     """Return the smallest sample that makes one *sure* that at most the share *most_bad* of a lot is bad.
 
-    Hypergeometric: were one more bad than that, at most ``accept`` of the sample would be bad with a chance of no
-    more than 1 - *sure*. ``accept`` is lowered to what may be bad in the whole lot: more would answer nothing.
+    Were one more bad than that, at most ``accept`` of the sample would be bad with a chance of no more than
+    1 - *sure*: hypergeometric, or binomial for a lot of more than 10,000, which asks for no fewer. ``accept`` is
+    lowered to what may be bad in the whole lot: more would answer nothing.
     """
     count(pieces, "The number of pieces in the lot", least=1)
+    if not 0.0 < chance(sure, "The sureness asked for") < 1.0:
+        raise ValueError("Say how sure, above 0 and below 100 %.")
     if not 0.0 < chance(most_bad, "The share that may be bad") < 1.0:
         raise ValueError("Say a share above 0 and below 100 % that may be bad.")
     accept = min(count(accept, "The number that may be bad"), int(most_bad * pieces + 1e-9))
+    if pieces > LARGE:
+        return Sample(min(pieces, _tests_of_a_large_lot(most_bad, sure, accept)), accept)
     return Sample(pieces_to_test(pieces, most_bad, sure, accept), accept)
+
+
+def _tests_of_a_large_lot(most_bad: float, sure: float, accept: int) -> int:
+    low, high = accept + 1, MOST_TESTED
+    while low < high:
+        middle = (low + high) // 2
+        enough = accept_chance(middle, accept, most_bad) <= 1.0 - sure + 1e-12
+        low, high = (low, middle) if enough else (middle + 1, high)
+    return low
 
 
 def verdict(sample: Sample, tested: int, bad: int, *, every: bool = False) -> str:
@@ -83,8 +99,10 @@ def verdict(sample: Sample, tested: int, bad: int, *, every: bool = False) -> st
 
 
 def pass_chance(pieces: int, share_bad: float, sample: Sample) -> float:
-    """Return the chance that a lot with this share bad (rounded to whole pieces) passes (hypergeometric)."""
+    """Return the chance that a lot with this share bad passes (hypergeometric; binomial if it is large)."""
     bad = round(chance(share_bad, "The share that is bad") * pieces)
+    if pieces > LARGE:
+        return accept_chance(sample.tests, sample.accept, share_bad)
     return accept_chance_in_lot(pieces, bad, sample.tests, sample.accept)
 
 

@@ -10,7 +10,7 @@ from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, plausible_day, row
 from inventory.store.binding import run, writing
-from inventory.store.tables import Hold, Lot
+from inventory.store.tables import Hold, IncomingCheck, Lot
 
 TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
 
@@ -59,23 +59,23 @@ def hold(lot_id: int, reason: str, *, by: int | None = None) -> HoldRecord:
         found = row(Lot, lot_id, "lot")
         if found.on_hold:
             raise Conflict("This lot is on hold already: see its page for why.", reason="on_hold")
-        _insist_it_matters(lot_id)
+        if not anything_of(lot_id):
+            raise Conflict(
+                "Nothing of this lot is left, and no job got any: there is nothing to hold back.", reason="lot_gone"
+            )
         made = Hold.create(lot=lot_id, reason=said, person=by, at=clock.now())
         edit(found, "lot", None, on_hold=True)
     return _record(made)
 
 
-def _insist_it_matters(lot_id: int) -> None:
-    """Refuse to hold a lot of which nothing is anywhere: none here, none in a job's unit, no piece made of it."""
+def anything_of(lot_id: int) -> bool:
+    """Tell whether anything of a lot is anywhere: loose here, as a piece, or in a job's unit."""
     rest = (
         "SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE lot_id = ?)"
         " + (SELECT COUNT(*) FROM pieces WHERE lot_id = ? AND bin_id IS NOT NULL)"
         " + (SELECT COUNT(*) FROM movements WHERE lot_id = ? AND job_id IS NOT NULL)"
     )
-    if not run(rest, lot_id, lot_id, lot_id).fetchone()[0]:
-        raise Conflict(
-            "Nothing of this lot is left, and no job got any: there is nothing to hold back.", reason="lot_gone"
-        )
+    return bool(run(rest, lot_id, lot_id, lot_id).fetchone()[0])
 
 
 def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRecord:
@@ -86,10 +86,20 @@ def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRec
         held = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null() | Hold.condemned)
         if held is None:
             raise Conflict("This lot is not on hold: nothing to release.", reason="not_on_hold")
+        _insist_it_is_checked(held)
         over = {"ended": clock.now(), "ended_by": by, "condemned": False}
         Hold.update(**over, outcome=said or held.outcome).where(Hold.id == held.id).execute()
         edit(found, "lot", None, on_hold=False)
     return _record(Hold.get_by_id(held.id))
+
+
+def _insist_it_is_checked(held: Any) -> None:
+    """Refuse to end a hold that waits for an incoming check: the check ends it."""
+    if IncomingCheck.select().where(IncomingCheck.hold == held.id, IncomingCheck.closed.is_null()).exists():
+        raise Conflict(
+            "This lot waits for its incoming check: finish that, or let the owner decide it and say why.",
+            reason="check_open",
+        )
 
 
 def holds(lot_id: int) -> list[HoldRecord]:

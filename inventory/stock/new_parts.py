@@ -12,7 +12,7 @@ from inventory.stock.kind_figures import figures_of, table
 from inventory.stock.look import pieces_of_job
 from inventory.stock.pull import taken_by_job
 from inventory.stock.standings import standing_of
-from inventory.store.tables import Lot, Part, Piece, Proof
+from inventory.store.tables import IncomingCheck, IncomingTest, Lot, Part, Piece, Proof
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,8 @@ class NewPart:
 def good_of_lot(lot: Any) -> float:
     """Return the chance that the next one out of a lot is good: its origin, what was tested of it, and its age.
 
-    Each piece of the lot that was tested counts once, by its first test.
+    Each piece of the lot that was tested counts once, by its first test, and so does each of those without a label
+    that were tested when the lot came in.
     """
     if lot.origin == "donor":
         events: list[Event] = [FromDonor(lot.received, bool(lot.donor_worked))]
@@ -35,9 +36,17 @@ def good_of_lot(lot: Any) -> float:
         query = Proof.select(Proof, Piece).join(Piece).where(Piece.lot == lot.id, Proof.struck.is_null())
         for one in query.order_by(Proof.at, Proof.id):
             first.setdefault(one.piece_id, one.passed)
-        bad = sum(not passed for passed in first.values())
-        events = [FromLot(lot.received), FromLot(clock.now(), len(first), bad)]
+        tests = [*first.values(), *_tested_loose(lot.id)]
+        events = [FromLot(lot.received), FromLot(clock.now(), len(tests), tests.count(False))]
     return standing(events, figures_of(lot.part), clock.now()).p_good
+
+
+def _tested_loose(lot_id: int) -> list[bool]:
+    """Return the results of those that were tested for an incoming check and keep no proof of their own."""
+    query = IncomingTest.select(IncomingTest.good).join(IncomingCheck).where(
+        IncomingCheck.lot == lot_id, IncomingTest.proof.is_null(), IncomingTest.struck.is_null()
+    )  # fmt: skip
+    return [bool(one.good) for one in query]
 
 
 def good_of_part(part: Part | None) -> float:

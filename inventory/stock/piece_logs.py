@@ -60,7 +60,7 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     pieces = _pieces(ids)
     lots = {one.lot for one in pieces}
     proofs, loans, holds, carried = _proofs(lots, at), _loans(ids), _holds(lots), _carried(ids)
-    runs = _failed_runs(ids)
+    runs, tested = _failed_runs(ids), _tested_loose(lots, at)
     mine = set(ids)
     kinds, own = table(), shop()
     failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
@@ -68,7 +68,7 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
         PieceLog(
             one.id, figures_of(one, kinds),
             (
-                *_origin(one, proofs[one.lot]),
+                *_origin(one, proofs[one.lot], tested[one.lot]),
                 *holds[one.lot],
                 *_proved(one.id, proofs[one.lot], loans[one.id], failed),
                 *_lent(one, loans[one.id], {event.job for event in carried[one.id]}, own),
@@ -105,6 +105,25 @@ def _proofs(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
         .join(t.Piece).switch(t.Proof).join(t.Procedure, JOIN.LEFT_OUTER).switch(t.Proof).join(t.Job, JOIN.LEFT_OUTER)
         .where(t.Piece.lot << list(lots), t.Proof.at <= at, t.Proof.struck.is_null() | (t.Proof.struck > at))
         .order_by(t.Proof.at, t.Proof.id)
+    )  # fmt: skip
+    by_lot: dict[int, list[Any]] = defaultdict(list)
+    rows: list[Any] = list(query.namedtuples())
+    for one in rows:
+        by_lot[one.lot].append(one)
+    return by_lot
+
+
+def _tested_loose(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
+    """Return by lot those that were tested for an incoming check up to *at* and keep no proof of their own."""
+    query = (
+        t.IncomingTest.select(
+            t.IncomingTest.id, t.IncomingTest.at, t.IncomingTest.good.alias("passed"), t.IncomingCheck.lot
+        )
+        .join(t.IncomingCheck)
+        .where(
+            t.IncomingCheck.lot << list(lots), t.IncomingTest.proof.is_null(), t.IncomingTest.at <= at,
+            t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > at),
+        )
     )  # fmt: skip
     by_lot: dict[int, list[Any]] = defaultdict(list)
     rows: list[Any] = list(query.namedtuples())
@@ -193,15 +212,16 @@ def _holds(lots: Iterable[int]) -> dict[int, list[Event]]:
 # ---- rows into events ------------------------------------------------------------------------------------
 
 
-def _origin(piece: Any, proofs_of_lot: Sequence[Any]) -> list[Event]:
-    """Say where a piece came from, and what its lot showed since: the first proof of each other piece.
+def _origin(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any]) -> list[Event]:
+    """Say where a piece came from, and what its lot showed since: the first proof of each other piece, and those
+    without a label of their own that were tested when it came in.
 
     Only failures and the last pass make an event: passes in a row add up to the same.
     """
     if piece.origin == "donor":
         return [FromDonor(piece.received, bool(piece.donor_worked))]
     first = {one.piece: one for one in reversed(proofs_of_lot) if one.piece != piece.id}
-    others = sorted(first.values(), key=lambda one: (one.at, one.id))
+    others = sorted([*first.values(), *tested_loose], key=lambda one: (one.at, one.id))
     events: list[Event] = [FromLot(piece.received)]
     bad = 0
     for tested, one in enumerate(others, start=1):

@@ -39,10 +39,13 @@ def asked(procedure_id: int, piece_id: int) -> Asked:
 
     Raises Conflict when the procedure is not for such a piece, or the part lacks a rating it needs.
     """
-    piece = _testable(piece_id)
-    found = _usable(procedure(procedure_id), piece)
-    checks = tuple(for_part(one, piece.part) for one in found.checks)
-    return Asked(found, checks, cautions_of(piece.part, found.hazards))
+    return asked_of(procedure_id, _testable(piece_id).part)
+
+
+def asked_of(procedure_id: int, part: Any) -> Asked:
+    """Return what a procedure asks of any one of a *part* (row), whether it has a label of its own or not."""
+    found = _usable(procedure(procedure_id), part)
+    return Asked(found, tuple(for_part(one, part) for one in found.checks), cautions_of(part, found.hazards))
 
 
 def prove(
@@ -182,13 +185,11 @@ def _testable(piece_id: int) -> Piece:
     return piece
 
 
-def _usable(found: ProcedureRecord, piece: Piece) -> ProcedureRecord:
+def _usable(found: ProcedureRecord, part: Any) -> ProcedureRecord:
     if found.retired:
         raise Conflict(f"This edition of {found.name} is not in use: choose a newer one.", reason="retired")
-    if found.part_id not in (None, piece.part_id) or found.kind not in ("", piece.part.kind):
-        raise Conflict(
-            f"{found.name} is not for {piece.part.name}: choose a procedure for it.", reason="other_procedure"
-        )
+    if found.part_id not in (None, part.id) or found.kind not in ("", part.kind):
+        raise Conflict(f"{found.name} is not for {part.name}: choose a procedure for it.", reason="other_procedure")
     return found
 
 

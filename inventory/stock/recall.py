@@ -7,7 +7,7 @@ from typing import Any
 
 from peewee import fn
 
-from inventory.stock import clock, lots
+from inventory.stock import clock, incoming_open, lots
 from inventory.stock.csv_text import as_csv
 from inventory.stock.parts import part
 from inventory.stock.records import Done, HoldRecord, LotRecord, PartRecord, read
@@ -89,6 +89,7 @@ def scrap_rest(lot_id: int, outcome: str, *, by: int | None = None) -> Done | No
         entry = ledger.append(lines, clock.now()) if lines else None
         Hold.update(ended=clock.now(), ended_by=by, outcome=said, condemned=True).where(Hold.id == held.id).execute()
         edit(lot, "lot", None)
+        incoming_open.lot_ended(lot_id, said, by)
     if entry is None:
         return None
     number = -sum(one.quantity for one in lines)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from inventory.stock import clock
+from inventory.stock import clock, incoming_open
 from inventory.stock.bagcodes import learn_from, serial_of
 from inventory.stock.minting import fresh_code
 from inventory.stock.places import bin_for
@@ -14,6 +14,7 @@ from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import MOST, ORIGINS, clean, one_of, row, whole_quantity
 from inventory.stock.saying import amount
 from inventory.store import ledger
+from inventory.store.rows import having
 from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
 from shared.carriers import spelled
 
@@ -48,11 +49,12 @@ def receive(
         pieces = _make_pieces(part, lot, quantity)
         entry = ledger.append(_lines(part, lot, bin_, quantity, pieces, by), clock.now())
         _count_towards_order(lot, quantity)
+        to_test = incoming_open.open_after_receipt(lot, by)
     return Done(
         entry, f"{amount(quantity, part)} of {part.name} received into {bin_.name}.", part_id, quantity, bin_id,
-        (lot.id,), tuple(p.id for p in pieces), made_lot=read(LotRecord, lot),
+        (lot.id,), tuple(p.id for p in pieces), made_lot=read(LotRecord, Lot.get_by_id(lot.id)),
         made_pieces=tuple(read(PieceRecord, Piece.get_by_id(p.id)) for p in pieces),
-        warnings=_warnings(lot),
+        warnings=(*_warnings(lot), *([to_test] if to_test else [])),
     )  # fmt: skip
 
 
@@ -138,8 +140,9 @@ def _count_towards_order(lot: Lot, quantity: int) -> None:
     if expected is None:
         return
     OrderLine.update(received=OrderLine.received + quantity).where(OrderLine.id == expected.id).execute()
-    lines = list(OrderLine.select().where(OrderLine.order == expected.order_id, ~OrderLine.dropped))
-    closed = {"status": "received", "closed": clock.now()} if all(x.received >= x.quantity for x in lines) else {}
+    lines = having(OrderLine, order=expected.order_id)
+    done = all(one.dropped or one.received >= one.quantity for one in lines)
+    closed = {"status": "received", "closed": clock.now()} if done else {}
     Order.update(**closed, version=Order.version + 1).where(Order.id == expected.order_id).execute()
 
 

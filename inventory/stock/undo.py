@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from inventory.stock import clock, stand_ins
+from inventory.stock import clock, incoming_open, stand_ins
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import clean
@@ -34,6 +34,7 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
             stand_ins.meet_needs_anew(rows[0].job_id, rows[0].part_id, changed, before)
         for one in rows:
             _expect_again(one)
+        incoming_open.entry_undone(rows, by)
     part = Part.get_by_id(rows[0].part_id)
     return Done(
         made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
