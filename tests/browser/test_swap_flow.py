@@ -127,3 +127,33 @@ def test_the_job_page_has_no_fault_a_screen_reader_would_stumble_on(phone: OpenP
         }"""
     )
     assert faults == [[], 0, []]
+
+
+def test_a_piece_that_is_out_is_run_stays_and_the_job_is_closed_by_what_was_seen(
+    phone: OpenPhone, picture: Picture
+) -> None:
+    page = phone("ines")
+    page.goto("/find?q=1407")
+    page.get_by_role("link", name=re.compile("1407")).first.click()
+    lead = page.locator("#next .lead")
+    assert lead.inner_text().startswith("Run the unit with C-12 in place of the Fan, and tap what it does")
+    page.locator("#next").scroll_into_view_if_needed()
+    picture(page, "under-way")
+    page.get_by_role("link", name="Tap what the unit does").click()
+    works = page.get_by_role("button", name="Works with it")
+    assert in_sight(works)
+    works.click()
+    page.get_by_role("link", name=re.compile("^On with job")).click()
+    assert in_sight(lead)
+    assert lead.inner_text().startswith("The unit worked with C-12, so the old Fan is bad with a chance of ")
+    fits_the_phone(page)
+    picture(page, "worked")
+    page.locator("#next").get_by_role("button", name="C-12 stays in the unit").click()
+    page.get_by_role("status").get_by_text("C-12 stays fitted").first.wait_for()
+    page.get_by_role("link", name="Close the job").click()
+    was = page.locator("#close-was")
+    assert was.get_by_label("Fan", exact=False).first.is_checked()
+    assert in_sight(was.get_by_label("Fan", exact=False).first)
+    page.get_by_label("In words").fill("The fan's bearing had seized.")
+    page.get_by_role("button", name="Close the job").click()
+    page.get_by_role("status").get_by_text("By all that this job saw, C-12 is").first.wait_for()

@@ -128,12 +128,20 @@ def test_it_tells_what_each_result_of_the_swap_would_say(demo: Loaded, result: s
         lent = lend.take(piece, job, suspect_id=suspect(job, "Head fan"))
         back = lend.bring_back(lent.loan.id, result)
         after = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
-        said = next_step.next_steps(job).sentence
+        following = next_step.next_steps(job)
+        said = following.sentence
         carried = learn.close(job, was=[suspect(job, "Fan harness")]).carried[0]
         undone.rollback()
     if result == "works with it":
         told(f"the old fan is the fault with {share(after['Head fan'])}, and C-07 is at its cap again")
         assert back.after.p_good == pytest.approx(0.995)
+        stays, sure = following.steps[:2]
+        told(
+            f"Then to let C-07 stay fitted costs {money(stays.cost_now_minor)} now and ends the job with "
+            f"{share(stays.p_ends)}; to put the old fan back first, to be sure (A-B-A), would cost "
+            f"{money(sure.total_minor - stays.total_minor)} more in all.",
+        )
+        assert (stays.how, sure.action) == ("keep", "run again")
         return
     told(
         f"*a* = {share(back.loan.others_good or 0)} is the chance that all else was good. C-07 goes from "
