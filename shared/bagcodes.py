@@ -2,6 +2,7 @@
 
 import calendar
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
@@ -15,13 +16,22 @@ class BadBagCode(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
+class Unread:
+    """Something the code gives that cannot be: `field` of BagCode ("" for none of them), and a sentence that asks."""
+
+    field: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class BagCode:
     """What a bag code says; a field it does not have is "" or None.
 
     `customer_part` is our own number as the supplier knows it, `supplier_part` the maker's or supplier's
     number, `distributor_part` the distributor's. `made` is the day of making, or the Monday of the week in
-    the date code. `others` holds what has no field here, by its identifier. `doubts` are sentences to show
-    beside the result.
+    the date code. `others` holds what has no field here, by its identifier. `unread` is what the code gives
+    but cannot be so; it has no value here. `doubts` are sentences to show beside the result, those of `unread`
+    first.
     """
 
     raw: str
@@ -43,6 +53,7 @@ class BagCode:
     packing_list: str = ""
     country: str = ""
     others: tuple[tuple[str, str], ...] = field(default=())
+    unread: tuple[Unread, ...] = field(default=())
     doubts: tuple[str, ...] = field(default=())
 
     @property
@@ -73,7 +84,7 @@ def read_day(year: int, month: int, day: int, text: str, what: str) -> date:
     try:
         return date(year, month, day or calendar.monthrange(year, month)[1])
     except (ValueError, calendar.IllegalMonthError):
-        raise BadBagCode(f"{_shown(text)} is no {what} that exists: read the bag and type the date.") from None
+        raise BadBagCode(f"{_shown(text)} is no {what} that exists: read the bag and type it.") from None
 
 
 def read_week(text: str, today: date) -> date:
@@ -103,6 +114,7 @@ class Reading:
         self.today = today
         self._fields: dict[str, Any] = {"raw": raw, "standard": standard}
         self._others: list[tuple[str, str]] = []
+        self._unread: list[Unread] = []
         self._doubts: list[str] = []
 
     def note(self, name: str, value: str | date) -> None:
@@ -112,11 +124,28 @@ class Reading:
             self._doubts.append(f"It gives the {name.replace('_', ' ')} twice, {before} and {value}: check the bag.")
 
     def count(self, text: str) -> None:
-        """Keep the quantity; raise BadBagCode when it comes again with another."""
-        count = read_count(text)
+        """Keep the quantity; go without it when it cannot be, or comes again with another."""
+        try:
+            count = read_count(text)
+        except BadBagCode as bad:
+            self.unread("quantity", str(bad))
+            return
         before = self._fields.setdefault("quantity", count)
         if before != count:
-            raise BadBagCode(f"The code gives two quantities, {before} and {count}: count the bag and type it.")
+            self.unread(
+                "quantity", f"The code gives two quantities, {before} and {count}: count the bag and type it."
+            )
+
+    def day(self, name: str, read: Callable[[], date]) -> None:
+        """Keep a date; go without it when *read* raises BadBagCode."""
+        try:
+            self.note(name, read())
+        except BadBagCode as bad:
+            self.unread(name, str(bad))
+
+    def unread(self, name: str, sentence: str) -> None:
+        """Go without a field of BagCode ("" for none of them), and say why."""
+        self._unread.append(Unread(name, sentence))
 
     def other(self, identifier: str, value: str) -> None:
         """Keep what has no field of its own."""
@@ -131,11 +160,20 @@ class Reading:
         return str(self._fields.get(name, ""))
 
     def result(self) -> BagCode:
-        """Return what was read; raise BadBagCode when nothing of it is of use."""
-        if not self._fields.keys() - {"raw", "standard"}:
-            raise BadBagCode("The code holds nothing that can be used here: type the bag by hand.")
-        found = BagCode(**self._fields, others=tuple(self._others))
-        return replace(found, doubts=(*self._doubts, *_odd_dates(found, self.today)))
+        """Return what was read; raise BadBagCode when nothing of it is of use.
+
+        A field that came twice, once as it cannot be, is unread.
+        """
+        sentences = [one.sentence for one in self._unread]
+        fields = {
+            name: value for name, value in self._fields.items() if name not in {one.field for one in self._unread}
+        }
+        if not fields.keys() - {"raw", "standard"}:
+            raise BadBagCode(
+                (sentences or ["The code holds nothing that can be used here: type the bag by hand."])[0]
+            )
+        found = BagCode(**fields, others=tuple(self._others), unread=tuple(self._unread))
+        return replace(found, doubts=(*sentences, *self._doubts, *_odd_dates(found, self.today)))
 
 
 def _odd_dates(found: BagCode, today: date) -> list[str]:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 from shared.bagcodes import BadBagCode, BagCode, Reading, full_year, read_day
 from shared.scanned import GS
@@ -57,7 +58,9 @@ _DAYS = {
     "16": ("expires", "last day for sale"),
     "17": ("expires", "last day"),
 }
+_COUNTS = {"30", "37"}
 _CHECKED = {"00", "01", "02", "402", "410", "411", "412", "413", "414"}
+_AGAIN = "scan it again, or type what is missing."
 _RUNS_ON = re.compile(r".+(?:1[1357]\d{6}|(?:30|37)\d{1,8}|(?:10|21).+)", re.ASCII)
 _IN_BRACKETS = re.compile(r"\((\d{2,4})\)([^(]*)")
 _BEGINS = re.compile(r"\((?:00|01|02|10|11|15|17|21|24[01]|30|37)\)|01\d{14}|02\d{14}|00\d{18}(?!\d)", re.ASCII)
@@ -78,16 +81,18 @@ def has_valid_check_digit(digits: str) -> bool:
 def read_elements(text: str, raw: str, today: date) -> BagCode:
     """Read element strings whose separators are real, or whose identifiers are in brackets.
 
-    Raises BadBagCode with a sentence for unknown identifiers, wrong shapes, check digits and dates.
+    An element that cannot be right (its identifier, shape, check digit or date) is left out, and said. Raises
+    BadBagCode with a sentence when nothing is left.
     """
     reading = Reading(raw, "GS1", today)
-    for identifier, value in _elements(text.strip(GS)):
-        _refuse_wrong_check_digit(identifier, value)
-        if identifier in {"30", "37"}:
+    for identifier, value in _elements(text.strip(GS), reading):
+        if identifier in _CHECKED and not has_valid_check_digit(value):
+            reading.unread(_field(identifier), f"The check digit of {value} is wrong: {_AGAIN}")
+        elif identifier in _COUNTS:
             reading.count(value)
         elif identifier in _DAYS:
             name, what = _DAYS[identifier]
-            reading.note(name, _day(value, what, today))
+            reading.day(name, partial(_day, value, what, today))
         elif identifier in _TEXTS:
             reading.note(_TEXTS[identifier], value)
         else:
@@ -97,63 +102,66 @@ def read_elements(text: str, raw: str, today: date) -> BagCode:
     return reading.result()
 
 
-def _elements(text: str) -> Iterator[tuple[str, str]]:
+def _elements(text: str, reading: Reading) -> Iterator[tuple[str, str]]:
+    """Give each element that has the shape it should; after one that has not, go on at the next separator."""
     if not text:
         raise BadBagCode("The code is empty: scan it again, or type the bag by hand.")
     if text.startswith("("):
-        yield from _in_brackets(text)
+        yield from _in_brackets(text, reading)
         return
     while text := text.lstrip(GS):
         identifier = _identifier(text)
-        shape = _ELEMENTS[identifier]
+        shape = _ELEMENTS.get(identifier)
         rest = text[len(identifier) :]
-        value = rest[: shape.most] if shape.fixed else rest.split(GS)[0]
-        _refuse_wrong_shape(identifier, value)
-        yield identifier, value
-        text = rest[len(value) :]
+        value = rest[: shape.most] if shape and shape.fixed else rest.split(GS)[0]
+        if _is_right(identifier, value, reading):
+            yield identifier, value
+            text = rest[len(value) :]
+        else:
+            text = text.partition(GS)[2]
 
 
-def _in_brackets(text: str) -> Iterator[tuple[str, str]]:
+def _in_brackets(text: str, reading: Reading) -> Iterator[tuple[str, str]]:
     if _IN_BRACKETS.sub("", text).strip():
         raise BadBagCode(
             f"{text[:40]!r} does not read as identifiers in brackets, each with its data: scan it again."
         )
     for identifier, value in _IN_BRACKETS.findall(text):
-        if identifier not in _ELEMENTS:
-            raise _unknown(identifier)
         plain = value.strip().strip(GS)
-        _refuse_wrong_shape(identifier, plain)
-        yield identifier, plain
+        if _is_right(identifier, plain, reading):
+            yield identifier, plain
 
 
 def _identifier(text: str) -> str:
-    for length in (2, 3, 4):
-        if text[:length] in _ELEMENTS:
-            return text[:length]
-    raise _unknown(text[:4])
+    """Return the identifier a text begins with, or its first characters if it is none that bags carry."""
+    return next((text[:length] for length in (2, 3, 4) if text[:length] in _ELEMENTS), text[:4].split(GS)[0])
 
 
-def _unknown(identifier: str) -> BadBagCode:
-    return BadBagCode(
-        f"{identifier!r} is no identifier that bags carry; the scanner may have left out a separator. Scan it again "
-        "or type the bag by hand."
-    )
-
-
-def _refuse_wrong_shape(identifier: str, value: str) -> None:
-    shape = _ELEMENTS[identifier]
+def _is_right(identifier: str, value: str, reading: Reading) -> bool:
+    """Tell whether an element is one that bags carry and has the shape it should; note what is wrong with it."""
+    shape = _ELEMENTS.get(identifier)
+    if shape is None:
+        lost = "the scanner may have left out a separator"
+        reading.unread("", f"{identifier!r} is no identifier that bags carry; {lost}. {_AGAIN.capitalize()}")
+        return False
     too_long = len(value) > shape.most
     wrong = not value or too_long or (shape.fixed and len(value) != shape.most)
-    if wrong or (shape.digits and not (value.isascii() and value.isdecimal())):
-        kind = "digits" if shape.digits else "characters"
-        bound = str(shape.most) if shape.fixed else f"1 to {shape.most}"
-        hint = " The scanner may have left out a separator." if too_long else ""
-        raise BadBagCode(f"After ({identifier}) come {bound} {kind}, not {value[:40]!r}.{hint} Scan it again.")
+    if not wrong and not (shape.digits and not (value.isascii() and value.isdecimal())):
+        return True
+    kind = "digits" if shape.digits else "characters"
+    bound = str(shape.most) if shape.fixed else f"1 to {shape.most}"
+    hint = " The scanner may have left out a separator." if too_long else ""
+    seen = value.split(GS)[0]
+    sentence = f"After ({identifier}) come {bound} {kind}, not {seen[:40]!r}.{hint} {_AGAIN.capitalize()}"
+    reading.unread(_field(identifier), sentence)
+    return False
 
 
-def _refuse_wrong_check_digit(identifier: str, value: str) -> None:
-    if identifier in _CHECKED and not has_valid_check_digit(value):
-        raise BadBagCode(f"The check digit of {value} is wrong: scan it again, or type the bag by hand.")
+def _field(identifier: str) -> str:
+    """Return the field of BagCode that an identifier fills, or ""."""
+    if identifier in _COUNTS:
+        return "quantity"
+    return _DAYS[identifier][0] if identifier in _DAYS else _TEXTS.get(identifier, "")
 
 
 def _day(value: str, what: str, today: date) -> date:

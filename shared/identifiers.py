@@ -46,8 +46,8 @@ def is_envelope(text: str) -> bool:
 def read_envelope(text: str, raw: str, today: date) -> BagCode:
     """Read an envelope whose separators are real; `raw` is kept with the result.
 
-    Raises BadBagCode with a sentence for an envelope that is empty, has another format, or lost its
-    separators.
+    A field that cannot be right is left out, and said. Raises BadBagCode with a sentence for an envelope that is
+    empty, has another format, or lost its separators.
     """
     if text == text.lower():  # identifiers are capitals: the scanner's keyboard had them reversed
         text = text.upper()
@@ -73,7 +73,10 @@ def read_envelope(text: str, raw: str, today: date) -> BagCode:
 def _read_field(text: str, reading: Reading) -> None:
     found = _FIELD.fullmatch(text)
     if found is None:
-        raise BadBagCode(f"The field {text[:30]!r} begins with no data identifier: type the bag by hand.")
+        reading.unread(
+            "", f"The field {text[:30]!r} begins with no data identifier and was left out: look at the bag."
+        )
+        return
     identifier, value = found[1], found[2].strip()
     if not value:
         return
@@ -81,7 +84,7 @@ def _read_field(text: str, reading: Reading) -> None:
         reading.count(value)
     elif identifier in _DAYS:
         name, what = _DAYS[identifier]
-        reading.note(name, _day(value, what))
+        reading.day(name, lambda: _day(value, what))
     elif identifier in _TEXTS:
         reading.note(_TEXTS[identifier], value)
     else:
@@ -90,15 +93,20 @@ def _read_field(text: str, reading: Reading) -> None:
 
 def _day(value: str, what: str) -> date:
     if not re.fullmatch(r"\d{8}", value, re.ASCII):
-        raise BadBagCode(f"{value[:20]!r} is no {what} (YYYYMMDD): read the bag and type the date.")
+        raise BadBagCode(f"{value[:20]!r} is no {what} (YYYYMMDD): read the bag and type it.")
     return read_day(int(value[:4]), int(value[4:6]), int(value[6:]), value, what)
 
 
 def _settle_date_code(reading: Reading) -> None:
     """Take the week of a date code of four or six digits for the making; other date codes are kept as they are."""
     date_code = reading.get("date_code")
-    if re.fullmatch(r"\d{4}|\d{6}", date_code, re.ASCII):
+    if not re.fullmatch(r"\d{4}|\d{6}", date_code, re.ASCII):
+        return
+    try:
         week = read_week(date_code, reading.today)
+    except BadBagCode as bad:
+        reading.doubt(str(bad))
+    else:
         if not reading.get("made"):
             reading.note("made", week)
 

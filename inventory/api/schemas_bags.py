@@ -28,6 +28,13 @@ class BagCodeIn(Body):
     part_id = fields.Ident("The part that somebody said it is; null: by its numbers.", nullable=True)
 
 
+class UnreadOut(Answer):
+    """A field that the code gives, but not as it can be."""
+
+    field = fields.Text("Its name here; empty for something that has none.")
+    sentence = fields.Text("What is wrong with it, and what to do.")
+
+
 class BagSaysOut(Answer):
     """What a bag's code says, field by field; empty or null where it says nothing."""
 
@@ -48,6 +55,7 @@ class BagSaysOut(Answer):
     supplier_order = fields.Text("The supplier's order (1K).")
     packing_list = fields.Text("Packing list (11K).")
     country = fields.Text("Country of origin (4L).")
+    unread = fields.Inner(UnreadOut, "What it gives, but not as it can be: a quantity of 0, 30 February.", many=True)
 
 
 class MatchOut(Answer):

@@ -68,9 +68,9 @@ def test_what_somebody_says_it_is_can_be_sent_along(as_tech: ApiClient) -> None:
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        (envelope("1PX", "Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        (envelope("1PX", "16D20261301"), "'20261301' is no day of making that exists: read the bag and type "
-         "the date."),
+        (envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        ("[)>06PXQ5", "The scanner left out the separators between the fields. Set it to type {GS} for them, or "
+         "take a photo of the code."),
         ("spoon", "This is no bag code that can be read here: scan another code on the bag, or type it."),
         ("https://shop.example/i/9", "This is a web address, not a bag code: look for the supplier's other code "
          "on the bag."),
@@ -81,6 +81,19 @@ def test_a_code_that_cannot_be_right_is_a_problem_with_a_sentence(
 ) -> None:
     told = problem(as_viewer.post(f"{API}/bag-codes", json={"text": text}), 422, "bad_bag_code")
     assert told["detail"] == sentence
+
+
+def test_a_field_that_cannot_be_is_named_and_the_rest_is_told(as_viewer: ApiClient) -> None:
+    told = read(as_viewer, envelope("1PWB-H4-200", "Q0", "16D20261301", "1TNG881"))
+    assert (told["quantity"], told["says"]["made"], told["maker_lot"]) == (None, None, "NG881")
+    assert told["says"]["unread"] == [
+        {
+            "field": "quantity",
+            "sentence": "The code says that the bag holds 0 pieces: count it and type the quantity.",
+        },
+        {"field": "made", "sentence": "'20261301' is no day of making that exists: read the bag and type it."},
+    ]
+    assert told["doubts"] == [one["sentence"] for one in told["says"]["unread"]]
 
 
 @pytest.mark.parametrize(

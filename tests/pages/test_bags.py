@@ -133,8 +133,7 @@ def test_the_same_code_twice_is_pointed_out_and_may_still_be_received(tech_page:
 @pytest.mark.parametrize(
     ("code", "sentence"),
     [
-        (envelope("1PX", "Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        (envelope("1PX", "14D20260230"), "is no last day that exists"),
+        (envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
         ("[)>061PXQ25", "The scanner left out the separators between the fields."),
         ("(01)95012345678904", "The check digit of 95012345678904 is wrong"),
         ("[)>" + "x" * 5000, "characters are no bag code"),
@@ -147,6 +146,25 @@ def test_a_code_that_cannot_be_right_is_refused_and_the_bag_can_be_typed(
     assert page.status_code == 422
     assert sentence in words(page)
     assert "What came in?" in words(page)
+
+
+def test_what_a_code_gives_as_it_cannot_be_is_asked_for_beside_what_it_gives_right(tech_page: PageClient) -> None:
+    part = a_part("Board header", maker_number="WB-H4-200")
+    a_bin(part, name="A-14")
+    page = tech_page.get("/receive", query_string={"bag": envelope("1PWB-H4-200", "Q0", "14D20280230", "1TNG881")})
+    assert page.status_code == 200
+    filled = dict(form(page, "/receive", "receive").fields)
+    assert (filled["amount"], filled["best_before"], filled["maker_lot"]) == ("", "", "NG881")
+    for sentence in (
+        "The code says that the bag holds 0 pieces: count it and type the quantity.",
+        "The code gives no number that can be: count the bag.",
+        "'20280230' is no last day that exists: read the bag and type it.",
+        "The code gives no date that can be: type what stands on the bag.",
+    ):
+        assert sentence in words(page)
+    follow(tech_page, submit(tech_page, page, "/receive", amount="24", best_before="2028-02-29"))
+    lot = newest_lot(part.id)
+    assert (lot.quantity, str(lot.best_before), lot.maker_lot) == (24, "2028-02-29", "NG881")
 
 
 def test_a_refused_receipt_keeps_the_bag(tech_page: PageClient) -> None:

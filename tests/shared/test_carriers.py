@@ -127,33 +127,6 @@ def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
         ),
         ("[)>{RS}06{GS}", "The code holds nothing that can be used here: type the bag by hand."),
         ("[)>{RS}06{GS}13ZABC", "The code holds nothing that can be used here: type the bag by hand."),
-        ("[)>{RS}06{GS}???", "The field '???' begins with no data identifier: type the bag by hand."),
-        ("[)>{RS}06{GS}P1{GS}Q0", "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        (
-            "[)>{RS}06{GS}P1{GS}Q-5",
-            "The quantity '-5' is not a whole number: count the bag and type it.",
-        ),
-        (
-            "[)>{RS}06{GS}P1{GS}Qmany",
-            "The quantity 'many' is not a whole number: count the bag and type it.",
-        ),
-        (
-            "[)>{RS}06{GS}P1{GS}Q99999999999",
-            "The code says that the bag holds 99999999999 pieces, which cannot be: count it and type it.",
-        ),
-        (
-            "[)>{RS}06{GS}P1{GS}Q5{GS}Q6",
-            "The code gives two quantities, 5 and 6: count the bag and type it.",
-        ),
-        ("[)>{RS}06{GS}P1{GS}9D2660", "'2660' is no date code: a year has no week 60."),
-        (
-            "[)>{RS}06{GS}P1{GS}14D20270230",
-            "'20270230' is no last day that exists: read the bag and type the date.",
-        ),
-        (
-            "[)>{RS}06{GS}P1{GS}16Dsoon",
-            "'soon' is no day of making (YYYYMMDD): read the bag and type the date.",
-        ),
         ("[" * 3000, "3000 characters are no bag code: scan one code at a time."),
     ],
 )
@@ -161,6 +134,42 @@ def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
         read_bag_code(typed, TODAY)
     assert str(refusal.value) == sentence
+
+
+@pytest.mark.parametrize(
+    ("fields", "name", "sentence"),
+    [
+        ("Q0", "quantity", "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        ("Q-5", "quantity", "The quantity '-5' is not a whole number: count the bag and type it."),
+        ("Qmany", "quantity", "The quantity 'many' is not a whole number: count the bag and type it."),
+        (
+            "Q99999999999",
+            "quantity",
+            "The code says that the bag holds 99999999999 pieces, which cannot be: count it and type it.",
+        ),
+        ("Q5{GS}Q6", "quantity", "The code gives two quantities, 5 and 6: count the bag and type it."),
+        ("Q5{GS}Q0", "quantity", "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        (
+            "14D20270230",
+            "expires",
+            "'20270230' is no last day that exists: read the bag and type it.",
+        ),
+        ("16Dsoon", "made", "'soon' is no day of making (YYYYMMDD): read the bag and type it."),
+        ("???", "", "The field '???' begins with no data identifier and was left out: look at the bag."),
+    ],
+)
+def test_it_goes_without_a_field_that_cannot_be_and_reads_the_rest(fields: str, name: str, sentence: str) -> None:
+    bag = read_bag_code(f"[)>{{RS}}06{{GS}}1PWB-H4{{GS}}{fields}{{GS}}1TNG881{{RS}}{{EOT}}", TODAY)
+    assert (bag.supplier_part, bag.lot) == ("WB-H4", "NG881")
+    assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
+    assert sentence in bag.doubts
+    assert name == "" or getattr(bag, name) is None
+
+
+def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed() -> None:
+    bag = read_bag_code("[)>{RS}06{GS}P1{GS}9D2660", TODAY)
+    assert (bag.date_code, bag.made) == ("2660", None)
+    assert bag.doubts == ("'2660' is no date code: a year has no week 60.",)
 
 
 @pytest.mark.parametrize(
@@ -204,27 +213,16 @@ def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
 @pytest.mark.parametrize(
     ("typed", "sentence"),
     [
-        ("0195012345678904", "The check digit of 95012345678904 is wrong: scan it again, or type the bag by hand."),
-        ("(01)9501234567890", "After (01) come 14 digits, not '9501234567890'. Scan it again."),
-        ("(10)", "After (10) come 1 to 20 characters, not ''. Scan it again."),
         (
-            "019501234567890310ABCDEFGHIJKLMNOPQRSTUVWXYZ",
-            "After (10) come 1 to 20 characters, not 'ABCDEFGHIJKLMNOPQRSTUVWXYZ'. The scanner may have left out a "
-            "separator. Scan it again.",
+            "0195012345678904",
+            "The check digit of 95012345678904 is wrong: scan it again, or type what is missing.",
         ),
         (
-            "0195012345678903888",
-            "'888' is no identifier that bags carry; the scanner may have left out a separator. Scan it again or "
-            "type the bag by hand.",
+            "(01)9501234567890",
+            "After (01) come 14 digits, not '9501234567890'. Scan it again, or type what is missing.",
         ),
-        (
-            "(01)95012345678903 x (10)A",
-            "After (01) come 14 digits, not '95012345678903 x'. The scanner may have left out a separator. "
-            "Scan it again.",
-        ),
-        ("019501234567890317281340", "'281340' is no last day that exists: read the bag and type the date."),
+        ("(10)", "After (10) come 1 to 20 characters, not ''. Scan it again, or type what is missing."),
         ("(37)0", "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        ("(30)5(37)6", "The code gives two quantities, 5 and 6: count the bag and type it."),
         ("]C1", "This is no bag code that can be read here: scan another code on the bag, or type it."),
     ],
 )
@@ -232,6 +230,48 @@ def test_it_refuses_gs1_with_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
         read_bag_code(typed, TODAY)
     assert str(refusal.value) == sentence
+
+
+@pytest.mark.parametrize(
+    ("elements", "name", "sentence"),
+    [
+        ("10{GS}", "lot", "After (10) come 1 to 20 characters, not ''. Scan it again, or type what is missing."),
+        (
+            "10ABCDEFGHIJKLMNOPQRSTUVWXYZ{GS}",
+            "lot",
+            "After (10) come 1 to 20 characters, not 'ABCDEFGHIJKLMNOPQRSTUVWXYZ'. The scanner may have left out a "
+            "separator. Scan it again, or type what is missing.",
+        ),
+        (
+            "888{GS}",
+            "",
+            "'888' is no identifier that bags carry; the scanner may have left out a separator. Scan it again, "
+            "or type what is missing.",
+        ),
+        ("17281340", "expires", "'281340' is no last day that exists: read the bag and type it."),
+        (
+            "1728AB31{GS}",
+            "expires",
+            "After (17) come 6 digits, not '28AB31'. Scan it again, or type what is missing.",
+        ),
+        ("172813{GS}", "expires", "After (17) come 6 digits, not '2813'. Scan it again, or type what is missing."),
+        ("370{GS}", "quantity", "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        ("305{GS}376{GS}", "quantity", "The code gives two quantities, 5 and 6: count the bag and type it."),
+    ],
+)
+def test_it_goes_without_an_element_that_cannot_be_and_reads_the_rest(
+    elements: str, name: str, sentence: str
+) -> None:
+    bag = read_bag_code(f"0195012345678903{elements}21S7", TODAY)
+    assert (bag.gtin, bag.serial) == ("95012345678903", "S7")
+    assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
+    assert name == "" or not getattr(bag, name)
+
+
+def test_it_takes_no_product_number_with_a_wrong_check_digit() -> None:
+    bag = read_bag_code("(01)95012345678904(10)26A7(37)25", TODAY)
+    assert (bag.gtin, bag.part_numbers, bag.lot, bag.quantity) == ("", (), "26A7", 25)
+    assert bag.doubts == ("The check digit of 95012345678904 is wrong: scan it again, or type what is missing.",)
 
 
 def test_it_doubts_a_lot_that_may_have_swallowed_the_quantity() -> None:

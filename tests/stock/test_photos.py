@@ -104,7 +104,7 @@ def test_a_label_that_nothing_has_is_told_as_such() -> None:
 
 
 def test_a_malformed_bag_code_says_what_is_wrong_with_it() -> None:
-    (found,) = photos.symbols_on(photo(drawn(envelope("1PX", "Q0"))))
+    (found,) = photos.symbols_on(photo(drawn(envelope("Q0"))))
     assert found.what == "other"
     assert found.sentence == "The code says that the bag holds 0 pieces: count it and type the quantity."
 
