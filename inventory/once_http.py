@@ -11,15 +11,19 @@ from flask import Response, current_app, make_response, request
 
 from inventory import errors
 from inventory.door import caller, is_api
-from inventory.stock.once import Answer, answer_once, request_digest
+from inventory.stock.once import Answer, answer_claimed, answer_once, request_digest
 from inventory.stock.refusals import Refused, Stale
 
 FIELD = "once"  # the hidden form field of pages
 KEPT_HEADERS = ("Content-Type", "Location", "ETag")
 
 
-def once(view: Callable[..., Any]) -> Callable[..., Any]:
-    """Let *view* act once for each key: a repeat gets the first answer again, marked Idempotent-Replayed."""
+def once(view: Callable[..., Any], *, outside: bool = False) -> Callable[..., Any]:
+    """Let *view* act once for each key: a repeat gets the first answer again, marked Idempotent-Replayed.
+
+    *outside*: the view writes nothing here but hands something out of the house, and so runs in no transaction.
+    """
+    carry_out = answer_claimed if outside else answer_once
 
     @wraps(view)
     def keep(*args: Any, **kwargs: Any) -> Any:
@@ -44,7 +48,7 @@ def once(view: Callable[..., Any]) -> Callable[..., Any]:
             return _kept(made)
 
         who = f"person:{caller().id}"
-        answer = answer_once(who, key.strip(), _digest(), act)
+        answer = carry_out(who, key.strip(), _digest(), act)
         return _again(answer) if made is None else made
 
     return keep

@@ -63,6 +63,9 @@ class Settings:
     smtp_password: str = setting("", "Password at the mail server.")
     webhook_url: str = setting("", "Address that each alert is posted to; empty: none.")
     webhook_secret: str = setting("", "Secret that posts are signed with, 16 characters or more.")
+    printers: str = setting(
+        "", "CUPS queues that labels are printed to, with commas between; all: whatever lpstat lists; empty: none."
+    )
     demo: bool = setting(False, "The demo bench is loaded: the sign-in page says who may sign in.")
 
     @property

@@ -15,7 +15,7 @@ RESOLUTIONS = (203, 300, 600)
 _MM_PER_INCH = 25.4
 LEAST_MM, MOST_MM = 8.0, 450.0
 MOST_COLUMNS, MOST_ROWS = 50, 100
-_MOST_OFFSET_MM = 10.0
+MOST_OFFSET_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +115,7 @@ def check_dpi(dpi: int) -> int:
 
 def check_offset(offset_mm: tuple[float, float]) -> tuple[float, float]:
     """Return a printer's correction in mm, right and down; raise BadMedia beyond 10 mm either way."""
-    if not all(abs(each) <= _MOST_OFFSET_MM for each in offset_mm):
+    if not all(abs(each) <= MOST_OFFSET_MM for each in offset_mm):
         raise BadMedia(f"An offset of {offset_mm[0]:g} and {offset_mm[1]:g} mm is too much: at most 10 mm each way.")
     return offset_mm
 

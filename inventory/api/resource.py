@@ -82,12 +82,13 @@ class Resource(Blueprint):  # type: ignore[misc]
 
     def response(
         self, status: int, schema: Schema | None = None, *, entity: bool = True, content: str | None = None,
-        reads: bool = False,
+        reads: bool = False, outside: bool = False,
     ) -> Callable[[View], View]:  # fmt: skip
         """Answer with *status* and what the view returns as *schema* shows it; writes are carried out once.
 
         A view may return (record, headers). *entity*: the answer is the thing itself, and so carries its tag.
         *content*: the view answers with bytes of this type. *reads*: nothing is written, though it is a POST.
+        *outside*: see ``once``.
         """
         shown = {"type": "string", "contentMediaType": content} if content else schema
         describe = super().response(
@@ -105,7 +106,7 @@ class Resource(Blueprint):  # type: ignore[misc]
                 response: Response = act(*args, **kwargs)
                 return response
 
-            kept = once(answered)
+            kept = once(answered, outside=outside)
             either._apidoc = describe(view)._apidoc  # type: ignore[attr-defined]
             either.reads_only = reads  # type: ignore[attr-defined]
             return either

@@ -12,8 +12,8 @@ from inventory.pages import common, words
 MODULES = (
     *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
     *("pieces", "spares", "kind_figures", "procedures", "diagnosis"),
-    *("parts", "lots", "receiving", "shifting", "labels", "models", "fits"),
-    *("tracing", "recalls", "counting", "dates", "levels"),
+    *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
+    *("tracing", "recalls", "incoming", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "more"),
 )
 

@@ -21,15 +21,15 @@ _SENT_BEFORE = Conflict(
 View = TypeVar("View", bound=Callable[..., Any])
 
 
-def acts(show: Callable[..., str]) -> Callable[[View], Callable[..., Response]]:
+def acts(show: Callable[..., str], *, outside: bool = False) -> Callable[[View], Callable[..., Response]]:
     """Let a view act once for each form. Refused, it changes nothing, and *show* renders the page again.
 
     *show* takes what the address holds, as the view does; templates find the refusal in ``refused`` and what
-    was typed through ``form_state``.
+    was typed through ``form_state``. *outside*: see ``once``.
     """
 
     def decorate(view: View) -> Callable[..., Response]:
-        guarded = once(view)
+        guarded = once(view, outside=outside)
 
         @wraps(view)
         def act(**where: Any) -> Response:

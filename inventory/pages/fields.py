@@ -54,6 +54,24 @@ class Percent(fields.Field[float | None]):
         return round(typed / 100, 6)
 
 
+class Millimetres(fields.Field[float | None]):
+    """A length in millimetres; left out or blank, it is *blank*."""
+
+    def __init__(self, blank: float | None = None) -> None:
+        """Ask for millimetres."""
+        super().__init__(load_default=blank)
+        self.blank = blank
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
+        text = str(value).lower().removesuffix("mm").strip().replace(",", ".").replace("\u2212", "-")
+        if not text:
+            return self.blank
+        try:
+            return float(text)
+        except ValueError:
+            raise ValidationError("Type millimetres, such as 1.5 or -0.5.") from None
+
+
 class Lines(fields.Field[list[str]]):
     """Several short texts, one to a line; blank lines are left out."""
 

@@ -1,8 +1,8 @@
-"""Which label a bin, a lot, a piece or a job gets: from records to the faces that ``labels`` draws."""
+"""Which label a bin, lot, piece, job or shelf end gets: from records to the faces that ``labels`` draws."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,10 +17,20 @@ from inventory.stock.refusals import Invalid
 from inventory.stock.rules import row
 from inventory.stock.saying import amount
 from inventory.store.tables import Bin, Lot, Part, Piece, Supplier
-from labels.face import LabelFace, PartWords, bin_face, blank_face, job_face, lot_face, piece_face
+from labels.face import (
+    LabelFace,
+    PartWords,
+    bin_face,
+    blank_face,
+    job_face,
+    lot_face,
+    piece_face,
+    shelf_end_face,
+    shelf_face,
+)
 from labels.words import part_words
 
-KINDS = ("bin", "lot", "piece", "job")
+KINDS = ("bin", "lot", "piece", "job", "shelf")
 MOST = 1000  # labels in one go; more is a slip of the finger
 ORIGINS = {"delivery": "Delivered", "donor": "From a donor unit", "left over": "Left over", "found": "Found"}
 _AS_SAID = {
@@ -67,7 +77,7 @@ def blank_between(first: int, last: int) -> list[tuple[str, int]]:
 
 
 def _of_kind(what: str) -> Any:
-    kinds = {"bin": _bin, "lot": _lot, "piece": _piece, "job": _job}
+    kinds = {"bin": _bin, "lot": _lot, "piece": _piece, "job": _job, "shelf": _shelf_end}
     if what not in kinds:
         raise Invalid(f"A {what[:20]} gets no label: choose a {', '.join(KINDS[:-1])} or {KINDS[-1]}.")
     return kinds[what]
@@ -88,6 +98,19 @@ def _bin(key: int, address: str) -> Labelled:
         return Labelled("bin", key, "blank bin label", blank_face(found.code, address))
     part = None if found.part_id is None else _words(_part(found.part_id))
     return Labelled("bin", key, f"Bin {found.name}", bin_face(found.code, address, found.name, part, note=found.note))
+
+
+def _shelf_end(key: int, address: str) -> Labelled:
+    """Label the end of a shelf, or the front of a drawer, by the bin that stands there."""
+    found = read(BinRecord, row(Bin, key, "bin"))
+    if found.name is None:
+        return _bin(key, address)
+    if found.part_id is None:
+        face = shelf_face(found.code, address, found.name, note=found.note)
+        return Labelled("shelf", key, f"Shelf end {found.name}", face)
+    part = _part(found.part_id)
+    face = shelf_end_face(found.code, address, _words(part), number=part.number, place=f"Bin {found.name}")
+    return Labelled("shelf", key, f"Shelf end of {part.name}", face)
 
 
 def _lot(key: int, address: str) -> Labelled:
@@ -146,6 +169,7 @@ class ToChoose:
     """Things that often want a label: bins in use, the newest lots, spares, open jobs."""
 
     bins: tuple[BinRecord, ...]
+    parts: Mapping[int, str]  # names of the parts of those bins
     lots: tuple[tuple[LotRecord, PartRecord], ...]
     pieces: tuple[tuple[PieceRecord, PartRecord], ...]
     jobs: tuple[JobRecord, ...]
@@ -154,10 +178,12 @@ class ToChoose:
 def to_choose() -> ToChoose:
     """Gather what a label is often printed for."""
     named = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
+    parts = Part.select(Part.id, Part.name).where(Part.id << Bin.select(Bin.part).where(~Bin.retired))
     newest = Lot.select(Lot, Part).join(Part).order_by(Lot.id.desc()).limit(RECENT)
     kept = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
     return ToChoose(
         tuple(read(BinRecord, one) for one in named),
+        {one.id: one.name for one in parts},
         tuple((read(LotRecord, one), read(PartRecord, one.part)) for one in newest),
         tuple((read(PieceRecord, one), read(PartRecord, one.part)) for one in kept.limit(RECENT)),
         tuple(jobs(status="not closed", limit=RECENT).items),

@@ -61,8 +61,7 @@ def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) 
     A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
     with another *request*, Conflict (409) while the first is under way.
     """
-    if not 0 < len(key) <= 200:
-        raise Invalid("The Idempotency-Key must be 1 to 200 characters: send a fresh random one for each action.")
+    _check_key(key)
     with _alone(caller, key):
         try:
             with writing():
@@ -73,6 +72,32 @@ def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) 
             with writing():
                 _keep(caller, key, request, undone.answer)
             return undone.answer
+
+
+def answer_claimed(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
+
+    So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
+    it undone rather than done twice. What *act* raises gives the key back. Raises as ``answer_once`` does.
+    """
+    _check_key(key)
+    with _alone(caller, key):
+        with writing():
+            if not is_sqlite():
+                _lock_in_database(caller, key)
+            if known := _known(caller, key, request):
+                return known
+            _keep(caller, key, request, None)
+        try:
+            answer = act()
+        except BaseException:
+            with writing():
+                _drop(caller, key)
+            raise
+        with writing():
+            _drop(caller, key)
+            _keep(caller, key, request, answer)
+        return answer
 
 
 @contextmanager
@@ -107,7 +132,9 @@ def _known(caller: str, key: str, request: str) -> Answer | None:
     kept = found[0][0]
     if kept.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
-    return Answer(kept.status or 500, str(kept.body), kept.headers, replayed=True)
+    if kept.status is None:  # claimed: another process is at it, or died over it
+        raise _still_under_way()
+    return Answer(kept.status, str(kept.body), kept.headers, replayed=True)
 
 
 def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
@@ -118,12 +145,23 @@ def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> An
     return answer
 
 
-def _keep(caller: str, key: str, request: str, answer: Answer) -> None:
+def _check_key(key: str) -> None:
+    if not 0 < len(key) <= 200:
+        raise Invalid("The Idempotency-Key must be 1 to 200 characters: send a fresh random one for each action.")
+
+
+def _keep(caller: str, key: str, request: str, answer: Answer | None) -> None:
+    """Keep an answer under its key; None claims the key for an answer that is to come."""
+    given = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
     run(
         "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
-        caller, key, request, answer.status, json.dumps(answer.headers), answer.body, to_micros(clock.now()),
+        caller, key, request, *given, to_micros(clock.now()),
     )  # fmt: skip
+
+
+def _drop(caller: str, key: str) -> None:
+    run("DELETE FROM once_keys WHERE caller = ? AND key = ?", caller, key)
 
 
 def forget_old_keys() -> int:

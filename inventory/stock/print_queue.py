@@ -40,18 +40,21 @@ def queues(setting: str) -> tuple[str, ...]:
     return found if EVERY in named else tuple(one for one in named if one in found)
 
 
-def print_on(printer: str, setting: str, document: bytes, *, title: str, page_mm: tuple[float, float]) -> Printed:
-    """Hand a PDF to a queue, at its true size on paper of that many mm.
-
-    Raises Invalid for a queue that is not among those to print to, Conflict when `lp` does not take it.
-    """
+def check_queue(printer: str, setting: str) -> None:
+    """Raise Invalid for a queue that is not among those to print to."""
     if printer not in queues(setting):
-        raise Invalid(
-            "That printer is not here: choose one from the list, or print the PDF.", errors={"printer": ["choose"]}
-        )
+        sentence = "That printer is not here: choose one from the list, or open the PDF and print that."
+        raise Invalid(sentence, errors={"printer": [sentence]})
+
+
+def print_on(printer: str, document: bytes, *, title: str, page_mm: tuple[float, float]) -> Printed:
+    """Hand a PDF to a queue (checked by check_queue), at its true size on paper of that many mm.
+
+    Raises Conflict, which says why, when `lp` does not take it.
+    """
     said = _run(["lp", "-d", printer, "-t", title, *_options(page_mm), "-"], document, SECONDS_TO_TAKE, printer)
-    first = said.split(b"(")[0].split()
-    return Printed(printer, first[-1].decode(errors="replace")[:200] if first else "")
+    words = said.partition(b"(")[0].split()  # "request id is bench-12 (1 file(s))"
+    return Printed(printer, words[-1].decode(errors="replace")[:200] if words else "")
 
 
 def _options(page_mm: tuple[float, float]) -> list[str]:
