@@ -12,6 +12,7 @@ from inventory.cli_alerts import alerts
 from inventory.cli_backtest import backtest
 from inventory.cli_diagnose import diagnose
 from inventory.cli_ground import open_bench, plain_errors
+from inventory.cli_labels import labels
 from inventory.settings import load_settings
 from inventory.stock import people
 from inventory.store import verify
@@ -26,6 +27,7 @@ def main() -> None:
 main.add_command(alerts)
 main.add_command(backtest)
 main.add_command(diagnose)
+main.add_command(labels)
 
 
 @main.command()

@@ -7,7 +7,7 @@ in it.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from labels import raster
 from labels.face import bin_face
 from labels.layout import Layout, lay_out
 from labels.media import roll
+from labels.reading import read_symbols
 from labels.symbol import encode
 from shared.codes import link, new_code
 
@@ -95,7 +96,7 @@ def read_rate(
     tried = read = 0
     for shot in shots:
         for layout, dots in zip(layouts, drawn, strict=True):
-            found = zxingcpp.read_barcodes(photograph(dots, layout.dpi, shot, chance), formats=_QR)
+            found, _ = read_symbols(photograph(dots, layout.dpi, shot, chance), _QR)
             tried += 1
             read += [each.text for each in found] == [layout.face.link]
     return Finding(name, tried, read, bar)
@@ -106,19 +107,21 @@ def check(labels: int = 20, seed: int = 1) -> list[Finding]:
 
     `labels` is how many different labels each series photographs.
     """
+    return list(series(labels, seed))
+
+
+def series(labels: int = 20, seed: int = 1) -> Iterator[Finding]:
+    """Give the findings of `check` one by one, as they are measured: those with a bar first."""
     large, small = sample(0.50, labels, seed), sample(0.25, labels, seed)
     still, video = Shot(), Shot(px_a_mm=VIDEO_PX_A_MM)
-    findings = [
-        read_rate("0.50 mm a module, 6.4 px/mm, turned 0 to 45 degrees", large, _turned(video), seed, 1.0),
-        read_rate("0.25 mm a module, 13 px/mm, turned 0 to 45 degrees", small, _turned(still), seed, 1.0),
-        read_rate("0.50 mm, 6.4 px/mm, tilted 30 degrees", large, _turned(replace(video, tilt=30)), seed, 1.0),
-        read_rate("0.25 mm, 13 px/mm, tilted 30 degrees", small, _turned(replace(still, tilt=30)), seed, 1.0),
-    ]
+    yield read_rate("0.50 mm a module, 6.4 px/mm, turned 0 to 45 degrees", large, _turned(video), seed, 1.0)
+    yield read_rate("0.25 mm a module, 13 px/mm, turned 0 to 45 degrees", small, _turned(still), seed, 1.0)
+    yield read_rate("0.50 mm, 6.4 px/mm, tilted 30 degrees", large, _turned(replace(video, tilt=30)), seed, 1.0)
+    yield read_rate("0.25 mm, 13 px/mm, tilted 30 degrees", small, _turned(replace(still, tilt=30)), seed, 1.0)
     for percent in (80, 60, 40, 30):
         pale = replace(video, contrast=percent / 100)
-        findings.append(read_rate(f"0.50 mm, 6.4 px/mm, contrast {percent} %", large, _turned(pale), seed, 1.0))
-    findings.extend(_without_bars(labels, seed))
-    return findings
+        yield read_rate(f"0.50 mm, 6.4 px/mm, contrast {percent} %", large, _turned(pale), seed, 1.0)
+    yield from _without_bars(labels, seed)
 
 
 def report(findings: Sequence[Finding]) -> str:
@@ -141,22 +144,20 @@ def sample(module_mm: float, count: int, seed: int) -> list[Layout]:
     return [lay_out(bin_face(code, _ADDRESS, f"A{at}"), media, 203) for at, code in enumerate(codes)]
 
 
-def _without_bars(labels: int, seed: int) -> list[Finding]:
-    """Series that show where reading ends."""
+def _without_bars(labels: int, seed: int) -> Iterator[Finding]:
+    """Give the series that show where reading ends."""
     large = sample(0.50, labels, seed)
-    findings = [
-        read_rate(f"{size:.2f} mm a module, {px:g} px/mm", sample(size, labels, seed), _turned(Shot(px)), seed)
-        for size in (0.25, 0.375, 0.50)
-        for px in (4.5, VIDEO_PX_A_MM, 9.0)
-    ]
+    for size in (0.25, 0.375, 0.50):
+        for px in (4.5, VIDEO_PX_A_MM, 9.0):
+            name = f"{size:.2f} mm a module, {px:g} px/mm"
+            yield read_rate(name, sample(size, labels, seed), _turned(Shot(px)), seed)
     for name, values in (("tilt", (45.0, 60.0)), ("blur", (1.0, 1.5, 2.0)), ("noise", (10.0, 20.0, 40.0))):
         for value in values:
             shots = [replace(shot, **{name: value}) for shot in _turned(Shot(px_a_mm=VIDEO_PX_A_MM))]
-            findings.append(read_rate(f"0.50 mm, 6.4 px/mm, {name} {value:g}", large, shots, seed))
+            yield read_rate(f"0.50 mm, 6.4 px/mm, {name} {value:g}", large, shots, seed)
     for percent in (2, 5, 10, 15):
         dirty = Shot(px_a_mm=VIDEO_PX_A_MM, soiled=percent / 100)
-        findings.append(read_rate(f"0.50 mm, 6.4 px/mm, soiled {percent} %", large, _turned(dirty), seed))
-    return findings
+        yield read_rate(f"0.50 mm, 6.4 px/mm, soiled {percent} %", large, _turned(dirty), seed)
 
 
 def _turned(shot: Shot) -> list[Shot]:

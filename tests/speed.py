@@ -26,6 +26,7 @@ from typing import Any
 from inventory.stock import people
 from inventory.store import binding, schema
 from tests import making
+from tests.speed_labels import NUMBER, label_figures
 from tests.speed_money import value_seconds
 from tests.speed_reorder import reorder_seconds
 from tests.speed_trace import trace_ratios
@@ -305,6 +306,22 @@ def money_figures(folder: Path) -> list[Figure]:
     return [Figure("worth of the stock on a past day, from 100,000 lines", on_a_day, 0.9, "s")]
 
 
+def drawing_figures() -> list[Figure]:
+    """Measure drawing labels, each symbol read back, beside a general library that makes the symbols alone."""
+    found = label_figures()
+    print(
+        f"labels: {NUMBER:,} symbols alone by segno {found.floor:.2f} s; {NUMBER:,} labels as the dots of a roll of"
+        f" 62 x 29 mm {found.roll:.2f} s, {found.roll_bytes / 1e6:.2f} MB"
+    )
+    return [
+        Figure("labels drawn as PNG and read back", NUMBER / found.drawn, 350, "a second", least=True),
+        Figure("the same / their symbols alone by segno", found.drawn / found.floor, 2, "x"),
+        Figure(f"{NUMBER:,} labels to PDF", found.pdf, 4, "s"),
+        Figure(f"{NUMBER:,} labels to PDF, size", found.pdf_bytes / 1e6, 3, "MB"),
+        Figure(f"{NUMBER:,} labels as dots of a roll, size", found.roll_bytes / 1e6, 3, "MB"),
+    ]
+
+
 def must(status: int, wanted: int) -> None:
     """Stop the measurement when an answer is not what it should be: failing servers look fast."""
     if status != wanted:
@@ -318,6 +335,7 @@ def main() -> int:
         figures += trace_figures(Path(folder))
         figures += reorder_figures(Path(folder))
         figures += money_figures(Path(folder))
+    figures += drawing_figures()
     for figure in figures:
         print(figure)
     return 0 if all(figure.ok for figure in figures) else 1

@@ -21,6 +21,7 @@ from inventory.stock.bagcodes import LONGEST, is_bag, read_text
 from inventory.stock.records import Scan
 from inventory.stock.refusals import Invalid, Refused
 from inventory.stock.scan import named, scan
+from labels.reading import read_symbols
 from shared.carriers import from_fields, from_gtin, spelled
 
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -163,9 +164,9 @@ def _read(photo: bytes) -> tuple[Symbol, ...]:
     opened = _opened(photo)
     for most in (ENOUGH_PIXELS, None):
         grey = _grey(opened, most)
-        found = zxingcpp.read_barcodes(grey)
+        found, seen = read_symbols(grey)
         if found or max(grey.shape) < ENOUGH_PIXELS:
-            return _symbols(found, grey.shape)
+            return _symbols(found, seen.shape)
         opened = _opened(photo)
     return ()
 
