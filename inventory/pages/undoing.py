@@ -17,6 +17,8 @@ def undo(entry: int) -> Response:
     """Reverse an entry and go back to where it was shown."""
     done = undoing.undo(entry, by=caller().id)
     flash(done.sentence, "good")
+    for warning in done.warnings:
+        flash(warning, "warn")
     return redirect(_back() or url_for("pages.bin", key=done.bin_id))
 
 

@@ -10,19 +10,22 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from peewee import fn
+
 from inventory.stock import clock
 from inventory.stock.bag_parts import InBag, Match, numbers_to_learn, part_in
 from inventory.stock.expected import Expected, expected
-from inventory.stock.pairings import folded, learn
+from inventory.stock.pairings import folded, forget, learn, taught
 from inventory.stock.parts import part
 from inventory.stock.records import LotRecord, PartRecord, read
 from inventory.stock.refusals import Invalid
 from inventory.stock.saying import amount
-from inventory.store.tables import Lot
+from inventory.store.tables import Lot, Movement
 from shared.carriers import BadBagCode, BagCode, from_gtin, is_bag_code, read_bag_code, spelled
 
 LONGEST = 2000
 _SERIAL, _LOT, _DATE_CODE = 80, 80, 20  # what a lot keeps of each
+_LOOKED_AT = 50  # lots whose code has the same letters, when a receipt is undone
 _UNTIL = ("best_before", "The code gives no date that can be: type what stands on the bag.")
 _ASKED = {
     "quantity": ("quantity", "The code gives no number that can be: count the bag."),
@@ -205,7 +208,43 @@ def learn_from(lot: Any, by: int | None) -> None:
         return
     found = part_in(code)
     if found.part is None or found.part.id != lot.part_id:
-        learn(numbers_to_learn(code), lot.part_id, supplier_id=lot.supplier_id, by=by)
+        learn(numbers_to_learn(code), lot.part_id, supplier_id=lot.supplier_id, by=by, at=lot.received)
+
+
+def unlearn_from(lot: Any) -> tuple[str, ...]:
+    """Let the numbers that the receipt of a lot taught mean what they meant without it; say so of each that changes.
+
+    Call it inside the transaction that undoes the receipt. The newest other bag that carried a number says what it
+    means; after none, the next bag is asked about.
+    """
+    said = []
+    for one in taught(_numbers_of(lot), lot.part_id, lot.received):
+        before = next(_others_with(one.number, lot), None)
+        if before is None:
+            forget(one.id)
+            said.append(f"{one.number} is no longer taken for it: the next bag that carries it is asked about.")
+        elif before.part_id != lot.part_id:
+            learn([one.number], before.part_id, supplier_id=before.supplier_id, by=one.person_id, at=before.received)
+            said.append(f"{one.number} means {before.part.name} again.")
+    return tuple(said)
+
+
+def _others_with(number: str, lot: Any) -> Iterator[Any]:
+    """Give the other lots whose bags carried a number and whose receipts were not undone, newest first."""
+    reversal = Movement.alias()
+    undone = reversal.select().where(reversal.reverses == Movement.id)
+    stands = Movement.select().where(Movement.lot == Lot.id, Movement.kind == "receive", ~fn.EXISTS(undone))
+    alike = Lot.select().where(Lot.id != lot.id, Lot.raw_code.contains(number), fn.EXISTS(stands))
+    for one in alike.order_by(Lot.id.desc()).limit(_LOOKED_AT):
+        if number in _numbers_of(one):
+            yield one
+
+
+def _numbers_of(lot: Any) -> list[str]:
+    try:
+        return numbers_to_learn(read_text(lot.raw_code))
+    except Invalid:
+        return []
 
 
 def serial_of(text: str) -> str:

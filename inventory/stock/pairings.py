@@ -50,10 +50,15 @@ def pair(number: str, part_id: int, *, supplier_id: int | None = None, by: int |
         return pairing(Pairing.get(Pairing.number == kept).id)
 
 
-def learn(numbers: Iterable[str], part_id: int, *, supplier_id: int | None, by: int | None) -> None:
-    """Learn that each of some *folded* numbers means a part. Call it inside the transaction of what taught it."""
+def learn(
+    numbers: Iterable[str], part_id: int, *, supplier_id: int | None, by: int | None, at: datetime | None = None
+) -> None:
+    """Learn that each of some *folded* numbers means a part. Call it inside the transaction of what taught it.
+
+    *at* is when (None: now); by it what one receipt taught is known again when that is undone.
+    """
     for number in numbers:
-        given = {"part": part_id, "supplier": supplier_id, "person": by, "at": clock.now()}
+        given = {"part": part_id, "supplier": supplier_id, "person": by, "at": at or clock.now()}
         Pairing.insert(number=number, **given).on_conflict(
             conflict_target=[Pairing.number], update={getattr(Pairing, name): value for name, value in given.items()}
         ).execute()
@@ -64,6 +69,12 @@ def forget(pairing_id: int) -> None:
     with writing():
         row(Pairing, pairing_id, "pairing")
         Pairing.delete().where(Pairing.id == pairing_id).execute()
+
+
+def taught(numbers: Iterable[str], part_id: int, at: datetime) -> list[Any]:
+    """Return the rows of those *folded* numbers that were learned to mean a part at just that moment."""
+    known = (Pairing.number << list(numbers)) & (Pairing.part == part_id) & (Pairing.at == at)
+    return list(Pairing.select().where(known).order_by(Pairing.number))
 
 
 def pairing(pairing_id: int) -> PairingRecord:

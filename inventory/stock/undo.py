@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory.stock import clock, incoming_open, stand_ins
+from inventory.stock.bagcodes import unlearn_from
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import clean
@@ -35,11 +36,12 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
         for one in rows:
             _expect_again(one)
         incoming_open.entry_undone(rows, by)
+        unlearned = unlearn_from(rows[0].lot) if rows[0].kind == "receive" else ()
     part = Part.get_by_id(rows[0].part_id)
     return Done(
         made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
         rows[0].bin_id, tuple({r.lot_id for r in rows}), tuple({r.piece_id for r in rows if r.piece_id}),
-        rows[0].job_id,
+        rows[0].job_id, warnings=unlearned,
     )  # fmt: skip
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from inventory.stock import clock, history, people, pull
+from inventory.stock import clock, history, pairings, people, pull, receive
 from inventory.stock.stocktaking import stock_of
+from tests.bags import envelope
 from tests.clients import PageClient
-from tests.making import a_job, stocked
+from tests.making import a_bin, a_job, a_part, stocked
 from tests.pages.browsing import follow, forms, send, submit, words
 
 
@@ -67,3 +68,12 @@ def test_an_address_that_names_no_entry_shows_no_band(tech_page: PageClient) -> 
         page = tech_page.get(f"/bins/{bin_.id}", query_string={"done": done})
         assert page.status_code == 200
         assert "taken from" not in words(page)
+
+
+def test_undoing_a_receipt_says_what_numbers_mean_now(tech_page: PageClient) -> None:
+    part = a_part()
+    done = receive.receive(part.id, 5, a_bin(part).id, raw_code=envelope("1PQX-77", "Q5"))
+    page = tech_page.get(f"/lots/{done.lot_ids[0]}?done={done.entry}")
+    seen = words(follow(tech_page, submit(tech_page, page, f"/entries/{done.entry}/undo")))
+    assert "QX-77 is no longer taken for it: the next bag that carries it is asked about." in seen
+    assert pairings.pairings().items == []

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import bagcodes, clock, lots, ordering, pairings, parts, receive, suppliers
+from inventory.stock import bagcodes, clock, history, lots, ordering, pairings, parts, receive, suppliers, undo
 from inventory.stock.records import PartRecord
 from inventory.stock.records_orders import NewLine, OrderRecord
 from inventory.stock.refusals import Invalid, NotFound
@@ -147,6 +147,50 @@ def test_saying_another_part_later_replaces_what_was_learned() -> None:
     received(second, envelope("1PQX-77"))
     assert bagcodes.bag(envelope("1PQX-77")).part == second
     assert len(pairings.pairings().items) == 1
+
+
+def undo_receipt(lot_id: int) -> tuple[str, ...]:
+    """Undo the receipt of a lot; return what it says besides."""
+    (entry,) = {one.entry for one in history.movements(lot_id=lot_id).items}
+    return undo.undo(entry).warnings
+
+
+def test_undoing_the_receipt_that_taught_a_number_unlearns_it() -> None:
+    part = a_part()
+    lot = received(part, envelope("1PQX-77", "30PND-9"))
+    assert undo_receipt(lot) == (
+        "ND-9 is no longer taken for it: the next bag that carries it is asked about.",
+        "QX-77 is no longer taken for it: the next bag that carries it is asked about.",
+    )
+    assert pairings.pairings().items == []
+    assert bagcodes.bag(envelope("1PQX-77")).part is None
+
+
+def test_a_number_stays_known_while_another_bag_of_that_part_carried_it() -> None:
+    part = a_part()
+    first = received(part, envelope("1PQX-77", "Q25"))
+    second = received(part, envelope("1PQX-77", "Q10"))
+    assert undo_receipt(first) == ()
+    assert bagcodes.bag(envelope("1PQX-77")).part == part
+    assert undo_receipt(second) == ()  # it taught nothing: the first had
+    assert bagcodes.bag(envelope("1PQX-77")).part == part
+
+
+def test_undoing_the_receipt_that_taught_it_anew_lets_a_number_mean_what_it_meant_before() -> None:
+    part, wrong = a_part("Right header"), a_part("Wrong header")
+    received(part, envelope("1PQX-7", "Q25"))
+    received(a_part("Other header"), envelope("1PQX-77", "Q25"))  # has the same letters, and is another number
+    lot = received(wrong, envelope("1Pqx-7", "Q10"))
+    assert undo_receipt(lot) == ("QX-7 means Right header again.",)
+    assert bagcodes.bag(envelope("1PQX-7")).part == part
+
+
+def test_what_somebody_said_after_the_receipt_outlives_its_undo() -> None:
+    part = a_part()
+    lot = received(part, envelope("1PQX-77"))
+    pairings.pair("QX-77", part.id)
+    assert undo_receipt(lot) == ()
+    assert bagcodes.bag(envelope("1PQX-77")).part == part
 
 
 def test_a_pairing_can_be_made_and_forgotten_by_itself() -> None:
