@@ -70,6 +70,20 @@ def test_it_proves_a_piece_by_readings_with_or_without_their_unit(tech_page: Pag
     assert (kept.passed, kept.instrument, kept.readings[0].value) == (True, "bench meter 2", "0.14")
 
 
+@pytest.mark.parametrize(
+    ("begun", "minutes"), [(None, 7.0), ("yesterday", None), ("1", None), ("9" * 11, None), ("", None), ("-5", None)]
+)
+def test_a_proof_is_timed_from_opening_its_form_to_keeping_it(
+    tech_page: PageClient, begun: str | None, minutes: float | None
+) -> None:
+    piece = a_piece("C-07")
+    page = tech_page.get(proof_page(tech_page, piece.id))
+    with clock.set_to(clock.now() + timedelta(minutes=7)):
+        follow(tech_page, submit(tech_page, page, "/prove", **GOOD, **({} if begun is None else {"begun": begun})))
+    (kept,) = prove.proofs(piece_id=piece.id).items
+    assert kept.minutes == (None if minutes is None else pytest.approx(minutes, abs=0.1))
+
+
 def test_it_says_which_reading_failed(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
