@@ -13,6 +13,7 @@ from inventory.stock.records import BinRecord, Holding, LotRecord, Page, PieceRe
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, row
 from inventory.store.binding import writing
+from inventory.store.rows import rows
 from inventory.store.tables import Balance, Bin, Lot, Part, Piece
 
 
@@ -106,22 +107,30 @@ def parts_in(bin_id: int) -> set[int]:
 
 def holdings(*, bin_id: int | None = None, part_id: int | None = None, lot_id: int | None = None) -> list[Holding]:
     """Return the loose stock of a bin, a part or a lot, oldest lot first."""
-    query = Balance.select(Balance, Lot, Bin).join(Lot).switch(Balance).join(Bin).where(Balance.quantity > 0)
-    for column, key in ((Balance.bin, bin_id), (Balance.part, part_id), (Balance.lot, lot_id)):
-        if key is not None:
-            query = query.where(column == key)
+    keys = _given(bin_id=bin_id, part_id=part_id, lot_id=lot_id)
+    only = "".join(f" AND balances.{column} = ?" for column in keys)
     return [
-        Holding(read(BinRecord, one.bin), read(LotRecord, one.lot), one.quantity)
-        for one in query.order_by(Lot.received, Lot.id, Bin.walk, Bin.id)
+        Holding(read(BinRecord, bin_), read(LotRecord, lot), quantity)
+        for lot, bin_, quantity in rows((Lot, Bin), _HOLDINGS.format(columns="{columns}", only=only), *keys.values())
     ]
+
+
+_HOLDINGS = (
+    "SELECT {columns}, balances.quantity FROM balances JOIN lots ON lots.id = balances.lot_id"
+    " JOIN bins ON bins.id = balances.bin_id WHERE balances.quantity > 0{only}"
+    " ORDER BY lots.received, lots.id, bins.walk, bins.id"
+)
 
 
 def pieces_in(
     *, bin_id: int | None = None, part_id: int | None = None, lot_id: int | None = None
 ) -> list[PieceRecord]:
     """Return the pieces that are kept in a bin, of a part, or of a lot (those out included), by name."""
-    query = Piece.select().where(Piece.bin.is_null(False))
-    for column, key in ((Piece.bin, bin_id), (Piece.part, part_id), (Piece.lot, lot_id)):
-        if key is not None:
-            query = query.where(column == key)
-    return [read(PieceRecord, one) for one in query.order_by(Piece.name, Piece.id)]
+    keys = _given(bin_id=bin_id, part_id=part_id, lot_id=lot_id)
+    only = "".join(f" AND {column} = ?" for column in keys)
+    sql = f"SELECT {{columns}} FROM pieces WHERE bin_id IS NOT NULL{only} ORDER BY name, id"
+    return [read(PieceRecord, one) for (one,) in rows((Piece,), sql, *keys.values())]
+
+
+def _given(**keys: int | None) -> dict[str, int]:
+    return {column: key for column, key in keys.items() if key is not None}

@@ -15,6 +15,7 @@ from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, one_of, plausible_day, row, whole_quantity
 from inventory.stock.stocktaking import stocks
 from inventory.store.binding import writing
+from inventory.store.rows import having
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
 
 STATUSES = ("open", "waiting", "closed")
@@ -149,7 +150,7 @@ def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
         open_job(job_id)
         row(Part, part_id, "part")
         wanted = whole_quantity(quantity)
-        need, made = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})  # type: ignore[no-untyped-call]
+        need, made = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
         if not made:
             Need.update(quantity=wanted, dropped=False).where(Need.id == need.id).execute()
     return next(one for one in needs(job_id) if one.part.id == part_id)
@@ -181,7 +182,7 @@ def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRe
         if part_id is not None:
             row(Part, part_id, "part")
         kept = clean(name, "suspect", 120, needed=True)
-        found, _ = Suspect.get_or_create(job=job_id, name=kept, defaults={"part": part_id, "at": clock.now()})  # type: ignore[no-untyped-call]
+        found, _ = Suspect.get_or_create(job=job_id, name=kept, defaults={"part": part_id, "at": clock.now()})
     return read(SuspectRecord, found)
 
 
@@ -213,4 +214,4 @@ def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
 
 def suspects(job_id: int) -> list[SuspectRecord]:
     """Return what might be wrong in a job, in the order named."""
-    return [read(SuspectRecord, one) for one in Suspect.select().where(Suspect.job == job_id).order_by(Suspect.id)]
+    return [read(SuspectRecord, one) for one in having(Suspect, job=job_id)]

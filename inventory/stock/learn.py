@@ -20,7 +20,8 @@ from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
 from inventory.store.binding import writing
-from inventory.store.tables import CarriedBack, Closing, Loan, Person, Piece, Suspect
+from inventory.store.rows import having
+from inventory.store.tables import CarriedBack, Closing, Loan, Person, Suspect
 
 STATED = 0.95  # assumed: chance that what is said when a job is closed is right
 
@@ -43,7 +44,7 @@ def close(
 
 
 def _judge(job_id: int, was: Sequence[int], something_else: bool) -> None:
-    named = {one.id: one for one in Suspect.select().where(Suspect.job == job_id)}
+    named = {one.id: one for one in having(Suspect, job=job_id)}
     for one in was:
         if one not in named:
             found = row(Suspect, one, "suspect")
@@ -69,14 +70,13 @@ def last_closing(job_id: int) -> ClosingRecord | None:
 
 
 def _record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRecord:
-    was = Suspect.select().where(Suspect.job == closed.id, Suspect.verdict == "bad").order_by(Suspect.id)
-    carried = CarriedBack.select(CarriedBack, Piece).join(Piece).where(CarriedBack.closing == made.id)
+    was = having(Suspect, job=closed.id, verdict="bad")
     person = Person.get_or_none(Person.id == made.person_id)
     return ClosingRecord(
         closed, made.at, person.shown_as if person else "", tuple(one.name for one in was), made.something_else,
         tuple(
             CarriedRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
-            for one in carried.order_by(CarriedBack.id)
+            for one in having(CarriedBack, closing=made.id)
         ),
         not_carried,
     )  # fmt: skip
@@ -107,8 +107,9 @@ def _carry_back(closing: Any) -> str:
 def _taken_with(job_id: int) -> dict[int, float]:
     """Return by piece what was believed of it when it was first taken for a job."""
     first: dict[int, float] = {}
-    for one in Loan.select().where(Loan.job == job_id, Loan.result != "cancelled").order_by(Loan.taken, Loan.id):
-        first.setdefault(one.piece_id, one.p_good)
+    for one in sorted(having(Loan, job=job_id), key=lambda loan: loan.taken):
+        if one.result != "cancelled":
+            first.setdefault(one.piece_id, one.p_good)
     return first
 
 
@@ -126,7 +127,7 @@ def _good_after(closing: Any, piece_id: int) -> float | None:
 
 def _with_the_end(found: Weighed, closing: Any, own: Shop) -> Case:
     """Add to a job's case how it ended: what it was, that this was put right, and that the unit works."""
-    was = [one.id for one in Suspect.select().where(Suspect.job == closing.job_id, Suspect.verdict == "bad")]
+    was = [one.id for one in having(Suspect, job=closing.job_id, verdict="bad")]
     places = [name for name in found.made.case.places if found.made.nodes[name].suspect_id in was]
     steps: list[Step] = [Measure(place, True, STATED, STATED) for place in places]
     steps += [

@@ -8,6 +8,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from inventory.store.binding import writing
+from inventory.store.rows import by_values
 from shared.codes import new_code
 
 _choose: Callable[[Sequence[str]], str] = secrets.choice
@@ -18,7 +19,7 @@ def fresh_code(table: Any, kind: str) -> str:
     with writing():
         while True:
             code = new_code(kind, _choose)
-            if not table.select(table.id).where(table.code == code).exists():
+            if by_values(table, {"code": code}) is None:
                 return code
 
 

@@ -187,13 +187,10 @@ def late_orders() -> list[OrderRecord]:
 
 
 def expected_lines(part_id: int) -> list[OrderLineRecord]:
-    """Return the lines on which a part is still to come, in the order in which they were placed."""
-    query = (
-        OrderLine.select().join(Order)
-        .where(OrderLine.part == part_id, Order.status == "placed", ~OrderLine.dropped)
-        .where(OrderLine.received < OrderLine.quantity).order_by(Order.placed, OrderLine.id)
-    )  # fmt: skip
-    return _line_records([one.id for one in query])
+    """Return the lines on which a part is still to come, by line."""
+    under_way = Order.select(Order.id).where(Order.status == "placed")
+    outstanding = ~OrderLine.dropped & (OrderLine.received < OrderLine.quantity)
+    return _line_records((OrderLine.part == part_id) & OrderLine.order.in_(under_way) & outstanding)
 
 
 def deliveries(order_id: int) -> list[DeliveryRecord]:
@@ -351,8 +348,7 @@ def _with_names() -> Any:
 def _records(found: Iterable[Any]) -> list[OrderRecord]:
     rows = list(found)
     lines: dict[int, list[OrderLineRecord]] = {one.id: [] for one in rows}
-    query = OrderLine.select(OrderLine.id).where(OrderLine.order.in_(list(lines))).order_by(OrderLine.id)
-    for line in _line_records([one.id for one in query]):
+    for line in _line_records(OrderLine.order.in_(list(lines))):
         lines[line.order_id].append(line)
     return [_record(one, tuple(lines[one.id])) for one in rows]
 
@@ -365,10 +361,10 @@ def _record(found: Any, lines: tuple[OrderLineRecord, ...]) -> OrderRecord:
     )  # fmt: skip
 
 
-def _line_records(line_ids: list[int]) -> list[OrderLineRecord]:
+def _line_records(which: Any) -> list[OrderLineRecord]:
     rows = (
         OrderLine.select(OrderLine, Part, Offer).join(Part).switch(OrderLine).join(Offer, JOIN.LEFT_OUTER)
-        .where(OrderLine.id.in_(line_ids)).order_by(OrderLine.id)
+        .where(which).order_by(OrderLine.id)
     )  # fmt: skip
     found = list(rows)
     wanted = {one.job_id for one in found if one.job_id}

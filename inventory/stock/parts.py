@@ -172,7 +172,7 @@ def unit_model_named(name: str) -> UnitModelRecord:
     """Return the unit model called *name*, adding it if it is new."""
     wanted = clean(name, "unit model", 120, needed=True)
     with writing():
-        found, _ = UnitModel.get_or_create(name=wanted)  # type: ignore[no-untyped-call]
+        found, _ = UnitModel.get_or_create(name=wanted)
     return read(UnitModelRecord, found)
 
 

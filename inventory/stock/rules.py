@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from inventory.reckoning.promise import Promise
 from inventory.stock.refusals import Invalid, NotFound, Stale
-from inventory.store.rows import by_key
+from inventory.store.rows import by_key, change
 from inventory.store.tables import Table
 
 T = TypeVar("T", bound=Table)
@@ -78,11 +78,5 @@ def edit(found: Any, what: str, version: int | None, /, **changes: Any) -> None:
 
     Raises Stale when somebody else was faster.
     """
-    table = type(found)
-    changed = (
-        table.update(**changes, version=table.version + 1)
-        .where(table.id == found.id, table.version == (found.version if version is None else version))
-        .execute()
-    )
-    if changed != 1:
+    if change(type(found), found.id, changes, found.version if version is None else version) != 1:
         raise Stale(f"Somebody changed this {what} since you opened it: look at it again, then repeat your edit.")
