@@ -6,12 +6,16 @@ from datetime import timedelta
 
 from flask.testing import FlaskClient
 
-from inventory.stock import at_job, clock, jobs, lend, lots, ordering, receive, suppliers
+from inventory.stock import alerts, at_job, clock, jobs, lend, lots, ordering, receive, suppliers
 from inventory.stock.records_orders import NewLine
 from tests.clients import PageClient
 from tests.making import a_bin, a_job, a_part, stocked
 from tests.making_proof import a_piece
 from tests.pages.browsing import words
+
+
+def _alert_of(kind: str) -> int:
+    return int(alerts.alerts(kind=kind).items[0].id)
 
 
 def test_it_says_that_nothing_needs_doing(tech_page: PageClient) -> None:
@@ -25,8 +29,8 @@ def test_it_lists_swap_tests_that_are_overdue_with_their_job_and_suspect(tech_pa
         suspect = at_job.suspect(job.id, "rear fan")
         lend.take(piece.id, job.id, suspect_id=suspect.id, hours=48)
     page = tech_page.get("/")
-    assert "Swap tests overdue 1 C-05" in words(page)
-    assert f"with job {job.number} in place of rear fan" in words(page)
+    assert "Due today 1 C-05" in words(page)
+    assert f"swap test overdue: with job {job.number} in place of rear fan" in words(page)
     assert f'href="/pieces/{piece.id}"' in page.get_data(as_text=True)
 
 
@@ -47,7 +51,21 @@ def test_it_lists_jobs_promised_by_today(tech_page: PageClient) -> None:
     late = a_job(promised=clock.today() - timedelta(days=1))
     a_job(promised=clock.today() + timedelta(days=5))
     seen = words(tech_page.get("/"))
-    assert f"Promised by today 1 Job {late.number}" in seen
+    assert f"Due today 1 Job {late.number}" in seen
+
+
+def test_what_presses_stands_on_top_and_the_rest_is_folded_below_it(tech_page: PageClient) -> None:
+    late, part = a_job(promised=clock.today()), a_part(name="Motorised fader")
+    jobs.wait_for(late.id, "a fader")
+    jobs.set_need(late.id, part.id, 2)
+    page = tech_page.get("/")
+    seen, body = words(page), page.get_data(as_text=True)
+    assert f"Due today 2 Job {late.number}" in seen
+    assert "Jobs wait for what is not ordered Motorised fader Order" in seen
+    assert seen.index("Due today") < seen.index("Likely to run dry") < seen.index(f"Jobs waiting 1 {late.number}")
+    assert 'quiet-group" >' in body.replace("  ", " ")
+    refused = tech_page.post_form(f"/alerts/{_alert_of('promised')}/later", until="2020-01-01", back="today")
+    assert refused.status_code == 422
 
 
 def test_it_lists_lots_on_hold_and_lots_past_their_date_or_soon_while_something_is_left(
@@ -60,8 +78,8 @@ def test_it_lists_lots_on_hold_and_lots_past_their_date_or_soon_while_something_
         receive.receive(other.id, 2, a_bin(other).id, best_before=clock.today() + timedelta(days=days))
     seen = words(tech_page.get("/"))
     assert "5 pieces left; cracked latches" in seen
-    assert "Best before 2 Old flux" in seen
-    assert seen.index("past its date") < seen.index("Mask") < seen.index("use it first")
+    assert "Best before 2 Old flux, Mask" in seen
+    assert seen.index("past its date") < seen.index("use it first")
     assert "Fresh paste" not in seen
 
 
