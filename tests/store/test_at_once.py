@@ -152,3 +152,59 @@ def test_several_processes_on_one_database_take_exactly_what_was_there(database_
     taken = [int(one.communicate(timeout=60)[0]) for one in running]
     assert sum(taken) == 60
     assert verify.verify_ledger().sound
+
+
+def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwhile() -> None:
+    """A printer that is slow must not hold the database, and two taps must not print twice."""
+    done, begun, go_on = [], threading.Event(), threading.Event()
+
+    def act() -> once.Answer:
+        begun.set()
+        assert go_on.wait(10)
+        done.append(1)
+        return once.Answer(200, "printed")
+
+    def slow() -> once.Answer:
+        return once.answer_claimed("ines", "key", "digest", act)
+
+    def meanwhile() -> object:
+        assert begun.wait(10)
+        try:
+            with pytest.raises(Conflict, match="still under way"):
+                slow()
+            return stocked()
+        finally:
+            go_on.set()
+
+    first, made = together([slow, meanwhile])
+    assert (first.status, first.replayed) == (200, False)
+    assert made is not None
+    again = slow()
+    assert (again.body, again.replayed, done) == ("printed", True, [1])
+
+
+def test_what_did_not_leave_the_house_gives_its_key_back() -> None:
+    def refuse() -> once.Answer:
+        raise Conflict("The printer is off.")
+
+    with pytest.raises(Conflict, match="The printer is off"):
+        once.answer_claimed("ines", "key", "digest", refuse)
+    assert once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed")).body == "printed"
+    with pytest.raises(Invalid, match="different request"):
+        once.answer_claimed("ines", "key", "another digest", lambda: once.Answer(200, "printed"))
+
+
+_DIES_OVER_IT = """
+import os, sys
+from inventory.stock import once
+from inventory.store import binding
+binding.bind(sys.argv[1])
+binding.ready()
+once.answer_claimed("ines", "key", "digest", lambda: os._exit(9))
+"""
+
+
+def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) -> None:
+    assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
+    with pytest.raises(Conflict, match="still under way"):
+        once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
