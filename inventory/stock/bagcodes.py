@@ -26,15 +26,11 @@ from shared.carriers import BadBagCode, BagCode, from_gtin, is_bag_code, read_ba
 LONGEST = 2000
 _SERIAL, _LOT, _DATE_CODE = 80, 80, 20  # what a lot keeps of each
 _LOOKED_AT = 50  # lots whose code has the same letters, when a receipt is undone
-_UNTIL = ("best_before", "The code gives no date that can be: type what stands on the bag.")
 _ASKED = {
-    "quantity": ("quantity", "The code gives no number that can be: count the bag."),
-    "lot": ("maker_lot", "The lot could not be read: type it."),
-    "made": ("date_code", "The day of making could not be read: type the date code, if there is one."),
-    "best_before": _UNTIL,
-    "expires": _UNTIL,
-}
-"""What a receipt takes, and how it is asked for when a field of the code could not be read."""
+    "quantity": "quantity", "lot": "maker_lot", "made": "date_code", "best_before": "best_before",
+    "expires": "best_before",
+}  # fmt: skip
+"""What a receipt takes in place of a field of the code."""
 
 
 @dataclass(frozen=True)
@@ -61,8 +57,8 @@ class Bag:
 
     @property
     def to_type(self) -> dict[str, str]:
-        """What a receipt has to be told because the code gives it as it cannot be: its name, and what to do."""
-        return {_ASKED[one.field][0]: _ASKED[one.field][1] for one in self.code.unread if one.field in _ASKED}
+        """What a receipt has to be told because the code gives it as it cannot be: its name, and a sentence."""
+        return {_ASKED[one.field]: one.sentence for one in self.code.unread if one.field in _ASKED}
 
     @property
     def sentence(self) -> str:

@@ -98,8 +98,8 @@ def phone(chromium: Any, site: Site) -> Iterator[OpenPhone]:
     opened: list[Any] = []
     errors: list[str] = []
 
-    def open_phone(name: str = "ines", **more: Any) -> Any:
-        context = chromium.new_context(viewport=PHONE, base_url=site.address, has_touch=True, is_mobile=True, **more)
+    def open_phone(name: str = "ines", browser: Any = chromium, **more: Any) -> Any:
+        context = browser.new_context(viewport=PHONE, base_url=site.address, has_touch=True, is_mobile=True, **more)
         opened.append(context)
         page = context.new_page()
         page.set_default_timeout(10_000)

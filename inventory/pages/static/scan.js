@@ -57,6 +57,7 @@ const start = async () => {
   button.textContent = "Stop the camera";
   video.srcObject = stream;
   await video.play();
+  box.scrollIntoView({ block: "center" });
   watch(new window.BarcodeDetector({ formats: await readable() }));
 };
 
