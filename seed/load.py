@@ -10,7 +10,7 @@ from inventory.stock import bins, clock, jobs, lots, minting, parts, people, pie
 from inventory.stock.refusals import Conflict
 from inventory.store.binding import run, writing
 from inventory.store.tables import SchemaNote
-from seed import advice, buying, last_days, opening, repairs, spares, stories, upkeep
+from seed import advice, buying, incoming, last_days, opening, repairs, spares, stories, upkeep
 from seed.bench import Bench
 from seed.sheets import PersonSheet
 from seed.sheets import people as people_sheets
@@ -74,6 +74,7 @@ def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
         spares.keep_spares(bench)
         stories.tell_stories(bench)
         last_days.come_to_today(bench)
+        incoming.check_what_comes_in(bench)
         bench.diary.live()
         SchemaNote.create(name=_MARK, value=bench.today.isoformat())
         return DemoSummary(bench.today, seed, tuple(people_sheets()), _counts(), _codes(bench))

@@ -7,6 +7,7 @@ from marshmallow import fields as ma
 from inventory.api import fields
 from inventory.api.resource import Resource
 from inventory.api.schema import Answer
+from inventory.api.schemas_incoming import IncomingOut
 from inventory.api.schemas_jobs import JobOut, NeedOut
 from inventory.api.schemas_parts import PartOut
 from inventory.api.schemas_places import HoldOut, LotOut
@@ -55,6 +56,7 @@ class TodayOut(Answer):
     dated = fields.Inner(LotToMindOut, "Lots past their date, or soon.", many=True)
     doubted = fields.Inner(PieceSeenOut, "Spares that cannot be trusted as they are.", many=True)
     held_in_jobs = fields.Inner(JobWithBadLotOut, "Open jobs that have some of a lot on hold.", many=True)
+    checks = fields.Inner(IncomingOut, "Lots that came in and wait to be tested.", many=True)
     late_order_ids = fields.Many(ma.Integer(), "Orders that should have come.")
     to_order_part_ids = fields.Many(ma.Integer(), "Parts to order, the most urgent first: see /reorder.")
 
@@ -68,7 +70,7 @@ def _late(found: stock.Today) -> list[int]:
 def today() -> dict[str, object]:
     """Read what needs doing today."""
     found = stock.today()
-    named = ("quiet", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs")
+    named = ("quiet", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
     return {
         **{name: getattr(found, name) for name in named},
         "late_order_ids": [one.id for one in found.late],

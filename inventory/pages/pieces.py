@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
@@ -13,10 +11,10 @@ from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import job_in_hand, settings
 from inventory.pages.forms import Form, Key, Text, Tick, read_form
 from inventory.pages.lasting import begun, minutes_since
+from inventory.pages.readings import typed_readings
 from inventory.stock import at_piece
 from inventory.stock import pieces as stock
 
-READING = "reading-"  # the fields of a proof's form: reading-1, reading-2 ...
 STAYS = "stays"  # the choice that a piece does not come back
 
 
@@ -188,18 +186,8 @@ def prove_now(key: int) -> Response:
     """Note a test of the piece and what it showed."""
     asked = read_form(ProofForm)
     proved = at_piece.prove_as_typed(
-        key, asked["procedure"], _readings(), by=caller().id, instrument=asked["instrument"], note=asked["note"],
+        key, asked["procedure"], typed_readings(), by=caller().id, instrument=asked["instrument"], note=asked["note"],
         job_id=asked["for_job"], minutes=minutes_since(asked["begun"]),
     )  # fmt: skip
     flash(proved.sentence, "good" if proved.proof.passed else "warn")
     return to_thing("piece", key)
-
-
-def _readings() -> dict[int, str]:
-    """Return what was typed, by the position of its check."""
-    found: dict[int, Any] = {}
-    for name, value in request.form.items():
-        position = name.removeprefix(READING)
-        if name.startswith(READING) and position.isdigit() and len(position) < 4:
-            found[int(position)] = value
-    return found

@@ -12,6 +12,7 @@ from inventory.door import for_role
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import money, settings
+from inventory.pages.dead_chart import dead_chart
 from inventory.pages.fields import Breaks, Money
 from inventory.pages.forms import Form, Key, Text, Tick, Whole, read_form, read_query
 from inventory.stock import at_supplier
@@ -121,7 +122,7 @@ def _described() -> dict[str, Any]:
 
 def _show(key: int) -> str:
     at = at_supplier.at_supplier(key, read_query(Paged)["after"])
-    return render_template("supplier.html", at=at, supplier=at.supplier)
+    return render_template("supplier.html", at=at, supplier=at.supplier, dead_picture=dead_chart(at.dead))
 
 
 @pages.get("/suppliers/<int:key>")

@@ -17,6 +17,7 @@ KINDS = {
     "held": "Jobs with something of a lot on hold",
     "reorder": "To order",
     "late": "Orders late",
+    "check": "Deliveries to be tested",
     "hold": "Lots on hold",
     "past": "Past their date",
     "soon": "Soon past their date",
@@ -101,6 +102,15 @@ def _to_order(advice: Advice) -> str:
     return f"Order {amount(advice.order.quantity, advice.part)} of {advice.part.name}{whom}"
 
 
+def _checks(today: Today) -> Iterator[Found]:
+    for one in today.checks:
+        held = " Nobody can take from it until then." if one.holds else ""
+        yield Found(
+            "check", str(one.id), f"{one.part.name}, lot {one.lot.code}, is to be tested",
+            f"{one.asks} {one.progress} tested.{held}", "incoming check", one.id,
+        )  # fmt: skip
+
+
 def _lots(today: Today) -> Iterator[Found]:
     for one in today.on_hold:
         told = f"{amount(one.left, one.part)} left{_why(one)}: release it, return it or scrap it."
@@ -122,7 +132,7 @@ def _spares(today: Today) -> Iterator[Found]:
         )  # fmt: skip
 
 
-_SOURCES = (_swap_tests, _jobs, _held_jobs, _orders, _lots, _spares)
+_SOURCES = (_swap_tests, _jobs, _held_jobs, _orders, _checks, _lots, _spares)
 
 
 def _why(one: LotToMind | JobWithBadLot) -> str:

@@ -79,6 +79,7 @@ def _without(day: Today, quiet: set[str]) -> Today:
         waiting=loud(day.waiting, lambda one: f"ready:{one.job.id}"),
         due=loud(day.due, lambda one: f"promised:{one.id}"),
         held_in_jobs=loud(day.held_in_jobs, lambda one: f"held:{one.lot.id}:{one.job.id}"),
+        checks=loud(day.checks, lambda one: f"check:{one.id}"),
         on_hold=loud(day.on_hold, lambda one: f"hold:{one.lot.id}"),
         dated=loud(day.dated, lambda one: f"{'past' if one.past else 'soon'}:{one.lot.id}"),
         doubted=loud(day.doubted, lambda one: f"spare:{one.piece.id}:{one.standing.word}"),

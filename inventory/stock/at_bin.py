@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from inventory.stock import bins, jobs, people
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.incoming_open import checks_of_lots
 from inventory.stock.instead import instead_of
-from inventory.stock.look import BinLook, look_at_bin
+from inventory.stock.look import BinLook, PartInBin, look_at_bin
 from inventory.stock.places import sources
 from inventory.stock.pull import pull
 from inventory.stock.records import BinRecord, Done, JobRecord, NeedRecord, PartRecord
@@ -42,6 +43,7 @@ class AtBin:
     pieces: dict[int, tuple[PieceSeen, ...]]  # by part, those that can be trusted most first
     part_lines: tuple[str, ...]  # to pick from, when the label is blank
     instead: dict[int, InsteadOf]  # by part that is out: what fits in its place
+    to_test: dict[int, int]  # by lot that waits to be tested: the check
 
 
 def at_bin(bin_id: int, short_of: int | None = None) -> AtBin:
@@ -58,7 +60,12 @@ def at_bin(bin_id: int, short_of: int | None = None) -> AtBin:
         _judged(seen),
         tuple(listed()) if blank else (),
         {one: instead_of(one) for one in _out_of(seen, short_of)},
+        checks_of_lots([lot for inside in seen.contents for lot in _lots(inside)]),
     )
+
+
+def _lots(inside: PartInBin) -> list[int]:
+    return [*(one.lot.id for one in inside.holdings), *(one.lot_id for one in inside.pieces)]
 
 
 def _out_of(seen: BinLook, short_of: int | None) -> list[int]:

@@ -12,12 +12,14 @@ from inventory.stock import lots
 from inventory.stock.attachments import attachments
 from inventory.stock.dates import LotDates, dates_of
 from inventory.stock.history import movements
+from inventory.stock.incoming import checks
 from inventory.stock.levels import ReadingOfLevel, WayRecord, readings, way
 from inventory.stock.look import LotLook, look_at_lot
 from inventory.stock.ordering import order
 from inventory.stock.parts import part
 from inventory.stock.recall import alike, recall
 from inventory.stock.records import HoldRecord, LotRecord, Page, PartRecord, read
+from inventory.stock.records_incoming import IncomingRecord
 from inventory.stock.records_orders import OrderRecord
 from inventory.stock.records_proof import PieceSeen
 from inventory.stock.records_trace import Alike, AttachmentRecord, LotTrace, Recall
@@ -46,6 +48,7 @@ class AtLot:
     dates: LotDates
     way: WayRecord
     readings: tuple[ReadingOfLevel, ...]  # of a lot kept by level
+    checks: tuple[IncomingRecord, ...]  # when it came in, and later; the newest first
 
 
 def at_lot(lot_id: int) -> AtLot:
@@ -59,7 +62,7 @@ def at_lot(lot_id: int) -> AtLot:
         tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
         in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
         trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None, dates_of(lot_id),
-        way(look.part.id), tuple(readings(lot_id, 12)),
+        way(look.part.id), tuple(readings(lot_id, 12)), tuple(checks(lot_id=lot_id).items),
     )  # fmt: skip
 
 

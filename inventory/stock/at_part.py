@@ -13,6 +13,7 @@ from inventory.stock.bagcodes import read_text
 from inventory.stock.bins import bin_, edit_bin
 from inventory.stock.cautions import cautions_of
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.incoming_plans import plan_or_none
 from inventory.stock.instead import instead_of
 from inventory.stock.levels import WayRecord, way
 from inventory.stock.look import PartLook, look_at_part
@@ -21,6 +22,7 @@ from inventory.stock.ordering import expected_lines
 from inventory.stock.pairings import PairingRecord, pairings
 from inventory.stock.records import BinRecord, LessonRecord, PartRecord, SubstituteRecord, UnitModelRecord, read
 from inventory.stock.records_fits import InsteadOf
+from inventory.stock.records_incoming import PlanRecord
 from inventory.stock.records_orders import Advice, OfferRecord, OrderLineRecord, PartReckoning, StockOverTime
 from inventory.stock.records_proof import CautionRecord, PieceSeen
 from inventory.stock.refusals import Invalid
@@ -53,6 +55,7 @@ class AtPart:
     way: WayRecord
     pairings: tuple[PairingRecord, ...]
     instead: InsteadOf | None  # what fits in its place, when none is on the shelf
+    incoming: PlanRecord | None  # how deliveries of it are checked, where it has a plan of its own
 
     @property
     def advice(self) -> Advice:
@@ -71,6 +74,7 @@ def at_part(part_id: int) -> AtPart:
         tuple(suppliers.offers(part_id=part_id).items), tuple(expected_lines(part_id)),
         tuple(_stands_in_for(part_id)), tuple(listed()), clock.now(), keeping(part_id), way(part_id),
         tuple(pairings(part_id=part_id).items), None if look.stock.on_shelf else instead_of(part_id),
+        plan_or_none(part_id=part_id),
     )  # fmt: skip
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -13,12 +12,12 @@ from inventory.stock.choosing import bin_meant
 from inventory.stock.loans import loan, loans
 from inventory.stock.pieces import piece
 from inventory.stock.pull import pull_piece
+from inventory.stock.readings import as_typed
 from inventory.stock.records import Done, JobRecord, SuspectRecord
 from inventory.stock.records_diagnosis import Moved
 from inventory.stock.records_proof import (
     Asked,
     CautionRecord,
-    CheckRecord,
     Lent,
     LoanRecord,
     Moment,
@@ -32,7 +31,6 @@ from inventory.stock.timeline import timeline
 from inventory.store.binding import writing
 
 MOST_JOBS = 60
-_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*((?![eE][+-]?\d)[^\d\s.,].*?)\s*", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -108,18 +106,10 @@ def prove_as_typed(
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
     with writing():
         checks = prove.asked(procedure_id, piece_id).checks
-        readings = [_reading(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
         return prove.prove(
-            piece_id, procedure_id, readings, instrument=instrument, note=note, job_id=job_id, minutes=minutes, by=by
+            piece_id, procedure_id, as_typed(checks, typed), instrument=instrument, note=note, job_id=job_id,
+            minutes=minutes, by=by,
         )  # fmt: skip
-
-
-def _reading(check: CheckRecord, typed: str) -> dict[str, str]:
-    """Split "12.05 V" into value and unit; a bare number is in the unit that the check asks for."""
-    found = None if check.yes_or_no else _WITH_UNIT.fullmatch(typed)
-    if found is None:
-        return {"name": check.name, "value": typed.strip(), "unit": check.unit}
-    return {"name": check.name, "value": found[1], "unit": found[2]}
 
 
 def take(

@@ -8,8 +8,11 @@ from typing import Any
 
 from inventory.stock import leads, ordering, suppliers
 from inventory.stock.choosing import listed, part_meant
+from inventory.stock.dead_on_arrival import dead_on_arrival_of
+from inventory.stock.incoming_plans import plan_or_none
 from inventory.stock.parts import part
 from inventory.stock.records import PartRecord, read
+from inventory.stock.records_incoming import DeadOnArrival, PlanRecord
 from inventory.stock.records_orders import LeadRecord, OfferRecord, OrderRecord, SupplierRecord
 from inventory.stock.shop import shop
 from inventory.stock.typed import quantity
@@ -36,6 +39,8 @@ class AtSupplier:
     sells: tuple[Sells, ...]
     next: str | None
     orders: tuple[OrderRecord, ...]
+    incoming: PlanRecord | None  # how what it sends is checked
+    dead: DeadOnArrival
 
 
 def at_supplier(supplier_id: int, after: str | None = None) -> AtSupplier:
@@ -45,6 +50,7 @@ def at_supplier(supplier_id: int, after: str | None = None) -> AtSupplier:
     return AtSupplier(
         found, leads.lead_of_supplier(supplier_id, found.lead_days, shop()), tuple(_sells(page.items)), page.next,
         tuple(ordering.orders(supplier_id=supplier_id, limit=RECENT_ORDERS).items),
+        plan_or_none(supplier_id=supplier_id), dead_on_arrival_of(supplier_id),
     )  # fmt: skip
 
 

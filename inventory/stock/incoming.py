@@ -53,6 +53,13 @@ def waiting() -> list[IncomingRecord]:
     return records([one for one in rows if here.get(one.lot_id)])
 
 
+def waiting_lots() -> Any:
+    """Return a select of the lots that a check under way holds."""
+    return IncomingCheck.select(IncomingCheck.lot).where(
+        IncomingCheck.closed.is_null(), IncomingCheck.hold.is_null(False)
+    )
+
+
 # ---- beginning -------------------------------------------------------------------------------------------
 
 

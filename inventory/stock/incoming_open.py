@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from inventory.reckoning.incoming import Sample
@@ -45,6 +46,12 @@ def _hold(lot_id: int, reason: str, by: int | None) -> int | None:
 def open_check_of(lot_id: int) -> Any | None:
     """Return the check (row) of a lot that is under way."""
     return IncomingCheck.get_or_none(IncomingCheck.lot == lot_id, IncomingCheck.closed.is_null())
+
+
+def checks_of_lots(lot_ids: Iterable[int]) -> dict[int, int]:
+    """Return by lot the check that is under way, of those that have one."""
+    query = IncomingCheck.select().where(IncomingCheck.lot << list(set(lot_ids)), IncomingCheck.closed.is_null())
+    return {one.lot_id: one.id for one in query}
 
 
 def close_check(check: Any, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False) -> None:

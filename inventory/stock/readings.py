@@ -17,6 +17,7 @@ MOST = Decimal(10) ** 9  # no instrument of a bench reads more, in any unit
 TACH_PULSES = 2  # a revolution: 4-Wire Pulse Width Modulation Controlled Fans Specification, rev. 1.3 (2005)
 
 _NUMBER = re.compile(r"[+-]?(?:\d{1,12}(?:\.\d{1,9})?|\.\d{1,9})", re.ASCII)
+_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*((?![eE][+-]?\d)[^\d\s.,].*?)\s*", re.ASCII)
 _TWO_WAYS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
 
 
@@ -171,3 +172,16 @@ def missing(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> In
         f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
         reason="reading_missing", errors={name: ["Read it."] for name in names},
     )  # fmt: skip
+
+
+def as_typed(checks: Sequence[CheckRecord], typed: Mapping[int, str]) -> list[dict[str, str]]:
+    """Return the readings that were typed by position, each a number with or without its unit; blank: not read."""
+    return [_as_typed(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
+
+
+def _as_typed(check: CheckRecord, typed: str) -> dict[str, str]:
+    """Split "12.05 V" into value and unit; a bare number is in the unit that the check asks for."""
+    found = None if check.yes_or_no else _WITH_UNIT.fullmatch(typed)
+    if found is None:
+        return {"name": check.name, "value": typed.strip(), "unit": check.unit}
+    return {"name": check.name, "value": found[1], "unit": found[2]}

@@ -10,12 +10,14 @@ from typing import Any
 from peewee import fn
 
 from inventory.stock import clock
+from inventory.stock.incoming import waiting, waiting_lots
 from inventory.stock.jobs import jobs, needs
 from inventory.stock.loans import open_loans
 from inventory.stock.lots import holds
 from inventory.stock.ordering import late_orders
 from inventory.stock.recall import recall
 from inventory.stock.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
+from inventory.stock.records_incoming import IncomingRecord
 from inventory.stock.records_orders import Advice, OrderRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen
 from inventory.stock.reorder import reorder_list
@@ -75,6 +77,7 @@ class Today:
     late: tuple[OrderRecord, ...]
     to_order: tuple[Advice, ...]  # the most urgent first
     held_in_jobs: tuple[JobWithBadLot, ...]
+    checks: tuple[IncomingRecord, ...]  # of lots that came in and wait to be tested
 
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
@@ -89,7 +92,7 @@ class Today:
     @property
     def quiet(self) -> bool:
         """Tell whether nothing needs doing."""
-        pressing = (self.overdue, self.waiting, self.due, self.late, self.at_risk)
+        pressing = (self.overdue, self.waiting, self.due, self.late, self.at_risk, self.checks)
         return not any((*pressing, self.held_in_jobs, self.on_hold, self.dated, self.doubted))
 
 
@@ -98,6 +101,7 @@ def today() -> Today:
     return Today(
         tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
         tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_TO_ORDER)), tuple(_held_in_jobs()),
+        tuple(waiting()),
     )  # fmt: skip
 
 
@@ -127,7 +131,8 @@ def _due() -> list[JobRecord]:
 
 
 def _on_hold() -> Iterable[LotToMind]:
-    for lot, part, left in _lots_left(Lot.on_hold):
+    """Yield the lots on hold, but for those that only wait for their check."""
+    for lot, part, left in _lots_left(Lot.on_hold & Lot.id.not_in(waiting_lots())):
         yield LotToMind(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
 
 

@@ -16,6 +16,7 @@ from inventory.stock import (
     diagnose,
     find,
     history,
+    incoming,
     jobs,
     levels,
     loans,
@@ -207,7 +208,7 @@ def test_it_tells_of_the_fan_bought_on_a_guess() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_lot_that_turned_out_bad() -> None:
-    held = lots.lots(on_hold=True).items
+    held = lots.lots(on_hold=True, part_id=the_part("CN-101").id).items
     assert len(held) == 1
     seen = look.look_at_lot(held[0].id)
     assert seen.part.number == "CN-101"
@@ -220,7 +221,7 @@ def test_it_tells_of_the_lot_that_turned_out_bad() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_customers_to_call_about_that_lot_and_a_unit_that_is_still_here() -> None:
-    lines = recall.recall(lots.lots(on_hold=True).items[0].id).lines
+    lines = recall.recall(lots.lots(on_hold=True, part_id=the_part("CN-101").id).items[0].id).lines
     assert sum(line.seen_to is not None for line in lines) == 2
     assert [line.job.status for line in lines if line.job.status != "closed"] == ["waiting"]
 
@@ -246,6 +247,16 @@ def test_it_has_opened_lots_and_a_moisture_clock_that_runs() -> None:
     paste = [one.lot for one in bins.holdings(part_id=the_part("CS-603").id)]
     assert all(lot.opened is not None for lot in paste)
     assert all(levels.readings(lot.id) for lot in paste)
+
+
+@pytest.mark.usefixtures("demo")
+def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> None:
+    waiting = {one.part.number: one for one in incoming.waiting()}
+    assert {number: (one.progress, one.verdict, one.holds) for number, one in waiting.items()} == {
+        "CN-103": ("2 of 5", "", True), "FN-307": ("2 of 4", "reject", True),
+    }  # fmt: skip
+    assert [one.outcome for one in incoming.checks(open_=False).items] == ["accepted"]
+    assert "is above" in waiting["FN-307"].results[1].failed_reading
 
 
 @pytest.mark.usefixtures("demo")
