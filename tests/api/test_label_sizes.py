@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,8 +13,6 @@ import zxingcpp
 from flask import Flask
 from PIL import Image
 
-from inventory.app import attend
-from inventory.settings import load_settings
 from inventory.store.tables import LabelSize
 from tests.api.problems import problem
 from tests.api.routes import API
@@ -126,8 +125,7 @@ def test_a_sheet_takes_shelf_ends_copies_and_dots(as_viewer: ApiClient) -> None:
 @pytest.fixture
 def lp(app: Flask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> FakeLp:
     """A CUPS queue, and the service on a bench whose settings name it."""
-    before = app.config["BENCH"]
-    attend(app, load_settings({}, data_dir=before.data_dir, database_url=before.database_url, printers="bench-roll"))
+    app.config["BENCH"] = replace(app.config["BENCH"], printers="bench-roll")
     return put_on_path(tmp_path, monkeypatch)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pypdfium2
@@ -11,8 +12,6 @@ import zxingcpp
 from flask import Flask
 from PIL import Image
 
-from inventory.app import attend
-from inventory.settings import load_settings
 from inventory.stock import bins, label_sizes, parts, print_offsets
 from tests.clients import PageClient
 from tests.fake_lp import REFUSES, nothing_on_path, put_on_path
@@ -248,8 +247,7 @@ def pdf_text(client: PageClient, query: str) -> str:
 @pytest.fixture
 def with_queues(app: Flask) -> Flask:
     """The service on a bench whose settings name a queue."""
-    before = app.config["BENCH"]
-    attend(app, load_settings({}, data_dir=before.data_dir, database_url=before.database_url, printers="bench-roll"))
+    app.config["BENCH"] = replace(app.config["BENCH"], printers="bench-roll")
     return app
 
 
