@@ -46,7 +46,7 @@ def part_words(name: str, kind: str, attributes: Mapping[str, object], hazards: 
 def mark_of(key: str, attributes: Mapping[str, object]) -> str:
     """Write one attribute as it is said: pitch 2 as "2.0 mm", ways 4 as "4-way"; "" when there is none."""
     value = attributes.get(key)
-    text = " ".join(str(value).split()) if value not in (None, "", False) else ""
+    text = " ".join(str(value).split()) if value not in (None, "", False, "none") else ""
     number = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*(?:mm|V|A|W)?", text)
     if key in _COUNTED and text:
         count = re.match(r"\d+", text)

@@ -90,3 +90,9 @@ def test_each_sign_stays_in_its_square_and_is_neither_blank_nor_black(kind: str,
 def test_signs_of_different_kinds_differ() -> None:
     drawn = {kind: tuple(draw_sign(Picture(kind), 0, 0, 60)) for kind in ("fan", "supply", "module", "hardware")}
     assert len(set(drawn.values())) == len(drawn)
+
+
+def test_what_a_part_does_not_have_is_no_mark() -> None:
+    """A box that says "none" tells nobody of what there is none."""
+    inlet = part_words("Mains inlet, panel", "connector", {"mounting": "panel", "gender": "plug", "lock": "none"})
+    assert inlet.marks == ("panel", "plug")
