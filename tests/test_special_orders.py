@@ -83,4 +83,5 @@ def test_the_job_that_a_part_was_catalogued_for_tells_a_size_and_no_rate(as_tech
     assert reckoned["reckoned"]["s"] == pytest.approx(5, abs=0.01)
     assert [one["first_job"] for one in reckoned["uses"]] == [True]
     assert any("left out: one-off, or the job it was catalogued for" in said for said in reckoned["sentences"])
+    assert reckoned["advice"]["why"][0].endswith("if it will not be wanted again, fix its level at 0.")
     jobs.close_job(job.id, found="odd lamp holder")

@@ -28,6 +28,14 @@ class LeadOut(Answer):
     assumed = fields.Flag("Nobody states it: the shop's own assumption.")
 
 
+class SharedParcelOut(Answer):
+    """How many lines share a parcel, and so its shipping."""
+
+    lines = fields.Number("Lines a parcel.")
+    orders = fields.Whole("Orders it was counted in.", most=None)
+    source = fields.Text("supplier (orders to it), shop (all orders), assumed (too few yet), or owner (set).")
+
+
 class ToOrderOut(Answer):
     """How many to order, from whom, at what cost."""
 
@@ -42,6 +50,7 @@ class ToOrderOut(Answer):
     years_of_use = fields.Number("For how many years it lasts; null: no use of it is known.", nullable=True)
     pack_years = fields.Number("For how many years one pack lasts.", nullable=True)
     long_lasting = fields.Flag("The least that can be had lasts longer than the shop's most years.")
+    shared = fields.Inner(SharedParcelOut, "By what its share of the shipping was worked out.")
 
 
 class AdviceOut(Answer):

@@ -70,7 +70,7 @@ def _coming_along(
     places = [*(p for p in due if whole.way_of(p).price_minor is not None), *_near(whole, supplier_id, shipping)]
     plan = plan_order(
         [_line(whole, place) for place in places], shipping, whole.believed.shop.costs,
-        whole.believed.shop.lines_a_parcel,
+        whole.way_of(due[0]).shared.lines,
     )  # fmt: skip
     joining = {places[one.line]: one for one in plan.joining}
     made = []

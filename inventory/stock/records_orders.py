@@ -200,6 +200,18 @@ class LeadRecord:
 
 
 @dataclass(frozen=True)
+class SharedParcel:
+    """How many lines share a parcel, and so its shipping, as counted in so many orders.
+
+    ``source``: supplier (orders to that one), shop (all orders), assumed (too few orders yet), or owner (set).
+    """
+
+    lines: float
+    orders: int
+    source: str
+
+
+@dataclass(frozen=True)
 class ToOrder:
     """How many to order, from whom, at what cost. Quantities in base units, money in minor units.
 
@@ -218,6 +230,7 @@ class ToOrder:
     years_of_use: float
     pack_years: float
     long_lasting: bool  # the least that can be had lasts longer than the shop's most years
+    shared: SharedParcel  # what its share of the shipping was worked out by
 
 
 @dataclass(frozen=True)

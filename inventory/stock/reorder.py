@@ -139,7 +139,7 @@ def to_order(way: Sold, need: int, yearly: float, shop: Shop, offers: dict[int, 
     quantity, packs, decided_by, years, pack_years, long_lasting = settled
     return ToOrder(
         quantity, packs, way.pack, way.supplier_id, way.supplier, offers.get(way.offer_id or 0), way.cost_of(packs),
-        decided_by, years, pack_years, long_lasting,
+        decided_by, years, pack_years, long_lasting, way.shared,
     )  # fmt: skip
 
 

@@ -49,9 +49,12 @@ def used_lately(part: PartRecord, times: int, used: int, yearly_use: float) -> s
     expected = f"about {amount(max(1, round(yearly_use)), part)} expected in the next"
     if yearly_use < 0.5:
         expected = "hardly any expected in the next"
+    once = ""
+    if times <= 1 and part.catalogued_for_id is not None and part.level is None:
+        once = " It was catalogued for one job: if it will not be wanted again, fix its level at 0."
     if not times:
-        return f"Not used in the last 12 months; going by the shop's other parts too, {expected}."
-    return f"Used {_times(times)} in the last 12 months, {amount(used, part)} in all; {expected}."
+        return f"Not used in the last 12 months; going by the shop's other parts too, {expected}.{once}"
+    return f"Used {_times(times)} in the last 12 months, {amount(used, part)} in all; {expected}.{once}"
 
 
 def _times(number: int) -> str:
@@ -96,6 +99,9 @@ def runs_dry(advice: Advice) -> str:
     kept = amount(advice.level, advice.part) if advice.level > 0 else "none"
     if advice.position < 0:
         now = "Jobs already want more than there is and is on order"
+        if not advice.level_fixed:
+            left_over = f"{kept} left over after them" if advice.level > 0 else "just enough for them"
+            return f"{now}; with {left_over} the risk of {_broken(advice)} is at most {percent(1 - advice.target)}."
     else:
         now = f"The risk of running dry before the next delivery is {percent(advice.risk)}"
     if advice.level_fixed:
@@ -106,6 +112,10 @@ def runs_dry(advice: Advice) -> str:
             f"with {kept} that is at most {percent(1 - advice.target)}."
         )
     return f"{now}; with {kept} it is at most {percent(1 - advice.target)}."
+
+
+def _broken(advice: Advice) -> str:
+    return "not serving the next job in full" if advice.promise == "next_job" else "running dry"
 
 
 _DECIDED = {
@@ -128,6 +138,8 @@ def orders(order: ToOrder, part: PartRecord) -> Iterator[str]:
         yield f"{order.supplier} delivered it last, but has no offer noted: ask for the price."
     if order.long_lasting and order.pack > 1 and order.packs == 1:
         yield f"A pack is {span(order.pack_years)} of use: ask for fewer, or look for another supplier."
+    elif order.long_lasting and order.decided_by == "level":
+        yield f"That is {span(order.years_of_use)} of use, because a delivery takes long: look for a faster supplier."
     elif order.long_lasting:
         yield f"The least to be had is {span(order.years_of_use)} of use: look for another supplier."
 
@@ -151,11 +163,32 @@ def account(advice: Advice, why: Why, portion: int, uses: Sequence[UseRecord]) -
         ),
         _spread(why, unit),
         f"To have enough before the next delivery {percent(advice.target)} of the time takes "
-        f"{why.level_no_stock_out} {unit}; to serve the next job in full as often takes {why.level_next_job}.",
+        f"{_so_many(why.level_no_stock_out, unit)}; "
+        f"to serve the next job in full as often takes {why.level_next_job}.",
         stands(advice),
         runs_dry(advice),
-        *(orders(advice.order, advice.part) if advice.order else ("Nothing to order now.",)),
+        *((*orders(advice.order, advice.part), shares(advice.order)) if advice.order else ("Nothing to order now.",)),
     )
+
+
+def _so_many(number: int, unit: str) -> str:
+    """Say a number of *unit*, which is pieces or portions of so much."""
+    return (
+        f"{number} {unit}" if number != 1 else f"1 {unit.replace('pieces', 'piece').replace('portions', 'portion')}"
+    )
+
+
+def shares(order: ToOrder) -> str:
+    """Say by how many lines the shipping of a parcel is shared, and how that is known."""
+    shared = order.shared
+    counted = f"counted in {_number(shared.orders, 'order')} "
+    known = {
+        "supplier": f"{counted}to {order.supplier}",
+        "shop": f"{counted}to all suppliers",
+        "assumed": "assumed until there are more orders",
+        "owner": "set by the owner",
+    }[shared.source]
+    return f"A parcel's shipping is shared by {_number(round(shared.lines, 1), 'line')} ({known})."
 
 
 def _history(why: Why, uses: Sequence[UseRecord]) -> str:
@@ -170,5 +203,5 @@ def _spread(why: Why, unit: str) -> str:
     none, most = float(why.pieces[0]), int((why.cumulative >= 0.9).argmax())
     return (
         f"Over the {why.months * 30.4375:.0f} days until the next delivery is in, nothing is wanted with a chance of "
-        f"{percent(none)}; nine times in ten it is at most {most} {unit}."
+        f"{percent(none)}; nine times in ten it is at most {_so_many(most, unit)}."
     )

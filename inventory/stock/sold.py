@@ -12,6 +12,8 @@ import numpy as np
 from inventory.reckoning.choosing import Ladders
 from inventory.reckoning.reorder import Offer, PriceBreak
 from inventory.stock.leads import Key
+from inventory.stock.parcel_lines import SharedParcels, shared_parcels
+from inventory.stock.records_orders import SharedParcel
 from inventory.stock.shop import Shop
 from inventory.store.binding import run
 
@@ -32,6 +34,7 @@ class Sold(NamedTuple):
     stated_days: int
     preferred: bool
     shipping_minor: int
+    shared: SharedParcel
 
     @property
     def lead(self) -> Key:
@@ -67,11 +70,13 @@ WHERE s.active AND l.id IN (SELECT MAX(f.id) FROM lots f WHERE f.supplier_id IS 
 
 def sold(part_ids: Sequence[int], shop: Shop) -> list[Sold]:
     """Return every way to get some parts, at least one each, ascending by part, then by offer."""
-    offered = [_offer(one) for one in _rows(_OFFERS, part_ids)]
+    shared = shared_parcels(shop)
+    offered = [_offer(one, shared) for one in _rows(_OFFERS, part_ids)]
     known = {one.part_id for one in offered}
     left = [part for part in part_ids if part not in known]
-    before = {one.part_id: one for one in map(_delivery, _rows(_LAST_DELIVERIES, left) if left else ())}
-    others = [before.get(part) or _nobody(part, shop) for part in left]
+    delivered = [_delivery(one, shared) for one in (_rows(_LAST_DELIVERIES, left) if left else ())]
+    before = {one.part_id: one for one in delivered}
+    others = [before.get(part) or _nobody(part, shop, shared) for part in left]
     return sorted([*offered, *others], key=lambda one: one.part_id)
 
 
@@ -86,20 +91,23 @@ def _rows(sql: str, part_ids: Sequence[int]) -> Iterable[Any]:
     return found
 
 
-def _offer(one: Any) -> Sold:
+def _offer(one: Any, shared: SharedParcels) -> Sold:
     part, offer, supplier, name, pack, minimum, price, breaks, stated, preferred, shipping = one
     steps = () if breaks == "[]" else tuple((packs, cost) for packs, cost in json.loads(breaks))
-    return Sold(part, offer, supplier, name, pack, minimum, price, steps, stated, bool(preferred), shipping)
+    return Sold(
+        part, offer, supplier, name, pack, minimum, price, steps, stated, bool(preferred), shipping,
+        shared.of(supplier),
+    )  # fmt: skip
 
 
-def _delivery(one: Any) -> Sold:
+def _delivery(one: Any, shared: SharedParcels) -> Sold:
     part, supplier, name, cost, quantity, stated, shipping = one
     price = None if cost is None else cost / quantity
-    return Sold(part, None, supplier, name, 1, 1, price, (), stated, False, shipping)
+    return Sold(part, None, supplier, name, 1, 1, price, (), stated, False, shipping, shared.of(supplier))
 
 
-def _nobody(part_id: int, shop: Shop) -> Sold:
-    return Sold(part_id, None, None, "", 1, 1, None, (), shop.lead_days, False, 0)
+def _nobody(part_id: int, shop: Shop, shared: SharedParcels) -> Sold:
+    return Sold(part_id, None, None, "", 1, 1, None, (), shop.lead_days, False, 0, shared.of(None))
 
 
 def ladders(ways: Sequence[Sold]) -> Ladders:
@@ -118,7 +126,7 @@ def ladders(ways: Sequence[Sold]) -> Ladders:
 
 def order_costs(ways: Sequence[Sold], shop: Shop) -> list[float]:
     """Return what one more order by each way costs: a line, and its share of a parcel's shipping (minor units)."""
-    return [shop.line_cost_minor + one.shipping_minor / shop.lines_a_parcel for one in ways]
+    return [shop.line_cost_minor + one.shipping_minor / one.shared.lines for one in ways]
 
 
 def best_of_each_part(ways: Sequence[Sold], yearly_costs: Sequence[float], mean_days: Sequence[float]) -> list[int]:

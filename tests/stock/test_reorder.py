@@ -245,7 +245,27 @@ def test_a_part_hardly_ever_used_that_comes_in_days_need_not_be_kept() -> None:
     wanted = advice(part)
     assert wanted.order is not None
     assert wanted.order.quantity >= 2
-    assert "Jobs already want more than there is and is on order" in " ".join(wanted.why)
+    assert (
+        "Jobs already want more than there is and is on order; with just enough for them the risk of running dry is "
+        "at most 5 %." in wanted.why
+    )
+
+
+def test_a_level_for_a_delivery_of_a_year_blames_the_delivery_and_not_the_pack() -> None:
+    part = kept(MONTHLY[:1])
+    suppliers.add_offer(part.id, a_supplier(lead_days=1000).id, 900)
+    found = advice(part)
+    assert found.order is not None
+    assert (found.order.decided_by, found.order.long_lasting) == ("level", True)
+    assert found.why[-1].endswith("of use, because a delivery takes long: look for a faster supplier.")
+
+
+def test_the_account_counts_one_piece_as_one() -> None:
+    part = kept(MONTHLY[:2])
+    suppliers.add_offer(part.id, a_supplier(lead_days=9).id, 900)
+    account = " ".join(reorder.reckoning_of(part.id).sentences)
+    assert "95 % of the time takes 1 piece; to serve" in account
+    assert "1 pieces" not in account
 
 
 def test_it_orders_no_less_than_the_minimum() -> None:
