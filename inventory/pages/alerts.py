@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
 
 from flask import Response, flash, redirect, render_template, request, session, url_for
@@ -12,7 +13,7 @@ from inventory.alerting import channels
 from inventory.door import NotSignedIn, caller, for_role, open_door
 from inventory.pages import pages
 from inventory.pages.acting import acts
-from inventory.pages.common import day, settings
+from inventory.pages.common import day, settings, when
 from inventory.pages.forms import Day, Form, Text, Whole, read_form
 from inventory.stock import alert_feed, alert_messages, alerts, at_alerts, clock, people
 from inventory.stock.refusals import Invalid
@@ -89,11 +90,24 @@ def _back() -> AnyResponse:
 def send_alerts() -> AnyResponse:
     """Send what was not sent yet, now. Sent twice, it sends nothing twice, and must not be one transaction."""
     outcome = alert_messages.send_alerts(channels(settings()))
-    for error in outcome.errors:
+    for error in dict.fromkeys(outcome.errors):
         flash(error, "warn")
-    if not outcome.errors:
-        flash("Everything is sent." if outcome.sent else "There was nothing to send.", "good")
+    for sentence in _became_of(outcome):
+        flash(sentence, "good")
     return redirect(url_for("pages.alert_list", _anchor="sent"), 303)
+
+
+def _became_of(outcome: alert_messages.Sent) -> Iterator[str]:
+    """Say what was sent, and what is tried again later."""
+    waiting, first = alert_messages.to_be_tried()
+    if outcome.sent:
+        number = f"{outcome.sent} {'message' if outcome.sent == 1 else 'messages'}"
+        yield f"{number} sent." if outcome.errors or waiting else f"Everything is sent: {number}."
+    elif not outcome.errors and not waiting:
+        yield "There was nothing to send."
+    if waiting:
+        number = f"{waiting} that failed {'is' if waiting == 1 else 'are'}"
+        yield f"{number} to be tried again from {when(first)} on: nothing is lost, and nothing is sent twice."
 
 
 @pages.post("/alerts/messages/<int:key>/again")

@@ -74,6 +74,15 @@ def send_alerts(channels: Channels, *, digest_now: bool = True) -> Sent:
     return _try_due(channels)
 
 
+def to_be_tried() -> tuple[int, datetime | None]:
+    """Return how many messages failed and are to be tried again, and when the first of them is due."""
+    query = AlertMessage.select(AlertMessage.next_try).where(
+        AlertMessage.state == "waiting", AlertMessage.attempts > 0, AlertMessage.next_try > clock.now()
+    )
+    due = [one.next_try for one in query]
+    return len(due), min(due, default=None)
+
+
 # ---- writing messages ------------------------------------------------------------------------------------
 
 

@@ -221,7 +221,7 @@ def test_the_owner_sends_what_is_new_and_sees_what_became_of_it(
     page = owner.get("/alerts")
     assert "a digest to odile@harbour.example, ines@harbour.example" in words(page)
     sent = follow(owner, submit(owner, page, "/alerts/send"))
-    assert "Everything is sent." in words(sent)
+    assert "Everything is sent: 2 messages." in words(sent)
     assert (len(box.mails), len(inbox.posts)) == (1, 1)
     assert box.mails[0]["To"] == "odile@harbour.example, ines@harbour.example"
     assert "https://bench.example/parts/" in box.mails[0].get_content()
@@ -241,6 +241,18 @@ def test_what_failed_is_said_and_can_be_tried_again(owner: PageClient, inbox: In
     assert "It is tried again at the next sending." in words(waiting)
     follow(owner, submit(owner, waiting, "/alerts/send"))
     assert len(inbox.posts) == 2
+
+
+def test_what_is_tried_again_later_is_said_beside_what_was_sent(owner: PageClient, inbox: Inbox) -> None:
+    short()
+    inbox.answers = [500, 200]
+    told = words(follow(owner, submit(owner, owner.get("/alerts"), "/alerts/send")))
+    assert f"{inbox.url} answered 500." in told
+    assert "1 message sent." in told  # the mail
+    assert "1 that failed is to be tried again from " in told
+    again = words(follow(owner, submit(owner, owner.get("/alerts"), "/alerts/send")))
+    assert "There was nothing to send" not in again
+    assert "1 that failed is to be tried again from " in again
 
 
 def test_only_the_owner_sends(tech_page: PageClient) -> None:
