@@ -93,7 +93,7 @@ _FITTED = (
 # those that a check scrapped are counted there; one that has a failed proof is counted by that
 _SCRAPPED = (
     "SELECT m.lot_id, -SUM(m.quantity) FROM movements m"
-    f" WHERE m.lot_id IN ({_LOTS}) AND m.kind = 'scrap' AND LOWER(m.reason) LIKE 'dead on arrival%'"
+    f" WHERE m.lot_id IN ({_LOTS}) AND m.kind = 'scrap' AND LOWER(SUBSTR(m.reason, 1, 15)) = 'dead on arrival'"
     " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"
     " AND NOT EXISTS (SELECT 1 FROM proofs f WHERE f.piece_id = m.piece_id AND f.struck IS NULL AND NOT f.passed)"
     " GROUP BY m.lot_id"
