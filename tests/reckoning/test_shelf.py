@@ -113,7 +113,7 @@ def test_it_never_uses_more_than_the_rate_of_use_allows(shelf, rate):
     seen = outlooks(shelf, rate, TODAY)
     assert all(0.0 <= outlook.share_left <= 1.0 for outlook in seen)
     used = {outlook.lot.code: 5.0 * (1 - outlook.share_left) for outlook in seen if outlook.days_left is not None}
-    by_then = max((outlook.days_left + 1 for outlook in seen if outlook.days_left is not None), default=0)
+    by_then = max(0, *(outlook.days_left + 1 for outlook in seen if outlook.days_left is not None), 0)
     assert sum(used.values()) <= rate * by_then + 1e-6
 
 
