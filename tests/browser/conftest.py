@@ -46,13 +46,31 @@ class Site:
         return next(code for what, code in self.codes.items() if what.startswith(start))
 
 
+@dataclass(frozen=True)
+class Demo:
+    """A data folder with the demo bench freshly loaded, and what loading it said."""
+
+    folder: Path
+    said: str
+
+
 @pytest.fixture(scope="session")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    """The service on waitress in a process of its own, with the demo bench freshly loaded."""
-    environment = {**os.environ, "DATA_DIR": str(tmp_path_factory.mktemp("site")), "PORT": "0"}
+def demo_folder(tmp_path_factory: pytest.TempPathFactory) -> Demo:
+    """The demo bench, loaded once; every file of tests works on a copy of its own."""
+    folder = tmp_path_factory.mktemp("demo")
+    environment = {**os.environ, "DATA_DIR": str(folder)}
     loaded = subprocess.run((*COMMAND, "demo"), env=environment, cwd=ROOT, capture_output=True, text=True, check=True)
-    codes = {what: code for code, what in re.findall(r"^  ([0-9A-Z-]{11})  (.+)$", loaded.stdout, re.MULTILINE)}
-    people = dict(re.findall(r"^  (\w+) +(\S.*?\S) +\(", loaded.stdout, re.MULTILINE))
+    return Demo(folder, loaded.stdout)
+
+
+@pytest.fixture(scope="module")
+def site(demo_folder: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """The service on waitress in a process of its own, on a demo bench that no other file of tests has touched."""
+    folder = tmp_path_factory.mktemp("site")
+    shutil.copytree(demo_folder.folder, folder, dirs_exist_ok=True)
+    codes = {what: code for code, what in re.findall(r"^  ([0-9A-Z-]{11})  (.+)$", demo_folder.said, re.MULTILINE)}
+    people = dict(re.findall(r"^  (\w+) +(\S.*?\S) +\(", demo_folder.said, re.MULTILINE))
+    environment = {**os.environ, "DATA_DIR": str(folder), "PORT": "0"}
     with subprocess.Popen(
         (*COMMAND, "serve", "--demo"), env=environment, cwd=ROOT, stdout=subprocess.PIPE, text=True
     ) as service:
