@@ -70,7 +70,9 @@ class Shop:
         0.25, 0.0, 5.0, "What holding stock for a year costs, as a share of its price (assumed)."
     )
     most_years: float = _number(3.0, 0.05, 100.0, "Years of use that are never exceeded by choice (assumed).")
-    lines_a_parcel: int = _number(4, 1, 500, "Lines that share a parcel's shipping (assumed; with six orders or more they are counted).")
+    lines_a_parcel: int = _number(
+        4, 1, 500, "Lines that share a parcel's shipping (assumed; with six orders or more they are counted)."
+    )
     minute_minor: int = _number(80, 0, 100_000, "What a minute at the bench costs, in minor units (assumed).")
     waiting_day_minor: int = _number(600, 0, 1_000_000, "What a day costs on which a unit waits (assumed).")
     give_up_minor: int = _number(30_000, 0, 100_000_000, "What handing a unit back unmended costs (assumed).")
