@@ -77,10 +77,10 @@ def spread_chart(found: PartReckoning) -> SpreadChart:
     """Lay out the chances of so many being wanted before the next delivery."""
     chances = [float(one) for one in found.reckoned.pieces]
     unit, portion = found.advice.part.unit, found.portion
-    have = max(0, found.advice.position // portion)
+    have = max(-1, found.advice.position // portion)  # -1: jobs want more already, and every bar runs dry
     shown = _enough(chances, have, found.advice.level // portion)
     each = (RIGHT - LEFT) / shown
-    tallest = max(chances[:shown])
+    tallest = max(chances[:shown]) * (1 if have >= 0 else 1.15)  # room for the words above the first bar
 
     def x(number: float) -> float:
         return round(LEFT + each * number, 2)
@@ -94,11 +94,17 @@ def spread_chart(found: PartReckoning) -> SpreadChart:
     level = found.advice.level // portion
     have_at = x(min(have, shown - 1) + 1)
     return SpreadChart(
-        bars, _sign(have_at, f"there are {format_quantity(found.advice.position, unit)}"),
+        bars, _sign(have_at, _there_is(found.advice.position, unit)),
         _sign(x(level + 1), f"level {format_quantity(found.advice.level, unit)}", have_at)
         if level < shown and level != have else None,
         ticks, max(0.0, 1 - sum(chances[:shown])),
     )  # fmt: skip
+
+
+def _there_is(position: int, unit: str) -> str:
+    if position < 0:
+        return f"jobs want {format_quantity(-position, unit)} more"
+    return f"there {'is' if position == 1 and unit == 'piece' else 'are'} {format_quantity(position, unit)}"
 
 
 def _sign(at: float, word: str, other: float | None = None) -> Sign:

@@ -6,6 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.pages import charts
+from inventory.stock import jobs, reorder, suppliers
+from tests.making import a_job, stocked
 
 
 @given(st.integers(1, 2_000_000))
@@ -23,3 +25,16 @@ def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
     if found:
         assert abs(sum(one.width for one in found) - 100) < 0.1
         assert found[0].start == 0
+
+
+def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> None:
+    part, _, _ = stocked(2)
+    suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=9).id, 900)
+    enough = charts.spread_chart(reorder.reckoning_of(part.id))
+    assert enough.have.word == "there are 2 pieces"
+    assert [one.short for one in enough.bars][:3] == [False, False, False]
+    jobs.set_need(a_job().id, part.id, 5)
+    wanted = charts.spread_chart(reorder.reckoning_of(part.id))
+    assert wanted.have.word == "jobs want 3 pieces more"
+    assert wanted.have.at == charts.LEFT
+    assert all(one.short for one in wanted.bars)
