@@ -10,6 +10,9 @@ from typing import Any
 MOST_PIECES = 1_000_000_000
 """Largest quantity a bag may claim."""
 
+YEARS = range(1970, 2101)
+"""Years that a date on a bag may be in; 9999 and the like stand for "none" in somebody's books."""
+
 
 class BadBagCode(ValueError):
     """The text cannot be read as a bag code; the message is a sentence that says why and what to do."""
@@ -80,16 +83,23 @@ def read_count(text: str) -> int:
 
 
 def read_day(year: int, month: int, day: int, text: str, what: str) -> date:
-    """Make a date, day 0 meaning the last of the month; raise BadBagCode for one that is not in the calendar."""
+    """Make a date, day 0 meaning the last of the month; raise BadBagCode for one that is not in the calendar, or
+    not in YEARS.
+    """
     try:
-        return date(year, month, day or calendar.monthrange(year, month)[1])
+        found = date(year, month, day or calendar.monthrange(year, month)[1])
     except (ValueError, calendar.IllegalMonthError):
         raise BadBagCode(f"{_shown(text)} is no {what} that exists: read the bag and type it.") from None
+    if found.year not in YEARS:
+        raise BadBagCode(f"{_shown(text)} is no {what} that can be right: read the bag, and type it if there is one.")
+    return found
 
 
 def read_week(text: str, today: date) -> date:
     """Read a date code YYWW or YYYYWW as the Monday of its week (ISO 8601); raise BadBagCode for no such week."""
     year = int(text[:4]) if len(text) == 6 else full_year(int(text[:2]), today)
+    if year not in YEARS:
+        raise BadBagCode(f"{_shown(text)} is no date code: {year} cannot be right.")
     try:
         return date.fromisocalendar(year, int(text[-2:]), 1)
     except ValueError:

@@ -26,7 +26,7 @@ def as_encoded(typed: str) -> str:
     The prefix is a symbology identifier such as "]d1", and may be a character set such as "\\000026" as well
     (ISO/IEC 15424).
     """
-    text = typed.strip(_PADDING)
+    text = _plain(typed)
     text = _CHARACTER_SET.sub("", text[len(symbology(text)) :])
     for sign, pattern in _PATTERNS:
         text = pattern.sub(sign, text)
@@ -35,15 +35,20 @@ def as_encoded(typed: str) -> str:
 
 def symbology(typed: str) -> str:
     """Return the symbology identifier a scanner put in front, such as "]C1", or ""."""
-    found = _SYMBOLOGY.match(typed.strip(_PADDING))
+    found = _SYMBOLOGY.match(_plain(typed))
     return found[0] if found else ""
 
 
 def spelled(typed: str) -> str:
     """Write the separators of a scanned text as words ({GS}), so that it can be shown, kept, and read again."""
-    text = typed.strip(_PADDING)
+    text = _plain(typed)
     for sign, pattern in _PATTERNS:
         text = pattern.sub(sign, text)
     for sign, word in ((GS, "{GS}"), (RS, "{RS}"), (EOT, "{EOT}")):
         text = text.replace(sign, word)
     return text
+
+
+def _plain(typed: str) -> str:
+    """Leave out what readers pad with: space around it, and NUL anywhere, which no field of a bag may hold."""
+    return typed.replace("\x00", "").strip(_PADDING)

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from typing import Any
 
 import numpy as np
 import zxingcpp
 from PIL import Image
+
+from inventory.stock import photos
 
 GS, RS, EOT = "\x1d", "\x1e", "\x04"
 FORMATS = zxingcpp.BarcodeFormat
@@ -35,6 +39,15 @@ def photo(*symbols: Image.Image, kind: str = "JPEG", size: tuple[int, int] = (16
         bench.paste(one, (x, y))
         x, tallest = x + one.width + 80, max(tallest, one.height)
     return encoded(bench, kind, **how)
+
+
+@contextmanager
+def a_queue_of_photos() -> Iterator[None]:
+    """Let as many photos wait as may."""
+    with ExitStack() as waiting:
+        for _ in range(1 + photos.MOST_WAITING):
+            waiting.enter_context(photos.room)
+        yield
 
 
 def encoded(picture: Image.Image, kind: str = "JPEG", **how: Any) -> bytes:

@@ -22,7 +22,7 @@ PROBLEMS: dict[int, tuple[str, str]] = {
     422: ("CannotBeRight", "A field, a query part or a key cannot be right; errors names which."),
     428: ("NoTag", "If-Match is missing."),
     500: ("Unexpected", "Something went wrong on our side; nothing was changed."),
-    503: ("Busy", "The database does not answer; nothing was changed."),
+    503: ("Busy", "The database does not answer, or other photos are being read; nothing was changed."),
 }
 
 PROBLEM: dict[str, Any] = {
@@ -42,6 +42,7 @@ PROBLEM: dict[str, Any] = {
         },
         "least": {"type": "integer", "description": "With not_whole_packs: how many to order at the least."},
         "attribute": {"type": "string", "description": "The attribute that the part lacks."},
+        "wait_seconds": {"type": "integer", "description": "With busy: when to try again (Retry-After says it too)."},
         "evidence_ids": {
             "type": "array", "items": {"type": "integer"}, "description": "Observations that contradict each other.",
         },

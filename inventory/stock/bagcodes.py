@@ -109,7 +109,7 @@ def bag(text: str, part_id: int | None = None) -> Bag:
         code.raw, code, found.part, found.matches, units, line,
         line.order.supplier_id if line else sellers.pop() if len(sellers) == 1 else None,
         _lot_of(code), _date_code_of(code), _last_day_of(code), tuple(_received_before(code.raw)),
-        (*code.doubts, *doubt, *_disagreeing(found), *_odd_order(code, found, line, units)),
+        (*code.doubts, *_shortened(code), *doubt, *_disagreeing(found), *_odd_order(code, found, line, units)),
     )  # fmt: skip
 
 
@@ -133,6 +133,13 @@ def _units(code: BagCode, found: InBag) -> tuple[int | None, tuple[str, ...]]:
 
 def _lot_of(code: BagCode) -> str:
     return code.lot[:_LOT]
+
+
+def _shortened(code: BagCode) -> Iterator[str]:
+    for name, value, most in (("lot", code.lot, _LOT), ("date code", code.date_code, _DATE_CODE)):
+        if len(value) > most:
+            taken = f"the first {most} are taken, and the code itself is kept whole"
+            yield f"The {name} has {len(value)} characters; {taken}."
 
 
 def _date_code_of(code: BagCode) -> str:

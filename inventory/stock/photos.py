@@ -1,15 +1,19 @@
 """Photos of labels and bags: every symbol on them, and what each is. A photo is read and forgotten, never kept.
 
-Its bytes come from outside: how large the picture would be is looked at before any of it is decoded, and one photo
-is decoded at a time, so that many at once cannot take the machine's memory.
+Its bytes come from outside: how large the picture would be is looked at before any of it is decoded, one photo is
+decoded at a time, and few may wait for it, so that many at once can take neither the machine's memory nor all threads
+of the service.
 """
 
 from __future__ import annotations
 
+import ctypes
 import io
+import sys
 import threading
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +23,7 @@ from PIL import Image, ImageOps
 
 from inventory.stock.bagcodes import LONGEST, is_bag, read_text
 from inventory.stock.records import Scan
-from inventory.stock.refusals import Invalid, Refused
+from inventory.stock.refusals import Busy, Invalid, Refused
 from inventory.stock.scan import named, scan
 from labels.reading import read_symbols
 from shared.carriers import from_fields, from_gtin, spelled
@@ -28,10 +32,13 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 64_000_000  # the largest photo of most phones is 48 or 50 million
 ENOUGH_PIXELS = 4096  # along the longer side: finer than that is looked at only when nothing was found
 MOST_SYMBOLS = 20
+MOST_WAITING = 2  # photos, while one is read
 WHAT = ("label", "bag", "other")
 
 _PRODUCT_CODES = {"EAN-13", "EAN-8", "UPC-A", "UPC-E"}
 _one_at_a_time = threading.Lock()
+room = threading.BoundedSemaphore(1 + MOST_WAITING)  # for the photo that is read and those that wait
+_libc = ctypes.CDLL(None) if sys.platform.startswith("linux") else None
 
 
 @dataclass(frozen=True)
@@ -55,9 +62,9 @@ def symbols_on(photo: bytes) -> tuple[Symbol, ...]:
     """Read every symbol on a JPEG, PNG or WebP, from the top left on, each text once.
 
     Raises Invalid with a sentence: no picture (reason bad_photo), too many dots (too_large), no symbol
-    (nothing_found).
+    (nothing_found). Raises Busy while others wait for theirs.
     """
-    with _one_at_a_time:
+    with _turn():
         found = _read(photo)
     if not found:
         raise Invalid(
@@ -66,6 +73,28 @@ def symbols_on(photo: bytes) -> tuple[Symbol, ...]:
             reason="nothing_found", errors={"photo": ["no code found"]},
         )  # fmt: skip
     return found
+
+
+@contextmanager
+def _turn() -> Iterator[None]:
+    """Wait for the photo that is being read, unless enough wait already."""
+    if not room.acquire(blocking=False):
+        raise Busy("Other photos are being read: send this one again in a moment.", wait_seconds=3)
+    try:
+        with _one_at_a_time:
+            try:
+                yield
+            finally:
+                _give_memory_back()
+    finally:
+        room.release()
+
+
+def _give_memory_back() -> None:
+    """Give back what a photo took: glibc would keep some hundred megabytes for each thread that read one."""
+    trim = getattr(_libc, "malloc_trim", None)
+    if trim is not None:
+        trim(0)
 
 
 def symbols_in(texts: Iterable[str]) -> tuple[Symbol, ...]:
@@ -141,8 +170,10 @@ def _grey(opened: Image.Image, most: int | None) -> NDArray[np.uint8]:
 def _on_white(picture: Image.Image) -> Image.Image:
     if not (picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info):
         return picture
-    see_through = picture.convert("RGBA")
-    return Image.alpha_composite(Image.new("RGBA", see_through.size, "white"), see_through)
+    see_through = picture if picture.mode == "RGBA" else picture.convert("RGBA")
+    white = Image.new("L", see_through.size, 255)
+    white.paste(see_through.convert("L"), mask=see_through.getchannel("A"))
+    return white
 
 
 def _no_picture() -> Invalid:

@@ -6,6 +6,7 @@ Refused
  +- Conflict        the bench is not in a state for it (none left, job closed, lot on hold)
  +- Invalid         what was typed cannot be right
  +- Stale           somebody else changed it in the meantime
+ +- Busy            too much of the kind is under way: again in a moment
 """
 
 from __future__ import annotations
@@ -71,4 +72,14 @@ class Stale(Refused):
     title = "Changed meanwhile"
 
     def __init__(self, sentence: str, *, reason: str = "stale", **more: Any) -> None:
+        super().__init__(sentence, reason=reason, **more)
+
+
+class Busy(Refused):
+    """Too much of the kind is under way; the same is taken again in a moment."""
+
+    status = 503
+    title = "Busy"
+
+    def __init__(self, sentence: str, *, reason: str = "busy", **more: Any) -> None:
         super().__init__(sentence, reason=reason, **more)

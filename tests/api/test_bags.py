@@ -13,7 +13,7 @@ from werkzeug.test import TestResponse, encode_multipart
 from inventory.stock import lots, pairings
 from tests.api.problems import problem
 from tests.api.routes import API
-from tests.bags import FORMATS, drawn, encoded, envelope, photo
+from tests.bags import FORMATS, a_queue_of_photos, drawn, encoded, envelope, photo
 from tests.clients import ApiClient
 from tests.making import a_bin, a_part
 from tests.stock.test_photos import a_bomb, a_label
@@ -137,6 +137,15 @@ def test_fifty_megabytes_are_too_many_and_two_are_not(as_viewer: ApiClient) -> N
     assert told["detail"].startswith("That is larger than 20 MB")
     assert send(as_viewer, photo(a_label(a_bin().code), kind="PNG") + bytes(2_000_000)).status_code == 200
     problem(as_viewer.post(f"{API}/bag-codes", json={"text": "x" * 2_000_000}), 413)
+
+
+def test_a_photo_too_many_at_once_is_sent_again_in_a_moment(as_viewer: ApiClient) -> None:
+    label = photo(a_label(a_bin().code))
+    with a_queue_of_photos():
+        told = send(as_viewer, label)
+    assert problem(told, 503, "busy")["detail"] == "Other photos are being read: send this one again in a moment."
+    assert told.headers["Retry-After"] == "3"
+    assert send(as_viewer, label).status_code == 200
 
 
 def test_a_photo_comes_as_a_file_of_a_form(as_viewer: ApiClient) -> None:

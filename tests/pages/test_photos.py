@@ -11,7 +11,7 @@ from PIL import Image
 from werkzeug.test import TestResponse
 
 from inventory.settings import load_settings
-from tests.bags import FORMATS, drawn, encoded, envelope, photo
+from tests.bags import FORMATS, a_queue_of_photos, drawn, encoded, envelope, photo
 from tests.clients import PageClient
 from tests.making import a_bin, a_part
 from tests.pages.browsing import follow, words
@@ -135,6 +135,14 @@ def test_a_photo_of_fifty_megabytes_is_refused_with_its_limit(tech_page: PageCli
     page = send(tech_page, bytes(50_000_000))
     assert page.status_code == 413
     assert "That is larger than 20 MB, the most that is taken here" in words(page)
+
+
+def test_a_photo_too_many_at_once_is_told_so_where_it_is_sent_again(tech_page: PageClient) -> None:
+    with a_queue_of_photos():
+        page = send(tech_page, photo(drawn(BAG)))
+    assert page.status_code == 503
+    assert "Other photos are being read: send this one again in a moment." in words(page)
+    assert "Send a photo" in words(page)
 
 
 def test_the_limit_of_photos_is_a_setting_of_its_own_and_holds_for_photos_only(

@@ -52,6 +52,7 @@ def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
         f"]d1{ENVELOPE}",
         f"  {ENVELOPE}\r\n",
         f"[)>06{GS}{GS.join(FIELDS)}",
+        ENVELOPE.replace("HS-0412", "HS\x00-0412") + "\x00",
     ],
 )
 def test_it_understands_what_hand_scanners_make_of_it(typed: str) -> None:
@@ -154,6 +155,16 @@ def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
             "expires",
             "'20270230' is no last day that exists: read the bag and type it.",
         ),
+        (
+            "14D99991231",
+            "expires",
+            "'99991231' is no last day that can be right: read the bag, and type it if there is one.",
+        ),
+        (
+            "16D00010101",
+            "made",
+            "'00010101' is no day of making that can be right: read the bag, and type it if there is one.",
+        ),
         ("16Dsoon", "made", "'soon' is no day of making (YYYYMMDD): read the bag and type it."),
         ("???", "", "The field '???' begins with no data identifier and was left out: look at the bag."),
     ],
@@ -166,10 +177,17 @@ def test_it_goes_without_a_field_that_cannot_be_and_reads_the_rest(fields: str, 
     assert name == "" or getattr(bag, name) is None
 
 
-def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed() -> None:
-    bag = read_bag_code("[)>{RS}06{GS}P1{GS}9D2660", TODAY)
-    assert (bag.date_code, bag.made) == ("2660", None)
-    assert bag.doubts == ("'2660' is no date code: a year has no week 60.",)
+@pytest.mark.parametrize(
+    ("date_code", "doubt"),
+    [
+        ("2660", "'2660' is no date code: a year has no week 60."),
+        ("999901", "'999901' is no date code: 9999 cannot be right."),
+    ],
+)
+def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed(date_code: str, doubt: str) -> None:
+    bag = read_bag_code(f"[)>{{RS}}06{{GS}}P1{{GS}}9D{date_code}", TODAY)
+    assert (bag.date_code, bag.made) == (date_code, None)
+    assert bag.doubts == (doubt,)
 
 
 @pytest.mark.parametrize(

@@ -368,6 +368,16 @@ def test_one_field_that_cannot_be_does_not_cost_the_rest_of_the_bag() -> None:
     )
 
 
+def test_a_lot_that_is_too_long_is_shortened_and_that_is_said() -> None:
+    found = bagcodes.bag(envelope("1PWB-H4-200", "1T" + "L" * 400, "9DWEEK-31-OF-THE-YEAR-26"))
+    assert (found.maker_lot, found.date_code) == ("L" * 80, "WEEK-31-OF-THE-YEAR-")
+    assert found.doubts == (
+        "The lot has 400 characters; the first 80 are taken, and the code itself is kept whole.",
+        "The date code has 22 characters; the first 20 are taken, and the code itself is kept whole.",
+    )
+    assert "L" * 400 in found.text
+
+
 _PARTS = st.sampled_from(
     ["1PWB-H4", "PHS-1", "Q25", "Q0", "1T", "K7", "14D20280101", "9D2541", "S1", "'; DROP TABLE", "مروحة"]
 )

@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import io
+import os
+import sys
+import threading
 import tracemalloc
 import zlib
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -12,7 +17,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from inventory.stock import photos
-from inventory.stock.refusals import Invalid
+from inventory.stock.refusals import Busy, Invalid
 from labels import draw
 from labels.face import bin_face
 from labels.media import MEDIA
@@ -183,6 +188,42 @@ def test_a_photo_of_nothing_says_how_to_take_a_better_one(shade: int) -> None:
     said = refused(encoded(Image.new("RGB", (1600, 1200), (shade, shade, shade))))
     assert said.reason == "nothing_found"
     assert said.sentence.startswith("No code was found on this photo. Hold the phone closer")
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")
+def test_what_a_photo_took_of_memory_is_given_back_whichever_thread_read_it() -> None:
+    """Without it glibc keeps some 150 MB for each thread of the service that ever read such a photo."""
+    large = encoded(Image.new("RGBA", (4000, 3500)), "PNG")
+    done, end = threading.Semaphore(0), threading.Event()
+
+    def read_and_stay() -> None:
+        refused(large)
+        done.release()
+        end.wait()
+
+    before = memory()
+    for _ in range(2):
+        threading.Thread(target=read_and_stay, daemon=True).start()
+        done.acquire()
+    after = memory()
+    end.set()
+    assert after - before < 60_000_000
+
+
+def memory() -> int:
+    """Return how many bytes of this process are in memory."""
+    return int(Path("/proc/self/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+
+
+def test_few_wait_while_a_photo_is_read_and_further_ones_are_sent_away() -> None:
+    fine = photo(drawn(BAG), kind="PNG", size=(3000, 2000))
+    with ThreadPoolExecutor(12) as phones:
+        sent = [phones.submit(photos.symbols_on, fine) for _ in range(12)]
+    busy = [one.exception() for one in sent if one.exception()]
+    assert all(isinstance(one, Busy) for one in busy)
+    assert 0 < len(busy) <= 12 - 1 - photos.MOST_WAITING
+    assert {one.result()[0].text for one in sent if not one.exception()} == {KEPT}
+    assert photos.symbols_on(fine)[0].text == KEPT  # and later ones are read again
 
 
 PHOTOS = [photo(drawn(BAG, scale=3), kind=kind, size=(300, 300)) for kind in ("JPEG", "PNG", "WEBP")]

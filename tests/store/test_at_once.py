@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import once, pull, receive
+from inventory.stock import incoming, incoming_plans, once, pull, receive
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.store import binding, verify
 from inventory.store.tables import Movement
@@ -208,3 +208,25 @@ def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) 
     assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
     with pytest.raises(Conflict, match="still under way"):
         once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
+
+
+def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles() -> None:
+    part = a_part()
+    incoming_plans.set_plan(part_id=part.id, test=5, accept=4)
+    receive.receive(part.id, 20, a_bin(part).id)
+    check = incoming.waiting()[0].id
+    results = together([lambda good=good: incoming.record(check, good=good) for good in (True, False) * 3])
+    assert not [one for one in results if isinstance(one, Refused)]
+    found = incoming.check(check)
+    assert (found.tested, found.bad, found.left) == (6, 3, 14)
+    assert [one.number for one in found.results] == [1, 2, 3, 4, 5, 6]
+    assert verify.verify_ledger().sound
+
+
+def test_a_check_that_two_people_close_at_once_is_closed_by_one_of_them() -> None:
+    part = a_part()
+    incoming_plans.set_plan(part_id=part.id, test=1)
+    receive.receive(part.id, 5, a_bin(part).id)
+    check = incoming.record(incoming.waiting()[0].id, good=False).id
+    results = together([lambda: incoming.close(check, "rejected")] * 3)
+    assert sorted(getattr(one, "reason", "") for one in results) == ["", "check_closed", "check_closed"]
