@@ -12,8 +12,8 @@ from typing import Any
 import click
 
 from inventory.cli_ground import Trouble, open_bench, plain_errors
+from inventory.stock.choosing import things_named
 from inventory.stock.labelling import blank_labels, labelled
-from inventory.stock.scan import scan
 from labels import draw
 from labels.errors import LabelError
 from labels.face import LabelFace
@@ -40,18 +40,20 @@ def labels() -> None:
 
 @labels.command("sheet")
 @_OUT
-@click.argument("codes", nargs=-1, required=True)
+@click.argument("names", nargs=-1, required=True)
 @_MEDIA
 @_DPI
 @_START
 @_OFFSET
 @_DOTS
 @plain_errors
-def labels_sheet(out: Path, codes: Sequence[str], **how: Any) -> None:
-    """Draw the labels of bins, lots, pieces and jobs, by their CODES, into OUT (.pdf; one: .png or .svg too)."""
+def labels_sheet(out: Path, names: Sequence[str], **how: Any) -> None:
+    """Draw labels into OUT (.pdf; one: .png or .svg too).
+
+    NAMES are codes of bins, lots, pieces and jobs, names of bins, or numbers of parts (for the bins they are in).
+    """
     settings = open_bench()
-    found = [scan(code) for code in codes]
-    wanted = labelled([(one.what, one.id) for one in found], settings.label_url)
+    wanted = labelled([one for name in names for one in things_named(name)], settings.label_url)
     _write(out, [one.face for one in wanted], **how)
 
 

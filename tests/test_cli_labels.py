@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from inventory.cli import main
 from inventory.store.tables import Bin
 from labels import robustness
-from tests.making import a_bin
+from tests.making import a_bin, a_part
 
 
 def run(*arguments: object) -> Result:
@@ -38,6 +38,24 @@ def test_a_sheet_has_the_labels_that_were_named(tmp_path: Path) -> None:
     answer = run("sheet", out, *[one.code for one in named], "--start", 5, "--offset", 1, -0.5)
     assert (answer.exit_code, answer.output) == (0, f"3 labels, each read back, in {out}\n")
     assert codes_on(out) == sorted(one.code for one in named)
+
+
+def test_bins_are_named_as_the_bench_calls_them_or_by_the_part_that_is_in_them(tmp_path: Path) -> None:
+    part, out = a_part(number="HS-0412"), tmp_path / "named.pdf"
+    named, one, other = a_bin(name="A-14"), a_bin(part, name="B-01"), a_bin(part, name="B-02")
+    answer = run("sheet", out, "a-14", "hs-0412")
+    assert (answer.exit_code, answer.output) == (0, f"3 labels, each read back, in {out}\n")
+    assert codes_on(out) == sorted(each.code for each in (named, one, other))
+
+
+def test_what_means_nothing_and_a_part_without_a_bin_are_said(tmp_path: Path) -> None:
+    part = a_part()
+    for name, sentence in ((part.number, f"Part {part.number} has no bin of its own"), ("Z-99", "")):
+        answer = run("sheet", tmp_path / "none.pdf", name)
+        assert answer.exit_code != 0
+        assert sentence in answer.output
+        assert "Traceback" not in answer.output
+    assert not (tmp_path / "none.pdf").exists()
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])

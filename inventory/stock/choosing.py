@@ -72,6 +72,25 @@ def bin_meant(text: str) -> BinRecord:
     return read(BinRecord, Bin.get_by_id(found.id))
 
 
+def things_named(text: str) -> list[tuple[str, int]]:
+    """Return what *text* means as (what, id): what a code is on, a bin by its name, a part's bins by its number.
+
+    Raises Refused, as ``scan`` does, when it is none of them; Invalid for a part that has no bin.
+    """
+    typed = text.strip()
+    named = Bin.get_or_none(fn.LOWER(Bin.name) == typed.lower(), ~Bin.retired)
+    if named is not None:
+        return [("bin", named.id)]
+    numbered = Part.get_or_none(fn.UPPER(Part.number) == typed.upper())
+    if numbered is None:
+        found = scan(typed)
+        return [(found.what, found.id)]
+    its = Bin.select().where(Bin.part == numbered, ~Bin.retired).order_by(Bin.name)
+    if not its:
+        raise _no_bin(f"Part {numbered.number} has no bin of its own: name the bin, or give a code.", {})
+    return [("bin", one.id) for one in its]
+
+
 def _no_bin(sentence: str, more: Mapping[str, Any]) -> Invalid:
     close = more.get("did_you_mean", [])
     return Invalid(sentence, reason="which_bin", errors={"bin": [sentence]}, did_you_mean=close)
