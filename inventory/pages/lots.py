@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import flash, render_template
 from werkzeug.wrappers import Response
 
-from inventory.door import caller
+from inventory.door import caller, for_role
 from inventory.pages import charts, flow, pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.fields import Money
@@ -84,6 +84,7 @@ def hold_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/release")
+@for_role("owner")
 @acts(show_lot)
 def release_lot(key: int) -> Response:
     """Let people take from a lot again."""

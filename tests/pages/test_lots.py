@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from inventory.stock import lots, pull, shift, suppliers
 from tests.clients import PageClient
 from tests.making import a_job, stocked
-from tests.pages.browsing import follow, submit, words
+from tests.pages.browsing import follow, form, forms, send, submit, words
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE lots;--"
 
@@ -36,14 +38,23 @@ def test_it_counts_what_went_for_no_job_or_is_missing(tech_page: PageClient) -> 
     assert "5 pieces used otherwise or missing" in words(tech_page.get(f"/lots/{done.lot_ids[0]}"))
 
 
-def test_it_holds_a_lot_with_a_reason_and_releases_it_with_what_was_found(tech_page: PageClient) -> None:
+def test_a_tech_holds_a_lot_and_the_owner_releases_it_with_what_was_found(
+    tech_page: PageClient, owner_page: PageClient
+) -> None:
     _, bin_, done = stocked(10)
     page = tech_page.get(f"/lots/{done.lot_ids[0]}")
     held = follow(tech_page, submit(tech_page, page, "/hold", reason="pins do not hold"))
     assert lots.lot(done.lot_ids[0]).on_hold
     assert "on hold pins do not hold" in words(held)
     assert "on hold" in words(tech_page.get("/lots?on_hold=1"))
-    freed = follow(tech_page, submit(tech_page, held, "/release", outcome="20 tested, all good"))
+    assert "the owner releases this one" in words(held)
+    assert not [one for one in forms(held) if one.action.endswith("/release")]
+    own = owner_page.get(f"/lots/{done.lot_ids[0]}")
+    sneaked = send(tech_page, replace(form(held, "/edit"), action=form(own, "/release").action), outcome="looks fine")
+    assert sneaked.status_code == 403
+    assert "This needs the role owner" in words(sneaked)
+    assert lots.lot(done.lot_ids[0]).on_hold
+    freed = follow(owner_page, submit(owner_page, own, "/release", outcome="20 tested, all good"))
     assert not lots.lot(done.lot_ids[0]).on_hold
     assert "20 tested, all good" in words(freed)
     assert str(bin_.name) in words(freed)
