@@ -6,6 +6,7 @@ import itertools
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from inventory.store import binding, schema
 from tests import postgres
 from tests.clients import ApiClient, PageClient, api_client, page_client
 from tests.making import a_person
+from tests.scratch import scratch
 
 _numbers = itertools.count(1)
 
@@ -56,51 +58,50 @@ def _brought_up(url: str) -> None:
     binding.database.close()
 
 
+Fresh = Callable[[], AbstractContextManager[str]]  # lends the address of a new database, and drops that after use
+
+
 @pytest.fixture(scope="session")
-def fresh_sqlite(tmp_path_factory: pytest.TempPathFactory) -> Callable[[], str]:
+def fresh_sqlite() -> Iterator[Fresh]:
     """Make new, empty, brought-up SQLite databases, quickly: by copying the first one."""
-    folder = tmp_path_factory.mktemp("sqlite")
-    first = folder / "first.db"
-    _brought_up(f"sqlite:///{first}")
+    with scratch("bench-sqlite-") as folder:
+        first = folder / "first.db"
+        _brought_up(f"sqlite:///{first}")
 
-    def make() -> str:
-        path = folder / f"bench{next(_numbers)}.db"
-        shutil.copy(first, path)
-        return f"sqlite:///{path}"
+        @contextmanager
+        def fresh() -> Iterator[str]:
+            path = folder / f"bench{next(_numbers)}" / "bench.db"
+            path.parent.mkdir()
+            shutil.copy(first, path)
+            yield f"sqlite:///{path}"
+            shutil.rmtree(path.parent, ignore_errors=True)
 
-    return make
+        yield fresh
 
 
 @pytest.fixture(scope="session")
-def fresh_postgres(request: pytest.FixtureRequest) -> Callable[[], str]:
+def fresh_postgres(request: pytest.FixtureRequest) -> Iterator[Fresh]:
     """Make new, empty, brought-up PostgreSQL databases, quickly: from a template."""
-    server: str = request.getfixturevalue("postgres_url")
+    databases = postgres.Databases(request.getfixturevalue("postgres_url"))
+    _brought_up(databases.make("first"))
 
-    def run(sql: str) -> None:
-        db = binding.bind(server)
-        db.connect()
-        db.connection().autocommit = True
-        db.connection().execute(sql)
-        db.close()
-
-    run("CREATE DATABASE first")
-    _brought_up(server.replace("/postgres?", "/first?"))
-
-    def make() -> str:
+    @contextmanager
+    def fresh() -> Iterator[str]:
         name = f"bench{next(_numbers)}"
-        run(f"CREATE DATABASE {name} TEMPLATE first")
-        return server.replace("/postgres?", f"/{name}?")
+        yield databases.make(name, like="first")
+        databases.drop(name)
 
-    return make
+    yield fresh
+    databases.close()
 
 
 @pytest.fixture
-def database_url(request: pytest.FixtureRequest) -> str:
+def database_url(request: pytest.FixtureRequest) -> Iterator[str]:
     """The address of an empty, brought-up database of this test's own."""
-    make = request.getfixturevalue(
-        f"fresh_{'sqlite' if request.config.getoption('--database') == 'sqlite' else 'postgres'}"
-    )
-    return str(make())
+    kind = "sqlite" if request.config.getoption("--database") == "sqlite" else "postgres"
+    fresh: Fresh = request.getfixturevalue(f"fresh_{kind}")
+    with fresh() as url:
+        yield url
 
 
 @pytest.fixture

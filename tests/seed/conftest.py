@@ -37,10 +37,11 @@ def loaded(url: str, today: date = TODAY) -> Loaded:
 
 
 @pytest.fixture(scope="session")
-def loaded_demo(request: pytest.FixtureRequest) -> Loaded:
+def loaded_demo(request: pytest.FixtureRequest) -> Iterator[Loaded]:
     """The demo bench in a database that no test changes."""
     kind = "sqlite" if request.config.getoption("--database") == "sqlite" else "postgres"
-    return loaded(request.getfixturevalue(f"fresh_{kind}")())
+    with request.getfixturevalue(f"fresh_{kind}")() as url:
+        yield loaded(url)
 
 
 @pytest.fixture
