@@ -1,17 +1,11 @@
-"""The reorder list: what to order, how many, from whom, at what cost, why; and what it makes of odd histories."""
+"""The reorder list: what is due and why; and what it makes of odd histories."""
 
 from __future__ import annotations
-
-import math
-from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import numpy as np
 import pytest
 
 from inventory.stock import (
-    clock,
     jobs,
     lots,
     ordering,
@@ -23,56 +17,17 @@ from inventory.stock import (
     shift,
     shop,
     suppliers,
-    undo,
     usage_sums,
 )
-from inventory.stock.records import PartRecord
-from inventory.stock.records_orders import Advice, NewLine, SupplierRecord
-from inventory.stock.refusals import Conflict, Invalid, NotFound
+from inventory.stock.records_orders import NewLine
+from inventory.stock.refusals import Invalid, NotFound
 from tests.making import a_bin, a_job, a_part
+from tests.making_reorder import MONTHLY, a_supplier, advice, ago, kept
 
-pytestmark = pytest.mark.usefixtures("bench")
-
-TODAY = datetime(2026, 6, 1, 9, tzinfo=UTC)
-
-
-@pytest.fixture(autouse=True)
-def begin() -> Iterator[None]:
-    """Let every test happen on the same day."""
-    with clock.set_to(TODAY):
-        yield
+pytestmark = pytest.mark.usefixtures("bench", "made_up_day")
 
 
-def ago(days: float) -> Any:
-    return clock.set_to(TODAY - timedelta(days=days))
-
-
-def a_supplier(name: str = "Northgate Components", lead_days: int = 4, shipping_minor: int = 600) -> SupplierRecord:
-    return suppliers.add_supplier(name, lead_days=lead_days, shipping_minor=shipping_minor)
-
-
-def kept(uses: tuple[tuple[float, int], ...] = (), on_shelf: int = 0, since: float = 365, **more: Any) -> PartRecord:
-    """A part kept for so many days, with jobs so many days ago that took so many, and so many left."""
-    with ago(since):
-        part = a_part(**more)
-        bin_ = a_bin(part)
-        taken = sum(quantity for _, quantity in uses)
-        if taken + on_shelf:
-            receive.receive(part.id, taken + on_shelf, bin_.id)
-    for days, quantity in uses:
-        with ago(days):
-            pull.pull(quantity, bin_id=bin_.id, job_id=a_job().id)
-    return part
-
-
-def advice(part: PartRecord) -> Advice:
-    return reorder.advice_of([part.id])[part.id]
-
-
-MONTHLY = tuple((30.0 * n + 1, 1 + n % 2) for n in range(12))
-
-
-# ---- the formula, from the ledger to the page ------------------------------------------------------------
+# ---- the formula, from the ledger to the page -----------------------------------------------------------
 
 
 def test_a_part_nobody_used_in_an_empty_shop_is_example_x1() -> None:
@@ -116,7 +71,7 @@ def test_one_off_use_and_the_job_it_was_catalogued_for_do_not_make_it_a_fast_mov
     assert advice(special).level < advice(ordinary).level
 
 
-# ---- due or not ------------------------------------------------------------------------------------------
+# ---- due or not -----------------------------------------------------------------------------------------
 
 
 def test_it_lists_a_part_when_its_position_is_at_the_reorder_point() -> None:
@@ -219,218 +174,7 @@ def test_which_promise_is_settable_for_a_part_too() -> None:
         parts.edit_part(part.id, promise="always")
 
 
-# ---- how many, from whom, at what cost -------------------------------------------------------------------
-
-
-def test_it_orders_whole_packs_at_the_offers_price() -> None:
-    part = kept(MONTHLY)
-    offer = suppliers.add_offer(part.id, a_supplier().id, 240, pack=10, breaks=[[3, 200]])
-    order = advice(part).order
-    assert order is not None
-    assert order.offer == offer
-    assert order.quantity % 10 == 0
-    assert order.packs == order.quantity // 10
-    assert order.cost_minor == offer.cost_of(order.quantity)
-    assert order.quantity >= advice(part).level
-
-
-def test_a_part_hardly_ever_used_that_comes_in_days_need_not_be_kept() -> None:
-    part = kept(MONTHLY[:1])
-    suppliers.add_offer(part.id, a_supplier(lead_days=2).id, 900)
-    found = advice(part)
-    assert (found.level, found.reorder_point, found.order) == (0, -1, None)
-    assert found.risk < 0.05
-    assert "None on the shelf: none need be kept." in found.why
-    jobs.set_need(a_job().id, part.id, 2)
-    wanted = advice(part)
-    assert wanted.order is not None
-    assert wanted.order.quantity >= 2
-    assert (
-        "Jobs already want more than there is and is on order; with just enough for them the risk of running dry is "
-        "at most 5 %." in wanted.why
-    )
-
-
-def test_a_level_for_a_delivery_of_a_year_blames_the_delivery_and_not_the_pack() -> None:
-    part = kept(MONTHLY[:1])
-    suppliers.add_offer(part.id, a_supplier(lead_days=1000).id, 900)
-    found = advice(part)
-    assert found.order is not None
-    assert (found.order.decided_by, found.order.long_lasting) == ("level", True)
-    assert found.why[-1].endswith("of use, because a delivery takes long: look for a faster supplier.")
-
-
-def test_the_account_counts_one_piece_as_one() -> None:
-    part = kept(MONTHLY[:2])
-    suppliers.add_offer(part.id, a_supplier(lead_days=9).id, 900)
-    account = " ".join(reorder.reckoning_of(part.id).sentences)
-    assert "95 % of the time takes 1 piece; to serve" in account
-    assert "1 pieces" not in account
-
-
-def test_it_orders_no_less_than_the_minimum() -> None:
-    part = kept(MONTHLY[:1])
-    suppliers.add_offer(part.id, a_supplier(lead_days=30).id, 900, minimum=25)
-    found = advice(part)
-    assert found.order is not None
-    assert (found.order.quantity, found.order.decided_by, found.order.long_lasting) == (25, "minimum", True)
-    assert found.why[-1].startswith("The least to be had is ")
-
-
-def test_a_pack_of_a_thousand_for_a_part_used_once_a_year_says_how_long_it_lasts() -> None:
-    part = kept(((200, 1),), since=730)
-    suppliers.add_offer(part.id, a_supplier(lead_days=30).id, 9000, pack=1000)
-    found = advice(part)
-    assert found.order is not None
-    assert found.order.quantity == 1000
-    assert found.order.pack_years == pytest.approx(1000 / found.yearly_use)
-    assert found.why[-1] == "A pack is over 100 years of use: ask for fewer, or look for another supplier."
-
-
-def test_a_pack_that_is_fourteen_years_of_use_is_called_that() -> None:
-    part = kept(MONTHLY)
-    pack = round(14 * advice(part).yearly_use)
-    suppliers.add_offer(part.id, a_supplier().id, 9000, pack=pack)
-    assert advice(part).why[-1] == "A pack is 14 years of use: ask for fewer, or look for another supplier."
-
-
-def test_it_buys_from_whoever_is_cheapest_over_a_year() -> None:
-    part = kept(MONTHLY)
-    near, far = a_supplier(), a_supplier("Quayside Spares")
-    suppliers.add_offer(part.id, near.id, 60)
-    cheap = suppliers.add_offer(part.id, far.id, 40)
-    assert _bought_from(part) == cheap.id
-    reel = suppliers.add_offer(part.id, far.id, 3000, pack=1000, supplier_number="REEL")
-    assert _bought_from(part) == cheap.id  # 3 a piece, but a life's supply of them
-    choices = reorder.reckoning_of(part.id).choices
-    assert [choice.chosen for choice in choices] == [True, False, False]
-    assert [choice.yearly_cost_minor for choice in choices] == sorted(c.yearly_cost_minor for c in choices)
-    assert {choice.offer.id for choice in choices if choice.order.long_lasting} == {reel.id}
-
-
-def _bought_from(part: PartRecord) -> int | None:
-    order = advice(part).order
-    return order.offer.id if order and order.offer else None
-
-
-def test_a_slow_supplier_pays_for_the_stock_it_makes_necessary() -> None:
-    part = kept(MONTHLY)
-    near, far = a_supplier(lead_days=2), a_supplier("Quayside Spares", lead_days=60)
-    quick = suppliers.add_offer(part.id, near.id, 1000)
-    suppliers.add_offer(part.id, far.id, 990)
-    assert _bought_from(part) == quick.id
-
-
-def test_the_owners_preferred_offer_wins_and_one_no_longer_sold_never_does() -> None:
-    part = kept(MONTHLY)
-    cheap = suppliers.add_offer(part.id, a_supplier().id, 40)
-    dear = suppliers.add_offer(part.id, a_supplier("Quayside Spares").id, 400, preferred=True)
-    assert _bought_from(part) == dear.id
-    suppliers.edit_offer(dear.id, active=False)
-    assert _bought_from(part) == cheap.id
-    suppliers.edit_supplier(cheap.supplier_id, active=False)
-    assert _bought_from(part) is None
-
-
-def test_a_part_that_nobody_sells_is_listed_all_the_same() -> None:
-    part = kept(MONTHLY)
-    found = reorder.reorder_list()[0]
-    assert (found.part.id, found.lead.assumed, found.lead.stated_days) == (part.id, True, 7)
-    assert found.order is not None
-    assert (found.order.supplier_id, found.order.cost_minor, found.order.quantity) == (None, None, found.level)
-    assert any(sentence.startswith("Nobody is known to sell it") for sentence in found.why)
-
-
-def test_without_an_offer_it_goes_back_to_whoever_delivered_last() -> None:
-    seller = a_supplier(lead_days=9)
-    part = kept()
-    with ago(100):
-        receive.receive(part.id, 4, a_bin(part).id, supplier_id=seller.id, cost_minor=100)
-    jobs.set_need(a_job().id, part.id, 6)
-    found = advice(part)
-    assert found.order is not None
-    assert (found.order.supplier_id, found.order.offer, found.lead.stated_days) == (seller.id, None, 9)
-    assert found.order.cost_minor == 25 * found.order.quantity
-    assert any("delivered it last, but has no offer noted: ask for the price" in sentence for sentence in found.why)
-
-
-def test_a_supplier_without_offers_changes_nothing() -> None:
-    part = kept(MONTHLY)
-    before = advice(part)
-    a_supplier()
-    assert advice(part) == before
-
-
-# ---- lead times ------------------------------------------------------------------------------------------
-
-
-def ordered(part: PartRecord, seller: SupplierRecord, days_ago: float, *parcels: tuple[float, int]) -> list[int]:
-    """Place an order so many days ago, and let parcels come after so many days with so many."""
-    with ago(days_ago):
-        order = ordering.draft_order(seller.id, [NewLine(part.id, sum(n for _, n in parcels))])
-        ordering.place_order(order.id)
-    entries = []
-    bin_ = a_bin(part)
-    for days, quantity in parcels:
-        with ago(days_ago - days):
-            entries.append(receive.receive(part.id, quantity, bin_.id, order_line_id=order.lines[0].id).entry)
-    return entries
-
-
-def test_the_lead_time_is_learned_from_each_parcel() -> None:
-    part, seller = kept(MONTHLY), a_supplier(lead_days=4)
-    suppliers.add_offer(part.id, seller.id, 40)
-    stated = advice(part)
-    assert (stated.lead.mean_days, stated.lead.deliveries) == (4, 0)
-    ordered(part, seller, 300, (12, 1), (20, 1))
-    taught = advice(part)
-    assert taught.lead.deliveries == 2
-    assert taught.lead.mean_days == pytest.approx((2 * 4 + 12 + 20) / 4)
-    assert taught.lead.ninety_days == 20
-    assert taught.level > stated.level
-
-
-def test_one_parcel_with_many_lines_teaches_once_and_an_undone_receipt_nothing() -> None:
-    part, other, seller = kept(MONTHLY), kept(), a_supplier(lead_days=4)
-    suppliers.add_offer(part.id, seller.id, 40)
-    with ago(200):
-        order = ordering.draft_order(seller.id, [NewLine(part.id, 2), NewLine(other.id, 2)])
-        ordering.place_order(order.id)
-    with ago(190):
-        for line in order.lines:
-            last = receive.receive(line.part.id, 2, a_bin(line.part).id, order_line_id=line.id)
-    assert advice(part).lead.deliveries == 1
-    assert advice(part).lead.mean_days == pytest.approx(6)
-    undo.undo(last.entry)
-    assert advice(part).lead.deliveries == 1
-    undo.undo(last.entry - 1)
-    assert advice(part).lead.deliveries == 0
-
-
-def test_parts_made_to_order_do_not_slow_those_from_stock() -> None:
-    stock, made, seller = kept(MONTHLY), kept(), a_supplier(lead_days=4)
-    suppliers.add_offer(stock.id, seller.id, 40)
-    suppliers.add_offer(made.id, seller.id, 9000, lead_days=40)
-    ordered(made, seller, 200, (50, 1))
-    assert advice(stock).lead.deliveries == 0
-    assert (advice(made).lead.stated_days, advice(made).lead.deliveries) == (40, 1)
-
-
-@pytest.mark.parametrize("lead_days", [0, 400])
-def test_a_lead_time_of_none_or_of_more_than_a_year_is_reckoned_with(lead_days: int) -> None:
-    part = kept(MONTHLY)
-    suppliers.add_offer(part.id, a_supplier(lead_days=lead_days).id, 40)
-    found = reorder.reckoning_of(part.id)
-    assert found.advice.lead.mean_days == lead_days
-    assert math.isfinite(found.advice.risk)
-    assert found.reckoned.day_chances.sum() == pytest.approx(1)
-    if lead_days:
-        assert found.advice.level > 0.5 * found.advice.yearly_use
-    else:
-        assert found.advice.level <= 2
-
-
-# ---- odd histories ---------------------------------------------------------------------------------------
+# ---- odd histories --------------------------------------------------------------------------------------
 
 
 def test_an_empty_shop_has_an_empty_list() -> None:
@@ -492,7 +236,7 @@ def test_bulk_use_does_not_swell_the_shops_average_job() -> None:
     assert reorder.reckoning_of(pieces.id).reckoned.e < 1
 
 
-# ---- why -------------------------------------------------------------------------------------------------
+# ---- why ------------------------------------------------------------------------------------------------
 
 
 def test_the_list_says_why_in_words_and_numbers() -> None:
@@ -539,140 +283,3 @@ def test_it_says_when_there_is_no_such_part_or_kind() -> None:
         reorder.advice_of([999])
     with pytest.raises(Invalid, match="The kind must be one of"):
         reorder.reorder_list(kind="cake")
-
-
-# ---- from the list to an order ---------------------------------------------------------------------------
-
-
-def test_it_suggests_one_order_a_supplier() -> None:
-    near, far = a_supplier(), a_supplier("Quayside Spares", shipping_minor=900)
-    some = [kept(MONTHLY), kept(MONTHLY), kept(MONTHLY)]
-    for part, seller in zip(some, (near, near, far), strict=True):
-        suppliers.add_offer(part.id, seller.id, 40)
-    kept(MONTHLY)  # nobody sells it
-    found = {one.supplier_id: one for one in parcels.suggested_orders()}
-    assert {key: len(one.advices) for key, one in found.items()} == {near.id: 2, far.id: 1, None: 1}
-    assert found[near.id].goods_minor == sum(a.order.cost_minor or 0 for a in found[near.id].advices if a.order)
-    assert (found[far.id].shipping_minor, found[near.id].unpriced, found[None].unpriced) == (900, 0, 1)
-    assert [one.part.id for one in reorder.reorder_list(supplier_id=far.id)] == [some[2].id]
-
-
-def test_a_suggested_order_drafted_and_placed_leaves_the_list() -> None:
-    seller = a_supplier()
-    some = [kept(MONTHLY), kept(MONTHLY)]
-    for part in some:
-        suppliers.add_offer(part.id, seller.id, 240, pack=10)
-    listed = {one.part.id: one for one in reorder.reorder_list()}
-    draft = parcels.draft_suggested(seller.id, [some[0].id])
-    order = listed[some[0].id].order
-    assert order is not None
-    assert [(x.part.id, x.quantity, x.cost_minor) for x in draft.lines] == [
-        (some[0].id, order.quantity, order.cost_minor)
-    ]
-    ordering.place_order(draft.id)
-    assert [one.part.id for one in reorder.reorder_list()] == [some[1].id]
-    ordering.place_order(parcels.draft_suggested(seller.id).id)
-    assert reorder.reorder_list() == []
-    with pytest.raises(Conflict, match="None of this is due from that supplier"):
-        parcels.draft_suggested(seller.id)
-
-
-# ---- what comes along in the same parcel -----------------------------------------------------------------
-
-
-def above_its_point(seller: SupplierRecord, more: int, price: int = 20) -> PartRecord:
-    """A part that stands so many pieces above its reorder point, sold by somebody."""
-    part = kept(MONTHLY)
-    suppliers.add_offer(part.id, seller.id, price)
-    receive.receive(part.id, advice(part).reorder_point + more, a_bin(part).id)
-    return part
-
-
-def test_a_part_near_its_reorder_point_comes_along_when_a_parcel_goes_anyway() -> None:
-    seller = a_supplier(shipping_minor=900)
-    near = above_its_point(seller, 1)
-    assert parcels.suggested_orders() == []
-    due = kept(MONTHLY)
-    suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = parcels.suggested_orders()
-    assert [one.part.id for one in found.advices] == [due.id]
-    (joined,) = found.joining
-    assert joined.advice.part.id == near.id
-    assert joined.advice.order is not None
-    assert joined.days_early == round(365.25 / joined.advice.yearly_use)
-    assert 0 < joined.held_minor < found.saved_minor
-    assert found.goods_minor == sum(one.order.cost_minor or 0 for one in found.lines if one.order)
-    assert found.shipping_each_minor == 450
-
-
-def test_the_draft_of_a_suggested_order_holds_what_comes_along_unless_it_was_left_out() -> None:
-    seller = a_supplier(shipping_minor=900)
-    near, due = above_its_point(seller, 1), kept(MONTHLY)
-    suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = parcels.suggested_orders()
-    draft = parcels.draft_suggested(seller.id)
-    assert [(x.part.id, x.quantity, x.cost_minor) for x in draft.lines] == [
-        (one.part.id, one.order.quantity, one.order.cost_minor) for one in found.lines if one.order
-    ]
-    assert [x.part.id for x in parcels.draft_suggested(seller.id, [due.id]).lines] == [due.id]
-    assert [x.part.id for x in parcels.draft_suggested(seller.id, [near.id]).lines] == [near.id]
-
-
-def test_nothing_comes_along_without_shipping_to_save_or_from_another_supplier() -> None:
-    free, other = a_supplier(shipping_minor=0), a_supplier("Quayside Spares")
-    above_its_point(free, 1)
-    above_its_point(other, 1)
-    due = kept(MONTHLY)
-    suppliers.add_offer(due.id, free.id, 20)
-    (found,) = parcels.suggested_orders()
-    assert (found.supplier_id, found.joining, found.saved_minor) == (free.id, (), 0)
-
-
-def test_a_whole_range_does_not_come_along() -> None:
-    seller = a_supplier(shipping_minor=900)
-    for _ in range(12):
-        above_its_point(seller, 6, price=500)
-    due = kept(MONTHLY)
-    suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = parcels.suggested_orders()
-    assert found.joining == ()
-
-
-# ---- the shop's decisions --------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("name", "value"),
-    [
-        ("target", 0), ("target", 1), ("target", 1.0), ("target", "0.95"), ("target", True), ("target", float("nan")),
-        ("targets", {"cake": 0.9}), ("targets", {"fan": 1}), ("targets", 0.9), ("promise", "always"),
-        ("promises", {"fan": "never"}), ("half_life_months", 0), ("kind_parts", 2.5), ("lead_days", -1),
-        ("looks_days", 1000), ("colour", "red"),
-    ],
-)  # fmt: skip
-def test_it_refuses_a_decision_that_cannot_be_reckoned_with(name: str, value: object) -> None:
-    with pytest.raises(Invalid) as refused:
-        shop.edit_shop(**{"looks_days": 3, name: value})
-    assert list(refused.value.errors) == [name]
-    assert shop.shop() == shop.Shop()
-
-
-def test_a_decision_is_kept_and_can_be_put_back_to_its_default() -> None:
-    shop.edit_shop(target=0.9, targets={"fan": 0.98}, half_life_months=6)
-    assert (shop.shop().target, shop.shop().targets, shop.shop().constants.half_life_months) == (
-        0.9,
-        {"fan": 0.98},
-        6,
-    )
-    shop.edit_shop(target=None, targets=None)
-    assert (shop.shop().target, shop.shop().targets, shop.shop().half_life_months) == (0.95, {}, 6)
-    shown = {one.name: one for one in shop.shop_settings()}
-    assert (shown["half_life_months"].value, shown["half_life_months"].default) == (6, 12)
-    assert all(one.about for one in shown.values())
-
-
-def test_a_shorter_memory_weighs_old_use_less() -> None:
-    part = kept(((300, 1), (280, 1)))
-    before = reorder.reckoning_of(part.id).reckoned.k
-    shop.edit_shop(half_life_months=3)
-    assert reorder.reckoning_of(part.id).reckoned.k < before / 2
