@@ -1,54 +1,110 @@
 """Pages of labels as PDF of the very dots that the printer puts on paper.
 
-Written here, because a roll is a thousand small pages: every page shares one size and one drawing instruction, and
-its picture is packed twice, as fax group 4 (ITU-T T.6) and the codes of that once more as Flate. A page so takes
-three quarters of what a general writer makes of it.
+Written here, because a roll is a thousand small pages that say much the same: what several labels share is one
+picture, drawn once and laid wherever it belongs (`sharing`). Every picture has one sample a dot and is laid on whole
+dots, so that nothing is ever scaled. It is packed twice, as fax group 4 (ITU-T T.6) and the codes of that as Flate.
 """
 
 import io
+import math
 import zlib
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from PIL import Image
 
-from labels import raster
+from labels import raster, sharing
+from labels.raster import Dots
+from labels.sharing import Piece, Stamp
 from labels.sheet import Page
 
 _POINTS_PER_INCH = 72.0
 _STRIP_OFFSETS, _STRIP_LENGTHS = 273, 279  # TIFF 6.0, section 8
-_CATALOG, _PAGES, _CONTENT, _FACTS, _FIRST = 1, 2, 3, 4, 5
-"""Numbers of the objects of the file; each page then takes two, itself and its picture."""
+_INSET = 0.02
+"""Dots by which a picture keeps off the edges of the dots that it covers. Some readers darken every dot that it
+touches, by however little a rounded number, and stretch it over them; to others a fiftieth makes no difference."""
+
+_CATALOG, _PAGES, _FACTS, _FIRST = 1, 2, 3, 4
+"""Numbers of the objects of the file; pages, what draws them, and pictures follow."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Picture:
+    """A picture in the file: its object's number, its size, and where it lies from the dot that it is placed by."""
+
+    number: int
+    width: int
+    height: int
+    x: int
+    y: int
 
 
 def dots(pages: Sequence[Page], title: str = "Labels") -> bytes:
-    """Write pages of one size as PDF 1.4 (ISO 32000-1), one exact one-bit picture each."""
+    """Write pages of one size as PDF 1.4 (ISO 32000-1), dot for dot as `raster.draw_page` draws them."""
     first = pages[0]
-    wide, tall = (_points(each, first.dpi) for each in (first.width, first.height))
-    kids = " ".join(f"{_FIRST + 2 * at} 0 R" for at in range(len(pages)))
-    drawing = f"q {wide} 0 0 {tall} 0 0 cm /I Do Q".encode()
-    objects = [
+    box = f"[0 0 {_points(first.width, first.dpi)} {_points(first.height, first.dpi)}]"
+    drawing = _Drawing(sharing.shared(pages))
+    kids = " ".join(f"{drawing.page(page)} 0 R" for page in pages)
+    return _file([
         f"<</Type/Catalog/Pages {_PAGES} 0 R>>".encode(),
-        f"<</Type/Pages/Count {len(pages)}/MediaBox[0 0 {wide} {tall}]/Kids[{kids}]>>".encode(),
-        _stream("", drawing),
+        f"<</Type/Pages/Count {len(pages)}/MediaBox{box}/Kids[{kids}]>>".encode(),
         f"<</Title({_escaped(title)})/Creator(Benchproof)>>".encode(),
-    ]
-    for number, page in enumerate(pages):
-        objects.append(_page(_FIRST + 2 * number + 1))
-        objects.append(_picture(page))
-    return _file(objects)
+        *drawing.objects,
+    ])  # fmt: skip
 
 
-def _page(picture: int) -> bytes:
-    links = f"/Parent {_PAGES} 0 R/Contents {_CONTENT} 0 R/Resources<</XObject<</I {picture} 0 R>>>>"
-    return f"<</Type/Page{links}>>".encode()
+class _Drawing:
+    """The objects of pages and pictures, in the order of their numbers; a shared picture is among them once."""
+
+    def __init__(self, common: frozenset[Piece]) -> None:
+        self.objects: list[bytes] = []
+        self._common = common
+        self._known: dict[Piece, _Picture | None] = {}
+
+    def page(self, page: Page) -> int:
+        """Add a page with all that draws it; return its object's number."""
+        own = self._picture(sharing.own_of(page, self._common))
+        laid = [(own, 0, 0)] if own else []
+        for piece, x, y in sharing.shared_of(page, self._common):
+            if piece not in self._known:
+                self._known[piece] = self._picture(sharing.drawn(piece))
+            if picture := self._known[piece]:
+                laid.append((picture, x, y))
+        content = self._add(_stream("/Filter/FlateDecode", zlib.compress(_content(page, laid), 9)))
+        names = "".join(f"/{number} {number} 0 R" for number in sorted({picture.number for picture, _, _ in laid}))
+        links = f"/Parent {_PAGES} 0 R/Contents {content} 0 R/Resources<</XObject<<{names}>>>>"
+        return self._add(f"<</Type/Page{links}>>".encode())
+
+    def _picture(self, stamp: Stamp) -> _Picture | None:
+        """Add the picture of a stamp, if anything is on it."""
+        if not stamp.dark.size:
+            return None
+        tall, wide = stamp.dark.shape
+        return _Picture(self._add(_packed(stamp.dark)), wide, tall, stamp.x, stamp.y)
+
+    def _add(self, body: bytes) -> int:
+        self.objects.append(body)
+        return _FIRST + len(self.objects) - 1
 
 
-def _picture(page: Page) -> bytes:
-    """Pack a page's dots; the fax code's 1 is our 1, a dot that stays light (ISO 32000-1, 7.4.6)."""
-    fax = f"/DecodeParms[null<</K -1/BlackIs1 true/Columns {page.width}/Rows {page.height}>>]"
-    size = f"/Width {page.width}/Height {page.height}/BitsPerComponent 1/ColorSpace/DeviceGray"
+def _content(page: Page, laid: Iterable[tuple[_Picture, int, int]]) -> bytes:
+    """Lay pictures on a page, in dots; those of PDF are counted from the bottom (ISO 32000-1, 8.3.2.3)."""
+    dot = f"{_POINTS_PER_INCH / page.dpi:.8f}"
+    said = [f"{dot} 0 0 {dot} 0 0 cm"]
+    for one, x, y in laid:
+        left, bottom = x + one.x + _INSET, page.height - (y + one.y + one.height) + _INSET
+        wide, tall = one.width - 2 * _INSET, one.height - 2 * _INSET
+        said.append(f"q {wide:.2f} 0 0 {tall:.2f} {left:.2f} {bottom:.2f} cm/{one.number} Do Q")
+    return "\n".join(said).encode()
+
+
+def _packed(dark: Dots) -> bytes:
+    """Pack a picture that darkens what it marks and leaves the rest as it is (ISO 32000-1, 8.9.6.2)."""
+    tall, wide = dark.shape
+    fax = f"/DecodeParms[null<</K -1/Columns {wide}/Rows {tall}>>]"  # its dark, 0 once decoded, is ours
+    size = f"/Width {wide}/Height {tall}/ImageMask true"
     head = f"/Type/XObject/Subtype/Image{size}/Filter[/FlateDecode/CCITTFaxDecode]{fax}"
-    return _stream(head, zlib.compress(_group_4(raster.picture(raster.draw_page(page)))))
+    return _stream(head, zlib.compress(_group_4(raster.picture(dark)), 9))
 
 
 def _group_4(picture: Image.Image) -> bytes:
@@ -80,8 +136,8 @@ def _file(objects: Iterable[bytes]) -> bytes:
 
 
 def _points(dots: int, dpi: int) -> float:
-    """Give a page's side in points, so near that its last dot is none more and none less."""
-    return round(dots * _POINTS_PER_INCH / dpi, 4)
+    """Give a page's side in points, so little short of its last dot's edge that no reader adds another."""
+    return math.floor((dots - _INSET / 10) * _POINTS_PER_INCH / dpi * 1e5) / 1e5
 
 
 def _escaped(text: str) -> str:

@@ -7,13 +7,14 @@ each line anew.
 
 import struct
 import zlib
+from collections.abc import Iterable
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from labels.ink import Box, Disc, Polygon, Text
+from labels.ink import Box, Disc, Ink, Polygon, Text
 from labels.layout import Layout
 from labels.lettering import advance, font
 from labels.sheet import Page
@@ -35,7 +36,12 @@ def draw(layout: Layout, canvas: Dots | None = None) -> Dots:
     if canvas is None:
         canvas = blank(layout.width, layout.height)
     _lay(canvas, symbol_dots(layout.symbol), layout.symbol_x, layout.symbol_y)
-    for ink in layout.ink:
+    return draw_ink(canvas, layout.ink)
+
+
+def draw_ink(canvas: Dots, inks: Iterable[Ink]) -> Dots:
+    """Draw ink in order over what a canvas shows."""
+    for ink in inks:
         if isinstance(ink, Text):
             _text(canvas, ink)
         elif isinstance(ink, Box):
@@ -51,11 +57,13 @@ def draw_page(page: Page) -> Dots:
     """Draw a page of labels; what a correction moved over its edge is cut off."""
     canvas = blank(page.width, page.height)
     for placed in page.labels:
-        drawn = draw(placed.layout)
-        top, left = max(0, -placed.y), max(0, -placed.x)
-        target = canvas[max(0, placed.y) : placed.y + drawn.shape[0], max(0, placed.x) : placed.x + drawn.shape[1]]
-        target &= drawn[top : top + target.shape[0], left : left + target.shape[1]]
+        add_dark(canvas, ~draw(placed.layout), placed.x, placed.y)
     return canvas
+
+
+def add_dark(canvas: Dots, dark: Dots, x: int, y: int) -> None:
+    """Darken the dots that a picture marks, its top left corner at (x, y), as far as they lie on the canvas."""
+    _stamp(canvas, dark, x, y, light=False)
 
 
 def symbol_dots(sized: SizedSymbol) -> Dots:
@@ -125,13 +133,13 @@ def _polygon(canvas: Dots, area: Polygon) -> None:
 
 
 def _text(canvas: Dots, text: Text) -> None:
-    line, right, up = _line(text.text, text.size, text.bold)
-    _stamp(canvas, line, text.x + right, text.base + up, text.white)
+    letters, right, up = line(text.text, text.size, text.bold)
+    _stamp(canvas, letters, text.x + right, text.base + up, text.white)
 
 
 @lru_cache(maxsize=4096)
-def _line(text: str, size: int, bold: bool) -> tuple[Dots, int, int]:
-    """Draw one line; also tell how far its picture lies right of and below its base point."""
+def line(text: str, size: int, bold: bool) -> tuple[Dots, int, int]:
+    """Draw one line, True where there is a letter; also tell how far it lies right of and below its base point."""
     stamps: list[tuple[Dots, int, int]] = []
     x = 0
     for character in text:
@@ -142,10 +150,10 @@ def _line(text: str, size: int, bold: bool) -> tuple[Dots, int, int]:
     left, top = min([at for _, at, _ in stamps], default=0), min([up for _, _, up in stamps], default=0)
     right = max([at + letter.shape[1] for letter, at, _ in stamps], default=0)
     bottom = max([up + letter.shape[0] for letter, _, up in stamps], default=0)
-    line = np.zeros((bottom - top, right - left), dtype=np.bool_)
+    whole = np.zeros((bottom - top, right - left), dtype=np.bool_)
     for letter, at, up in stamps:
-        line[up - top : up - top + letter.shape[0], at - left : at - left + letter.shape[1]] |= letter
-    return line, left, top
+        whole[up - top : up - top + letter.shape[0], at - left : at - left + letter.shape[1]] |= letter
+    return whole, left, top
 
 
 @lru_cache(maxsize=8192)

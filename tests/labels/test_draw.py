@@ -3,6 +3,7 @@
 import io
 import re
 from dataclasses import replace
+from datetime import date
 from xml.etree import ElementTree
 
 import numpy as np
@@ -11,14 +12,17 @@ import pytest
 import zxingcpp
 from PIL import Image
 
+from labels import pdf_dots, raster
 from labels.draw import draw_page, draw_pdf, draw_png, draw_svg
 from labels.errors import BadMedia, LabelError
-from labels.face import LabelFace, bin_face, shelf_end_face
+from labels.face import LabelFace, bin_face, lot_face, shelf_end_face
 from labels.ink import Text
 from labels.layout import Layout, lay_out
 from labels.media import MEDIA, RESOLUTIONS, Media
+from labels.sheet import impose, lay_out_all
 from labels.symbol import QUIET
-from shared.codes import grouped, link
+from labels.words import part_words
+from shared.codes import grouped
 from tests.labels.faces import ADDRESS, HEADER, all_faces, code
 
 FACES = all_faces()
@@ -121,34 +125,69 @@ def first_ink(pdf: bytes) -> tuple[int, int]:
     return int(np.flatnonzero(dark.any(axis=0))[0]), int(np.flatnonzero(dark.any(axis=1))[0])
 
 
-def test_the_dots_of_a_pdf_are_those_of_the_png() -> None:
-    page = pages_of(draw_pdf(FACES[:1], ROLL, dpi=300, as_dots=True), 300)[0]
-    png = Image.open(io.BytesIO(draw_png(FACES[0], ROLL, 300))).convert("L")
-    same = np.asarray(page.crop((0, 0, *png.size))) == np.asarray(png)
-    assert same.mean() > 0.9999
+@pytest.mark.parametrize(
+    ("key", "dpi"),
+    [("a4-3x8", 203), ("a4-3x8", 300), *((key, dpi) for key in ("roll-62x29", "roll-40x12") for dpi in RESOLUTIONS)],
+)
+def test_a_pdf_of_dots_darkens_dot_for_dot_what_was_proofread(key: str, dpi: int) -> None:
+    """Rendered at the printer's resolution, page size included."""
+    media = MEDIA[key]
+    faces = [face for face in FACES if fits(face, media)]
+    faces += faces[:2]  # copies are shared as a whole
+    pages = impose(lay_out_all(faces, media, dpi), media, dpi, offset_mm=(0.3, -0.1))
+    rendered = pages_of(pdf_dots.dots(pages), dpi)
+    assert len(rendered) == len(pages)
+    for seen, page in zip(rendered, pages, strict=True):
+        assert np.array_equal(np.asarray(seen), np.where(raster.draw_page(page), 255, 0))
 
 
-def test_labels_as_dots_on_a_roll_take_three_kilobytes_each_at_most() -> None:
-    """The bar for 1,000 labels is 3 MB; every tenth of them, all different, keeps to its share."""
-    faces = [
-        replace(face, code=each, link=link(ADDRESS, each))
-        for face in FACES
-        for each in (code("lot") for _ in range(10))
-    ]
+def test_a_pdf_of_dots_cuts_off_what_an_offset_moves_over_the_edge_and_no_more() -> None:
+    pages = impose(lay_out_all(FACES[:2], ROLL), ROLL, offset_mm=(9.0, 0.0))
+    for seen, page in zip(pages_of(pdf_dots.dots(pages), 300), pages, strict=True):
+        assert np.array_equal(np.asarray(seen), np.where(raster.draw_page(page), 255, 0))
+        assert not np.asarray(seen)[:, -1].all()  # the offset does move ink over the edge
+
+
+def many_lots(number: int) -> list[LabelFace]:
+    """Lots of like parts, as a delivery brings them: another code, day and quantity each."""
+    faces = []
+    for nth in range(number):
+        said = {"pitch": 2.0, "ways": nth % 12 + 2, "gender": "header", "mounting": "through hole"}
+        part = part_words(f"{nth % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
+        faces.append(lot_face(
+            code("lot"), ADDRESS, part, received=date(2026, 1 + nth % 12, 1 + nth % 28),
+            origin="Northgate Components", quantity=f"{nth + 1} pieces", date_code="2614",
+        ))  # fmt: skip
+    return faces
+
+
+def test_labels_as_dots_on_a_roll_take_some_two_kilobytes_each() -> None:
+    """The bar for 1,000 labels is 3 MB; 1,000 of these take 1.77, and a tenth of them shares less among itself."""
+    assert len(draw_pdf(many_lots(100), ROLL, as_dots=True)) <= 2_300 * 100
+
+
+def test_copies_of_a_label_take_next_to_nothing() -> None:
+    one, ten = (len(draw_pdf(FACES[:1] * copies, ROLL, as_dots=True)) for copies in (1, 10))
+    assert ten < one + 10 * 700
+
+
+def test_labels_that_share_nothing_take_three_kilobytes_each_at_most() -> None:
+    faces = [replace(face, head=f"{face.head} {at}") for at, face in enumerate(FACES)]
     assert len(draw_pdf(faces, ROLL, as_dots=True)) <= 3_000 * len(faces)
 
 
 def test_a_pdf_of_dots_says_where_each_of_its_objects_begins() -> None:
     """Readers mend a wrong table silently; printers may not (ISO 32000-1, 7.5.4)."""
-    pdf = draw_pdf(FACES[:3], ROLL, as_dots=True)
+    pdf = draw_pdf([*FACES[:3], FACES[0]], ROLL, as_dots=True)
     table = int(re.findall(rb"startxref\n(\d+)\n%%EOF", pdf)[-1])
     places = [int(each) for each in re.findall(rb"(\d{10}) 00000 n ", pdf[table:])]
-    assert len(places) == 4 + 2 * 3
+    assert len(places) == pdf.count(b" 0 obj\n") > 3 + 2 * 4
     for number, place in enumerate(places, start=1):
         assert pdf[place:].startswith(b"%d 0 obj\n<<" % number)
     for head, length in re.findall(rb"(/Length (\d+)>>stream\n)", pdf):
         begin = pdf.index(head) + len(head)
         assert pdf[begin + int(length) :].startswith(b"\nendstream\nendobj")
+    assert all(int(each) <= len(places) for each in re.findall(rb"(\d+) 0 R", pdf[:table]))
 
 
 @pytest.mark.parametrize("dpi", RESOLUTIONS)
