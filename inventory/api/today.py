@@ -12,7 +12,7 @@ from inventory.api.schemas_jobs import JobOut, NeedOut
 from inventory.api.schemas_parts import PartOut
 from inventory.api.schemas_places import HoldOut, LotOut
 from inventory.api.schemas_proof import LoanOut, PieceSeenOut
-from inventory.stock import today as stock
+from inventory.stock import at_alerts
 
 resource = Resource("today", "What needs doing, gathered from everywhere.")
 
@@ -46,9 +46,14 @@ class JobWithBadLotOut(Answer):
 
 
 class TodayOut(Answer):
-    """What needs doing today, the most pressing of each kind first."""
+    """What needs doing today, the most pressing of each kind first, without what somebody has seen or put off."""
 
     quiet = fields.Flag("Nothing needs doing.")
+    pressing = fields.Whole(
+        "How many things do not wait until tomorrow: swap tests overdue, jobs promised, jobs that have some of a lot "
+        "on hold, and one more if jobs wait for what is not ordered.", most=None,
+    )  # fmt: skip
+    quieted = fields.Whole("How many things were seen or put off and are not told here: see /alerts.", most=None)
     out = fields.Inner(LoanOut, "Pieces out for swap tests, the first due first.", many=True)
     waiting = fields.Inner(WaitingJobOut, "Jobs that wait, those that can go on first.", many=True)
     due = fields.Inner(JobOut, "Jobs promised for today or before.", many=True)
@@ -57,22 +62,24 @@ class TodayOut(Answer):
     doubted = fields.Inner(PieceSeenOut, "Spares that cannot be trusted as they are.", many=True)
     held_in_jobs = fields.Inner(JobWithBadLotOut, "Open jobs that have some of a lot on hold.", many=True)
     checks = fields.Inner(IncomingOut, "Lots that came in and wait to be tested.", many=True)
+    overdue_loan_ids = fields.Many(ma.Integer(), "Swap tests that should have ended.")
     late_order_ids = fields.Many(ma.Integer(), "Orders that should have come.")
     to_order_part_ids = fields.Many(ma.Integer(), "Parts to order, the most urgent first: see /reorder.")
-
-
-def _late(found: stock.Today) -> list[int]:
-    return [one.id for one in found.late]
+    waited_for_part_ids = fields.Many(ma.Integer(), "Those of them that jobs wait for.")
 
 
 @resource.get("/today")
 @resource.response(200, TodayOut())
 def today() -> dict[str, object]:
     """Read what needs doing today."""
-    found = stock.today()
-    named = ("quiet", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
+    at = at_alerts.at_today()
+    found = at.today
+    named = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
     return {
         **{name: getattr(found, name) for name in named},
+        "quieted": at.quieted,
+        "overdue_loan_ids": [one.id for one in found.overdue],
         "late_order_ids": [one.id for one in found.late],
         "to_order_part_ids": [one.part.id for one in found.to_order],
+        "waited_for_part_ids": [one.part.id for one in found.waited_for],
     }

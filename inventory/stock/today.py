@@ -85,6 +85,25 @@ class Today:
         return tuple(one for one in self.out if one.overdue)
 
     @property
+    def in_time(self) -> tuple[LoanRecord, ...]:
+        """The swap tests that may go on."""
+        return tuple(one for one in self.out if not one.overdue)
+
+    @property
+    def waited_for(self) -> tuple[Advice, ...]:
+        """What is to be ordered because jobs want more of it than there is and is on order."""
+        return tuple(one for one in self.to_order if one.short_for_jobs)
+
+    @property
+    def pressing(self) -> int:
+        """How many things do not wait until tomorrow; all that jobs wait for is one of them: an order to be sent.
+
+        These are the things whose alerts are urgent.
+        """
+        each = len(self.overdue) + len(self.due) + len(self.held_in_jobs)
+        return each + (1 if self.waited_for else 0)
+
+    @property
     def at_risk(self) -> tuple[Advice, ...]:
         """The most urgent few of what is to be ordered."""
         return self.to_order[:MOST_AT_RISK]
@@ -92,8 +111,8 @@ class Today:
     @property
     def quiet(self) -> bool:
         """Tell whether nothing needs doing."""
-        pressing = (self.overdue, self.waiting, self.due, self.late, self.at_risk, self.checks)
-        return not any((*pressing, self.held_in_jobs, self.on_hold, self.dated, self.doubted))
+        others = (self.waiting, self.late, self.at_risk, self.checks, self.on_hold, self.dated, self.doubted)
+        return not (self.pressing or any(others))
 
 
 def today() -> Today:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import lots
+from inventory.stock import clock, jobs, lots
 from inventory.stock.stocktaking import stock_of
 from tests.api.problems import problem
 from tests.api.routes import API
@@ -185,3 +185,14 @@ def test_today_tells_what_needs_doing(as_tech: ApiClient) -> None:
     again = as_tech.get(f"{API}/pieces/to-prove-again?within_days=3650").get_json()["items"]
     assert [one["piece"]["name"] for one in again] == ["C-07"]
     assert as_tech.get(f"{API}/pieces/lapsed").get_json()["items"] == []
+
+
+def test_today_tells_what_presses_until_somebody_has_seen_it(as_tech: ApiClient) -> None:
+    part = a_part("Motorised fader")
+    jobs.set_need(a_job(promised=clock.today()).id, part.id, 1)
+    today = as_tech.get(f"{API}/today").get_json()
+    assert (today["pressing"], today["quieted"], today["waited_for_part_ids"]) == (2, 0, [part.id])
+    alert = next(one for one in as_tech.get(f"{API}/alerts").get_json()["items"] if one["kind"] == "promised")
+    assert as_tech.post(f"{API}/alerts/{alert['id']}/acknowledge").status_code == 200
+    today = as_tech.get(f"{API}/today").get_json()
+    assert (today["pressing"], today["quieted"], today["due"]) == (1, 1, [])
