@@ -20,7 +20,7 @@ types: $(VENV)/test.stamp
 # Everything on embedded SQLite, then what touches the database again on PostgreSQL.
 tests: $(VENV)/test.stamp
 	@$(BIN)/pytest -n 2
-	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/stock tests/api tests/pages
+	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/stock tests/api tests/pages tests/test_cli_labels.py
 
 bench: $(VENV)/test.stamp
 	@$(BIN)/python -m tests.speed

@@ -38,9 +38,20 @@ def plain_errors(command: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def open_bench() -> Settings:
-    """Bind and bring up the database of the environment's settings."""
+    """Bind and bring up the database of the environment's settings; it is closed when the command ends.
+
+    A bench that this process had open before is closed first: binding another would leave its connection to
+    PostgreSQL behind, open, for the server to find out.
+    """
     settings = load_settings()
+    _close()
     binding.bind(settings.resolved_database_url)
+    click.get_current_context().call_on_close(_close)
     binding.ready()
     schema.bring_up()
     return settings
+
+
+def _close() -> None:
+    if binding.database.obj is not None:
+        binding.database.close()

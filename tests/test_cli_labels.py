@@ -11,6 +11,7 @@ import zxingcpp
 from click.testing import CliRunner, Result
 
 from inventory.cli import main
+from inventory.store import binding
 from inventory.store.tables import Bin
 from labels import robustness
 from tests.making import a_bin, a_part
@@ -56,6 +57,15 @@ def test_what_means_nothing_and_a_part_without_a_bin_are_said(tmp_path: Path) ->
         assert sentence in answer.output
         assert "Traceback" not in answer.output
     assert not (tmp_path / "none.pdf").exists()
+
+
+def test_a_command_leaves_no_bench_open(tmp_path: Path) -> None:
+    """Nor the one that this process had open before: PostgreSQL would keep a connection for each."""
+    before = binding.database.obj
+    assert run("sheet", tmp_path / "one.pdf", a_bin().code).exit_code == 0
+    assert before is not binding.database.obj
+    assert before.is_closed()
+    assert binding.database.is_closed()
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])
