@@ -74,8 +74,9 @@ def _bench_run(bench: Bench) -> None:
     right = {"model": "C7", "symptom": COOLING, "suspect": "Head fan", "result": "works with it"}
     wrong = {**right, "result": "still fails"}
     swaps: list[dict[str, Any]] = [
-        {"days": 233, **right}, {"days": 190, **wrong, "really": "Fan header"}, {"days": 143, **right},
-        {"days": 97, **right}, {"days": 53, **wrong, "really": "Fan harness"}, {"days": 18, **right},
+        {"days": 233, "minutes": 17, **right}, {"days": 190, "minutes": 14, **wrong, "really": "Fan header"},
+        {"days": 143, "minutes": 13, **right}, {"days": 97, "minutes": 12, **right},
+        {"days": 53, "minutes": 15, **wrong, "really": "Fan harness"}, {"days": 18, "minutes": 11, **right},
     ]  # fmt: skip
     proofs = [{"days": 60, "procedure": "Fan bench run", "note": "Yearly proof brought forward before the season."}]
     prove_and_lend(bench, "C-07", proofs, swaps)

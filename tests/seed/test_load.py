@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from inventory.stock import (
+    at_shop,
     bagcodes,
     bins,
     clock,
@@ -32,7 +33,9 @@ from inventory.stock import (
     receive,
     reorder,
     scan,
+    shop,
     stocktaking,
+    timed,
 )
 from inventory.stock.records import PartRecord
 from inventory.stock.records_proof import PieceSeen
@@ -138,6 +141,15 @@ def test_it_has_needs_that_wait_and_comes_to_them_first() -> None:
     assert len(waiting) >= 3
     first = reorder.reorder_list()[0]
     assert first.short_for_jobs > 0
+
+
+@pytest.mark.usefixtures("demo")
+def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_owner_reads_in_the_settings() -> None:
+    learned = at_shop.at_shop().timed
+    assert {name: (one.number >= timed.ENOUGH, one.minutes) for name, one in learned.items()} == {
+        "minutes_swap": (True, shop.Shop().minutes_swap),  # as assumed, so that no figure of the guides moves
+        "minutes_proof": (True, shop.Shop().minutes_proof),
+    }
 
 
 @pytest.mark.usefixtures("demo")
