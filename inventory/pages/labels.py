@@ -22,6 +22,9 @@ from labels.media import RESOLUTIONS
 DPIS = tuple((dpi, f"{dpi} dots an inch") for dpi in RESOLUTIONS)
 
 
+pages.add_app_template_filter(print_offsets.moved)
+
+
 class Asked(Form):
     """What is to be labelled, on what; it stands in the address."""
 
@@ -58,17 +61,6 @@ class Offset(Form):
     right = Millimetres(blank=0.0)
     down = Millimetres(blank=0.0)
     printer = Text()
-
-
-@pages.app_template_filter()
-def moved(offset: tuple[float, float]) -> str:
-    """Say how far print is moved: "1.5 mm right, 0.5 mm up"; empty when it is not."""
-    (right, down), said = offset, []
-    if right:
-        said.append(f"{abs(right):g} mm {'right' if right > 0 else 'left'}")
-    if down:
-        said.append(f"{abs(down):g} mm {'down' if down > 0 else 'up'}")
-    return ", ".join(said)
 
 
 def _things(asked: dict[str, Any]) -> list[tuple[str, int]]:
@@ -170,5 +162,8 @@ def keep_print_offset() -> AnyResponse:
     """Keep how far off the print came out, for this size from now on."""
     typed = read_form(Offset)
     kept = print_offsets.keep_offset(_how(read_query(Asked))["media"], **typed, by=caller().id)
-    flash(f"Print on this size moves {moved((kept.right, kept.down)) or 'by nothing'} from now on.", "good")
+    flash(
+        f"Print on this size moves {print_offsets.moved((kept.right, kept.down)) or 'by nothing'} from now on.",
+        "good",
+    )
     return redirect(url_for("pages.labels", **_same()), 303)

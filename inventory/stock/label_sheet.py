@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from inventory.stock import print_queue
 from inventory.stock.label_sizes import USUAL_DPI, USUAL_MEDIA, ChosenSize, chosen
-from inventory.stock.labelling import MOST, Labelled, labelled
+from inventory.stock.labelling import MOST, Labelled, blank_labels, labelled
 from inventory.stock.print_offsets import offset_for
 from inventory.stock.print_queue import Printed
 from inventory.stock.refusals import Invalid
+from inventory.store.binding import writing
 from labels import draw
 from labels.errors import BadMedia, LabelError
 from labels.face import LabelFace
@@ -54,6 +55,10 @@ class LabelSheet:
                 self.faces, self.media, self.start, self.dpi, offset_mm=self.offset, as_dots=as_dots
             )
         )  # fmt: skip
+
+    def check(self) -> None:
+        """Draw the first page, to find out whether the labels fit, before anything hangs on it."""
+        self.page_svg(1)
 
     def page_svg(self, page: int) -> str:
         """Draw one page of it, counted from 1, and none of the others."""
@@ -114,6 +119,17 @@ def label_sheet(
     return LabelSheet(
         tuple(labelled(things, address)), size, start, dpi or size.dpi or USUAL_DPI, copies, moved
     )  # fmt: skip
+
+
+def blank_sheet(number: int, address: str, **how: Any) -> LabelSheet:
+    """Make *number* (1 to 500) bin labels before there are bins, on a sheet or roll as label_sheet takes it.
+
+    None is made of a size that they do not fit, or when anything else of the sheet cannot be. Raises Invalid.
+    """
+    with writing():
+        made = label_sheet(blank_labels(number), address, **how)
+        made.check()
+    return made
 
 
 def _plain(draws: Callable[[], Drawn]) -> Drawn:

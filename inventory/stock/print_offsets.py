@@ -90,6 +90,16 @@ def offset_for(size: str, printer: str = "") -> tuple[float, float]:
     return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
 
 
+def moved(offset: tuple[float, float]) -> str:
+    """Say how far print is moved: "1.5 mm right, 0.5 mm up"; empty when it is not."""
+    (right, down), said = offset, []
+    if right:
+        said.append(f"{abs(right):g} mm {'right' if right > 0 else 'left'}")
+    if down:
+        said.append(f"{abs(down):g} mm {'down' if down > 0 else 'up'}")
+    return ", ".join(said)
+
+
 def _size(key: str) -> str:
     return chosen(key).key if key.strip() else ""
 
