@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import flash, redirect, render_template, url_for
-from marshmallow import ValidationError, fields
 from werkzeug.wrappers import Response
 
 from inventory.door import caller
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
+from inventory.pages.fields import Number
 from inventory.pages.forms import Day, Form, Text, Whole, read_form
 from inventory.pages.lots import show_lot
 from inventory.pages.parts import show_part
@@ -29,27 +27,12 @@ class Baked(Form):
     note = Text()
 
 
-class Hours(fields.Field[float | None]):
-    """Hours as typed; left out or blank, none."""
-
-    def __init__(self) -> None:
-        """Ask for hours."""
-        super().__init__(load_default=None)
-
-    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
-        text = str(value).replace(",", ".").strip()
-        try:
-            return float(text) if text else None
-        except ValueError:
-            raise ValidationError("Type hours as a number, such as 6.") from None
-
-
 class Keeping(Form):
     """How a part keeps."""
 
     days_opened = Whole()
     moisture_level = Text()
-    label_hours = Hours()
+    label_hours = Number("Type hours as a number, such as 6.")
 
 
 @pages.get("/dates")

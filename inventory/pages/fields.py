@@ -1,7 +1,9 @@
-"""More things that people type into forms: sums of money, shares, lists of lines, price breaks."""
+"""More things that people type into forms: sums of money, numbers, shares, lists of lines, price breaks."""
 
 from __future__ import annotations
 
+import math
+from contextlib import suppress
 from typing import Any
 
 from marshmallow import ValidationError, fields
@@ -31,6 +33,24 @@ class Money(fields.Field[int | None]):
         if self.needed:
             raise ValidationError(self.needed)
         return None
+
+
+class Number(fields.Field[float | None]):
+    """A number that need not be whole, with a point or a comma; left out or blank, it is None."""
+
+    def __init__(self, wrong: str) -> None:
+        """Ask for a number; *wrong* is the sentence for what is none."""
+        super().__init__(load_default=None)
+        self.wrong = wrong
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
+        text = str(value).replace(",", ".").strip()
+        if not text:
+            return None
+        with suppress(ValueError):
+            if math.isfinite(typed := float(text)):
+                return typed
+        raise ValidationError(self.wrong)
 
 
 class Percent(fields.Field[float | None]):

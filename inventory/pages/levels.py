@@ -2,34 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import flash, redirect, url_for
-from marshmallow import ValidationError, fields
 from werkzeug.wrappers import Response
 
 from inventory.door import caller
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
+from inventory.pages.fields import Number
 from inventory.pages.forms import Form, Key, Text, read_form
 from inventory.pages.lots import show_lot
 from inventory.pages.parts import show_part
 from inventory.stock import at_level as stock
-
-
-class Grams(fields.Field[float | None]):
-    """A number as typed; left out or blank, none."""
-
-    def __init__(self) -> None:
-        """Ask for a number."""
-        super().__init__(load_default=None)
-
-    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | None:
-        text = str(value).replace(",", ".").strip()
-        try:
-            return float(text) if text else None
-        except ValueError:
-            raise ValidationError("Type a number, such as 31.5.") from None
 
 
 class Way(Form):
@@ -37,8 +20,8 @@ class Way(Form):
 
     read_by = Text()
     full = Text()
-    tare = Grams()
-    per_gram = Grams()
+    tare = Number("Type a number, such as 31.5.")
+    per_gram = Number("Type a number, such as 31.5.")
 
 
 class Read(Form):

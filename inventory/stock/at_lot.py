@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
-
-from peewee import fn
 
 from inventory.stock import lots
 from inventory.stock.attachments import attachments
@@ -25,7 +22,7 @@ from inventory.stock.records_proof import PieceSeen
 from inventory.stock.records_trace import Alike, AttachmentRecord, LotTrace, Recall
 from inventory.stock.standings import see
 from inventory.stock.trace import trace_lot
-from inventory.store.tables import Balance, Movement, OrderLine, Part, Piece, Supplier
+from inventory.store.tables import Movement, OrderLine, Part, Supplier
 
 MOST_PIECES = 200
 
@@ -143,19 +140,7 @@ def _listed(found: Sequence[LotRecord]) -> list[ListedLot]:
     ids = [one.id for one in found]
     parts = {one.id: read(PartRecord, one) for one in Part.select().where(Part.id << {one.part_id for one in found})}
     names = {one.id: one.name for one in Supplier.select().where(Supplier.id << {one.supplier_id for one in found})}
-    left = _left(ids)
+    left = lots.left_of(ids)
     return [
         ListedLot(one, parts[one.part_id], names.get(one.supplier_id or 0, ""), left.get(one.id, 0)) for one in found
     ]
-
-
-def _left(lot_ids: Sequence[int]) -> dict[int, int]:
-    loose: Any = (
-        Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
-    )
-    single: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
-    found: dict[int, int] = {}
-    for query in (loose, single.group_by(Piece.lot)):
-        for lot, number in query.tuples():
-            found[lot] = found.get(lot, 0) + int(number)
-    return found

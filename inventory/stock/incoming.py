@@ -13,7 +13,6 @@ from inventory.stock.incoming_plans import checkable, said_before, sample
 from inventory.stock.incoming_records import record_of, records, to_draw_from
 from inventory.stock.incoming_results import keep_result
 from inventory.stock.paging import page_of
-from inventory.stock.recall import left_of
 from inventory.stock.records import Page
 from inventory.stock.records_incoming import IncomingRecord
 from inventory.stock.refusals import Conflict, Invalid, NotFound
@@ -49,7 +48,7 @@ def checks(
 def waiting() -> list[IncomingRecord]:
     """Return the checks under way of lots of which something is left, the oldest first."""
     rows = list(IncomingCheck.select().where(IncomingCheck.closed.is_null()).order_by(IncomingCheck.id).limit(200))
-    here = left_of([one.lot_id for one in rows])
+    here = lots.left_of([one.lot_id for one in rows])
     return records([one for one in rows if here.get(one.lot_id)])
 
 

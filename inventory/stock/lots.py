@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
+
+from peewee import fn
 
 from inventory.stock import clock
 from inventory.stock.paging import page_of
@@ -10,7 +13,7 @@ from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, plausible_day, row
 from inventory.store.binding import run, writing
-from inventory.store.tables import Hold, IncomingCheck, Lot
+from inventory.store.tables import Balance, Hold, IncomingCheck, Lot, Piece
 
 TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
 
@@ -32,6 +35,19 @@ def lots(
     if maker_lot:
         query = query.where(Lot.maker_lot == maker_lot)
     return page_of(query, Lot.id, after, limit, lambda one: read(LotRecord, one), falling=True)
+
+
+def left_of(lot_ids: Sequence[int]) -> dict[int, int]:
+    """Return how much is left of each lot that has any, loose and as pieces, in base units."""
+    loose: Any = (
+        Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
+    )
+    single: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
+    found: dict[int, int] = {}
+    for query in (loose, single.group_by(Piece.lot)):
+        for key, number in query.tuples():
+            found[key] = found.get(key, 0) + int(number)
+    return {key: number for key, number in found.items() if number}
 
 
 def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotRecord:

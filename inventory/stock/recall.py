@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
-
-from peewee import fn
 
 from inventory.stock import clock, incoming_open, lots
 from inventory.stock.csv_text import as_csv
@@ -30,7 +28,7 @@ def recall(lot_id: int) -> Recall:
     ticks = {one.job_id: one for one in RecallTick.select().where(RecallTick.hold == held.id)}
     return Recall(
         found, part(found.part_id), held, tuple(_line(one, ticks.get(one.job.id)) for one in reached_jobs(lot_id)),
-        left_of([lot_id]).get(lot_id, 0),
+        lots.left_of([lot_id]).get(lot_id, 0),
     )  # fmt: skip
 
 
@@ -137,7 +135,7 @@ def alike(lot_id: int) -> list[Alike]:
         same |= (Lot.date_code == mine.date_code) & (Lot.part == mine.part_id)
     query = Lot.select(Lot, Part).join(Part).where(same, Lot.id != lot_id).order_by(Lot.id.desc())
     found = [(one, _why(mine, one)) for one in query.limit(MOST_ALIKE)]
-    left = left_of([one.id for one, _ in found])
+    left = lots.left_of([one.id for one, _ in found])
     return [
         Alike(read(LotRecord, one), read(PartRecord, one.part), why, left.get(one.id, 0), len(reached(one.id)))
         for one, why in found
@@ -173,19 +171,6 @@ def hold_alike(lot_id: int, lot_ids: Iterable[int], *, by: int | None = None) ->
             raise Invalid(sentence, errors={"lot_ids": [sentence]})
         reason = f"{like[wanted[0]].why.partition(',')[0]}, as lot {mine.code}: {held.reason}"
         return [lots.hold(one, reason[:300], by=by) for one in wanted if not like[one].lot.on_hold]
-
-
-def left_of(lot_ids: Sequence[int]) -> dict[int, int]:
-    """Return how much is left of each lot, loose and as pieces, in base units."""
-    loose: Any = (
-        Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << lot_ids).group_by(Balance.lot)
-    )
-    single: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << lot_ids, Piece.bin.is_null(False))
-    found: dict[int, int] = {}
-    for query in (loose, single.group_by(Piece.lot)):
-        for key, number in query.tuples():
-            found[key] = found.get(key, 0) + int(number)
-    return found
 
 
 # ---- for a spreadsheet -----------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from inventory.stock.records import LotRecord, PartRecord
-from inventory.stock.records_proof import ReadingRecord
+from inventory.stock.records_proof import ReadingRecord, failed_of
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ class ResultRecord:
     @property
     def failed_reading(self) -> str:
         """Which readings failed, in words; empty when none did."""
-        return "; ".join(one.says for one in self.readings if not one.passed)
+        return failed_of(self.readings)
 
 
 @dataclass(frozen=True)

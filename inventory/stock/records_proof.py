@@ -144,6 +144,11 @@ class ReadingRecord:
     says: str
 
 
+def failed_of(readings: Sequence[ReadingRecord]) -> str:
+    """Say which of these readings failed; empty when none did."""
+    return "; ".join(one.says for one in readings if not one.passed)
+
+
 @dataclass(frozen=True)
 class ProofRecord:
     """A dated test of a piece, or "it ran in this job's unit" (no procedure)."""
@@ -171,7 +176,7 @@ class ProofRecord:
     @property
     def failed_reading(self) -> str:
         """Which readings failed, in words; empty when none did."""
-        return "; ".join(one.says for one in self.readings if not one.passed)
+        return failed_of(self.readings)
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,7 @@ def move(
     """Move loose units of a lot (or one piece) from one bin to another."""
     with ledger.writing_lines():
         said = clean(reason, "reason", 300)
-        if piece_id is not None:
-            piece = present_piece(piece_id)
-            part, lot_id, bin_id, quantity = piece.part, piece.lot_id, piece.bin_id, 1
-        else:
-            part, lot_id, bin_id = _loose(bin_id, lot_id, quantity)
+        part, lot_id, bin_id, quantity = _what(bin_id, lot_id, piece_id, quantity)
         if to_bin_id == bin_id:
             raise Invalid("It is in that bin already: scan the bin it should go to.", reason="same_bin")
         into = bin_for(to_bin_id, part.id)
@@ -47,11 +43,7 @@ def scrap(
         said = clean(reason, "reason", 300, needed=True)
         if job_id is not None:
             row(Job, job_id, "job")
-        if piece_id is not None:
-            piece = present_piece(piece_id)
-            part, lot_id, bin_id, quantity = piece.part, piece.lot_id, piece.bin_id, 1
-        else:
-            part, lot_id, bin_id = _loose(bin_id, lot_id, quantity)
+        part, lot_id, bin_id, quantity = _what(bin_id, lot_id, piece_id, quantity)
         line = ledger.Line("scrap", part.id, lot_id, bin_id, -quantity, piece_id, job_id, by, said)
         entry = ledger.append([line], clock.now())
     return Done(
@@ -128,6 +120,14 @@ def single_out(
         entry, f"{part.name} is now piece {made.shown_as}: print its label.", part.id, 1, bin_id, (lot_id,),
         (made.id,), made_pieces=(made,),
     )  # fmt: skip
+
+
+def _what(bin_id: int | None, lot_id: int | None, piece_id: int | None, quantity: int) -> tuple[Part, int, int, int]:
+    """Return the part, the lot, the bin and how many: of one piece, or of loose units of a lot."""
+    if piece_id is not None:
+        piece = present_piece(piece_id)
+        return piece.part, piece.lot_id, piece.bin_id, 1
+    return (*_loose(bin_id, lot_id, quantity), quantity)
 
 
 def _loose(bin_id: int | None, lot_id: int | None, quantity: int) -> tuple[Part, int, int]:

@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from peewee import fn
-
 from inventory.stock import clock
 from inventory.stock.incoming import waiting, waiting_lots
 from inventory.stock.jobs import jobs, needs
 from inventory.stock.loans import open_loans
-from inventory.stock.lots import holds
+from inventory.stock.lots import holds, left_of
 from inventory.stock.ordering import late_orders
 from inventory.stock.recall import recall
 from inventory.stock.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
@@ -22,7 +20,7 @@ from inventory.stock.records_orders import Advice, OrderRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen
 from inventory.stock.reorder import reorder_list
 from inventory.stock.standings import see
-from inventory.store.tables import Balance, Job, Lot, Need, Part, Piece
+from inventory.store.tables import Job, Lot, Need, Part, Piece
 
 SOON = timedelta(days=30)  # a best-before date within this is worth a look
 MOST = 50
@@ -177,13 +175,7 @@ def _is_past(lot: LotRecord) -> bool:
 def _lots_left(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:
     """Return the lots of which something is left, loose or as pieces, that meet *condition*."""
     rows = list(Lot.select(Lot, Part).join(Part).where(condition).order_by(Lot.id.desc()).limit(500))
-    ids = [one.id for one in rows]
-    loose: Any = Balance.select(Balance.lot, fn.SUM(Balance.quantity)).where(Balance.lot << ids).group_by(Balance.lot)
-    pieces: Any = Piece.select(Piece.lot, fn.COUNT(Piece.id)).where(Piece.lot << ids, Piece.bin.is_null(False))
-    left: dict[int, int] = {}
-    for query in (loose, pieces.group_by(Piece.lot)):
-        for lot, number in query.tuples():
-            left[lot] = left.get(lot, 0) + int(number)
+    left = left_of([one.id for one in rows])
     return [(read(LotRecord, one), read(PartRecord, one.part), left[one.id]) for one in rows if left.get(one.id)]
 
 

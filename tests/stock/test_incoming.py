@@ -158,14 +158,14 @@ def test_an_undone_receipt_needs_no_check() -> None:
 def test_a_good_one_goes_back_and_a_bad_one_is_scrapped_in_the_same_act() -> None:
     check = after(a_delivery(test=5, accept=1), True, False)
     assert (check.progress, check.bad, check.left) == ("2 of 5", 1, 18)
-    assert recall.left_of([check.lot.id]) == {check.lot.id: 19}
+    assert lots.left_of([check.lot.id]) == {check.lot.id: 19}
     assert [one.fate for one in check.results] == ["back", "scrapped"]
     assert verify.verify_ledger().sound
 
 
 def test_one_used_up_by_its_test_is_scrapped_though_it_was_good() -> None:
     check = incoming.record(a_delivery().id, good=True, fate="scrapped")
-    assert recall.left_of([check.lot.id]) == {check.lot.id: 19}
+    assert lots.left_of([check.lot.id]) == {check.lot.id: 19}
     assert check.bad == 0
 
 
@@ -269,7 +269,7 @@ def test_a_wrong_result_is_corrected_in_one_act_and_keeps_its_place() -> None:
     check = incoming.record(check.id, good=True, corrects=wrong.id)
     live = [one for one in check.results if one.struck is None]
     assert [(one.number, one.good) for one in live] == [(1, True), (2, True), (3, True)]
-    assert recall.left_of([check.lot.id]) == {check.lot.id: 20}
+    assert lots.left_of([check.lot.id]) == {check.lot.id: 20}
     assert verify.verify_ledger().sound
 
 
@@ -362,7 +362,7 @@ def test_a_rejected_lot_can_be_sorted_to_the_last_one() -> None:
     assert sorting.verdict == ""
     sorting = incoming.close(after(sorting, True).id, "accepted")
     assert not sorting.lot.on_hold
-    assert recall.left_of([sorting.lot.id]) == {sorting.lot.id: 2}
+    assert lots.left_of([sorting.lot.id]) == {sorting.lot.id: 2}
 
 
 def test_scrapping_the_rest_closes_the_check() -> None:
