@@ -21,6 +21,7 @@ from inventory.store import binding, schema
 from tests import postgres
 from tests.clients import ApiClient, PageClient, api_client, page_client
 from tests.making import a_person
+from tests.receivers import Inbox, MailBox, mail_server, web_server
 from tests.scratch import scratch
 
 _numbers = itertools.count(1)
@@ -178,3 +179,17 @@ def owner_page(app: Flask) -> PageClient:
 def tech_page(app: Flask) -> PageClient:
     """A browser in which a tech has signed in."""
     return page_client(app, a_person("tech"))
+
+
+@pytest.fixture
+def box() -> Iterator[MailBox]:
+    """A mail server of our own."""
+    with mail_server() as made:
+        yield made
+
+
+@pytest.fixture
+def inbox() -> Iterator[Inbox]:
+    """A web server of our own."""
+    with web_server() as made:
+        yield made

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,21 +17,9 @@ from inventory.settings import BadSetting, Settings, load_settings
 from inventory.stock import alerts, clock
 from inventory.stock.alert_messages import Channels, Sent, messages
 from tests.making import a_part
-from tests.receivers import Inbox, MailBox, mail_server, web_server
+from tests.receivers import Inbox, MailBox
 
 SECRET = "a secret of our own, long enough"
-
-
-@pytest.fixture
-def box() -> Iterator[MailBox]:
-    with mail_server() as made:
-        yield made
-
-
-@pytest.fixture
-def inbox() -> Iterator[Inbox]:
-    with web_server() as made:
-        yield made
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ from inventory.store import binding
 from tests.clients import ApiClient, PageClient, page_client
 from tests.making import a_bin, a_part, a_person
 from tests.pages.browsing import follow, form, forms, submit, words
-from tests.receivers import Inbox, MailBox, mail_server, web_server
+from tests.receivers import Inbox, MailBox
 
 ENTRY, ID = f"{{{ATOM}}}entry", f"{{{ATOM}}}id"
 
@@ -185,18 +185,6 @@ def test_the_address_opens_nothing_else_and_ends_with_the_sessions(
 
 
 # ---- what went out -----------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def box() -> Iterator[MailBox]:
-    with mail_server() as made:
-        yield made
-
-
-@pytest.fixture
-def inbox() -> Iterator[Inbox]:
-    with web_server() as made:
-        yield made
 
 
 @pytest.fixture

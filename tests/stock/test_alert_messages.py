@@ -32,7 +32,7 @@ from inventory.stock.refusals import Conflict, Invalid, NotFound
 from inventory.store import binding
 from inventory.store.binding import run, writing
 from tests.making import a_job, a_part
-from tests.receivers import CERTIFICATE, Inbox, MailBox, mail_server, web_server
+from tests.receivers import CERTIFICATE, Inbox, MailBox, mail_server
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -51,20 +51,6 @@ def after(minutes: float) -> AbstractContextManager[None]:
 def begin() -> Iterator[None]:
     with clock.set_to(MONDAY):
         yield
-
-
-@pytest.fixture
-def box() -> Iterator[MailBox]:
-    """A mail server of our own."""
-    with mail_server() as made:
-        yield made
-
-
-@pytest.fixture
-def inbox() -> Iterator[Inbox]:
-    """A web server of our own."""
-    with web_server() as made:
-        yield made
 
 
 def by_mail(box: MailBox, **more: str) -> Channels:
