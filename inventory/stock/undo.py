@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from inventory.stock import clock, incoming_open, stand_ins
 from inventory.stock.bagcodes import unlearn_from
+from inventory.stock.pull import taken_by_job
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import clean
@@ -14,7 +17,8 @@ from inventory.store.tables import Loan, Movement, Order, OrderLine, Part
 def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
     """Reverse everything that was done in one entry of the ledger.
 
-    Raises Conflict when it was undone before, is an undo itself, or what it brought in has since left.
+    Raises Conflict when it was undone before, is an undo itself, what it brought in has since left, or what it took
+    was put back since.
     """
     with ledger.writing_lines():
         of_entry = Movement.id.between(*ledger.of_entry(entry)) & (Movement.entry == entry)
@@ -53,6 +57,19 @@ def _may_be_undone(rows: list[Movement]) -> None:
     for one in rows:
         if one.piece_id and Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
             raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
+    if rows[0].kind == "pull" and rows[0].job_id is not None:
+        _must_still_have(rows)
+
+
+def _must_still_have(rows: list[Movement]) -> None:
+    """Refuse to undo a pull of which the job has put back some: it would come in twice."""
+    has = Counter({movement.lot_id: number for movement, number in taken_by_job(rows[0].job_id, rows[0].part_id)})
+    for one in rows:
+        has[one.lot_id] += one.quantity if one.piece_id is None else 0
+    if min(has.values()) < 0:
+        raise Conflict(
+            f"Job {rows[0].job.number} has put back some of that since: undo the put back first.", reason="put_back"
+        )
 
 
 def _opposite(one: Movement, by: int | None, reason: str) -> ledger.Line:

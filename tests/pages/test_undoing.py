@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from inventory.stock import clock, history, pairings, people, pull, receive
+from inventory.stock import clock, history, pairings, people, pull, receive, undo
 from inventory.stock.stocktaking import stock_of
 from tests.bags import envelope
 from tests.clients import PageClient
@@ -33,6 +33,21 @@ def test_it_undoes_once_however_often_it_is_tapped(tech_page: PageClient) -> Non
     refused = submit(tech_page, old_page, f"/entries/{entry}/undo")
     assert refused.status_code == 409
     assert "That was undone already." in words(refused)
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_a_pull_that_was_put_back_is_not_undone_too(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    job = a_job()
+    entry = pull.pull(3, bin_id=bin_.id, job_id=job.id).entry
+    page = tech_page.get(f"/bins/{bin_.id}")
+    back = pull.put_back(1, job_id=job.id, part_id=part.id)
+    refused = submit(tech_page, page, f"/entries/{entry}/undo")
+    assert refused.status_code == 409
+    assert f"Job {job.number} has put back some of that since: undo the put back first." in words(refused)
+    assert stock_of(part.id).on_shelf == 3
+    undo.undo(back.entry)
+    assert submit(tech_page, tech_page.get(f"/bins/{bin_.id}"), f"/entries/{entry}/undo").status_code == 302
     assert stock_of(part.id).on_shelf == 5
 
 
