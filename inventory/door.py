@@ -83,41 +83,45 @@ class _Sessions(SecureCookieSessionInterface):
 
     def open_session(self, app: Flask, request: Request) -> Any:
         """Open the session of a request."""
-        if request.path.startswith("/api/") and _secret(request):
+        if is_api(request) and _secret(request):
             return self.make_null_session(app)
         return super().open_session(app, request)
 
 
 def caller() -> PersonRecord:
     """Return who is asking; raise NotSignedIn for a stranger."""
-    if g.get("person") is None:
+    return _known(g.get("person"))
+
+
+def _known(person: PersonRecord | None) -> PersonRecord:
+    if person is None:
         raise NotSignedIn("Sign in first, or send a token: Authorization: Bearer bp_...", reason="not_signed_in")
-    found: PersonRecord = g.person
-    return found
+    return person
 
 
 def _check() -> Response | None:
     binding.ready()
-    g.person = None
-    if request.endpoint is None:  # no such address: answered 404 to everybody, in the page they know
-        g.person = None if is_api() else _by_session()
+    asked: Request = request._get_current_object()  # type: ignore[attr-defined]  # looked up once, not each time
+    by_program = is_api(asked)
+    if asked.endpoint is None:  # no such address: answered 404 to everybody, in the page they know
+        g.person = None if by_program else _by_session()
         return None
-    g.person = _by_token() if is_api() else _by_session()
-    view = current_app.view_functions[request.endpoint]
-    stranger = g.person is None and not _mark(view, "open_door")
-    if stranger and (not is_api() or _for_people(view)):
+    g.person = person = _by_token(asked) if by_program else _by_session()
+    view = current_app.view_functions[asked.endpoint]
+    open_to_all = _mark(view, asked, "open_door")
+    if person is None and not open_to_all and (not by_program or _for_people(view)):
         return _to_sign_in()
-    if not is_api() and request.method not in READING:
+    if not by_program and asked.method not in READING:
         _refuse_forged_form()
-    if not _mark(view, "open_door"):
-        _check_role(caller(), _mark(view, "needed_role"))
+    if not open_to_all:
+        _check_role(_known(person), _mark(view, asked, "needed_role"), asked)
     return None
 
 
 def _for_people(view: Any) -> bool:
     """Tell whether a browser asks for a page that people read among the addresses of programs."""
     wanted = request.accept_mimetypes.best_match(("application/json", "text/html"))  # anything: a program
-    return bool(_mark(view, "read_by_people")) and wanted == "text/html" and not _secret(request)
+    return bool(_mark(view, request, "read_by_people")) and wanted == "text/html" and not _secret(request)
 
 
 def _to_sign_in() -> Response:
@@ -151,29 +155,29 @@ def _refuse_forged_form() -> None:
         ) from None
 
 
-def is_api() -> bool:
+def is_api(asked: Request = request) -> bool:
     """Tell whether the request is a program's (answers are JSON) and not a page's."""
-    return request.path.startswith("/api/")
+    return asked.path.startswith("/api/")
 
 
-def _mark(view: Any, name: str) -> Any:
+def _mark(view: Any, asked: Request, name: str) -> Any:
     """Read a mark off a view: a function, or the method of a class-based one."""
     klass = getattr(view, "view_class", None)
-    method = getattr(klass, request.method.lower(), None) if klass else None
+    method = getattr(klass, asked.method.lower(), None) if klass else None
     return getattr(method, name, None) or getattr(view, name, None)
 
 
-def _check_role(person: PersonRecord, needed: str | None) -> None:
-    role = needed or ("viewer" if request.method in READING else "tech")
+def _check_role(person: PersonRecord, needed: str | None, asked: Request) -> None:
+    role = needed or ("viewer" if asked.method in READING else "tech")
     if RANK[person.role] < RANK[role]:
         raise NotAllowed(f"This needs the role {role}, and you are {person.role}: ask the owner.", reason="role")
 
 
-def _by_token() -> PersonRecord | None:
-    secret = _secret(request)
+def _by_token(asked: Request) -> PersonRecord | None:
+    secret = _secret(asked)
     if secret:
         return people.token_person(secret)
-    return _by_session() if request.method in READING else None
+    return _by_session() if asked.method in READING else None
 
 
 def _secret(asked: Request) -> str:

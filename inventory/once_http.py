@@ -7,7 +7,7 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from flask import Response, current_app, make_response, request
+from flask import Request, Response, current_app, make_response, request
 
 from inventory import errors
 from inventory.door import caller, is_api
@@ -55,15 +55,16 @@ def once(view: Callable[..., Any], *, outside: bool = False) -> Callable[..., An
 
 
 def _digest() -> str:
-    return request_digest(current_app.config["SECRET_KEY"], request.method, request.full_path, _body())
+    asked: Request = request._get_current_object()  # type: ignore[attr-defined]  # looked up once, not each time
+    return request_digest(current_app.config["SECRET_KEY"], asked.method, asked.full_path, _body(asked))
 
 
-def _body() -> bytes:
+def _body(asked: Request) -> bytes:
     """Return what tells this request's body from another's; form fields in order, without the CSRF token."""
-    if not is_api() and request.form:
-        pairs = sorted(pair for pair in request.form.items(multi=True) if pair[0] != "csrf_token")
+    if not is_api(asked) and asked.form:
+        pairs = sorted(pair for pair in asked.form.items(multi=True) if pair[0] != "csrf_token")
         return repr(pairs).encode()
-    return request.get_data(cache=True)
+    return asked.get_data(cache=True)
 
 
 def _kept(made: Response) -> Answer:

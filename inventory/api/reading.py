@@ -11,6 +11,8 @@ from marshmallow import Schema, ValidationError
 
 from inventory.stock.refusals import Invalid, Refused
 
+JSON = "application/json"
+
 
 class Unreadable(Refused):
     """The body is not JSON."""
@@ -67,7 +69,7 @@ def body() -> Any:
     sent = request.get_data(cache=True)
     if not sent:
         return {}
-    if not request.is_json:
+    if request.content_type != JSON and not request.is_json:
         raise WrongType("Send the body as JSON, with the header Content-Type: application/json.", reason="not_json")
     try:
         return _from_text(sent.decode())

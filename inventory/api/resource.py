@@ -13,17 +13,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import wraps
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flask import Response, request
 from flask_smorest import Blueprint
 from marshmallow import Schema
+from werkzeug.datastructures import Headers
 
 from inventory.api import documented, reading, tags
 from inventory.api.listing import USUAL, cut, next_link, page_schema
 from inventory.door import READING
 from inventory.once_http import once
 from inventory.stock.records import Page
+
+if TYPE_CHECKING:
+    from _typeshed.wsgi import WSGIEnvironment
 
 View = Callable[..., Any]
 JSON = "application/json"
@@ -175,6 +179,14 @@ def _without_query(view: View) -> View:
     return strict
 
 
+class _Told(Response):
+    """An answer of ours: whole, and with an address (see ``at``) in ASCII, so that nothing of it is to be mended."""
+
+    def get_wsgi_headers(self, environ: WSGIEnvironment) -> Headers:
+        """Return the headers to send."""
+        return super().get_wsgi_headers(environ) if self.status_code == 304 else self.headers
+
+
 def _answer(made: Any, status: int, schema: Schema | None, entity: bool) -> Response:
     if isinstance(made, Response):
         return made
@@ -182,7 +194,7 @@ def _answer(made: Any, status: int, schema: Schema | None, entity: bool) -> Resp
     if status == 204:
         return Response(status=204, headers=headers)
     text = tags.rendered(schema, record)
-    response = Response(text, status, headers, content_type=JSON)
+    response = _Told(text, status, headers, content_type=JSON)
     return tags.marked(response, tags.tag_of(text, record)) if entity else response
 
 

@@ -15,9 +15,9 @@ from inventory.stock import clock
 from inventory.stock.records import PersonRecord, TokenRecord, read
 from inventory.stock.refusals import Conflict, Invalid, NotAllowed, NotFound, Refused
 from inventory.stock.rules import clean, edit, one_of, row
-from inventory.store.binding import writing
-from inventory.store.fields import to_micros
-from inventory.store.rows import by_key, rows
+from inventory.store.binding import run, writing
+from inventory.store.fields import from_micros, to_micros
+from inventory.store.rows import by_key
 from inventory.store.tables import Job, Person, SignInFailure, Token
 
 ROLES = ("owner", "tech", "viewer")
@@ -208,19 +208,19 @@ def tokens() -> list[TokenRecord]:
 
 def token_person(secret: str) -> PersonRecord | None:
     """Return the person a token acts as, or None for a token that is unknown, ended, or whose person left."""
-    found = rows((Person,), _TOKEN_PERSON, _digest(secret))
-    if not found:
+    found = run(_TOKEN_PERSON, _digest(secret)).fetchone()
+    if found is None:
         return None
-    known, token_id, last_used = found[0]
+    key, name, shown_as, role, job_in_hand_id, created, version, token_id, last_used = found
     if last_used is None or to_micros(clock.now() - timedelta(hours=1)) > last_used:
         with writing():
             Token.update(last_used=clock.now()).where(Token.id == token_id).execute()
-    return read(PersonRecord, known)
+    return PersonRecord(key, name, shown_as, role, True, job_in_hand_id, from_micros(created), version)
 
 
 _TOKEN_PERSON = (
-    "SELECT {columns}, tokens.id, tokens.last_used FROM tokens JOIN people ON people.id = tokens.person_id"
-    " WHERE tokens.digest = ? AND tokens.revoked IS NULL AND people.active"
+    "SELECT p.id, p.name, p.shown_as, p.role, p.job_in_hand_id, p.created, p.version, t.id, t.last_used"
+    " FROM tokens t JOIN people p ON p.id = t.person_id WHERE t.digest = ? AND t.revoked IS NULL AND p.active"
 )
 
 

@@ -12,10 +12,11 @@ from inventory.stock.jobs import open_job
 from inventory.stock.places import Source, bin_for, shared_out, sources
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, row, whole_quantity
+from inventory.stock.rules import clean, is_key, row, whole_quantity
 from inventory.stock.saying import amount
 from inventory.store import ledger
 from inventory.store.binding import run
+from inventory.store.rows import rows
 from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
 
 
@@ -145,22 +146,32 @@ def _job_or_reason(job_id: int | None, reason: str) -> Job | None:
 
 
 def _part_meant(bin_id: int | None, part_id: int | None, lot_id: int | None) -> Part:
+    part: Part | None = None
     if lot_id is not None:
         lot = row(Lot, lot_id, "lot")
         if lot.on_hold:
             raise on_hold(lot)
         part_id = lot.part_id if part_id in (None, lot.part_id) else _mismatch("lot")
     if bin_id is not None:
-        bin_ = row(Bin, bin_id, "bin")
-        inside = {bin_.part_id} if bin_.part_id else parts_in(bin_id)
+        bin_, part = _bin_and_its_part(bin_id)
         if part_id is None:
-            part_id = _only_part(bin_, inside)
+            part_id = bin_.part_id or _only_part(bin_, parts_in(bin_id))
     if part_id is None:
         raise Invalid("Say which bin, part or lot to take from.")
-    part: Part = row(Part, part_id, "part")
+    if part is None or part.id != part_id:
+        part = row(Part, part_id, "part")
     if part.kept == "individually":
         raise Invalid(f"{part.name} is kept piece by piece: scan the label on the piece.", reason="scan_the_piece")
     return part
+
+
+def _bin_and_its_part(bin_id: int) -> tuple[Bin, Part | None]:
+    """Return a bin and, when it is one part's alone, that part: read together, as most pulls need both."""
+    found = rows((Bin, Part), _BIN_AND_PART, bin_id) if is_key(bin_id) else []
+    return found[0] if found else (row(Bin, bin_id, "bin"), None)
+
+
+_BIN_AND_PART = "SELECT {columns} FROM bins JOIN parts ON parts.id = bins.part_id WHERE bins.id = ?"
 
 
 def _mismatch(what: str) -> int:

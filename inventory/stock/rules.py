@@ -64,10 +64,14 @@ def one_of(value: Any, name: str, allowed: tuple[str, ...]) -> str:
     return str(value)
 
 
+def is_key(key: Any) -> bool:
+    """Tell whether *key* can be a row's id: what cannot, the databases refuse each in their own way."""
+    return isinstance(key, int) and 0 < key < 2**31
+
+
 def row(table: type[T], key: Any, what: str) -> T:
     """Return the row of *table* with the id *key*; raise NotFound naming *what* it should have been."""
-    possible = isinstance(key, int) and 0 < key < 2**31
-    found: T | None = by_key(table, key) if possible else None
+    found: T | None = by_key(table, key) if is_key(key) else None
     if found is None:
         raise NotFound(f"There is no {what} {key}. It may have been typed wrongly.")
     return found

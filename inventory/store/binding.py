@@ -56,11 +56,12 @@ def is_sqlite() -> bool:
 
 def ready() -> None:
     """Open this thread's connection, or open it again when the server has dropped it."""
-    if not database.is_closed() and not is_sqlite():
-        connection = database.connection()
+    bound = database.obj  # asked directly: by way of the proxy each question costs a look-up more
+    if not bound.is_closed() and not is_sqlite():
+        connection = bound.connection()
         if getattr(connection, "closed", False) or getattr(connection, "broken", False):
-            database.close()
-    database.connect(reuse_if_open=True)
+            bound.close()
+    bound.connect(reuse_if_open=True)
 
 
 @contextmanager
@@ -70,10 +71,11 @@ def writing() -> Iterator[None]:
     An error that leaves the block undoes all of the outermost transaction: nothing is ever half-written.
     Do not catch a refusal inside the block and go on.
     """
-    if database.in_transaction():
+    bound = database.obj
+    if bound.in_transaction():
         yield
         return
-    with _write_lock if is_sqlite() else nullcontext(), database.atomic():
+    with _write_lock if is_sqlite() else nullcontext(), bound.atomic():
         yield
 
 

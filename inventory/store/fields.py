@@ -9,6 +9,8 @@ from typing import Any
 import peewee
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_MICROSECOND = timedelta(microseconds=1)
+_from_text = json.JSONDecoder().decode
 
 
 def to_micros(moment: datetime) -> int:
@@ -18,12 +20,12 @@ def to_micros(moment: datetime) -> int:
     """
     if moment.tzinfo is None:
         raise ValueError("A time needs its zone; the ledger keeps UTC.")
-    return (moment - _EPOCH) // timedelta(microseconds=1)
+    return (moment - _EPOCH) // _MICROSECOND
 
 
 def from_micros(micros: int) -> datetime:
     """Return the UTC time that *micros* microseconds since 1970 stand for."""
-    return _EPOCH + timedelta(microseconds=micros)
+    return _EPOCH + timedelta(0, 0, micros)
 
 
 class UtcField(peewee.BigIntegerField):
@@ -62,4 +64,4 @@ class JsonField(peewee.TextField):
 
     def python_value(self, value: Any) -> Any:
         """Turn JSON text into the value."""
-        return None if value is None else json.loads(value)
+        return None if value is None else _from_text(value)

@@ -62,11 +62,13 @@ def append(lines: Sequence[Line], at: datetime) -> int:
     """
     last, digest = run("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
     entry = last + 1
+    moment = to_micros(at)
     for line in lines:
         _settle(line)
         last += 1
-        digest = line_digest(digest, _fields(last, entry, to_micros(at), line))
-        run(_INSERT, *_fields(last, entry, to_micros(at), line), digest)
+        values = _fields(last, entry, moment, line)
+        digest = line_digest(digest, values)
+        run(_INSERT, *values, digest)
     run("UPDATE ledger_head SET last = ?, digest = ? WHERE id = 1", last, digest)
     return int(entry)
 

@@ -12,10 +12,12 @@ from typing import Any
 import peewee
 
 from inventory.store.binding import is_sqlite, run
+from inventory.store.fields import UtcField, from_micros
 
 # columns of these types come out of both databases as Python wants them
 _AS_IT_IS = (peewee.IntegerField, peewee.CharField, peewee.TextField, peewee.FloatField, peewee.ForeignKeyField)
 _Convert = Callable[[Any], Any]
+_DIRECTLY: dict[type, _Convert] = {UtcField: from_micros, peewee.BooleanField: bool}  # what their fields come to
 
 
 def rows(tables: Sequence[Any], sql: str, *values: Any) -> list[tuple[Any, ...]]:
@@ -116,11 +118,11 @@ def _names(table: Any) -> tuple[str, ...]:
 
 
 @cache
-def _converters(table: Any) -> tuple[tuple[str, _Convert], ...]:
+def _converters(table: Any) -> tuple[tuple[int, _Convert], ...]:
     """Return what turns the database's values into Python's, where they differ; own column types always do."""
     return tuple(
-        (one.name, one.python_value)
-        for one in table._meta.sorted_fields
+        (place, _DIRECTLY.get(type(one), one.python_value))
+        for place, one in enumerate(table._meta.sorted_fields)
         if not isinstance(one, _AS_IT_IS) or type(one).__module__ != "peewee"
     )
 
@@ -134,10 +136,14 @@ def _split(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]:
     return (*made, *line[start:])
 
 
-def _row(table: Any, values: Sequence[Any]) -> Any:
-    made = table(__no_default__=1)
-    made.__data__ = data = dict(zip(_names(table), values, strict=False))
-    for name, convert in _converters(table):
-        if data[name] is not None:
-            data[name] = convert(data[name])
+def _row(table: Any, line: Sequence[Any]) -> Any:
+    """Make a row as a query of *table* would: with nothing to look up and nothing changed yet."""
+    values = list(line)
+    for place, convert in _converters(table):
+        if values[place] is not None:
+            values[place] = convert(values[place])
+    made = table.__new__(table)
+    made.__data__ = dict(zip(_names(table), values, strict=False))
+    made.__rel__ = {}
+    made._dirty = set()
     return made
