@@ -7,7 +7,7 @@ from typing import Any
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from inventory.door import for_role
+from inventory.door import caller, for_role
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import settings
@@ -50,12 +50,20 @@ class Remeasured(Measured):
     version = Key()
 
 
+class Off(Form):
+    """How far off the print of a size, of a printer, or of a size in a printer came out."""
+
+    size = Text()
+    printer = Text()
+    right = Millimetres(blank=0.0)
+    down = Millimetres(blank=0.0)
+
+
 def _list() -> str:
     asked = read_query(Paged)
     found = stock.sizes(active=not asked["gone"], after=asked["after"] or None)
-    kept = print_offsets.offsets(limit=200).items
-    names = dict(stock.to_choose_from())
-    return render_template("label_size_list.html", found=found, asked=asked, offsets=kept, names=names)
+    at = print_offsets.at_offsets(settings().printers)
+    return render_template("label_size_list.html", found=found, asked=asked, at=at)
 
 
 @pages.get("/labels/sizes")
@@ -107,6 +115,16 @@ def edit_label_size(key: int) -> Response:
     changed = stock.edit_size(key, settings().label_url, typed.pop("version"), **typed)
     flash(f"{changed.name} is changed.", "good")
     return to_thing("label size", key)
+
+
+@pages.post("/labels/offsets")
+@acts(_list)
+def add_print_offset() -> Response:
+    """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
+    kept = print_offsets.keep_offset(**read_form(Off), by=caller().id)
+    by = print_offsets.moved((kept.right, kept.down)) or "by nothing"
+    flash(f"From now on print moves {by}{f' on {kept.printer}' if kept.printer else ''}.", "good")
+    return redirect(url_for("pages.label_sizes", _anchor="offsets"), 303)
 
 
 def _list_again(key: int) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -9,8 +10,9 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.stock import clock
-from inventory.stock.label_sizes import chosen
+from inventory.stock.label_sizes import chosen, to_choose_from
 from inventory.stock.paging import page_of
+from inventory.stock.print_queue import queues
 from inventory.stock.records import Page, read
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import clean, row
@@ -36,6 +38,19 @@ class OffsetRecord:
     down: float
     person: str
     at: datetime
+
+
+@dataclass(frozen=True)
+class AtOffsets:
+    """The kept offsets, and what another may be kept of: ``sizes`` (key and name) and ``queues``."""
+
+    offsets: Sequence[OffsetRecord]
+    sizes: Sequence[tuple[str, str]]
+    queues: Sequence[str]
+
+    def named(self, size: str) -> str:
+        """Return the name of a size by its key."""
+        return dict(self.sizes).get(size, size)
 
 
 def keep_offset(size: str, right: float, down: float, *, printer: str = "", by: int | None = None) -> OffsetRecord:
@@ -77,6 +92,11 @@ def offsets(*, size: str = "", printer: str = "", after: str | None = None, limi
     if printer.strip():
         query = query.where(PrintOffset.printer == printer.strip())
     return page_of(query, PrintOffset.id, after, limit, _record)
+
+
+def at_offsets(setting: str) -> AtOffsets:
+    """Return what is kept, beside the sizes to choose from and the CUPS queues of *setting*."""
+    return AtOffsets(offsets(limit=200).items, tuple(to_choose_from()), queues(setting))
 
 
 def offset_for(size: str, printer: str = "") -> tuple[float, float]:

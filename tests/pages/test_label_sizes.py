@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
+from flask import Flask
 
 from inventory.stock import label_sizes, print_offsets
 from tests.clients import PageClient
+from tests.fake_lp import put_on_path
 from tests.making import a_bin
 from tests.pages.browsing import follow, form, submit, words
 
@@ -86,6 +91,29 @@ def test_an_offset_is_forgotten(tech_page: PageClient) -> None:
     assert [one.printer for one in print_offsets.offsets().items] == ["office-laser"]
 
 
+def test_a_printer_that_is_off_whatever_goes_in_is_put_right_once(
+    tech_page: PageClient, app: Flask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert "Printed on" not in words(tech_page.get("/labels/sizes"))  # no queue is set up
+    put_on_path(tmp_path, monkeypatch)
+    app.config["BENCH"] = replace(app.config["BENCH"], printers="bench-roll")
+    page = tech_page.get("/labels/sizes")
+    typed = {"printer": "bench-roll", "size": "", "right": "-0,5", "down": "1"}
+    seen = follow(tech_page, submit(tech_page, page, "", "offset", **typed))
+    assert "From now on print moves 0.5 mm left, 1 mm down on bench-roll." in words(seen)
+    assert "0.5 mm left, 1 mm down whatever goes in on bench-roll" in words(seen)
+    assert print_offsets.offset_for("roll-62x29", "bench-roll") == (-0.5, 1.0)
+    assert "On it moved 0.5 mm left, 1 mm down." in words(tech_page.get(f"/labels?bin={a_bin().id}"))
+
+
+def test_an_offset_of_nothing_in_particular_is_refused_beside_its_field(tech_page: PageClient) -> None:
+    refused = submit(tech_page, tech_page.get("/labels/sizes"), "", "offset", right="1")
+    assert refused.status_code == 422
+    assert "Say which size or which printer is off: choose one." in words(refused)
+    assert ("right", "1") in form(refused, named="offset").fields
+    assert print_offsets.offsets().items == []
+
+
 @pytest.mark.parametrize("address", ["/labels/sizes/9", "/labels/sizes/9/edit", "/labels/offsets/9/forget"])
 def test_it_finds_nothing_that_is_not_there(address: str, tech_page: PageClient) -> None:
     answer = tech_page.get(address) if address.endswith("9") else tech_page.post_form(address, name="x")
@@ -96,5 +124,10 @@ def test_a_viewer_looks_and_changes_nothing(tech_page: PageClient, viewer_page: 
     one = kept(tech_page)
     assert "33 labels" in words(viewer_page.get(f"/labels/sizes/{one.id}"))
     assert viewer_page.get("/labels/sizes/new").status_code == 403
-    for address in ("/labels/sizes/new", f"/labels/sizes/{one.id}/edit", "/labels/offsets/1/forget"):
+    for address in (
+        "/labels/sizes/new",
+        f"/labels/sizes/{one.id}/edit",
+        "/labels/offsets/1/forget",
+        "/labels/offsets",
+    ):
         assert viewer_page.post_form(address, **TYPED).status_code == 403
