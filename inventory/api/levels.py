@@ -13,7 +13,8 @@ from inventory.api.schemas_places import LotOut
 from inventory.door import caller
 from inventory.stock import levels as stock
 from inventory.stock.jobs import job
-from inventory.stock.levels import WAYS, ReadingOfLevel, SharedUse, WayRecord
+from inventory.stock.level_shares import SharedUse, shared_by
+from inventory.stock.levels import WAYS, ReadingOfLevel, WayRecord
 from inventory.stock.lots import lot
 
 resource = Resource("levels", "Bottles and reels: read now and then, not counted by the drop.")
@@ -125,4 +126,4 @@ def read_level(given: dict[str, Any], lot_id: int) -> ReadingOfLevel:
 @resource.listed(ShareOut(), key=lambda one: f"{one.lot.id}.{one.until.isoformat()}", of=job)
 def job_shares(asked: dict[str, Any], job_id: int) -> list[SharedUse]:
     """List a job's shares of what went of bottles and reels while it was worked on."""
-    return stock.shared_by(job_id)
+    return shared_by(job_id)

@@ -6,16 +6,8 @@ from typing import Any
 
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource, at
-from inventory.api.schemas_proof import (
-    BringBackIn,
-    EndIn,
-    LentOut,
-    LoanIn,
-    LoanOut,
-    LoansQuery,
-    ReturnedOut,
-    WhyIn,
-)
+from inventory.api.schemas_loans import BringBackIn, EndIn, LentOut, LoanIn, LoanOut, LoansQuery, ReturnedOut
+from inventory.api.schemas_proof import WhyIn
 from inventory.door import caller
 from inventory.stock import lend
 from inventory.stock import loans as stock

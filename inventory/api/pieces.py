@@ -7,6 +7,7 @@ from typing import Any
 from inventory.api.documented import may_answer
 from inventory.api.listing import PageQuery
 from inventory.api.resource import Resource
+from inventory.api.schemas_loans import SpareChoiceOut, SparesQuery
 from inventory.api.schemas_places import PieceOut
 from inventory.api.schemas_proof import (
     AskedOut,
@@ -15,8 +16,6 @@ from inventory.api.schemas_proof import (
     PieceSeenOut,
     PiecesQuery,
     ProcedureOut,
-    SpareChoiceOut,
-    SparesQuery,
     StandingOut,
     StandingQuery,
 )

@@ -9,9 +9,10 @@ from inventory.api.resource import Resource
 from inventory.api.schema import Answer
 from inventory.api.schemas_incoming import IncomingOut
 from inventory.api.schemas_jobs import JobOut, NeedOut
+from inventory.api.schemas_loans import LoanOut
 from inventory.api.schemas_parts import PartOut
 from inventory.api.schemas_places import HoldOut, LotOut
-from inventory.api.schemas_proof import LoanOut, PieceSeenOut
+from inventory.api.schemas_proof import PieceSeenOut
 from inventory.stock import at_alerts
 
 resource = Resource("today", "What needs doing, gathered from everywhere.")

@@ -13,7 +13,7 @@ from inventory.pages.acting import acts
 from inventory.pages.common import settings
 from inventory.pages.forms import Form, Text, read_form, read_query
 from inventory.pages.lots import show_lot
-from inventory.stock import at_lot, levels
+from inventory.stock import at_lot, level_shares
 from inventory.stock import attachments as stock
 from inventory.stock.refusals import Invalid
 
@@ -42,7 +42,7 @@ def make_room(endpoint: str | None, _: dict[str, object] | None) -> None:
 @pages.get("/jobs/<int:key>/trace")
 def job_trace(key: int) -> str:
     """Show every lot and piece that a job used, proved or borrowed, and where they came from."""
-    at = levels.at_job_trace(key)
+    at = level_shares.at_job_trace(key)
     return render_template("job_trace.html", at=at, found=at.trace, job=at.trace.job, flow=flow.of_job(at.trace))
 
 

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from inventory.stock import clock
-from inventory.stock.levels import costs_by_job
+from inventory.stock.level_shares import costs_by_job
 from inventory.stock.lot_costs import money_of
 from inventory.stock.records_money import JobCost
 from inventory.stock.refusals import Invalid

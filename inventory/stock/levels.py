@@ -1,33 +1,25 @@
 """Stock kept by level: bottles and reels that are read now and then, not counted by the drop.
 
-A reading is booked as a count. What went between two readings of a lot is shared by the jobs that took something in
-that time; with none, it was the bench's own. A container is *full* base units; of a lot of several, all but the one
+A reading is booked as a count. A container is *full* base units; of a lot of several, all but the one
 in use count as sealed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 from typing import Any
 
-from inventory.reckoning.apportion import shares
 from inventory.stock import clock, dates
-from inventory.stock.lot_costs import cost_of_line, split
-from inventory.stock.lots import lot
 from inventory.stock.places import sources
-from inventory.stock.records import LotRecord, PartRecord, read
-from inventory.stock.records_trace import JobTrace
+from inventory.stock.records import read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import MOST, row
 from inventory.stock.saying import amount
-from inventory.stock.trace import trace_job
 from inventory.stock.typed import quantity
 from inventory.store import ledger
-from inventory.store.binding import run, writing
-from inventory.store.fields import from_micros, to_micros
+from inventory.store.binding import writing
 from inventory.store.tables import Balance, LevelReading, Lot, Movement, Part, PartKeeping
 
 WAYS = ("", "percent", "weight", "length")
@@ -65,19 +57,6 @@ class ReadingOfLevel:
     def used(self) -> int:
         """How much went since it was read last."""
         return max(0, self.before - self.amount)
-
-
-@dataclass(frozen=True)
-class SharedUse:
-    """A job's share of what went of a lot between two readings."""
-
-    part: PartRecord
-    lot: LotRecord
-    amount: int
-    cost_minor: int | None
-    since: datetime
-    until: datetime
-    jobs: int  # how many shared it
 
 
 # ---- how it is read --------------------------------------------------------------------------------------
@@ -239,10 +218,10 @@ def _record(found: Any) -> ReadingOfLevel:
 def readings(lot_id: int, limit: int = 50) -> list[ReadingOfLevel]:
     """Return the readings of a lot that were not undone, newest first."""
     row(Lot, lot_id, "lot")
-    return [_record(one) for one in _standing(LevelReading.lot == lot_id).limit(limit)]
+    return [_record(one) for one in standing_readings(LevelReading.lot == lot_id).limit(limit)]
 
 
-def _standing(condition: Any) -> Any:
+def standing_readings(condition: Any) -> Any:
     """Return readings, newest first, whose lines in the ledger were not undone."""
     undone = Movement.select(Movement.reverses).where(Movement.reverses.is_null(False), Movement.kind == "reverse")
     query = LevelReading.select().where(condition, LevelReading.movement.not_in(undone))
@@ -274,83 +253,3 @@ def open_new(part_id: int, bin_id: int | None = None, *, by: int | None = None) 
         if not sealed and following[0].lot.opened is None:
             dates.open_lot(following[0].lot.id, by=by)
         return [read_empty]
-
-
-# ---- what it cost which job ------------------------------------------------------------------------------
-
-_JOBS = """
-SELECT DISTINCT job_id FROM movements WHERE job_id IS NOT NULL AND kind = 'pull' AND at > ? AND at <= ?
-ORDER BY job_id
-"""
-
-
-def shared_by(job_id: int) -> list[SharedUse]:
-    """Return a job's shares of what went of bottles and reels while it was worked on, newest first."""
-    times = run("SELECT MIN(at), MAX(at) FROM movements WHERE job_id = ? AND kind = 'pull'", job_id).fetchone()
-    if times[0] is None:
-        return []
-    later = LevelReading.at >= from_micros(int(times[0]))
-    found = (_share(one, job_id) for one in _standing(later & (LevelReading.before > LevelReading.amount)))
-    return [one for one in found if one is not None and one.amount]
-
-
-def _share(reading: Any, job_id: int) -> SharedUse | None:
-    since = _since(reading)
-    jobs, amounts, costs = _spread(reading, since)
-    if job_id not in jobs:
-        return None
-    at = jobs.index(job_id)
-    return SharedUse(
-        read(PartRecord, reading.lot.part), lot(reading.lot_id), amounts[at], costs[at], since, reading.at, len(jobs)
-    )
-
-
-def _spread(reading: Any, since: datetime) -> tuple[list[int], list[int], list[int | None]]:
-    """Return the jobs that shared what a reading says went, how much each got, and what that cost."""
-    jobs = [int(key) for (key,) in run(_JOBS, to_micros(since), to_micros(reading.at)).fetchall()]
-    amounts = list(spread(reading.before - reading.amount, jobs).values())
-    return jobs, amounts, split(cost_of_line(reading.lot_id, reading.movement_id), amounts) if jobs else []
-
-
-def costs_by_job() -> dict[int, list[int | None]]:
-    """Return by job what its shares of bottles and reels cost, one entry a share (None: not known)."""
-    found: dict[int, list[int | None]] = {}
-    for reading in _standing(LevelReading.before > LevelReading.amount):
-        jobs, amounts, costs = _spread(reading, _since(reading))
-        for job, number, cost in zip(jobs, amounts, costs, strict=True):
-            if number:
-                found.setdefault(job, []).append(cost)
-    return found
-
-
-def spread(used: int, jobs: Sequence[int]) -> dict[int, int]:
-    """Share out *used* base units evenly over jobs, in whole units that add up."""
-    return dict(zip(jobs, shares(used, [1.0] * len(jobs)), strict=True)) if jobs else {}
-
-
-def _since(reading: Any) -> datetime:
-    """Return when a lot was read before, or came in."""
-    same: Iterable[Any] = LevelReading.select().where(
-        LevelReading.lot == reading.lot_id, LevelReading.bin == reading.bin_id, LevelReading.id < reading.id
-    ).order_by(LevelReading.id.desc()).limit(1)  # fmt: skip
-    for one in same:
-        return one.at  # type: ignore[no-any-return]
-    return reading.lot.received  # type: ignore[no-any-return]
-
-
-@dataclass(frozen=True)
-class AtJobTrace:
-    """What a job is made of, and its shares of bottles and reels."""
-
-    trace: JobTrace
-    shared: tuple[SharedUse, ...]
-
-    @property
-    def cost_minor(self) -> int:
-        """What all of it cost, as far as it is known, in minor units."""
-        return self.trace.cost_minor + sum(one.cost_minor or 0 for one in self.shared)
-
-
-def at_job_trace(job_id: int) -> AtJobTrace:
-    """Gather what a job is made of, its shares of what is kept by level included."""
-    return AtJobTrace(trace_job(job_id), tuple(shared_by(job_id)))

@@ -7,7 +7,7 @@ from datetime import date
 from inventory.stock.csv_text import as_csv
 from inventory.stock.in_vain import bought_in_vain
 from inventory.stock.job_costs import job_costs
-from inventory.stock.levels import at_job_trace
+from inventory.stock.level_shares import at_job_trace
 from inventory.stock.records_money import InVain
 from inventory.stock.saying import amount
 from inventory.stock.stock_value import value_on, value_over_months

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.apportion import shares
-from inventory.stock import clock, dates, levels, lots, pull, receive, undo, usage
+from inventory.stock import clock, dates, level_shares, levels, lots, pull, receive, undo, usage
 from inventory.stock.records import PartRecord
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.stocktaking import stock_of
@@ -119,7 +119,7 @@ def test_use_between_readings_is_shared_by_the_jobs_that_took_something_then() -
         levels.read_level(lot, bin_, "60")
     with clock.set_to(NOON + timedelta(days=6)):
         pull.pull(1, bin_id=other.id, job_id=jobs[3].id)
-    found = [levels.shared_by(job.id) for job in jobs]
+    found = [level_shares.shared_by(job.id) for job in jobs]
     assert [[one.amount for one in some] for some in found] == [[34], [33], [33], []]
     assert [(one.cost_minor, one.jobs) for one in found[0]] == [(340, 3)]
     assert verify.verify_ledger().sound

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from inventory.reckoning.lotcost import SHELF
 from inventory.stock import lot_costs, lots, ordering, pull, receive, shift, suppliers, undo
-from inventory.stock.levels import at_job_trace
+from inventory.stock.level_shares import at_job_trace
 from inventory.stock.look import look_at_job
 from inventory.stock.records import Done
 from inventory.stock.records_orders import NewLine
