@@ -13,11 +13,22 @@ from inventory.once_http import once
 from inventory.pages.common import thing_url
 from inventory.stock.refusals import Conflict, NotAllowed, Refused
 
-# Somebody went back to a form that had been sent, and changed it: the page shown now has a fresh one.
-_SENT_BEFORE = Conflict(
-    "That form was sent before, with something else in it. Look at what is here now, then send this one.",
-    reason="sent_before",
-)
+# What `once` refuses, in words for people who see no key. The page shown now has a fresh form.
+_SENT_BEFORE = {
+    "key_reused": Conflict(  # somebody went back to a form that had been sent, and changed it
+        "That form was sent before, with something else in it. Look at what is here now, then send this one.",
+        reason="sent_before",
+    ),
+    "under_way": Conflict(
+        "That was sent already and is still being done: wait a moment, then look before you send it again.",
+        reason="under_way",
+    ),
+    "cut_off": Conflict(
+        "The service stopped while that was being done, so nobody knows what came of it: look at the printer, and "
+        "press again if nothing came out.",
+        reason="cut_off",
+    ),
+}
 View = TypeVar("View", bound=Callable[..., Any])
 
 
@@ -38,7 +49,7 @@ def acts(show: Callable[..., str], *, outside: bool = False) -> Callable[[View],
             except NotAllowed:
                 raise
             except Refused as refused:
-                g.refused = _SENT_BEFORE if refused.reason == "key_reused" else refused
+                g.refused = _SENT_BEFORE.get(refused.reason, refused)
                 return make_response(show(**where), g.refused.status)
 
         return act

@@ -23,6 +23,9 @@ from inventory.store.rows import rows
 from inventory.store.tables import OnceKey
 
 KEEP = timedelta(days=7)
+LONGEST = timedelta(
+    minutes=2
+)  # no print is under way for longer: a thousand labels are drawn and handed over in less
 _under_way: set[tuple[str, str]] = set()
 _guard = threading.Lock()
 
@@ -126,6 +129,14 @@ def _still_under_way() -> Conflict:
     )
 
 
+def _cut_off() -> Conflict:
+    return Conflict(
+        "The first request with this key was cut off, so nobody here knows what came of it: look whether it was "
+        "done, and send it afresh, with another key, if not.",
+        reason="cut_off",
+    )
+
+
 def _known(caller: str, key: str, request: str) -> Answer | None:
     found = rows((OnceKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
     if not found:
@@ -134,7 +145,7 @@ def _known(caller: str, key: str, request: str) -> Answer | None:
     if kept.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
     if kept.status is None:  # claimed: another process is at it, or died over it
-        raise _still_under_way()
+        raise _still_under_way() if clock.now() - kept.at < LONGEST else _cut_off()
     return Answer(kept.status, str(kept.body), kept.headers, replayed=True)
 
 

@@ -12,7 +12,8 @@ import zxingcpp
 from flask import Flask
 from PIL import Image
 
-from inventory.stock import bins, label_sizes, parts, print_offsets
+from inventory.stock import bins, clock, label_sizes, once, parts, print_offsets
+from inventory.store.tables import OnceKey
 from tests.clients import PageClient
 from tests.fake_lp import REFUSES, nothing_on_path, put_on_path
 from tests.making import a_bin, a_job, a_part, stocked
@@ -292,6 +293,22 @@ def test_it_says_why_the_printer_refuses_and_the_same_button_may_be_tried_again(
     assert "bench-roll did not take the labels: lp: The printer or class does not exist." in words(refused)
     lp = put_on_path(tmp_path, monkeypatch)
     assert submit(tech_page, page, "", "print").status_code == 303
+    assert lp.times == 2
+
+
+@pytest.mark.usefixtures("with_queues")
+def test_a_print_over_which_the_power_went_is_said_in_plain_words_beside_a_fresh_button(
+    tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lp = put_on_path(tmp_path, monkeypatch)
+    page = tech_page.get(f"/labels?bin={a_bin().id}")
+    submit(tech_page, page, "", "print")
+    cut_off = {OnceKey.status: None, OnceKey.at: clock.now() - once.LONGEST}  # as a dying service leaves it
+    assert OnceKey.update(cut_off).execute() == 1
+    refused = submit(tech_page, page, "", "print")
+    assert (refused.status_code, lp.times) == (409, 1)
+    assert "look at the printer, and press again if nothing came out" in words(refused)
+    assert submit(tech_page, refused, "", "print").status_code == 303
     assert lp.times == 2
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import incoming, incoming_plans, once, pull, receive
+from inventory.stock import clock, incoming, incoming_plans, once, pull, receive
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.store import binding, verify
 from inventory.store.tables import Movement
@@ -208,6 +208,10 @@ def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) 
     assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
     with pytest.raises(Conflict, match="still under way"):
         once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
+    with clock.set_to(clock.now() + once.LONGEST), pytest.raises(Conflict, match="was cut off") as refusal:
+        once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
+    assert refusal.value.reason == "cut_off"
+    assert once.answer_claimed("ines", "fresh key", "digest", lambda: once.Answer(200, "printed")).body == "printed"
 
 
 def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles() -> None:
