@@ -87,7 +87,7 @@ def _against_the_reorder_point(advice: Advice) -> str:
     if advice.reorder_point < 0:
         return "none need be kept" if advice.position >= 0 else "none is kept, but jobs want some"
     if advice.reorder_point == 0:
-        return f"to be reordered {'when' if advice.position > 0 else 'now, as'} none is left over"
+        return "order when all are gone" if advice.position > 0 else "nothing is left for the next job, so order now"
     where = "above" if advice.position > advice.reorder_point else "at"
     if advice.position < advice.reorder_point:
         where = "below"

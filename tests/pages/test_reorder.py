@@ -44,7 +44,7 @@ def test_it_says_how_many_from_whom_why_and_at_what_risk(tech_page: PageClient) 
     assert f"{advice.order.quantity} pieces" in seen
     assert part.name in seen
     assert "Northgate Components" in seen
-    assert "None on the shelf: to be reordered now, as none is left over." in seen
+    assert "None on the shelf: nothing is left for the next job, so order now." in seen
     assert f"{advice.risk * 100:.0f} %" in seen
 
 
