@@ -8,7 +8,7 @@ from labels import pictures
 from labels.ink import Box, Ink, Text, frame
 from labels.lettering import ACCENTS, ASCENT, CAPITALS, Lines, base_in, line_height, shorten, width
 from labels.pictures import Picture
-from labels.scripts import runs_right_to_left, visual
+from labels.scripts import visual
 
 
 class Block(Protocol):
@@ -22,7 +22,7 @@ class Block(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Lines of text, at the right where they run from right to left."""
+    """Lines of text, at the right where it runs from right to left."""
 
     lines: Lines
 
@@ -32,9 +32,15 @@ class Paragraph:
 
     def ink(self, x: int, y: int, room: int) -> list[Ink]:
         return [
-            line_of_text(line, x, y + at * line_height(self.lines.size), room, self.lines.size, self.lines.bold)
+            self._line(line, x, y + at * line_height(self.lines.size), room)
             for at, line in enumerate(self.lines.lines)
         ]
+
+    def _line(self, line: str, x: int, y: int, room: int) -> Text:
+        size, bold, right_to_left = self.lines.size, self.lines.bold, self.lines.right_to_left
+        wide = width(line, size, bold)
+        left = x + room - wide if right_to_left else x
+        return Text(left, y + round(size * ASCENT), visual(line, right_to_left), size, bold, wide)
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,13 +167,6 @@ class Pins:
 
     def ink(self, x: int, y: int, room: int) -> list[Ink]:
         return pictures.draw_pins(self.picture, x, y, room, self.height, self.dpi)
-
-
-def line_of_text(line: str, x: int, y: int, room: int, size: int, bold: bool) -> Text:
-    """Set one line with its top at `y`; a line that runs from right to left ends at the right of its room."""
-    wide = width(line, size, bold)
-    left = x + room - wide if runs_right_to_left(line) else x
-    return Text(left, y + round(size * ASCENT), visual(line), size, bold, wide)
 
 
 def chip_rows(marks: Sequence[str], size: int, room: int) -> tuple[tuple[tuple[str, ...], ...], bool]:

@@ -15,7 +15,7 @@ from pathlib import Path
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from PIL import ImageFont
 
-from labels.scripts import visual
+from labels.scripts import runs_right_to_left, visual
 
 FONTS = {
     False: Path(__file__).with_name("fonts") / "DejaVuSansCondensed.ttf",
@@ -43,12 +43,16 @@ _MAY_BREAK_AFTER = re.compile(r"(?<=[\-/,;:_+])(?=\w)")
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Lines of one text at one size; `whole` is false when words had to be left out."""
+    """Lines of one text at one size; `whole` is false when words had to be left out.
+
+    The text's direction is that of each of its lines.
+    """
 
     lines: tuple[str, ...]
     size: int
     bold: bool
     whole: bool = True
+    right_to_left: bool = False
 
     @property
     def height(self) -> int:
@@ -126,7 +130,7 @@ def wrap(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lines 
     if line.strip():
         lines.append(line.rstrip())
     fits = len(lines) <= most_lines and all(width(each, size, bold) <= room for each in lines)
-    return Lines(tuple(lines), size, bold) if fits else None
+    return Lines(tuple(lines), size, bold, right_to_left=runs_right_to_left(text)) if fits else None
 
 
 def shorten(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lines:
@@ -141,7 +145,7 @@ def shorten(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lin
         if cut is None:
             most = middle - 1
         else:
-            least, best = middle, Lines(cut.lines, size, bold, whole=False)
+            least, best = middle, Lines(cut.lines, size, bold, False, runs_right_to_left(text))
     return best
 
 

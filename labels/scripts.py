@@ -24,15 +24,25 @@ _FORM = {
 
 
 def runs_right_to_left(text: str) -> bool:
-    """Tell whether the first letter with a direction makes this a line that begins at the right."""
+    """Tell whether the first letter with a direction makes this a paragraph that begins at the right.
+
+    Unicode Standard Annex 9, rules P2 and P3: so do all its lines, whatever letter each begins with.
+    """
     return not text.isascii() and auto_detect_base_direction(text) is TextDirection.RTL
 
 
-def visual(text: str) -> str:
-    """Put one line of text into the order in which its characters are drawn from left to right."""
-    if text.isascii() or not any(unicodedata.bidirectional(each) in _RIGHT_TO_LEFT for each in text):
-        return text
-    return BidiParagraph(_joined(text)).get_reordered_string()
+def visual(line: str, right_to_left: bool | None = None) -> str:
+    """Put one line of text into the order in which its characters are drawn from left to right.
+
+    `right_to_left` is the direction of the paragraph that it is a line of; None: the line is one by itself.
+    """
+    begins_right = runs_right_to_left(line) if right_to_left is None else right_to_left
+    if not begins_right and (
+        line.isascii() or not any(unicodedata.bidirectional(each) in _RIGHT_TO_LEFT for each in line)
+    ):
+        return line
+    direction = TextDirection.RTL if begins_right else TextDirection.LTR
+    return BidiParagraph(_joined(line), direction).get_reordered_string()
 
 
 def _joined(text: str) -> str:

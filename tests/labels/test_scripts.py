@@ -4,6 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from labels.blocks import Paragraph
+from labels.ink import Text
 from labels.lettering import MISSING, clean, shorten, width, wrap
 from labels.scripts import runs_right_to_left, visual
 
@@ -35,6 +37,34 @@ def test_it_orders_a_line_as_it_is_drawn(text: str, drawn: str) -> None:
 def test_arabic_letters_take_the_form_their_neighbours_ask_for(word: str, forms: str) -> None:
     """Forms by Unicode Arabic Presentation Forms-B (block FE70)."""
     assert visual(word) == forms[::-1]
+
+
+@pytest.mark.parametrize(
+    ("text", "begins_right"),
+    [
+        ("מחבר זוויתי USB-C עם נעילה 2.0 mm", True),
+        ("USB-C מחבר זוויתי עם נעילה כפולה", False),
+        ("24 V مروحة تبريد FAN-60 بديل", False),  # V is the first letter with a direction, digits have none
+        ("24 مروحة تبريد FAN-60 V", True),
+        ("Header 2.0 mm, straight", False),
+    ],
+)
+def test_every_line_of_a_name_begins_where_the_name_does(text: str, begins_right: bool) -> None:
+    """Unicode Standard Annex 9, rules P2 and P3 on the paragraph, L1 and L2 on each line."""
+    wide = max(width(word, 20, True) for word in text.split())
+    lines = wrap(clean(text), 20, True, wide, 20)
+    assert lines is not None
+    assert len(lines.lines) > 2
+    inks = [ink for ink in Paragraph(lines).ink(100, 0, wide + 50) if isinstance(ink, Text)]
+    assert {ink.x == 100 for ink in inks} == {not begins_right}
+    assert {ink.x + ink.width == 150 + wide for ink in inks} == {begins_right}
+    assert shorten(clean(text), 20, True, wide, 2).right_to_left is begins_right
+
+
+def test_a_line_that_begins_in_latin_is_ordered_by_the_name_it_belongs_to() -> None:
+    assert visual("FAN-60 מחבר") == "FAN-60 רבחמ"
+    assert visual("FAN-60 מחבר", right_to_left=True) == "רבחמ FAN-60"
+    assert visual("FAN-60…", right_to_left=True) == "…FAN-60"
 
 
 def test_it_knows_where_a_line_begins() -> None:
