@@ -1,8 +1,9 @@
 """How many of what a supplier sent were dead when they came, and how sure that is; by quarter of a year.
 
 Seen are: those tested when they came in, pieces by their first proof, those fitted in jobs that were closed since
-(they worked), and those scrapped for a reason that begins "dead on arrival". Which of a lot were tested and which
-fitted is not known of loose ones; so of a lot's good ones the larger of both numbers counts, never their sum.
+(they worked), those sent back as dead on arrival, and those scrapped for a reason that begins so. Which of a lot were
+tested and which fitted is not known of loose ones; so of a lot's good ones the larger of both numbers counts, never
+their sum.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from inventory.reckoning.sampling import dead_on_arrival
 from inventory.reckoning.standing import percent
 from inventory.stock.records_incoming import DeadOnArrival, Quarter
 from inventory.stock.rules import row
+from inventory.stock.sending_back import DEAD
 from inventory.store.binding import run
 from inventory.store.fields import from_micros
 from inventory.store.tables import Supplier
@@ -93,7 +95,8 @@ _FITTED = (
 # those that a check scrapped are counted there; one that has a failed proof is counted by that
 _SCRAPPED = (
     "SELECT m.lot_id, -SUM(m.quantity) FROM movements m"
-    f" WHERE m.lot_id IN ({_LOTS}) AND m.kind = 'scrap' AND LOWER(SUBSTR(m.reason, 1, 15)) = 'dead on arrival'"
+    f" WHERE m.lot_id IN ({_LOTS}) AND m.kind = 'scrap' AND (LOWER(SUBSTR(m.reason, 1, 15)) = '{DEAD}' OR EXISTS"
+    f" (SELECT 1 FROM sent_back s WHERE s.entry = m.entry AND s.cause = '{DEAD}'))"
     " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"
     " AND NOT EXISTS (SELECT 1 FROM proofs f WHERE f.piece_id = m.piece_id AND f.struck IS NULL AND NOT f.passed)"
     " GROUP BY m.lot_id"

@@ -24,11 +24,10 @@ from inventory.stock.standings import see
 from inventory.stock.trace import job_records
 from inventory.store.binding import run
 from inventory.store.fields import to_micros
-from inventory.store.tables import Lot, Movement, Part, Piece, Supplier
+from inventory.store.tables import Lot, Movement, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
 DAY = 86_400_000_000  # microseconds
-RETURNED = ("return", "sent back", "send back", "goes back", "went back")  # how a scrap's reason says so
 IDLE = ("still lying there", "scrapped", "missing at a count")
 MOST_NAMED = 6
 
@@ -185,12 +184,13 @@ def _scrapped(lot_id: int, units: int) -> list[tuple[str, int, str]]:
     lines = list(
         Movement.select().where(Movement.lot == lot_id, Movement.kind == "scrap", Movement.id.not_in(undone))
     )
-    back = [one for one in lines if any(word in one.reason.casefold() for word in RETURNED)]
+    entries = {one.entry for one in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
+    back = [one for one in lines if one.entry in entries]
     thrown = [one for one in lines if one not in back]
-    returned = min(units, -sum(one.quantity for one in back))
+    went_back = min(units, -sum(one.quantity for one in back))
     found = [
-        ("returned", returned, _names(one.reason for one in back)),
-        ("scrapped", units - returned, _names(one.reason for one in thrown)),
+        ("sent back", went_back, _names(one.reason for one in back)),
+        ("scrapped", units - went_back, _names(one.reason for one in thrown)),
     ]
     return [one for one in found if one[1] > 0]
 

@@ -20,7 +20,7 @@ NO_SUCH = 99_999
 BODIES: dict[str, dict[str, Any]] = {
     "/hold": {"reason": "cracked"}, "/recall": {"job_id": 1}, "/scrap-rest": {"outcome": "melted"},
     "/strike": {"reason": "slip"}, "/pull": {"reason": "bench"}, "/cancel": {"reason": "slip"},
-    "/reopen": {"reason": "slip"},
+    "/reopen": {"reason": "slip"}, "/send-rest-back": {"cause": "lot rejected"}, "/settle": {"got_minor": 0},
 }  # fmt: skip
 
 

@@ -6,7 +6,20 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from inventory.stock import clock, jobs, lots, ordering, parts, prove, pull, receive, shift, suppliers, undo
+from inventory.stock import (
+    clock,
+    jobs,
+    lots,
+    ordering,
+    parts,
+    prove,
+    pull,
+    receive,
+    sending_back,
+    shift,
+    suppliers,
+    undo,
+)
 from inventory.stock.in_vain import GUESS_DAYS, InVainReport, bought_in_vain
 from inventory.stock.records import Done, JobRecord, PartRecord
 from inventory.stock.records_orders import NewLine
@@ -72,15 +85,15 @@ def test_money_over_all_fates_adds_up_to_what_the_lot_cost() -> None:
     lot, bin_ = done.lot_ids[0], done.bin_id or 0
     pull.pull(2, lot_id=lot, job_id=job.id)
     pull.pull(1, lot_id=lot, job_id=other.id)
-    shift.scrap(1, bin_id=bin_, lot_id=lot, reason="Returned to the supplier, credit 1.40")
-    shift.scrap(1, bin_id=bin_, lot_id=lot, reason="wire torn")
+    sending_back.send_back(1, bin_id=bin_, lot_id=lot, cause="not needed")
+    shift.scrap(1, bin_id=bin_, lot_id=lot, reason="wire torn; it was never returned")
     undo.undo(shift.scrap(1, bin_id=bin_, lot_id=lot, reason="slip").entry)
     jobs.close_job(job.id)
     report = bought_in_vain()
     words = {one.word: one.quantity for one in report.items[0].fates}
-    assert words == {"still lying there": 2, "used by another job": 1, "returned": 1, "scrapped": 1}
+    assert words == {"still lying there": 2, "used by another job": 1, "sent back": 1, "scrapped": 1}
     assert report.cost_minor == sum(cost or 0 for _, _, cost in fates(report)) == 1000 - 286
-    assert dict(report.by_fate)["used by another job"] + report.idle_minor + dict(report.by_fate)["returned"] == 714
+    assert dict(report.by_fate)["used by another job"] + report.idle_minor + dict(report.by_fate)["sent back"] == 714
     assert part.id == report.items[0].part.id
 
 

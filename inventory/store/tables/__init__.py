@@ -25,6 +25,7 @@ from inventory.store.tables.printing import LabelSize, PrintOffset
 from inventory.store.tables.promise import Forecast
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
 from inventory.store.tables.provenance import Attachment, RecallTick
+from inventory.store.tables.sent_back import SentBack
 from inventory.store.tables.standing_in import StandIn
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
 
@@ -74,6 +75,7 @@ __all__ = [
     "Reading",
     "RecallTick",
     "SchemaNote",
+    "SentBack",
     "SignInFailure",
     "StandIn",
     "Substitute",
