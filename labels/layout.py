@@ -50,15 +50,14 @@ def lay_out(
     finds no room.
     """
     check_dpi(dpi)
-    layout = _arranged(face, media, _sizes(face, media, dpi, level, distance_mm))
-    if layout is None:
-        need = _enough(face, media, dpi, level, distance_mm)
-        raise DoesNotFit(
-            f"The words do not fit beside the symbol, even in letters of {LEAST_MM} mm: the label needs at least "
-            f"{need[0]:g} x {need[1]:g} mm.",
-            need,
-        )
-    return layout
+    why = f"The words do not fit beside the symbol, even in letters of {LEAST_MM} mm: the label"
+    try:
+        if layout := _arranged(face, media, _sizes(face, media, dpi, level, distance_mm)):
+            return layout
+    except DoesNotFit as small:
+        why = f"{str(small).removesuffix('.')}; with its words the label"
+    need = _enough(face, media, dpi, level, distance_mm)
+    raise DoesNotFit(f"{why} needs at least {need[0]:g} x {need[1]:g} mm.", need)
 
 
 def _arranged(face: LabelFace, media: Media, sizes: Iterable[SizedSymbol]) -> Layout | None:
@@ -176,6 +175,14 @@ def _enough(face: LabelFace, media: Media, dpi: int, level: str, distance_mm: fl
     for more in range(1, 200):
         for size in ((wide, tall + more), (wide + more, tall), (wide + more, tall + more)):
             larger = roll(*size, margin_mm=min(media.margin_mm, min(size) / 4))
-            if _arranged(face, larger, _sizes(face, larger, dpi, level, distance_mm)):
+            if _does(face, larger, dpi, level, distance_mm):
                 return float(size[0]), float(size[1])
     return float(wide + 200), float(tall + 200)
+
+
+def _does(face: LabelFace, media: Media, dpi: int, level: str, distance_mm: float | None) -> bool:
+    """Tell whether a face finds room on a label of the media."""
+    try:
+        return _arranged(face, media, _sizes(face, media, dpi, level, distance_mm)) is not None
+    except DoesNotFit:
+        return False

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from labels.errors import BadMedia, LabelError
+from labels.errors import BadMedia, DoesNotFit, LabelError
 from labels.face import LabelFace
 from labels.layout import Layout, lay_out
 from labels.media import Media, check_dpi, check_offset, check_start, to_dots
@@ -36,12 +36,27 @@ class Page:
 def lay_out_all(
     faces: Sequence[LabelFace], media: Media, dpi: int = 300, *, level: str = "Q", distance_mm: float | None = None
 ) -> list[Layout]:
-    """Arrange faces on labels of the media; raise LabelError for none or more than MOST_LABELS."""
+    """Arrange faces on labels of the media; raise LabelError for none or more than MOST_LABELS.
+
+    DoesNotFit names the label, where it is one of several.
+    """
     if not faces:
         raise LabelError("There is no label to print: choose at least one.")
     if len(faces) > MOST_LABELS:
         raise LabelError(f"{len(faces)} labels are too many for one job: print at most {MOST_LABELS} at a time.")
-    return [lay_out(face, media, dpi, level=level, distance_mm=distance_mm) for face in faces]
+    return [_laid_out(face, media, dpi, level, distance_mm, alone=len(faces) == 1) for face in faces]
+
+
+def _laid_out(
+    face: LabelFace, media: Media, dpi: int, level: str, distance_mm: float | None, *, alone: bool
+) -> Layout:
+    try:
+        return lay_out(face, media, dpi, level=level, distance_mm=distance_mm)
+    except DoesNotFit as small:
+        if alone:
+            raise
+        head = f" ({face.head})" if face.head else ""
+        raise DoesNotFit(f"Label {grouped(face.code)}{head}: {small}", small.needs_mm) from None
 
 
 def impose(

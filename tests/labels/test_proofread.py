@@ -65,6 +65,6 @@ def test_it_names_the_first_wrong_label_of_many() -> None:
 
 def test_no_pdf_leaves_when_a_label_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
     """The encoder is made to err, the reader is the real one."""
-    monkeypatch.setattr(layouts, "encode", lambda text, level: encode(text[:-1] + "X", level))
+    monkeypatch.setattr(layouts, "encode", lambda text, level: encode(text + "X", level))
     with pytest.raises(Misprint, match="nothing was printed"):
         draw_pdf([bin_face(code("bin"), ADDRESS, "A3-07", HEADER)], A4)
