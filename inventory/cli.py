@@ -10,6 +10,7 @@ import click
 
 from inventory.cli_alerts import alerts
 from inventory.cli_backtest import backtest
+from inventory.cli_backup import backup_command, restore_command
 from inventory.cli_diagnose import diagnose
 from inventory.cli_ground import open_bench, plain_errors
 from inventory.cli_labels import labels
@@ -26,6 +27,8 @@ def main() -> None:
 
 main.add_command(alerts)
 main.add_command(backtest)
+main.add_command(backup_command)
+main.add_command(restore_command)
 main.add_command(diagnose)
 main.add_command(labels)
 

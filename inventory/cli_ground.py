@@ -27,7 +27,7 @@ def plain_errors(command: Callable[..., Any]) -> Callable[..., Any]:
             return command(*args, **kwargs)
         except Refused as refused:
             raise Trouble(refused.sentence) from None
-        except BadSetting as bad:
+        except (BadSetting, schema.TooNew) as bad:
             raise Trouble(str(bad)) from None
         except peewee.OperationalError as error:
             raise Trouble(
@@ -44,12 +44,17 @@ def open_bench() -> Settings:
     PostgreSQL behind, open, for the server to find out.
     """
     settings = load_settings()
-    _close()
+    close_when_done()
     binding.bind(settings.resolved_database_url)
-    click.get_current_context().call_on_close(_close)
     binding.ready()
     schema.bring_up()
     return settings
+
+
+def close_when_done() -> None:
+    """Close the database that is open, and the one that this command binds when the command ends."""
+    _close()
+    click.get_current_context().call_on_close(_close)
 
 
 def _close() -> None:

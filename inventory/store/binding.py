@@ -49,6 +49,19 @@ def _postgres(url: str) -> Any:
     return peewee.PostgresqlDatabase(parts.path.lstrip("/"), prefer_psycopg3=True, **wanted)
 
 
+@contextmanager
+def bound_elsewhere(url: str) -> Iterator[None]:
+    """Bind every table of this process to the database of *url* for the block, then to what it was before."""
+    before = database.obj
+    bind(url)
+    ready()
+    try:
+        yield
+    finally:
+        database.close()
+        database.initialize(before)
+
+
 def is_sqlite() -> bool:
     """Tell whether the bound database is the embedded one."""
     return isinstance(database.obj, peewee.SqliteDatabase)

@@ -6,7 +6,6 @@ not meanings, and neither checks nor triggers are in it (see ``guards``).
 
 from __future__ import annotations
 
-import sqlite3
 import sys
 import tempfile
 from pathlib import Path
@@ -25,9 +24,7 @@ def difference() -> object:
 
 def walk_from_the_first(path: Path) -> None:
     """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
-    db = sqlite3.connect(path)
-    db.executescript(schema.FIRST.read_text())
-    db.close()
+    schema.start_as_of((), path)
     binding.bind(f"sqlite:///{path}")
     binding.ready()
     schema.bring_up()

@@ -7,14 +7,22 @@ as they were before the first step, so that tests can walk the whole way.
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import peewee
 from playhouse.migrations import Runner
 
 from inventory.store.binding import database, is_sqlite, run, writing
 from inventory.store.guards import put_up
 from inventory.store.tables import OnceKey, all_tables
+
+
+class TooNew(Exception):
+    """What is to be opened was made by a newer Benchproof; the text says what to do."""
+
 
 STEPS = Path(__file__).parent / "steps"
 FIRST = STEPS / "first.sql"
@@ -30,7 +38,7 @@ def bring_up() -> list[str]:
     with writing():
         if not is_sqlite():
             run("SELECT pg_advisory_xact_lock(?)", _LOCK)
-        if not database.obj.table_exists("ledger_head"):
+        if not in_use():
             OnceKey._meta.without_rowid = is_sqlite()  # PostgreSQL knows no such thing
             database.obj.create_tables(all_tables())
             put_up(database.obj)
@@ -39,6 +47,39 @@ def bring_up() -> list[str]:
     return list(_runner().up()) if missing_steps() else []
 
 
+def in_use() -> bool:
+    """Tell whether the bound database holds a bench already."""
+    return bool(database.obj.table_exists("ledger_head"))
+
+
 def missing_steps() -> list[str]:
-    """Name the steps that this database still lacks."""
-    return [step.name for step in _runner().status() if step.applied is None]
+    """Name the steps that this database still lacks; raise TooNew when it had some that are not known here."""
+    status = _runner().status()
+    unknown = [step.name for step in status if step.path is None]
+    if unknown:
+        raise TooNew(f"A newer Benchproof has used this database ({unknown[-1]}): update this one first.")
+    return [step.name for step in status if step.applied is None]
+
+
+def all_steps() -> list[str]:
+    """Name every step there is, in order."""
+    return sorted(one.stem for one in STEPS.glob("[0-9]*.py"))
+
+
+def are_todays(steps: Sequence[str]) -> bool:
+    """Tell whether tables that have had these *steps* are as they are today; raise TooNew for unknown steps."""
+    known = all_steps()
+    if list(steps) != known[: len(steps)]:
+        raise TooNew("A newer Benchproof made this: update this one first.")
+    return len(steps) == len(known)
+
+
+def start_as_of(steps: Sequence[str], path: Path) -> None:
+    """Make a SQLite database at *path* whose tables are as they were after *steps*, the first ones there were."""
+    made = sqlite3.connect(path)
+    made.executescript(FIRST.read_text())
+    made.close()
+    db = peewee.SqliteDatabase(str(path))
+    if steps:
+        Runner(db, directory=str(STEPS), table_name="schema_steps").up(steps[-1])
+    db.close()

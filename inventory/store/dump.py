@@ -1,0 +1,115 @@
+"""Reads every table out, as of one moment, and puts rows into an empty database, SQLite or PostgreSQL.
+
+A row is a list of plain values in the order of its table's columns: text, numbers, yes or no, nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from itertools import islice
+from typing import Any
+
+import peewee
+
+from inventory.store.binding import database, is_sqlite, run
+from inventory.store.tables import all_tables
+
+_PAGE = 1000
+Row = list[Any]
+
+
+class DoesNotFit(Exception):
+    """Rows that the tables do not take: of other columns, of the wrong kind, or referring to what is not there."""
+
+
+@contextmanager
+def one_moment() -> Iterator[None]:
+    """Let everything that the block reads be of one moment, whatever others write meanwhile; it writes nothing."""
+    run("BEGIN" if is_sqlite() else "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+    try:
+        yield
+    finally:
+        run("ROLLBACK")
+
+
+def tables() -> list[str]:
+    """Name the tables in an order in which rows may be put in: what is referred to comes first."""
+    return [one._meta.table_name for one in all_tables()]
+
+
+def columns(table: str) -> list[str]:
+    """Name the columns of a table."""
+    return [field.column_name for field in _fields(table)]
+
+
+def _fields(table: str) -> list[Any]:
+    return list(next(one for one in all_tables() if one._meta.table_name == table)._meta.sorted_fields)
+
+
+def read_out(table: str) -> Iterator[Row]:
+    """Yield the rows of a table by its key, so that a row which refers to one of its own table comes after that."""
+    fields = _fields(table)
+    flags = [place for place, field in enumerate(fields) if isinstance(field, peewee.BooleanField)]
+    names = ", ".join(f'"{field.column_name}"' for field in fields)
+    cursor = run(f'SELECT {names} FROM "{table}" ORDER BY {_key(fields)}')
+    while page := cursor.fetchmany(_PAGE):
+        for values in page:
+            row = list(values)
+            for place in flags:
+                row[place] = None if row[place] is None else bool(row[place])
+            yield row
+
+
+def _key(fields: Sequence[Any]) -> str:
+    key = fields[0].model._meta.primary_key
+    names = key.field_names if isinstance(key, peewee.CompositeKey) else [key.name]
+    known = fields[0].model._meta.fields
+    return ", ".join(f'"{known[name].column_name}"' for name in names)
+
+
+def put_in(table: str, names: Sequence[str], rows: Iterable[Row]) -> int:
+    """Put *rows*, each in the order of the columns *names*, into an empty *table*; return how many there were.
+
+    Raises DoesNotFit for rows that the table does not take.
+    """
+    if not all(name.isidentifier() for name in (table, *names)):
+        raise DoesNotFit(table)
+    mark = "?" if is_sqlite() else "%s"
+    quoted = ", ".join(f'"{name}"' for name in names)
+    sql = f'INSERT INTO "{table}" ({quoted}) VALUES ({", ".join([mark] * len(names))})'
+    number, rows = 0, iter(rows)
+    cursor = database.obj.connection().cursor()
+    while page := list(islice(rows, _PAGE)):
+        try:
+            with peewee.__exception_wrapper__:  # type: ignore[attr-defined]  # its errors are those of every other query
+                cursor.executemany(sql, page)
+        except (peewee.IntegrityError, peewee.DataError, peewee.ProgrammingError, peewee.InterfaceError) as error:
+            raise DoesNotFit(str(error)) from None
+        number += len(page)
+    return number
+
+
+def make_ready() -> None:
+    """Empty what a new database holds of itself; references are looked at when the transaction ends."""
+    run("DELETE FROM ledger_head")
+    if is_sqlite():
+        run("PRAGMA defer_foreign_keys = ON")
+
+
+def finish() -> None:
+    """Look at every reference, and let each table give ids from after the highest that was put in.
+
+    PostgreSQL does the first by itself, SQLite the second. Raises DoesNotFit for a reference to what is missing.
+    """
+    if is_sqlite():
+        if run("PRAGMA foreign_key_check").fetchone():
+            raise DoesNotFit("a row refers to one that is not there")
+        return
+    for one in all_tables():
+        if one._meta.auto_increment:
+            table, key = one._meta.table_name, one._meta.primary_key.column_name
+            run(
+                f"SELECT setval(pg_get_serial_sequence('{table}', '{key}'),"
+                f' (SELECT COALESCE(MAX("{key}"), 0) + 1 FROM "{table}"), false)'
+            )
