@@ -9,9 +9,9 @@ from inventory.stock.bagcodes import unlearn_from
 from inventory.stock.pull import taken_by_job
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
-from inventory.stock.rules import clean
+from inventory.stock.rules import clean, row
 from inventory.store import ledger
-from inventory.store.tables import Loan, Movement, Order, OrderLine, Part
+from inventory.store.tables import Job, Loan, Movement, Order, OrderLine, Part
 
 
 def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
@@ -67,8 +67,9 @@ def _must_still_have(rows: list[Movement]) -> None:
     for one in rows:
         has[one.lot_id] += one.quantity if one.piece_id is None else 0
     if min(has.values()) < 0:
+        job = row(Job, rows[0].job_id, "job")
         raise Conflict(
-            f"Job {rows[0].job.number} has put back some of that since: undo the put back first.", reason="put_back"
+            f"Job {job.number} has put back some of that since: undo the put back first.", reason="put_back"
         )
 
 
