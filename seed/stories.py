@@ -6,7 +6,7 @@ from datetime import timedelta
 from functools import partial
 from typing import Any
 
-from inventory.stock import bins, jobs, learn, lots, parts, pull, recall, receive, shift, suppliers
+from inventory.stock import bins, jobs, learn, lots, parts, pull, recall, receive, sending_back, shift, suppliers
 from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import NewLine
 from seed.bench import Bench
@@ -38,9 +38,18 @@ def tell_stories(bench: Bench) -> None:
 
 def _wrong_fan(bench: Bench) -> None:
     """Four fans without a tach wire, ordered by looking at the frame size only."""
-    receive.receive(
+    came = receive.receive(
         bench.id("FN-308"), 4, bench.bin_of("FN-308"), supplier_id=bench.suppliers["N"].id, cost_minor=4200,
         by=bench.owner, note="Meant for Corvid 7: wrong, no tach wire.",
+    )  # fmt: skip
+    bench.just(6, "17:40", lambda: _two_go_back(bench, came.lot_ids[0]))
+
+
+def _two_go_back(bench: Bench, lot_id: int) -> None:
+    """Northgate takes two of them back after all, and has not answered with the money yet."""
+    sending_back.send_back(
+        2, cause="not as ordered", bin_id=bench.bin_of("FN-308"), lot_id=lot_id, reference="R-4471", by=bench.owner,
+        note="Sealed in their bags; agreed on the phone.",
     )  # fmt: skip
 
 
@@ -62,8 +71,11 @@ def _dead_head(bench: Bench) -> None:
 
 def _test_the_supply(bench: Bench, job: JobRecord) -> None:
     newest = max(one.id for one in bins.pieces_in(part_id=bench.id("PS-401")) if not one.spare)
-    why = "Dead on arrival: 0 V on the 36 V output, no load. Refund asked of the supplier."
-    shift.scrap(piece_id=newest, reason=why, by=bench.tomas)
+    sent, _ = sending_back.send_back(
+        piece_id=newest, cause=sending_back.DEAD, note="0 V on the 36 V output, no load.", by=bench.tomas
+    )
+    asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
+    bench.diary.later(16, "11:25", lambda: sending_back.settle(sent.id, asked, outcome=said, by=bench.owner))
     bench.told["dead piece"] = newest
     order(bench, "R", [NewLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
     repair = Repair(job, the_cause(bench, "C7", "Supply"), 1, bench.tomas)

@@ -64,6 +64,7 @@ class LotTraceOut(Answer):
     pieces = fields.Inner(TracedPieceOut, "The pieces made from it.", many=True)
     places = fields.Inner(LeftOut, "What is left, and where.", many=True)
     left = fields.Whole("How much is left, in base units.", most=MANY)
+    sent_back = fields.Whole("How much went back to its supplier.", most=MANY)
     scrapped = fields.Whole("How much was scrapped.", least=-MANY, most=MANY)
     otherwise = fields.Whole("How much was used for the bench itself, or was missing at a count.", most=MANY)
 

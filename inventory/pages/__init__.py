@@ -13,7 +13,7 @@ MODULES = (
     *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
     *("pieces", "spares", "kind_figures", "procedures", "diagnosis"),
     *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
-    *("tracing", "recalls", "incoming", "counting", "dates", "levels"),
+    *("tracing", "recalls", "sending_back", "incoming", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "more"),
 )
 

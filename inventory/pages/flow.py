@@ -94,6 +94,7 @@ def _ends_of_lot(found: LotTrace) -> Iterable[tuple[End, int]]:
     if rest:
         yield End("closed", f"{len(rest)} more jobs"), sum(one.quantity for one in rest)
     for kind, words, number in (
+        ("returned", "sent back", found.sent_back),
         ("scrapped", "scrapped", found.scrapped),
         ("otherwise", "used otherwise", found.otherwise),
     ):

@@ -60,9 +60,10 @@ def lots() -> str:
 def show_lot(key: int) -> str:
     """Render the page of a lot."""
     at = at_lot.at_lot(key)
-    went = charts.shares(
-        [("shelf", at.look.left), ("jobs", at.in_jobs), ("scrapped", at.scrapped), ("otherwise", at.otherwise)]
-    )
+    went = charts.shares([
+        ("shelf", at.look.left), ("jobs", at.in_jobs), ("returned", at.sent_back), ("scrapped", at.scrapped),
+        ("otherwise", at.otherwise),
+    ])  # fmt: skip
     return render_template(
         "lot.html", at=at, look=at.look, lot=at.look.lot, part=at.look.part, went=went, flow=flow.of_lot(at.trace)
     )  # fmt: skip

@@ -12,6 +12,7 @@ from inventory.pages.acting import acts, to_thing
 from inventory.pages.forms import Form, Key, Keys, Text, Tick, read_form
 from inventory.stock import at_lot
 from inventory.stock import recall as stock
+from inventory.stock.sending_back import CAUSES
 
 
 class SeeTo(Form):
@@ -34,19 +35,22 @@ class Spread(Form):
     lots = Keys()
 
 
-def _show(key: int) -> str:
+def show_recall(key: int) -> str:
+    """Render the list of a recall."""
     at = at_lot.at_recall(key)
-    return render_template("recall.html", at=at, recall=at.recall, lot=at.recall.lot, part=at.recall.part)
+    return render_template(
+        "recall.html", at=at, recall=at.recall, lot=at.recall.lot, part=at.recall.part, causes=CAUSES
+    )  # fmt: skip
 
 
 @pages.get("/lots/<int:key>/recall")
 def recall(key: int) -> str:
     """Show the jobs that a lot reached, those still at the bench first."""
-    return _show(key)
+    return show_recall(key)
 
 
 @pages.post("/lots/<int:key>/recall")
-@acts(_show)
+@acts(show_recall)
 def see_to(key: int) -> Response:
     """Tick a job off the list, or put it back on."""
     typed = read_form(SeeTo)
@@ -55,7 +59,7 @@ def see_to(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/scrap-rest")
-@acts(_show)
+@acts(show_recall)
 def scrap_rest(key: int) -> Response:
     """Scrap what is left of a lot on hold, which ends the hold."""
     done = stock.scrap_rest(key, read_form(ScrapRest)["outcome"], by=caller().id)
@@ -64,7 +68,7 @@ def scrap_rest(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/hold-alike")
-@acts(_show)
+@acts(show_recall)
 def hold_alike(key: int) -> Response:
     """Put lots with the same marks on hold as well."""
     made = stock.hold_alike(key, read_form(Spread)["lots"], by=caller().id)

@@ -62,7 +62,7 @@ class Sorted(Form):
     by = Text()
 
 
-def _chosen() -> str:
+def chosen() -> str:
     """Return what in the bin is meant when the page is opened from a lot or a piece."""
     for what in ("lot", "piece"):
         if request.args.get(what, "").isdigit():
@@ -71,7 +71,7 @@ def _chosen() -> str:
 
 
 def _move(key: int) -> str:
-    return render_template("shift_move.html", at=at_shelf.at_shelf(key), chosen=_chosen())
+    return render_template("shift_move.html", at=at_shelf.at_shelf(key), chosen=chosen())
 
 
 @pages.get("/bins/<int:key>/move")
@@ -93,7 +93,7 @@ def move_out(key: int) -> Response:
 
 
 def _scrap(key: int) -> str:
-    return render_template("shift_scrap.html", at=at_shelf.at_shelf(key), chosen=_chosen())
+    return render_template("shift_scrap.html", at=at_shelf.at_shelf(key), chosen=chosen())
 
 
 @pages.get("/bins/<int:key>/scrap")
@@ -113,7 +113,7 @@ def scrap_out(key: int) -> Response:
 
 
 def _single(key: int) -> str:
-    return render_template("shift_single.html", at=at_shelf.at_shelf(key, pieces=False), chosen=_chosen())
+    return render_template("shift_single.html", at=at_shelf.at_shelf(key, pieces=False), chosen=chosen())
 
 
 @pages.get("/bins/<int:key>/single-out")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.stock import lots
+from inventory.stock.at_sending_back import sellers
 from inventory.stock.attachments import attachments
 from inventory.stock.dates import LotDates, dates_of
 from inventory.stock.history import movements
@@ -17,9 +18,11 @@ from inventory.stock.parts import part
 from inventory.stock.recall import alike, recall
 from inventory.stock.records import HoldRecord, LotRecord, Page, PartRecord, read
 from inventory.stock.records_incoming import IncomingRecord
-from inventory.stock.records_orders import OrderRecord
+from inventory.stock.records_orders import OrderRecord, SupplierRecord
 from inventory.stock.records_proof import PieceSeen
+from inventory.stock.records_sent_back import SentBackRecord
 from inventory.stock.records_trace import Alike, AttachmentRecord, LotTrace, Recall
+from inventory.stock.sending_back import all_sent_back
 from inventory.stock.standings import see
 from inventory.stock.trace import trace_lot
 from inventory.store.tables import Movement, OrderLine, Part, Supplier
@@ -29,13 +32,14 @@ MOST_PIECES = 200
 
 @dataclass(frozen=True)
 class AtLot:
-    """A lot as its page shows it. The last four say where all of it went, in base units."""
+    """A lot as its page shows it. ``in_jobs`` to ``otherwise`` say where all of it went, in base units."""
 
     look: LotLook
     hold: HoldRecord | None  # while it is on hold
     pieces: tuple[PieceSeen, ...]
     order: OrderRecord | None
     in_jobs: int
+    sent_back: int
     scrapped: int
     otherwise: int  # used for the bench itself, or missing at a count
     undone: bool  # its receipt was undone
@@ -46,20 +50,24 @@ class AtLot:
     way: WayRecord
     readings: tuple[ReadingOfLevel, ...]  # of a lot kept by level
     checks: tuple[IncomingRecord, ...]  # when it came in, and later; the newest first
+    returns: tuple[SentBackRecord, ...]  # what went back to its supplier
 
 
 def at_lot(lot_id: int) -> AtLot:
     """Gather where a lot came from and where it went."""
     look = look_at_lot(lot_id)
-    in_jobs, scrapped = sum(one.quantity for one in look.jobs), _scrapped(lot_id)
+    in_jobs, trace = sum(one.quantity for one in look.jobs), trace_lot(lot_id)
+    off = trace.sent_back + trace.scrapped
     line = None if look.lot.order_line_id is None else OrderLine.get_by_id(look.lot.order_line_id)
     undone = _receipt_undone(lot_id)
     return AtLot(
         look, next((one for one in look.holds if one.ended is None), None),
         tuple(see([one.id for one in look.pieces[:MOST_PIECES]])), None if line is None else order(line.order_id),
-        in_jobs, scrapped, 0 if undone else max(0, look.lot.quantity - look.left - in_jobs - scrapped), undone,
-        trace_lot(lot_id), tuple(attachments(lot_id)), recall(lot_id) if look.holds else None, dates_of(lot_id),
+        in_jobs, trace.sent_back, trace.scrapped,
+        0 if undone else max(0, look.lot.quantity - look.left - in_jobs - off), undone,
+        trace, tuple(attachments(lot_id)), recall(lot_id) if look.holds else None, dates_of(lot_id),
         way(look.part.id), tuple(readings(lot_id, 12)), tuple(checks(lot_id=lot_id).items),
+        tuple(all_sent_back(lot_id=lot_id).items),
     )  # fmt: skip
 
 
@@ -69,11 +77,12 @@ class AtRecall:
 
     recall: Recall
     alike: tuple[Alike, ...]
+    suppliers: tuple[SupplierRecord, ...]  # to whom the rest may go back
 
 
 def at_recall(lot_id: int) -> AtRecall:
     """Gather what working through a recall needs."""
-    return AtRecall(recall(lot_id), tuple(alike(lot_id)))
+    return AtRecall(recall(lot_id), tuple(alike(lot_id)), sellers())
 
 
 @dataclass(frozen=True)
@@ -96,10 +105,6 @@ def _standing_lines(lot_id: int, kind: str) -> list[Movement]:
     undo = Movement.alias()
     undone = undo.select(undo.reverses).where(undo.lot == lot_id, undo.reverses.is_null(False))
     return list(Movement.select().where(Movement.lot == lot_id, Movement.kind == kind, Movement.id.not_in(undone)))
-
-
-def _scrapped(lot_id: int) -> int:
-    return -sum(one.quantity for one in _standing_lines(lot_id, "scrap"))
 
 
 def _receipt_undone(lot_id: int) -> bool:

@@ -10,6 +10,8 @@ from inventory.stock import clock
 from inventory.stock.in_vain import InVainReport, bought_in_vain
 from inventory.stock.job_costs import job_costs
 from inventory.stock.records_money import JobCost, MonthValue, StockValue
+from inventory.stock.records_sent_back import MoneyBack
+from inventory.stock.sending_back import money_back
 from inventory.stock.stock_value import value_on, value_over_months
 
 JOB_DAYS = 30
@@ -25,6 +27,7 @@ class AtMoney:
     jobs: tuple[JobCost, ...]  # closed in the last JOB_DAYS
     jobs_since: date
     in_vain: InVainReport
+    back: MoneyBack
 
 
 def at_money(day: date | None, zone: str) -> AtMoney:
@@ -33,5 +36,5 @@ def at_money(day: date | None, zone: str) -> AtMoney:
     since = today - timedelta(days=JOB_DAYS)
     return AtMoney(
         value_on(day, zone), today, tuple(value_over_months(zone=zone)), tuple(job_costs(since, today, zone)), since,
-        bought_in_vain(),
+        bought_in_vain(), money_back(),
     )  # fmt: skip

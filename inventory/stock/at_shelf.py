@@ -65,7 +65,7 @@ def bin_names() -> tuple[str, ...]:
     return tuple(one.name or "" for one in rows.order_by(Bin.walk, Bin.name).limit(MOST_BINS))
 
 
-def _meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
+def meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
     """Read what of a bin a form means, and how much, as the arguments that ``shift`` takes."""
     what, _, number = key.partition(" ")
     if what not in ("lot", "piece") or not (number.isascii() and number.isdigit() and len(number) < 10):
@@ -80,24 +80,24 @@ def _meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
 def move(bin_id: int, key: str, amount: str, to: str, *, by: int, reason: str = "") -> Done:
     """Move an *amount* as typed, or a piece, into the bin that *to* means."""
     with ledger.writing_lines():
-        return shift.move(bin_meant(to).id, **_meant(bin_id, key, amount), by=by, reason=reason)
+        return shift.move(bin_meant(to).id, **meant(bin_id, key, amount), by=by, reason=reason)
 
 
 def scrap(bin_id: int, key: str, amount: str, reason: str, *, by: int) -> Done:
     """Throw away an *amount* as typed, or a piece, and say why."""
     with ledger.writing_lines():
-        return shift.scrap(**_meant(bin_id, key, amount), reason=reason, by=by)
+        return shift.scrap(**meant(bin_id, key, amount), reason=reason, by=by)
 
 
 def single_out(
     bin_id: int, key: str, *, by: int, name: str = "", serial: str = "", spare: bool = True, note: str = ""
 ) -> Done:
     """Give one loose unit of a lot a label of its own."""
-    meant = _meant(bin_id, key, "1")
-    if "lot_id" not in meant:
+    found = meant(bin_id, key, "1")
+    if "lot_id" not in found:
         sentence = "Choose the lot it is taken from."
         raise Invalid(sentence, errors={"what": [sentence]})
-    return shift.single_out(bin_id, meant["lot_id"], name=name, serial=serial, spare=spare, by=by, note=note)
+    return shift.single_out(bin_id, found["lot_id"], name=name, serial=serial, spare=spare, by=by, note=note)
 
 
 # ---- counting --------------------------------------------------------------------------------------------

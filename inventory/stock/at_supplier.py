@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.stock import leads, ordering, suppliers
+from inventory.stock import leads, ordering, sending_back, suppliers
 from inventory.stock.choosing import listed, part_meant
 from inventory.stock.dead_on_arrival import dead_on_arrival_of
 from inventory.stock.incoming_plans import plan_or_none
@@ -14,6 +14,7 @@ from inventory.stock.parts import part
 from inventory.stock.records import PartRecord, read
 from inventory.stock.records_incoming import DeadOnArrival, PlanRecord
 from inventory.stock.records_orders import LeadRecord, OfferRecord, OrderRecord, SupplierRecord
+from inventory.stock.records_sent_back import SentBackRecord
 from inventory.stock.shop import shop
 from inventory.stock.typed import quantity
 from inventory.store.binding import writing
@@ -41,6 +42,7 @@ class AtSupplier:
     orders: tuple[OrderRecord, ...]
     incoming: PlanRecord | None  # how what it sends is checked
     dead: DeadOnArrival
+    returns: tuple[SentBackRecord, ...]  # the last ones that went back to it
 
 
 def at_supplier(supplier_id: int, after: str | None = None) -> AtSupplier:
@@ -51,6 +53,7 @@ def at_supplier(supplier_id: int, after: str | None = None) -> AtSupplier:
         found, leads.lead_of_supplier(supplier_id, found.lead_days, shop()), tuple(_sells(page.items)), page.next,
         tuple(ordering.orders(supplier_id=supplier_id, limit=RECENT_ORDERS).items),
         plan_or_none(supplier_id=supplier_id), dead_on_arrival_of(supplier_id),
+        tuple(sending_back.all_sent_back(supplier_id=supplier_id, limit=RECENT_ORDERS).items),
     )  # fmt: skip
 
 

@@ -48,7 +48,8 @@ class Left:
 class LotTrace:
     """A lot both ways: its origin, every job it reached, every piece made from it, what is left and where.
 
-    ``scrapped`` and ``otherwise`` (used for the bench itself, or missing at a count) are in base units.
+    ``sent_back`` (to its supplier), ``scrapped`` and ``otherwise`` (used for the bench itself, or missing at a count)
+    are in base units.
     """
 
     lot: LotRecord
@@ -57,6 +58,7 @@ class LotTrace:
     jobs: tuple[Reached, ...]  # those still at the bench first, newest first
     pieces: tuple[PieceSeen, ...]
     places: tuple[Left, ...]
+    sent_back: int
     scrapped: int
     otherwise: int
 

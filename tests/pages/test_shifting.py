@@ -15,7 +15,7 @@ from tests.making_proof import a_piece
 from tests.pages.browsing import follow, form, send, submit, words
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE bins;--"
-FORMS = ("move", "scrap", "count", "single-out")
+FORMS = ("move", "scrap", "send-back", "count", "single-out")
 
 
 def booked(bin_id: int) -> int:

@@ -16,7 +16,6 @@ from inventory.stock import (
     dates,
     diagnose,
     find,
-    history,
     incoming,
     jobs,
     levels,
@@ -33,6 +32,7 @@ from inventory.stock import (
     receive,
     reorder,
     scan,
+    sending_back,
     shop,
     stocktaking,
     timed,
@@ -273,8 +273,10 @@ def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> No
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_supply_that_was_dead_on_arrival() -> None:
-    scrapped = history.movements(kind="scrap").items
-    assert any(one.part_number == "PS-401" and one.reason.startswith("Dead on arrival") for one in scrapped)
+    dead = sending_back.all_sent_back(waits=False).items[0]
+    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sending_back.DEAD, "Farreach Trading")
+    assert dead.got_minor == dead.expected_minor
+    assert [one.part.number for one in sending_back.all_sent_back(waits=True).items] == ["FN-308"]
 
 
 @pytest.mark.usefixtures("demo")

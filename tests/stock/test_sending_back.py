@@ -14,6 +14,7 @@ from inventory.stock.refusals import Conflict, Invalid, NotFound, Stale
 from inventory.stock.sending_back import CAUSES, DEAD, NOT_STATED
 from inventory.stock.stocktaking import stock_of
 from inventory.stock.suppliers import add_supplier
+from inventory.stock.trace import trace_lot
 from inventory.store import verify
 from inventory.store.binding import run
 from tests.making import a_bin, a_part, stocked
@@ -37,7 +38,9 @@ def loose(done: Done) -> dict[str, int]:
 def test_it_leaves_the_shelf_and_what_it_cost_is_expected_back_of_whoever_sent_it() -> None:
     seller, came = delivered()
     found, done = sending_back.send_back(3, cause=DEAD, **loose(came), reference="CR 118", note="rattle")
-    assert stock_of(came.part_id).on_shelf == 7
+    shift.scrap(1, reason="bent", **loose(came))
+    went = trace_lot(came.lot_ids[0])
+    assert (went.left, went.sent_back, went.scrapped, went.otherwise) == (6, 3, 1, 0)
     assert (found.supplier_id, found.quantity, found.cause, found.entry) == (seller.id, 3, DEAD, done.entry)
     assert (found.expected_minor, found.reference, found.note, found.waits) == (300, "CR 118", "rattle", True)
     assert sending_back.said(found) == "3 pieces of 4-way header went back to Quayside Spares."
