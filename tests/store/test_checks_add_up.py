@@ -13,8 +13,23 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import bins, dates, incoming, incoming_plans, levels, lots, pull, recall, receive, shift, undo
+from inventory.stock import (
+    bins,
+    dates,
+    incoming,
+    incoming_plans,
+    levels,
+    lots,
+    pull,
+    recall,
+    receive,
+    sending_back,
+    shift,
+    suppliers,
+    undo,
+)
 from inventory.stock.refusals import Refused
+from inventory.stock.trace import trace_lot
 from inventory.store import verify
 from inventory.store.binding import database, run
 from tests.making import a_bin, a_job, a_part
@@ -25,12 +40,13 @@ ACTS = (
     *("receive", "receive pieces", "receive paste", "test good", "test bad", "use up", "label", "test piece"),
     *("test good", "test bad", "correct", "take back", "close", "override", "call off", "sort", "begin"),
     *("pull", "put back", "move", "scrap", "count", "hold", "release", "scrap rest", "undo", "undo"),
+    *("send back", "send rest back"),
     *("open", "not opened", "close bag", "bake", "read level", "open new"),
 )
 one_act = st.tuples(st.sampled_from(ACTS), st.integers(0, 7), st.integers(1, 4))
 TABLES = (
     "movements", "balances", "holds", "incoming_checks", "incoming_tests", "incoming_readings", "pieces", "proofs",
-    "bag_openings", "bakes", "level_readings",
+    "bag_openings", "bakes", "level_readings", "sent_back",
 )  # fmt: skip
 
 
@@ -48,6 +64,7 @@ def test_the_ledger_adds_up_after_any_sequence_of_checks_dates_and_levels(acts: 
                 assert refused.sentence.endswith((".", "?")), refused.sentence  # noqa: PT017
                 assert _everything() == before, f"{act} was refused but changed something"
             _checks_hold()
+            _sent_back_left_the_shelf()
         found = verify.verify_ledger()
         assert found.sound, found.faults
         assert run("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
@@ -75,6 +92,19 @@ def _checks_hold() -> None:
         assert not any(run(struck, test.proof_id).fetchone()[0] for test in live if test.proof_id)
 
 
+def _sent_back_left_the_shelf() -> None:
+    """Hold what was sent back to the lines of the ledger by which it left, and to what its lot says of it."""
+    known = sending_back.all_sent_back(limit=200).items
+    for one in known:
+        lines = run("SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", one.entry).fetchone()[0]
+        assert lines == -one.quantity
+    for lot in {one.lot.id for one in known}:
+        standing = sum(one.quantity for one in known if one.lot.id == lot and not one.undone)
+        went = trace_lot(lot)
+        assert went.sent_back == standing
+        assert went.scrapped >= 0
+
+
 class _Bench:
     """Headers in two bins, boards kept one by one, paste kept by level; each delivery is checked but the paste."""
 
@@ -86,7 +116,7 @@ class _Bench:
         incoming_plans.set_plan(part_id=self.boards.id, sure=0.8, most_bad=0.4, hold=False)
         self.bins = [a_bin(self.headers), a_bin(self.headers)]
         self.board_bin, self.paste_bin = a_bin(self.boards), a_bin(self.paste)
-        self.job = a_job()
+        self.job, self.seller = a_job(), suppliers.add_supplier("Quayside Spares")
         self.entries: list[int] = []
         self.lots: list[int] = []
         self.do("receive", 0, 2)
@@ -198,6 +228,14 @@ class _Bench:
 
     def _scrap_rest(self, which: int, _: int) -> Any:
         return recall.scrap_rest(self._lot(which), "melted")
+
+    def _send_back(self, which: int, number: int) -> Any:
+        place = {"bin_id": self.bins[which % 2].id, "lot_id": self._lot(which)}
+        return sending_back.send_back(number, cause="not needed", supplier_id=self.seller.id, **place)[1]
+
+    def _send_rest_back(self, which: int, _: int) -> Any:
+        cause = "lot rejected"
+        return sending_back.send_rest_back(self._lot(which), cause=cause, supplier_id=self.seller.id)[1]
 
     def _undo(self, which: int, _: int) -> Any:
         return undo.undo(self.entries[-1 - which % len(self.entries)])
