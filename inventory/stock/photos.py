@@ -11,6 +11,7 @@ import ctypes
 import io
 import sys
 import threading
+import time
 import warnings
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -31,6 +32,7 @@ from shared.carriers import from_fields, from_gtin, spelled
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 64_000_000  # the largest photo of most phones is 48 or 50 million
 ENOUGH_PIXELS = 4096  # along the longer side: finer than that is looked at only when nothing was found
+ENOUGH_SECONDS = 1.5  # of computing, after which nothing more is tried; 0.8 is usual for a photo without a symbol
 MOST_SYMBOLS = 20
 MOST_WAITING = 2  # photos, while one is read
 WHAT = ("label", "bag", "other")
@@ -192,13 +194,14 @@ def _too_fine(pixels: int | None) -> Invalid:
 
 
 def _read(photo: bytes) -> tuple[Symbol, ...]:
-    opened = _opened(photo)
+    """Look at a photo no finer than is enough, and as fine as it is only where nothing was found and time is left."""
+    began = time.thread_time()
     for most in (ENOUGH_PIXELS, None):
-        grey = _grey(opened, most)
+        grey = _grey(_opened(photo), most)
         found, seen = read_symbols(grey)
-        if found or max(grey.shape) < ENOUGH_PIXELS:
+        is_all = max(grey.shape) < ENOUGH_PIXELS
+        if found or is_all or time.thread_time() - began > ENOUGH_SECONDS:
             return _symbols(found, seen.shape)
-        opened = _opened(photo)
     return ()
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import zxingcpp
 
-from labels import raster
+from labels import raster, reading
 from labels.layout import Layout
 from labels.robustness import (
     STILL_PX_A_MM,
@@ -48,6 +48,14 @@ def test_a_label_without_its_light_border_does_not_read_on_a_dark_surface() -> N
     dots = raster.symbol_dots(layout.symbol)[quiet : side - quiet, quiet : side - quiet]
     picture = photograph(dots, layout.dpi, Shot(px_a_mm=VIDEO_PX_A_MM), np.random.default_rng(1))
     assert zxingcpp.read_barcodes(picture) == []
+
+
+def test_a_picture_of_noise_is_given_up_soon(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Noise looks like symbols all over; what took long is looked at once more, at half the size."""
+    noise = np.random.default_rng(1).integers(0, 256, (2100, 2100), dtype=np.uint8)
+    monkeypatch.setattr(reading, "_LONG", 0.0)
+    found, seen = reading.read_symbols(noise)
+    assert (found, seen.shape) == ([], (1050, 1050))
 
 
 def test_a_photograph_is_as_large_as_the_label_seen_from_there() -> None:

@@ -121,9 +121,21 @@ def test_a_see_through_picture_lies_on_white() -> None:
 
 
 def test_a_small_symbol_on_a_very_fine_photo_is_found() -> None:
+    assert photos.symbols_on(very_fine())[0].text == KEPT
+
+
+def very_fine() -> bytes:
+    """A photo whose one symbol is lost when it is made smaller."""
     fine = Image.new("L", (7000, 5000), 180)
     fine.paste(drawn(BAG, scale=2), (3000, 2500))
-    assert photos.symbols_on(encoded(fine, quality=90))[0].text == KEPT
+    return encoded(fine, quality=90)
+
+
+def test_a_photo_that_has_taken_long_already_is_not_looked_at_as_fine_as_it_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(photos, "ENOUGH_SECONDS", 0.0)
+    assert refused(very_fine()).reason == "nothing_found"
 
 
 def test_texts_that_a_camera_read_are_named_in_the_same_way() -> None:
