@@ -12,6 +12,7 @@ from inventory.stock.paging import page_of
 from inventory.stock.records import BinRecord, Holding, LotRecord, Page, PieceRecord, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, row
+from inventory.store import ledger
 from inventory.store.binding import writing
 from inventory.store.rows import rows
 from inventory.store.tables import Balance, Bin, Lot, Part, Piece
@@ -41,7 +42,7 @@ def add_blank_bins(number: int) -> list[BinRecord]:
 
 def edit_bin(bin_id: int, version: int | None = None, **changes: Any) -> BinRecord:
     """Change a bin's name, part, place in the walk or note; retire it when it is empty."""
-    with writing():
+    with ledger.writing_lines():  # something may be coming into it at this moment
         found = row(Bin, bin_id, "bin")
         now = {n: getattr(found, n) for n in ("name", "part_id", "mixed", "walk", "note", "retired")}
         given = _checked(**{**now, **changes})

@@ -13,7 +13,9 @@ from inventory.stock.parts import unit_model_named
 from inventory.stock.records import JobRecord, NeedRecord, Page, PartRecord, SuspectRecord, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, one_of, plausible_day, row, whole_quantity
+from inventory.stock.stand_ins import met
 from inventory.stock.stocktaking import stocks
+from inventory.store import ledger
 from inventory.store.binding import writing
 from inventory.store.rows import having
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
@@ -110,7 +112,7 @@ def reopen_job(job_id: int, version: int | None = None) -> JobRecord:
 
 def close_job(job_id: int, found: str = "", version: int | None = None) -> JobRecord:
     """Close a job and note what it was. Refused while a piece is out to it."""
-    with writing():
+    with ledger.writing_lines():  # a piece may be going out to it at this moment
         out = Loan.select().where(Loan.job == job_id, Loan.ended.is_null()).count()
         if out:
             raise Conflict(f"{out} lent to this job: bring back or leave fitted first.", reason="pieces_out")
@@ -146,13 +148,13 @@ def open_job(job_id: int) -> Job:
 
 def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
     """Say how many of a part a job wants in all, those already taken included."""
-    with writing():
+    with ledger.writing_lines():  # a pull that is under way counts towards it, or is counted here
         open_job(job_id)
         row(Part, part_id, "part")
         wanted = whole_quantity(quantity)
-        need, made = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
-        if not made:
-            Need.update(quantity=wanted, dropped=False).where(Need.id == need.id).execute()
+        need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
+        now = {"quantity": wanted, "taken": met(job_id, part_id), "dropped": False}
+        Need.update(**now).where(Need.id == need.id).execute()
     return next(one for one in needs(job_id) if one.part.id == part_id)
 
 

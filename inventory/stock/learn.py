@@ -19,7 +19,7 @@ from inventory.stock.records_diagnosis import CarriedRecord, ClosingRecord
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import row
 from inventory.stock.shop import Shop, shop
-from inventory.store.binding import writing
+from inventory.store import ledger
 from inventory.store.rows import having
 from inventory.store.tables import CarriedBack, Closing, Loan, Person, Suspect
 
@@ -35,7 +35,7 @@ def close(
     Suspects that are not named are cleared, unless nothing is said at all. What the whole log says of each spare
     is carried back to its standing. Raises Conflict while a piece is out, or for a suspect of another job.
     """
-    with writing():
+    with ledger.writing_lines():
         _judge(job_id, list(dict.fromkeys(was)), something_else)
         closed = jobs.close_job(job_id, found, version)
         made = Closing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))

@@ -7,6 +7,8 @@ would look as if nobody wanted it. What a job puts back of a stand-in comes off 
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -63,11 +65,11 @@ SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity F
 JOIN movements m ON m.id = s.entry
 WHERE NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry){only} ORDER BY s.entry
 """
-_BACK = """
-SELECT m.job_id, m.part_id, SUM(m.quantity) FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
+_TAKEN_AND_BACK = """
+SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
 JOIN movements m ON m.job_id = s.job_id AND m.part_id = s.instead_id
-WHERE m.kind = 'put back' AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id){only}
-GROUP BY m.job_id, m.part_id
+WHERE m.kind IN ('pull', 'put back') AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id){only}
+ORDER BY m.id
 """
 
 
@@ -79,17 +81,33 @@ def stood_in(*, job_id: int | None = None, part_id: int | None = None) -> list[S
     found = run(_STANDING.format(only=only), *values).fetchall()
     if not found:
         return []
-    put_back = {(int(job), int(part)): int(n) for job, part, n in run(_BACK.format(only=back), *values).fetchall()}
-    made = [_made(one, put_back) for one in found]
+    kept = _kept({int(one[0]) for one in found}, run(_TAKEN_AND_BACK.format(only=back), *values).fetchall())
+    made = [_made(one, kept) for one in found]
     return [one for one in made if part_id in (None, one.part_id, one.instead_id)]
 
 
-def _made(one: Any, put_back: dict[tuple[int, int], int]) -> StoodIn:
+def _kept(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
+    """Follow what jobs took and put back; return by entry how much of each stand-in is left.
+
+    What is put back comes off what stands in at that moment, the oldest first: not off what stands in later.
+    """
+    kept = dict.fromkeys(entries, 0)
+    standing: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for job, part, entry, quantity in lines:
+        mine = standing[job, part]
+        if quantity < 0 and entry in kept:
+            kept[entry] -= quantity
+            mine.append(entry)
+        for one in mine if quantity > 0 else ():
+            came = min(kept[one], quantity)
+            kept[one] -= came
+            quantity -= came
+    return kept
+
+
+def _made(one: Any, kept: dict[int, int]) -> StoodIn:
     entry, asked, instead, job, at, one_off, quantity = one
-    came = min(int(quantity), put_back.get((job, instead), 0))
-    if came:
-        put_back[job, instead] -= came
-    return StoodIn(entry, asked, instead, job, int(at), bool(one_off), int(quantity), int(quantity) - came)
+    return StoodIn(entry, asked, instead, job, int(at), bool(one_off), int(quantity), kept[entry])
 
 
 # ---- what a job wants ------------------------------------------------------------------------------------
@@ -103,6 +121,20 @@ def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
         "UPDATE needs SET taken = CASE WHEN taken + ? < 0 THEN 0 ELSE taken + ? END WHERE job_id = ? AND part_id = ?",
         quantity, quantity, job_id, part_id,
     )  # fmt: skip
+
+
+_NET = """
+SELECT COALESCE(SUM(-m.quantity), 0) FROM movements m LEFT JOIN movements o ON o.id = m.reverses_id
+WHERE m.job_id = ? AND m.part_id = ? AND COALESCE(o.kind, m.kind) IN ('pull', 'put back')
+"""
+
+
+def met(job_id: int, part_id: int) -> int:
+    """Return how many of a part a job has, with what it has in its place, without what is in another one's place."""
+    own = int(run(_NET, job_id, part_id).fetchone()[0])
+    for one in stood_in(job_id=job_id, part_id=part_id):
+        own += one.kept if one.part_id == part_id else -one.kept
+    return own
 
 
 def standing_for(job_id: int | None, part_id: int) -> dict[int, int]:

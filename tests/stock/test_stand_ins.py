@@ -13,6 +13,7 @@ from inventory.stock import history, jobs, pull, receive, undo, usage, usage_sum
 from inventory.stock.records import JobRecord, PartRecord
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.stock.stand_ins import stood_in
+from inventory.stock.stocktaking import stock_of
 from inventory.store import verify
 from inventory.store.binding import database
 from tests.making import a_bin, a_job, a_part, stocked
@@ -54,6 +55,33 @@ def test_it_meets_the_need_and_counts_as_use_of_what_was_asked_for(
     assert (taken(job), used(asked), used(other)) == (2, 2, 0)
     every = usage.uses()
     assert dict(zip(every.part_id.tolist(), every.quantity.tolist(), strict=True)) == {asked.id: 2}
+
+
+def test_what_was_put_back_before_it_stood_in_does_not_come_off_it() -> None:
+    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    for part in (asked, other):
+        jobs.set_need(job.id, part.id, 3)
+    pull.pull(2, part_id=other.id, job_id=job.id)
+    pull.put_back(2, job_id=job.id, part_id=other.id)
+    pull.pull(1, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    assert [one.kept for one in stood_in()] == [1]
+    assert (used(asked), used(other)) == (1, 0)
+    pull.put_back(1, job_id=job.id, part_id=other.id)
+    assert [one.taken for one in jobs.needs(job.id)] == [0, 0]
+    assert (used(asked), used(other)) == (0, 0)
+
+
+def test_a_need_that_is_said_later_counts_what_the_job_has_already() -> None:
+    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    pull.pull(4, part_id=other.id, job_id=job.id)
+    back = pull.put_back(1, job_id=job.id, part_id=other.id)
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    for part in (asked, other):
+        jobs.set_need(job.id, part.id, 5)
+    assert [one.taken for one in jobs.needs(job.id)] == [2, 3]
+    assert stock_of(other.id).promised == 2
+    undo.undo(back.entry)
+    assert [one.taken for one in jobs.needs(job.id)] == [2, 4]
 
 
 def test_what_is_put_back_comes_off_what_stood_in_first(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:

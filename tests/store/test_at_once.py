@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import clock, incoming, incoming_plans, once, pull, receive
+from inventory.stock import bins, clock, incoming, incoming_plans, jobs, lend, once, pull, receive
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.store import binding, verify
 from inventory.store.tables import Movement
@@ -234,3 +234,28 @@ def test_a_check_that_two_people_close_at_once_is_closed_by_one_of_them() -> Non
     check = incoming.record(incoming.waiting()[0].id, good=False).id
     results = together([lambda: incoming.close(check, "rejected")] * 3)
     assert sorted(getattr(one, "reason", "") for one in results) == ["", "check_closed", "check_closed"]
+
+
+@pytest.mark.parametrize("late", ["close", "retire"])
+def test_what_must_not_be_in_use_waits_for_whoever_is_about_to_use_it(late: str) -> None:
+    """A job is not closed under a piece that is going out to it, nor a bin retired under what is coming in."""
+    part = a_part("60 mm fan", "fan", kept="individually")
+    bin_, empty, job = a_bin(part), a_bin(part), a_job()
+    piece = receive.receive(part.id, 1, bin_.id).piece_ids[0]
+    under_way, answered = threading.Event(), threading.Event()
+
+    def uses() -> None:
+        with binding.writing():
+            lend.take(piece, job.id) if late == "close" else receive.receive(part.id, 1, empty.id)
+            under_way.set()
+            answered.wait(0.2)  # it is not answered meanwhile, but waits
+
+    def ends() -> Any:
+        assert under_way.wait(10)
+        try:
+            return jobs.close_job(job.id) if late == "close" else bins.edit_bin(empty.id, retired=True)
+        finally:
+            answered.set()
+
+    _, refused = together([uses, ends])
+    assert getattr(refused, "reason", "done") == ("pieces_out" if late == "close" else "not_empty")
