@@ -6,6 +6,8 @@ from typing import Any
 
 import peewee
 
+from inventory.store.binding import is_sqlite
+
 REFUSAL = "the ledger is append-only: reverse the movement instead"
 
 _SQLITE = tuple(
@@ -22,6 +24,12 @@ _POSTGRES = (
     "CREATE TRIGGER movements_no_truncate BEFORE TRUNCATE ON movements "
     "FOR EACH STATEMENT EXECUTE FUNCTION refuse_ledger_change()",
 )
+
+
+def guard_names() -> set[str]:
+    """Return what the triggers are called that keep the ledger of the bound database as it is."""
+    made = [one for one in (_SQLITE if is_sqlite() else _POSTGRES) if one.startswith("CREATE TRIGGER")]
+    return {one.split()[2] for one in made}
 
 
 def put_up(db: Any) -> None:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import peewee
 import pytest
 
 from inventory.stock import pull, receive, shift, undo
 from inventory.stock.refusals import Conflict
-from inventory.store import verify
+from inventory.store import guards, verify
 from inventory.store.binding import database, is_sqlite, run, writing
 from tests.making import a_bin, a_job, a_part, stocked
 
@@ -55,6 +58,7 @@ def test_a_cut_off_end_shows_against_a_digest_noted_before() -> None:
     with writing():
         run("UPDATE ledger_head SET last = 1, digest = ?", before.digest)
         run("DELETE FROM balances WHERE part_id = ?", part.id)
+        run("DELETE FROM lots WHERE part_id = ?", part.id)
     assert verify.verify_ledger().sound
     assert not verify.verify_ledger(expect=noted).sound
 
@@ -104,12 +108,81 @@ def test_individual_parts_become_pieces_with_a_place_each() -> None:
     assert verify.verify_ledger().sound
 
 
-def _without_guard(sql: str) -> None:
-    """Do to the ledger what somebody with the database file and bad intent could do."""
+@pytest.mark.parametrize(
+    ("sql", "fault"),
+    [
+        ("UPDATE balances SET part_id = 2 WHERE lot_id = 1", "the balance is of part 2, the ledger says 1"),
+        ("UPDATE lots SET part_id = 2 WHERE id = 1", "Lot 1 is noted as of part 2, the ledger says 1"),
+        ("UPDATE lots SET quantity = 50 WHERE id = 1", "50 are noted as received, the ledger adds up to 5"),
+        ("UPDATE pieces SET bin_id = 1", "Piece 1 is noted in bin 1, the ledger puts it in 2"),
+        ("UPDATE pieces SET part_id = 1", "Piece 1 is noted as of part 1 and lot 2, the ledger says 2 and 2"),
+        ("UPDATE pieces SET lot_id = 1", "Piece 1 is noted as of part 2 and lot 1, the ledger says 2 and 2"),
+        ("UPDATE ledger_head SET last = 1", "The ledger should end at line 1, but ends at line 2"),
+        ("DELETE FROM ledger_head", "Where the ledger ends is not noted"),
+    ],
+)
+def test_what_was_changed_behind_its_back_shows(sql: str, fault: str) -> None:
+    stocked(5)
+    fans = a_part("60 mm fan", "fan", kept="individually")
+    receive.receive(fans.id, 1, a_bin(fans).id)
+    assert verify.verify_ledger().sound
     with writing():
-        if is_sqlite():
-            for verb in ("update", "delete"):
-                database.execute_sql(f"DROP TRIGGER movements_no_{verb}")
-        else:
-            database.execute_sql("ALTER TABLE movements DISABLE TRIGGER USER")
         run(sql)
+    assert fault in " ".join(verify.verify_ledger().faults)
+
+
+def test_a_piece_or_a_lot_that_vanished_shows() -> None:
+    fans = a_part("60 mm fan", "fan", kept="individually")
+    receive.receive(fans.id, 1, a_bin(fans).id)
+    with writing(), _no_references_kept():
+        run("DELETE FROM pieces")
+        run("DELETE FROM lots")
+    assert verify.verify_ledger().faults == [
+        "Piece 1 is in the ledger, and gone from the list of pieces.", "Lot 1 is gone from the list of lots.",
+    ]  # fmt: skip
+
+
+def test_a_guard_that_was_taken_off_shows() -> None:
+    stocked(5)
+    assert verify.verify_ledger().sound
+    _take_guard_off()
+    assert "is off: the ledger could be changed." in verify.verify_ledger().faults[0]
+    _put_guard_on_again()
+    assert verify.verify_ledger().sound
+
+
+@contextmanager
+def _no_references_kept() -> Iterator[None]:
+    """Let the block break references, as somebody with the database file can."""
+    if is_sqlite():
+        database.execute_sql("PRAGMA defer_foreign_keys = 1")
+        yield
+        database.execute_sql("PRAGMA defer_foreign_keys = 0")
+        return
+    database.execute_sql("SET session_replication_role = replica")
+    yield
+    database.execute_sql("SET session_replication_role = DEFAULT")
+
+
+def _without_guard(sql: str) -> None:
+    """Do to the ledger what somebody with the database file and bad intent could do, and cover it up."""
+    _take_guard_off()
+    with writing():
+        run(sql)
+    _put_guard_on_again()
+
+
+def _take_guard_off() -> None:
+    if is_sqlite():
+        for verb in ("update", "delete"):
+            database.execute_sql(f"DROP TRIGGER movements_no_{verb}")
+    else:
+        database.execute_sql("ALTER TABLE movements DISABLE TRIGGER USER")
+
+
+def _put_guard_on_again() -> None:
+    if is_sqlite():
+        for statement in guards._SQLITE:
+            database.execute_sql(statement)
+    else:
+        database.execute_sql("ALTER TABLE movements ENABLE TRIGGER USER")
