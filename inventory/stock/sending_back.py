@@ -11,7 +11,7 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.stock import clock, recall, shift
+from inventory.stock import clock, lots, recall, shift
 from inventory.stock.lot_costs import cost_of_line
 from inventory.stock.paging import page_of
 from inventory.stock.records import Done, LotRecord, Page, PartRecord, read
@@ -58,12 +58,13 @@ def send_rest_back(
     """
     one_of(cause, "cause", CAUSES)
     with ledger.writing_lines():
-        done = recall.scrap_rest(lot_id, f"sent back: {cause}", by=by)
-        if done is None:
+        row(Lot, lot_id, "lot")
+        if not lots.left_of([lot_id]):
             raise Conflict(
-                "Nothing of this lot is left to send back: end its hold without that.",
-                reason="nothing_left",
+                "Nothing of this lot is left to send back: end its hold without that.", reason="nothing_left"
             )
+        done = recall.scrap_rest(lot_id, f"sent back: {cause}", by=by)
+        assert done is not None  # something was left
         kept = _note(done, cause, supplier_id, expected_minor, reference, note, by)
     return kept, done
 

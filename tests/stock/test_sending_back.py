@@ -154,8 +154,10 @@ def test_the_rest_of_a_lot_on_hold_goes_back_at_once_from_all_its_bins() -> None
     assert (found.quantity, found.expected_minor) == (10, 1000)
     assert stock_of(came.part_id).on_hold == 0
     assert recall.recall(came.lot_ids[0]).hold.outcome == "sent back: lot rejected"
-    with pytest.raises(Conflict, match="not on hold"):
+    with pytest.raises(Conflict, match="Nothing of this lot is left"):
         sending_back.send_rest_back(came.lot_ids[0], cause="lot rejected")
+    with pytest.raises(Conflict, match="not on hold"):
+        sending_back.send_rest_back(_second(100)[1].lot_ids[0], cause="lot rejected")
 
 
 def test_a_lot_on_hold_of_which_nothing_is_left_cannot_go_back_and_stays_on_hold() -> None:
