@@ -153,6 +153,20 @@ def cancel_order(order_id: int, version: int | None = None) -> OrderRecord:
         return order(order_id)
 
 
+def expect_again(line_id: int, quantity: int) -> tuple[str, ...]:
+    """Let a line expect *quantity* again, whose receipt was undone; return what to mind, if anything.
+
+    A line that was dropped expects nothing all the same. Call it inside ``ledger.writing_lines``.
+    """
+    OrderLine.update(received=OrderLine.received - quantity).where(OrderLine.id == line_id).execute()
+    line = row(OrderLine, line_id, "order line")
+    found = row(Order, line.order_id, "order")
+    edit(found, "order", None, **(_end_state(found) or {"status": "placed", "closed": None}))
+    if not line.dropped:
+        return ()
+    return (f"Order {found.number} expects nothing more on that line: what does come is received without it.",)
+
+
 def order(order_id: int) -> OrderRecord:
     """Return one order with its lines."""
     row(Order, order_id, "order")

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from typing import Any
 
-from inventory.stock import clock, incoming_open, stand_ins
+from inventory.stock import clock, incoming_open, ordering, stand_ins
 from inventory.stock.bagcodes import unlearn_from
-from inventory.stock.pull import taken_by_job
+from inventory.stock.places import bin_for
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
-from inventory.stock.rules import clean, row
+from inventory.stock.rules import clean
 from inventory.store import ledger
-from inventory.store.tables import Job, Loan, Movement, Order, OrderLine, Part
+from inventory.store.binding import run
+from inventory.store.tables import Bin, Loan, Movement, Part
 
 
 def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
     """Reverse everything that was done in one entry of the ledger.
 
-    Raises Conflict when it was undone before, is an undo itself, what it brought in has since left, or what it took
-    was put back since.
+    Raises Conflict when it was undone before, is an undo itself, what it brought in has since left, what it took was
+    put back since, or the bin that it came from is not there for it any more.
     """
     with ledger.writing_lines():
         of_entry = Movement.id.between(*ledger.of_entry(entry)) & (Movement.entry == entry)
@@ -28,24 +29,21 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
         _may_be_undone(rows)
         said = clean(reason, "reason", 300)
         before = stand_ins.standing_for(rows[0].job_id, rows[0].part_id)
+        _room_for(rows)
         try:
             made = ledger.append([_opposite(one, by, said) for one in rows], clock.now())
         except ledger.NotThere:
-            raise Conflict(
-                "What this brought in has moved on since: undo the later movements first.", reason="moved_on"
-            ) from None
+            raise _moved_on() from None
         if rows[0].kind in ("pull", "put back"):
             changed = sum(one.quantity for one in rows)
             stand_ins.meet_needs_anew(rows[0].job_id, rows[0].part_id, changed, before)
-        for one in rows:
-            _expect_again(one)
+        warnings = _receipt_undone(rows) if rows[0].kind == "receive" else ()
         incoming_open.entry_undone(rows, by)
-        unlearned = unlearn_from(rows[0].lot) if rows[0].kind == "receive" else ()
     part = Part.get_by_id(rows[0].part_id)
     return Done(
         made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
         rows[0].bin_id, tuple({r.lot_id for r in rows}), tuple({r.piece_id for r in rows if r.piece_id}),
-        rows[0].job_id, warnings=unlearned,
+        rows[0].job_id, warnings=warnings,
     )  # fmt: skip
 
 
@@ -54,23 +52,78 @@ def _may_be_undone(rows: list[Movement]) -> None:
         raise Conflict("That entry is an undo itself: repeat the action instead.", reason="is_an_undo")
     if Movement.select().where(Movement.reverses.in_([one.id for one in rows])).exists():
         raise Conflict("That was undone already.", reason="undone_already")
+    if rows[0].kind == "receive":
+        _nothing_else_of(rows[0].lot_id)
     for one in rows:
-        if one.piece_id and Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
-            raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
-    if rows[0].kind == "pull" and rows[0].job_id is not None:
-        _must_still_have(rows)
+        if one.piece_id is not None:
+            _piece_must_not_have_moved(one)
+        elif one.kind == "pull" and one.job_id is not None:
+            _job_must_still_have(one)
 
 
-def _must_still_have(rows: list[Movement]) -> None:
+def _moved_on(what: str = "What this brought in") -> Conflict:
+    return Conflict(f"{what} has moved on since: undo the later movements first.", reason="moved_on")
+
+
+_STANDS = " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"  # it was not undone
+_PIECE_LATER = (
+    "SELECT COUNT(*) FROM movements m WHERE m.piece_id = ? AND m.id > ? AND m.entry <> ? AND m.reverses_id IS NULL"
+    + _STANDS
+)
+
+
+def _piece_must_not_have_moved(one: Any) -> None:
+    """Refuse for a piece that is out, or that went on to somewhere else: it may even be gone from there again."""
+    if Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
+        raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
+    if run(_PIECE_LATER, one.piece_id, one.id, one.entry).fetchone()[0]:
+        raise _moved_on(f"Piece {one.piece.name or one.piece.code}")
+
+
+_WITH_THE_JOB = (
+    "SELECT -m.quantity FROM movements m WHERE m.job_id = ? AND m.lot_id = ? AND m.piece_id IS NULL AND m.entry <> ?"
+    " AND m.kind IN ('pull', 'put back')" + _STANDS + " ORDER BY m.id"
+)
+
+
+def _job_must_still_have(one: Any) -> None:
     """Refuse to undo a pull of which the job has put back some: it would come in twice."""
-    has = Counter({movement.lot_id: number for movement, number in taken_by_job(rows[0].job_id, rows[0].part_id)})
-    for one in rows:
-        has[one.lot_id] += one.quantity if one.piece_id is None else 0
-    if min(has.values()) < 0:
-        job = row(Job, rows[0].job_id, "job")
-        raise Conflict(
-            f"Job {job.number} has put back some of that since: undo the put back first.", reason="put_back"
-        )
+    has = 0
+    for (taken,) in run(_WITH_THE_JOB, one.job_id, one.lot_id, one.entry).fetchall():
+        has += taken
+        if has < 0:
+            sentence = f"Job {one.job.number} has put back some of that since: undo the put back first."
+            raise Conflict(sentence, reason="put_back")
+
+
+# what else became of a lot than coming in; a move and a singling out leave it where it is known
+_ELSE = """
+SELECT COUNT(*) FROM (
+  SELECT 1 FROM movements m LEFT JOIN movements o ON o.id = m.reverses_id
+  WHERE m.lot_id = ? AND COALESCE(o.kind, m.kind) NOT IN ('receive', 'move', 'single out')
+  GROUP BY CASE WHEN COALESCE(o.kind, m.kind) IN ('pull', 'put back') THEN 'job' ELSE COALESCE(o.kind, m.kind) END,
+           m.job_id HAVING SUM(m.quantity) <> 0) AS stands
+"""
+
+
+def _nothing_else_of(lot_id: int) -> None:
+    """Refuse to undo a receipt of whose lot a job has some, or some was scrapped, or a count found more or fewer."""
+    if run(_ELSE, lot_id).fetchone()[0]:
+        raise _moved_on()
+
+
+def _room_for(rows: list[Movement]) -> None:
+    """Refuse to bring anything back into a bin that is retired, or another part's by now."""
+    for bin_id, part_id in {(one.bin_id, one.part_id) for one in rows if one.quantity < 0}:
+        try:
+            bin_for(bin_id, part_id)
+        except Conflict as refused:
+            name = Bin.get_by_id(bin_id).name
+            what = {
+                "bin_retired": f"Bin {name}, where it came from, is retired: bring that back into use first.",
+                "other_part": f"Bin {name}, where it came from, is another part's by now: mark it as mixed first.",
+            }
+            raise Conflict(what.get(refused.reason, refused.sentence), reason=refused.reason) from None
 
 
 def _opposite(one: Movement, by: int | None, reason: str) -> ledger.Line:
@@ -80,10 +133,10 @@ def _opposite(one: Movement, by: int | None, reason: str) -> ledger.Line:
     )  # fmt: skip
 
 
-def _expect_again(one: Movement) -> None:
-    """Let the order line of a receipt that is undone expect it again."""
-    line = one.lot.order_line
-    if one.kind == "receive" and line is not None:
-        OrderLine.update(received=OrderLine.received - one.quantity).where(OrderLine.id == line.id).execute()
-        opened = {"status": "placed", "closed": None} if line.order.status == "received" else {}
-        Order.update(**opened, version=Order.version + 1).where(Order.id == line.order_id).execute()
+def _receipt_undone(rows: list[Movement]) -> tuple[str, ...]:
+    """Let the order line expect again what never came in, and unlearn what its bag taught; return what to mind."""
+    lot = rows[0].lot
+    again: tuple[str, ...] = ()
+    if lot.order_line_id is not None:
+        again = ordering.expect_again(lot.order_line_id, sum(one.quantity for one in rows))
+    return (*again, *unlearn_from(lot))
