@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import waitress
 
-from inventory import alerting
+from inventory import alerting, nightly
 from inventory.app import create_app
 from inventory.settings import BadSetting, Settings
 from inventory.stock import once, people
@@ -34,6 +34,7 @@ def serve(settings: Settings, say: Say) -> None:
     listener = _listener(settings)
     _welcome(settings, listener.getsockname()[1], say)
     alerting.start(settings)
+    nightly.start(settings)
     # What is a little too large is told so by our own pages; what is far too large is not even taken in.
     largest = max(LARGEST_BODY, 2 * settings.max_photo)
     waitress.serve(

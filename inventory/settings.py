@@ -63,6 +63,9 @@ class Settings:
     smtp_password: str = setting("", "Password at the mail server.")
     webhook_url: str = setting("", "Address that each alert is posted to; empty: none.")
     webhook_secret: str = setting("", "Secret that posts are signed with, 16 characters or more.")
+    backup_dir: str = setting("", "Folder into which the service backs itself up once a day; empty: it does not.")
+    backup_hour: int = setting(2, "Hour of the bench's day from which that day's backup is made.")
+    backup_keep: int = setting(14, "How many of these backups are kept.")
     printers: str = setting(
         "", "CUPS queues that labels are printed to, with commas between; all: whatever lpstat lists; empty: none."
     )
@@ -129,7 +132,7 @@ def _check(settings: Settings) -> None:
         raise BadSetting(f"PORT is {settings.port}: write a number from 0 to 65535.")
     if settings.currency not in EXPONENTS:
         raise BadSetting(f"BENCHPROOF_CURRENCY is {settings.currency!r}: write one of {', '.join(EXPONENTS)}.")
-    for name in ("threads", "session_hours", "loan_hours", "max_body", "max_photo"):
+    for name in ("threads", "session_hours", "loan_hours", "max_body", "max_photo", "backup_keep"):
         if getattr(settings, name) < 1:
             raise BadSetting(f"BENCHPROOF_{name.upper()} must be 1 or more.")
     if settings.database_url and not settings.database_url.startswith(("postgresql://", "sqlite:///")):
@@ -149,8 +152,9 @@ def _check_alerts(settings: Settings) -> None:
     """Refuse settings by which alerts could never reach anybody."""
     if not 0 <= settings.alert_minutes <= 1440:
         raise BadSetting("BENCHPROOF_ALERT_MINUTES must be from 0 to 1440.")
-    if not 0 <= settings.mail_hour <= 23:
-        raise BadSetting("BENCHPROOF_MAIL_HOUR must be from 0 to 23.")
+    for name in ("mail_hour", "backup_hour"):
+        if not 0 <= getattr(settings, name) <= 23:
+            raise BadSetting(f"BENCHPROOF_{name.upper()} must be from 0 to 23.")
     if not 1 <= settings.smtp_port <= 65535:
         raise BadSetting(f"BENCHPROOF_SMTP_PORT is {settings.smtp_port}: write a number from 1 to 65535.")
     if settings.smtp_security not in ("starttls", "tls", "none"):

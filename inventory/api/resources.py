@@ -5,6 +5,7 @@ from __future__ import annotations
 from inventory.api import (
     alerts,
     attachments,
+    backups,
     bags,
     bins,
     counting,
@@ -79,6 +80,6 @@ ALL = tuple(
             label_sizes,
         ),
         *(jobs, needs, suspects, evidence, keeping),
-        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens),
+        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens, backups),
     )
 )

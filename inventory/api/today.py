@@ -63,6 +63,7 @@ class TodayOut(Answer):
     doubted = fields.Inner(PieceSeenOut, "Spares that cannot be trusted as they are.", many=True)
     held_in_jobs = fields.Inner(JobWithBadLotOut, "Open jobs that have some of a lot on hold.", many=True)
     checks = fields.Inner(IncomingOut, "Lots that came in and wait to be tested.", many=True)
+    backup = fields.Text("What is wrong with the daily backup; empty: nothing, or none is made.")
     overdue_loan_ids = fields.Many(ma.Integer(), "Swap tests that should have ended.")
     late_order_ids = fields.Many(ma.Integer(), "Orders that should have come.")
     to_order_part_ids = fields.Many(ma.Integer(), "Parts to order, the most urgent first: see /reorder.")
@@ -78,6 +79,7 @@ def today() -> dict[str, object]:
     named = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
     return {
         **{name: getattr(found, name) for name in named},
+        "backup": found.backup.told if found.backup else "",
         "quieted": at.quieted,
         "overdue_loan_ids": [one.id for one in found.overdue],
         "late_order_ids": [one.id for one in found.late],

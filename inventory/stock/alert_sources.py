@@ -22,6 +22,7 @@ KINDS = {
     "past": "Past their date",
     "soon": "Soon past their date",
     "spare": "Spares to prove again",
+    "backup": "No backup of late",
 }
 """Every kind of alert in the order of a digest, with its heading."""
 
@@ -132,7 +133,12 @@ def _spares(today: Today) -> Iterator[Found]:
         )  # fmt: skip
 
 
-_SOURCES = (_swap_tests, _jobs, _held_jobs, _orders, _checks, _lots, _spares)
+def _backups(today: Today) -> Iterator[Found]:
+    if today.backup is not None:
+        yield Found("backup", "daily", "The daily backup is not made", today.backup.told, "backup", 1)
+
+
+_SOURCES = (_swap_tests, _jobs, _held_jobs, _orders, _checks, _lots, _spares, _backups)
 
 
 def _why(one: LotToMind | JobWithBadLot) -> str:

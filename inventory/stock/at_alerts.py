@@ -83,6 +83,7 @@ def _without(day: Today, quiet: set[str]) -> Today:
         on_hold=loud(day.on_hold, lambda one: f"hold:{one.lot.id}"),
         dated=loud(day.dated, lambda one: f"{'past' if one.past else 'soon'}:{one.lot.id}"),
         doubted=loud(day.doubted, lambda one: f"spare:{one.piece.id}:{one.standing.word}"),
+        backup=None if "backup:daily" in quiet else day.backup,
         late=loud(day.late, lambda one: f"late:{one.id}"),
         to_order=loud(day.to_order, lambda one: f"reorder:{one.part.id}"),
     )

@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from inventory.stock import clock
 from inventory.stock.attachments import FOLDER
@@ -112,6 +112,15 @@ def _files(archive: zipfile.ZipFile, data_dir: Path) -> tuple[tuple[str, ...], t
         else:
             missing.append(name)
     return tuple(kept), tuple(missing)
+
+
+def taken_away(data_dir: Path) -> tuple[str, IO[bytes]]:
+    """Make a backup of which nothing stays here; return its name and the open file, which its closing ends."""
+    file = tempfile.TemporaryFile()  # noqa: SIM115  # whoever sends it closes it
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        about = _filled(archive, data_dir)
+    file.seek(0)
+    return usual_name(about.made), file
 
 
 # ---- reading one -----------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import Any
 
 from inventory.stock import clock
+from inventory.stock.backups_kept import BackupTry, last_try
 from inventory.stock.incoming import waiting, waiting_lots
 from inventory.stock.jobs import jobs, needs
 from inventory.stock.loans import open_loans
@@ -76,6 +77,7 @@ class Today:
     to_order: tuple[Advice, ...]  # the most urgent first
     held_in_jobs: tuple[JobWithBadLot, ...]
     checks: tuple[IncomingRecord, ...]  # of lots that came in and wait to be tested
+    backup: BackupTry | None = None  # how the service's own backups went, when somebody should see to it
 
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
@@ -109,8 +111,8 @@ class Today:
     @property
     def quiet(self) -> bool:
         """Tell whether nothing needs doing."""
-        others = (self.waiting, self.late, self.at_risk, self.checks, self.on_hold, self.dated, self.doubted)
-        return not (self.pressing or any(others))
+        kinds = (self.waiting, self.late, self.at_risk, self.checks, self.on_hold, self.dated, self.doubted)
+        return not (self.pressing or any(kinds) or self.backup)
 
 
 def today() -> Today:
@@ -118,8 +120,13 @@ def today() -> Today:
     return Today(
         tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
         tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_TO_ORDER)), tuple(_held_in_jobs()),
-        tuple(waiting()),
+        tuple(waiting()), _backup(),
     )  # fmt: skip
+
+
+def _backup() -> BackupTry | None:
+    found = last_try()
+    return found if found is not None and found.overdue else None
 
 
 def _waiting() -> list[WaitingJob]:
