@@ -6,7 +6,7 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import partial
 
-from inventory.stock import bins, count_review, counting, dates, levels, lots, parts, receive
+from inventory.stock import bins, count_review, counting, dates, levels, lots, parts, receive, tallying
 from inventory.stock.places import sources
 from inventory.stock.records import Holding
 from seed.bench import FIRST_DAY, Bench
@@ -155,7 +155,7 @@ def tell(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
     for _ in range(2):
         asked = counting.to_count(walk_id, bin_id)
         counted = {one.lot.id: found.get(one.lot.id, 0) for one in asked.lots}
-        if counting.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
+        if tallying.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
             return
 
 

@@ -22,6 +22,7 @@ from inventory.api.schemas_counting import (
 from inventory.door import caller
 from inventory.stock import count_review as review
 from inventory.stock import counting as stock
+from inventory.stock import tallying
 from inventory.stock.records_counting import (
     BinDiffers,
     BinToCount,
@@ -101,7 +102,7 @@ def tally(given: dict[str, Any], walk_id: int, bin_id: int) -> Counted:
     """Note what was counted in a bin. Refused (409, moved_meanwhile) when the bin moved since line: count again."""
     lots = {one["lot_id"]: one["quantity"] for one in given["lots"]}
     pieces = {one["piece_id"]: one["seen"] for one in given.get("pieces", [])}
-    return stock.tally(walk_id, bin_id, lots, pieces=pieces, line=given["line"], by=caller().id)
+    return tallying.tally(walk_id, bin_id, lots, pieces=pieces, line=given["line"], by=caller().id)
 
 
 @resource.post("/count-walks/<key:walk_id>/bins/<key:bin_id>/again")

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from inventory.stock.count_review import count_soon, differences
-from inventory.stock.counting import tally, walk, walk_bins, walks
+from inventory.stock.counting import walk, walk_bins, walks
 from inventory.stock.lots import lot
 from inventory.stock.parts import part
 from inventory.stock.records_counting import BinDiffers, Counted, CountSoon, WalkBinRecord, WalkRecord
+from inventory.stock.tallying import tally
 from inventory.stock.typed import quantity
 from inventory.store import ledger
 

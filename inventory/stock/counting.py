@@ -1,34 +1,29 @@
 """Count walks: bins in the order of the walk, two people at once, differences kept until somebody looks at them.
 
-A count answers for one moment: it carries the end of the ledger at which it began, and is refused when the bin moved
-before it came in. What is booked later is the difference, not the number, so pulls in between are neither lost nor
-booked twice.
+What was counted is taken in by ``tallying``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import timedelta
 from typing import Any
 
 from peewee import JOIN
 
-from inventory.reckoning.counting import is_surprise
 from inventory.stock import bins, clock
 from inventory.stock.parts import part
 from inventory.stock.records import BinRecord, LotRecord, PieceRecord, read
-from inventory.stock.records_counting import BinToCount, Counted, LotToCount, WalkBinRecord, WalkRecord
+from inventory.stock.records_counting import BinToCount, LotToCount, WalkBinRecord, WalkRecord
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, row, whole_quantity
-from inventory.store import ledger
+from inventory.stock.rules import clean, row
 from inventory.store.binding import run, writing
-from inventory.store.tables import Balance, Bin, CountWalk, Loan, Lot, Part, Person, Piece, Tally, WalkBin
+from inventory.store.tables import Balance, Bin, CountWalk, Loan, Lot, Person, Piece, Tally, WalkBin
 
 STILL_AT_IT = timedelta(minutes=15)  # after this, somebody else may count the bin
 TO_COUNT = ("to count", "recount")
 MOST_BINS = 1000
 MOST_GONE = 5  # used-up lots that a count offers
-Key = tuple[int, int | None]  # lot, and piece or none
 
 
 def start_walk(
@@ -123,37 +118,41 @@ def next_bin(walk_id: int, *, by: int) -> WalkBinRecord | None:
     not count it last, where there is such a bin.
     """
     with writing():
-        _open(walk_id)
+        open_walk(walk_id)
         waiting = [one for one in walk_bins(walk_id) if one.state in TO_COUNT]
         free = [one for one in waiting if not one.busy or one.person_id == by]
         if not free:
             return None
         chosen = min(enumerate(free), key=lambda pair: (*_turn(pair[1], by), pair[0]))[1]
         WalkBin.update(person=by, taken=clock.now()).where(WalkBin.id == chosen.id).execute()
-        return _one(chosen.id)
+        return walk_bin(chosen.id)
 
 
 def _turn(one: WalkBinRecord, by: int) -> tuple[bool, bool]:
     return not (one.busy and one.person_id == by), one.state == "recount" and one.person_id == by
 
 
-def _one(walk_bin_id: int) -> WalkBinRecord:
+def walk_bin(walk_bin_id: int) -> WalkBinRecord:
+    """Return a bin of a walk."""
     found = WalkBin.get_by_id(walk_bin_id)
-    return _bin_record(found, _rounds(walk_bin_id))
+    return _bin_record(found, rounds_of(walk_bin_id))
 
 
-def _rounds(walk_bin_id: int) -> int:
+def rounds_of(walk_bin_id: int) -> int:
+    """Return how many times a bin of a walk was counted."""
     return max((one.round for one in Tally.select(Tally.round).where(Tally.walk_bin == walk_bin_id)), default=0)
 
 
-def _open(walk_id: int) -> Any:
+def open_walk(walk_id: int) -> Any:
+    """Return the row of a walk that is not ended; raise Conflict for one that is."""
     found = row(CountWalk, walk_id, "count walk")
     if found.ended is not None:
         raise Conflict("This walk is ended: start another one.", reason="walk_ended")
     return found
 
 
-def _of_walk(walk_id: int, bin_id: int) -> Any:
+def bin_of_walk(walk_id: int, bin_id: int) -> Any:
+    """Return the row of a bin in a walk; raise Conflict for one that is not in it."""
     found = WalkBin.get_or_none(WalkBin.walk == walk_id, WalkBin.bin == bin_id)
     if found is None:
         name = bins.bin_(bin_id).shown_as
@@ -163,18 +162,19 @@ def _of_walk(walk_id: int, bin_id: int) -> Any:
 
 def to_count(walk_id: int, bin_id: int) -> BinToCount:
     """Return what to count in a bin of a walk; a lot that ran out there last is asked for too."""
-    found, of = walk(walk_id), _of_walk(walk_id, bin_id)
+    found, of = walk(walk_id), bin_of_walk(walk_id, bin_id)
     line = int(run("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
     again = "The last count was a surprise: please count it once more." if of.state == "recount" else ""
+    lots = [(one, None if found.blind else booked) for one, booked in loose_lots(bin_id)]
+    gone = [(one, None if found.blind else 0) for one in gone_lots(bin_id)]
     return BinToCount(
-        found, _one(of.id),
-        tuple(LotToCount(part(one.part_id), one, None if found.blind else booked) for one, booked in _loose(bin_id)),
+        found, walk_bin(of.id), tuple(LotToCount(part(one.part_id), one, booked) for one, booked in lots),
         tuple(expected_pieces(bin_id)), line, again,
-        tuple(LotToCount(part(one.part_id), one, None if found.blind else 0) for one in gone_lots(bin_id)),
+        tuple(LotToCount(part(one.part_id), one, booked) for one, booked in gone),
     )  # fmt: skip
 
 
-def _loose(bin_id: int) -> list[tuple[LotRecord, int]]:
+def loose_lots(bin_id: int) -> list[tuple[LotRecord, int]]:
     """Return the lots to count in a bin with what is booked: those there, else the one that ran out last."""
     held = [(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
     if held:
@@ -197,7 +197,7 @@ ORDER BY l.id DESC LIMIT ?
 
 def gone_lots(bin_id: int) -> list[LotRecord]:
     """Return the newest lots of what belongs in a bin that the book says are used up, those to count left out."""
-    listed = {one.id for one, _ in _loose(bin_id)}
+    listed = {one.id for one, _ in loose_lots(bin_id)}
     ids = [int(key) for (key,) in run(_GONE, bin_id, bin_id, MOST_GONE + len(listed)).fetchall()]
     wanted = [key for key in ids if key not in listed][:MOST_GONE]
     return [read(LotRecord, one) for one in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
@@ -209,157 +209,23 @@ def expected_pieces(bin_id: int) -> list[PieceRecord]:
     return [one for one in bins.pieces_in(bin_id=bin_id) if one.id not in out]
 
 
-# ---- what was counted ------------------------------------------------------------------------------------
-
-
-def tally(
-    walk_id: int, bin_id: int, counted: Mapping[int, int], *, pieces: Mapping[int, bool] | None = None, line: int,
-    by: int | None = None,
-) -> Counted:  # fmt: skip
-    """Note what was counted in a bin: base units by lot, and of each piece that was asked for whether it is there.
-
-    *line* is the one that ``to_count`` gave. No difference is booked at once as counted; a usual one waits for
-    review; a surprise is to be counted again, until two counts agree. Raises Conflict when the bin moved since
-    *line*, Invalid when a lot of the bin was not counted.
-    """
-    with ledger.writing_lines():
-        _open(walk_id)
-        of = _of_walk(walk_id, bin_id)
-        if of.state in ("booked", "left out"):
-            raise Conflict("This bin is done: start another walk to count it again.", reason="bin_done")
-        _insist_nothing_moved(bin_id, line)
-        found = _compared(bin_id, counted, pieces or {})
-        number = _rounds(of.id) + 1
-        for (lot, piece), (booked, there) in found.items():
-            Tally.create(
-                walk_bin=of.id, round=number, lot=lot, piece=piece, booked=booked, counted=there, line=line,
-                at=clock.now(), person=by,
-            )  # fmt: skip
-        state = _state(of.id, number, found)
-        entry = _book_as_counted(of, found, by) if state == "booked" else None
-        WalkBin.update(state=state, person=by, taken=None).where(WalkBin.id == of.id).execute()
-    return Counted(_one(of.id), _said(state, found), entry)
-
-
-def _insist_nothing_moved(bin_id: int, line: int) -> None:
-    head = int(run("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
-    if isinstance(line, bool) or not isinstance(line, int) or not 0 <= line <= head:
-        raise Invalid("Open the page of the bin again, then count.", errors={"line": ["not a line of the ledger"]})
-    since = "SELECT COUNT(*) FROM movements WHERE bin_id = ? AND id > ? AND kind <> 'count'"
-    if run(since, bin_id, line).fetchone()[0]:
-        raise Conflict(
-            "Something was taken from this bin, or put in, while you counted: count it once more.",
-            reason="moved_meanwhile",
-        )
-    if run("SELECT COUNT(*) FROM movements WHERE bin_id = ? AND id > ? AND quantity <> 0", bin_id, line).fetchone()[
-        0
-    ]:
-        raise Conflict(
-            "Somebody else booked a count of this bin meanwhile: count it once more.", reason="counted_too"
-        )
-
-
-def _compared(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]) -> dict[Key, tuple[int, int]]:
-    """Return by lot and piece what was booked and what was counted, all of the bin."""
-    booked = {one.id: number for one, number in _loose(bin_id)}
-    expected = {one.id: one.lot_id for one in expected_pieces(bin_id)}
-    booked.update({one.id: 0 for one in gone_lots(bin_id) if counted.get(one.id)})  # found though used up by the book
-    missing = [key for key in booked if key not in counted]
-    if missing:
-        names = ", ".join(lot.code for lot, _ in _loose(bin_id) if lot.id in missing)
-        raise Invalid(
-            f"Lot {names} is not counted: type how many are there, 0 if there is none.",
-            errors={f"lot-{key}": ["Type how many are there."] for key in missing},
-        )
-    strange = ({key for key, number in counted.items() if number} - set(booked)) | (
-        set(pieces) - {one.id for one in bins.pieces_in(bin_id=bin_id)}
-    )
-    if strange:
-        raise Invalid("That is not booked in this bin: receive it as found, then count.", reason="not_in_bin")
-    found: dict[Key, tuple[int, int]] = {
-        (lot, None): (number, whole_quantity(counted[lot], zero=True)) for lot, number in booked.items()
-    }
-    asked = {piece: seen for piece, seen in pieces.items() if piece in expected}  # others went out meanwhile
-    found.update({(expected[piece], piece): (1, int(bool(seen))) for piece, seen in asked.items()})
-    return found
-
-
-def _state(walk_bin_id: int, number: int, found: Mapping[Key, tuple[int, int]]) -> str:
-    now = {key: there - booked for key, (booked, there) in found.items() if there != booked}
-    if not now:
-        return "booked"
-    earlier = [_differences(walk_bin_id, one) for one in range(1, number)]
-    if earlier:
-        return "counted" if now in earlier else "recount"
-    return "recount" if any(_surprises(key, *found[key]) for key in now) else "counted"
-
-
-def _differences(walk_bin_id: int, number: int) -> dict[Key, int]:
-    rows = Tally.select().where(Tally.walk_bin == walk_bin_id, Tally.round == number)
-    return {(one.lot_id, one.piece_id): one.counted - one.booked for one in rows if one.counted != one.booked}
-
-
-def _surprises(key: Key, booked: int, counted: int) -> bool:
-    lot, piece = key
-    if piece is not None:
-        return True
-    found = Lot.select(Lot, Part).join(Part).where(Lot.id == lot).get()
-    cost: Any = found.cost_minor
-    unit = cost / found.quantity if cost is not None and found.quantity else None
-    return is_surprise(booked, counted, unit, bulk=found.part.unit != "piece")
-
-
-def _book_as_counted(of: Any, found: Mapping[Key, tuple[int, int]], by: int | None) -> int | None:
-    """Write a line of no difference for each lot, so that the bin is known to have been counted."""
-    loose = [lot for lot, piece in found if piece is None]
-    lines = [
-        ledger.Line("count", _part_of(lot), lot, of.bin_id, 0, None, None, by, f"count walk {of.walk_id}")
-        for lot in loose
-    ]
-    return ledger.append(lines, clock.now()) if lines else None
-
-
-def _part_of(lot_id: int) -> int:
-    return int(Lot.get_by_id(lot_id).part_id)
-
-
-def _said(state: str, found: Mapping[Key, tuple[int, int]]) -> str:
-    if state == "booked":
-        return "As booked." if found else "Empty, as booked."
-    off = sum(booked != there for booked, there in found.values())
-    what = f"{off} {'thing differs' if off == 1 else 'things differ'} from the book"
-    if state == "recount":
-        return f"{what}, which is a surprise: it will be counted once more before anybody believes it."
-    return f"{what}: it waits for review."
-
-
 def leave_out(walk_id: int, bin_id: int) -> WalkBinRecord:
     """Take a bin out of a walk, uncounted or with its differences not booked."""
     with writing():
-        _open(walk_id)
-        of = _of_walk(walk_id, bin_id)
+        open_walk(walk_id)
+        of = bin_of_walk(walk_id, bin_id)
         if of.state == "booked":
             raise Conflict("This bin is counted and booked already.", reason="bin_done")
         WalkBin.update(state="left out", taken=None).where(WalkBin.id == of.id).execute()
-        return _one(of.id)
+        return walk_bin(of.id)
 
 
 def last_round(walk_bin_id: int) -> Sequence[Any]:
     """Return the rows of the last count of a bin."""
-    number = _rounds(walk_bin_id)
+    number = rounds_of(walk_bin_id)
     return list(Tally.select().where(Tally.walk_bin == walk_bin_id, Tally.round == number).order_by(Tally.id))
-
-
-def open_walk(walk_id: int) -> Any:
-    """Return the row of a walk that is not ended; raise Conflict for one that is."""
-    return _open(walk_id)
 
 
 def piece_of(piece_id: int | None) -> PieceRecord | None:
     """Return a piece's record, or none."""
     return None if piece_id is None else read(PieceRecord, Piece.get_by_id(piece_id))
-
-
-def bin_of_walk(walk_id: int, bin_id: int) -> Any:
-    """Return the row of a bin in a walk; raise Conflict for one that is not in it."""
-    return _of_walk(walk_id, bin_id)

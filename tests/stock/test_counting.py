@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.stock import bins, clock, counting, lend, pull, receive, shift, undo
+from inventory.stock import bins, clock, counting, lend, pull, receive, shift, tallying, undo
 from inventory.stock.count_review import book, count_again, count_soon, differences, end_walk
 from inventory.stock.pieces import piece
 from inventory.stock.refusals import Conflict, Invalid
@@ -29,7 +29,7 @@ class Walk:
     def count(self, number: int, by: int | None = None) -> str:
         """Count the bin as one goes; return the state it is in then."""
         line = counting.to_count(self.id, self.bin.id).line
-        return counting.tally(self.id, self.bin.id, {self.lot: number}, line=line, by=by).bin.state
+        return tallying.tally(self.id, self.bin.id, {self.lot: number}, line=line, by=by).bin.state
 
 
 def test_bins_come_in_the_order_of_the_walk() -> None:
@@ -108,7 +108,7 @@ def test_a_pull_while_counting_asks_for_another_count() -> None:
     line = counting.to_count(walk.id, walk.bin.id).line
     pull.pull(2, bin_id=walk.bin.id, job_id=a_job().id)
     with pytest.raises(Conflict, match="while you counted"):
-        counting.tally(walk.id, walk.bin.id, {walk.lot: 18}, line=line)
+        tallying.tally(walk.id, walk.bin.id, {walk.lot: 18}, line=line)
     assert walk.count(18) == "booked"
 
 
@@ -167,7 +167,7 @@ def test_a_piece_that_is_not_there_is_asked_for_twice_and_then_booked_as_missing
     assert [one.id for one in seen.pieces] == [found.id]
     lots = {one.lot.id: 0 for one in seen.lots}
     states = [
-        counting.tally(walk, bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state for _ in range(2)
+        tallying.tally(walk, bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state for _ in range(2)
     ]
     assert states == ["recount", "counted"]
     book(walk, [bin_id])
@@ -181,7 +181,7 @@ def test_a_piece_that_is_out_is_not_missed() -> None:
     seen = counting.to_count(walk, found.bin_id)
     lots = {one.lot.id: 0 for one in seen.lots}
     lend.take(found.id, a_job().id)  # taken just before the shelf was looked at
-    assert counting.tally(walk, found.bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state == "booked"
+    assert tallying.tally(walk, found.bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state == "booked"
     assert counting.to_count(walk, found.bin_id).pieces == ()
 
 
@@ -190,7 +190,7 @@ def test_what_was_not_counted_is_named() -> None:
     again = receive.receive(walk.part.id, 5, walk.bin.id).lot_ids[0]
     line = counting.to_count(walk.id, walk.bin.id).line
     with pytest.raises(Invalid) as refused:
-        counting.tally(walk.id, walk.bin.id, {walk.lot: 20}, line=line)
+        tallying.tally(walk.id, walk.bin.id, {walk.lot: 20}, line=line)
     assert f"lot-{again}" in refused.value.errors
 
 
@@ -199,14 +199,14 @@ def test_an_absurd_number_is_refused(number: object) -> None:
     walk = Walk()
     line = counting.to_count(walk.id, walk.bin.id).line
     with pytest.raises(Invalid):
-        counting.tally(walk.id, walk.bin.id, {walk.lot: number}, line=line)  # type: ignore[dict-item]
+        tallying.tally(walk.id, walk.bin.id, {walk.lot: number}, line=line)  # type: ignore[dict-item]
 
 
 @pytest.mark.parametrize("line", [-1, 10**9, True])
 def test_a_count_of_a_ledger_that_does_not_exist_is_refused(line: int) -> None:
     walk = Walk()
     with pytest.raises(Invalid, match="Open the page of the bin again"):
-        counting.tally(walk.id, walk.bin.id, {walk.lot: 20}, line=line)
+        tallying.tally(walk.id, walk.bin.id, {walk.lot: 20}, line=line)
 
 
 def test_a_bin_is_in_one_open_walk_at_a_time() -> None:
@@ -255,7 +255,7 @@ def test_the_dear_bin_nobody_counted_comes_first() -> None:
         assert [one.bin.id for one in count_soon()] == [dear.id, cheap.id]
         walk = counting.start_walk([dear.id]).id
         seen = counting.to_count(walk, dear.id)
-        counting.tally(walk, dear.id, {one.lot.id: 5 for one in seen.lots}, line=seen.line)
+        tallying.tally(walk, dear.id, {one.lot.id: 5 for one in seen.lots}, line=seen.line)
         found = count_soon()
     assert [one.bin.id for one in found] == [cheap.id, dear.id]
     assert found[1].counted is not None
@@ -274,7 +274,7 @@ def test_a_used_up_lot_that_is_found_is_counted_as_itself_and_not_as_a_new_find(
     counted = {fresh: 6, walk.lot: 2}
     for _ in range(2):  # two more of it than there can be is a surprise: count again
         line = counting.to_count(walk.id, walk.bin.id).line
-        state = counting.tally(walk.id, walk.bin.id, counted, line=line).bin.state
+        state = tallying.tally(walk.id, walk.bin.id, counted, line=line).bin.state
         if state == "counted":
             break
     book(walk.id, [walk.bin.id])
@@ -288,7 +288,7 @@ def test_used_up_lots_need_not_be_counted_and_a_zero_of_one_is_no_difference() -
     pull.pull(4, bin_id=walk.bin.id, job_id=a_job().id)
     fresh = receive.receive(walk.part.id, 6, walk.bin.id).lot_ids[0]
     line = counting.to_count(walk.id, walk.bin.id).line
-    assert counting.tally(walk.id, walk.bin.id, {fresh: 6, walk.lot: 0}, line=line).bin.state == "booked"
+    assert tallying.tally(walk.id, walk.bin.id, {fresh: 6, walk.lot: 0}, line=line).bin.state == "booked"
 
 
 def test_a_lot_that_is_elsewhere_or_whose_receipt_was_undone_is_not_offered_as_used_up() -> None:
@@ -304,4 +304,4 @@ def test_a_lot_of_another_part_is_refused_as_before() -> None:
     walk, (_, _, strange) = Walk(4), stocked(3)
     line = counting.to_count(walk.id, walk.bin.id).line
     with pytest.raises(Invalid, match="receive it as found"):
-        counting.tally(walk.id, walk.bin.id, {walk.lot: 4, strange.lot_ids[0]: 1}, line=line)
+        tallying.tally(walk.id, walk.bin.id, {walk.lot: 4, strange.lot_ids[0]: 1}, line=line)

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import counting, lots, pull, recall, receive, shift, undo
+from inventory.stock import counting, lots, pull, recall, receive, shift, tallying, undo
 from inventory.stock.count_review import book, count_again, end_walk
 from inventory.stock.refusals import Refused
 from inventory.store import verify
@@ -116,7 +116,7 @@ class _Bench:
         there = {one.lot.id: self.truth[one.lot.id] for one in asked.lots}
         if which == 5 and there:  # a miscount
             there[next(iter(there))] += 1
-        counting.tally(self.walk, self.bin.id, there, line=asked.line)
+        tallying.tally(self.walk, self.bin.id, there, line=asked.line)
 
     def _book(self, _: int, __: int) -> None:
         if self.walk is not None:
