@@ -102,7 +102,9 @@ def jobs(*, find: str = "", status: str | None = None, after: str | None = None,
 
 def wait_for(job_id: int, what: str, version: int | None = None) -> JobRecord:
     """Note that an open job waits for something, such as a part in the post."""
-    return _change_status(job_id, version, "waiting", waiting_for=clean(what, "reason", 300, needed=True))
+    with writing():
+        open_job(job_id)
+        return _change_status(job_id, version, "waiting", waiting_for=clean(what, "reason", 300, needed=True))
 
 
 def reopen_job(job_id: int, version: int | None = None) -> JobRecord:

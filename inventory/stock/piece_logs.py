@@ -162,12 +162,16 @@ def _loans(ids: Sequence[int]) -> dict[int, list[Any]]:
 
 
 def _carried(ids: Sequence[int]) -> dict[int, list[CarriedBack]]:
-    """Return by piece what closed jobs said of it, in the order in which they closed."""
+    """Return by piece what closed jobs said of it, in the order in which they closed.
+
+    One that was opened again says nothing until it is closed anew: meanwhile each swap on it counts by itself.
+    """
     query = (
         t.CarriedBack.select(
             t.CarriedBack.piece, t.CarriedBack.p_before, t.CarriedBack.p_after, t.Closing.at, t.Job.number,
         )
-        .join(t.Closing).join(t.Job).where(t.CarriedBack.piece << ids).order_by(t.Closing.at, t.Closing.id)
+        .join(t.Closing).join(t.Job).where(t.CarriedBack.piece << ids, t.Job.closed.is_null(False))
+        .order_by(t.Closing.at, t.Closing.id)
     )  # fmt: skip
     by_piece: dict[int, list[CarriedBack]] = defaultdict(list)
     rows: list[Any] = list(query.tuples())

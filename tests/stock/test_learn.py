@@ -13,6 +13,7 @@ from inventory.stock import (
     learn,
     left_over,
     lend,
+    loans,
     ordering,
     pieces,
     pull,
@@ -120,6 +121,30 @@ def test_a_job_opened_again_and_closed_otherwise_carries_the_later_answer() -> N
     closed = learn.close(job, was=[ids["fan"]])
     assert closed.was == ("fan",)
     assert standings.standing_of(piece).p_good < trusted * 0.8
+
+
+def test_a_job_opened_again_lets_each_swap_count_by_itself_until_it_is_closed_anew() -> None:
+    piece, job, ids = a_swap("still fails")
+    by_itself = standings.standing_of(piece)
+    learn.close(job, was=[ids["harness"]])
+    trusted = standings.standing_of(piece)
+    assert (by_itself.word, trusted.word) == ("doubtful", "proved")
+    jobs.reopen_job(job)
+    again = standings.standing_of(piece)
+    assert (again.word, again.p_good) == ("doubtful", pytest.approx(by_itself.p_good))
+    lend.reopen(loans.loans(job_id=job).items[0].id, reason="tapped wrongly")
+    assert standings.standing_of(piece).word == "proved"  # nothing of that swap is left
+    lend.cancel(loans.loans(job_id=job).items[0].id, reason="never fitted")
+    learn.close(job, was=[ids["harness"]])
+    assert standings.standing_of(piece).p_good > by_itself.p_good
+
+
+def test_a_closed_job_does_not_wait_for_anything() -> None:
+    job = a_job()
+    jobs.close_job(job.id)
+    with pytest.raises(Conflict, match="is closed: take another job in hand, or reopen this one"):
+        jobs.wait_for(job.id, "a header in the post")
+    assert jobs.wait_for(jobs.reopen_job(job.id).id, "a header in the post").status == "waiting"
 
 
 def test_a_job_on_which_nothing_was_lent_carries_nothing() -> None:

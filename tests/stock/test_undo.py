@@ -92,7 +92,7 @@ def test_nothing_comes_back_into_a_bin_that_is_retired_or_another_parts_by_now()
 
 def test_a_receipt_is_not_undone_while_something_of_its_lot_would_stay() -> None:
     """Counts made up for what was gone: enough is in the bin, but not what the receipt brought in."""
-    part, bin_, received = stocked(5)
+    _, bin_, received = stocked(5)
     (lot,) = received.lot_ids
     pulled = pull.pull(2, bin_id=bin_.id, job_id=a_job().id)
     counted = shift.count(bin_.id, lot, 6)
