@@ -63,11 +63,16 @@ def see_to(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by: i
 
 
 def _in_force(lot_id: int) -> Any:
-    row(Lot, lot_id, "lot")
+    lot = row(Lot, lot_id, "lot")
     held = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null())
-    if held is None:
-        raise Conflict("This lot is not on hold: its list is closed.", reason="not_on_hold")
-    return held
+    if held is not None:
+        return held
+    if lot.on_hold:
+        raise Conflict(
+            "The rest of this lot was scrapped, which closed its list: scrap what came back since by itself, or let "
+            "the owner release it.", reason="not_on_hold",
+        )  # fmt: skip
+    raise Conflict("This lot is not on hold: its list is closed.", reason="not_on_hold")
 
 
 # ---- ending it by scrapping ------------------------------------------------------------------------------

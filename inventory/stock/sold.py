@@ -12,6 +12,7 @@ import numpy as np
 from inventory.reckoning.choosing import Ladders
 from inventory.reckoning.reorder import Offer, PriceBreak
 from inventory.stock.leads import Key
+from inventory.stock.ordering import UNDONE_LOTS
 from inventory.stock.parcel_lines import SharedParcels, shared_parcels
 from inventory.stock.records_orders import SharedParcel
 from inventory.stock.shop import Shop
@@ -61,10 +62,11 @@ SELECT f.part_id, f.id, s.id, s.name, f.pack, f.minimum, f.price_minor, f.breaks
 FROM offers f JOIN suppliers s ON s.id = f.supplier_id
 WHERE f.active AND s.active{only} ORDER BY f.part_id, f.id
 """
-_LAST_DELIVERIES = """
+_LAST_DELIVERIES = f"""
 SELECT l.part_id, s.id, s.name, l.cost_minor, l.quantity, s.lead_days, s.shipping_minor
 FROM lots l JOIN suppliers s ON s.id = l.supplier_id
-WHERE s.active AND l.id IN (SELECT MAX(f.id) FROM lots f WHERE f.supplier_id IS NOT NULL{only} GROUP BY f.part_id)
+WHERE s.active AND l.id IN (
+  SELECT MAX(f.id) FROM lots f WHERE f.supplier_id IS NOT NULL AND f.id NOT IN ({UNDONE_LOTS}){{only}} GROUP BY f.part_id)
 """
 
 

@@ -100,6 +100,8 @@ def test_what_comes_back_to_a_scrapped_lot_is_on_hold_at_once() -> None:
     assert stocktaking.stock_of(part).on_hold == 1
     with pytest.raises(Conflict, match="on hold"):
         pull.pull(1, lot_id=lot, bin_id=bin_, job_id=still_open.id)
+    with pytest.raises(Conflict, match="scrap what came back since by itself"):
+        recall.scrap_rest(lot, "melted too")
     assert done is not None
     undo.undo(done.entry)  # thrown away by mistake: it is back, and on hold until somebody says it is good
     assert stocktaking.stock_of(part).on_hold == 7

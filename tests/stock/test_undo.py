@@ -8,6 +8,8 @@ from inventory.stock import bins, lots, ordering, pull, receive, shift, supplier
 from inventory.stock.records import PartRecord
 from inventory.stock.records_orders import NewLine, OrderRecord
 from inventory.stock.refusals import Conflict
+from inventory.stock.shop import shop
+from inventory.stock.sold import sold
 from inventory.stock.stocktaking import stock_of
 from inventory.store import verify
 from inventory.store.tables import Piece
@@ -18,9 +20,9 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 def an_order(part: PartRecord, *quantities: int) -> OrderRecord:
     """Place an order of a part, one line of each quantity (each for a job of its own)."""
-    shop = suppliers.add_supplier("Northwind Parts").id
+    seller = suppliers.add_supplier("Northwind Parts").id
     lines = [NewLine(part.id, one, job_id=a_job().id, cost_minor=100) for one in quantities]
-    return ordering.place_order(ordering.draft_order(shop, lines).id)
+    return ordering.place_order(ordering.draft_order(seller, lines).id)
 
 
 # ---- pieces ----------------------------------------------------------------------------------------------
@@ -126,3 +128,13 @@ def test_a_receipt_undone_is_expected_again() -> None:
     after = ordering.order(order.id)
     assert (after.status, after.closed, [one.received for one in after.lines]) == ("placed", None, [0, 3])
     assert (done.warnings, stock_of(part.id).on_order) == ((), 10)
+
+
+def test_a_price_that_was_undone_with_its_receipt_is_not_what_the_part_costs() -> None:
+    part, seller = a_part(), suppliers.add_supplier("Northwind Parts")
+    bin_ = a_bin(part)
+    receive.receive(part.id, 2, bin_.id, supplier_id=seller.id, cost_minor=500)
+    slip = receive.receive(part.id, 2, bin_.id, supplier_id=seller.id, cost_minor=50_000)
+    undo.undo(slip.entry)
+    (way,) = sold([part.id], shop())
+    assert way.price_minor == 250
