@@ -66,7 +66,8 @@ _LAST_DELIVERIES = f"""
 SELECT l.part_id, s.id, s.name, l.cost_minor, l.quantity, s.lead_days, s.shipping_minor
 FROM lots l JOIN suppliers s ON s.id = l.supplier_id
 WHERE s.active AND l.id IN (
-  SELECT MAX(f.id) FROM lots f WHERE f.supplier_id IS NOT NULL AND f.id NOT IN ({UNDONE_LOTS}){{only}} GROUP BY f.part_id)
+  SELECT MAX(f.id) FROM lots f
+  WHERE f.supplier_id IS NOT NULL AND f.id NOT IN ({UNDONE_LOTS}){{only}} GROUP BY f.part_id)
 """
 
 
