@@ -33,12 +33,17 @@ class Narrowed(Form):
 
 
 class NewFor(Form):
-    """What a new part is begun with: its kind, the bin that waits for it, the job that caused it, its bag's code."""
+    """What a new part is begun with: its kind, the bin that waits for it, the job that caused it, its bag's code.
+
+    ``name``: the words that found no part. ``origin``: it is being received, from there.
+    """
 
     kind = Text()
     bin = Key()
     job = Key()
     bag = Text()
+    name = Text()
+    origin = Text()
 
 
 class Describe(Form):
@@ -65,6 +70,7 @@ class DescribeNew(Describe):
     bin = Key()
     job = Key()
     bag = Text()
+    origin = Text()
 
 
 class DescribeAgain(Describe):
@@ -148,11 +154,12 @@ def new_part() -> str:
 def add_part() -> Response:
     """Add a part."""
     typed = read_form(DescribeNew)
-    bin_id, job_id, bag = typed.pop("bin"), typed.pop("job"), typed.pop("bag")
+    bin_id, job_id, bag, origin = (typed.pop(name) for name in ("bin", "job", "bag", "origin"))
     made = at_part.describe_new(typed, _attributes(), bin_id=bin_id, job_id=job_id)
-    if bag:
-        flash(f"Part {made.number} is added: now put in what is in the bag.", "good")
-        return redirect(url_for("pages.receive", part=made.id, bag=bag, bin=bin_id), 303)
+    if bag or origin:
+        flash(f"Part {made.number} is added: now put in {'what is in the bag' if bag else 'what there is'}.", "good")
+        more = {"bag": bag or None, "bin": bin_id, "job": job_id, "origin": origin or None}
+        return redirect(url_for("pages.receive", part=made.id, **more), 303)
     flash(f"Part {made.number} is added: put some in, or print the label of its bin.", "good")
     return to_thing("part", made.id)
 

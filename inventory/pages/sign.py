@@ -46,7 +46,7 @@ def sign_out() -> Response:
 def _page(name: str = "", error: str = "") -> str:
     return render_template(
         "sign_in.html", name=name, onward=_onward(), error=error, ended="ended" in request.values,
-        demo_people=_demo_people(),
+        demo_people=_demo_people(), nobody_yet=people.nobody_yet(),
     )  # fmt: skip
 
 

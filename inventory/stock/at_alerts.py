@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.stock import alert_messages, alerts
+from inventory.stock.first_steps import FirstSteps, first_steps
 from inventory.stock.records_alerts import AlertRecord, MessageRecord
 from inventory.stock.today import Today, today
 
@@ -46,11 +47,15 @@ def at_alerts() -> AtAlerts:
 
 @dataclass(frozen=True)
 class AtToday:
-    """Today without what somebody has seen or put off (``quieted`` says how much that is)."""
+    """Today without what somebody has seen or put off (``quieted`` says how much that is).
+
+    ``first``: how far a new bench has come, until something was taken.
+    """
 
     today: Today
     alerts: Mapping[str, AlertRecord]  # open ones, by key
     quieted: int
+    first: FirstSteps | None
 
     def alert(self, kind: str, *of: object) -> AlertRecord | None:
         """Return the open alert of a thing, to be seen or put off."""
@@ -62,7 +67,8 @@ def at_today() -> AtToday:
     day = today()
     lasting = alerts.refresh(day)
     quiet = {one.key for one in lasting if one.state != "open"}
-    return AtToday(_without(day, quiet), {one.key: one for one in lasting if one.key not in quiet}, len(quiet))
+    loud = {one.key: one for one in lasting if one.key not in quiet}
+    return AtToday(_without(day, quiet), loud, len(quiet), first_steps())
 
 
 def _without(day: Today, quiet: set[str]) -> Today:

@@ -13,8 +13,9 @@ from inventory.stock.choosing import bin_meant, listed, part_meant
 from inventory.stock.expected import Expected, expected
 from inventory.stock.jobs import jobs
 from inventory.stock.parts import part
+from inventory.stock.places import sources
 from inventory.stock.receive import receive
-from inventory.stock.records import BinRecord, Done, JobRecord, PartRecord
+from inventory.stock.records import BinRecord, Done, JobRecord, PartRecord, read
 from inventory.stock.records_orders import OrderLineRecord, SupplierRecord
 from inventory.stock.records_proof import CautionRecord
 from inventory.stock.refusals import Invalid, Refused
@@ -39,6 +40,7 @@ class AtDoor:
     cautions: tuple[CautionRecord, ...]
     bin: BinRecord | None
     own_bins: tuple[BinRecord, ...]
+    lies_in: BinRecord | None  # where some of it lies, when no bin is its own
     line: OrderLineRecord | None
     expected: tuple[Expected, ...]  # of the part; of every part while it is not known
     suppliers: tuple[SupplierRecord, ...]
@@ -48,10 +50,11 @@ class AtDoor:
 
     @property
     def bin_now(self) -> str:
-        """The bin that the part goes into unless somebody says another: the one scanned, else its own."""
+        """The bin that the part goes into unless somebody says another: the one scanned, its own, where some lie."""
         if self.bin is not None:
             return self.bin.name or self.bin.code
-        return (self.own_bins[0].name or "") if self.own_bins else ""
+        known = self.own_bins[0] if self.own_bins else self.lies_in
+        return (known.name or "") if known else ""
 
 
 def at_door(
@@ -74,14 +77,24 @@ def at_door(
 
 def _at_door(found: PartRecord | None, in_hand: Bag | None, bin_id: int | None, line_id: int | None) -> AtDoor:
     to_come = tuple(expected(found.id if found else None))
+    own = () if found is None else tuple(bins.bins(part_id=found.id).items)
     chosen = next((one.line for one in to_come if one.line.id == line_id), None)
     return AtDoor(
         found, in_hand, () if found is None else cautions_of(found), None if bin_id is None else bins.bin_(bin_id),
-        () if found is None else tuple(bins.bins(part_id=found.id).items),
+        own, None if found is None or own else _lies_in(found.id),
         chosen or (in_hand.line.line if in_hand and in_hand.line else None), to_come,
         tuple(suppliers(limit=200).items), tuple(jobs(status="not closed", limit=60).items), bin_names(),
         tuple(listed()) if found is None else (),
     )  # fmt: skip
+
+
+def _lies_in(part_id: int) -> BinRecord | None:
+    """Return the bin that some of a part lies in; spares to test with have places of their own."""
+    places = sources(part_id)
+    if places:
+        return read(BinRecord, places[0].bin)
+    homes = [one.bin_id for one in bins.pieces_in(part_id=part_id) if not one.spare]
+    return bins.bin_(homes[0]) if homes and homes[0] is not None else None
 
 
 def _start(

@@ -38,7 +38,8 @@ def add_person(name: str, role: str, passphrase: str, shown_as: str = "") -> Per
     """Add somebody who may sign in with *passphrase* (at least 10 characters)."""
     login = clean(name, "name", 60, needed=True).lower()
     if not all(c.isalnum() or c in ".-_" for c in login):
-        raise Invalid("A name to sign in with has letters, digits, dots and dashes only.", errors={"name": ["bad"]})
+        sentence = "A name to sign in with has letters, digits, dots and dashes only."
+        raise Invalid(sentence, errors={"name": [sentence]})
     hashed = _hasher.hash(_good_passphrase(passphrase))
     try:
         with writing():
@@ -56,7 +57,8 @@ def _good_passphrase(passphrase: str) -> str:
         sentence = f"A passphrase needs at least {SHORTEST_PASSPHRASE} characters: a few words are best."
         raise Invalid(sentence, errors={"passphrase": [sentence]})
     if len(passphrase) > 200:
-        raise Invalid("That passphrase is over 200 characters.", errors={"passphrase": ["too long"]})
+        sentence = "That passphrase is over 200 characters: choose a shorter one."
+        raise Invalid(sentence, errors={"passphrase": [sentence]})
     return passphrase
 
 
@@ -108,6 +110,11 @@ def person_named(name: str) -> PersonRecord:
 def everybody() -> list[PersonRecord]:
     """Return all people, by name."""
     return [read(PersonRecord, one) for one in Person.select().order_by(Person.name)]
+
+
+def nobody_yet() -> bool:
+    """Tell whether the bench is so new that nobody may sign in."""
+    return not Person.select(Person.id).limit(1).tuples().first()
 
 
 def sign_in(name: str, passphrase: str, address: str) -> tuple[PersonRecord, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.stock import bins, jobs, lots, ordering, suppliers
+from inventory.stock import bins, jobs, lots, ordering, receive, suppliers
 from inventory.stock.records import LotRecord
 from inventory.stock.records_orders import NewLine, OrderRecord
 from inventory.stock.stocktaking import stock_of
@@ -94,8 +94,17 @@ def test_it_makes_a_piece_of_each_when_they_are_kept_individually(tech_page: Pag
     assert len(bins.pieces_in(part_id=part.id)) == 2
 
 
+def test_it_offers_the_bin_that_some_lie_in_when_none_is_its_own(tech_page: PageClient) -> None:
+    part, shelf = a_part("Motorised fader"), a_bin(name="M-4", mixed=True)
+    receive.receive(part.id, 1, shelf.id)
+    page = tech_page.get(f"/receive?part={part.id}")
+    assert dict(form(page, "/receive").fields)["bin"] == "M-4"
+    assert "Some lie in it now." in words(page)
+
+
 def test_it_adds_a_bin_that_is_not_there_yet(tech_page: PageClient) -> None:
     part = a_part()
+    a_bin()
     page = tech_page.get(f"/receive?part={part.id}")
     refused = submit(tech_page, page, "/receive", amount="5", bin="A-77")
     assert refused.status_code == 422
