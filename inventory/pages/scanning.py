@@ -25,7 +25,7 @@ def scan() -> str:
 
 def scan_page(sentence: str = "", close: Iterable[str] = ()) -> str:
     """Render the page that waits for a scan; *sentence* says why the last led nowhere, *close* what it may mean."""
-    return render_template("scan.html", recent=_recent(), sentence=sentence, close=list(close))
+    return render_template("scan.html", recent=_recent(), sentence=sentence, close=scanning.named_codes(close))
 
 
 @pages.get("/s/<path:code>")

@@ -9,7 +9,7 @@ from inventory.stock.paging import matching
 from inventory.stock.records import Hit
 from inventory.stock.refusals import Refused
 from inventory.stock.scan import scan
-from inventory.store.tables import Bin, Job, Lot, Offer, Part, Piece, UnitModel
+from inventory.store.tables import Bin, Job, Lot, Offer, Order, Part, Piece, Supplier, UnitModel
 
 MOST_OF_A_KIND = 15
 
@@ -25,6 +25,7 @@ def find(text: str) -> list[Hit]:
         *_bins(words),
         *_pieces(words),
         *_lots(words),
+        *_orders(words),
         *_models(words),
     ]
 
@@ -61,6 +62,7 @@ def _jobs(text: str) -> list[Hit]:
             f"Job {one.number}",
             " · ".join(filter(None, (one.status, one.customer, one.symptom))),
             one.code,
+            one.number,
         )
         for one in _some(query)
     ]
@@ -69,13 +71,16 @@ def _jobs(text: str) -> list[Hit]:
 def _bins(text: str) -> list[Hit]:
     query = Bin.select().where(matching(Bin.name, text), ~Bin.retired).order_by(Bin.name)
     return [
-        Hit("bin", one.id, f"Bin {one.name}", one.part.name if one.part_id else "", one.code) for one in _some(query)
+        Hit("bin", one.id, f"Bin {one.name}", one.part.name if one.part_id else "", one.code, one.name)
+        for one in _some(query)
     ]
 
 
 def _pieces(text: str) -> list[Hit]:
     query = Piece.select().where(matching(Piece.name, text) | matching(Piece.serial, text)).order_by(Piece.name)
-    return [Hit("piece", one.id, one.name or one.code, one.part.name, one.code) for one in _some(query)]
+    return [
+        Hit("piece", one.id, one.name or one.code, one.part.name, one.code, one.name or "") for one in _some(query)
+    ]
 
 
 def _lots(text: str) -> list[Hit]:
@@ -84,6 +89,16 @@ def _lots(text: str) -> list[Hit]:
         Hit("lot", one.id, f"Lot {one.code}", " · ".join(filter(None, (one.part.name, one.maker_lot))), one.code)
         for one in _some(query)
     ]
+
+
+def _orders(text: str) -> list[Hit]:
+    said = matching(Order.number, text) | matching(Order.reference, text) | matching(Supplier.name, text)
+    query = Order.select(Order, Supplier).join(Supplier).where(said).order_by(Order.id.desc())
+    return [
+        Hit("order", one.id, f"Order {one.number}", " · ".join(filter(None, (one.supplier.name, one.reference))),
+            one.code, one.number)
+        for one in _some(query)
+    ]  # fmt: skip
 
 
 def _models(text: str) -> list[Hit]:

@@ -50,7 +50,10 @@ class Found:
 
 
 def found(text: str) -> Found:
-    """Look a text up as a code of ours or of a supplier, else search for its words."""
+    """Look a text up as a code of ours or of a supplier, or a thing's whole name, else search for its words.
+
+    The number of a part finds it in a list, which says where it lies: that is what was asked for.
+    """
     if is_bag(text):
         return Found(text, None, (), {}, (), bag=True)
     words = text.strip()[:2000]
@@ -58,6 +61,9 @@ def found(text: str) -> Found:
     if code is not None or not words:
         return Found(words, code, (), {}, ())
     hits = find(words)
+    named = [one for one in hits if one.name and one.name.casefold() == words.casefold()]
+    if len(named) == 1 and named[0].what != "part":
+        return Found(words, Scan(named[0].what, named[0].id, named[0].code), (), {}, ())
     if not hits and from_gtin(words):
         return Found(words, None, (), {}, (), bag=True)
     close = () if hits or not _might_be_code(words) else tuple(known_near(words))

@@ -328,6 +328,7 @@ class Hit:
     title: str
     detail: str = ""
     code: str = ""
+    name: str = ""  # what the bench calls it, where no other of its kind is called so
 
 
 @dataclass(frozen=True)

@@ -84,6 +84,12 @@ def named(things: Iterable[tuple[str, int]]) -> list[Named]:
     return found
 
 
+def named_codes(codes: Iterable[str]) -> dict[str, Named]:
+    """Say what each of some known *codes* is on."""
+    found = {one: scan(one) for one in codes}
+    return {code: named([(one.what, one.id)])[0] for code, one in found.items()}
+
+
 def _called(what: str, one: Any) -> tuple[str, str]:
     if what == "bin":
         return f"Bin {one.name}" if one.name else "New bin label", one.part.name if one.part_id else ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from flask.testing import FlaskClient
 
-from inventory.stock import receive
+from inventory.stock import ordering, receive, suppliers
+from inventory.stock.records_orders import NewLine
 from shared.codes import new_code
 from tests.clients import PageClient
 from tests.making import a_bin, a_job, a_part, stocked
@@ -45,6 +46,7 @@ def test_a_slip_is_answered_with_what_was_meant(tech_page: PageClient) -> None:
         assert page.status_code in (404, 422)
         assert "Did you mean" in words(page)
         assert f'href="/S/{code}"' in page.get_data(as_text=True)
+        assert "Bin A-14" in words(page)  # a code alone tells nobody whether it was meant
 
 
 def test_a_code_that_nobody_has_is_said_to_be_unknown(tech_page: PageClient) -> None:
@@ -104,6 +106,32 @@ def test_words_find_jobs_bins_pieces_and_models(tech_page: PageClient) -> None:
     seen = words(tech_page.get("/find?q=corvid"))
     for one in ("Jobs 1", "Bins 1", "Pieces 1", "Unit models 1"):
         assert one in seen
+
+
+def test_the_whole_name_of_a_bin_a_piece_a_job_or_an_order_opens_it(tech_page: PageClient) -> None:
+    bin_, piece, job = a_bin(name="A-14"), a_piece("C-07"), a_job()
+    a_bin(name="A-140")
+    seller = suppliers.add_supplier("Quayside Spares")
+    order = ordering.draft_order(seller.id, [NewLine(a_part().id, 2)])
+    for text, path in (
+        ("a-14", f"/bins/{bin_.id}"),
+        ("C-07", f"/pieces/{piece.id}"),
+        (job.number, f"/jobs/{job.id}"),
+        (order.number, f"/orders/{order.id}"),
+    ):
+        assert tech_page.get("/find", query_string={"q": text}).headers["Location"] == path
+    assert "Orders 1" in words(tech_page.get("/find?q=quayside"))
+
+
+def test_a_name_that_two_things_have_is_asked_about(tech_page: PageClient) -> None:
+    a_bin(name="C-07"), a_piece("C-07")
+    assert "2 found for" in words(tech_page.get("/find?q=c-07"))
+
+
+def test_the_number_of_a_part_lists_it_with_its_bin(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(3)
+    seen = words(tech_page.get("/find", query_string={"q": part.number}))
+    assert f"{bin_.name} 3 pieces" in seen
 
 
 def test_nothing_found_says_what_to_do(tech_page: PageClient) -> None:
