@@ -14,7 +14,7 @@ from inventory.door import NotSignedIn, caller, for_role, open_door
 from inventory.pages import pages
 from inventory.pages.acting import acts
 from inventory.pages.common import day, settings, when
-from inventory.pages.forms import Day, Form, Text, Whole, read_form
+from inventory.pages.forms import Day, Form, Text, Whole, read_form, read_query
 from inventory.stock import alert_feed, alert_messages, alerts, at_alerts, clock, people
 from inventory.stock.refusals import Invalid
 
@@ -25,6 +25,12 @@ class Back(Form):
     """Which page the button was on."""
 
     back = Text()
+
+
+class Kind(Form):
+    """Of which kind every alert is listed."""
+
+    all = Text()
 
 
 class Snooze(Back):
@@ -38,6 +44,7 @@ def _show(key: int | None = None) -> str:
     return render_template(
         "alerts.html",
         at=at_alerts.at_alerts(),
+        all_of=read_query(Kind)["all"],
         channels=channels(settings()),
         feed=_feed_address(),
         tomorrow=clock.today() + timedelta(days=1),

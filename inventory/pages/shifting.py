@@ -57,9 +57,11 @@ class NewBin(Form):
 
 
 class Sorted(Form):
-    """In which order bins are listed."""
+    """In which order bins are listed, which of them, and after how many."""
 
     by = Text()
+    find = Text()
+    skip = Whole()
 
 
 def chosen() -> str:
@@ -171,9 +173,11 @@ def _typed_counts() -> dict[int, tuple[str, int | None]]:
 
 
 def _bins() -> str:
-    by = read_query(Sorted)["by"]
-    found = at_shelf.bin_list(longest_uncounted_first=by == "count")
-    return render_template("bin_list.html", found=found, by=by)
+    asked = read_query(Sorted)
+    found = at_shelf.bin_list(
+        longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0
+    )
+    return render_template("bin_list.html", found=found, by=asked["by"], find=asked["find"])
 
 
 @pages.get("/bins")

@@ -182,14 +182,24 @@ class ListedBin:
 
 @dataclass(frozen=True)
 class BinList:
-    """The bins in the order in which they are walked past; ``blank``: labels not put to use yet."""
+    """Bins in the order in which they are walked past; ``blank``: labels not put to use yet.
+
+    ``next``: how many to skip for the bins that follow; None: these were the last.
+    """
 
     bins: tuple[ListedBin, ...]
     blank: tuple[BinRecord, ...]
+    next: int | None = None
 
 
-def bin_list(*, longest_uncounted_first: bool = False) -> BinList:
-    """Return every bin in use, in the order of the walk, or the one whose count is oldest first."""
+MOST_LISTED = 200
+
+
+def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int = 0) -> BinList:
+    """Return bins in use, in the order of the walk, or the one whose count is oldest first; at most MOST_LISTED.
+
+    *find*: only those with all its words in their name, or in the name of a part that is in them.
+    """
     rows = list(Bin.select().where(~Bin.retired).order_by(Bin.walk, Bin.name, Bin.id))
     named = [one for one in rows if one.name is not None]
     counts, inside, names = _last_counts([one.id for one in named]), _inside(), _part_names()
@@ -203,7 +213,16 @@ def bin_list(*, longest_uncounted_first: bool = False) -> BinList:
     ]  # fmt: skip
     if longest_uncounted_first:
         listed.sort(key=lambda one: (one.counted is not None, one.counted, one.bin.walk))
-    return BinList(tuple(listed), tuple(read(BinRecord, one) for one in rows if one.name is None))
+    words = find.casefold().split()
+    found = [one for one in listed if _has(one, words)]
+    last = max(skip, 0) + MOST_LISTED
+    blank = tuple(read(BinRecord, one) for one in rows if one.name is None)
+    return BinList(tuple(found[last - MOST_LISTED : last]), blank, last if len(found) > last else None)
+
+
+def _has(one: ListedBin, words: Sequence[str]) -> bool:
+    text = " ".join((one.bin.name or "", *one.parts)).casefold()
+    return all(word in text for word in words)
 
 
 def _last_counts(bin_ids: Sequence[int]) -> dict[int, datetime]:

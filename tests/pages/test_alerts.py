@@ -55,6 +55,15 @@ def test_one_tap_ticks_an_alert_off_and_takes_it_off_today(tech_page: PageClient
     assert tech_page.person.shown_as in words(listed)
 
 
+def test_of_very_many_alerts_the_first_are_shown_and_the_rest_is_a_tap_away(tech_page: PageClient) -> None:
+    for number in range(32):
+        short(f"Lamp holder {number:02}")
+    few = tech_page.get("/alerts")
+    assert few.get_data(as_text=True).count('class="can-wait"') == 30
+    assert "All 32 of them" in words(few)
+    assert tech_page.get("/alerts?all=reorder").get_data(as_text=True).count('class="can-wait"') == 32
+
+
 def test_it_is_put_off_for_a_week_or_until_a_day_and_called_back(tech_page: PageClient) -> None:
     short()
     page = tech_page.get("/alerts")

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.stock import bins, clock, receive, shift
+from inventory.stock import at_shelf, bins, clock, receive, shift
 from inventory.stock.history import movements
 from inventory.stock.stocktaking import stock_of
 from tests.clients import PageClient
@@ -193,6 +193,25 @@ def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> N
         assert "&lt;script&gt;alert" in body
     refused = submit(tech_page, tech_page.get(f"/bins/{bin_.id}/move"), "/move", to=EVIL, reason=EVIL, amount=EVIL)
     assert "<script>alert" not in refused.get_data(as_text=True)
+
+
+def test_a_long_list_of_bins_is_narrowed_and_comes_in_pages(
+    tech_page: PageClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fan = a_part("Rear fan", "fan")
+    for at, name in enumerate(("A-1", "A-2", "B-1")):
+        a_bin(fan if name == "B-1" else None, name=name, walk=at)
+    monkeypatch.setattr(at_shelf, "MOST_LISTED", 2)
+    first = tech_page.get("/bins")
+    assert "B-1" not in words(first)
+    assert 'href="/bins?skip=2"' in first.get_data(as_text=True)
+    assert "B-1" in words(tech_page.get("/bins?skip=2"))
+    assert "More bins" not in words(tech_page.get("/bins?skip=2"))
+    for find in ("b-1", "rear fan"):
+        found = words(tech_page.get("/bins", query_string={"find": find}))
+        assert "B-1" in found
+        assert "A-1" not in found.replace("Such as A-14", "")
+    assert "No bin is called so" in words(tech_page.get("/bins?find=zzz"))
 
 
 def test_it_finds_no_bin_that_is_not_there(tech_page: PageClient) -> None:
