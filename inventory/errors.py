@@ -7,7 +7,7 @@ import logging
 from typing import Any
 
 import peewee
-from flask import Flask, Response, request
+from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException
 
 from inventory.door import is_api
@@ -28,6 +28,11 @@ SENTENCES = {
 
 FOR_PROGRAMS = {
     404: "There is nothing at this address: ids are whole numbers, and /api/ lists every address.",
+}
+FOR_PEOPLE = {
+    405: "This address takes only what a form sends: go back to the page that the form is on.",
+    415: "The form could not be read: go back and send it again.",
+    422: "Something that was typed cannot be right.",
 }
 
 
@@ -77,13 +82,31 @@ def _http(error: HTTPException) -> Response:
     if error.code is not None and error.code < 400:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
-    sentences = {**SENTENCES, **(FOR_PROGRAMS if is_api() else {})}
+    if status == 405 and request.method == "GET" and not is_api() and (above := _page_above()):
+        return Response(status=303, headers={"Location": above})
+    sentences = {**SENTENCES, **(FOR_PROGRAMS if is_api() else FOR_PEOPLE)}
     detail = _too_large() if status == 413 else sentences.get(status) or error.description or error.name
-    made = answer(status, error.name, detail, f"http_{status}")
+    made = answer(status, error.name if is_api() else error.name.capitalize(), detail, f"http_{status}")
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):
             made.headers[name] = value
     return made
+
+
+def _page_above() -> str | None:
+    """Return the page that a form is on: a refused form leaves its own address in the browser, which asks for it
+    again when the tab is woken.
+    """
+    if "text/html" not in request.headers.get("Accept", ""):
+        return None
+    path, ways = request.path.rstrip("/"), current_app.create_url_adapter(request)
+    while ways and (path := path.rpartition("/")[0]):
+        try:
+            ways.match(path, method="GET")
+        except HTTPException:
+            continue
+        return request.script_root + path
+    return None
 
 
 def _too_large() -> str:

@@ -114,6 +114,15 @@ def test_what_is_not_there_is_said_with_a_way_on(tech_page: PageClient) -> None:
     assert 'href="/scan"' in page.get_data(as_text=True)
 
 
+def test_the_address_of_a_form_that_a_browser_asks_for_again_leads_to_the_page_it_is_on(
+    tech_page: PageClient,
+) -> None:
+    _, bin_, _ = stocked(1)
+    woken = tech_page.get(f"/bins/{bin_.id}/take", headers={"Accept": "text/html,*/*"})
+    assert (woken.status_code, woken.headers["Location"]) == (303, f"/bins/{bin_.id}")
+    assert tech_page.get(f"/bins/{bin_.id}/take").status_code == 405
+
+
 def test_a_body_that_is_too_large_is_refused(tech_page: PageClient) -> None:
     refused = tech_page.post_form("/jobs", symptom="x" * 2_000_000)
     assert refused.status_code == 413
