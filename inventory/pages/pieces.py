@@ -8,12 +8,13 @@ from werkzeug.wrappers import Response
 from inventory.door import caller, for_role
 from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
-from inventory.pages.common import job_in_hand, settings
+from inventory.pages.common import job_in_hand, settings, when
 from inventory.pages.forms import Form, Key, Text, Tick, read_form
 from inventory.pages.lasting import begun, minutes_since
 from inventory.pages.readings import typed_readings
-from inventory.stock import at_piece
+from inventory.stock import at_piece, clock
 from inventory.stock import pieces as stock
+from inventory.stock.records_proof import LoanRecord
 
 STAYS = "stays"  # the choice that a piece does not come back
 
@@ -75,7 +76,15 @@ class Edit(Form):
 def _show(key: int) -> str:
     job = job_in_hand()
     desk = at_piece.at_piece(key, job.id if job else None)
-    return render_template("piece.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part)
+    return render_template(
+        "piece.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part, now=clock.now()
+    )
+
+
+def _out(loan: LoanRecord) -> str:
+    """Say that a piece is out, until when by the clock on the bench's wall."""
+    place = f" in place of {loan.suspect}" if loan.suspect else ""
+    return f"{loan.shown_as} is out with job {loan.job_number}{place}, due back {when(loan.due)}."
 
 
 @pages.get("/pieces/<int:key>")
@@ -93,7 +102,7 @@ def take_out(key: int) -> Response:
         key, asked["job"], by=caller().id, suspect_id=asked["suspect"], suspect_name=asked["suspect_name"],
         take_in_hand=asked["in_hand"], hours=settings().loan_hours, hold_ok=asked["hold_ok"],
     )  # fmt: skip
-    flash(lent.sentence, "good")
+    flash(_out(lent.loan), "good")
     for warning in lent.warnings:
         flash(warning, "warn")
     return to_thing("piece", key)

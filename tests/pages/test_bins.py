@@ -54,6 +54,15 @@ def test_it_takes_one_for_the_job_in_hand_and_offers_to_undo_it(tech_page: PageC
     assert stock_of(part.id).on_shelf == 5
 
 
+def test_what_was_asked_for_in_vain_goes_on_the_needs_in_one_tap(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(2)
+    job_id = with_job(tech_page)
+    refused = submit(tech_page, tech_page.get(f"/bins/{bin_.id}"), "/take", amount="7")
+    assert f"Put 7 on job {jobs.job(job_id).number}'s needs" in words(refused)
+    follow(tech_page, submit(tech_page, refused, "/want"))
+    assert [(one.part.id, one.quantity) for one in jobs.needs(job_id)] == [(part.id, 7)]
+
+
 def test_it_takes_one_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
     part, bin_, _ = stocked(5)
     with_job(tech_page)
