@@ -57,7 +57,7 @@ def _is_demo() -> bool:
 
 def _named(settings: Settings) -> Settings:
     """Call the demo bench by its invented name, unless it was given another."""
-    from seed.load import BENCH_NAME
+    from seed.bench import BENCH_NAME
 
     unnamed = settings.bench_name == Settings().bench_name
     return replace(settings, bench_name=BENCH_NAME) if settings.demo and unnamed else settings

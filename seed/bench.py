@@ -14,6 +14,7 @@ from inventory.stock.records_proof import ProcedureRecord
 from seed.diary import Diary, moment, open_day
 from seed.sheets import Sheets
 
+BENCH_NAME = "Harbour Street Stage & Studio Repair"
 FIRST_DAY = 548  # days of history, eighteen months
 
 

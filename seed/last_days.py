@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
-from inventory.stock import clock, evidence, jobs, lend, ordering, parcels, people, reorder
+from inventory.stock import clock, evidence, jobs, lend, notices, ordering, parcels, people, reorder
 from inventory.stock.records import JobRecord
+from inventory.stock.records_notices import NoticeLine
 from inventory.stock.records_orders import Advice, NewLine
-from seed.bench import Bench
+from seed.bench import BENCH_NAME, Bench
 from seed.buying import OVERSEAS, order, unpack, whole_packs
 from seed.guessed_fan import COOLING
 from seed.repairs import close, name_suspects, open_job
@@ -19,6 +20,14 @@ SHORT_BY_TODAY = 8  # parts that are to be on the reorder list
 FANS = ("FN-301", "FN-302")
 NEXT_SHORT = ("HW-710", "OT-809", "CN-203", "HW-709", "CN-201", "MD-507", "CN-105", "OT-808", "MD-520", "MD-512")
 """What is used up before anything else that is near its reorder point."""
+
+TWO_FAULTS = (
+    "Two things are broken at once: a pair of output transistors has a short, and the relay that protects the "
+    "loudspeakers is welded shut. Everything else measures well."
+)
+PRICED = (
+    NoticeLine("A matched pair of output transistors", 2480), NoticeLine("A relay for the loudspeakers", 950)
+)  # fmt: skip
 
 
 def come_to_today(bench: Bench) -> None:
@@ -153,7 +162,11 @@ def _price_asked(bench: Bench) -> None:
     )
     for name, says_bad, note in seen:
         evidence.observe(job.id, "measured", suspect_id=suspects[name], says_bad=says_bad, by=bench.ines, note=note)
-    jobs.wait_for(job.id, "the customer's word on the price")
+    with clock.set_to(clock.now() + timedelta(minutes=20)):
+        notices.give(
+            job.id, found=TWO_FAULTS, lines=PRICED, work_minor=6400, ready=bench.today + timedelta(days=4),
+            unsafe=True, bench=BENCH_NAME, by=bench.ines,
+        )  # fmt: skip
 
 
 def _run_short(bench: Bench) -> None:

@@ -11,13 +11,12 @@ from inventory.stock.refusals import Conflict
 from inventory.store.binding import run, writing
 from inventory.store.tables import SchemaNote
 from seed import advice, buying, incoming, last_days, opening, repairs, spares, stories, upkeep
-from seed.bench import Bench
+from seed.bench import BENCH_NAME, Bench
 from seed.sheets import PersonSheet
 from seed.sheets import people as people_sheets
 from shared.codes import grouped
 
 SEED = 1847
-BENCH_NAME = "Harbour Street Stage & Studio Repair"
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ from inventory.api import (
     money,
     movements,
     needs,
+    notices,
     orders,
     parts,
     people,
@@ -79,7 +80,7 @@ ALL = tuple(
             labels,
             label_sizes,
         ),
-        *(jobs, needs, suspects, evidence, keeping),
+        *(jobs, needs, suspects, evidence, notices, keeping),
         *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens, backups),
     )
 )

@@ -11,7 +11,7 @@ from inventory.pages import common, words
 
 MODULES = (
     *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
-    *("pieces", "spares", "kind_figures", "procedures", "diagnosis"),
+    *("pieces", "spares", "kind_figures", "procedures", "diagnosis", "notices"),
     *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
     *("tracing", "recalls", "sending_back", "incoming", "counting", "dates", "levels"),
     *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "backups", "more"),

@@ -56,6 +56,9 @@ LABELS = {
     "give_up_minor": "A unit handed back unmended",
     "come_back_minor": "A unit that comes back",
     "recovered_share": "What a part bought in vain recovers, as a share",
+    "hour_minor": "A customer pays for an hour",
+    "markup": "A customer pays for a part on top, as a share",
+    "ready_days": "Days from having everything to ready",
 }
 
 

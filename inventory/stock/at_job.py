@@ -12,6 +12,7 @@ from inventory.stock.instead import stood_in_at
 from inventory.stock.loans import loans
 from inventory.stock.look import JobLook, look_at_job
 from inventory.stock.model_parts import parts_of_model
+from inventory.stock.notices import notices
 from inventory.stock.parts import add_lesson, unit_models
 from inventory.stock.places import sources
 from inventory.stock.records import (
@@ -24,6 +25,7 @@ from inventory.stock.records import (
     read,
 )
 from inventory.stock.records_fits import ModelPart, StoodInRecord
+from inventory.stock.records_notices import NoticeRecord
 from inventory.stock.records_proof import LoanRecord, PieceSeen, SpareChoice
 from inventory.stock.refusals import Conflict
 from inventory.stock.rules import row
@@ -56,6 +58,7 @@ class AtJob:
     mind: AtDiagnosis  # what might be wrong, and what to do next
     usual: tuple[ModelPart, ...]  # what jobs of the model used most, while this one is open
     stood_in: tuple[StoodInRecord, ...]  # what it got in place of what it had asked for, and keeps
+    notice: NoticeRecord | None  # what the customer was told last
 
 
 def at_job(job_id: int) -> AtJob:
@@ -73,6 +76,7 @@ def at_job(job_id: int) -> AtJob:
         at_diagnosis(seen.job, fits),
         () if closed or seen.job.unit_model_id is None else tuple(_usual(seen.job.unit_model_id)),
         tuple(one for one in stood_in_at(job_id) if one.kept),
+        next(iter(notices(job_id)), None),
     )
 
 

@@ -23,6 +23,7 @@ _TESTING = (
 _TIME_AND_MONEY = (
     "minutes_measure", "minutes_swap", "minutes_back", "minutes_fit", "minutes_repair", "minutes_proof",
     "minute_minor", "waiting_day_minor", "give_up_minor", "come_back_minor", "recovered_share",
+    "hour_minor", "markup", "ready_days",
 )  # fmt: skip
 
 

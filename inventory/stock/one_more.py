@@ -21,6 +21,7 @@ class OneMore:
     price_known: bool
     posting_minor: float  # the line, and its share of a parcel
     lead_days: float  # expected
+    within_days: int  # nine in ten deliveries come
 
     @property
     def known(self) -> bool:
@@ -42,8 +43,9 @@ def one_more(part_ids: Iterable[int], own: Shop) -> dict[int, OneMore]:
 
 def _made(way: Sold, leads: Leads, cost: float) -> OneMore:
     price = (way.price_minor or 0.0) / way.pack
+    lead = leads.record(way.lead)
     return OneMore(
-        way.part_id, way.supplier, price, way.price_minor is not None, cost, leads.record(way.lead).mean_days
+        way.part_id, way.supplier, price, way.price_minor is not None, cost, lead.mean_days, lead.ninety_days
     )
 
 

@@ -80,6 +80,11 @@ class Shop:
     recovered_share: float = _number(
         0.5, 0.0, 1.0, "Share of its price that a part bought in vain recovers (assumed)."
     )
+    hour_minor: int = _number(4_800, 0, 1_000_000, "What a customer pays for an hour at the bench (assumed).")
+    markup: float = _number(
+        0.0, 0.0, 10.0, "What a customer pays for a part on top of what it costs, as a share (assumed)."
+    )
+    ready_days: int = _number(1, 0, 365, "Days from having everything to a unit that is ready (assumed).")
     minutes_measure: int = _number(10, 0, 10_000, "Minutes to measure a suspect in the unit (assumed).")
     minutes_swap: int = _number(15, 0, 10_000, "Minutes to put a spare in and run the unit (assumed).")
     minutes_back: int = _number(10, 0, 10_000, "Minutes to put the old thing back (assumed).")

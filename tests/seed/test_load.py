@@ -22,6 +22,7 @@ from inventory.stock import (
     loans,
     look,
     lots,
+    notices,
     ordering,
     parts,
     people,
@@ -240,9 +241,12 @@ def test_it_has_customers_to_call_about_that_lot_and_a_unit_that_is_still_here()
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
-    job = next(one for one in jobs.jobs(status="waiting").items if "price" in one.waiting_for)
+    job = next(one for one in jobs.jobs(status="waiting").items if one.waiting_for == notices.WAITS)
     chances = {one.name: one.p_bad for one in diagnose.diagnosis(job.id).suspects}
     assert min(chances["Output transistors"], chances["Relay"]) > 0.5 > chances["Protection board"]
+    (told,) = notices.notices(job.id)
+    assert (told.answer, told.total_minor, told.unsafe) == ("", 9830, True)
+    assert "Together: 98.30 EUR" in told.text
 
 
 @pytest.mark.usefixtures("demo")

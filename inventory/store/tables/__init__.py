@@ -17,6 +17,7 @@ from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, Evi
 from inventory.store.tables.incoming import IncomingCheck, IncomingPlan, IncomingReading, IncomingTest
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.keeping import BagOpening, Bake, LevelReading, PartKeeping
+from inventory.store.tables.notices import Notice
 from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.pairings import Pairing
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
@@ -58,6 +59,7 @@ __all__ = [
     "Lot",
     "Movement",
     "Need",
+    "Notice",
     "Offer",
     "OnceKey",
     "Order",
