@@ -11,6 +11,7 @@ import waitress
 
 from inventory import alerting, nightly
 from inventory.app import create_app
+from inventory.largest_body import Channel
 from inventory.settings import BadSetting, Settings
 from inventory.stock import once, people
 from inventory.store import binding, schema
@@ -35,11 +36,13 @@ def serve(settings: Settings, say: Say) -> None:
     _welcome(settings, listener.getsockname()[1], say)
     alerting.start(settings)
     nightly.start(settings)
-    # What is a little too large is told so by our own pages; what is far too large is not even taken in.
+    # A body up to here is kept until the service looks at it; a larger one is thrown away as it comes, and told so.
     largest = max(LARGEST_BODY, 2 * settings.max_photo)
-    waitress.serve(
+    server = waitress.create_server(
         app, sockets=[listener], threads=settings.threads, ident="Benchproof", max_request_body_size=largest
     )
+    server.channel_class = Channel
+    server.run()
 
 
 def _load_demo(say: Say) -> None:
