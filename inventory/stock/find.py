@@ -10,6 +10,7 @@ from inventory.stock.records import Hit
 from inventory.stock.refusals import Refused
 from inventory.stock.scan import scan
 from inventory.store.tables import Bin, Job, Lot, Offer, Order, Part, Piece, Supplier, UnitModel
+from shared.codes import grouped
 
 MOST_OF_A_KIND = 15
 
@@ -38,6 +39,10 @@ def _by_code(text: str) -> list[Hit]:
     return [Hit(found.what, found.id, found.code, code=found.code)]
 
 
+def _joined(*words: str) -> str:
+    return " · ".join(filter(None, words))
+
+
 def _some(query: Any) -> Any:
     return query.limit(MOST_OF_A_KIND)
 
@@ -48,8 +53,7 @@ def _parts(text: str) -> list[Hit]:
         Part.select().where(matching(Part.search, text) | Part.id.in_(offered)).order_by(Part.retired, Part.number)
     )
     return [
-        Hit("part", one.id, one.name, " · ".join(filter(None, (one.number, in_words(one.kind, one.attributes)))))
-        for one in _some(query)
+        Hit("part", one.id, one.name, _joined(one.number, in_words(one.kind, one.attributes))) for one in _some(query)
     ]
 
 
@@ -60,7 +64,7 @@ def _jobs(text: str) -> list[Hit]:
             "job",
             one.id,
             f"Job {one.number}",
-            " · ".join(filter(None, (one.status, one.customer, one.symptom))),
+            _joined(one.status, one.customer, one.symptom),
             one.code,
             one.number,
         )
@@ -79,14 +83,15 @@ def _bins(text: str) -> list[Hit]:
 def _pieces(text: str) -> list[Hit]:
     query = Piece.select().where(matching(Piece.name, text) | matching(Piece.serial, text)).order_by(Piece.name)
     return [
-        Hit("piece", one.id, one.name or one.code, one.part.name, one.code, one.name or "") for one in _some(query)
+        Hit("piece", one.id, one.name or grouped(one.code), one.part.name, one.code, one.name or "")
+        for one in _some(query)
     ]
 
 
 def _lots(text: str) -> list[Hit]:
     query = Lot.select().where(matching(Lot.maker_lot, text) | matching(Lot.date_code, text)).order_by(Lot.id.desc())
     return [
-        Hit("lot", one.id, f"Lot {one.code}", " · ".join(filter(None, (one.part.name, one.maker_lot))), one.code)
+        Hit("lot", one.id, f"Lot {grouped(one.code)}", _joined(one.part.name, one.maker_lot), one.code)
         for one in _some(query)
     ]
 
@@ -95,10 +100,9 @@ def _orders(text: str) -> list[Hit]:
     said = matching(Order.number, text) | matching(Order.reference, text) | matching(Supplier.name, text)
     query = Order.select(Order, Supplier).join(Supplier).where(said).order_by(Order.id.desc())
     return [
-        Hit("order", one.id, f"Order {one.number}", " · ".join(filter(None, (one.supplier.name, one.reference))),
-            one.code, one.number)
+        Hit("order", one.id, f"Order {one.number}", _joined(one.supplier.name, one.reference), one.code, one.number)
         for one in _some(query)
-    ]  # fmt: skip
+    ]
 
 
 def _models(text: str) -> list[Hit]:

@@ -8,6 +8,8 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any, TypeVar
 
+from shared.codes import grouped
+
 R = TypeVar("R")
 
 
@@ -132,7 +134,7 @@ class BinRecord:
     @property
     def shown_as(self) -> str:
         """What people call this bin."""
-        return self.name or self.code
+        return self.name or grouped(self.code)
 
 
 @dataclass(frozen=True)
@@ -202,7 +204,7 @@ class PieceRecord:
     @property
     def shown_as(self) -> str:
         """What people call this piece."""
-        return self.name or self.code
+        return self.name or grouped(self.code)
 
 
 @dataclass(frozen=True)

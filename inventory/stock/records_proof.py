@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from inventory.stock.records import LotRecord, PartRecord, PieceRecord
+from shared.codes import grouped
 
 
 @dataclass(frozen=True)
@@ -231,7 +232,7 @@ class LoanRecord:
     @property
     def shown_as(self) -> str:
         """What people call the piece."""
-        return self.piece_name or self.piece_code
+        return self.piece_name or grouped(self.piece_code)
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from inventory.stock.records import HoldRecord, MovementRecord, Page
 from inventory.stock.records_proof import LoanRecord, Moment, ProofRecord
 from inventory.stock.rules import row
 from inventory.store.tables import Movement, Piece
+from shared.codes import grouped
 
 
 def timeline(piece_id: int) -> list[Moment]:
@@ -69,7 +70,7 @@ def _movement_in_words(newest_first: Sequence[MovementRecord], kinds: dict[int, 
         return f"undone: {kinds.get(main.reverses_id or 0, 'an entry')}{why}"
     words = {
         "receive": f"received into {main.bin_name}",
-        "single out": f"singled out from lot {main.lot_code} in {main.bin_name}, with its own label",
+        "single out": f"singled out from lot {grouped(main.lot_code)} in {main.bin_name}, with its own label",
         "pull": f"taken from {main.bin_name}{job}, to stay there",
         "put back": f"put back into {main.bin_name}, not needed{job}",
         "scrap": f"scrapped from {main.bin_name}",

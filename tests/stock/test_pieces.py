@@ -9,6 +9,7 @@ import pytest
 from inventory.stock import clock, lend, pieces, prove, pull, receive, shift, timeline, undo
 from inventory.stock import lots as lots_
 from inventory.stock.refusals import Conflict, Invalid, NotFound, Stale
+from shared.codes import grouped
 from tests.making import a_bin, a_job, a_part, a_person, stocked
 from tests.making_proof import a_piece, run_fan
 
@@ -197,7 +198,7 @@ def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> N
         words[6],
         "passed Fan bench run (bench meter 2)",
         "failed Fan bench run: Current 0.2 A is above 0.15 A (bench meter 2); struck: meter on the wrong range",
-        f"singled out from lot {lot.code} in A-03, with its own label",
+        f"singled out from lot {grouped(lot.code)} in A-03, with its own label",
     ]
     assert {one.struck for one in told if one.loan_id == mistake.loan.id} == {True}
     assert f"was not used on job {job.number} after all" in words[5:7]
