@@ -28,3 +28,4 @@ def init_app(app: Flask) -> None:
         import_module(f"inventory.pages.{module}")
     app.register_blueprint(pages)
     open_door(app.view_functions["pages.static"])
+    app.add_url_rule("/favicon.ico", "favicon", open_door(lambda: pages.send_static_file("mark.svg")))
