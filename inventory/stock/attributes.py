@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.stock.refusals import Invalid
+from inventory.stock.rules import clean
 
 
 @dataclass(frozen=True)
@@ -85,7 +86,7 @@ def _checked(attribute: Attribute, value: Any) -> Any:
             raise _bad(attribute.key, f"{attribute.label} must be one of: {', '.join(attribute.words)}.")
         return value
     if attribute.free:
-        text = str(value).strip()
+        text = clean(str(value), attribute.label, len(str(value)))  # no control characters
         if len(text) > 120:
             raise _bad(attribute.key, f"{attribute.label} is too long: shorten it to 120 characters.")
         return text

@@ -33,9 +33,8 @@ def add_part(
     *hazards* left out are those its kind and attributes imply; *catalogued_for* is the job that caused it.
     """
     with writing():
-        given = _checked(None, {"number": number, "name": name, "kind": kind, "kept": kept, "unit": unit, **more})
-        given["hazards"] = _checked_hazards(
-            implied_hazards(given["kind"], given["attributes"], given["name"]) if hazards is None else hazards
+        given = check_part(
+            **{"number": number, "name": name, "kind": kind, "kept": kept, "unit": unit, "hazards": hazards, **more}
         )
         if catalogued_for is not None:
             row(Job, catalogued_for, "job")
@@ -47,6 +46,13 @@ def add_part(
             raise _number_taken(given["number"]) from None
         _set_fits(made.id, fits)
         return read(PartRecord, made)
+
+
+def check_part(*, hazards: Sequence[str] | None = None, **given: Any) -> dict[str, Any]:
+    """Return what a new part would be kept as, without adding it; raise as ``add_part`` does, but for its number."""
+    kept = _checked(None, {"kept": "counted", "unit": "piece", **given})
+    implied = implied_hazards(kept["kind"], kept["attributes"], kept["name"])
+    return {**kept, "hazards": _checked_hazards(implied if hazards is None else hazards)}
 
 
 def edit_part(part_id: int, version: int | None = None, **changes: Any) -> PartRecord:

@@ -29,6 +29,7 @@ from inventory.store.tables.provenance import Attachment, RecallTick
 from inventory.store.tables.sent_back import SentBack
 from inventory.store.tables.standing_in import StandIn
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
+from inventory.store.tables.stock_lists import StockList
 
 __all__ = [
     "Alert",
@@ -80,6 +81,7 @@ __all__ = [
     "SentBack",
     "SignInFailure",
     "StandIn",
+    "StockList",
     "Substitute",
     "Supplier",
     "Suspect",
