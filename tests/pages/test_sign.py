@@ -108,8 +108,8 @@ def test_every_page_but_the_door_asks_a_stranger_to_sign_in(app: Flask, client: 
 
 
 def test_a_browser_that_asks_for_a_sign_by_its_old_address_gets_ours(client: FlaskClient) -> None:
-    sign = client.get("/favicon.ico")
-    assert (sign.status_code, sign.mimetype) == (200, "image/svg+xml")
+    with client.get("/favicon.ico") as sign:
+        assert (sign.status_code, sign.mimetype) == (200, "image/svg+xml")
 
 
 def test_what_is_not_there_is_said_with_a_way_on(tech_page: PageClient) -> None:
