@@ -14,6 +14,7 @@ from inventory.cli_backup import backup_command, restore_command
 from inventory.cli_diagnose import diagnose
 from inventory.cli_ground import open_bench, plain_errors
 from inventory.cli_labels import labels
+from inventory.cli_stock_list import stock_list
 from inventory.settings import load_settings
 from inventory.stock import people
 from inventory.store import verify
@@ -31,6 +32,7 @@ main.add_command(backup_command)
 main.add_command(restore_command)
 main.add_command(diagnose)
 main.add_command(labels)
+main.add_command(stock_list)
 
 
 @main.command()

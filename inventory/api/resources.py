@@ -41,6 +41,7 @@ from inventory.api import (
     sending_back,
     shop,
     standings,
+    stock_lists,
     suppliers,
     suspects,
     today,
@@ -81,6 +82,6 @@ ALL = tuple(
             label_sizes,
         ),
         *(jobs, needs, suspects, evidence, notices, keeping),
-        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens, backups),
+        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens, stock_lists, backups),
     )
 )

@@ -14,7 +14,8 @@ MODULES = (
     *("pieces", "spares", "kind_figures", "procedures", "diagnosis", "notices"),
     *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
     *("tracing", "recalls", "sending_back", "incoming", "counting", "dates", "levels"),
-    *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop", "backups", "more"),
+    *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop"),
+    *("stock_lists", "backups", "more"),
 )
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
