@@ -155,6 +155,17 @@ def test_a_tech_has_no_such_form_and_a_viewer_none_at_all(tech_page: PageClient,
     assert [one for one in forms(shown) if one.method == "post" and "/incoming/" in one.action] == []
 
 
+def test_a_viewer_is_led_to_the_part_and_not_to_a_form_that_is_not_theirs(
+    tech_page: PageClient, viewer_page: PageClient
+) -> None:
+    check = a_check()
+    plan = f'href="/parts/{check.part.id}/incoming-plan"'
+    assert plan in tech_page.get("/incoming").get_data(as_text=True)
+    seen = viewer_page.get("/incoming").get_data(as_text=True)
+    assert plan not in seen
+    assert f'href="/parts/{check.part.id}"' in seen
+
+
 def test_a_check_is_begun_on_the_lots_page(tech_page: PageClient) -> None:
     _, _, done = stocked(8)
     page = tech_page.get(f"/lots/{done.lot_ids[0]}")

@@ -251,6 +251,17 @@ def test_it_goes_back_into_the_bin_that_was_scanned(tech_page: PageClient) -> No
     assert pieces.piece(piece.id).where.bin_name == "F-09"
 
 
+def test_the_enter_that_a_hand_scanner_types_after_the_bin_picks_no_result(tech_page: PageClient) -> None:
+    """A browser's Enter presses the first button of a form, and nothing when that one is disabled."""
+    piece, job = a_piece("C-07"), a_job()
+    lend.take(piece.id, job.id)
+    page = tech_page.get(f"/pieces/{piece.id}").get_data(as_text=True)
+    result_form = page[page.index(f'action="/pieces/{piece.id}/result"') :]
+    first = result_form[result_form.index("<button") :]
+    assert "disabled" in first[: first.index(">")]
+    assert "Works with it" in first
+
+
 def test_it_stays_fitted_and_the_job_pays(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     lend.take(piece.id, job)
