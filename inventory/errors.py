@@ -26,6 +26,8 @@ SENTENCES = {
     503: "The database does not answer: nothing was changed, try again in a moment.",
 }
 
+TOO_LARGE_A_NUMBER = "Together that is more than can be kept in one place: nothing was changed; check the numbers."
+
 FOR_PROGRAMS = {
     404: "There is nothing at this address: ids are whole numbers, and /api/ lists every address.",
 }
@@ -40,6 +42,7 @@ def init_app(app: Flask) -> None:
     """Register the answers to everything that can go wrong."""
     app.register_error_handler(Refused, _refused)
     app.register_error_handler(HTTPException, _http)
+    app.register_error_handler(peewee.DataError, _too_large_a_number)
     app.register_error_handler(peewee.OperationalError, _database)
     app.register_error_handler(Exception, _unexpected)
 
@@ -112,6 +115,12 @@ def _page_above() -> str | None:
 def _too_large() -> str:
     most = (request.max_content_length or 0) / 1_000_000
     return f"That is larger than {most:g} MB, the most that is taken here: send less, or a photo in a smaller size."
+
+
+def _too_large_a_number(error: peewee.DataError) -> Response:
+    """PostgreSQL keeps no sum over some two thousand million in a column of stock; nothing was changed."""
+    log.warning("refused by the database on %s %s: %s", request.method, request.path, error)
+    return answer(422, Invalid.title, TOO_LARGE_A_NUMBER, "too_large_a_number")
 
 
 def _database(error: peewee.OperationalError) -> Response:

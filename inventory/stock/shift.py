@@ -63,13 +63,19 @@ def count(
 ) -> Done:
     """Note how many loose units of a lot were counted in a bin; a difference is booked, none is noted too.
 
-    *seen* is what the book said when the count began: if stock moved since, raise Conflict and count again.
+    *seen* is what the book said when the count began: if stock moved since, raise Conflict and count again. Raises
+    Invalid for loose units found of a part that is kept piece by piece.
     """
     with ledger.writing_lines():
         whole_quantity(quantity, zero=True)
         lot = row(Lot, lot_id, "lot")
         bin_ = bin_for(bin_id, lot.part_id)
         booked = _booked(bin_id, lot_id)
+        if lot.part.kept == "individually" and quantity > booked:
+            raise Invalid(
+                f"{lot.part.name} is kept piece by piece: receive what you found, and each gets its label.",
+                reason="kept_individually",
+            )
         if seen is not None and seen != booked:
             raise Conflict(
                 f"The book went from {seen} to {booked} while you counted: count this bin again.",

@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import clock, jobs, stocktaking
+from inventory.stock import clock, jobs, receive, shift, stocktaking
+from inventory.stock.rules import MOST
+from inventory.stock.stocktaking import stock_of
 from inventory.store import verify
 from inventory.store.tables import Balance, Lot, Movement, Piece
 from tests.api.problems import problem
@@ -166,3 +168,31 @@ def test_the_ledger_is_read_by_what_it_is_about(as_viewer: ApiClient, as_tech: A
         assert len(as_viewer.get(f"{API}/movements?{asked}").get_json()["items"]) == number, asked
     for asked in ("since=yesterday", "since=2031-03-31T00:00:00", "kind=lost", "part_id=x"):
         problem(as_viewer.get(f"{API}/movements?{asked}"), 422)
+
+
+def test_more_than_a_place_can_hold_is_refused_and_nothing_changed(as_tech: ApiClient, database_url: str) -> None:
+    part = a_part()
+    bins = [a_bin(part) for _ in range(3)]
+    lot = receive.receive(part.id, MOST, bins[0].id).lot_ids[0]
+    for bin_ in bins[1:]:
+        shift.count(bin_.id, lot, MOST)
+    answers = [
+        as_tech.post(
+            f"{API}/moves", json={"quantity": MOST, "lot_id": lot, "bin_id": bin_.id, "to_bin_id": bins[0].id}
+        )
+        for bin_ in bins[1:]
+    ]
+    assert answers[0].status_code == 201
+    if database_url.startswith("postgresql"):  # SQLite holds it
+        assert "more than can be kept in one place" in problem(answers[1], 422)["detail"]
+    assert stock_of(part.id).on_shelf == 3 * MOST
+
+
+def test_no_loose_ones_are_found_of_a_part_that_is_kept_piece_by_piece(as_tech: ApiClient) -> None:
+    part = a_part(kept="individually")
+    came = receive.receive(part.id, 1, a_bin(part).id)
+    sent = {"bin_id": came.bin_id, "lot_id": came.lot_ids[0], "quantity": 1}
+    refused = problem(as_tech.post(f"{API}/counts", json=sent), 422)
+    assert refused["reason"] == "kept_individually"
+    assert "receive what you found, and each gets its label" in refused["detail"]
+    assert as_tech.post(f"{API}/counts", json={**sent, "quantity": 0}).status_code == 201
