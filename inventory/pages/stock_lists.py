@@ -20,7 +20,7 @@ from inventory.stock.stock_list_out import empty_list, stock_list_csv
 from inventory.stock.stock_list_text import MOST_BYTES, text_of
 
 ROOM = 6 * MOST_BYTES  # what is a little too large is taken in, and told so in a sentence about lists
-ROWS_A_SECOND = 500  # that are taken in, at the least (measured on a small machine)
+ROWS_A_SECOND = 300  # that are taken in, at the least: measured on a small machine that was busy, with PostgreSQL
 SHOWN = 100
 LABELS = 200  # bins in one link to their labels: a longer address is cut off by some programs on the way
 

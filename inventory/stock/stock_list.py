@@ -34,7 +34,7 @@ def look(text: str, currency: str) -> LookedAt:
 
     *text* is CSV, its prices in *currency*. Raises Invalid for what is no list at all (see ``stock_list_text``).
     """
-    table = table_of(text)
+    table = table_of(text, currency)
     return _looked(text, table, plan(table, bench(), currency))
 
 
@@ -46,7 +46,7 @@ def take_in(
     *leave_out* names the headings that are not known and are to be left out; *on_top* lets stock come on top of what
     is in its bins already. Raises Invalid (reasons unknown_headings, rows_wrong), Conflict (on_top).
     """
-    table = table_of(text)
+    table = table_of(text, currency)
     with ledger.writing_lines():
         made = plan(table, bench(), currency)
         looked = _looked(text, table, made)

@@ -32,17 +32,17 @@ PART = (
     Column("level", ("A fixed level",), "a fixed level to keep; empty: worked out"),
 )
 PLACE = (
-    Column("bin", ("Bin name", "Place"), "the bin it is in"),
+    Column("bin", ("Into which bin", "Bin name", "Place"), "the bin it is in"),
     Column("mixed", ("For several parts",), "yes: the bin is for several parts"),
-    Column("walk", ("Place in the walk",), "the bin's place in the count walk"),
+    Column("walk", ("Place in the count walk", "Place in the walk"), "the bin's place in the count walk"),
     Column("quantity", ("How many", "Found", "Amount"), "how many were found there, such as 12 or 1.5 m"),
     Column("best_before", ("Best before", "Use before"), "a day, such as 2027-03-31"),
 )
 OFFER = (
     Column("supplier", ("Supplier's name",), "who sells it"),
-    Column("supplier_number", ("Supplier's number",), "the supplier's number of it"),
+    Column("supplier_number", ("Supplier's number", "Their number"), "the supplier's number of it"),
     Column("price", ("Price of a pack", "Pack price"), "the price of a pack"),
-    Column("pack", ("Pack size",), "how many are in a pack; empty: 1"),
+    Column("pack", ("A pack holds", "Pack size"), "how many are in a pack; empty: 1"),
 )
 
 
@@ -74,6 +74,10 @@ def plain(heading: str) -> str:
 _BY_HEADING = {plain(word): one.key for one in reversed(COLUMNS) for word in (*one.words, one.key)}
 
 
-def column_of(heading: str) -> str | None:
-    """Return the key of the column that *heading* names, or None for one that is not known."""
-    return _BY_HEADING.get(plain(heading))
+def column_of(heading: str, currency: str = "") -> str | None:
+    """Return the key of the column that *heading* names, or None for one that is not known.
+
+    Prices may say the bench's *currency*, "Price (EUR)"; a price in another one is not known.
+    """
+    told = plain(heading)
+    return _BY_HEADING.get(told) or _BY_HEADING.get(told.removesuffix(f" {currency.casefold()}"))

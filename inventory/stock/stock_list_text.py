@@ -85,12 +85,15 @@ def plain_text(text: str) -> str:
     return kept
 
 
-def table_of(text: str) -> Table:
-    """Read a list. Raises Invalid for one without headings, with too many rows or columns, or a quote left open."""
+def table_of(text: str, currency: str = "") -> Table:
+    """Read a list, its prices in *currency*.
+
+    Raises Invalid for one without headings, with too many rows or columns, or with a quote left open.
+    """
     kept = plain_text(text)
     lines = _lines(kept, _mark_of(kept))
     first, head = next(lines, (1, []))
-    headings, columns, unknown = _columns(head)
+    headings, columns, unknown = _columns(head, currency)
     rows: list[Row] = []
     used: set[int] = set()
     for number, cells in lines:
@@ -142,11 +145,11 @@ def _mark_of(text: str) -> str:
     return best
 
 
-def _columns(head: list[str]) -> tuple[dict[str, str], dict[int, str], dict[int, str]]:
+def _columns(head: list[str], currency: str) -> tuple[dict[str, str], dict[int, str], dict[int, str]]:
     """Return the known columns by key, their places, and the places of those that are not known."""
     if len(head) > MOST_COLUMNS:
         raise refused(f"The list has {len(head)} columns, and at most {MOST_COLUMNS} are read: leave some out.")
-    keys = [column_of(one) for one in head]
+    keys = [column_of(one, currency) for one in head]
     known = {at: key for at, key in enumerate(keys) if key is not None}
     _enough(head, set(known.values()))
     for at, key in known.items():

@@ -152,7 +152,8 @@ def test_the_page_names_every_column(owner_page: PageClient) -> None:
 def test_many_rows_are_taken_in_and_their_labels_come_in_portions(owner_page: PageClient) -> None:
     rows = "".join(f"N-{number},part {number},B-{number},1\n" for number in range(450))
     done = follow(owner_page, submit(owner_page, look(owner_page, "number,name,bin,quantity\n" + rows), "/take"))
-    assert "Print the labels of bins 401 to 450" in words(done)
+    assert "Print the labels of its 450 bins, 200 at a time:" in words(done)
+    assert "Labels of bins 401 to 450" in words(done)
     assert Lot.select().count() == 450
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
+from peewee import DatabaseError
 
 from inventory.stock import bins, parts, pieces, stock_list, suppliers
 from inventory.stock.records_stock_list import ListRow, LookedAt
 from inventory.stock.refusals import Conflict, Invalid, Refused
+from inventory.stock.stock_list_columns import COLUMNS, column_of, plain
 from inventory.stock.stock_list_text import MOST_ROWS, text_of
 from inventory.stock.stocktaking import stock_of
-from inventory.store import verify
-from inventory.store.binding import run
+from inventory.store import binding, verify
+from inventory.store.binding import is_sqlite, run
 from inventory.store.tables import Bin, Lot, Movement, Offer, Part, Piece, Supplier
 from tests.making import a_bin, a_part, stocked
 
@@ -81,6 +84,44 @@ def test_looking_writes_nothing_and_says_what_taking_in_then_does() -> None:
         ("new", "new", "new", "new"), ("known", "new", "", ""), ("new", "new", "", ""), ("new", "new", "new", "new"),
     ]  # fmt: skip
     assert take(SHOP).totals == looked.totals
+
+
+FULL = "(SELECT COUNT(*) FROM lots) >= 2"
+FULL_AFTER_TWO_LOTS = {
+    True: [f"CREATE TRIGGER full BEFORE INSERT ON lots WHEN {FULL} BEGIN SELECT RAISE(ABORT, 'full'); END"],
+    False: [
+        "CREATE FUNCTION full_disk() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN IF {FULL} THEN RAISE EXCEPTION 'full'; END IF; RETURN NEW; END $$",
+        "CREATE TRIGGER full_after_two BEFORE INSERT ON lots FOR EACH ROW EXECUTE FUNCTION full_disk()",
+    ],
+}
+
+
+def test_what_breaks_off_half_way_leaves_nothing_behind() -> None:
+    before = counts()
+    for sql in FULL_AFTER_TWO_LOTS[is_sqlite()]:
+        run(sql)
+    with pytest.raises(DatabaseError, match="full"):
+        take(SHOP)
+    assert counts() == before
+    assert stock_list.stock_lists().items == []
+    assert verify.verify_ledger().sound
+
+
+def test_two_at_once_take_the_same_list_in_once(database_url: str) -> None:
+    def one() -> str:
+        binding.ready()
+        try:
+            return str(take(SHOP).id)
+        except Conflict as refused:
+            return refused.reason
+        finally:
+            binding.database.close()
+
+    with ThreadPoolExecutor(2) as both:
+        told = sorted(both.map(lambda _: one(), range(2)))
+    assert told == ["1", "on_top"]
+    assert stock_of(Part.get(Part.number == "X-1").id).on_shelf == 42
 
 
 def test_a_part_kept_individually_comes_as_pieces_with_labels_of_their_own() -> None:
@@ -285,6 +326,28 @@ def test_headings_that_are_not_known_are_named_and_left_out_by_a_word_only() -> 
     assert refused.value.reason == "unknown_headings"
     take(text, leave_out=look(text).not_known)
     assert Part.select().count() == 1
+
+
+@pytest.mark.parametrize(
+    ("heading", "key"),
+    [
+        ("What it is, in words", "name"), ("Your own number", "number"), ("COUNTED IN", "unit"),
+        ("pitch", "pitch_mm"), ("Pitch (mm)", "pitch_mm"), ("Pitch, in mm", "pitch_mm"),
+        ("Maker\u2019s number", "maker_number"), ("Rated speed", "rpm"), ("A fixed level", "level"), ("Price of a pack, EUR", "price"),
+        ("Price (EUR)", "price"), ("Price (USD)", None), ("A pack holds", "pack"), ("Their number", "supplier_number"),
+        ("Eur", None), ("Place in the count walk", "walk"), ("best-before", "best_before"), ("Connector and pin-out", "plug"),
+        ("Plug and pin order", "plug"), ("", None), ("Colour", None),
+    ],
+)  # fmt: skip
+def test_a_heading_is_known_by_its_key_or_by_the_words_of_the_pages(heading: str, key: str | None) -> None:
+    assert column_of(heading, "EUR") == key
+
+
+def test_no_heading_means_two_columns() -> None:
+    said: dict[str, str] = {}
+    for one in COLUMNS:
+        for word in {plain(heading) for heading in (one.key, *one.words)}:
+            assert said.setdefault(word, one.key) == one.key
 
 
 def test_an_empty_column_without_a_heading_is_no_column() -> None:
