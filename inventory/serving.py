@@ -101,6 +101,7 @@ def _listener(settings: Settings) -> socket.socket:
             f"Port {settings.port} on {settings.host} cannot be used ({error.strerror}): "
             "is the service running already? Choose another with PORT=8018."
         ) from None
+    listener.listen()  # from here on a browser that is opened too early waits, and is not refused
     return listener
 
 

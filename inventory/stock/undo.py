@@ -73,10 +73,13 @@ _PIECE_LATER = (
 
 
 def _piece_must_not_have_moved(one: Any) -> None:
-    """Refuse for a piece that is out, or that went on to somewhere else: it may even be gone from there again."""
+    """Refuse for a piece that is out, or that would come in though it went on from there since.
+
+    One that is to be taken out again need only be there, which the ledger sees to.
+    """
     if Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
         raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
-    if run(_PIECE_LATER, one.piece_id, one.id, one.entry).fetchone()[0]:
+    if one.quantity < 0 and run(_PIECE_LATER, one.piece_id, one.id, one.entry).fetchone()[0]:
         raise _moved_on(f"Piece {one.piece.name or one.piece.code}")
 
 
