@@ -15,7 +15,7 @@ from inventory.pages.common import settings
 from inventory.pages.forms import Form, Tick, read_form
 from inventory.stock import stock_list as stock
 from inventory.stock.refusals import Invalid, Refused
-from inventory.stock.stock_list_columns import COLUMNS
+from inventory.stock.stock_list_columns import COLUMNS, OFFER, PART, PLACE
 from inventory.stock.stock_list_out import empty_list, stock_list_csv
 from inventory.stock.stock_list_text import MOST_BYTES, text_of
 
@@ -48,7 +48,13 @@ def stock_lists() -> str:
 
 
 def _asking(text: str = "") -> str:
-    return render_template("stock_lists.html", taken=stock.stock_lists().items, columns=COLUMNS, text=text)
+    return render_template(
+        "stock_lists.html",
+        taken=stock.stock_lists().items,
+        columns=COLUMNS,
+        known_by=(*PART, *PLACE, *OFFER),
+        text=text,
+    )
 
 
 @pages.post("/stock-lists/look")
