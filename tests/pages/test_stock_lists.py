@@ -157,6 +157,13 @@ def test_many_rows_are_taken_in_and_their_labels_come_in_portions(owner_page: Pa
     assert Lot.select().count() == 450
 
 
+def test_an_empty_bench_leads_to_it_until_there_is_stock(owner_page: PageClient, tech_page: PageClient) -> None:
+    assert 'href="/stock-lists"' in owner_page.get("/").text
+    assert 'href="/stock-lists"' not in tech_page.get("/").text
+    stocked(1)
+    assert 'href="/stock-lists"' not in owner_page.get("/").text
+
+
 def test_it_is_the_owner_s(tech_page: PageClient, viewer_page: PageClient) -> None:
     for client in (tech_page, viewer_page):
         for address in ("/stock-lists", "/stock-lists/stock.csv", "/stock-lists/empty.csv", "/stock-lists/1"):
