@@ -75,7 +75,7 @@ def checked_attributes(kind: str, given: Any) -> dict[str, Any]:
         if value in (None, ""):
             continue
         if key not in known:
-            raise _bad(key, f"A {kind} has no attribute {key!r}; it has: {', '.join(known)}.")
+            raise _bad(key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}.")
         kept[key] = _checked(known[key], value)
     return kept
 

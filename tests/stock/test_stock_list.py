@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
+from random import Random
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from peewee import DatabaseError
 
 from inventory.stock import bins, parts, pieces, stock_list, suppliers
+from inventory.stock.csv_text import as_csv
 from inventory.stock.records_stock_list import ListRow, LookedAt
 from inventory.stock.refusals import Conflict, Invalid, Refused
-from inventory.stock.stock_list_columns import COLUMNS, column_of, plain
+from inventory.stock.stock_list_columns import COLUMNS, KEYS, column_of, plain
 from inventory.stock.stock_list_text import MOST_ROWS, text_of
 from inventory.stock.stocktaking import stock_of
 from inventory.store import binding, verify
-from inventory.store.binding import is_sqlite, run
+from inventory.store.binding import database, is_sqlite, run
 from inventory.store.tables import Bin, Lot, Movement, Offer, Part, Piece, Supplier
 from tests.making import a_bin, a_part, stocked
 
@@ -241,7 +245,7 @@ HEAD = "Number,Name,Kind,Kept,Unit,Ways,Bin,Quantity,Best before,Supplier,Price,
         ("P-1,clip,conector,,,,,,,,,", "Row 2, Kind: 'conector' is no kind: write one of connector, fan"),
         ("P-1,clip,,sometimes,,,,,,,,", "Row 2, Kept: 'sometimes' is no way to keep a part: write one of counted"),
         ("P-1,clip,,,stone,,,,,,,", "Row 2, Unit: 'stone' is no unit: write one of piece"),
-        ("P-1,clip,fan,,,4,,,,,,", "Row 2, Ways: A fan has no attribute 'ways'"),
+        ("P-1,clip,fan,,,4,,,,,,", "Row 2, Ways: A part of the kind fan has no attribute 'ways'"),
         ("P-1,clip,connector,,,four,,,,,,", "Row 2, Ways: Ways must be a number"),
         ("P-1,clip,,,,,A-1,a few,,,,", "Row 2, Quantity: 'a few' is not a quantity, such as 12."),
         ("P-1,clip,,,,,A-1,-4,,,,", "Row 2, Quantity: The quantity cannot be negative; -4 was given."),
@@ -409,6 +413,62 @@ def test_what_is_no_text_is_refused_in_a_sentence(sent: bytes, said: str) -> Non
     with pytest.raises(Invalid) as refused:
         look(text_of(sent))
     assert refused.value.sentence.startswith(said)
+
+
+PLAUSIBLE = {
+    "number": ["P-1", "P-2", "p-1", "=3"], "name": ["clip"], "kind": ["fan"], "kept": ["individually", "counted"],
+    "unit": ["piece", "m"], "maker": ["Kestrel", "kestrel"], "maker_number": ["KC-1", "KC-2"], "level": ["5", "0"],
+    "bin": [f"A-{number}" for number in range(30)], "mixed": ["yes", "no"], "walk": ["7"],
+    "quantity": ["1", "0", "3 x"], "best_before": ["2027-01-01", "31.12.2027"], "supplier": ["North", "Quay"],
+    "price": ["3", "€ 4,50"], "supplier_number": ["N-1"], "pack": ["1", "9"], "hazards": ["none", "lead, hot"],
+    "volts": ["24"], "plug": ["=B"],
+}  # fmt: skip
+OFTEN = {"number", "name", "bin", "quantity"}
+
+
+@st.composite
+def some_rows(draw: Any) -> list[list[str]]:
+    """Draw rows as shops write them: most cells empty, most others plausible, a few anything at all."""
+    full, odd = draw(st.sampled_from([0.02, 0.15])), draw(st.sampled_from([0.0, 0.01]))
+    chance = Random(draw(st.integers(0, 10**9)))  # evenly drawn: what Hypothesis draws itself leans to the odd
+    return [[_a_cell(chance, key, full, odd) for key in KEYS] for _ in range(draw(st.integers(1, 4)))]
+
+
+def _a_cell(chance: Random, key: str, full: float, odd: float) -> str:
+    if chance.random() < odd:
+        return "".join(chance.choice("a1 ,;\"'=-\u0661\u0645\u202e\n%") for _ in range(6))
+    filled = key in PLAUSIBLE and chance.random() < (0.95 if key in OFTEN else full)
+    return str(chance.choice(PLAUSIBLE[key])) if filled else ""
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(lists=st.lists(some_rows(), min_size=1, max_size=3))
+def test_a_list_without_a_fault_is_taken_in_as_it_was_looked_at_and_no_other(lists: list[list[list[str]]]) -> None:
+    with database.atomic() as everything:
+        for rows in lists:
+            text = as_csv(KEYS, rows)
+            looked, refused = _looked(text)
+            assert all(one.endswith((".", "?")) for one in refused), refused
+            if looked is not None and not refused:
+                assert take(text, on_top=True).totals == looked.totals
+        assert verify.verify_ledger().sound
+        everything.rollback()
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(sent=st.binary(max_size=200) | st.text("number,ame;\t\n\r\"' 1", max_size=80).map(str.encode))
+def test_whatever_bytes_are_sent_a_list_is_looked_at_or_refused_in_a_sentence(sent: bytes) -> None:
+    refused = _looked(sent)[1]
+    assert all(one.endswith(".") for one in refused), refused
+
+
+def _looked(sent: str | bytes) -> tuple[LookedAt | None, list[str]]:
+    """Look at a list; return what is said of it, and everything that is wrong with it."""
+    try:
+        looked = look(text_of(sent) if isinstance(sent, bytes) else sent)
+    except Invalid as refused:
+        return None, [refused.sentence]
+    return looked, [one.sentence for one in looked.wrong]
 
 
 HOSTILE = (
