@@ -14,7 +14,7 @@ MODULES = (
     *("pieces", "spares", "kind_figures", "procedures", "diagnosis", "notices"),
     *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
     *("tracing", "recalls", "sending_back", "incoming", "counting", "dates", "levels"),
-    *("reorder", "ordering", "suppliers", "alerts", "promises", "money", "people", "shop"),
+    *("reorder", "ordering", "unpacking", "suppliers", "alerts", "promises", "money", "people", "shop"),
     *("stock_lists", "backups", "more"),
 )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -114,6 +115,14 @@ def read_form(schema: type[Schema]) -> dict[str, Any]:
 def read_query(schema: type[Schema]) -> dict[str, Any]:
     """Return what the address's query says, by *schema*; raise Invalid naming each field that is off."""
     return _loaded(schema, request.args)
+
+
+def read_plain(schema: type[Schema], typed: Mapping[str, str], ending: str) -> dict[str, Any]:
+    """Return what some texts say, by *schema*; raise Invalid naming each that is off with *ending* after its name."""
+    try:
+        return _loaded(schema, MultiDict(typed))
+    except Invalid as bad:
+        raise Invalid(bad.sentence, errors={f"{name}{ending}": said for name, said in bad.errors.items()}) from None
 
 
 def _plain(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:

@@ -40,6 +40,12 @@ class AtOrder:
         """Tell whether there is anything on it."""
         return any(not line.dropped for line in self.order.lines)
 
+    @property
+    def came_last(self) -> list[int]:
+        """The lots that came in on the last day on which any did."""
+        last = max((one.received.date() for one in self.deliveries), default=None)
+        return [one.lot_id for one in self.deliveries if one.received.date() == last]
+
 
 def at_order(order_id: int) -> AtOrder:
     """Gather an order, its supplier and what came in on it."""

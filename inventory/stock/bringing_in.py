@@ -88,6 +88,12 @@ def _at_door(found: PartRecord | None, in_hand: Bag | None, bin_id: int | None, 
     )  # fmt: skip
 
 
+def home_of(part_id: int) -> BinRecord | None:
+    """Return the bin that a part goes into unless somebody says another: its own, else where some of it lies."""
+    own = bins.bins(part_id=part_id).items
+    return own[0] if own else _lies_in(part_id)
+
+
 def _lies_in(part_id: int) -> BinRecord | None:
     """Return the bin that some of a part lies in; spares to test with have places of their own."""
     places = sources(part_id)
