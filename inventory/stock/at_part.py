@@ -18,6 +18,7 @@ from inventory.stock.instead import instead_of
 from inventory.stock.levels import WayRecord, way
 from inventory.stock.look import PartLook, look_at_part
 from inventory.stock.moisture import KeepingRecord, keeping
+from inventory.stock.numbering import next_number
 from inventory.stock.ordering import expected_lines
 from inventory.stock.pairings import PairingRecord, pairings
 from inventory.stock.records import BinRecord, LessonRecord, PartRecord, SubstituteRecord, UnitModelRecord, read
@@ -100,6 +101,7 @@ class PartForm:
     models: tuple[str, ...]  # to pick from
     bin: BinRecord | None
     bag: BagCode | None
+    number: str  # suggested for a new one
 
 
 def part_form(kind: str = "", part_id: int | None = None, bin_id: int | None = None, bag_text: str = "") -> PartForm:
@@ -109,7 +111,7 @@ def part_form(kind: str = "", part_id: int | None = None, bin_id: int | None = N
     return PartForm(
         chosen, ATTRIBUTES.get(chosen, ()), found, tuple(parts.fits_of(part_id)) if part_id is not None else (),
         tuple(one.name for one in parts.unit_models()), None if bin_id is None else bin_(bin_id),
-        read_text(bag_text) if bag_text else None,
+        read_text(bag_text) if bag_text else None, next_number(chosen) if chosen and found is None else "",
     )  # fmt: skip
 
 
