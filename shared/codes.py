@@ -189,13 +189,16 @@ def _last_of_address(address: str) -> str | None:
     return None
 
 
+_SLIPS = {-1: "one may be left out", 1: "there may be one too many"}
+
+
 def _refuse_slips(code: str, typed: str) -> None:
     if not code:
         raise BadCode(f"Nothing to read: scan a label, or type the {LENGTH} characters beside its square.")
     if wrong := _NOT_IN_A_CODE.search(code):
         raise BadCode(f"{_quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
     if len(code) != LENGTH:
-        slip = "one may be left out" if len(code) < LENGTH else "there may be one too many"
+        slip = _SLIPS.get(len(code) - LENGTH, "that is too few" if len(code) < LENGTH else "that is too many")
         raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {LENGTH}: {slip}.")
     if code[0] not in KINDS:
         kinds = ", ".join(f"{letter} ({kind})" for letter, kind in KINDS.items())

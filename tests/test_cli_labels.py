@@ -18,7 +18,8 @@ from inventory.store import binding
 from inventory.store.tables import Bin
 from labels import robustness
 from tests.fake_lp import put_on_path
-from tests.making import a_bin, a_part
+from tests.making import a_bin, a_job, a_part
+from tests.making_proof import a_piece
 
 
 def run(*arguments: object) -> Result:
@@ -216,3 +217,13 @@ def test_the_report_says_short_and_exits_1_when_labels_do_not_read(monkeypatch: 
     answer = run("check", "--labels", 1)
     assert answer.exit_code == 1
     assert answer.stdout.count("short") == 8
+
+
+def test_a_piece_is_named_as_the_bench_calls_it_and_a_job_by_its_number(tmp_path: Path) -> None:
+    piece, job, out = a_piece("C-07"), a_job(number="J-7"), tmp_path / "two.pdf"
+    assert run("sheet", out, "c-07", "J-7").exit_code == 0
+    assert codes_on(out) == sorted((piece.code, job.code))
+    a_piece("C-07")
+    refused = run("sheet", tmp_path / "none.pdf", "C-07")
+    assert refused.exit_code == 1
+    assert "Several pieces are called C-07: give the code of the one you mean." in refused.output

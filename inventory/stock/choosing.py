@@ -12,7 +12,7 @@ from inventory.stock.parts import parts
 from inventory.stock.records import BinRecord, PartRecord, read
 from inventory.stock.refusals import Invalid, Refused
 from inventory.stock.scan import scan
-from inventory.store.tables import Bin, Part
+from inventory.store.tables import Bin, Job, Part, Piece
 
 MOST_CHOICES = 12
 MOST_LISTED = 400  # a longer list helps nobody: type words instead
@@ -73,7 +73,8 @@ def bin_meant(text: str) -> BinRecord:
 
 
 def things_named(text: str) -> list[tuple[str, int]]:
-    """Return what *text* means as (what, id): what a code is on, a bin by its name, a part's bins by its number.
+    """Return what *text* means as (what, id): what a code is on; a bin or piece by its name, a job by its number; or
+    a part's bins by its number.
 
     Raises Refused, as ``scan`` does, when it is none of them; Invalid for a part that has no bin.
     """
@@ -83,12 +84,27 @@ def things_named(text: str) -> list[tuple[str, int]]:
         return [("bin", named.id)]
     numbered = Part.get_or_none(fn.UPPER(Part.number) == typed.upper())
     if numbered is None:
-        found = scan(typed)
-        return [(found.what, found.id)]
+        return [_piece_or_job(typed) or _scanned(typed)]
     its = Bin.select().where(Bin.part == numbered, ~Bin.retired).order_by(Bin.name)
     if not its:
         raise _no_bin(f"Part {numbered.number} has no bin of its own: name the bin, or give a code.", {})
     return [("bin", one.id) for one in its]
+
+
+def _piece_or_job(typed: str) -> tuple[str, int] | None:
+    """Return the piece that is called so, else the job with that number; raise Invalid for several such pieces."""
+    called = list(Piece.select().where(fn.LOWER(Piece.name) == typed.lower()).limit(2)) if typed else []
+    if len(called) > 1:
+        raise Invalid(f"Several pieces are called {typed}: give the code of the one you mean.", reason="several")
+    if called:
+        return "piece", called[0].id
+    job = Job.get_or_none(Job.number == typed)
+    return None if job is None else ("job", job.id)
+
+
+def _scanned(typed: str) -> tuple[str, int]:
+    found = scan(typed)
+    return found.what, found.id
 
 
 def _no_bin(sentence: str, more: Mapping[str, Any]) -> Invalid:

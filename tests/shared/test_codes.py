@@ -115,8 +115,9 @@ def test_it_reads_the_code_in_any_dress(form: str) -> None:
     [
         ("", "Nothing to read: scan a label, or type the 9 characters beside its square."),
         ("   ", "Nothing to read: scan a label, or type the 9 characters beside its square."),
-        ("B7KM4Q2", "'B7KM4Q2' has 7 characters and a code has 9: one may be left out."),
-        ("B7KM4Q2XRXX", "'B7KM4Q2XRXX' has 11 characters and a code has 9: there may be one too many."),
+        ("B7KM4Q2X", "'B7KM4Q2X' has 8 characters and a code has 9: one may be left out."),
+        ("B7KM4Q2XRX", "'B7KM4Q2XRX' has 10 characters and a code has 9: there may be one too many."),
+        ("B7KM4Q2", "'B7KM4Q2' has 7 characters and a code has 9: that is too few."),
         (
             "X7KM4Q2XR",
             "X7K-M4Q-2XR begins with X, but a code begins with one of "
@@ -132,7 +133,7 @@ def test_it_reads_the_code_in_any_dress(form: str) -> None:
             "https://example.org/menu",
             "'https://example.org/menu' is an address that does not end in a code: scan our own label.",
         ),
-        ("x" * 500, f"'{'x' * 40}…' has 500 characters and a code has 9: there may be one too many."),
+        ("x" * 500, f"'{'x' * 40}…' has 500 characters and a code has 9: that is too many."),
     ],
 )
 def test_it_names_the_slip(text: str, sentence: str) -> None:
