@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -13,7 +12,7 @@ from inventory.stock import clock
 from inventory.stock.backup import back_up, usual_name
 from inventory.stock.refusals import Conflict, Refused
 from inventory.store.binding import writing
-from inventory.store.tables import SchemaNote
+from inventory.store.notes import keep_note, note
 
 TOO_OLD = timedelta(hours=49)  # a day may be missed, two may not
 _NOTE = "backup"
@@ -91,18 +90,14 @@ def make_one(folder: Path, data_dir: Path, number: int) -> KeptBackup:
 def _note(tried: datetime, made: datetime | None, wrong: str) -> None:
     last = last_try()
     good = made or (last.made if last else None)
-    value = json.dumps({"tried": tried.isoformat(), "made": good and good.isoformat(), "wrong": wrong})
     with writing():
-        SchemaNote.insert(name=_NOTE, value=value).on_conflict(
-            conflict_target=[SchemaNote.name], update={SchemaNote.value: value}
-        ).execute()
+        keep_note(_NOTE, {"tried": tried.isoformat(), "made": good and good.isoformat(), "wrong": wrong})
 
 
 def last_try() -> BackupTry | None:
     """Return how the service's own backups went; None: it never tried."""
-    found = SchemaNote.get_or_none(SchemaNote.name == _NOTE)
-    if found is None:
+    said = note(_NOTE)
+    if said is None:
         return None
-    said = json.loads(found.value)
     made = datetime.fromisoformat(said["made"]) if said["made"] else None
     return BackupTry(datetime.fromisoformat(said["tried"]), made, said["wrong"])

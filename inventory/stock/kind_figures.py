@@ -5,7 +5,6 @@ What was changed is one note of the database a kind, its value as JSON; a kind n
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
@@ -13,7 +12,7 @@ from typing import Any
 from inventory.reckoning.kinds import KINDS, KindDefaults, with_changes, with_matings
 from inventory.stock.refusals import Invalid, NotFound
 from inventory.store.binding import writing
-from inventory.store.tables import SchemaNote
+from inventory.store.notes import keep_note, notes_under
 
 _PREFIX = "kind."
 FIGURES = {
@@ -52,8 +51,7 @@ class KindFigures:
 
 def table() -> dict[str, KindDefaults]:
     """Return the figures of every kind, the owner's changes in them."""
-    rows = SchemaNote.select().where(SchemaNote.name.startswith(_PREFIX))
-    changes = {one.name.removeprefix(_PREFIX): json.loads(one.value) for one in rows}
+    changes = notes_under(_PREFIX)
     return {kind: with_changes(one, changes[kind]) if kind in changes else one for kind, one in KINDS.items()}
 
 
@@ -87,7 +85,7 @@ def edit_figures(kind: str, **changes: float | None) -> KindFigures:
     with writing():
         kept = _changed(table()[kind])
         kept = {name: value for name, value in {**kept, **changes}.items() if value is not None}
-        _keep(kind, kept)
+        keep_note(_PREFIX + kind, kept or None)
         return figures(kind)
 
 
@@ -117,16 +115,6 @@ def _bad(name: str, sentence: str) -> Invalid:
 
 def _changed(now: KindDefaults) -> dict[str, float]:
     return {name: getattr(now, name) for name in FIGURES if getattr(now, name) != getattr(KINDS[now.kind], name)}
-
-
-def _keep(kind: str, changes: Mapping[str, float]) -> None:
-    name, text = _PREFIX + kind, json.dumps(changes, sort_keys=True)
-    if not changes:
-        SchemaNote.delete().where(SchemaNote.name == name).execute()
-        return
-    SchemaNote.insert(name=name, value=text).on_conflict(
-        conflict_target=[SchemaNote.name], update={SchemaNote.value: text}
-    ).execute()
 
 
 def _record(one: KindDefaults) -> KindFigures:

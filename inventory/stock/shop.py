@@ -5,7 +5,6 @@ Each setting is one row of the notes of the database, its value as JSON; a setti
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
@@ -19,7 +18,7 @@ from inventory.reckoning.reorder import OrderCosts
 from inventory.stock.refusals import Invalid
 from inventory.stock.rules import KINDS, PROMISES
 from inventory.store.binding import writing
-from inventory.store.tables import SchemaNote
+from inventory.store.notes import keep_note, notes_under
 
 _PREFIX = "shop."
 LEAST_TARGET, HIGHEST_TARGET = 0.5, 0.999
@@ -178,9 +177,7 @@ def decided() -> frozenset[str]:
 
 def _kept() -> dict[str, Any]:
     known = {one.name for one in fields(Shop)}
-    rows = SchemaNote.select().where(SchemaNote.name.startswith(_PREFIX))
-    kept = {one.name.removeprefix(_PREFIX): json.loads(one.value) for one in rows}
-    return {name: value for name, value in kept.items() if name in known}
+    return {name: value for name, value in notes_under(_PREFIX).items() if name in known}
 
 
 def edit_shop(**changes: Any) -> Shop:
@@ -197,18 +194,8 @@ def edit_shop(**changes: Any) -> Shop:
     kept = {name: None if value is None else _checked(known[name], value) for name, value in changes.items()}
     with writing():
         for name, value in kept.items():
-            _keep(_PREFIX + name, value)
+            keep_note(_PREFIX + name, value)
         return shop()
-
-
-def _keep(name: str, value: Any) -> None:
-    if value is None:
-        SchemaNote.delete().where(SchemaNote.name == name).execute()
-        return
-    text = json.dumps(value, sort_keys=True)
-    SchemaNote.insert(name=name, value=text).on_conflict(
-        conflict_target=[SchemaNote.name], update={SchemaNote.value: text}
-    ).execute()
 
 
 def shop_settings() -> list[ShopSetting]:
