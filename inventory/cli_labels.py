@@ -69,7 +69,8 @@ def labels() -> None:
 def labels_sheet(out: Path, names: Sequence[str], dots: bool, prints: bool, **how: Any) -> None:
     """Draw labels into OUT (.pdf; one: .png or .svg too).
 
-    NAMES are codes of bins, lots, pieces and jobs, names of bins, or numbers of parts (for the bins they are in).
+    NAMES are codes of bins, lots, pieces and jobs, names of bins and pieces, numbers of jobs, or of parts (for the
+    bins they are in).
     """
     settings = open_bench()
     _check_queue(prints, how["printer"], settings)

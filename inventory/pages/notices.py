@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from flask import Response as Answer
 from flask import flash, render_template, request
-from marshmallow import ValidationError
 from werkzeug.wrappers import Response
 
 from inventory.door import caller, for_role
@@ -12,7 +13,7 @@ from inventory.pages import pages
 from inventory.pages.acting import acts, to_thing
 from inventory.pages.common import settings
 from inventory.pages.fields import Money
-from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form
+from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form, read_plain
 from inventory.stock import notices as stock
 from inventory.stock.notice_draft import draft
 from inventory.stock.records_notices import NoticeLine
@@ -83,15 +84,16 @@ def give_notice(key: int) -> Response:
 
 def _lines() -> list[NoticeLine]:
     """Return the lines as typed, without those left out or blank; raise Invalid naming what is off."""
-    found, errors = [], {}
+    found: list[NoticeLine] = []
+    errors: dict[str, Any] = {}
     for place in range(stock.MOST_LINES):
         given = {name: request.form.get(f"{name}-{place}", "") for name in ("words", "price")}
         if f"out-{place}" in request.form or not any(given.values()):
             continue
         try:
-            typed = Line().load(given)
-        except ValidationError as bad:
-            errors[f"price-{place}"] = bad.messages_dict["price"]
+            typed = read_plain(Line, given, f"-{place}")
+        except Invalid as bad:
+            errors |= bad.errors
             continue
         if not typed["words"]:
             errors[f"words-{place}"] = ["Say what this sum is for."]

@@ -6,9 +6,9 @@ import re
 
 from inventory.store.binding import run
 
-BEGIN = {
-    "connector": "C-1001", "fan": "F-1001", "supply": "S-1001", "consumable": "U-1001", "module": "M-1001",
-    "hardware": "H-1001", "other": "X-1001",
+BEFORE_THE_FIRST = {
+    "connector": "C-1000", "fan": "F-1000", "supply": "S-1000", "consumable": "U-1000", "module": "M-1000",
+    "hardware": "H-1000", "other": "X-1000",
 }  # fmt: skip
 _COUNTED = re.compile(r"(.{0,40}?)([0-9]{1,9})")  # short enough to have room for one digit more
 _LATEST = "SELECT number FROM parts WHERE kind = ? ORDER BY id DESC LIMIT 20"
@@ -16,18 +16,9 @@ _LATEST = "SELECT number FROM parts WHERE kind = ? ORDER BY id DESC LIMIT 20"
 
 def next_number(kind: str) -> str:
     """Return a number that no part has: counted on from the newest part of the *kind* whose number ends in digits."""
-    latest = (_COUNTED.fullmatch(str(one)) for (one,) in run(_LATEST, kind).fetchall())
-    start = next((found for found in latest if found), None)
-    if start is None:
-        begin = BEGIN[kind]
-        return begin if not _taken(begin) else _counted_on(*_parts_of(begin))
-    return _counted_on(*start.groups())
-
-
-def _parts_of(number: str) -> tuple[str, str]:
-    found = _COUNTED.fullmatch(number)
-    assert found is not None
-    return found[1], found[2]
+    latest = [str(one) for (one,) in run(_LATEST, kind).fetchall()]
+    counted = (_COUNTED.fullmatch(one) for one in (*latest, BEFORE_THE_FIRST[kind]))
+    return _counted_on(*next(found.groups() for found in counted if found))
 
 
 def _counted_on(before: str, digits: str) -> str:
