@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.stock.refusals import Invalid
+from inventory.stock.refusals import bad_field
 from inventory.stock.rules import KINDS, PROMISES
 from inventory.stock.shop import HIGHEST_TARGET, LEAST_TARGET, Shop, ShopSetting, edit_shop, shop, shop_settings
 from inventory.stock.timed import Timed, timed
@@ -90,7 +90,7 @@ def _share(text: str, field: str) -> float | None:
         share = math.nan
     if not LEAST_TARGET <= share <= HIGHEST_TARGET:
         low, high = round(LEAST_TARGET * 100, 6), round(HIGHEST_TARGET * 100, 6)
-        raise _bad(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
+        raise bad_field(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
     return share
 
 
@@ -104,15 +104,11 @@ def _number(setting: ShopSetting, text: str, currency: str) -> int | float | Non
         return int(plain) if isinstance(setting.default, int) else float(plain)
     except ValueError:
         kind = "whole number" if isinstance(setting.default, int) else "number"
-        raise _bad(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
+        raise bad_field(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
 
 
 def _money(setting: ShopSetting, text: str, currency: str) -> int:
     try:
         return parse_money(text, currency)
     except BadQuantity as bad:
-        raise _bad(setting.name, str(bad)) from None
-
-
-def _bad(field: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={field: [sentence]})
+        raise bad_field(setting.name, str(bad)) from None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.stock.refusals import Invalid
+from inventory.stock.refusals import bad_field
 from inventory.stock.rules import clean
 
 
@@ -68,14 +68,14 @@ ATTRIBUTES: dict[str, tuple[Attribute, ...]] = {
 def checked_attributes(kind: str, given: Any) -> dict[str, Any]:
     """Return the attributes of a part of *kind*, numbers as numbers; raise Invalid naming the one that is off."""
     if not isinstance(given, dict):
-        raise _bad("attributes", "Attributes are pairs of a name and a value.")
+        raise bad_field("attributes", "Attributes are pairs of a name and a value.")
     known = {one.key: one for one in ATTRIBUTES[kind]}
     kept = {}
     for key, value in given.items():
         if value in (None, ""):
             continue
         if key not in known:
-            raise _bad(key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}.")
+            raise bad_field(key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}.")
         kept[key] = _checked(known[key], value)
     return kept
 
@@ -83,12 +83,12 @@ def checked_attributes(kind: str, given: Any) -> dict[str, Any]:
 def _checked(attribute: Attribute, value: Any) -> Any:
     if attribute.words:
         if value not in attribute.words:
-            raise _bad(attribute.key, f"{attribute.label} must be one of: {', '.join(attribute.words)}.")
+            raise bad_field(attribute.key, f"{attribute.label} must be one of: {', '.join(attribute.words)}.")
         return value
     if attribute.free:
         text = clean(str(value), attribute.label, len(str(value)))  # no control characters
         if len(text) > 120:
-            raise _bad(attribute.key, f"{attribute.label} is too long: shorten it to 120 characters.")
+            raise bad_field(attribute.key, f"{attribute.label} is too long: shorten it to 120 characters.")
         return text
     return _number(attribute, value)
 
@@ -100,12 +100,8 @@ def _number(attribute: Attribute, value: Any) -> int | float:
         number = float("nan")
     if isinstance(value, bool) or not 0 < number < 1e6:
         unit = f" in {attribute.unit}" if attribute.unit else ""
-        raise _bad(attribute.key, f"{attribute.label} must be a number{unit}, such as 2 or 2.54.")
+        raise bad_field(attribute.key, f"{attribute.label} must be a number{unit}, such as 2 or 2.54.")
     return int(number) if number == int(number) else number
-
-
-def _bad(key: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={key: [sentence]})
 
 
 def in_words(kind: str, attributes: dict[str, Any]) -> str:

@@ -12,7 +12,7 @@ from inventory.stock import clock
 from inventory.stock.lots import lot
 from inventory.stock.moisture import KeepingRecord, floor_of, keeping, open_bag
 from inventory.stock.records import LotRecord, PartRecord, read
-from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.refusals import Conflict, bad_field
 from inventory.stock.reorder import advice_of
 from inventory.stock.rules import clean, edit, row
 from inventory.store.binding import run, writing
@@ -80,28 +80,24 @@ def _days(days: Any) -> int | None:
     if days is None:
         return None
     if isinstance(days, bool) or not isinstance(days, int) or not 1 <= days <= MOST_DAYS:
-        raise _bad("days_opened", f"The life after opening is 1 to {MOST_DAYS} days.")
+        raise bad_field("days_opened", f"The life after opening is 1 to {MOST_DAYS} days.")
     return days
 
 
 def _level(level: Any) -> str:
     if level not in LEVELS:
-        raise _bad("moisture_level", f"The moisture level is one of {', '.join(FLOOR_HOURS)}, or empty.")
+        raise bad_field("moisture_level", f"The moisture level is one of {', '.join(FLOOR_HOURS)}, or empty.")
     return str(level)
 
 
 def _hours(hours: Any, level: str) -> float | None:
     if hours is None:
         if level == "6":
-            raise _bad("label_hours", "Level 6 has its hours on the label: type them.")
+            raise bad_field("label_hours", "Level 6 has its hours on the label: type them.")
         return None
     if isinstance(hours, bool) or not isinstance(hours, int | float) or not 0 < hours <= 100_000:
-        raise _bad("label_hours", "The hours on the label are more than 0, such as 6.")
+        raise bad_field("label_hours", "The hours on the label are more than 0, such as 6.")
     return float(hours)
-
-
-def _bad(name: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={name: [sentence]})
 
 
 # ---- opening ---------------------------------------------------------------------------------------------
@@ -127,9 +123,9 @@ def open_lot(lot_id: int, day: date | None = None, *, by: int | None = None) -> 
 
 def _opening_day(day: date, found: Any) -> date:
     if day > clock.today() + ZONE_SLACK:
-        raise _bad("day", f"{day} is still to come: say the day on which it was opened.")
+        raise bad_field("day", f"{day} is still to come: say the day on which it was opened.")
     if day < found.received.date() - ZONE_SLACK:
-        raise _bad("day", f"The lot came in on {found.received.date()}: it cannot have been opened here before.")
+        raise bad_field("day", f"The lot came in on {found.received.date()}: it cannot have been opened here before.")
     return day
 
 

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from inventory.reckoning.kinds import KINDS, KindDefaults, with_changes, with_matings
-from inventory.stock.refusals import Invalid, NotFound
+from inventory.stock.refusals import NotFound, bad_field
 from inventory.store.binding import writing
 from inventory.store.notes import keep_note, notes_under
 
@@ -97,20 +97,16 @@ def _known(kind: str) -> str:
 
 def _check(kind: str, name: str, value: Any) -> None:
     if name not in FIGURES:
-        raise _bad(name, f"A kind has no figure {name!r}; choose one of {', '.join(FIGURES)}.")
+        raise bad_field(name, f"A kind has no figure {name!r}; choose one of {', '.join(FIGURES)}.")
     if value is None:
         return
     most = MOST.get(name, 1.0)
     try:
         with_changes(KINDS[kind], {name: value})
     except ValueError as wrong:
-        raise _bad(name, str(wrong)) from None
+        raise bad_field(name, str(wrong)) from None
     if value > most:
-        raise _bad(name, f"{FIGURES[name]}: type a number up to {most:g}, not {value:g}.")
-
-
-def _bad(name: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={name: [sentence]})
+        raise bad_field(name, f"{FIGURES[name]}: type a number up to {most:g}, not {value:g}.")
 
 
 def _changed(now: KindDefaults) -> dict[str, float]:

@@ -13,7 +13,7 @@ from peewee import IntegrityError
 from inventory.stock import clock
 from inventory.stock.paging import page_of
 from inventory.stock.records import Page, read
-from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.refusals import Conflict, Invalid, bad_field
 from inventory.stock.rules import clean, edit, row
 from inventory.store.binding import writing
 from inventory.store.tables import LabelSize
@@ -177,7 +177,7 @@ def _along(kept: dict[str, Any], given: dict[str, Any], names: tuple[str, str, s
     spare = kept[page] - taken
     kept[first] = max(0.0, round(spare / 2, 2)) if given[first] is None else _mm(given[first], first, 0, MOST_MM)
     if kept[first] + taken > kept[page] + 0.01:
-        raise _bad(
+        raise bad_field(
             count,
             f"The labels lie off the page: {kept[first]:g} mm to the first and {taken:g} mm for {kept[count]} {way} "
             f"are more than the page's {kept[page]:g} mm. Measure again.",
@@ -196,9 +196,9 @@ def _must_carry_a_symbol(kept: dict[str, Any], address: str) -> None:
         lay_out(blank_face(new_code("bin"), address), _media(kept), kept["dpi"])
     except DoesNotFit as small:
         why = str(small)
-        raise _bad("label_width", f"Too small for a label that scans: {why[0].lower()}{why[1:]}") from None
+        raise bad_field("label_width", f"Too small for a label that scans: {why[0].lower()}{why[1:]}") from None
     except BadMedia as bad:
-        raise _bad("label_width", str(bad)) from None
+        raise bad_field("label_width", str(bad)) from None
 
 
 def _media(kept: dict[str, Any]) -> Media:
@@ -212,13 +212,13 @@ def _media(kept: dict[str, Any]) -> Media:
 def _mm(value: Any, name: str, least: float, most: float) -> float:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not least <= value <= most:
-        raise _bad(name, f"The {_SAID[name]} is {least:g} to {most:g} mm: measure it, and type millimetres.")
+        raise bad_field(name, f"The {_SAID[name]} is {least:g} to {most:g} mm: measure it, and type millimetres.")
     return round(float(value), 2)
 
 
 def _whole(value: Any, name: str, least: int, most: int) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-        raise _bad(name, f"The number of {name} is a whole number from {least} to {most}.")
+        raise bad_field(name, f"The number of {name} is a whole number from {least} to {most}.")
     return value
 
 
@@ -226,7 +226,7 @@ def _dpi(value: Any) -> int:
     try:
         return check_dpi(_whole(value, "dots an inch", 1, 10_000))
     except (BadMedia, Invalid):
-        raise _bad("dpi", "The printer's dots an inch are 203, 300, 600 or another from 150 to 1200.") from None
+        raise bad_field("dpi", "The printer's dots an inch are 203, 300, 600 or another from 150 to 1200.") from None
 
 
 _SAID = {
@@ -234,10 +234,6 @@ _SAID = {
     "label_height": "height of a label", "left": "distance from the left edge", "top": "distance from the top edge",
     "gap_x": "gap between columns", "gap_y": "gap between rows", "margin": "edge kept free on a label",
 }  # fmt: skip
-
-
-def _bad(field: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={field: [sentence]})
 
 
 def _name_taken(name: str) -> Conflict:

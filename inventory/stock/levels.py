@@ -14,7 +14,7 @@ from typing import Any
 from inventory.stock import clock, dates
 from inventory.stock.places import sources
 from inventory.stock.records import read
-from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.refusals import Conflict, bad_field
 from inventory.stock.rules import MOST, row
 from inventory.stock.saying import amount
 from inventory.stock.typed import quantity
@@ -91,7 +91,7 @@ def set_way(
 
 def _way(read_by: Any) -> str:
     if read_by not in WAYS:
-        raise _bad("read_by", "A level is read by percent, weight or length.")
+        raise bad_field("read_by", "A level is read by percent, weight or length.")
     return str(read_by)
 
 
@@ -99,7 +99,7 @@ def _full(full: Any, read_by: str) -> int | None:
     if full is None and read_by != "percent":
         return None
     if isinstance(full, bool) or not isinstance(full, int) or not 0 < full <= MOST:
-        raise _bad("full", "Say what a full container holds, above 0.")
+        raise bad_field("full", "Say what a full container holds, above 0.")
     return full
 
 
@@ -108,12 +108,8 @@ def _weight(value: Any, name: str, read_by: str) -> float | None:
         return None
     least = 0.0 if name == "tare" else 1e-6
     if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= 1e6:
-        raise _bad(name, "To read by weight, say what the empty container weighs and what a gram is worth.")
+        raise bad_field(name, "To read by weight, say what the empty container weighs and what a gram is worth.")
     return float(value)
-
-
-def _bad(name: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={name: [sentence]})
 
 
 # ---- reading ---------------------------------------------------------------------------------------------
@@ -148,7 +144,7 @@ def _left(chosen: str, value: str, known: WayRecord, part: Any, booked: int) -> 
     if chosen == "percent":
         share = _number(value, "%")
         if known.full is None or not 0 <= share <= 100:
-            raise _bad("value", "Type 0 to 100 per cent; the part must say what a full container holds.")
+            raise bad_field("value", "Type 0 to 100 per cent; the part must say what a full container holds.")
         one = int((share * known.full / 100).to_integral_value(ROUND_HALF_EVEN))
     elif chosen == "weight":
         one = _by_weight(_number(value, "g"), known)
@@ -165,16 +161,16 @@ def _number(text: str, unit: str) -> Decimal:
     except InvalidOperation:
         number = Decimal("NaN")
     if not number.is_finite() or abs(number) > MOST:
-        raise _bad("value", f"Type a number in {unit}, such as 40.")
+        raise bad_field("value", f"Type a number in {unit}, such as 40.")
     return number
 
 
 def _by_weight(grams: Decimal, known: WayRecord) -> int:
     if known.tare is None or known.per_gram is None:
-        raise _bad("value", "Say first what the empty container weighs, on the part's page.")
+        raise bad_field("value", "Say first what the empty container weighs, on the part's page.")
     net = grams - Decimal(str(known.tare))
     if net < 0:
-        raise _bad("value", f"That is less than the empty container weighs ({known.tare:g} g): weigh it again.")
+        raise bad_field("value", f"That is less than the empty container weighs ({known.tare:g} g): weigh it again.")
     return int((net * Decimal(str(known.per_gram))).to_integral_value(ROUND_HALF_EVEN))
 
 
@@ -194,7 +190,7 @@ def _book(
     found: Any, bin_id: int, read_by: str, value: str, booked: int, left: int, by: int | None
 ) -> ReadingOfLevel:
     if len(value) > _READING_KEPT:
-        raise _bad("value", "That is too long for a reading.")
+        raise bad_field("value", "That is too long for a reading.")
     said = f"level read: {value}{' %' if read_by == 'percent' and not value.endswith('%') else ''}"
     line = ledger.Line("count", found.part_id, found.id, bin_id, left - booked, None, None, by, said)
     entry = ledger.append([line], clock.now())

@@ -11,7 +11,7 @@ from inventory.stock import clock
 from inventory.stock.paging import page_of
 from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, edit, plausible_day, row
+from inventory.stock.rules import clean, edit, plausible_day, row, whole_money
 from inventory.store.binding import run, writing
 from inventory.store.tables import Balance, Hold, IncomingCheck, Lot, Piece
 
@@ -60,9 +60,8 @@ def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotReco
     kept: dict[str, Any] = dict(changes)
     kept.update({n: clean(v, n.replace("_", " "), TEXTS[n]) for n, v in changes.items() if n in TEXTS})
     plausible_day(kept.get("best_before"), "best before")
-    cost = kept.get("cost_minor")
-    if cost is not None and (isinstance(cost, bool) or not isinstance(cost, int) or cost < 0):
-        raise Invalid("The cost must be zero or more.", errors={"cost_minor": ["zero or more"]})
+    if kept.get("cost_minor") is not None:
+        whole_money(kept["cost_minor"], "cost_minor")
     with writing():
         edit(row(Lot, lot_id, "lot"), "lot", version, **kept)
         return lot(lot_id)

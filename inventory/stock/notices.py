@@ -13,8 +13,8 @@ from typing import Any
 
 from inventory.stock import clock, jobs
 from inventory.stock.records_notices import NoticeLine, NoticeRecord
-from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import clean, edit, plausible_day, row
+from inventory.stock.refusals import Conflict, bad_field
+from inventory.stock.rules import clean, edit, one_of, plausible_day, row, whole_money
 from inventory.store.binding import writing
 from inventory.store.rows import having
 from inventory.store.tables import Job, Need, Notice, Person
@@ -38,7 +38,7 @@ def give(
         job = jobs.job(jobs.open_job(job_id).id)
         said = clean(found, "found", 2000, needed=True)
         kept = _checked_lines(lines)
-        _sum(work_minor, "work_minor")
+        whole_money(work_minor, "work_minor", MOST_MINOR)
         day = _checked_ready(ready)
         total = work_minor + sum(one.price_minor or 0 for one in kept)
         text = _worded(job, said, kept, work_minor, day, unsafe, bench, currency)
@@ -53,29 +53,20 @@ def give(
 
 def _checked_lines(lines: Sequence[NoticeLine]) -> list[NoticeLine]:
     if len(lines) > MOST_LINES:
-        raise _bad("lines", f"That are {len(lines)} lines: put some together, at most {MOST_LINES}.")
+        raise bad_field("lines", f"Those are {len(lines)} lines: put some together, at most {MOST_LINES}.")
     kept = []
     for one in lines:
         if one.price_minor is not None:
-            _sum(one.price_minor, "lines")
+            whole_money(one.price_minor, "lines", MOST_MINOR)
         kept.append(NoticeLine(clean(one.words, "lines", 200, needed=True), one.price_minor))
     return kept
-
-
-def _sum(minor: int, name: str) -> None:
-    if isinstance(minor, bool) or not isinstance(minor, int) or not 0 <= minor <= MOST_MINOR:
-        raise _bad(name, "Type a sum of money that is not negative.")
 
 
 def _checked_ready(ready: date | None) -> date | None:
     plausible_day(ready, "ready")
     if ready is not None and not clock.today() <= ready <= clock.today() + MOST_READY:
-        raise _bad("ready", f"{ready} cannot be when it is ready: choose a day from today on, within two years.")
+        raise bad_field("ready", f"{ready} cannot be when it is ready: choose a day from today on, within two years.")
     return ready
-
-
-def _bad(name: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={name: [sentence]})
 
 
 # ---- in words --------------------------------------------------------------------------------------------
@@ -120,8 +111,7 @@ def take_answer(
     Declined and *drop_needs*: what the job has not got yet, it does not want any more, so that nothing is ordered or
     kept for it. Noted again, an answer is corrected. Raises Conflict when a newer notice stands.
     """
-    if answer not in ANSWERS:
-        raise _bad("answer", f"The answer must be one of: {', '.join(ANSWERS)}.")
+    one_of(answer, "answer", ANSWERS)
     with writing():
         found = row(Notice, notice_id, "notice")
         if not _is_newest(found):

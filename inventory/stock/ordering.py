@@ -21,7 +21,7 @@ from inventory.stock.records_orders import (
     OrderRecord,
 )
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import MOST, clean, edit, one_of, row, whole_quantity
+from inventory.stock.rules import clean, edit, one_of, row, whole_money, whole_quantity
 from inventory.stock.saying import amount
 from inventory.stock.suppliers import offer_record
 from inventory.store import ledger
@@ -42,7 +42,7 @@ def draft_order(
         if not seller.active:
             raise Conflict(f"{seller.name} is no longer bought from: choose another supplier.", reason="not_active")
         texts = _checked_texts(number=number or _next_number(), reference=reference, note=note)
-        shipping = seller.shipping_minor if shipping_minor is None else _money(shipping_minor, "shipping_minor")
+        shipping = seller.shipping_minor if shipping_minor is None else whole_money(shipping_minor, "shipping_minor")
         try:
             made = Order.create(
                 code=fresh_code(Order, "order"), supplier=supplier_id, status="draft", created=clock.now(), person=by,
@@ -65,7 +65,7 @@ def edit_order(order_id: int, version: int | None = None, **changes: Any) -> Ord
         if unknown:
             raise Invalid(f"An order has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
         texts = _checked_texts(**{n: changes.get(n, value) for n, value in given.items()})
-        shipping = _money(changes.get("shipping_minor", found.shipping_minor), "shipping_minor")
+        shipping = whole_money(changes.get("shipping_minor", found.shipping_minor), "shipping_minor")
         expected = _day(changes.get("expected", found.expected))
         try:
             edit(found, "order", version, **texts, shipping_minor=shipping, expected=expected)
@@ -300,7 +300,7 @@ def _whole_packs(offered: Any, quantity: int, part: Part) -> None:
 
 def _cost(offered: Any, quantity: int, given: int | None, otherwise: int) -> int:
     if given is not None:
-        return _money(given, "cost_minor")
+        return whole_money(given, "cost_minor")
     return otherwise if offered is None else offer_record(offered).cost_of(quantity)
 
 
@@ -337,12 +337,6 @@ def _next_number() -> str:
 
 def _number_taken(number: str) -> Conflict:
     return Conflict(f"There is an order {number} already: choose another number.", reason="taken")
-
-
-def _money(value: Any, field: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST * 1000:
-        raise Invalid("A cost is a whole number of minor units, zero or more.", errors={field: ["zero or more"]})
-    return value
 
 
 def _day(day: Any) -> date | None:

@@ -11,7 +11,7 @@ from inventory.stock.minting import fresh_code
 from inventory.stock.places import bin_for
 from inventory.stock.records import Done, LotRecord, PieceRecord, read
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import MOST, ORIGINS, clean, one_of, row, whole_quantity
+from inventory.stock.rules import ORIGINS, clean, one_of, row, whole_money, whole_quantity
 from inventory.stock.saying import amount
 from inventory.store import ledger
 from inventory.store.rows import having
@@ -76,8 +76,8 @@ def _origin(
     for table, key, what in ((Supplier, supplier_id, "supplier"), (Job, job_id, "job")):
         if key is not None:
             row(table, key, what)
-    if cost_minor is not None and not 0 <= cost_minor <= MOST * 1000:
-        raise Invalid("The cost must be zero or more.", errors={"cost_minor": ["zero or more"]})
+    if cost_minor is not None:
+        whole_money(cost_minor, "cost_minor")
     return {
         **given,
         "supplier": supplier_id,

@@ -65,6 +65,11 @@ class Invalid(Refused):
         self.errors = dict(errors or {})
 
 
+def bad_field(name: str, sentence: str) -> Invalid:
+    """Make the refusal of what one field was given."""
+    return Invalid(sentence, errors={name: [sentence]})
+
+
 class Stale(Refused):
     """Somebody else changed it since it was read."""
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, TypeVar
 
 from inventory.reckoning.promise import Promise
-from inventory.stock.refusals import Invalid, NotFound, Stale
+from inventory.stock.refusals import Invalid, NotFound, Stale, bad_field
 from inventory.store.rows import by_key, change
 from inventory.store.tables import Table
 
@@ -28,6 +28,13 @@ def whole_quantity(quantity: Any, *, zero: bool = False) -> int:
     if quantity > MOST:
         raise _bad_quantity(f"{quantity} is too many to be right: type at most {MOST}.")
     return quantity
+
+
+def whole_money(value: Any, name: str, most: int = MOST * 1000) -> int:
+    """Return *value* when it can be a sum of money, whole minor units from 0 to *most*; else raise Invalid."""
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= most:
+        raise bad_field(name, f"The {name.removesuffix('_minor')} must be a sum from 0 on, in whole minor units.")
+    return value
 
 
 def _bad_quantity(sentence: str) -> Invalid:

@@ -17,7 +17,7 @@ from inventory.stock.paging import page_of
 from inventory.stock.records import Done, LotRecord, Page, PartRecord, read
 from inventory.stock.records_sent_back import MoneyBack, SentBackRecord
 from inventory.stock.refusals import Conflict, Invalid
-from inventory.stock.rules import MOST, clean, edit, one_of, row
+from inventory.stock.rules import MOST, clean, edit, one_of, row, whole_money
 from inventory.stock.saying import amount
 from inventory.store import ledger
 from inventory.store.binding import run, writing
@@ -75,7 +75,8 @@ def _note(
     lot = row(Lot, done.lot_ids[0], "lot")
     made = SentBack.create(
         entry=done.entry, lot=lot.id, supplier=_supplier_of(lot, supplier_id).id, quantity=done.quantity, cause=cause,
-        at=clock.now(), person=by, expected_minor=_cost(done) if expected is None else _money(expected, "expected"),
+        at=clock.now(), person=by,
+        expected_minor=_cost(done) if expected is None else whole_money(expected, "expected_minor", MOST),
         **{name: clean(text, name, TEXTS[name]) for name, text in (("reference", reference), ("note", note))},
     )  # fmt: skip
     return sent_back(made.id)
@@ -96,13 +97,6 @@ def _cost(done: Done) -> int | None:
     return None if None in costs else sum(cost or 0 for cost in costs)
 
 
-def _money(value: Any, name: str) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST:
-        sentence = f"The money {name} must be a sum from 0 on, in minor units."
-        raise Invalid(sentence, errors={f"{name}_minor": [sentence]})
-    return value
-
-
 # ---- what came of it -------------------------------------------------------------------------------------
 
 
@@ -114,7 +108,7 @@ def settle(
         found = _in_force(sent_back_id)
         edit(
             found, "note of what was sent back", version, settled=clock.now(), settled_by=by,
-            got_minor=_money(got_minor, "got"), outcome=clean(outcome, "outcome", 300),
+            got_minor=whole_money(got_minor, "got_minor", MOST), outcome=clean(outcome, "outcome", 300),
         )  # fmt: skip
         return sent_back(sent_back_id)
 
@@ -127,7 +121,7 @@ def edit_sent_back(sent_back_id: int, version: int | None = None, **changes: Any
         raise Invalid(sentence, errors={name: ["fixed"] for name in unknown})
     kept = {name: clean(value, name, TEXTS[name]) if name in TEXTS else value for name, value in changes.items()}
     if kept.get("expected_minor") is not None:
-        _money(kept["expected_minor"], "expected")
+        whole_money(kept["expected_minor"], "expected_minor", MOST)
     with writing():
         edit(_in_force(sent_back_id), "note of what was sent back", version, **kept)
         return sent_back(sent_back_id)

@@ -15,7 +15,7 @@ from inventory.reckoning.leadtime import LeadTimeConstants
 from inventory.reckoning.priors import Smoothing
 from inventory.reckoning.promise import Promise
 from inventory.reckoning.reorder import OrderCosts
-from inventory.stock.refusals import Invalid
+from inventory.stock.refusals import Invalid, bad_field
 from inventory.stock.rules import KINDS, PROMISES
 from inventory.store.binding import writing
 from inventory.store.notes import keep_note, notes_under
@@ -224,13 +224,13 @@ def _checked(setting: Any, value: Any) -> Any:
 
 def _kinds(value: Any, name: str) -> Any:
     if not isinstance(value, Mapping) or not set(value) <= set(KINDS):
-        raise _bad(name, f"The {name} are pairs of a kind ({', '.join(KINDS)}) and its value.")
+        raise bad_field(name, f"The {name} are pairs of a kind ({', '.join(KINDS)}) and its value.")
     return value.items()
 
 
 def _promise(value: Any, name: str) -> str:
     if value not in PROMISES:
-        raise _bad(name, f"The promise must be one of: {', '.join(PROMISES)}.")
+        raise bad_field(name, f"The promise must be one of: {', '.join(PROMISES)}.")
     return str(value)
 
 
@@ -239,9 +239,5 @@ def _ranged(setting: Any, value: Any, name: str) -> Any:
     whole = isinstance(setting.default, int)
     if isinstance(value, bool) or not isinstance(value, int if whole else int | float) or not low <= value <= high:
         number = "whole number" if whole else "number"
-        raise _bad(name, f"The {name.replace('_', ' ')} must be a {number} from {low} to {high}.")
+        raise bad_field(name, f"The {name.replace('_', ' ')} must be a {number} from {low} to {high}.")
     return value if whole else float(value)
-
-
-def _bad(name: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={name: [sentence]})

@@ -10,7 +10,7 @@ from inventory.stock import clock
 from inventory.stock.paging import matching, page_of
 from inventory.stock.records import Page, read
 from inventory.stock.records_orders import OfferRecord, SupplierRecord
-from inventory.stock.refusals import Conflict, Invalid
+from inventory.stock.refusals import Conflict, Invalid, bad_field
 from inventory.stock.rules import MOST, clean, edit, row
 from inventory.store.binding import writing
 from inventory.store.tables import Offer, Part, Supplier
@@ -80,7 +80,9 @@ def _checked_supplier(given: dict[str, Any]) -> dict[str, Any]:
 def _email(text: Any) -> str:
     kept = clean(text, "email", 200)
     if kept and (kept.count("@") != 1 or kept[0] == "@" or kept[-1] == "@" or any(c.isspace() for c in kept)):
-        raise _bad("email", "An e-mail address looks like orders@supplier.example: correct it, or leave it empty.")
+        raise bad_field(
+            "email", "An e-mail address looks like orders@supplier.example: correct it, or leave it empty."
+        )
     return kept
 
 
@@ -167,16 +169,16 @@ def _checked_offer(given: dict[str, Any]) -> dict[str, Any]:
 def _checked_breaks(breaks: Any, price: int) -> list[list[int]]:
     """Return price breaks whose packs rise and whose prices fall; raise Invalid for any other."""
     if not isinstance(breaks, list | tuple) or len(breaks) > MOST_BREAKS:
-        raise _bad("breaks", f"Price breaks are up to {MOST_BREAKS} pairs: packs, price of a pack.")
+        raise bad_field("breaks", f"Price breaks are up to {MOST_BREAKS} pairs: packs, price of a pack.")
     kept: list[list[int]] = []
     packs_before, price_before = 1, price
     for one in breaks:
         if not isinstance(one, list | tuple) or len(one) != 2:
-            raise _bad("breaks", "Each price break is a pair: packs, price of a pack.")
+            raise bad_field("breaks", "Each price break is a pair: packs, price of a pack.")
         packs = _whole(one[0], "breaks", packs_before + 1, MOST, called="packs of a price break")
         lower = _whole(one[1], "breaks", 0, MOST, called="price of a price break")
         if lower >= price_before:
-            raise _bad(
+            raise bad_field(
                 "breaks", f"From {packs} packs the price must be below {price_before}: check the price breaks."
             )
         kept.append([packs, lower])
@@ -202,12 +204,8 @@ def _known(given: dict[str, Any], allowed: dict[str, Any], what: str) -> None:
 def _whole(value: Any, field: str, least: int, most: int, *, called: str = "") -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         name = called or field.removesuffix("_minor").replace("_", " ")
-        raise _bad(field, f"The {name} must be a whole number from {least} to {most}.")
+        raise bad_field(field, f"The {name} must be a whole number from {least} to {most}.")
     return value
-
-
-def _bad(field: str, sentence: str) -> Invalid:
-    return Invalid(sentence, errors={field: [sentence]})
 
 
 def _name_taken(name: str) -> Conflict:
