@@ -15,7 +15,7 @@ from PIL import Image
 
 from labels import raster, sharing
 from labels.raster import Dots
-from labels.sharing import Piece, Stamp
+from labels.sharing import Mark, Stamp
 from labels.sheet import Page
 
 _POINTS_PER_INCH = 72.0
@@ -56,19 +56,19 @@ def dots(pages: Sequence[Page], title: str = "Labels") -> bytes:
 class _Drawing:
     """The objects of pages and pictures, in the order of their numbers; a shared picture is among them once."""
 
-    def __init__(self, common: frozenset[Piece]) -> None:
+    def __init__(self, common: frozenset[Mark]) -> None:
         self.objects: list[bytes] = []
         self._common = common
-        self._known: dict[Piece, _Picture | None] = {}
+        self._known: dict[Mark, _Picture | None] = {}
 
     def page(self, page: Page) -> int:
         """Add a page with all that draws it; return its object's number."""
         own = self._picture(sharing.own_of(page, self._common))
         laid = [(own, 0, 0)] if own else []
-        for piece, x, y in sharing.shared_of(page, self._common):
-            if piece not in self._known:
-                self._known[piece] = self._picture(sharing.drawn(piece))
-            if picture := self._known[piece]:
+        for mark, x, y in sharing.shared_of(page, self._common):
+            if mark not in self._known:
+                self._known[mark] = self._picture(sharing.drawn(mark))
+            if picture := self._known[mark]:
                 laid.append((picture, x, y))
         content = self._add(_stream("/Filter/FlateDecode", zlib.compress(_content(page, laid), 9)))
         names = "".join(f"/{number} {number} 0 R" for number in sorted({picture.number for picture, _, _ in laid}))

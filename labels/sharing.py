@@ -2,7 +2,7 @@
 
 A page is taken apart into stamps, pictures of dark dots laid over each other. What stands on one label only is in
 the one stamp of its page's own; what stands on more is one stamp for all of them. Nothing light may be laid over
-something dark that way, so shapes and white letters, of which some hide others, stay together as one piece.
+something dark that way, so shapes and white letters, of which some hide others, stay together as one mark.
 """
 
 from collections import Counter
@@ -28,9 +28,9 @@ class Shapes:
     ink: tuple[Ink, ...]
 
 
-Piece = Shapes | SizedSymbol | Text
-Placed = tuple[Piece, int, int]
-"""A piece with the dot that it is placed by: its top left corner, or where the base line of a text begins."""
+Mark = Shapes | SizedSymbol | Text
+Placed = tuple[Mark, int, int]
+"""A mark with the dot that it is placed by: its top left corner, or where the base line of a text begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,41 +42,41 @@ class Stamp:
     y: int
 
 
-def shared(pages: Sequence[Page]) -> frozenset[Piece]:
-    """Return the pieces that stand on these pages more than once."""
-    found = Counter(piece for page in pages for placed in page.labels for piece, _, _ in _pieces(placed.layout))
-    return frozenset(piece for piece, times in found.items() if times > 1)
+def shared(pages: Sequence[Page]) -> frozenset[Mark]:
+    """Return the marks that stand on these pages more than once."""
+    found = Counter(mark for page in pages for placed in page.labels for mark, _, _ in _marks(placed.layout))
+    return frozenset(mark for mark, times in found.items() if times > 1)
 
 
-def shared_of(page: Page, common: frozenset[Piece]) -> Iterator[Placed]:
-    """Yield the common pieces of a page, placed on the page."""
+def shared_of(page: Page, common: frozenset[Mark]) -> Iterator[Placed]:
+    """Yield the common marks of a page, placed on the page."""
     for label in page.labels:
-        for piece, x, y in _pieces(label.layout):
-            if piece in common:
-                yield piece, label.x + x, label.y + y
+        for mark, x, y in _marks(label.layout):
+            if mark in common:
+                yield mark, label.x + x, label.y + y
 
 
-def own_of(page: Page, common: frozenset[Piece]) -> Stamp:
+def own_of(page: Page, common: frozenset[Mark]) -> Stamp:
     """Draw all of a page that is not common as one stamp."""
     canvas = raster.blank(page.width, page.height)
     for label in page.labels:
-        for piece, x, y in _pieces(label.layout):
-            if piece not in common:
-                stamp = drawn(piece)
+        for mark, x, y in _marks(label.layout):
+            if mark not in common:
+                stamp = drawn(mark)
                 raster.add_dark(canvas, stamp.dark, label.x + x + stamp.x, label.y + y + stamp.y)
     return _trimmed(~canvas)
 
 
-def drawn(piece: Piece) -> Stamp:
-    """Draw a piece; the stamp lies at (x, y) from the dot that the piece is placed by."""
-    if isinstance(piece, Text):
-        return Stamp(*raster.line(piece.text, piece.size, piece.bold))
-    if isinstance(piece, SizedSymbol):
-        return _trimmed(~raster.symbol_dots(piece))
-    return _trimmed(~raster.draw_ink(raster.blank(piece.width, piece.height), piece.ink))
+def drawn(mark: Mark) -> Stamp:
+    """Draw a mark; the stamp lies at (x, y) from the dot that the mark is placed by."""
+    if isinstance(mark, Text):
+        return Stamp(*raster.line(mark.text, mark.size, mark.bold))
+    if isinstance(mark, SizedSymbol):
+        return _trimmed(~raster.symbol_dots(mark))
+    return _trimmed(~raster.draw_ink(raster.blank(mark.width, mark.height), mark.ink))
 
 
-def _pieces(layout: Layout) -> Iterator[Placed]:
+def _marks(layout: Layout) -> Iterator[Placed]:
     yield layout.symbol, layout.symbol_x, layout.symbol_y
     others = []
     for ink in layout.ink:
