@@ -15,6 +15,7 @@ from datetime import UTC, date, datetime
 
 from inventory.reckoning.sampling import dead_on_arrival
 from inventory.reckoning.standing import percent
+from inventory.stock.ordering import UNDONE_LOTS
 from inventory.stock.records_incoming import DeadOnArrival, Quarter
 from inventory.stock.rules import row
 from inventory.stock.sending_back import DEAD
@@ -76,7 +77,7 @@ class _Seen:
         return min(self.quantity, max(self.tested - self.bad, self.fitted) + self.dead)
 
 
-_LOTS = "SELECT id FROM lots WHERE supplier_id = ? AND origin = 'delivery'"
+_LOTS = f"SELECT id FROM lots WHERE supplier_id = ? AND origin = 'delivery' AND id NOT IN ({UNDONE_LOTS})"
 _LOOSE = (
     "SELECT c.lot_id, COUNT(*), SUM(CASE WHEN t.good THEN 0 ELSE 1 END) FROM incoming_tests t"
     f" JOIN incoming_checks c ON c.id = t.incoming_id WHERE c.lot_id IN ({_LOTS})"
@@ -106,8 +107,8 @@ _SCRAPPED = (
 def _seen(supplier_id: int) -> list[_Seen]:
     """Return what was seen of each delivery kept in pieces, the oldest first."""
     sql = (
-        "SELECT l.id, l.received, l.quantity FROM lots l JOIN parts p ON p.id = l.part_id WHERE l.supplier_id = ?"
-        " AND l.origin = 'delivery' AND p.unit = 'piece' AND p.kept <> 'by level' ORDER BY l.received, l.id"
+        "SELECT l.id, l.received, l.quantity FROM lots l JOIN parts p ON p.id = l.part_id"
+        f" WHERE l.id IN ({_LOTS}) AND p.unit = 'piece' AND p.kept <> 'by level' ORDER BY l.received, l.id"
     )
     lots = {key: _Seen(from_micros(at), number) for key, at, number in run(sql, supplier_id).fetchall()}
     for query in (_LOOSE, _PROVED):

@@ -44,6 +44,15 @@ def test_failures_at_a_check_count_and_few_are_said_to_be_few(supplier: int) -> 
     assert found.words.startswith("2 of 5 seen so far were dead on arrival: too few yet to say (anything up to ")
 
 
+def test_a_delivery_that_never_came_after_all_tells_nothing(supplier: int) -> None:
+    done = sent(supplier, 30)
+    check = incoming.begin(done.lot_ids[0], test=5, accept=4)
+    incoming.record(check.id, good=True)
+    assert dead_on_arrival_of(supplier).seen == 1
+    undo.undo(done.entry)
+    assert dead_on_arrival_of(supplier).seen == 0
+
+
 def test_those_that_work_in_closed_jobs_count_and_those_in_open_ones_do_not(supplier: int) -> None:
     done = sent(supplier, 60)
     for number, close in ((20, True), (5, False)):
