@@ -98,7 +98,7 @@ def _to_draw_from(lot: Any) -> int:
         raise Conflict("This lot is being checked already: go on with that check.", reason="check_open")
     here = to_draw_from(lot.id)
     if not here:
-        raise Conflict("Nothing of this lot is here to be tested.", reason="lot_gone")
+        raise Conflict("Nothing of this lot is here to be tested: count its bin if there is.", reason="lot_gone")
     return here
 
 

@@ -64,18 +64,20 @@ def _insist_nothing_moved(bin_id: int, line: int) -> None:
     head = int(run("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
     if isinstance(line, bool) or not isinstance(line, int) or not 0 <= line <= head:
         raise Invalid("Open the page of the bin again, then count.", errors={"line": ["not a line of the ledger"]})
-    since = "SELECT COUNT(*) FROM movements WHERE bin_id = ? AND id > ? AND kind <> 'count'"
-    if run(since, bin_id, line).fetchone()[0]:
+    if _written_since(bin_id, line, "kind <> 'count'"):
         raise Conflict(
             "Something was taken from this bin, or put in, while you counted: count it once more.",
             reason="moved_meanwhile",
         )
-    if run("SELECT COUNT(*) FROM movements WHERE bin_id = ? AND id > ? AND quantity <> 0", bin_id, line).fetchone()[
-        0
-    ]:
+    if _written_since(bin_id, line, "quantity <> 0"):
         raise Conflict(
             "Somebody else booked a count of this bin meanwhile: count it once more.", reason="counted_too"
         )
+
+
+def _written_since(bin_id: int, line: int, such: str) -> bool:
+    sql = f"SELECT 1 FROM movements WHERE bin_id = ? AND id > ? AND {such} LIMIT 1"
+    return run(sql, bin_id, line).fetchone() is not None
 
 
 def _compared(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]) -> dict[Key, tuple[int, int]]:
