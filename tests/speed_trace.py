@@ -14,8 +14,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from inventory.stock.trace import reached, used_lots
-from inventory.store import binding, schema
+from inventory.store import binding, job_use, schema
 
 ROWS = 1_000_000
 A_LOT = 25  # lines a lot: its receipt, twenty pulls, two put backs, two counts
@@ -71,7 +70,7 @@ def trace_ratios(folder: Path) -> tuple[float, float, float]:
     jobs = [chance.randint(500, JOBS - 500) for _ in range(2000)]
     keys = [chance.randint(1, ROWS) for _ in range(2000)]
     by_key = _median_ms(lambda key: binding.run("SELECT * FROM movements WHERE id = ?", key).fetchone(), keys)
-    of_lot, of_job = _median_ms(reached, lots), _median_ms(used_lots, jobs)
+    of_lot, of_job = _median_ms(job_use.of_lot, lots), _median_ms(job_use.of_job, jobs)
     binding.database.close()
     return by_key, of_lot / by_key, of_job / by_key
 

@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from inventory.pages.charts import Mark, nice_ticks, short_amount
 from inventory.stock.records_orders import PartReckoning, StockOverTime, StockPoint
+from inventory.stock.usage import kinds_of_use
 from shared.quantities import format_quantity
 
 _Number = tuple[int, int, float]  # left by then: most, fewest, and the chance of it
@@ -106,8 +107,7 @@ def why_chart(found: PartReckoning, over: StockOverTime, now: datetime) -> WhyCh
     heights = [over.opening, *(one.on_books for one in points)]
     bars, least = _numbers_left(found, max(1, advice.level, advice.position, *heights))
     scale = _Scale(over.since, now, max(1, advice.level, advice.position, *heights), least)
-    uses = ("pull", "put back", "count") if part.kept == "by level" else ("pull", "put back")
-    used = [one for one in points if one.kind in uses]
+    used = [one for one in points if one.kind in kinds_of_use(part.kept)]
     came = [one for one in points if one.kind == "receive" and one.change > 0]
     line = f"M{LEFT} {scale.y(over.opening)}" + "".join(f"H{scale.x(p.at)}V{scale.y(p.on_books)}" for p in points)
     line += f"H{NOW_AT}"

@@ -25,7 +25,8 @@ from inventory.stock.records_trace import Alike, AttachmentRecord, LotTrace, Rec
 from inventory.stock.sending_back import all_sent_back
 from inventory.stock.standings import see
 from inventory.stock.trace import trace_lot
-from inventory.store.tables import Movement, OrderLine, Part, Supplier
+from inventory.store.job_use import standing_lines
+from inventory.store.tables import OrderLine, Part, Supplier
 
 MOST_PIECES = 200
 
@@ -100,15 +101,8 @@ def lot_history(lot_id: int, after: str | None = None) -> LotHistory:
     return LotHistory(found, part(found.part_id), movements(lot_id=lot_id, after=after, limit=100))
 
 
-def _standing_lines(lot_id: int, kind: str) -> list[Movement]:
-    """Return the lines of a lot of one kind that were not undone."""
-    undo = Movement.alias()
-    undone = undo.select(undo.reverses).where(undo.lot == lot_id, undo.reverses.is_null(False))
-    return list(Movement.select().where(Movement.lot == lot_id, Movement.kind == kind, Movement.id.not_in(undone)))
-
-
 def _receipt_undone(lot_id: int) -> bool:
-    return not _standing_lines(lot_id, "receive")
+    return not standing_lines(lot_id, "receive")
 
 
 # ---- the list --------------------------------------------------------------------------------------------

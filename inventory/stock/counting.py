@@ -18,6 +18,7 @@ from inventory.stock.records_counting import BinToCount, LotToCount, WalkBinReco
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, row
 from inventory.store.binding import run, writing
+from inventory.store.job_use import STANDS
 from inventory.store.tables import Balance, Bin, CountWalk, Loan, Lot, Person, Piece, Tally, WalkBin
 
 STILL_AT_IT = timedelta(minutes=15)  # after this, somebody else may count the bin
@@ -183,14 +184,14 @@ def loose_lots(bin_id: int) -> list[tuple[LotRecord, int]]:
     return [] if newest is None else [(read(LotRecord, newest.lot), 0)]
 
 
-_GONE = """
+_GONE = f"""
 SELECT l.id FROM lots l JOIN parts p ON p.id = l.part_id
 WHERE p.kept <> 'individually'
   AND (l.part_id IN (SELECT part_id FROM balances WHERE bin_id = ?)
        OR l.part_id IN (SELECT part_id FROM bins WHERE id = ?))
   AND NOT EXISTS (SELECT 1 FROM balances b WHERE b.lot_id = l.id AND b.quantity > 0)
   AND EXISTS (SELECT 1 FROM movements m WHERE m.lot_id = l.id AND m.kind = 'receive'
-              AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id))
+              AND {STANDS})
 ORDER BY l.id DESC LIMIT ?
 """
 

@@ -19,6 +19,7 @@ from inventory.stock.ordering import UNDONE_LOTS
 from inventory.stock.records_incoming import DeadOnArrival, Quarter
 from inventory.stock.rules import row
 from inventory.stock.sending_back import DEAD
+from inventory.store import job_use
 from inventory.store.binding import run
 from inventory.store.fields import from_micros
 from inventory.store.tables import Supplier
@@ -89,16 +90,15 @@ _PROVED = (
     " FROM proofs g WHERE g.piece_id = p.id AND g.struck IS NULL) GROUP BY p.lot_id"
 )
 _FITTED = (
-    "SELECT m.lot_id, -SUM(m.quantity) FROM movements m JOIN jobs j ON j.id = m.job_id"
-    f" WHERE m.lot_id IN ({_LOTS}) AND j.status = 'closed' AND m.kind <> 'scrap' AND (m.reverses_id IS NULL OR NOT"
-    " EXISTS (SELECT 1 FROM movements o WHERE o.id = m.reverses_id AND o.kind = 'scrap')) GROUP BY m.lot_id"
+    f"SELECT m.lot_id, -SUM(m.quantity) FROM {job_use.LINES} JOIN jobs j ON j.id = m.job_id"
+    f" WHERE m.lot_id IN ({_LOTS}) AND j.status = 'closed' AND {job_use.IS_USE} GROUP BY m.lot_id"
 )
 # those that a check scrapped are counted there; one that has a failed proof is counted by that
 _SCRAPPED = (
     "SELECT m.lot_id, -SUM(m.quantity) FROM movements m"
     f" WHERE m.lot_id IN ({_LOTS}) AND m.kind = 'scrap' AND (LOWER(SUBSTR(m.reason, 1, 15)) = '{DEAD}' OR EXISTS"
     f" (SELECT 1 FROM sent_back s WHERE s.entry = m.entry AND s.cause = '{DEAD}'))"
-    " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"
+    f" AND {job_use.STANDS}"
     " AND NOT EXISTS (SELECT 1 FROM proofs f WHERE f.piece_id = m.piece_id AND f.struck IS NULL AND NOT f.passed)"
     " GROUP BY m.lot_id"
 )

@@ -24,7 +24,8 @@ from inventory.stock.standings import see
 from inventory.stock.trace import job_records
 from inventory.store.binding import run
 from inventory.store.fields import to_micros
-from inventory.store.tables import Lot, Movement, Part, Piece, SentBack, Supplier
+from inventory.store.job_use import IS_USE, LINES, standing_lines
+from inventory.store.tables import Lot, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
 DAY = 86_400_000_000  # microseconds
@@ -35,14 +36,15 @@ _FOR_A_JOB = """
 SELECT l.id, n.job_id FROM lots l JOIN order_lines n ON n.id = l.order_line_id JOIN jobs j ON j.id = n.job_id
 JOIN parts p ON p.id = l.part_id WHERE j.status = 'closed' AND p.kept <> 'by level'
 """
-_ON_A_GUESS = """
+_ON_A_GUESS = f"""
 SELECT l.id, NULL FROM lots l JOIN parts p ON p.id = l.part_id
 LEFT JOIN order_lines n ON n.id = l.order_line_id
 WHERE l.origin = 'delivery' AND n.job_id IS NULL AND p.kept <> 'by level' AND p.level IS NULL AND l.received < ?
   AND l.received > ? + (SELECT MIN(at) FROM movements)
-  AND NOT EXISTS (SELECT 1 FROM movements m WHERE m.part_id = l.part_id AND m.at < l.received
-                  AND m.job_id IS NOT NULL AND m.kind = 'pull')
-  AND NOT EXISTS (SELECT 1 FROM movements m WHERE m.lot_id = l.id AND m.job_id IS NOT NULL AND m.kind = 'pull')
+  AND NOT EXISTS (SELECT 1 FROM {LINES} WHERE m.part_id = l.part_id AND m.at < l.received
+                  AND m.job_id IS NOT NULL AND {IS_USE} GROUP BY m.job_id HAVING SUM(m.quantity) < 0)
+  AND NOT EXISTS (SELECT 1 FROM {LINES} WHERE m.lot_id = l.id AND m.job_id IS NOT NULL AND {IS_USE}
+                  GROUP BY m.job_id HAVING SUM(m.quantity) < 0)
 """
 
 
@@ -179,11 +181,7 @@ def _bins(lot_id: int) -> list[str]:
 
 
 def _scrapped(lot_id: int, units: int) -> list[tuple[str, int, str]]:
-    undo = Movement.alias()
-    undone = undo.select(undo.reverses).where(undo.lot == lot_id, undo.reverses.is_null(False))
-    lines = list(
-        Movement.select().where(Movement.lot == lot_id, Movement.kind == "scrap", Movement.id.not_in(undone))
-    )
+    lines = standing_lines(lot_id, "scrap")
     entries = {one.entry for one in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
     back = [one for one in lines if one.entry in entries]
     thrown = [one for one in lines if one not in back]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -16,15 +15,11 @@ from inventory.stock.rules import plausible_day, row
 from inventory.stock.trace import job_records
 from inventory.store.binding import run
 from inventory.store.fields import to_micros
+from inventory.store.job_use import of_jobs
 from inventory.store.tables import Job
 
 YEAR = 365
-_SOME = 500
 _CLOSED = "SELECT id FROM jobs WHERE status = 'closed' AND closed >= ? AND closed < ?"
-_LOTS = """
-SELECT job_id, lot_id FROM movements WHERE job_id IN ({marks}) AND kind <> 'scrap'
-GROUP BY job_id, lot_id HAVING SUM(quantity) < 0
-"""
 
 
 def job_costs(since: date | None = None, until: date | None = None, zone: str = "UTC") -> list[JobCost]:
@@ -56,7 +51,7 @@ def cost_of(job_id: int) -> JobCost:
 
 def costs_of(job_ids: Iterable[int]) -> list[JobCost]:
     """Return what some jobs cost, newest first."""
-    lots = _lots(list(job_ids))
+    lots = of_jobs(job_ids)
     money = money_of({lot for some in lots.values() for lot in some})
     shared = costs_by_job()
     found = []
@@ -66,13 +61,3 @@ def costs_of(job_ids: Iterable[int]) -> list[JobCost]:
         unknown = len(lots[job.id]) - len(known) + shares.count(None)
         found.append(JobCost(job, sum(known), sum(one or 0 for one in shares), unknown))
     return sorted(found, key=lambda one: -one.job.id)
-
-
-def _lots(job_ids: list[int]) -> dict[int, list[int]]:
-    """Return by job the lots that it has something of."""
-    found: dict[int, list[int]] = defaultdict(list, {key: [] for key in job_ids})
-    for start in range(0, len(job_ids), _SOME):
-        some = job_ids[start : start + _SOME]
-        for job, lot in run(_LOTS.format(marks=", ".join("?" * len(some))), *some).fetchall():
-            found[int(job)].append(int(lot))
-    return found

@@ -10,8 +10,8 @@ from inventory.stock.records import LotRecord, PartRecord, PieceRecord, read
 from inventory.stock.records_diagnosis import KeptSpare, Unneeded
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import row
-from inventory.store import ledger
-from inventory.store.tables import Balance, Bin, Evidence, Job, Lot, Movement, OrderLine, Piece, Suspect
+from inventory.store import job_use, ledger
+from inventory.store.tables import Balance, Bin, Evidence, Job, Lot, OrderLine, Piece, Suspect
 
 
 def unneeded(job_id: int) -> list[Unneeded]:
@@ -24,23 +24,12 @@ def unneeded(job_id: int) -> list[Unneeded]:
 def _of_suspect(job_id: int, suspect: Any) -> Iterator[Unneeded]:
     if suspect.part.unit != "piece":
         return
-    for movement, quantity in pull.taken_by_job(job_id, suspect.part_id):
-        yield _offer(job_id, suspect, movement.lot, quantity, movement.bin)
-    for piece in _pieces_in_unit(job_id, suspect.part_id):
-        last = piece.movements.order_by(Movement.id.desc()).first()
-        yield _offer(job_id, suspect, piece.lot, 1, last.bin, piece)
+    for line, quantity in job_use.loose_of_job(job_id, suspect.part_id):
+        yield _offer(job_id, suspect, line.lot, quantity, line.bin)
+    for piece, line in job_use.pieces_of_job(job_id):
+        if piece.part_id == suspect.part_id and not piece.spare:
+            yield _offer(job_id, suspect, piece.lot, 1, line.bin, piece)
     yield from _came_for_it(job_id, suspect)
-
-
-def _pieces_in_unit(job_id: int, part_id: int) -> list[Any]:
-    """Return the pieces of a part that a job pulled and that are no spares yet."""
-    gone = Piece.select().where(Piece.part == part_id, Piece.bin.is_null(), ~Piece.spare)
-    found = []
-    for one in gone.order_by(Piece.id):
-        last = one.movements.order_by(Movement.id.desc()).first()
-        if last is not None and last.job_id == job_id and last.quantity < 0 and last.kind != "scrap":
-            found.append(one)
-    return found
 
 
 def _came_for_it(job_id: int, suspect: Any) -> Iterator[Unneeded]:

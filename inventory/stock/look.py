@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from inventory.stock import bins, history, jobs, lot_costs, lots, parts
 from inventory.stock.places import sources
-from inventory.stock.pull import taken_by_job
 from inventory.stock.records import (
     BinRecord,
     Holding,
@@ -25,8 +24,8 @@ from inventory.stock.records import (
     read,
 )  # fmt: skip
 from inventory.stock.stocktaking import stock_of
-from inventory.store.binding import run
-from inventory.store.tables import Movement, Piece, Supplier
+from inventory.store import job_use
+from inventory.store.tables import Supplier
 
 RECENT = 12
 
@@ -178,13 +177,7 @@ def look_at_lot(lot_id: int) -> LotLook:
 
 def jobs_of_lot(lot_id: int) -> list[LotUse]:
     """Return every job that has something of a lot, with how many, newest job first."""
-    net: dict[int, int] = {}
-    used = Movement.select(Movement.job, Movement.kind, Movement.quantity).where(
-        Movement.lot == lot_id, Movement.job.is_null(False), Movement.kind != "scrap"
-    )
-    for one in used:
-        net[one.job_id] = net.get(one.job_id, 0) - one.quantity
-    return [LotUse(jobs.job(job), number) for job, number in sorted(net.items(), reverse=True) if number > 0]
+    return [LotUse(jobs.job(job), number) for job, number in sorted(job_use.of_lot(lot_id).items(), reverse=True)]
 
 
 def look_at_job(job_id: int) -> JobLook:
@@ -206,7 +199,7 @@ def used_by_job(job_id: int) -> list[JobUse]:
 
 def _used_and_fitted(job_id: int) -> tuple[list[JobUse], list[tuple[PieceRecord, int | None]]]:
     """Return the loose stock and the pieces that a job has; what it bears of a lot is split over both."""
-    loose, fitted = taken_by_job(job_id), pieces_of_job(job_id)
+    loose, fitted = job_use.loose_of_job(job_id), pieces_of_job(job_id)
     borne = lot_costs.costs_in_job(job_id, {m.lot_id for m, _ in loose} | {one.lot_id for one in fitted})
     used: list[JobUse] = []
     costs: dict[int, int | None] = {}
@@ -224,9 +217,4 @@ def _used_and_fitted(job_id: int) -> tuple[list[JobUse], list[tuple[PieceRecord,
 
 def pieces_of_job(job_id: int) -> list[PieceRecord]:
     """Return the pieces that are fitted in a job's unit."""
-    last = (
-        "SELECT m.piece_id FROM movements m WHERE m.job_id = ? AND m.quantity < 0 AND m.kind <> 'scrap' AND m.id ="
-        " (SELECT MAX(x.id) FROM movements x WHERE x.piece_id = m.piece_id)"
-    )
-    ids = [one[0] for one in run(last, job_id).fetchall()]
-    return [read(PieceRecord, one) for one in Piece.select().where(Piece.id.in_(ids))] if ids else []
+    return [read(PieceRecord, piece) for piece, _ in job_use.pieces_of_job(job_id)]

@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 from inventory.reckoning.apportion import shares
 from inventory.reckoning.lotcost import BENCH, MISSING, SCRAPPED, SUPPLIER, LotMoney
+from inventory.store import job_use
 from inventory.store.binding import run
 
 _SOME = 500
@@ -29,16 +30,13 @@ class LotLine(NamedTuple):
     kind: str
 
 
-LINES = """
-SELECT m.id, m.at, m.lot_id, m.bin_id, m.quantity, m.job_id, COALESCE(o.kind, m.kind)
-FROM movements m LEFT JOIN movements o ON o.id = m.reverses_id
-"""
+LINES = f"SELECT m.id, m.at, m.lot_id, m.bin_id, m.quantity, m.job_id, {job_use.KIND} FROM {job_use.LINES}"
 _HOLDER = {"receive": SUPPLIER, "scrap": SCRAPPED, "count": MISSING}
 
 
 def holder(line: LotLine) -> int | None:
     """Return who gives or gets the units of a line; None when they stay on the shelf."""
-    if line.kind in ("pull", "put back"):
+    if line.kind in job_use.USE:
         return line.job_id or BENCH
     return _HOLDER.get(line.kind)
 

@@ -13,6 +13,7 @@ from inventory.stock.records import HoldRecord, LotRecord, Page, read
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, plausible_day, row, whole_money
 from inventory.store.binding import run, writing
+from inventory.store.job_use import of_lot
 from inventory.store.tables import Balance, Hold, IncomingCheck, Lot, Piece
 
 TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
@@ -88,9 +89,8 @@ def anything_of(lot_id: int) -> bool:
     rest = (
         "SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE lot_id = ?)"
         " + (SELECT COUNT(*) FROM pieces WHERE lot_id = ? AND bin_id IS NOT NULL)"
-        " + (SELECT COUNT(*) FROM movements WHERE lot_id = ? AND job_id IS NOT NULL)"
     )
-    return bool(run(rest, lot_id, lot_id, lot_id).fetchone()[0])
+    return bool(run(rest, lot_id, lot_id).fetchone()[0] or of_lot(lot_id))
 
 
 def release(lot_id: int, outcome: str = "", *, by: int | None = None) -> HoldRecord:

@@ -9,15 +9,15 @@ from typing import Any
 from inventory.stock.records import BinRecord, PartRecord, read
 from inventory.stock.records_fits import ModelPart
 from inventory.stock.stocktaking import stocks
+from inventory.store import job_use
 from inventory.store.binding import run
 from inventory.store.fields import from_micros
 from inventory.store.tables import Bin, Part, PartFit
 
-# what each job of the model has of each part; what was scrapped on a job is not in its unit
-_USED = """
-SELECT m.part_id, m.job_id, -SUM(m.quantity), MAX(m.at) FROM movements m
-JOIN jobs j ON j.id = m.job_id LEFT JOIN movements o ON o.id = m.reverses_id
-WHERE j.unit_model_id = ? AND m.kind <> 'scrap' AND COALESCE(o.kind, '') <> 'scrap'
+# what each job of the model has of each part
+_USED = f"""
+SELECT m.part_id, m.job_id, -SUM(m.quantity), MAX(m.at) FROM {job_use.LINES} JOIN jobs j ON j.id = m.job_id
+WHERE j.unit_model_id = ? AND {job_use.IS_USE}
 GROUP BY m.part_id, m.job_id HAVING SUM(m.quantity) < 0
 """
 _PLACES = """

@@ -10,8 +10,8 @@ from inventory.reckoning.standing import standing
 from inventory.stock import clock
 from inventory.stock.kind_figures import figures_of, table
 from inventory.stock.look import pieces_of_job
-from inventory.stock.pull import taken_by_job
 from inventory.stock.standings import standing_of
+from inventory.store.job_use import loose_of_job
 from inventory.store.tables import IncomingCheck, IncomingTest, Lot, Part, Piece, Proof
 
 
@@ -62,8 +62,8 @@ def fitted_for(job_id: int, part: Part | None, lot_id: int | None = None) -> New
         lent_out = [one for one in pieces_of_job(job_id) if one.part_id == part.id]
         if lent_out:
             return NewPart(lent_out[-1].lot_id, standing_of(lent_out[-1].id).p_good)
-        taken = taken_by_job(job_id, part.id)
+        taken = loose_of_job(job_id, part.id)
         if taken:
-            newest = max((movement for movement, _ in taken), key=lambda one: int(one.id))
+            newest, _ = taken[0]
             return NewPart(newest.lot_id, good_of_lot(newest.lot))
     return NewPart(None, good_of_part(part))

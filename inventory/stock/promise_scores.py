@@ -13,6 +13,7 @@ from typing import Any
 from inventory.reckoning.promise import Promise
 from inventory.stock import clock
 from inventory.stock.ordering import UNDONE_LOTS
+from inventory.stock.usage import WENT
 from inventory.store.binding import run, writing
 from inventory.store.fields import to_micros
 
@@ -100,16 +101,13 @@ def _end(one: _Open, now: int) -> int | None:
 
 # ---- what was wanted -------------------------------------------------------------------------------------
 
-_TAKEN = """
+_TAKEN = f"""
 SELECT COALESCE(m.job_id, -m.entry), MIN(m.at),
        SUM(CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN -m.quantity ELSE 0 END),
        SUM(CASE WHEN m.kind <> 'put back' AND m.one_off THEN -m.quantity ELSE 0 END),
        SUM(CASE WHEN m.kind = 'put back' THEN m.quantity ELSE 0 END)
 FROM movements m
-WHERE m.part_id = ? AND m.at > ? AND m.at <= ?
-  AND (m.kind IN ('pull', 'put back')
-       OR (m.kind = 'count' AND m.quantity < 0 AND m.part_id IN (SELECT id FROM parts WHERE kept = 'by level')))
-  AND m.id NOT IN (SELECT reverses_id FROM movements WHERE reverses_id IS NOT NULL)
+WHERE m.part_id = ? AND m.at > ? AND m.at <= ? AND {WENT}
 GROUP BY COALESCE(m.job_id, -m.entry) ORDER BY 2
 """
 _NEEDS = """

@@ -14,7 +14,8 @@ from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, is_key, row, whole_quantity
 from inventory.stock.saying import amount
-from inventory.store import ledger
+from inventory.stock.whereabouts import whereabouts
+from inventory.store import job_use, ledger
 from inventory.store.binding import run
 from inventory.store.rows import rows
 from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
@@ -271,29 +272,10 @@ def present_piece(piece_id: int) -> Piece:
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
     if piece.bin_id is None:
-        last = piece.movements.order_by(Movement.id.desc()).first()
-        where = f"fitted in job {last.job.number}" if last and last.job_id else "no longer in stock"
+        seen = whereabouts([piece])[piece.id]
+        where = f"fitted in job {seen.job_number}" if seen.state == "fitted" else "no longer in stock"
         raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
     return piece
-
-
-def taken_by_job(job_id: int, part_id: int | None = None) -> list[tuple[Movement, int]]:
-    """Return what a job has and did not put back: per lot (loose) its last movement and how many, newest first."""
-    query = Movement.select().where(Movement.job == job_id, Movement.piece.is_null())
-    if part_id is not None:
-        query = query.where(Movement.part == part_id)
-    net: dict[int, int] = {}
-    last: dict[int, Movement] = {}
-    thrown_away: set[int] = set()  # what was scrapped on a job is not the job's to put back
-    for one in query.order_by(Movement.id):
-        if one.kind == "scrap" or one.reverses_id in thrown_away:
-            thrown_away.add(one.id)
-            continue
-        net[one.lot_id] = net.get(one.lot_id, 0) - one.quantity
-        if one.quantity < 0:
-            last[one.lot_id] = one
-    found = [(last[lot], number) for lot, number in net.items() if number > 0]
-    return sorted(found, key=lambda pair: -pair[0].id)
 
 
 def _loose_back(
@@ -302,7 +284,7 @@ def _loose_back(
 ) -> list[ledger.Line]:  # fmt: skip
     if part_id is None and lot_id is None:
         raise Invalid("Say which part or lot to put back.")
-    has = [(m, n) for m, n in taken_by_job(job.id, part_id) if lot_id in (None, m.lot_id)]
+    has = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
     if sum(number for _, number in has) < quantity:
         raise Conflict(
             f"Job {job.number} has only {sum(n for _, n in has)} of that: put back at most so many.",
@@ -321,9 +303,8 @@ def _loose_back(
 
 
 def _piece_back(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.Line:
-    last = piece.movements.order_by(Movement.id.desc()).first()
-    left = last is not None and last.quantity < 0 and last.kind != "scrap"  # pulled, or a put back undone
-    if piece.bin_id is not None or last is None or not left or last.job_id != job.id:
+    last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
+    if last is None:
         raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
     into = bin_for(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
     return ledger.Line("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)

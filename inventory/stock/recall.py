@@ -13,8 +13,8 @@ from inventory.stock.records_trace import Alike, Reached, Recall, RecallLine
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import clean, edit, row
 from inventory.stock.saying import amount
-from inventory.stock.trace import reached, reached_jobs
-from inventory.store import ledger
+from inventory.stock.trace import reached_jobs
+from inventory.store import job_use, ledger
 from inventory.store.binding import writing
 from inventory.store.tables import Balance, Hold, Job, Loan, Lot, Part, Piece, RecallTick
 
@@ -142,7 +142,7 @@ def alike(lot_id: int) -> list[Alike]:
     found = [(one, _why(mine, one)) for one in query.limit(MOST_ALIKE)]
     left = lots.left_of([one.id for one, _ in found])
     return [
-        Alike(read(LotRecord, one), read(PartRecord, one.part), why, left.get(one.id, 0), len(reached(one.id)))
+        Alike(read(LotRecord, one), read(PartRecord, one.part), why, left.get(one.id, 0), len(job_use.of_lot(one.id)))
         for one, why in found
         if why
     ]  # fmt: skip

@@ -16,6 +16,7 @@ from inventory.stock import clock
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.rules import row
 from inventory.store.binding import run
+from inventory.store.job_use import IS_USE, LINES, STANDS, USE
 from inventory.store.tables import Part, StandIn
 
 
@@ -60,15 +61,15 @@ def note(
 
 # ---- what stands -----------------------------------------------------------------------------------------
 
-_STANDING = """
+_STANDING = f"""
 SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity FROM stand_ins s
 JOIN movements m ON m.id = s.entry
-WHERE NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry){only} ORDER BY s.entry
+WHERE {STANDS}{{only}} ORDER BY s.entry
 """
-_TAKEN_AND_BACK = """
+_TAKEN_AND_BACK = f"""
 SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
 JOIN movements m ON m.job_id = s.job_id AND m.part_id = s.instead_id
-WHERE m.kind IN ('pull', 'put back') AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id){only}
+WHERE m.kind IN {USE} AND {STANDS}{{only}}
 ORDER BY m.id
 """
 
@@ -123,10 +124,7 @@ def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
     )  # fmt: skip
 
 
-_NET = """
-SELECT COALESCE(SUM(-m.quantity), 0) FROM movements m LEFT JOIN movements o ON o.id = m.reverses_id
-WHERE m.job_id = ? AND m.part_id = ? AND COALESCE(o.kind, m.kind) IN ('pull', 'put back')
-"""
+_NET = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id = ? AND m.part_id = ? AND {IS_USE}"
 
 
 def met(job_id: int, part_id: int) -> int:

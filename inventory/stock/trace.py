@@ -1,12 +1,12 @@
 """Provenance both ways: from a lot to every job it reached, from a job to every lot and piece in it.
 
-The two sums over the ledger are plain SQL that its covering indexes answer alone: a recall must not wait.
+What a job has of a lot is ``job_use``, which a covering index answers alone: a recall must not wait.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from inventory.stock import bins, jobs
@@ -21,45 +21,11 @@ from inventory.stock.records import JobRecord, LotRecord, PartRecord, PieceRecor
 from inventory.stock.records_proof import LoanRecord
 from inventory.stock.records_trace import JobTrace, Left, LotTrace, Reached, Used
 from inventory.stock.standings import see
+from inventory.store import job_use
 from inventory.store.binding import run
 from inventory.store.tables import Job, Loan, Lot, Part, Piece, Proof, UnitModel
 
 MOST = 200  # pieces, loans and proofs that one page shows
-
-# Sums by kind; what was undone is told apart only where there is an undo, which is seldom.
-_JOBS = (
-    "SELECT job_id, kind, SUM(quantity) FROM movements WHERE lot_id = ? AND job_id IS NOT NULL GROUP BY job_id, kind"
-)
-_LOTS = "SELECT lot_id, kind, SUM(quantity) FROM movements WHERE job_id = ? GROUP BY lot_id, kind"
-_SCRAPS_UNDONE = (
-    "SELECT m.{other}, SUM(m.quantity) FROM movements m JOIN movements o ON o.id = m.reverses_id"
-    " WHERE m.{one} = ? AND m.kind = 'reverse' AND m.job_id IS NOT NULL AND o.kind = 'scrap' GROUP BY m.{other}"
-)
-
-
-def reached(lot_id: int) -> dict[int, int]:
-    """Return the jobs that have something of a lot, by id, with how many base units."""
-    return _net(run(_JOBS, lot_id).fetchall(), _SCRAPS_UNDONE.format(one="lot_id", other="job_id"), lot_id)
-
-
-def used_lots(job_id: int) -> dict[int, int]:
-    """Return the lots that a job has something of, by id, with how many base units."""
-    return _net(run(_LOTS, job_id).fetchall(), _SCRAPS_UNDONE.format(one="job_id", other="lot_id"), job_id)
-
-
-def _net(sums: Iterable[Sequence[Any]], scraps_undone: str, key: int) -> dict[int, int]:
-    """Add up what was pulled less what came back; what was scrapped on a job is not in its unit."""
-    net: dict[int, int] = {}
-    undone = False
-    for other, kind, quantity in sums:
-        if kind != "scrap":
-            net[other] = net.get(other, 0) - int(quantity)
-            undone = undone or kind == "reverse"
-    if undone:
-        for other, quantity in run(scraps_undone, key).fetchall():
-            net[other] = net.get(other, 0) + int(quantity)
-    return {other: number for other, number in net.items() if number > 0}
-
 
 # ---- from a lot ------------------------------------------------------------------------------------------
 
@@ -80,7 +46,7 @@ def trace_lot(lot_id: int) -> LotTrace:
 
 def reached_jobs(lot_id: int) -> list[Reached]:
     """Return every job that a lot reached: fitted in its unit, or by a piece that it borrowed or ran."""
-    fitted, borrowed = reached(lot_id), _borrowers(lot_id)
+    fitted, borrowed = job_use.of_lot(lot_id), _borrowers(lot_id)
     records = {one.id: one for one in job_records(fitted.keys() | borrowed.keys())}
     found = [Reached(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
     return sorted(found, key=lambda one: (not one.open, -one.job.id))
@@ -118,10 +84,7 @@ def _places(lot_id: int) -> Iterable[Left]:
         )  # fmt: skip
 
 
-_BY_KIND = (
-    "SELECT CASE WHEN m.kind = 'reverse' THEN o.kind ELSE m.kind END, SUM(m.quantity) FROM movements m"
-    " LEFT JOIN movements o ON o.id = m.reverses_id WHERE m.lot_id = ? GROUP BY 1"
-)
+_BY_KIND = f"SELECT {job_use.KIND}, SUM(m.quantity) FROM {job_use.LINES} WHERE m.lot_id = ? GROUP BY 1"
 
 
 def _by_kind(lot_id: int) -> dict[str, int]:
@@ -162,7 +125,7 @@ def trace_job(job_id: int) -> JobTrace:
 
 
 def _used(job_id: int) -> list[Used]:
-    numbers = used_lots(job_id)
+    numbers = job_use.of_job(job_id)
     rows = list(Lot.select(Lot, Part).join(Part).where(Lot.id << list(numbers)).order_by(Part.name, Lot.id))
     fitted: dict[int, list[PieceRecord]] = defaultdict(list)
     for one in pieces_of_job(job_id):

@@ -10,7 +10,7 @@ from inventory.stock.places import bin_for
 from inventory.stock.records import Done
 from inventory.stock.refusals import Conflict, NotFound
 from inventory.stock.rules import clean
-from inventory.store import ledger
+from inventory.store import job_use, ledger
 from inventory.store.binding import run
 from inventory.store.tables import Bin, Loan, Movement, Part
 
@@ -34,7 +34,7 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> Done:
             made = ledger.append([_opposite(one, by, said) for one in rows], clock.now())
         except ledger.NotThere:
             raise _moved_on() from None
-        if rows[0].kind in ("pull", "put back"):
+        if rows[0].kind in job_use.USE:
             changed = sum(one.quantity for one in rows)
             stand_ins.meet_needs_anew(rows[0].job_id, rows[0].part_id, changed, before)
         warnings = _receipt_undone(rows) if rows[0].kind == "receive" else ()
@@ -65,10 +65,9 @@ def _moved_on(what: str = "What this brought in") -> Conflict:
     return Conflict(f"{what} has moved on since: undo the later movements first.", reason="moved_on")
 
 
-_STANDS = " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"  # it was not undone
 _PIECE_LATER = (
     "SELECT COUNT(*) FROM movements m WHERE m.piece_id = ? AND m.id > ? AND m.entry <> ? AND m.reverses_id IS NULL"
-    + _STANDS
+    f" AND {job_use.STANDS}"
 )
 
 
@@ -85,7 +84,7 @@ def _piece_must_not_have_moved(one: Any) -> None:
 
 _WITH_THE_JOB = (
     "SELECT -m.quantity FROM movements m WHERE m.job_id = ? AND m.lot_id = ? AND m.piece_id IS NULL AND m.entry <> ?"
-    " AND m.kind IN ('pull', 'put back')" + _STANDS + " ORDER BY m.id"
+    f" AND m.kind IN {job_use.USE} AND {job_use.STANDS} ORDER BY m.id"
 )
 
 
@@ -100,12 +99,11 @@ def _job_must_still_have(one: Any) -> None:
 
 
 # what else became of a lot than coming in; a move and a singling out leave it where it is known
-_ELSE = """
+_ELSE = f"""
 SELECT COUNT(*) FROM (
-  SELECT 1 FROM movements m LEFT JOIN movements o ON o.id = m.reverses_id
-  WHERE m.lot_id = ? AND COALESCE(o.kind, m.kind) NOT IN ('receive', 'move', 'single out')
-  GROUP BY CASE WHEN COALESCE(o.kind, m.kind) IN ('pull', 'put back') THEN 'job' ELSE COALESCE(o.kind, m.kind) END,
-           m.job_id HAVING SUM(m.quantity) <> 0) AS stands
+  SELECT 1 FROM {job_use.LINES} WHERE m.lot_id = ? AND {job_use.KIND} NOT IN ('receive', 'move', 'single out')
+  GROUP BY CASE WHEN {job_use.IS_USE} THEN 'job' ELSE {job_use.KIND} END, m.job_id
+  HAVING SUM(m.quantity) <> 0) AS stands
 """
 
 

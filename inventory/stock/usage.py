@@ -22,6 +22,7 @@ from inventory.stock.rules import row
 from inventory.stock.stand_ins import stood_in
 from inventory.store.binding import run
 from inventory.store.fields import from_micros, to_micros
+from inventory.store.job_use import USE
 from inventory.store.tables import Job, Part
 
 IntArray = NDArray[np.int64]
@@ -42,14 +43,19 @@ class Uses:
         return len(self.part_id)
 
 
+WENT = f"""
+(m.kind IN {USE}
+  OR (m.kind = 'count' AND m.quantity < 0 AND m.part_id IN (SELECT id FROM parts WHERE kept = 'by level')))
+  AND m.id NOT IN (SELECT reverses_id FROM movements WHERE reverses_id IS NOT NULL)
+"""
+"""Whether a line ``m`` counts as use: taken or put back, or gone by a reading of a level, and not undone."""
+
 # Who: the job, or for a pull without one the entry, below zero. A line that was undone counts for nothing.
-_LINES = """
+_LINES = f"""
 SELECT m.part_id, COALESCE(m.job_id, -m.entry), m.at, -m.quantity,
        CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END, m.entry
 FROM movements m
-WHERE (m.kind IN ('pull', 'put back')
-       OR (m.kind = 'count' AND m.quantity < 0 AND m.part_id IN (SELECT id FROM parts WHERE kept = 'by level')))
-  AND m.id NOT IN (SELECT reverses_id FROM movements WHERE reverses_id IS NOT NULL){only}
+WHERE {WENT}{{only}}
 """
 
 
@@ -158,6 +164,11 @@ def stock_over_time(part_id: int, days: int = 540) -> StockOverTime:
         part_id, to_micros(since),
     ).fetchall()  # fmt: skip
     return StockOverTime(since, int(before), tuple(_points(int(before), changes)))
+
+
+def kinds_of_use(kept: str) -> tuple[str, ...]:
+    """Return the kinds of movement that are use of a part, by how it is kept: by level, readings are."""
+    return (*USE, "count") if kept == "by level" else USE
 
 
 def _points(on_books: int, changes: Iterable[Any]) -> Iterable[StockPoint]:

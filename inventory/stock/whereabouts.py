@@ -9,6 +9,7 @@ from peewee import JOIN, fn
 
 from inventory.stock import clock
 from inventory.stock.records_proof import Whereabouts
+from inventory.store.job_use import USE
 from inventory.store.tables import Bin, Job, Loan, Movement
 
 
@@ -65,7 +66,7 @@ def _gone(last: Any) -> Whereabouts:
         return Whereabouts("scrapped", f"scrapped on {day}: {last.reason}", since=last.at)
     if kind == "count":
         return Whereabouts("gone", f"missing at a count on {day}", since=last.at)
-    if kind in ("pull", "put back") and job:
+    if kind in USE and job:
         return Whereabouts(
             "fitted", f"fitted in job {job} since {day}", job_id=last.job_id, job_number=job, since=last.at
         )

@@ -14,7 +14,7 @@ from inventory.stock.records import JobRecord, PartRecord
 from inventory.stock.refusals import Conflict, Invalid, Refused
 from inventory.stock.stand_ins import stood_in
 from inventory.stock.stocktaking import stock_of
-from inventory.store import verify
+from inventory.store import job_use, verify
 from inventory.store.binding import database
 from tests.making import a_bin, a_job, a_part, stocked
 from tests.making_proof import a_piece
@@ -171,7 +171,7 @@ def test_use_of_both_parts_together_is_always_what_the_jobs_keep(acts: list[tupl
                     instead = asked.id if what == "instead" else None
                     done = pull.pull(1 + number % 3, bin_id=home.id, job_id=job, instead_of=instead)
                 entries.append(done.entry)
-        kept = {one.id: sum(number for _, number in pull.taken_by_job(one.id, other.id)) for one in jobs_}
+        kept = {one.id: sum(number for _, number in job_use.loose_of_job(one.id, other.id)) for one in jobs_}
         events = usage.uses([asked.id, other.id])
         for job_id, number in kept.items():
             assert int(events.quantity[events.job_id == job_id].sum()) == number

@@ -6,7 +6,8 @@ import pytest
 
 from inventory.stock import jobs, lend, ordering, prove, pull, receive, shift, suppliers, undo
 from inventory.stock.records_orders import NewLine
-from inventory.stock.trace import reached, trace_job, trace_lot, used_lots
+from inventory.stock.trace import trace_job, trace_lot
+from inventory.store.job_use import of_job, of_lot
 from tests.making import a_bin, a_job, a_part, stocked
 from tests.making_proof import a_piece
 
@@ -34,8 +35,8 @@ def test_it_leaves_out_a_job_that_put_everything_back_or_whose_pull_was_undone()
     pull.pull(2, bin_id=bin_.id, job_id=back.id)
     pull.put_back(2, job_id=back.id, part_id=part.id)
     undo.undo(pull.pull(2, bin_id=bin_.id, job_id=undone.id).entry)
-    assert reached(done.lot_ids[0]) == {}
-    assert used_lots(back.id) == used_lots(undone.id) == {}
+    assert of_lot(done.lot_ids[0]) == {}
+    assert of_job(back.id) == of_job(undone.id) == {}
 
 
 def test_it_does_not_take_what_was_scrapped_on_a_job_for_something_in_its_unit() -> None:
@@ -43,10 +44,10 @@ def test_it_does_not_take_what_was_scrapped_on_a_job_for_something_in_its_unit()
     lot, job = done.lot_ids[0], a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     broke = shift.scrap(3, bin_id=bin_.id, lot_id=lot, job_id=job.id, reason="latch broke")
-    assert reached(lot) == {job.id: 2}
+    assert of_lot(lot) == {job.id: 2}
     undo.undo(broke.entry)
-    assert reached(lot) == {job.id: 2}
-    assert used_lots(job.id) == {lot: 2}
+    assert of_lot(lot) == {job.id: 2}
+    assert of_job(job.id) == {lot: 2}
 
 
 def test_it_names_the_order_and_the_supplier_of_a_delivery() -> None:

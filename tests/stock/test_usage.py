@@ -15,6 +15,7 @@ from inventory.reckoning.demand import DEFAULTS
 from inventory.stock import clock, pull, receive, shift, stocktaking, undo, usage, usage_sums
 from inventory.stock.parts import edit_part
 from inventory.stock.refusals import Conflict
+from inventory.store import job_use
 from inventory.store.binding import database, writing
 from inventory.store.tables import Movement
 from tests.making import a_bin, a_job, a_part, stocked
@@ -181,7 +182,7 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
     entries: list[int] = []
     for what, which, quantity, day in series:
         with clock.set_to(on_day(day)):
-            job, has = jobs[which], sum(n for _, n in pull.taken_by_job(jobs[which].id, part.id))
+            job, has = jobs[which], sum(n for _, n in job_use.loose_of_job(jobs[which].id, part.id))
             if what == "undo" and entries:
                 with suppress(Conflict):  # what was put back since is not undone
                     undo.undo(entries.pop(quantity % len(entries)))

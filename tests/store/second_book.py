@@ -10,7 +10,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from inventory.stock import bins, lot_costs, stand_ins, stocktaking, trace, usage, whereabouts
+from inventory.stock import bins, lot_costs, stand_ins, stocktaking, usage, whereabouts
+from inventory.store import job_use
 from inventory.store.binding import run
 from inventory.store.tables import Bin, Job, Loan, Lot, Need, Order, OrderLine, Piece, StandIn
 
@@ -119,8 +120,8 @@ def pieces(book: Book) -> None:
 
 def held_by_jobs(book: Book) -> None:
     has = book.has()
-    assert {(job, lot.id): n for lot in Lot.select() for job, n in trace.reached(lot.id).items()} == has
-    assert {(job.id, lot): n for job in Job.select() for lot, n in trace.used_lots(job.id).items()} == has
+    assert {(job, lot.id): n for lot in Lot.select() for job, n in job_use.of_lot(lot.id).items()} == has
+    assert {(job.id, lot): n for job in Job.select() for lot, n in job_use.of_job(job.id).items()} == has
 
 
 def _wants_met(book: Book) -> tuple[dict[Key, int], dict[int, int]]:
