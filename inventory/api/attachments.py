@@ -48,7 +48,7 @@ def attach(given: dict[str, Any], lot_id: int) -> Any:
     """Keep a PNG, JPEG, WebP or PDF with a lot; what it is, its own bytes decide."""
     content = _decoded(given.pop("content"))
     made = stock.attach(_folder(), lot_id, content, **given, by=caller().id)
-    return made, at("attachments", made.id)
+    return made, at("attachment", made.id)
 
 
 def _decoded(text: str) -> bytes:

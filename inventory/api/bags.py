@@ -62,7 +62,7 @@ def pairings(asked: dict[str, Any]) -> Page:
 def pair(given: dict[str, Any]) -> Any:
     """Say that a number on bags means a part; what it meant before is forgotten."""
     made = stock.pair(**given, by=caller().id)
-    return made, at("pairings", made.id)
+    return made, at("pairing", made.id)
 
 
 @resource.get("/pairings/<key:pairing_id>")

@@ -28,7 +28,7 @@ def bins(asked: dict[str, Any]) -> Page:
 def add_bin(given: dict[str, Any]) -> Any:
     """Add a bin."""
     made = stock.add_bin(**given)
-    return made, at("bins", made.id)
+    return made, at("bin", made.id)
 
 
 @resource.post("/bins/blank")

@@ -60,7 +60,7 @@ def count_walks(asked: dict[str, Any]) -> list[WalkRecord]:
 def start_walk(given: dict[str, Any]) -> Any:
     """Begin a walk past some bins, or past all that are in no open walk."""
     made = stock.start_walk(**given, by=caller().id)
-    return made, at("count-walks", made.id)
+    return made, at("count walk", made.id)
 
 
 @resource.get("/count-walks/<key:walk_id>")

@@ -31,7 +31,7 @@ DONE = DoneOut()
 
 
 def _told(done: Done) -> Any:
-    return done, at("movements", done.entry)
+    return done, at("movement", done.entry)
 
 
 @resource.post("/receipts")

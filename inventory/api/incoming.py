@@ -122,7 +122,7 @@ def incoming_check(check_id: int) -> IncomingRecord:
 def begin_check(given: dict[str, Any], lot_id: int) -> Any:
     """Begin a check of what is here of a lot, plan or no plan."""
     made = incoming.begin(lot_id, **given, by=caller().id)
-    return made, at("incoming-checks", made.id)
+    return made, at("incoming check", made.id)
 
 
 @resource.post("/incoming-checks/<key:check_id>/results")
@@ -135,7 +135,7 @@ def record_result(given: dict[str, Any], check_id: int) -> Any:
     test (none_to_test); a bad one that would go back among the others is refused too (422, bad_goes_back).
     """
     made = incoming.record(check_id, **given, by=caller().id)
-    return made, at("incoming-checks", check_id)
+    return made, at("incoming check", check_id)
 
 
 @resource.post("/incoming-checks/<key:check_id>/results/<key:result_id>/take-back")
@@ -177,7 +177,7 @@ def call_off_check(given: dict[str, Any], check_id: int) -> IncomingRecord:
 def sort_rest(check_id: int) -> Any:
     """Begin a check of every one that is left of a rejected lot: the bad ones go, the others pass."""
     made = incoming.sort_rest(check_id, by=caller().id)
-    return made, at("incoming-checks", made.id)
+    return made, at("incoming check", made.id)
 
 
 @resource.get("/suppliers/<key:supplier_id>/dead-on-arrival")

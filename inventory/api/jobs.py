@@ -34,7 +34,7 @@ def jobs(asked: dict[str, Any]) -> Page:
 def add_job(given: dict[str, Any]) -> Any:
     """Open a job."""
     made = stock.add_job(**given)
-    return made, at("jobs", made.id)
+    return made, at("job", made.id)
 
 
 @resource.get("/jobs/<key:job_id>")

@@ -37,7 +37,7 @@ def unneeded(asked: dict[str, Any], job_id: int) -> list[Unneeded]:
 def keep_as_spare(given: dict[str, Any], job_id: int) -> Any:
     """Make a part that a job did not need a spare; if it ran in the unit, that run is its proof."""
     kept = left_over.keep_as_spare(job_id, **given, by=caller().id)
-    return kept, at("pieces", kept.piece.id)
+    return kept, at("piece", kept.piece.id)
 
 
 @resource.get("/keep-list")

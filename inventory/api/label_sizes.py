@@ -38,7 +38,7 @@ def label_sizes(asked: dict[str, Any]) -> Page:
 def add_label_size(given: dict[str, Any]) -> Any:
     """Keep a sheet or roll. Its labels must lie on the page, and carry the smallest symbol."""
     made = stock.add_size(_address(), **given)
-    return made, at("label-sizes", made.id)
+    return made, at("label size", made.id)
 
 
 @resource.get("/label-sizes/<key:size_id>")
@@ -70,7 +70,7 @@ def print_offset_list(asked: dict[str, Any]) -> Page:
 def keep_print_offset(given: dict[str, Any]) -> Any:
     """Keep how far print is to be moved; it replaces what was kept of the same size and printer."""
     made = print_offsets.keep_offset(**{"size": "", **given}, by=caller().id)
-    return made, at("print-offsets", made.id)
+    return made, at("print offset", made.id)
 
 
 @resource.get("/print-offsets/<key:offset_id>")

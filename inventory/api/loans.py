@@ -50,7 +50,7 @@ def take(given: dict[str, Any]) -> Any:
     Refused (409) when it is out or gone, its lot is on hold and hold_ok is not set, or the job is closed.
     """
     made = lend.take(**given, by=caller().id)
-    return made, at("loans", made.loan.id)
+    return made, at("loan", made.loan.id)
 
 
 @resource.post("/loans/<key:loan_id>/bring-back")

@@ -41,7 +41,7 @@ def give_notice(given: dict[str, Any], job_id: int) -> Any:
     """Keep what the customer of an open job is told; sending it is yours. A newer one stands in its place."""
     bench = current_app.config["BENCH"]
     made = stock.give(job_id, **given, bench=bench.bench_name, currency=bench.currency, by=caller().id)
-    return made, at("notices", made.id)
+    return made, at("notice", made.id)
 
 
 @resource.get("/notices/<key:notice_id>")

@@ -41,7 +41,7 @@ def orders(asked: dict[str, Any]) -> Page:
 def draft_order(given: dict[str, Any]) -> Any:
     """Draft an order."""
     made = stock.draft_order(**given, by=caller().id)
-    return made, at("orders", made.id)
+    return made, at("order", made.id)
 
 
 @resource.get("/orders/<key:order_id>")
@@ -64,7 +64,7 @@ def edit_order(given: dict[str, Any], order_id: int, version: int | None) -> Ord
 @resource.response(201, ORDER, entity=False)
 def add_line(given: NewLine, order_id: int) -> Any:
     """Put a part on a draft; the answer is the order."""
-    return stock.add_line(order_id, given), at("orders", order_id)
+    return stock.add_line(order_id, given), at("order", order_id)
 
 
 @resource.put("/order-lines/<key:line_id>")

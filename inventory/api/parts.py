@@ -40,7 +40,7 @@ def parts(asked: dict[str, Any]) -> Page:
 def add_part(given: dict[str, Any]) -> Any:
     """Add a part."""
     made = stock.add_part(**given)
-    return made, at("parts", made.id)
+    return made, at("part", made.id)
 
 
 @resource.get("/parts/<key:part_id>")

@@ -45,7 +45,7 @@ def people(asked: dict[str, Any]) -> list[PersonRecord]:
 def add_person(given: dict[str, Any]) -> Any:
     """Let somebody in."""
     made = stock.add_person(**given)
-    return made, at("people", made.id)
+    return made, at("person", made.id)
 
 
 @resource.get("/people/<key:person_id>")

@@ -34,7 +34,7 @@ def procedures(asked: dict[str, Any]) -> list[ProcedureRecord]:
 def add_procedure(given: dict[str, Any]) -> Any:
     """Add a procedure."""
     made = stock.add_procedure(**given)
-    return made, at("procedures", made.id)
+    return made, at("procedure", made.id)
 
 
 @resource.get("/procedures/<key:procedure_id>")
@@ -60,7 +60,7 @@ def editions(asked: dict[str, Any], procedure_id: int) -> list[ProcedureRecord]:
 def add_edition(given: dict[str, Any], procedure_id: int) -> Any:
     """Make the next edition of a procedure. Refused (412) when the id is not that of the newest."""
     made = stock.edit_procedure(procedure_id, **given)
-    return made, at("procedures", made.id)
+    return made, at("procedure", made.id)
 
 
 @resource.post("/procedures/<key:procedure_id>/retire")

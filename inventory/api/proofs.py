@@ -37,7 +37,7 @@ def proof(proof_id: int) -> ProofRecord:
 def prove(given: dict[str, Any], piece_id: int) -> Any:
     """Note a test of a piece. Every reading is judged against the limits of its part."""
     made = stock.prove(piece_id, **given, by=caller().id)
-    return made, at("proofs", made.proof.id)
+    return made, at("proof", made.proof.id)
 
 
 @resource.post("/pieces/<key:piece_id>/runs")
@@ -46,7 +46,7 @@ def prove(given: dict[str, Any], piece_id: int) -> Any:
 def ran_in_unit(given: dict[str, Any], piece_id: int) -> Any:
     """Note that a piece ran in a job's unit, and that the unit did what it should."""
     made = stock.ran_in_unit(piece_id, **given, by=caller().id)
-    return made, at("proofs", made.proof.id)
+    return made, at("proof", made.proof.id)
 
 
 @resource.post("/proofs/<key:proof_id>/strike")

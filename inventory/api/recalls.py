@@ -80,4 +80,4 @@ def alike(asked: dict[str, Any], lot_id: int) -> list[Alike]:
 def hold_alike(given: dict[str, Any], lot_id: int) -> Any:
     """Put lots that are alike on hold too, for the same reason."""
     made = stock.hold_alike(lot_id, given["lot_ids"], by=caller().id)
-    return {"items": made}, at("lots", lot_id, "alike")
+    return {"items": made}, at("lot", lot_id, "/alike")

@@ -47,7 +47,7 @@ def suggested_orders(asked: dict[str, Any]) -> list[SuggestedOrder]:
 def draft_suggested(given: dict[str, Any]) -> Any:
     """Draft the order that is suggested to a supplier."""
     made = parcels.draft_suggested(**given, by=caller().id)
-    return made, at("orders", made.id)
+    return made, at("order", made.id)
 
 
 @resource.get("/parts/<key:part_id>/reckoning")

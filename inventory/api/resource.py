@@ -25,6 +25,7 @@ from inventory.api.listing import USUAL, cut, next_link, page_schema
 from inventory.door import READING
 from inventory.once_http import once
 from inventory.stock.records import Page
+from shared.urls import api_path
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import WSGIEnvironment
@@ -198,6 +199,6 @@ def _answer(made: Any, status: int, schema: Schema | None, entity: bool) -> Resp
     return tags.marked(response, tags.tag_of(text, record)) if entity else response
 
 
-def at(*path: object) -> dict[str, str]:
-    """Return the header that says where the thing just made is: ``at("parts", 7)``."""
-    return {"Location": "/api/v1/" + "/".join(str(part) for part in path)}
+def at(what: str, key: int, below: str = "") -> dict[str, str]:
+    """Return the header that says where the thing just made is: ``at("part", 7)``."""
+    return {"Location": api_path(what, key) + below}

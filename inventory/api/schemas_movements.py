@@ -11,6 +11,7 @@ from inventory.api.schemas_places import LotOut, PieceOut
 from inventory.stock.history import KINDS
 from inventory.stock.receive import TEXTS
 from inventory.stock.rules import MOST, ORIGINS
+from shared.urls import api_path
 
 REASON = 300
 
@@ -222,7 +223,7 @@ class ScanOut(Answer):
     id = fields.Ident("Its id.")
     code = fields.Text("Its code, without slips.")
     address = ma.Function(
-        lambda one: address_of(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
+        lambda one: api_path(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
     )
 
 
@@ -235,10 +236,5 @@ class HitOut(Answer):
     detail = fields.Text("What tells it from others.")
     code = fields.Text("Its code, if it has one.")
     address = ma.Function(
-        lambda one: address_of(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
+        lambda one: api_path(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
     )
-
-
-def address_of(what: str, key: int) -> str:
-    """Return the address at which something found or scanned is read."""
-    return f"/api/v1/{what.replace(' ', '-')}s/{key}"

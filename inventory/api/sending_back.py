@@ -56,7 +56,7 @@ def send_back(given: dict[str, Any]) -> Any:
     entry (/undos) to take it back.
     """
     made, _ = stock.send_back(**given, by=caller().id)
-    return made, at("sent-back", made.id)
+    return made, at("sent back", made.id)
 
 
 @resource.post("/lots/<key:lot_id>/send-rest-back")
@@ -65,7 +65,7 @@ def send_back(given: dict[str, Any]) -> Any:
 def send_rest_back(given: dict[str, Any], lot_id: int) -> Any:
     """Send all that is left of a lot on hold back, which ends the hold; what jobs put back later stays on hold."""
     made, _ = stock.send_rest_back(lot_id, **given, by=caller().id)
-    return made, at("sent-back", made.id)
+    return made, at("sent back", made.id)
 
 
 @resource.patch("/sent-back/<key:sent_back_id>")

@@ -38,7 +38,7 @@ def suppliers(asked: dict[str, Any]) -> Page:
 def add_supplier(given: dict[str, Any]) -> Any:
     """Add a supplier."""
     made = stock.add_supplier(**given)
-    return made, at("suppliers", made.id)
+    return made, at("supplier", made.id)
 
 
 @resource.get("/suppliers/<key:supplier_id>")
@@ -70,7 +70,7 @@ def offers(asked: dict[str, Any]) -> Page:
 def add_offer(given: dict[str, Any]) -> Any:
     """Note what a supplier sells a part for."""
     made = stock.add_offer(**given)
-    return made, at("offers", made.id)
+    return made, at("offer", made.id)
 
 
 @resource.get("/offers/<key:offer_id>")

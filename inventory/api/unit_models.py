@@ -31,7 +31,7 @@ def unit_models(asked: dict[str, Any]) -> list[UnitModelRecord]:
 def add_unit_model(given: dict[str, Any]) -> Any:
     """Make a unit model known; one that is known already is answered as it is."""
     made = stock.unit_model_named(**given)
-    return made, at("unit-models", made.id)
+    return made, at("unit model", made.id)
 
 
 @resource.get("/unit-models/<key:unit_model_id>")

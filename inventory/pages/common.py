@@ -8,9 +8,10 @@ from datetime import UTC, date, datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, Response, current_app, g, request, url_for
+from flask import Blueprint, Response, current_app, g, request
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
 
@@ -23,6 +24,7 @@ from inventory.stock.records import JobRecord
 from shared.codes import grouped
 from shared.hazards import HAZARDS
 from shared.quantities import format_money, format_quantity
+from shared.urls import page_path
 
 STATIC = Path(__file__).parent / "static"
 
@@ -111,8 +113,9 @@ def has_page(name: str) -> bool:
 
 
 def thing_url(what: str, key: int, **more: Any) -> str:
-    """Return the address of a thing's page: ``thing_url("bin", 3)``."""
-    return url_for(f"pages.{what.replace(' ', '_')}", key=key, **more)
+    """Return the address of a thing's page, with what it is asked for besides: ``thing_url("bin", 3, done=7)``."""
+    asked = urlencode({name: value for name, value in more.items() if value is not None})
+    return f"{request.script_root}{page_path(what, key)}{asked and '?'}{asked}"
 
 
 def _fresh(response: Response) -> Response:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from flask import flash, render_template
+from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from inventory.pages import charts, pages
-from inventory.pages.acting import acts, to_thing
+from inventory.pages.acting import acts
 from inventory.pages.fields import Percent
 from inventory.pages.forms import Form, Key, Text, read_form
 from inventory.pages.shop import PROMISES
@@ -63,4 +63,4 @@ def keep_on(key: int) -> Response:
     typed = read_form(Keep)
     kept = at_part.keep_on(key, typed["version"], typed["level"], typed["target"], typed["promise"] or None)
     flash("The level is fixed." if kept.level is not None else "The level is worked out from use.", "good")
-    return to_thing("reckoning", key)
+    return redirect(url_for("pages.reckoning", key=key), 303)

@@ -12,6 +12,7 @@ from inventory.stock.alert_sources import KINDS
 from inventory.stock.alerts import refresh
 from inventory.stock.records_alerts import AlertRecord
 from inventory.store.fields import to_micros
+from shared.urls import page_path
 
 ATOM = "http://www.w3.org/2005/Atom"
 MOST = 200
@@ -45,8 +46,7 @@ def _entry(root: ET.Element, one: AlertRecord, address: str) -> None:
     _put(entry, "title", one.title)
     _put(entry, "published", _moment(one.raised))
     _put(entry, "updated", _moment(one.changed))
-    link = f"{address}/{one.what.replace(' ', '-')}s/{one.what_id}"
-    _put(entry, "link", rel="alternate", href=link, type="text/html")
+    _put(entry, "link", rel="alternate", href=address + page_path(one.what, one.what_id), type="text/html")
     _put(entry, "category", term=one.kind, label=KINDS[one.kind])
     _put(entry, "summary", one.detail or one.title)
 

@@ -12,6 +12,7 @@ from email.utils import format_datetime, parseaddr
 
 from inventory.stock.alerts import by_kind
 from inventory.stock.records_alerts import AlertRecord
+from shared.urls import page_path
 
 SECONDS = 20  # to wait for the mail server
 SECURITY = ("starttls", "tls", "none")
@@ -55,11 +56,7 @@ def _sections(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
             if one.detail:
                 yield f"  {one.detail}"
             if address:
-                yield f"  {address}/{_path(one)}"
-
-
-def _path(one: AlertRecord) -> str:
-    return f"{one.what.replace(' ', '-')}s/{one.what_id}"
+                yield f"  {address}{page_path(one.what, one.what_id)}"
 
 
 def subject(some: Sequence[AlertRecord], bench: str) -> str:

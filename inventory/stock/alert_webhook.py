@@ -17,6 +17,7 @@ import requests
 
 from inventory.stock.alert_mail import NotSent
 from inventory.stock.records_alerts import AlertRecord
+from shared.urls import page_path
 
 SECONDS = (5, 15)  # to connect, to answer
 SIGNATURE, TIMESTAMP, DELIVERY = "Benchproof-Signature", "Benchproof-Timestamp", "Benchproof-Delivery"
@@ -48,7 +49,7 @@ def body(one: AlertRecord, code: str, bench: str, address: str) -> str:
             "telling": one.telling,
             "what": one.what,
             "what_id": one.what_id,
-            "url": f"{address}/{one.what.replace(' ', '-')}s/{one.what_id}" if address else None,
+            "url": address + page_path(one.what, one.what_id) if address else None,
         },
     }
     return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
