@@ -6,8 +6,8 @@ unit, so neither a scrap nor the undo of one counts.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from functools import cache
 from typing import Any
 
 from inventory.store.binding import run
@@ -55,17 +55,21 @@ _SCRAPS_UNDONE = (
 
 
 def _net(one: str, other: str, ids: Sequence[int]) -> dict[int, dict[int, int]]:
-    net: dict[int, dict[int, int]] = {key: defaultdict(int) for key in ids}
+    net: dict[int, dict[int, int]] = {key: {} for key in ids}
     for start in range(0, len(ids), _SOME):
-        some = ids[start : start + _SOME]
-        names = {"one": one, "other": other, "marks": ", ".join("?" * len(some))}
-        found = run(_BY_KIND.format(**names), *some).fetchall()
-        for key, beside, _, quantity in found:
-            net[key][beside] -= int(quantity)
-        if any(kind == "reverse" for _, _, kind, _ in found):
-            for key, beside, quantity in run(_SCRAPS_UNDONE.format(**names), *some).fetchall():
+        some, undone = ids[start : start + _SOME], False
+        for key, beside, kind, quantity in run(_filled(_BY_KIND, one, other, len(some)), *some).fetchall():
+            net[key][beside] = net[key].get(beside, 0) - int(quantity)
+            undone = undone or kind == "reverse"
+        if undone:
+            for key, beside, quantity in run(_filled(_SCRAPS_UNDONE, one, other, len(some)), *some).fetchall():
                 net[key][beside] += int(quantity)
     return {key: {beside: n for beside, n in mine.items() if n > 0} for key, mine in net.items()}
+
+
+@cache
+def _filled(sql: str, one: str, other: str, number: int) -> str:
+    return sql.format(one=one, other=other, marks=", ".join("?" * number))
 
 
 _LOOSE = f"""

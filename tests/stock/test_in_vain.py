@@ -123,8 +123,10 @@ def test_a_guess_shows_once_its_time_has_passed_and_not_when_a_level_asks_for_it
         parts.edit_part(part.id, level=1)
         assert bought_in_vain().items == ()
         parts.edit_part(part.id, level=None)
-        pull.pull(1, lot_id=done.lot_ids[0], job_id=a_job().id)
+        taken = pull.pull(1, lot_id=done.lot_ids[0], job_id=a_job().id)
         assert bought_in_vain().items == ()
+        undo.undo(taken.entry)
+        assert [one.lot.id for one in bought_in_vain().items] == [done.lot_ids[0]]
 
 
 def test_what_was_ordered_after_a_job_had_used_the_part_is_no_guess() -> None:

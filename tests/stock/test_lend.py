@@ -304,7 +304,7 @@ def test_a_result_is_not_taken_back_when_things_have_moved_on() -> None:
     with pytest.raises(Conflict, match="is out with job"):
         lend.reopen(loan.id, reason="x")
     lend.bring_back(second.id, "cannot tell")
-    shift.scrap(piece_id=piece, reason="dropped")
+    shift.scrap(piece_id=piece, reason="dropped", job_id=job.id)
     with pytest.raises(Conflict, match="no longer in stock"):
         lend.reopen(loan.id, reason="x")
     jobs.close_job(job.id)

@@ -7,7 +7,7 @@ import io
 
 import pytest
 
-from inventory.stock import jobs, lend, lots, pull, recall, receive, stocktaking, undo
+from inventory.stock import jobs, lend, lots, pull, recall, receive, shift, stocktaking, undo
 from inventory.stock.records import JobRecord
 from inventory.stock.refusals import Conflict, Invalid
 from inventory.stock.standings import standing_of
@@ -197,3 +197,11 @@ def test_the_list_goes_into_a_spreadsheet_and_runs_nothing_there() -> None:
     lines = list(csv.DictReader(io.StringIO(recall.recall_csv(done.lot_ids[0]))))
     assert lines[0]["customer"] == "'=HYPERLINK(1)"
     assert (lines[0]["unit serial"], lines[0]["fitted"], lines[0]["seen to"]) == ("SN, 1", "2", "")
+
+
+def test_a_lot_of_which_all_was_scrapped_cannot_be_held_whatever_job_it_was_scrapped_for() -> None:
+    _, bin_, done = stocked(2)
+    lot, job = done.lot_ids[0], a_job()
+    shift.scrap(2, bin_id=bin_.id, lot_id=lot, job_id=job.id, reason="bent")
+    with pytest.raises(Conflict, match="there is nothing to hold back"):
+        lots.hold(lot, "dull contacts")
