@@ -36,15 +36,17 @@ _FOR_A_JOB = """
 SELECT l.id, n.job_id FROM lots l JOIN order_lines n ON n.id = l.order_line_id JOIN jobs j ON j.id = n.job_id
 JOIN parts p ON p.id = l.part_id WHERE j.status = 'closed' AND p.kept <> 'by level'
 """
+# what the job of a pull ``t`` keeps of its lot, below zero; asked pull by pull, as the first that was kept settles it
+_KEPT = f"(SELECT SUM(m.quantity) FROM {LINES} WHERE m.job_id = t.job_id AND m.lot_id = t.lot_id AND {IS_USE}"
 _ON_A_GUESS = f"""
 SELECT l.id, NULL FROM lots l JOIN parts p ON p.id = l.part_id
 LEFT JOIN order_lines n ON n.id = l.order_line_id
 WHERE l.origin = 'delivery' AND n.job_id IS NULL AND p.kept <> 'by level' AND p.level IS NULL AND l.received < ?
   AND l.received > ? + (SELECT MIN(at) FROM movements)
-  AND NOT EXISTS (SELECT 1 FROM {LINES} WHERE m.part_id = l.part_id AND m.at < l.received
-                  AND m.job_id IS NOT NULL AND {IS_USE} GROUP BY m.job_id HAVING SUM(m.quantity) < 0)
-  AND NOT EXISTS (SELECT 1 FROM {LINES} WHERE m.lot_id = l.id AND m.job_id IS NOT NULL AND {IS_USE}
-                  GROUP BY m.job_id HAVING SUM(m.quantity) < 0)
+  AND NOT EXISTS (SELECT 1 FROM movements t WHERE t.part_id = l.part_id AND t.at < l.received
+                  AND t.job_id IS NOT NULL AND t.kind = 'pull' AND {_KEPT} AND m.at < l.received) < 0)
+  AND NOT EXISTS (SELECT 1 FROM movements t WHERE t.lot_id = l.id
+                  AND t.job_id IS NOT NULL AND t.kind = 'pull' AND {_KEPT}) < 0)
 """
 
 
