@@ -8,14 +8,12 @@ correcting what a lot cost corrects its past too.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from inventory.reckoning.apportion import shares
 from inventory.reckoning.lotcost import BENCH, MISSING, SCRAPPED, SUPPLIER, LotMoney
 from inventory.store import job_use
-from inventory.store.binding import run
-
-_SOME = 500
+from inventory.store.binding import run, run_for
 
 
 class LotLine(NamedTuple):
@@ -43,12 +41,7 @@ def holder(line: LotLine) -> int | None:
 
 def lines_of(lot_ids: Iterable[int]) -> Iterator[LotLine]:
     """Yield the lines of some lots, in the order of the ledger for each lot."""
-    wanted = list(lot_ids)
-    for start in range(0, len(wanted), _SOME):
-        some = wanted[start : start + _SOME]
-        sql = f"{LINES} WHERE m.lot_id IN ({', '.join('?' * len(some))}) ORDER BY m.id"
-        for one in run(sql, *some).fetchall():
-            yield LotLine(*one)
+    yield from map(LotLine._make, run_for(f"{LINES} WHERE m.lot_id IN ({{ids}}) ORDER BY m.id", lot_ids))
 
 
 def costs() -> dict[int, tuple[int, int | None]]:
@@ -58,8 +51,7 @@ def costs() -> dict[int, tuple[int, int | None]]:
 
 def money_of(lot_ids: Iterable[int]) -> dict[int, LotMoney]:
     """Return who bears the cost of some lots by now; a lot whose cost is not known is left out."""
-    wanted = list(lot_ids)
-    found = {key: LotMoney(number, cost) for key, number, cost in _known(wanted)}
+    found = {key: LotMoney(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
     for line in lines_of(found):
         giver = holder(line)
         if giver is not None:
@@ -67,11 +59,9 @@ def money_of(lot_ids: Iterable[int]) -> dict[int, LotMoney]:
     return found
 
 
-def _known(lot_ids: list[int]) -> Iterator[Any]:
-    for start in range(0, len(lot_ids), _SOME):
-        some = lot_ids[start : start + _SOME]
-        sql = "SELECT id, quantity, cost_minor FROM lots WHERE cost_minor IS NOT NULL AND quantity > 0 AND id IN "
-        yield from run(f"{sql}({', '.join('?' * len(some))})", *some).fetchall()
+_KNOWN = """
+SELECT id, quantity, cost_minor FROM lots WHERE cost_minor IS NOT NULL AND quantity > 0 AND id IN ({ids})
+"""
 
 
 def costs_in_job(job_id: int, lot_ids: Iterable[int]) -> dict[int, int]:
@@ -81,7 +71,7 @@ def costs_in_job(job_id: int, lot_ids: Iterable[int]) -> dict[int, int]:
 
 def cost_of_line(lot_id: int, line_id: int) -> int | None:
     """Return what went along with one line of the ledger (off the shelf: above 0); None: the cost is not known."""
-    for _, number, cost in _known([lot_id]):
+    for _, number, cost in run_for(_KNOWN, [lot_id]):
         money = LotMoney(number, cost)
         for line in lines_of([lot_id]):
             giver = holder(line)

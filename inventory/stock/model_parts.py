@@ -10,7 +10,7 @@ from inventory.stock.records import BinRecord, PartRecord, read
 from inventory.stock.records_fits import ModelPart
 from inventory.stock.stocktaking import stocks
 from inventory.store import job_use
-from inventory.store.binding import run
+from inventory.store.binding import run, run_for
 from inventory.store.fields import from_micros
 from inventory.store.tables import Bin, Part, PartFit
 
@@ -22,12 +22,11 @@ GROUP BY m.part_id, m.job_id HAVING SUM(m.quantity) < 0
 """
 _PLACES = """
 SELECT b.part_id, b.bin_id FROM balances b JOIN lots l ON l.id = b.lot_id
-WHERE b.quantity > 0 AND NOT l.on_hold AND b.part_id IN ({marks})
+WHERE b.quantity > 0 AND NOT l.on_hold AND b.part_id IN ({ids})
 UNION SELECT p.part_id, p.bin_id FROM pieces p JOIN lots l ON l.id = p.lot_id
-WHERE p.bin_id IS NOT NULL AND NOT p.spare AND NOT l.on_hold AND p.part_id IN ({marks})
+WHERE p.bin_id IS NOT NULL AND NOT p.spare AND NOT l.on_hold AND p.part_id IN ({ids})
 ORDER BY 1, 2
 """
-_SOME = 400
 
 
 def parts_of_model(unit_model_id: int) -> list[ModelPart]:
@@ -54,11 +53,8 @@ def _used(unit_model_id: int) -> dict[int, list[tuple[int, int]]]:
 
 def _places(ids: list[int]) -> dict[int, BinRecord]:
     where: dict[int, int] = {}
-    for start in range(0, len(ids), _SOME):
-        some = ids[start : start + _SOME]
-        sql = _PLACES.format(marks=", ".join("?" * len(some)))
-        for part, bin_ in run(sql, *some, *some).fetchall():
-            where.setdefault(int(part), int(bin_))
+    for part, bin_ in run_for(_PLACES, ids):
+        where.setdefault(int(part), int(bin_))
     bins = {one.id: read(BinRecord, one) for one in Bin.select().where(Bin.id << list(set(where.values())))}
     return {part: bins[bin_] for part, bin_ in where.items()}
 

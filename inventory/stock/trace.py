@@ -34,10 +34,10 @@ def trace_lot(lot_id: int) -> LotTrace:
     """Return where a lot came from and where all of it went."""
     found = lot(lot_id)
     made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MOST)]
-    off, back, gone = _scrapped(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
+    by_kind, back, gone = _by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
     places = tuple(_places(lot_id))
     left = sum(one.quantity + one.pieces for one in places)
-    received = _received(lot_id)
+    received, off = by_kind.get("receive", 0), -by_kind.get("scrap", 0)
     return LotTrace(
         found, part(found.part_id), origin_of(found), tuple(gone), tuple(see(made)), places, back, off - back,
         max(0, received - left - off - sum(one.quantity for one in gone)),
@@ -91,10 +91,6 @@ def _by_kind(lot_id: int) -> dict[str, int]:
     return {str(kind): int(quantity) for kind, quantity in run(_BY_KIND, lot_id).fetchall()}
 
 
-def _scrapped(lot_id: int) -> int:
-    return -_by_kind(lot_id).get("scrap", 0)
-
-
 _SENT_BACK = (
     "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s WHERE s.lot_id = ?"
     " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry)"
@@ -103,10 +99,6 @@ _SENT_BACK = (
 
 def _sent_back(lot_id: int) -> int:
     return int(run(_SENT_BACK, lot_id).fetchone()[0])
-
-
-def _received(lot_id: int) -> int:
-    return _by_kind(lot_id).get("receive", 0)
 
 
 # ---- from a job ------------------------------------------------------------------------------------------

@@ -20,13 +20,12 @@ from inventory.stock import clock
 from inventory.stock.records_orders import StockOverTime, StockPoint, UseRecord
 from inventory.stock.rules import row
 from inventory.stock.stand_ins import stood_in
-from inventory.store.binding import run
+from inventory.store.binding import run, run_for
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.job_use import USE
 from inventory.store.tables import Job, Part
 
 IntArray = NDArray[np.int64]
-_SOME = 500  # parts asked for in one statement
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ _LINES = f"""
 SELECT m.part_id, COALESCE(m.job_id, -m.entry), m.at, -m.quantity,
        CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END, m.entry
 FROM movements m
-WHERE {WENT}{{only}}
+WHERE {WENT}
 """
 
 
@@ -135,14 +134,8 @@ def _as_asked(lines: list[Any], part_ids: Iterable[int] | None) -> list[Any]:
 
 def _lines(part_ids: Iterable[int] | None) -> list[Any]:
     if part_ids is None:
-        return list(run(_LINES.format(only="")).fetchall())
-    wanted = list(part_ids)
-    found: list[Any] = []
-    for start in range(0, len(wanted), _SOME):
-        some = wanted[start : start + _SOME]
-        only = f" AND m.part_id IN ({', '.join('?' * len(some))})"
-        found += run(_LINES.format(only=only), *some).fetchall()
-    return found
+        return list(run(_LINES).fetchall())
+    return list(run_for(f"{_LINES} AND m.part_id IN ({{ids}})", part_ids))
 
 
 # ---- stock over time -------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ one process-wide lock before BEGIN IMMEDIATE: without it, eight techs at once st
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ import peewee
 
 database: Any = peewee.DatabaseProxy()
 _write_lock = threading.RLock()
+_IDS = 500  # in one statement
 
 SQLITE_PRAGMAS = {
     "journal_mode": "wal",
@@ -98,3 +99,14 @@ def run(sql: str, *values: Any) -> Any:
         return database.execute_sql(sql.replace("?", "%s"), values)
     with peewee.__exception_wrapper__:  # type: ignore[attr-defined]  # its errors are those of every other query
         return database.obj.connection().execute(sql, values)
+
+
+def run_for(sql: str, ids: Iterable[int]) -> Iterator[Any]:
+    """Run *sql* for many *ids*, so many at a time as a statement may hold; yield the rows.
+
+    ``IN ({ids})`` stands in *sql* wherever they go; there are no other values.
+    """
+    wanted, places = list(ids), sql.count("{ids}")
+    for start in range(0, len(wanted), _IDS):
+        some = wanted[start : start + _IDS]
+        yield from run(sql.replace("{ids}", ", ".join("?" * len(some))), *some * places).fetchall()

@@ -6,11 +6,10 @@ unit, so neither a scrap nor the undo of one counts.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from functools import cache
+from collections.abc import Collection, Iterable
 from typing import Any
 
-from inventory.store.binding import run
+from inventory.store.binding import run_for
 from inventory.store.rows import rows
 from inventory.store.tables import Movement, Piece
 
@@ -22,8 +21,6 @@ LINES = "movements m LEFT JOIN movements o ON o.id = m.reverses_id"  # each with
 KIND = "COALESCE(o.kind, m.kind)"  # of an undo: that of what it undoes
 IS_USE = f"{KIND} IN {USE}"
 STANDS = "NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"  # it was not undone
-
-_SOME = 500  # ids in one query
 
 
 def of_lot(lot_id: int) -> dict[int, int]:
@@ -44,32 +41,25 @@ def of_jobs(job_ids: Iterable[int]) -> dict[int, dict[int, int]]:
 # Sums by kind, which the covering indexes answer alone. An undo of a scrap is told from that of a pull only where
 # there is an undo, which is seldom.
 _BY_KIND = (
-    "SELECT {one}, {other}, kind, SUM(quantity) FROM movements WHERE {one} IN ({marks}) AND job_id IS NOT NULL"
+    "SELECT {one}, {other}, kind, SUM(quantity) FROM movements WHERE {one} IN ({{ids}}) AND job_id IS NOT NULL"
     " AND kind <> 'scrap' GROUP BY {one}, {other}, kind"
 )
 _SCRAPS_UNDONE = (
-    "SELECT m.{one}, m.{other}, SUM(m.quantity) FROM movements m JOIN movements o ON o.id = m.reverses_id"
-    " WHERE m.{one} IN ({marks}) AND m.kind = 'reverse' AND m.job_id IS NOT NULL AND o.kind = 'scrap'"
-    " GROUP BY m.{one}, m.{other}"
+    "SELECT m.{one}, m.{other}, m.quantity FROM movements m JOIN movements o ON o.id = m.reverses_id"
+    " WHERE m.{one} IN ({{ids}}) AND m.kind = 'reverse' AND m.job_id IS NOT NULL AND o.kind = 'scrap'"
 )
 
 
-def _net(one: str, other: str, ids: Sequence[int]) -> dict[int, dict[int, int]]:
+def _net(one: str, other: str, ids: Collection[int]) -> dict[int, dict[int, int]]:
     net: dict[int, dict[int, int]] = {key: {} for key in ids}
-    for start in range(0, len(ids), _SOME):
-        some, undone = ids[start : start + _SOME], False
-        for key, beside, kind, quantity in run(_filled(_BY_KIND, one, other, len(some)), *some).fetchall():
-            net[key][beside] = net[key].get(beside, 0) - int(quantity)
-            undone = undone or kind == "reverse"
-        if undone:
-            for key, beside, quantity in run(_filled(_SCRAPS_UNDONE, one, other, len(some)), *some).fetchall():
-                net[key][beside] += int(quantity)
+    undone = False
+    for key, beside, kind, quantity in run_for(_BY_KIND.format(one=one, other=other), ids):
+        net[key][beside] = net[key].get(beside, 0) - int(quantity)
+        undone = undone or kind == "reverse"
+    if undone:
+        for key, beside, quantity in run_for(_SCRAPS_UNDONE.format(one=one, other=other), ids):
+            net[key][beside] += quantity
     return {key: {beside: n for beside, n in mine.items() if n > 0} for key, mine in net.items()}
-
-
-@cache
-def _filled(sql: str, one: str, other: str, number: int) -> str:
-    return sql.format(one=one, other=other, marks=", ".join("?" * number))
 
 
 _LOOSE = f"""
