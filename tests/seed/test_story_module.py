@@ -1,4 +1,4 @@
-"""docs/story-fan.md tells a story of the demo bench: every number in it is worked out again here by the code."""
+"""docs/story-module.md tells a story of the demo bench: every number in it is worked out again here by the code."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from inventory.stock.records_diagnosis import KeepRecord, StepRecord
 from inventory.store.binding import database
 from tests.seed.conftest import Loaded
 
-PAGE = (Path(__file__).parent.parent.parent / "docs" / "story-fan.md").read_text()
+PAGE = (Path(__file__).parent.parent.parent / "docs" / "story-module.md").read_text()
 TEXT = " ".join(PAGE.split())
 
 
