@@ -15,7 +15,7 @@ from seed.spares import prove_and_lend, prove_piece
 
 HUM = "Hums, nothing plugged in"
 MODULE, CAPACITOR = "MD-510", "OT-805"
-SUSPECT, CULPRIT = "Amplifier module", "Supply capacitors"
+SUSPECT, CULPRIT = "Amplifier module", "Supply capacitor"
 PROCEDURE = "Amplifier module into dummy load"
 
 
