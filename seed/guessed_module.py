@@ -66,7 +66,9 @@ def _it_was_the_supply_board(bench: Bench, job: JobRecord) -> None:
     _see(job, 20, "measured", CULPRIT, says_bad=True, by=bench.ines, note=note)
     bench.pull(CAPACITOR, 2, job.id, bench.ines)
     _see(job, 70, "new part", CULPRIT, works=True, by=bench.ines, note="No hum, with the old amplifier module.")
-    found = "Tired capacitor on the supply board. The amplifier module bought for it was not needed: it is spare C-09."
+    found = (
+        "Tired capacitor on the supply board. The amplifier module bought for it was not needed: it is spare C-09."
+    )
     bench.diary.later(0, "17:20", lambda: close(bench, job, the_cause(bench, "T12", CULPRIT), found))
     _go_on_with_the_spare(bench)
 
