@@ -1,4 +1,4 @@
-"""An amplifier module bought on a guess: the hum was the supply board, and the module became the proved spare C-09."""
+"""An amplifier module bought on a guess: the hum was the supply board; the module became spare C-09."""
 
 from __future__ import annotations
 
