@@ -2,13 +2,27 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+DAYS := sunday leap-day new-years-eve clock-change
+TESTS ?= tests
 
-.PHONY: run test lint types tests bench step clean
+.PHONY: run test lint types tests sqlite postgresql test-days $(DAYS) bench step clean
 
 run: $(VENV)/run.stamp
 	@$(BIN)/benchproof serve --demo
 
-test: lint types tests
+# Make each of some targets whatever became of the others, tell every result at the end, and fail when one failed.
+define each
+said=; failed=0; for part in $(1); do \
+	if $(MAKE) --no-print-directory $$part; then said="$$said $$part passed."; \
+	else said="$$said $$part FAILED."; failed=1; fi; \
+done; echo "Results:$$said"; exit $$failed
+endef
+
+test: $(VENV)/test.stamp
+	@$(call each,lint types sqlite postgresql)
+
+tests: $(VENV)/test.stamp
+	@$(call each,sqlite postgresql)
 
 lint: $(VENV)/test.stamp
 	@$(BIN)/ruff check .
@@ -17,10 +31,26 @@ lint: $(VENV)/test.stamp
 types: $(VENV)/test.stamp
 	@$(BIN)/mypy
 
-# Everything on embedded SQLite, then what touches the database again on PostgreSQL.
-tests: $(VENV)/test.stamp
+# Everything on embedded SQLite; what touches the database again on PostgreSQL.
+sqlite: $(VENV)/test.stamp
 	@$(BIN)/pytest -n 2
+
+postgresql: $(VENV)/test.stamp
 	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/stock tests/api tests/pages tests/test_cli_labels.py
+
+# The tests with the machine's clock and zone shifted: make test-days, or make leap-day TESTS=tests/stock
+test-days: $(VENV)/test.stamp
+	@command -v faketime >/dev/null || { echo "This shifts the clock with faketime: apt-get install faketime."; exit 1; }
+	@$(call each,$(DAYS))
+
+sunday: WHEN = UTC 2026-06-14 12:00:00
+leap-day: WHEN = UTC 2028-02-29 10:00:00
+new-years-eve: WHEN = Pacific/Auckland 2027-12-31 23:50:00
+clock-change: WHEN = America/Los_Angeles 2026-11-01 01:30:00
+$(DAYS): $(VENV)/test.stamp
+	@echo "Tests as of $(WHEN):"
+	@TZ=$(firstword $(WHEN)) FAKETIME_DONT_FAKE_MONOTONIC=1 \
+		faketime "$(wordlist 2,3,$(WHEN))" $(BIN)/pytest -n 2 $(TESTS) --ignore tests/browser
 
 bench: $(VENV)/test.stamp
 	@$(BIN)/python -m tests.speed

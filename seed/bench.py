@@ -11,7 +11,7 @@ from inventory.stock import bins, pull, stocktaking
 from inventory.stock.records import BinRecord, Done, PartRecord, PersonRecord
 from inventory.stock.records_orders import OfferRecord, SupplierRecord
 from inventory.stock.records_proof import ProcedureRecord
-from seed.diary import Diary, moment, open_day
+from seed.diary import Diary, moment
 from seed.sheets import Sheets
 
 BENCH_NAME = "Harbour Street Stage & Studio Repair"
@@ -34,7 +34,7 @@ class Bench:
         self.today = today
         self.rng = random.Random(seed)
         self.sheets = Sheets()
-        self.diary = Diary(until=moment(today - timedelta(days=1), "18:30"))
+        self.diary = Diary(today)
         self.people: dict[str, PersonRecord] = {}
         self.suppliers: dict[str, SupplierRecord] = {}
         self.parts: dict[str, PartRecord] = {}
@@ -56,7 +56,7 @@ class Bench:
 
     def on(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days before today, on the next day on which the shop is open."""
-        self.diary.write(moment(open_day(self.today - timedelta(days=days)), at), action)
+        self.diary.write(moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
 
     def just(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""

@@ -11,7 +11,7 @@ from inventory.stock.records import Stock
 from inventory.stock.records_orders import NewLine, OrderLineRecord, OrderRecord
 from seed.bench import FIRST_DAY, Bench
 
-TUESDAY, FRIDAY = 1, 4
+LOOKS_AT_ALL, LOOKS_AT_WAITING = 1, 5  # days of each week, counted back from the day of loading
 LAST_HABIT_LOOK = 24  # after that the reorder list itself is followed: see ``last_days``
 OVERSEAS = "F"
 LAST_OVERSEAS = 45  # days ago; the next order there waits until it is worth a parcel
@@ -20,12 +20,11 @@ IN_HALVES = 0.12  # share of orders of several lines that come in two parcels
 
 
 def look_every_week(bench: Bench) -> None:
-    """Write the owner's looks at the shelves into the diary: all of them on Tuesday, what jobs wait for on Friday."""
+    """Write the owner's looks at the shelves into the diary: all of them, and four days on what jobs wait for."""
     for days in range(FIRST_DAY - 3, LAST_HABIT_LOOK, -1):
-        weekday = (bench.today - timedelta(days=days)).weekday()
-        if weekday == TUESDAY:
+        if days % 7 == LOOKS_AT_ALL:
             bench.just(days, "18:05", lambda: _look(bench, all_parts=True))
-        elif weekday == FRIDAY:
+        elif days % 7 == LOOKS_AT_WAITING:
             bench.just(days, "18:05", lambda: _look(bench, all_parts=False))
 
 

@@ -13,7 +13,7 @@ from seed.bench import FIRST_DAY, Bench, Habit
 DAYS_A_MONTH = 30.4375
 JOBS = 352  # ordinary jobs; stories, swap tests and the last days bring it to about four hundred
 REVIEW_DAYS = 4
-DEAR_MINOR = 9_000  # above this, something seldom used is bought only when a job wants it
+DEAR_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a month: bought only when a job wants it
 
 
 def habits(bench: Bench) -> dict[str, Habit]:
@@ -27,7 +27,7 @@ def _habit(bench: Bench, number: str, jobs: float, pieces: float) -> Habit:
     part, offer = bench.parts[number], bench.offers[number][0]
     if part.kept == "by level":
         return Habit(offer.pack // 2, offer.pack, offer.pack + offer.pack // 2)
-    if not jobs or (offer.price_minor / offer.pack > DEAR_MINOR and jobs < 0.2):
+    if not jobs or (offer.price_minor / offer.pack > DEAR_MINOR and jobs < SELDOM):
         return Habit(-1, 0, 0)
     months = (offer.stated_days + REVIEW_DAYS) / DAYS_A_MONTH
     low = math.ceil(pieces * months + math.sqrt(pieces * months))

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from inventory.stock import clock
 
-SUNDAY = 6
+REST_DAY = 3  # of each week, counted back from the day of loading
 
 
 def moment(day: date, at: str) -> datetime:
@@ -17,18 +17,22 @@ def moment(day: date, at: str) -> datetime:
     return datetime.combine(day, time.fromisoformat(at), UTC)
 
 
-def open_day(day: date) -> date:
-    """Return the day, or the Monday after it when the shop is shut."""
-    return day + timedelta(days=1) if day.weekday() == SUNDAY else day
-
-
 class Diary:
-    """Actions by moment. An action may write down more of them, for later than itself."""
+    """Actions by moment. An action may write down more of them, for later than itself.
 
-    def __init__(self, until: datetime) -> None:
-        self.until = until
+    The shop's week is counted back from *today*, not taken from the calendar: whatever day the demo is loaded on, its
+    shop was shut the same number of days ago, so the same things happened in the same order.
+    """
+
+    def __init__(self, today: date) -> None:
+        self.today = today
+        self.until = moment(today - timedelta(days=1), "18:30")
         self._pages: list[tuple[datetime, int, Callable[[], object]]] = []
         self._turn = itertools.count()
+
+    def open_day(self, day: date) -> date:
+        """Return the day, or the next when the shop is shut on it."""
+        return day + timedelta(days=(self.today - day).days % 7 == REST_DAY)
 
     def write(self, when: datetime, action: Callable[[], object]) -> None:
         """Let *action* happen at *when*; of two at one moment, the one written first goes first."""
@@ -36,7 +40,7 @@ class Diary:
 
     def later(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days after now at a time of day, on a day on which the shop is open."""
-        day = open_day((clock.now() + timedelta(days=days)).date())
+        day = self.open_day((clock.now() + timedelta(days=days)).date())
         when = moment(day, at)
         self.write(when if when > clock.now() else clock.now() + timedelta(minutes=20), action)
 

@@ -11,11 +11,12 @@ from inventory.stock.records_notices import NoticeLine
 from inventory.stock.records_orders import Advice, NewLine
 from seed.bench import BENCH_NAME, Bench
 from seed.buying import OVERSEAS, order, unpack, whole_packs
-from seed.guessed_fan import COOLING
+from seed.guessed_module import HUM
 from seed.repairs import close, name_suspects, open_job
 from seed.sheets import Cause
 
 LIST_LOOKS = (17, 10, 5)  # days ago on which the owner followed the reorder list
+COOLING = "Cooling fault, stops after ten minutes"
 SHORT_BY_TODAY = 8  # parts that are to be on the reorder list
 FANS = ("FN-301", "FN-302")
 NEXT_SHORT = ("HW-710", "OT-809", "CN-203", "HW-709", "CN-201", "MD-507", "CN-105", "OT-808", "MD-520", "MD-512")
@@ -99,8 +100,9 @@ def _draft(bench: Bench) -> None:
 def _open_swap_tests(bench: Bench) -> None:
     bench.just(4, "13:30", lambda: _lend(bench, "C-02", "C7", "No answer to DMX", "DMX board", bench.tomas))
     bench.just(1, "16:40", lambda: _lend(bench, "C-12", "B4", "Overheats", "Fan", bench.ines))
-    bench.just(6, "14:00", lambda: _still_silent(bench))
+    bench.just(6, "14:00", lambda: _still_no_pan(bench))
     bench.just(1, "10:15", lambda: _for_the_visitor(bench))
+    bench.just(1, "17:05", lambda: _hums_again(bench))
 
 
 def _lend(bench: Bench, name: str, model: str, symptom: str, suspect: str, by: int) -> int:
@@ -109,21 +111,21 @@ def _lend(bench: Bench, name: str, model: str, symptom: str, suspect: str, by: i
     return lend.take(bench.pieces[name], job.id, suspect_id=suspects[suspect], by=by).loan.id
 
 
-def _still_silent(bench: Bench) -> None:
-    """A speaker stays silent with the proved amplifier module: is it the speaker, or the module by now?"""
-    loan_id = _lend(bench, "C-09", "T12", "No sound, power light on", "Amplifier module", bench.tomas)
+def _still_no_pan(bench: Bench) -> None:
+    """A head does not pan with the proved driver board either: is it the head, or the board by now?"""
+    loan_id = _lend(bench, "C-08", "C7", "No pan", "Driver board", bench.tomas)
     bench.diary.later(0, "16:30", lambda: _no_wiser(bench, loan_id))
 
 
 def _no_wiser(bench: Bench, loan_id: int) -> None:
     ended = lend.bring_back(loan_id, "still fails", by=bench.tomas)
-    bench.told["silent job"] = ended.loan.job_id
-    note = "Silent with C-09 as well. Next: the internal plug, then the input board."
+    bench.told["no pan job"] = ended.loan.job_id
+    note = "No pan with C-08 as well. Next: the pan header, then the harness."
     jobs.edit_job(ended.loan.job_id, note=note)
 
 
 def _for_the_visitor(bench: Bench) -> None:
-    """The job of a first visit: the same complaint that once cost a fan, with C-07 on its shelf."""
+    """The job of a first visit: a cooling fault, with the proved fan C-07 on its shelf."""
     job = open_job(bench, "C7", COOLING, "Lantern Street Theatre")
     suspects = name_suspects(bench, job, "C7", COOLING)
     with clock.set_to(clock.now() + timedelta(minutes=25)):
@@ -132,6 +134,17 @@ def _for_the_visitor(bench: Bench) -> None:
         evidence.observe(job.id, "measured", suspect_id=sensor, says_bad=False, by=bench.ines, note=warm)
     jobs.edit_job(job.id, note="Runs cold, stops after ten minutes with the cover on. The fan turns.")
     bench.told["cooling job"] = job.id
+
+
+def _hums_again(bench: Bench) -> None:
+    """The same complaint that once cost an amplifier module, with that module on the shelf as a proved spare."""
+    job = open_job(bench, "T12", HUM, "Kittiwake Events")
+    suspects = name_suspects(bench, job, "T12", HUM)
+    with clock.set_to(clock.now() + timedelta(minutes=15)):
+        good = "Ground pin reads 20 milliohms, unplugged and discharged."
+        plug = suspects["Internal plug"]
+        evidence.observe(job.id, "measured", suspect_id=plug, says_bad=False, by=bench.ines, note=good)
+    bench.told["hum job"] = job.id
 
 
 # ---- jobs that wait, and parts that run short ------------------------------------------------------------
@@ -217,4 +230,4 @@ def _job_for(bench: Bench, cause: Cause, pieces: int) -> JobRecord:
 
 def _take_in_hand(bench: Bench) -> None:
     people.take_in_hand(bench.ines, bench.told["cooling job"])
-    people.take_in_hand(bench.tomas, bench.told["silent job"])
+    people.take_in_hand(bench.tomas, bench.told["no pan job"])

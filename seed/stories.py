@@ -11,7 +11,7 @@ from inventory.stock.records import JobRecord
 from inventory.stock.records_orders import NewLine
 from seed.bench import Bench
 from seed.buying import go_on, order, wait_for
-from seed.guessed_fan import tell_of_the_fan
+from seed.guessed_module import tell_of_the_module
 from seed.repairs import Repair, close, name_suspects, open_job, repair_or_wait, the_cause
 from seed.sheets import Special
 
@@ -22,7 +22,7 @@ BAD_LOT_REASON = "4 of 10 tested had no spring in a contact; two units came back
 
 def tell_stories(bench: Bench) -> None:
     """Write the stories into the diary."""
-    tell_of_the_fan(bench)
+    tell_of_the_module(bench)
     bench.on(303, "10:40", lambda: _wrong_fan(bench))
     bench.on(186, "11:05", lambda: _dead_head(bench))
     _bad_lot(bench)

@@ -68,13 +68,13 @@ def _address(running: subprocess.Popen[str]) -> str:
     raise AssertionError("the service did not start")
 
 
-def run(examples: list[str], environment: dict[str, str], folder: Path) -> list[Ran]:
+def run(examples: list[str], environment: dict[str, str], folder: Path, shell: str = SHELL) -> list[Ran]:
     """Run the commands of all *examples* in one shell, as somebody does who reads from top to bottom."""
     marked = "".join(
         f"exec >out-{at} 2>err-{at}\n{commands.replace('http://localhost:8017', environment['RUNS_AT'])}\n"
         for at, commands in enumerate(examples)
     )
-    ended = subprocess.run(("bash", "-c", SHELL + marked), env=environment, cwd=folder, check=False, timeout=60)
+    ended = subprocess.run(("bash", "-c", shell + marked), env=environment, cwd=folder, check=False, timeout=60)
     reached = [at for at in range(len(examples)) if (folder / f"err-{at}").exists()]
     assert ended.returncode == 0, (examples[reached[-1]], (folder / f"err-{reached[-1]}").read_text())
     return [
@@ -98,18 +98,24 @@ def shows(told: Any, given: Any) -> bool:
     return bool(told == given)
 
 
-def test_every_command_in_the_guide_is_an_example_with_its_answer() -> None:
-    assert len(EXAMPLE.findall(GUIDE)) == GUIDE.count("```sh\n") > 15
-
-
-def test_the_guides_commands_answer_what_it_says(service: dict[str, str], tmp_path: Path) -> None:
+def hold_the_guide(environment: dict[str, str], folder: Path, shell: str = SHELL) -> None:
+    """Run every command of the guide, and fail where an answer is not what it says."""
     examples = list(EXAMPLE.finditer(GUIDE))
-    for told, ran in zip(examples, run([one["commands"] for one in examples], service, tmp_path), strict=True):
+    ran_all = run([one["commands"] for one in examples], environment, folder, shell)
+    for told, ran in zip(examples, ran_all, strict=True):
         assert ran.statuses[-1] == int(told["status"]), (told["commands"], ran.answer)
         assert all(status < 400 for status in ran.statuses[:-1]), told["commands"]
         if told["answer"]:
             given = json.loads(ran.answer)
             assert shows(json.loads(told["answer"]), given), (told["answer"], given)
+
+
+def test_every_command_in_the_guide_is_an_example_with_its_answer() -> None:
+    assert len(EXAMPLE.findall(GUIDE)) == GUIDE.count("```sh\n") > 15
+
+
+def test_the_guides_commands_answer_what_it_says(service: dict[str, str], tmp_path: Path) -> None:
+    hold_the_guide(service, tmp_path)
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from inventory.reckoning.promise import Promise
 from inventory.stock import clock
 from inventory.stock.reorder_picture import Picture
 from inventory.store.binding import database, run, writing
-from inventory.store.fields import to_micros
+from inventory.store.fields import from_micros, to_micros
 
 DAY = 86_400_000_000  # microseconds
 FOLLOWED_WITHIN = timedelta(days=1)  # on top of the time between looks: an order this soon follows the advice
@@ -103,18 +103,23 @@ def _rows(advised: Picture, places: IntArray, counts: BoolArray, due: BoolArray)
     ]  # fmt: skip
 
 
+def _days_since_first_line() -> int:
+    first = run("SELECT at FROM movements ORDER BY id LIMIT 1").fetchone()
+    return max(0, (clock.today() - from_micros(int(first[0])).date()).days) if first else 0
+
+
 def _drawn_days(advised: Picture, places: IntArray) -> FloatArray:
     """Return, for each part, the days until its next delivery: drawn from the spread of its lead time.
 
     Looking after the mean time instead would leave out the slow deliveries, and so flatter the promise. The draw
-    depends on the day and the part alone.
+    depends on the part and the ledger's age in days alone, so the same history draws the same on any date.
     """
     interval = advised.ways.interval.take(advised.best_way[places])
     entries, row_of = np.unique(interval.entry, return_inverse=True)
     days, chances = interval.waits.chances(entries)
     below = np.cumsum(chances, axis=1)
     ids = advised.believed.part_id[places]
-    draw = np.random.default_rng(clock.today().toordinal()).random(int(ids.max(initial=0)) + 1)[ids]
+    draw = np.random.default_rng(_days_since_first_line()).random(int(ids.max(initial=0)) + 1)[ids]
     drawn = days[np.minimum((below[row_of] < draw[:, None]).sum(axis=1), len(days) - 1)]
     whole: FloatArray = drawn + interval.looks_days
     return whole

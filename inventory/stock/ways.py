@@ -141,7 +141,8 @@ def _order(node: str, suspect: Any, price: OneMore, own: Shop) -> Way:
     )  # fmt: skip
     seller = f"from {price.supplier}" if price.known else "(nobody is noted who sells it)"
     days = round(price.lead_days)
-    words = f"Order a {suspect.name} {seller}, about {days} {'day' if days == 1 else 'days'}"
+    article = "an" if suspect.name[:1] in "AEIOaeio" else "a"
+    words = f"Order {article} {suspect.name} {seller}, about {days} {'day' if days == 1 else 'days'}"
     return Way(remedy, suspect, ORDER, words)
 
 

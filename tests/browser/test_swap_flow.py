@@ -30,8 +30,6 @@ def test_a_swap_test_moves_the_chances_of_the_job_and_says_what_next(
     fits_the_phone(page)
     before = {name: chance_of(page, name) for name in ("Head fan", "Fan harness", "Fan header")}
     assert before["Head fan"] > before["Fan harness"] > before["Fan header"]
-    page.locator("#wrong").scroll_into_view_if_needed()
-    picture(page, "chances")
     page.locator("#next").scroll_into_view_if_needed()
     assert page.locator("#next").get_by_text("Hand it back unmended").count() == 1
     picture(page, "next-step")
@@ -62,6 +60,17 @@ def test_a_swap_test_moves_the_chances_of_the_job_and_says_what_next(
     fits_the_phone(page)
     page.locator("#wrong .timeline").scroll_into_view_if_needed()
     picture(page, "what-was-seen")
+
+
+def test_the_job_of_the_story_shows_how_likely_each_suspect_is_bad(
+    phone: OpenPhone, site: Site, picture: Picture
+) -> None:
+    page = phone("ines")
+    page.goto(f"/S/{next(code for what, code in site.codes.items() if 'Hums' in what)}")
+    assert chance_of(page, "Supply capacitor") > chance_of(page, "Amplifier module") > chance_of(page, "Input board")
+    fits_the_phone(page)
+    page.locator("#wrong").scroll_into_view_if_needed()
+    picture(page, "chances")
 
 
 def test_what_was_seen_is_logged_in_two_taps_and_struck_out_again(phone: OpenPhone, site: Site) -> None:

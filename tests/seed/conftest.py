@@ -10,8 +10,9 @@ from datetime import UTC, date, datetime
 import pytest
 
 from inventory.stock import clock
-from inventory.store import binding
+from inventory.store import binding, verify
 from seed.load import DemoSummary, load_demo
+from tests.seed import snapshot
 
 TODAY = date(2026, 3, 11)
 
@@ -22,6 +23,8 @@ class Loaded:
 
     url: str
     summary: DemoSummary
+    stored: snapshot.Stored
+    ledger: str  # its digest
     seconds: float  # of this processor's time, so that busy neighbours do not count
 
 
@@ -32,8 +35,10 @@ def loaded(url: str, today: date = TODAY) -> Loaded:
     began = time.process_time()
     summary = load_demo(today)
     took = time.process_time() - began
+    stored = snapshot.stored(today)  # before anybody looks at anything: looks at the reorder list are remembered
+    made = Loaded(url, summary, stored, verify.verify_ledger().digest, took)
     binding.database.close()
-    return Loaded(url, summary, took)
+    return made
 
 
 @pytest.fixture(scope="session")

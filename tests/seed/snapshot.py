@@ -1,0 +1,94 @@
+"""What must be the same of the demo bench whenever it is loaded: times and days are told as those before its day."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, date, datetime, time
+from typing import Any
+
+import peewee
+
+from inventory.stock import bins, diagnose, jobs, keep, pieces, reorder, today
+from inventory.store.fields import DayField, UtcField
+from inventory.store.tables import Lot, all_tables
+
+Stored = dict[str, list[dict[str, Any]]]
+
+LEFT_OUT = {
+    ("people", "passphrase"),  # salted
+    ("movements", "digest"), ("ledger_head", "digest"),  # of the lines with their times
+    ("notes", "value"),  # the day of loading
+    ("notices", "text"),  # tells days in words; the days themselves are compared
+}  # fmt: skip
+
+
+def stored(day: date) -> Stored:
+    """Return every row of every table by the table's name, in the order of their ids."""
+    midnight = datetime.combine(day, time(), UTC)
+    return {table._meta.table_name: _rows(table, day, midnight) for table in all_tables()}
+
+
+def _rows(table: Any, day: date, midnight: datetime) -> list[dict[str, Any]]:
+    name, fields = table._meta.table_name, table._meta.sorted_fields
+    rows = table.select().order_by(*table._meta.get_primary_keys()).dicts()
+    kept = [one for one in fields if (name, one.column_name) not in LEFT_OUT]
+    made = [{one.column_name: _relative(one, row[one.name], day, midnight) for one in kept} for row in rows]
+    return [_without_weeks(one) for one in made] if table is Lot else made
+
+
+def _relative(field: peewee.Field, value: Any, day: date, midnight: datetime) -> Any:
+    if value is None:
+        return None
+    if isinstance(field, UtcField):
+        return (value - midnight).total_seconds()
+    return (value - day).days if isinstance(field, DayField) else value
+
+
+def _without_weeks(lot: dict[str, Any]) -> dict[str, Any]:
+    """Take the week of making out of a lot: it is printed on the bag, in the maker's lot, and in the bag's code."""
+    week, maker_lot = lot["date_code"], lot["maker_lot"]
+    code = lot["raw_code"].replace(maker_lot, "").replace(f"9D{week}", "9D") if week else lot["raw_code"]
+    return {**lot, "date_code": bool(week), "maker_lot": maker_lot.replace(week, "", 1), "raw_code": code}
+
+
+def reckoned() -> dict[str, Any]:
+    """Return what the pages work out of the stored rows, but for chances and money (see ``figures``)."""
+    now = today.today()
+    advised = reorder.reorder_list()
+    return {
+        "to order": [(one.part.number, one.position, one.level, one.order and one.order.quantity) for one in advised],
+        "reasons": [[re.sub(r"[\d.]+ %", "%", why) for why in one.why] for one in advised],  # risks: see ``figures``
+        "today": {
+            name: len(getattr(now, name))
+            for name in (
+                "out",
+                "overdue",
+                "waiting",
+                "due",
+                "on_hold",
+                "dated",
+                "doubted",
+                "late",
+                "to_order",
+                "checks",
+            )
+        },
+        "standings": {one.piece.name: one.standing.word for one in _spares()},
+        "on the shelf": [(one.bin.name, one.lot.code, one.quantity) for one in bins.holdings()],
+    }
+
+
+def figures() -> dict[str, float]:
+    """Return the chances and the money by name; what they lean on ages by the hour, so they agree nearly."""
+    found = {f"{one.piece.name} is good": one.standing.p_good for one in _spares()}
+    for one in reorder.reorder_list():
+        found |= {f"{one.part.number} runs dry": one.risk, f"{one.part.number} yearly": one.yearly_use}
+    for job in jobs.jobs(status="open", limit=50).items:
+        if jobs.suspects(job.id):
+            found |= {f"{job.number}: {one.name}": one.p_bad for one in diagnose.diagnosis(job.id).suspects}
+    found |= {f"{one.part.number} worth": one.value_minor for one in keep.keep_list().parts}
+    return found
+
+
+def _spares() -> list[Any]:
+    return pieces.pieces(spare=True, gone=None, limit=100).items

@@ -1,0 +1,194 @@
+"""docs/story-module.md tells a story of the demo bench: every number in it is worked out again here by the code."""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from inventory.stock import diagnose, in_vain, jobs, keep, learn, lend, loans, next_step, pieces, standings
+from inventory.stock.records_diagnosis import KeepRecord, StepRecord
+from inventory.store.binding import database
+
+PAGE = (Path(__file__).parent.parent.parent / "docs" / "story-module.md").read_text()
+TEXT = " ".join(PAGE.split())
+MODULE, CAPACITOR = "Amplifier module", "Supply capacitor"
+
+
+def told(*sentences: str) -> None:
+    """Fail when the page does not say these, or says other numbers."""
+    missing = [one for one in sentences if " ".join(one.split()) not in TEXT]
+    assert not missing, missing
+
+
+def share(value: float) -> str:
+    """Say a chance to a tenth of a per cent, and never as a certainty."""
+    if not 0.0005 <= value < 0.9995:
+        return "over 99.9 %" if value > 0.5 else "under 0.1 %"
+    return f"{value:.1%}".replace("%", " %")
+
+
+def euros(minor: int) -> str:
+    """Say money to a whole euro: what depends on the age of spares moves by cents within a day."""
+    return f"{minor / 100:.0f}"
+
+
+def spare() -> int:
+    return next(one.piece.id for one in pieces.pieces(spare=True, limit=100).items if one.piece.name == "C-09")
+
+
+def the_guess() -> int:
+    return int(loans.loans(piece_id=spare(), limit=50).items[-1].job_id)
+
+
+def the_second() -> int:
+    found = jobs.jobs(status="open", limit=100).items
+    return int(next(one.id for one in found if one.symptom == "Hums, nothing plugged in"))
+
+
+def suspect(job_id: int, name: str) -> int:
+    return next(one.id for one in jobs.suspects(job_id) if one.name == name)
+
+
+def where_the_chances_of_the_first_job_started() -> None:
+    job, said = jobs.job(the_guess()), diagnose.diagnosis(the_guess()).priors
+    counts = {one.name: one for one in said.counts}
+    assert set(counts) == {MODULE, CAPACITOR, "Internal plug", "Input board"}
+    module, capacitor, plug = counts[MODULE], counts[CAPACITOR], counts["Internal plug"]
+    assert (counts["Input board"].times, said.elsewhere.times) == (0, 0)
+    assert module.share == pytest.approx((module.times + 0.45) / (said.jobs + 2))
+    told(
+        f"Job {job.number}, a Tern 12 powered speaker: *{job.symptom}.*",
+        f"{said.jobs} jobs of that model with that symptom had been closed. It was the amplifier module "
+        f"{module.times} times, the supply capacitor {capacitor.times} times, the internal plug {plug.times} time.",
+        f"({module.times} + 0.45) / {said.jobs + 2} = {share(module.share)}",
+        f"{module.share:.3f} x 0.25 = {module.share * 0.25:.3f} beforehand",
+    )
+
+
+def how_each_thing_seen_moved_the_first_job() -> None:
+    log = diagnose.diagnosis(the_guess()).log
+    assert [line.kind for line in log] == ["complaint", "swap test", "measured", "new part"]
+    columns = [{one.name: one.after for one in line.moved} for line in log]
+    told(
+        *(
+            f"| {name} | {' | '.join(share(column[name]) for column in columns)} |"
+            for name in (CAPACITOR, MODULE, "Internal plug", "Input board", "something not on the list")
+        ),
+        f"from {share(columns[0][MODULE])} to {share(columns[1][MODULE])}",
+        f"because C-09 may be ({share(columns[1]['C-09'])} by now)",
+        f"it is tired, and bad with {share(columns[2][CAPACITOR])}",
+        f"with the old module in its place: {share(columns[3][CAPACITOR])}",
+    )
+
+
+def what_became_of_the_module_bought_in_vain() -> None:
+    bought = next(one for one in in_vain.bought_in_vain().items if one.job and one.job.id == the_guess())
+    assert [(one.word, one.told) for one in bought.fates] == [("became a proved spare", "C-09")]
+    job = jobs.job(the_guess())
+    assert job.closed is not None
+    assert (job.closed.date() - job.opened.date()).days == 9
+    steps = standings.standing_of(spare()).steps
+    left = next(one for one in steps if one.words.startswith(f"job {job.number} closed"))
+    told(
+        f"one was ordered for {bought.cost_minor / 100:.2f}",
+        f"bought in vain: {bought.cost_minor / 100:.2f}, and nine days",
+        f"is good with {share(steps[0].p_good)}: the kind's Beta(1, 49), nothing of its lot tested, 49 / 50",
+        f"raises that to {share(steps[2].p_good)}, the most that is ever claimed",
+        f"so it left that job with {share(left.p_good)}",
+    )
+
+
+def what_the_spare_is_worth_the_second_time() -> None:
+    job, standing = the_second(), standings.standing_of(spare())
+    said = diagnose.diagnosis(job).priors
+    times = {one.name: one.times for one in said.counts}
+    steps = [one.words for one in standing.steps]
+    assert sum(one.startswith(("a unit worked", "a unit still failed")) for one in steps) == 4
+    assert sum(one.startswith("a unit still failed") for one in steps) == 2
+    assert sum(one.startswith("passed Amplifier module into dummy load") for one in steps) == 2
+    told(
+        f"Job {jobs.job(job).number}, seven months on",
+        f"By now {said.jobs} such jobs are closed: {times[MODULE]} times the module, {times[CAPACITOR]} times the "
+        f"capacitor, {times['Internal plug']} times the plug.",
+        f"P(good) = {share(standing.p_good)}, *{standing.word}*",
+    )
+
+
+def the_steps_with_what_they_cost() -> None:
+    steps = next_step.next_steps(the_second()).steps
+    shown = re.findall(r"^\| (\w[^|]+?) \| \d+ \| [-\d. %]+ \| \d+ \|$", PAGE, re.MULTILINE)
+    assert len(shown) == 5
+    assert [one.words for one in steps[:3]] == shown[:3]
+
+    def line(one: StepRecord) -> str:
+        ends = share(one.p_ends) if one.action == "fix" else "-"
+        return f"| {one.words} | {euros(one.cost_now_minor)} | {ends} | {euros(one.total_minor)} |"
+
+    told(*(line(one) for one in steps if one.words in shown))
+    assert len([one for one in steps if one.words in shown]) == 5
+    best, ordered = steps[0].total_minor, next(one for one in steps if one.how == "order").total_minor
+    assert 2 * best < ordered
+
+
+def what_each_result_of_the_swap_would_say(result: str) -> None:
+    job, piece = the_second(), spare()
+    before = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
+    with database.atomic() as undone:
+        lent = lend.take(piece, job, suspect_id=suspect(job, MODULE))
+        back = lend.bring_back(lent.loan.id, result)
+        after = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
+        following = next_step.next_steps(job)
+        carried = learn.close(job, was=[suspect(job, CAPACITOR)]).carried[0]
+        undone.rollback()
+    if result == "works with it":
+        assert back.after.p_good == pytest.approx(0.99)
+        stays, sure = following.steps[:2]
+        assert (stays.how, sure.action) == ("keep", "run again")
+        told(
+            f"the old module is the fault with {share(after[MODULE])}, and C-09 is at its cap again",
+            f"To let C-09 stay fitted costs {euros(stays.cost_now_minor)} now and ends the job with "
+            f"{share(stays.p_ends)}; to put the old module back first, to be sure (A-B-A), would cost "
+            f"{euros(sure.total_minor - stays.total_minor)} more in all.",
+        )
+        return
+    first = following.steps[0]
+    told(
+        f"*a* = {share(back.loan.others_good or 0)} is the chance that all else was good. C-09 goes from "
+        f"{share(back.before.p_good)} to {share(back.after.p_good)}",
+        f"The module falls from {share(before[MODULE])} to {share(after[MODULE])}, the capacitor rises to "
+        f"{share(after[CAPACITOR])}, and the next step is: {first.words}.",
+        f"C-09 is cleared: {round(carried.p_after * 100)} % by all that the job saw.",
+    )
+
+
+def what_keeping_the_spare_has_saved() -> None:
+    found: KeepRecord = next(one for one in keep.keep_list().parts if one.part.number == "MD-510")
+    told(
+        f"{found.jobs} jobs in a year and a half suspected that module, {found.jobs_a_year:.1f} a year. A proved one "
+        f"on the shelf saves {euros(found.saving_minor)} on each: the chance that it would be ordered x "
+        f"{found.lead_days:.1f} days of waiting x 6.00",
+        f"Keeping one is worth {euros(found.value_minor)} a year and pays from {found.break_even_jobs:.1f} jobs a "
+        f"year on. C-09 has been swapped on {found.swapped_jobs} jobs: {euros(found.saved_minor or 0)} saved so far.",
+    )
+
+
+CHECKS = {
+    "the start of the first job": where_the_chances_of_the_first_job_started,
+    "each thing seen on the first job": how_each_thing_seen_moved_the_first_job,
+    "the module bought in vain": what_became_of_the_module_bought_in_vain,
+    "the worth of the spare": what_the_spare_is_worth_the_second_time,
+    "the steps": the_steps_with_what_they_cost,
+    "it still fails": partial(what_each_result_of_the_swap_would_say, "still fails"),
+    "it works": partial(what_each_result_of_the_swap_would_say, "works with it"),
+    "what it saved": what_keeping_the_spare_has_saved,
+}
+"""Every check of the page, on the bench that is bound: ``test_any_day`` runs them at other moments."""
+
+
+@pytest.mark.usefixtures("demo")
+@pytest.mark.parametrize("name", CHECKS)
+def test_the_story_tells_what_the_pages_say_of(name: str) -> None:
+    CHECKS[name]()
