@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
-from inventory.reckoning.sampling import (
+from inventory.reckoning.quality.sampling import (
     accept_chance,
     accept_chance_in_lot,
     beta_binomial,
