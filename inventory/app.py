@@ -17,7 +17,7 @@ from inventory.web import access, errors
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
 
-HEADERS = {
+SECURITY_HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none';"
     " frame-ancestors 'none'; base-uri 'none'; form-action 'self'",
     "X-Content-Type-Options": "nosniff",
@@ -40,34 +40,34 @@ def create_app(settings: Settings | None = None) -> Flask:
     app = _Service("inventory", static_folder=None, template_folder="pages/templates")
     for part in (access, errors, api, pages):
         part.init_app(app)
-    app.add_url_rule("/healthz", "healthz", access.open_door(_healthz))
-    app.wsgi_app = _with_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
+    app.add_url_rule("/healthz", "healthz", access.allow_anonymous(_health))
+    app.wsgi_app = _add_security_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=hops, x_proto=hops, x_host=hops)  # type: ignore[method-assign]
-    attend(app, settings)
+    configure(app, settings)
     return app
 
 
-def attend(app: Flask, settings: Settings) -> None:
+def configure(app: Flask, settings: Settings) -> None:
     """Let *app* serve the bench of *settings* (all but the proxies it trusts), its database bound and brought up."""
     app.config.update(
         BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False,
-        **access.config(settings),
+        **access.session_config(settings),
     )  # fmt: skip
-    _open(settings)
+    _open_database(settings)
 
 
-def _open(settings: Settings) -> None:
-    connection.bind(settings.resolved_database_url)
-    connection.ready()
-    schema.bring_up()
+def _open_database(settings: Settings) -> None:
+    connection.bind_database(settings.resolved_database_url)
+    connection.connect()
+    schema.migrate()
     procedures.install_built_in()
 
 
-def _with_headers(service: WSGIApplication) -> WSGIApplication:
+def _add_security_headers(service: WSGIApplication) -> WSGIApplication:
     """Add our headers to every answer that does not bring its own."""
-    ours = list(HEADERS.items())
+    ours = list(SECURITY_HEADERS.items())
 
     def serve(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
         def begin(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:
@@ -79,7 +79,7 @@ def _with_headers(service: WSGIApplication) -> WSGIApplication:
     return serve
 
 
-def _healthz() -> Response:
+def _health() -> Response:
     """Say that the service runs and its database answers."""
-    connection.run("SELECT 1").fetchone()
+    connection.execute("SELECT 1").fetchone()
     return jsonify(status="ok")

@@ -17,28 +17,28 @@ from inventory.settings import BadSetting, Settings
 from inventory.store import connection, schema
 from inventory.web.largest_body import Channel
 
-Say = Callable[[str], None]
-LARGEST_BODY = 100_000_000
+Output = Callable[[str], None]
+MAX_BODY_BYTES = 100_000_000
 
 
-def serve(settings: Settings, say: Say) -> None:
+def serve(settings: Settings, output: Output) -> None:
     """Bring up the database, say where to open the service, and answer requests until stopped."""
-    connection.bind(settings.resolved_database_url)
-    connection.ready()
-    schema.bring_up()
-    idempotency.forget_old_keys()
-    alerts.forget_old()
-    if settings.demo and not people.everybody():
-        _load_demo(say)
-    settings = _named(replace(settings, demo=settings.demo and _is_demo()))
-    _insist_on_people(settings, say)
+    connection.bind_database(settings.resolved_database_url)
+    connection.connect()
+    schema.migrate()
+    idempotency.delete_expired_keys()
+    alerts.delete_old_alert_data()
+    if settings.demo and not people.list_people():
+        _load_demo(output)
+    settings = _with_demo_name(replace(settings, demo=settings.demo and _is_demo()))
+    _require_accounts(settings, output)
     app = create_app(settings)
-    listener = _listener(settings)
-    _welcome(settings, listener.getsockname()[1], say)
-    alerts.start(settings)
-    backups.start(settings)
+    listener = _open_listener(settings)
+    _announce(settings, listener.getsockname()[1], output)
+    alerts.start_thread(settings)
+    backups.start_thread(settings)
     # A body up to here is kept until the service looks at it; a larger one is thrown away as it comes, and told so.
-    largest = max(LARGEST_BODY, 2 * settings.max_photo)
+    largest = max(MAX_BODY_BYTES, 2 * settings.max_photo)
     server = waitress.create_server(
         app, sockets=[listener], threads=settings.threads, ident="Benchproof", max_request_body_size=largest
     )
@@ -46,7 +46,7 @@ def serve(settings: Settings, say: Say) -> None:
     server.run()
 
 
-def _load_demo(say: Say) -> None:
+def _load_demo(say: Output) -> None:
     from seed.load import load_demo
 
     say("Loading the demo bench (18 months of invented jobs) ...")
@@ -59,7 +59,7 @@ def _is_demo() -> bool:
     return is_demo()
 
 
-def _named(settings: Settings) -> Settings:
+def _with_demo_name(settings: Settings) -> Settings:
     """Call the demo bench by its invented name, unless it was given another."""
     from seed.demo_bench import BENCH_NAME
 
@@ -67,9 +67,9 @@ def _named(settings: Settings) -> Settings:
     return replace(settings, bench_name=BENCH_NAME) if settings.demo and unnamed else settings
 
 
-def _insist_on_people(settings: Settings, say: Say) -> None:
+def _require_accounts(settings: Settings, say: Output) -> None:
     """Open to the bench network only with accounts; the demo's published passphrases are changed for it."""
-    if not people.everybody():
+    if not people.list_people():
         if settings.open_to_network:
             raise BadSetting(
                 "Nobody may sign in yet, so the service will not open to the network: "
@@ -77,20 +77,20 @@ def _insist_on_people(settings: Settings, say: Say) -> None:
             )
         say("Nobody may sign in yet: run `benchproof person add NAME --role owner`, in this folder.")
     if settings.demo and settings.open_to_network:
-        _draw_passphrases(say)
+        _replace_demo_passphrases(say)
 
 
-def _draw_passphrases(say: Say) -> None:
-    from inventory.cli import fresh_passphrase
+def _replace_demo_passphrases(say: Output) -> None:
+    from inventory.cli import generate_passphrase
 
     say("Opened to the network, so the demo people get passphrases of their own for this run:")
-    for one in people.everybody():
-        drawn = fresh_passphrase()
+    for one in people.list_people():
+        drawn = generate_passphrase()
         people.set_passphrase(one.id, drawn)
         say(f"  {one.name:10} {one.role:8} {drawn}")
 
 
-def _listener(settings: Settings) -> socket.socket:
+def _open_listener(settings: Settings) -> socket.socket:
     family = socket.AF_INET6 if ":" in settings.host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -106,21 +106,21 @@ def _listener(settings: Settings) -> socket.socket:
     return listener
 
 
-def _welcome(settings: Settings, port: int, say: Say) -> None:
+def _announce(settings: Settings, port: int, say: Output) -> None:
     here = f"http://{'localhost' if settings.host == '127.0.0.1' else settings.host}:{port}"
     if settings.open_to_network:
-        address = f"http://{_own_address()}:{port}"
-        say(f"\nBenchproof runs at {address} on the bench network. For a phone:\n\n{qr_for_terminal(address)}")
+        address = f"http://{_network_address()}:{port}"
+        say(f"\nBenchproof runs at {address} on the bench network. For a phone:\n\n{terminal_qr(address)}")
         if not settings.https:
             say("Plain http: passphrases cross the network unprotected. See docs/running.md for TLS.")
     else:
         say(f"\nBenchproof runs at {here}")
         if settings.demo:
-            _say_demo_people(say)
+            _print_demo_people(say)
     say("Stop it with Ctrl-C. Your data stays in " + str(settings.data_dir.resolve()))
 
 
-def _say_demo_people(say: Say) -> None:
+def _print_demo_people(say: Output) -> None:
     from seed.load import DEMO_PEOPLE
 
     say("Sign in as (the demo's invented people):")
@@ -128,7 +128,7 @@ def _say_demo_people(say: Say) -> None:
         say(f"  {name:10} {role:8} passphrase: {passphrase}")
 
 
-def _own_address() -> str:
+def _network_address() -> str:
     """Return the address by which the network knows this machine (nothing is sent to find out)."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
@@ -138,7 +138,7 @@ def _own_address() -> str:
             return socket.gethostname()
 
 
-def qr_for_terminal(text: str) -> str:
+def terminal_qr(text: str) -> str:
     """Draw *text* as a QR code out of half-block characters, quiet zone included."""
     import qrcode
 

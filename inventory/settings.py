@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from shared.quantities import EXPONENTS
+from shared.quantities import CURRENCY_EXPONENTS
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 
@@ -23,7 +23,7 @@ class BadSetting(ValueError):
     """A setting has a value the service cannot work with; the text says which one and what it takes."""
 
 
-def setting(default: Any, about: str) -> Any:
+def setting_field(default: Any, about: str) -> Any:
     """Declare one setting with its default and the sentence the docs show for it."""
     return field(default=default, metadata={"about": about})
 
@@ -32,44 +32,46 @@ def setting(default: Any, about: str) -> Any:
 class Settings:
     """All settings of one running service."""
 
-    data_dir: Path = setting(Path("data"), "Folder of the embedded database, the secret key and attachments.")
-    database_url: str = setting("", "PostgreSQL address (postgresql://user@host/name); empty: embedded SQLite.")
-    host: str = setting("127.0.0.1", "Address to listen on. 0.0.0.0 opens the service to the bench network.")
-    port: int = setting(8017, "Port to listen on.")
-    threads: int = setting(8, "Threads that answer requests.")
-    https: bool = setting(False, "The service is reached over https: cookies are sent over https only.")
-    trusted_proxies: int = setting(0, "How many reverse proxies in front may name the client's address.")
-    label_url: str = setting("HTTPS://BENCH.LAN", "Upper-case address that scannable symbols start with.")
-    bench_name: str = setting("Our bench", "Name of the shop, shown on pages and labels.")
-    currency: str = setting("EUR", "Currency code (ISO 4217) of every amount.")
-    timezone: str = setting("UTC", "Time zone in which pages show times. Stored times are always UTC.")
-    session_hours: int = setting(14, "Hours a sign-in lasts without use.")
-    undo_seconds: int = setting(60, "Seconds for which an undo is offered right after an action.")
-    loan_hours: int = setting(48, "Hours after which a piece that is out counts as overdue.")
-    max_body: int = setting(1_000_000, "Largest request body in bytes.")
-    max_photo: int = setting(20_000_000, "Largest photo of a label or a bag in bytes, form included.")
-    secret_key: str = setting("", "Key that signs sessions; empty: made once and kept in the data folder.")
-    public_url: str = setting(
+    data_dir: Path = setting_field(Path("data"), "Folder of the embedded database, the secret key and attachments.")
+    database_url: str = setting_field("", "PostgreSQL address (postgresql://user@host/name); empty: embedded SQLite.")
+    host: str = setting_field("127.0.0.1", "Address to listen on. 0.0.0.0 opens the service to the bench network.")
+    port: int = setting_field(8017, "Port to listen on.")
+    threads: int = setting_field(8, "Threads that answer requests.")
+    https: bool = setting_field(False, "The service is reached over https: cookies are sent over https only.")
+    trusted_proxies: int = setting_field(0, "How many reverse proxies in front may name the client's address.")
+    label_url: str = setting_field("HTTPS://BENCH.LAN", "Upper-case address that scannable symbols start with.")
+    bench_name: str = setting_field("Our bench", "Name of the shop, shown on pages and labels.")
+    currency: str = setting_field("EUR", "Currency code (ISO 4217) of every amount.")
+    timezone: str = setting_field("UTC", "Time zone in which pages show times. Stored times are always UTC.")
+    session_hours: int = setting_field(14, "Hours a sign-in lasts without use.")
+    undo_seconds: int = setting_field(60, "Seconds for which an undo is offered right after an action.")
+    loan_hours: int = setting_field(48, "Hours after which a piece that is out counts as overdue.")
+    max_body: int = setting_field(1_000_000, "Largest request body in bytes.")
+    max_photo: int = setting_field(20_000_000, "Largest photo of a label or a bag in bytes, form included.")
+    secret_key: str = setting_field("", "Key that signs sessions; empty: made once and kept in the data folder.")
+    public_url: str = setting_field(
         "", "Address of the service, for links in mails, feeds and webhooks: https://bench.example."
     )
-    alert_minutes: int = setting(0, "Minutes between the service's own looks for alerts to send; 0: none.")
-    mail_to: str = setting("", "Who gets the digest of alerts, with commas between; empty: nobody.")
-    mail_from: str = setting("", "Sender of the digest.")
-    mail_hour: int = setting(7, "Hour of the bench's day from which the service sends that day's digest.")
-    smtp_host: str = setting("", "Mail server that takes the digest.")
-    smtp_port: int = setting(587, "Port of the mail server.")
-    smtp_security: str = setting("starttls", "How to speak to the mail server: starttls, tls or none.")
-    smtp_user: str = setting("", "User at the mail server; empty: no sign-in.")
-    smtp_password: str = setting("", "Password at the mail server.")
-    webhook_url: str = setting("", "Address that each alert is posted to; empty: none.")
-    webhook_secret: str = setting("", "Secret that posts are signed with, 16 characters or more.")
-    backup_dir: str = setting("", "Folder into which the service backs itself up once a day; empty: it does not.")
-    backup_hour: int = setting(2, "Hour of the bench's day from which that day's backup is made.")
-    backup_keep: int = setting(14, "How many of these backups are kept.")
-    printers: str = setting(
+    alert_minutes: int = setting_field(0, "Minutes between the service's own looks for alerts to send; 0: none.")
+    mail_to: str = setting_field("", "Who gets the digest of alerts, with commas between; empty: nobody.")
+    mail_from: str = setting_field("", "Sender of the digest.")
+    mail_hour: int = setting_field(7, "Hour of the bench's day from which the service sends that day's digest.")
+    smtp_host: str = setting_field("", "Mail server that takes the digest.")
+    smtp_port: int = setting_field(587, "Port of the mail server.")
+    smtp_security: str = setting_field("starttls", "How to speak to the mail server: starttls, tls or none.")
+    smtp_user: str = setting_field("", "User at the mail server; empty: no sign-in.")
+    smtp_password: str = setting_field("", "Password at the mail server.")
+    webhook_url: str = setting_field("", "Address that each alert is posted to; empty: none.")
+    webhook_secret: str = setting_field("", "Secret that posts are signed with, 16 characters or more.")
+    backup_dir: str = setting_field(
+        "", "Folder into which the service backs itself up once a day; empty: it does not."
+    )
+    backup_hour: int = setting_field(2, "Hour of the bench's day from which that day's backup is made.")
+    backup_keep: int = setting_field(14, "How many of these backups are kept.")
+    printers: str = setting_field(
         "", "CUPS queues that labels are printed to, with commas between; all: whatever lpstat lists; empty: none."
     )
-    demo: bool = setting(False, "The demo bench is loaded: the sign-in page says who may sign in.")
+    demo: bool = setting_field(False, "The demo bench is loaded: the sign-in page says who may sign in.")
 
     @property
     def resolved_database_url(self) -> str:
@@ -106,13 +108,13 @@ def load_settings(environment: Mapping[str, str] | None = None, **given: Any) ->
         if raw is None and one.name in ("port", "data_dir"):
             raw = env.get(one.name.upper())
         if raw is not None:
-            values[one.name] = _parsed(one.name, raw, one.default)
+            values[one.name] = _parse(one.name, raw, one.default)
     settings = Settings(**{**values, **given})
-    _check(settings)
+    _validate(settings)
     return settings
 
 
-def _parsed(name: str, raw: str, default: Any) -> Any:
+def _parse(name: str, raw: str, default: Any) -> Any:
     if isinstance(default, bool):
         if raw.strip().lower() in ("1", "true", "yes", "on"):
             return True
@@ -127,17 +129,19 @@ def _parsed(name: str, raw: str, default: Any) -> Any:
     return Path(raw) if isinstance(default, Path) else raw
 
 
-def _check(settings: Settings) -> None:
+def _validate(settings: Settings) -> None:
     if not 0 <= settings.port <= 65535:
         raise BadSetting(f"PORT is {settings.port}: write a number from 0 to 65535.")
-    if settings.currency not in EXPONENTS:
-        raise BadSetting(f"BENCHPROOF_CURRENCY is {settings.currency!r}: write one of {', '.join(EXPONENTS)}.")
+    if settings.currency not in CURRENCY_EXPONENTS:
+        raise BadSetting(
+            f"BENCHPROOF_CURRENCY is {settings.currency!r}: write one of {', '.join(CURRENCY_EXPONENTS)}."
+        )
     for name in ("threads", "session_hours", "loan_hours", "max_body", "max_photo", "backup_keep"):
         if getattr(settings, name) < 1:
             raise BadSetting(f"BENCHPROOF_{name.upper()} must be 1 or more.")
     if settings.database_url and not settings.database_url.startswith(("postgresql://", "sqlite:///")):
         raise BadSetting("BENCHPROOF_DATABASE_URL must start with postgresql:// or sqlite:///.")
-    _check_alerts(settings)
+    _validate_alerts(settings)
     if not settings.label_url.upper().startswith(("HTTPS://", "HTTP://")):
         raise BadSetting("BENCHPROOF_LABEL_URL must start with HTTPS:// or HTTP://.")
     try:
@@ -148,7 +152,7 @@ def _check(settings: Settings) -> None:
         ) from None
 
 
-def _check_alerts(settings: Settings) -> None:
+def _validate_alerts(settings: Settings) -> None:
     """Refuse settings by which alerts could never reach anybody."""
     if not 0 <= settings.alert_minutes <= 1440:
         raise BadSetting("BENCHPROOF_ALERT_MINUTES must be from 0 to 1440.")

@@ -13,7 +13,7 @@ class LabelError(ValueError):
     """A label cannot be made as asked."""
 
 
-class DoesNotFit(LabelError):
+class LabelTooSmall(LabelError):
     """The label is too small; `needs_mm` is the least that would do, as width and height."""
 
     def __init__(self, sentence: str, needs_mm: tuple[float, float]) -> None:
@@ -21,7 +21,7 @@ class DoesNotFit(LabelError):
         self.needs_mm = needs_mm
 
 
-class BadMedia(LabelError):
+class InvalidMedia(LabelError):
     """The sheet, roll, position or resolution makes no sense."""
 
 

@@ -8,22 +8,22 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-FOLDER = Path(__file__).parent / "data"
+DATA_FOLDER = Path(__file__).parent / "data"
 
 
-def rows(name: str) -> list[dict[str, str]]:
+def read_rows(name: str) -> list[dict[str, str]]:
     """Return the lines of ``data/<name>.csv`` by column name."""
-    with (FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+    with (DATA_FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
-def pairs(text: str) -> dict[str, str]:
+def parse_pairs(text: str) -> dict[str, str]:
     """Read "pitch_mm=2; ways=4" into a dictionary."""
     return dict(one.strip().split("=", 1) for one in text.split(";") if one.strip())
 
 
 @dataclass(frozen=True)
-class PersonSheet:
+class PersonRow:
     """Somebody who works at the demo bench. The passphrase is printed: it guards a demo, nothing else."""
 
     name: str
@@ -33,7 +33,7 @@ class PersonSheet:
 
 
 @dataclass(frozen=True)
-class SupplierSheet:
+class SupplierRow:
     """A supplier: what it states, and the days its parcels really take (fastest, usual, slowest)."""
 
     key: str
@@ -46,7 +46,7 @@ class SupplierSheet:
 
 
 @dataclass(frozen=True)
-class ModelSheet:
+class ModelRow:
     """A model of device, and its share of the jobs."""
 
     key: str
@@ -55,7 +55,7 @@ class ModelSheet:
 
 
 @dataclass(frozen=True)
-class PartSheet:
+class PartRow:
     """A part, as catalogued on the first day."""
 
     number: str
@@ -73,7 +73,7 @@ class PartSheet:
 
 
 @dataclass(frozen=True)
-class OfferSheet:
+class OfferRow:
     """What a supplier sells a part for."""
 
     part: str
@@ -87,7 +87,7 @@ class OfferSheet:
 
 
 @dataclass(frozen=True)
-class Cause:
+class CauseRow:
     """One thing that can be wrong behind a symptom of a model, and what its repair takes."""
 
     model: str
@@ -106,7 +106,7 @@ class Cause:
 
 
 @dataclass(frozen=True)
-class BinSheet:
+class BinRow:
     """A place with a label."""
 
     name: str
@@ -116,7 +116,7 @@ class BinSheet:
 
 
 @dataclass(frozen=True)
-class DatedLot:
+class DatedLotRow:
     """A consumable with a date, told in days before or after the day of loading."""
 
     part: str
@@ -127,7 +127,7 @@ class DatedLot:
 
 
 @dataclass(frozen=True)
-class Special:
+class SpecialOrderRow:
     """A part catalogued and ordered for one job."""
 
     number: str
@@ -144,93 +144,95 @@ class Special:
     price_minor: int
 
 
-def people() -> list[PersonSheet]:
+def people() -> list[PersonRow]:
     """Return who works at the demo bench."""
-    return [PersonSheet(**one) for one in rows("people")]
+    return [PersonRow(**one) for one in read_rows("people")]
 
 
-class Sheets:
+class DataFiles:
     """All data files, each read when first asked for."""
 
     @cached_property
-    def models(self) -> dict[str, ModelSheet]:
+    def models(self) -> dict[str, ModelRow]:
         """Unit models by key."""
-        return {one["key"]: ModelSheet(one["key"], one["name"], int(one["share"])) for one in rows("unit_models")}
+        return {one["key"]: ModelRow(one["key"], one["name"], int(one["share"])) for one in read_rows("unit_models")}
 
     @cached_property
-    def suppliers(self) -> dict[str, SupplierSheet]:
+    def suppliers(self) -> dict[str, SupplierRow]:
         """Suppliers by key."""
-        return {one["key"]: _supplier(one) for one in rows("suppliers")}
+        return {one["key"]: _supplier_row(one) for one in read_rows("suppliers")}
 
     @cached_property
-    def parts(self) -> dict[str, PartSheet]:
+    def parts(self) -> dict[str, PartRow]:
         """Parts by number."""
-        return {one["number"]: self._part(one) for one in rows("parts")}
+        return {one["number"]: self._part(one) for one in read_rows("parts")}
 
-    def _part(self, one: dict[str, str]) -> PartSheet:
+    def _part(self, one: dict[str, str]) -> PartRow:
         given: dict[str, Any] = {
             **one,
-            "attributes": pairs(one["attributes"]),
+            "attributes": parse_pairs(one["attributes"]),
             "fits": tuple(self.models[key].name for key in one["fits"].split()),
             "rated_matings": int(one["rated_matings"]) if one["rated_matings"] else None,
         }
-        return PartSheet(**given)
+        return PartRow(**given)
 
     @cached_property
-    def bins(self) -> list[BinSheet]:
+    def bins(self) -> list[BinRow]:
         """Bins in walking order."""
-        return [BinSheet(one["name"], int(one["walk"]), one["mixed"] == "yes", one["note"]) for one in rows("bins")]
+        return [
+            BinRow(one["name"], int(one["walk"]), one["mixed"] == "yes", one["note"]) for one in read_rows("bins")
+        ]
 
     @cached_property
-    def offers(self) -> list[OfferSheet]:
+    def offers(self) -> list[OfferRow]:
         """Offers, the preferred one of a part first."""
-        return [_offer(one) for one in rows("offers")]
+        return [_offer_row(one) for one in read_rows("offers")]
 
     @cached_property
-    def causes(self) -> list[Cause]:
+    def causes(self) -> list[CauseRow]:
         """What goes wrong with the unit models."""
-        return [_cause(one) for one in rows("faults")]
+        return [_cause_row(one) for one in read_rows("faults")]
 
     @cached_property
-    def dated_lots(self) -> list[DatedLot]:
+    def dated_lots(self) -> list[DatedLotRow]:
         """Consumables whose dates are told."""
-        return [DatedLot(one.pop("part"), **{k: int(v) for k, v in one.items()}) for one in rows("dated_lots")]
+        return [
+            DatedLotRow(one.pop("part"), **{k: int(v) for k, v in one.items()}) for one in read_rows("dated_lots")
+        ]
 
     @cached_property
-    def specials(self) -> list[Special]:
+    def specials(self) -> list[SpecialOrderRow]:
         """Parts catalogued for one job."""
-        return [_special(one) for one in rows("specials")]
+        return [_special_order_row(one) for one in read_rows("specials")]
 
     @cached_property
     def customers(self) -> list[str]:
         """Who brings units."""
-        return [one["name"] for one in rows("customers")]
+        return [one["name"] for one in read_rows("customers")]
 
 
-def _supplier(one: dict[str, str]) -> SupplierSheet:
+def _supplier_row(one: dict[str, str]) -> SupplierRow:
     days = (int(one["fastest"]), int(one["usual"]), int(one["slowest"]))
     kept = {name: one[name] for name in ("key", "name", "email", "note")}
-    return SupplierSheet(
-        **kept, lead_days=int(one["lead_days"]), shipping_minor=int(one["shipping_minor"]), days=days
-    )
+    return SupplierRow(**kept, lead_days=int(one["lead_days"]), shipping_minor=int(one["shipping_minor"]), days=days)
 
 
-def _offer(one: dict[str, str]) -> OfferSheet:
+def _offer_row(one: dict[str, str]) -> OfferRow:
     breaks = tuple((int(a), int(b)) for a, b in (pair.split() for pair in one["breaks"].split(";") if pair.strip()))
-    return OfferSheet(
+    return OfferRow(
         one["part"], one["supplier"], one["supplier_number"], int(one["pack"]), int(one["minimum"]),
         int(one["price_minor"]), breaks, one["preferred"] == "yes",
     )  # fmt: skip
 
 
-def _cause(one: dict[str, str]) -> Cause:
+def _cause_row(one: dict[str, str]) -> CauseRow:
     also = tuple((part, int(number)) for part, number in (use.split(":") for use in one["also"].split()))
     pieces = tuple(int(number) for number in one["pieces"].split())
-    return Cause(
+    return CauseRow(
         one["model"], one["symptom"], one["suspect"], int(one["weight"]), one["part"], pieces, also, one["found"]
     )
 
 
-def _special(one: dict[str, str]) -> Special:
+def _special_order_row(one: dict[str, str]) -> SpecialOrderRow:
     whole = {name: int(one[name]) for name in ("days_ago", "quantity", "price_minor")}
-    return Special(**{**one, **whole, "attributes": pairs(one["attributes"])})  # type: ignore[arg-type]
+    return SpecialOrderRow(**{**one, **whole, "attributes": parse_pairs(one["attributes"])})  # type: ignore[arg-type]

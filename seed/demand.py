@@ -8,48 +8,48 @@ from __future__ import annotations
 
 import math
 
-from seed.demo_bench import FIRST_DAY, Bench, Habit
+from seed.demo_bench import FIRST_DAY, DemoBench, OrderHabit
 
 DAYS_A_MONTH = 30.4375
-JOBS = 352  # ordinary jobs; stories, swap tests and the last days bring it to about four hundred
+JOBS_IN_HISTORY = 352  # ordinary jobs; stories, swap tests and the last days bring it to about four hundred
 REVIEW_DAYS = 4
-DEAR_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a month: bought only when a job wants it
+EXPENSIVE_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a month: bought only when a job wants it
 
 
-def habits(bench: Bench) -> dict[str, Habit]:
+def order_habits(bench: DemoBench) -> dict[str, OrderHabit]:
     """Return the owner's marks for every part but those whose lots are told one by one."""
     told = {one.part for one in bench.sheets.dated_lots}
     use = monthly_use(bench)
-    return {number: _habit(bench, number, *use[number]) for number in bench.parts if number not in told}
+    return {number: _order_habit(bench, number, *use[number]) for number in bench.parts if number not in told}
 
 
-def _habit(bench: Bench, number: str, jobs: float, pieces: float) -> Habit:
+def _order_habit(bench: DemoBench, number: str, jobs: float, pieces: float) -> OrderHabit:
     part, offer = bench.parts[number], bench.offers[number][0]
     if part.kept == "by level":
-        return Habit(offer.pack // 2, offer.pack, offer.pack + offer.pack // 2)
-    if not jobs or (offer.price_minor / offer.pack > DEAR_MINOR and jobs < SELDOM):
-        return Habit(-1, 0, 0)
+        return OrderHabit(offer.pack // 2, offer.pack, offer.pack + offer.pack // 2)
+    if not jobs or (offer.price_minor / offer.pack > EXPENSIVE_MINOR and jobs < SELDOM):
+        return OrderHabit(-1, 0, 0)
     months = (offer.stated_days + REVIEW_DAYS) / DAYS_A_MONTH
     low = math.ceil(pieces * months + math.sqrt(pieces * months))
     fill = low + max(1, math.ceil(2.5 * pieces))
-    return Habit(low, fill, fill + offer.pack // 2)
+    return OrderHabit(low, fill, fill + offer.pack // 2)
 
 
-def monthly_use(bench: Bench) -> dict[str, tuple[float, float]]:
+def monthly_use(bench: DemoBench) -> dict[str, tuple[float, float]]:
     """Return for each part the jobs a month that use it, and the pieces."""
     use = dict.fromkeys(bench.parts, (0.0, 0.0))
     shares = sum(one.share for one in bench.sheets.models.values())
     weights = _weights(bench)
     for cause in bench.sheets.causes:
         share = bench.sheets.models[cause.model].share / shares * cause.weight / weights[cause.model]
-        rate = JOBS / (FIRST_DAY / DAYS_A_MONTH) * share
+        rate = JOBS_IN_HISTORY / (FIRST_DAY / DAYS_A_MONTH) * share
         for part, pieces in ((cause.part, cause.usual_pieces), *cause.also):
             jobs, before = use[part]
             use[part] = jobs + rate, before + rate * pieces
     return use
 
 
-def _weights(bench: Bench) -> dict[str, int]:
+def _weights(bench: DemoBench) -> dict[str, int]:
     found: dict[str, int] = {}
     for cause in bench.sheets.causes:
         found[cause.model] = found.get(cause.model, 0) + cause.weight

@@ -9,18 +9,18 @@ from datetime import date, datetime, timedelta
 
 from inventory.domain.buying.order_records import OfferRecord, SupplierRecord
 from inventory.domain.catalogue import bins, stock_totals
-from inventory.domain.common.records import BinRecord, Done, PartRecord, PersonRecord
+from inventory.domain.common.records import ActionResult, BinRecord, PartRecord, PersonRecord
 from inventory.domain.movements import pull
 from inventory.domain.proof.proof_records import ProcedureRecord
-from seed.data_files import Sheets
-from seed.schedule import Diary, moment
+from seed.data_files import DataFiles
+from seed.schedule import Schedule, utc_moment
 
 BENCH_NAME = "Harbour Street Stage & Studio Repair"
 FIRST_DAY = 548  # days of history, eighteen months
 
 
 @dataclass(frozen=True)
-class Habit:
+class OrderHabit:
     """At or below *low* the owner orders up to *fill*; *opening* lay there on the first day. Base units."""
 
     low: int
@@ -28,14 +28,14 @@ class Habit:
     opening: int
 
 
-class Bench:
+class DemoBench:
     """Everything by name, one source of chance, one diary. Days are told as days before *today*."""
 
     def __init__(self, today: date, seed: int) -> None:
         self.today = today
         self.rng = random.Random(seed)
-        self.sheets = Sheets()
-        self.diary = Diary(today)
+        self.sheets = DataFiles()
+        self.diary = Schedule(today)
         self.people: dict[str, PersonRecord] = {}
         self.suppliers: dict[str, SupplierRecord] = {}
         self.parts: dict[str, PartRecord] = {}
@@ -43,7 +43,7 @@ class Bench:
         self.home: dict[str, str] = {}  # the bin of each part
         self.offers: dict[str, list[OfferRecord]] = {}
         self.procedures: dict[str, ProcedureRecord] = {}
-        self.habits: dict[str, Habit] = {}
+        self.habits: dict[str, OrderHabit] = {}
         self.keeps_days: dict[str, int] = {}  # how long a consumable keeps from the day it came in
         self.pieces: dict[str, int] = {}  # the proved spares and their like, by name
         self.wanting: dict[str, list[Callable[[], object]]] = {}  # what goes on when a part comes in
@@ -53,11 +53,11 @@ class Bench:
 
     def ago(self, days: float, at: str) -> datetime:
         """Return a moment so many days before today, whatever day of the week that is."""
-        return moment(self.today - timedelta(days=days), at)
+        return utc_moment(self.today - timedelta(days=days), at)
 
     def on(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days before today, on the next day on which the shop is open."""
-        self.diary.write(moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
+        self.diary.write(utc_moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
 
     def just(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""
@@ -107,9 +107,9 @@ class Bench:
         """Return how many of a part can be pulled now."""
         return stock_totals.stock_of(self.id(number)).on_shelf
 
-    def pull(self, number: str, quantity: int, job_id: int, by: int, *, one_off: bool = False) -> list[Done]:
+    def pull(self, number: str, quantity: int, job_id: int, by: int, *, one_off: bool = False) -> list[ActionResult]:
         """Take so many of a part for a job, piece by piece if it is kept so."""
         if self.parts[number].kept != "individually":
             return [pull.pull(quantity, part_id=self.id(number), job_id=job_id, by=by, one_off=one_off)]
-        there = [one.id for one in bins.pieces_in(part_id=self.id(number)) if not one.spare]
+        there = [one.id for one in bins.stocked_pieces(part_id=self.id(number)) if not one.spare]
         return [pull.pull_piece(one, job_id=job_id, by=by, one_off=one_off) for one in there[:quantity]]

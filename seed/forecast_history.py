@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from inventory.domain.reorder.forecast_scores import score
-from inventory.domain.reorder.forecasts import remember
-from inventory.domain.reorder.reorder_assessment import picture
-from seed.demo_bench import Bench
+from inventory.domain.reorder.forecast_scores import score_forecasts
+from inventory.domain.reorder.forecasts import save_forecasts
+from inventory.domain.reorder.reorder_assessment import assess_reorder
+from seed.demo_bench import DemoBench
 
-FIRST_LOOK, DAYS_BETWEEN = 365, 13  # days ago; days
+FIRST_ADVICE_DAY, DAYS_BETWEEN_ADVICE = 365, 13  # days ago; days
 
 
-def remember_advice(bench: Bench) -> None:
+def schedule_advice(bench: DemoBench) -> None:
     """Write looks at the reorder list into the diary: what it says is remembered, and what came before is scored."""
-    for days in range(FIRST_LOOK, 0, -DAYS_BETWEEN):
-        bench.just(days, "18:30", _look)
+    for days in range(FIRST_ADVICE_DAY, 0, -DAYS_BETWEEN_ADVICE):
+        bench.just(days, "18:30", _record_advice)
 
 
-def _look() -> None:
-    score()
-    remember(picture(), looked_at=False, in_transaction_too=True)
+def _record_advice() -> None:
+    score_forecasts()
+    save_forecasts(assess_reorder(), individually=False, allow_in_transaction=True)

@@ -11,13 +11,13 @@ from inventory.domain.common import clock, code_factory
 from inventory.domain.common.errors import Conflict
 from inventory.domain.jobs import jobs, people
 from inventory.domain.proof import pieces
-from inventory.store.connection import run, writing
-from inventory.store.tables import SchemaNote
+from inventory.store.connection import execute, transaction
+from inventory.store.tables import KeyValue
 from seed import forecast_history, incoming_checks, last_days, opening, purchasing, repairs, spares, stories, upkeep
-from seed.data_files import PersonSheet
+from seed.data_files import PersonRow
 from seed.data_files import people as people_sheets
-from seed.demo_bench import BENCH_NAME, Bench
-from shared.codes import grouped
+from seed.demo_bench import BENCH_NAME, DemoBench
+from shared.codes import format_code
 
 SEED = 1847
 
@@ -31,7 +31,7 @@ class DemoSummary:
 
     today: date
     seed: int
-    people: tuple[PersonSheet, ...]
+    people: tuple[PersonRow, ...]
     counts: dict[str, int]
     codes: dict[str, str]
 
@@ -44,12 +44,12 @@ class DemoSummary:
                 "Sign in as:",
                 *(f"  {one.name:<8} {one.passphrase:<22} ({one.shown_as}, {one.role})" for one in self.people),
                 "Codes to scan or type:",
-                *(f"  {grouped(code)}  {what}" for what, code in self.codes.items()),
+                *(f"  {format_code(code)}  {what}" for what, code in self.codes.items()),
             )
         )
 
 
-_MARK = "demo bench loaded for"
+_DEMO_MARKER = "demo bench loaded for"
 
 DEMO_PEOPLE = tuple((one.name, one.role, one.passphrase) for one in people_sheets())
 """Who may sign in to the demo: name, role, passphrase. Published, so never used beyond this machine."""
@@ -57,7 +57,7 @@ DEMO_PEOPLE = tuple((one.name, one.role, one.passphrase) for one in people_sheet
 
 def is_demo() -> bool:
     """Tell whether the bound database holds the demo bench."""
-    return bool(SchemaNote.select().where(SchemaNote.name == _MARK).exists())
+    return bool(KeyValue.select().where(KeyValue.name == _DEMO_MARKER).exists())
 
 
 def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
@@ -65,25 +65,25 @@ def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
 
     Raises Conflict when there is something in the database already; it is left as it was.
     """
-    _insist_on_empty()
-    bench = Bench(today or clock.today(), seed)
-    with writing(), code_factory.drawn_by(random.Random(seed).choice):
+    _require_empty()
+    bench = DemoBench(today or clock.today(), seed)
+    with transaction(), code_factory.use_code_chooser(random.Random(seed).choice):
         opening.open_shop(bench)
-        upkeep.keep_up(bench)
-        purchasing.look_every_week(bench)
-        forecast_history.remember_advice(bench)
-        repairs.take_in_jobs(bench)
-        spares.keep_spares(bench)
-        stories.tell_stories(bench)
-        last_days.come_to_today(bench)
-        incoming_checks.check_what_comes_in(bench)
+        upkeep.schedule_upkeep(bench)
+        purchasing.schedule_weekly_orders(bench)
+        forecast_history.schedule_advice(bench)
+        repairs.schedule_jobs(bench)
+        spares.schedule_spares(bench)
+        stories.schedule_stories(bench)
+        last_days.schedule_last_days(bench)
+        incoming_checks.schedule_incoming_checks(bench)
         bench.diary.live()
-        SchemaNote.create(name=_MARK, value=bench.today.isoformat())
-        return DemoSummary(bench.today, seed, tuple(people_sheets()), _counts(), _codes(bench))
+        KeyValue.create(name=_DEMO_MARKER, value=bench.today.isoformat())
+        return DemoSummary(bench.today, seed, tuple(people_sheets()), _table_counts(), _example_codes(bench))
 
 
-def _insist_on_empty() -> None:
-    if people.everybody() or parts.parts(limit=1).items or bins.bins(limit=1).items or jobs.jobs(limit=1).items:
+def _require_empty() -> None:
+    if people.list_people() or parts.parts(limit=1).items or bins.bins(limit=1).items or jobs.jobs(limit=1).items:
         raise Conflict(
             "This database is in use already: the demo bench goes into an empty one only. Choose another data "
             "folder (DATA_DIR) for it.",
@@ -91,12 +91,12 @@ def _insist_on_empty() -> None:
         )
 
 
-def _counts() -> dict[str, int]:
+def _table_counts() -> dict[str, int]:
     tables = ("parts", "bins", "jobs", "orders", "pieces", "lots", "movements")
-    return {table: int(run(f"SELECT COUNT(*) FROM {table}").fetchone()[0]) for table in tables}
+    return {table: int(execute(f"SELECT COUNT(*) FROM {table}").fetchone()[0]) for table in tables}
 
 
-def _codes(bench: Bench) -> dict[str, str]:
+def _example_codes(bench: DemoBench) -> dict[str, str]:
     headers = bench.bins["A-01"]
     cooling, hum = (jobs.job(bench.told[name]) for name in ("cooling job", "hum job"))
     return {

@@ -12,22 +12,22 @@ from inventory.domain.proof import procedures
 from inventory.domain.reorder import stock_dates
 from inventory.domain.stocktake import level_readings
 from seed import demand
-from seed.data_files import PartSheet, rows
+from seed.data_files import PartRow, read_rows
 from seed.data_files import people as people_sheets
-from seed.demo_bench import FIRST_DAY, Bench
+from seed.demo_bench import FIRST_DAY, DemoBench
 
 BLANK_LABELS = 24
 
 
-def open_shop(bench: Bench) -> None:
+def open_shop(bench: DemoBench) -> None:
     """Let the first day happen."""
     bench.diary.write(bench.ago(FIRST_DAY, "08:00"), lambda: _set_up(bench))
-    for line in rows("lessons"):
-        bench.on(int(line["days_ago"]), bench.hour(16, 17), partial(_teach, bench, line))
+    for line in read_rows("lessons"):
+        bench.on(int(line["days_ago"]), bench.hour(16, 17), partial(_add_lesson, bench, line))
     bench.on(30, "17:40", lambda: _print_blank_labels())
 
 
-def _set_up(bench: Bench) -> None:
+def _set_up(bench: DemoBench) -> None:
     for person in people_sheets():
         bench.people[person.name] = people.add_person(person.name, person.role, person.passphrase, person.shown_as)
     for key, one in bench.sheets.suppliers.items():
@@ -36,17 +36,17 @@ def _set_up(bench: Bench) -> None:
         )
     for part in bench.sheets.parts.values():
         _add_part(bench, part)
-    _note_keeping(bench)
-    _put_up_bins(bench)
-    _note_offers(bench)
-    _note_substitutes(bench)
-    _write_procedures(bench)
-    bench.habits = demand.habits(bench)
+    _set_storage_limits(bench)
+    _add_bins(bench)
+    _add_offers(bench)
+    _add_substitutes(bench)
+    _add_procedures(bench)
+    bench.habits = demand.order_habits(bench)
     for number, habit in bench.habits.items():
-        _count_in(bench, number, habit.opening)
+        _book_opening_stock(bench, number, habit.opening)
 
 
-def _add_part(bench: Bench, part: PartSheet) -> None:
+def _add_part(bench: DemoBench, part: PartRow) -> None:
     bench.parts[part.number] = parts.add_part(
         part.number, part.name, part.kind, kept=part.kept, unit=part.unit, maker=part.maker,
         maker_number=part.maker_number, attributes=part.attributes, fits=part.fits,
@@ -55,19 +55,19 @@ def _add_part(bench: Bench, part: PartSheet) -> None:
     bench.home[part.number] = part.bin
 
 
-def _note_keeping(bench: Bench) -> None:
+def _set_storage_limits(bench: DemoBench) -> None:
     """Say how consumables are read, how long they keep once opened, and what must stay dry."""
-    for line in rows("keeping"):
+    for line in read_rows("keeping"):
         days = int(line["days_opened"]) if line["days_opened"] else None
         stock_dates.set_keeping(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
         if line["read_by"]:
             tare, per_gram = (float(line[name]) if line[name] else None for name in ("tare", "per_gram"))
-            level_readings.set_way(
+            level_readings.set_level_method(
                 bench.id(line["part"]), line["read_by"], full=int(line["full"]), tare=tare, per_gram=per_gram
             )
 
 
-def _put_up_bins(bench: Bench) -> None:
+def _add_bins(bench: DemoBench) -> None:
     mixed = {one.name for one in bench.sheets.bins if one.mixed}
     owner_of = {part.bin: part.number for part in bench.sheets.parts.values() if part.bin not in mixed}
     for one in bench.sheets.bins:
@@ -75,7 +75,7 @@ def _put_up_bins(bench: Bench) -> None:
         bench.bins[one.name] = bins.add_bin(one.name, part, mixed=one.mixed, walk=one.walk, note=one.note)
 
 
-def _note_offers(bench: Bench) -> None:
+def _add_offers(bench: DemoBench) -> None:
     key_of = {one.name: key for key, one in bench.sheets.suppliers.items()}
     for one in bench.sheets.offers:
         made = suppliers.add_offer(
@@ -86,15 +86,15 @@ def _note_offers(bench: Bench) -> None:
         bench.offers.setdefault(one.part, []).append(made)
 
 
-def _note_substitutes(bench: Bench) -> None:
-    for line in rows("substitutes"):
+def _add_substitutes(bench: DemoBench) -> None:
+    for line in read_rows("substitutes"):
         parts.set_substitute(bench.id(line["part"]), bench.id(line["instead"]), line["differs"])
 
 
-def _write_procedures(bench: Bench) -> None:
+def _add_procedures(bench: DemoBench) -> None:
     procedures.install_built_in()
-    for line in rows("procedures"):
-        checks = [_check(text) for text in line["checks"].split(";")]
+    for line in read_rows("procedures"):
+        checks = [_parse_check(text) for text in line["checks"].split(";")]
         procedures.add_procedure(
             line["name"], checks, part_id=bench.id(line["part"]) if line["part"] else None, kind=line["kind"],
             steps=line["steps"], hazards=line["hazards"].split(), source=line["source"],
@@ -103,7 +103,7 @@ def _write_procedures(bench: Bench) -> None:
     bench.procedures = {one.name: one for one in procedures.procedures()}
 
 
-def _check(text: str) -> dict[str, str]:
+def _parse_check(text: str) -> dict[str, str]:
     """Read "Output, unloaded [V] 35.3 to 36.7", "Ripple [mV] at most 200" or a check answered yes or no."""
     name, bracket, rest = text.strip().partition(" [")
     if not bracket:
@@ -115,7 +115,7 @@ def _check(text: str) -> dict[str, str]:
     return {"name": name, "unit": unit, "low": low, "high": high}
 
 
-def _count_in(bench: Bench, number: str, quantity: int) -> None:
+def _book_opening_stock(bench: DemoBench, number: str, quantity: int) -> None:
     """Book what was found of a part when the books began."""
     if not quantity:
         return
@@ -126,11 +126,11 @@ def _count_in(bench: Bench, number: str, quantity: int) -> None:
     )  # fmt: skip
 
 
-def _teach(bench: Bench, line: dict[str, str]) -> None:
+def _add_lesson(bench: DemoBench, line: dict[str, str]) -> None:
     model = bench.sheets.models[line["model"]].name if line["model"] else ""
     parts.add_lesson(
         line["text"], part_id=bench.id(line["part"]) if line["part"] else None,
-        unit_model_id=parts.unit_model_named(model).id if model else None, by=bench.people[line["person"]].id,
+        unit_model_id=parts.get_or_create_unit_model(model).id if model else None, by=bench.people[line["person"]].id,
     )  # fmt: skip
 
 

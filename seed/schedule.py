@@ -12,12 +12,12 @@ from inventory.domain.common import clock
 REST_DAY = 3  # of each week, counted back from the day of loading
 
 
-def moment(day: date, at: str) -> datetime:
+def utc_moment(day: date, at: str) -> datetime:
     """Return the UTC moment of a time such as "10:20" on a day."""
     return datetime.combine(day, time.fromisoformat(at), UTC)
 
 
-class Diary:
+class Schedule:
     """Actions by moment. An action may write down more of them, for later than itself.
 
     The shop's week is counted back from *today*, not taken from the calendar: whatever day the demo is loaded on, its
@@ -26,7 +26,7 @@ class Diary:
 
     def __init__(self, today: date) -> None:
         self.today = today
-        self.until = moment(today - timedelta(days=1), "18:30")
+        self.until = utc_moment(today - timedelta(days=1), "18:30")
         self._pages: list[tuple[datetime, int, Callable[[], object]]] = []
         self._turn = itertools.count()
 
@@ -41,12 +41,12 @@ class Diary:
     def later(self, days: float, at: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days after now at a time of day, on a day on which the shop is open."""
         day = self.open_day((clock.now() + timedelta(days=days)).date())
-        when = moment(day, at)
+        when = utc_moment(day, at)
         self.write(when if when > clock.now() else clock.now() + timedelta(minutes=20), action)
 
     def live(self) -> None:
         """Let everything up to the end happen; what is written for after it has not happened yet."""
         while self._pages and self._pages[0][0] <= self.until:
             when, _, action = heapq.heappop(self._pages)
-            with clock.set_to(when):
+            with clock.freeze_at(when):
                 action()

@@ -17,17 +17,17 @@ from inventory.domain.movements import adjustments, receive
 from inventory.domain.proof import pieces
 from inventory.domain.proof import proofs as prove
 from inventory.domain.proof.proof_records import CheckRecord
-from seed.data_files import FOLDER
-from seed.demo_bench import Bench
-from seed.repairs import Repair, name_suspects, open_job, repair_or_wait, the_cause
+from seed.data_files import DATA_FOLDER
+from seed.demo_bench import DemoBench
+from seed.repairs import Repair, find_cause, name_suspects, open_job, repair_or_wait
 
-INSTRUMENTS = {
+INSTRUMENTS_BY_KIND = {
     "fan": "Bench supply 2, tach counter",
     "supply": "Electronic load 1, meter 3, scope 1",
     "connector": "Meter 3, four wires",
     "module": "Bench supply 1, meter 3",
 }
-MINUTES = {"fan": 10, "supply": 14, "connector": 4, "module": 12}
+MINUTES_BY_KIND = {"fan": 10, "supply": 14, "connector": 4, "module": 12}
 """How long a proof of a kind took; the minutes of swap tests stand with them.
 
 Their medians are what a new shop assumes: the demo shows that minutes are learned, and the figures that the guides
@@ -35,15 +35,15 @@ tell of it stay what they would be without.
 """
 
 
-def keep_spares(bench: Bench) -> None:
+def schedule_spares(bench: DemoBench) -> None:
     """Write the making, proving and lending of every spare into the diary."""
-    for spare in json.loads((FOLDER / "spares.json").read_text(encoding="utf-8")):
-        bench.on(spare["made"], "11:40", partial(_set_aside, bench, spare))
-        prove_and_lend(bench, spare["name"], spare["proofs"], spare["swaps"])
+    for spare in json.loads((DATA_FOLDER / "spares.json").read_text(encoding="utf-8")):
+        bench.on(spare["made"], "11:40", partial(_make_spare, bench, spare))
+        schedule_proofs_and_swaps(bench, spare["name"], spare["proofs"], spare["swaps"])
 
 
-def prove_and_lend(
-    bench: Bench, name: str, proofs: Sequence[dict[str, Any]], swaps: Sequence[dict[str, Any]]
+def schedule_proofs_and_swaps(
+    bench: DemoBench, name: str, proofs: Sequence[dict[str, Any]], swaps: Sequence[dict[str, Any]]
 ) -> None:
     """Write down the proofs and swap tests of a piece that will be there by then."""
     for proof in proofs:
@@ -52,7 +52,7 @@ def prove_and_lend(
         bench.on(swap["days"], "10:10", partial(_swap_job, bench, name, swap))
 
 
-def _set_aside(bench: Bench, spare: dict[str, Any]) -> None:
+def _make_spare(bench: DemoBench, spare: dict[str, Any]) -> None:
     part, bin_id = bench.parts[spare["part"]], bench.bins[spare["bin"]].id
     offer = bench.offers[part.number][0]
     given: dict[str, Any] = {"origin": spare["origin"], "origin_note": spare["note"]}
@@ -74,25 +74,25 @@ def _set_aside(bench: Bench, spare: dict[str, Any]) -> None:
 # ---- proofs ----------------------------------------------------------------------------------------------
 
 
-def prove_piece(bench: Bench, name: str, proof: dict[str, Any]) -> None:
+def prove_piece(bench: DemoBench, name: str, proof_plan: dict[str, Any]) -> None:
     """Test a piece by a procedure: readings as told, and within the limits where nothing is told."""
     piece_id, by = bench.pieces[name], bench.rng.choice((bench.ines, bench.tomas))
-    asked = prove.asked(bench.procedures[proof["procedure"]].id, piece_id)
-    told = proof.get("readings", {})
+    asked = prove.resolve_procedure(bench.procedures[proof_plan["procedure"]].id, piece_id)
+    told = proof_plan.get("readings", {})
     readings = [_reading(bench, check, told.get(check.name)) for check in asked.checks]
-    prove.prove(
-        piece_id, asked.procedure.id, readings, instrument=INSTRUMENTS[asked.procedure.kind],
-        note=proof.get("note", ""), minutes=MINUTES[asked.procedure.kind], by=by,
+    prove.record_proof(
+        piece_id, asked.procedure.id, readings, instrument=INSTRUMENTS_BY_KIND[asked.procedure.kind],
+        note=proof_plan.get("note", ""), minutes=MINUTES_BY_KIND[asked.procedure.kind], by=by,
     )  # fmt: skip
 
 
-def _reading(bench: Bench, check: CheckRecord, told: str | None) -> dict[str, str]:
+def _reading(bench: DemoBench, check: CheckRecord, told: str | None) -> dict[str, str]:
     if check.yes_or_no:
         return {"name": check.name, "value": told or "yes"}
-    return {"name": check.name, "unit": check.unit, "value": told or _inside(bench, check)}
+    return {"name": check.name, "unit": check.unit, "value": told or _value_within_limits(bench, check)}
 
 
-def _inside(bench: Bench, check: CheckRecord) -> str:
+def _value_within_limits(bench: DemoBench, check: CheckRecord) -> str:
     """Return a reading well inside the limits, with as many decimals as they have."""
     high = Decimal(check.high)
     low = Decimal(check.low) if check.low else high / 3
@@ -103,29 +103,29 @@ def _inside(bench: Bench, check: CheckRecord) -> str:
 # ---- swap tests ------------------------------------------------------------------------------------------
 
 
-def _swap_job(bench: Bench, name: str, swap: dict[str, Any]) -> None:
+def _swap_job(bench: DemoBench, name: str, swap: dict[str, Any]) -> None:
     """Book in the unit, name the suspects, swap, and repair what it really was."""
     job = open_job(bench, swap["model"], swap["symptom"])
     bench.diary.later(0, "13:15", lambda: _swap(bench, name, job, swap))
 
 
-def _swap(bench: Bench, name: str, job: JobRecord, swap: dict[str, Any]) -> None:
+def _swap(bench: DemoBench, name: str, job: JobRecord, swap: dict[str, Any]) -> None:
     by = bench.rng.choice((bench.ines, bench.tomas))
     suspects = name_suspects(bench, job, swap["model"], swap["symptom"])
-    lent = swap_tests.take(bench.pieces[name], job.id, suspect_id=suspects[swap["suspect"]], by=by)
+    lent = swap_tests.take_piece(bench.pieces[name], job.id, suspect_id=suspects[swap["suspect"]], by=by)
     back = clock.now() + timedelta(minutes=swap["minutes"])
-    bench.diary.write(back, lambda: _brought_back(lent.loan.id, job, swap, by))
+    bench.diary.write(back, lambda: _end_swap_test(lent.loan.id, job, swap, by))
     bench.diary.later(0, "15:50", lambda: _plan_the_repair(bench, job, swap, by))
 
 
-def _brought_back(loan_id: int, job: JobRecord, swap: dict[str, Any], by: int) -> None:
-    swap_tests.bring_back(loan_id, swap["result"], by=by, note=swap.get("note", ""))
+def _end_swap_test(loan_id: int, job: JobRecord, swap: dict[str, Any], by: int) -> None:
+    swap_tests.bring_back_piece(loan_id, swap["result"], by=by, note=swap.get("note", ""))
     if swap["result"] == "still fails":
         cleared = next(one for one in jobs.suspects(job.id) if one.name == swap["suspect"])
         jobs.set_verdict(cleared.id, "good")
 
 
-def _plan_the_repair(bench: Bench, job: JobRecord, swap: dict[str, Any], by: int) -> None:
-    cause = the_cause(bench, swap["model"], swap.get("really", swap["suspect"]), swap["symptom"])
+def _plan_the_repair(bench: DemoBench, job: JobRecord, swap: dict[str, Any], by: int) -> None:
+    cause = find_cause(bench, swap["model"], swap.get("really", swap["suspect"]), swap["symptom"])
     repair = Repair(job, cause, bench.rng.choice(cause.pieces), by)
     bench.diary.later(1, "10:30", lambda: repair_or_wait(bench, repair))

@@ -7,41 +7,41 @@ from functools import partial
 from typing import Any
 
 from inventory.domain.buying import suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import bins, lots, parts
 from inventory.domain.common.records import JobRecord
 from inventory.domain.diagnosis import job_closing
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive
 from inventory.domain.quality import recall, sent_back
-from seed.data_files import Special
-from seed.demo_bench import Bench
-from seed.purchasing import go_on, order, wait_for
-from seed.repairs import Repair, close, name_suspects, open_job, repair_or_wait, the_cause
+from seed.data_files import SpecialOrderRow
+from seed.demo_bench import DemoBench
+from seed.purchasing import order_parts, resume_waiting, run_when_received
+from seed.repairs import Repair, close_job, find_cause, name_suspects, open_job, repair_or_wait
 from seed.wrong_guess import tell_of_the_module
 
 BAD_LOT_MARK = "B17"
-LAST_OF_BAD_LOT = 33  # days ago; that unit is repaired and still here
+LAST_BAD_LOT_DAY = 33  # days ago; that unit is repaired and still here
 BAD_LOT_REASON = "4 of 10 tested had no spring in a contact; two units came back. Ask before using any."
 
 
-def tell_stories(bench: Bench) -> None:
+def schedule_stories(bench: DemoBench) -> None:
     """Write the stories into the diary."""
     tell_of_the_module(bench)
     bench.on(303, "10:40", lambda: _wrong_fan(bench))
     bench.on(186, "11:05", lambda: _dead_head(bench))
     _bad_lot(bench)
-    _hold_that_was_nothing(bench)
+    _false_alarm_hold(bench)
     for special in bench.sheets.specials:
-        bench.on(special.days_ago, bench.hour(9, 11), partial(_special, bench, special))
+        bench.on(special.days_ago, bench.hour(9, 11), partial(_order_special, bench, special))
     for days, number, quantity, model, symptom, why in ONE_OFFS:
-        bench.on(days, "09:50", partial(_one_off, bench, number, quantity, model, symptom, why))
+        bench.on(days, "09:50", partial(_order_one_off, bench, number, quantity, model, symptom, why))
 
 
 # ---- bought wrongly --------------------------------------------------------------------------------------
 
 
-def _wrong_fan(bench: Bench) -> None:
+def _wrong_fan(bench: DemoBench) -> None:
     """Four fans without a tach wire, ordered by looking at the frame size only."""
     came = receive.receive(
         bench.id("FN-308"), 4, bench.bin_of("FN-308"), supplier_id=bench.suppliers["N"].id, cost_minor=4200,
@@ -50,7 +50,7 @@ def _wrong_fan(bench: Bench) -> None:
     bench.just(6, "17:40", lambda: _two_go_back(bench, came.lot_ids[0]))
 
 
-def _two_go_back(bench: Bench, lot_id: int) -> None:
+def _two_go_back(bench: DemoBench, lot_id: int) -> None:
     """Northgate takes two of them back after all, and has not answered with the money yet."""
     sent_back.send_back(
         2, cause="not as ordered", bin_id=bench.bin_of("FN-308"), lot_id=lot_id, reference="R-4471", by=bench.owner,
@@ -61,36 +61,36 @@ def _two_go_back(bench: Bench, lot_id: int) -> None:
 # ---- dead on arrival -------------------------------------------------------------------------------------
 
 
-def _dead_head(bench: Bench) -> None:
+def _dead_head(bench: DemoBench) -> None:
     """A cheap supply comes from overseas and is dead in its box; the makers' own is ordered after it."""
     job = open_job(bench, "C7", "Dead, no display", "Pier Nine Ballroom")
     name_suspects(bench, job, "C7", "Dead, no display")
     jobs.set_need(job.id, bench.id("PS-401"), 1)
-    jobs.wait_for(job.id, bench.parts["PS-401"].name)
-    placed = order(
-        bench, "F", [NewLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F"), job_id=job.id)], days=22
+    jobs.mark_waiting(job.id, bench.parts["PS-401"].name)
+    placed = order_parts(
+        bench, "F", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F"), job_id=job.id)], days=22
     )
     bench.told["dead order"] = placed.id
-    wait_for(bench, "PS-401", lambda: _test_the_supply(bench, job))
+    run_when_received(bench, "PS-401", lambda: _test_the_supply(bench, job))
 
 
-def _test_the_supply(bench: Bench, job: JobRecord) -> None:
-    newest = max(one.id for one in bins.pieces_in(part_id=bench.id("PS-401")) if not one.spare)
+def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
+    newest = max(one.id for one in bins.stocked_pieces(part_id=bench.id("PS-401")) if not one.spare)
     sent, _ = sent_back.send_back(
-        piece_id=newest, cause=sent_back.DEAD, note="0 V on the 36 V output, no load.", by=bench.tomas
+        piece_id=newest, cause=sent_back.DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
     asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
-    bench.diary.later(16, "11:25", lambda: sent_back.settle(sent.id, asked, outcome=said, by=bench.owner))
+    bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, asked, outcome=said, by=bench.owner))
     bench.told["dead piece"] = newest
-    order(bench, "R", [NewLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
-    repair = Repair(job, the_cause(bench, "C7", "Supply"), 1, bench.tomas)
-    wait_for(bench, "PS-401", lambda: repair_or_wait(bench, repair))
+    order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
+    repair = Repair(job, find_cause(bench, "C7", "Supply"), 1, bench.tomas)
+    run_when_received(bench, "PS-401", lambda: repair_or_wait(bench, repair))
 
 
 # ---- the bad lot -----------------------------------------------------------------------------------------
 
 
-def _bad_lot(bench: Bench) -> None:
+def _bad_lot(bench: DemoBench) -> None:
     """Headers without papers: used for seven weeks, then units come back, ten are tested, the lot is held."""
     bench.on(72, "10:20", lambda: _headers_come_in(bench))
     for days, model, number in (
@@ -98,15 +98,15 @@ def _bad_lot(bench: Bench) -> None:
         (55, "C4", 3),
         (49, "C7", 2),
         (40, "J3", 1),
-        (LAST_OF_BAD_LOT, "C7", 3),
+        (LAST_BAD_LOT_DAY, "C7", 3),
     ):
-        bench.on(days, "11:30", partial(_use_of_bad_lot, bench, model, number, days > LAST_OF_BAD_LOT))
+        bench.on(days, "11:30", partial(_use_of_bad_lot, bench, model, number, days > LAST_BAD_LOT_DAY))
     for days in (27, 17):
-        bench.on(days, "10:05", lambda: _comes_back(bench))
-    bench.on(15, "16:45", lambda: _hold_it(bench))
+        bench.on(days, "10:05", lambda: _unit_comes_back(bench))
+    bench.on(15, "16:45", lambda: _hold_bad_lot(bench))
 
 
-def _headers_come_in(bench: Bench) -> None:
+def _headers_come_in(bench: DemoBench) -> None:
     market = bench.suppliers["L"].id
     for number, quantity, cost in (("CN-101", 50, 690), ("CN-102", 20, 310)):
         done = receive.receive(
@@ -116,21 +116,21 @@ def _headers_come_in(bench: Bench) -> None:
         bench.told.setdefault("bad lot", done.lot_ids[0])
 
 
-def _use_of_bad_lot(bench: Bench, model: str, number: int, collected: bool) -> None:
-    cause = the_cause(bench, model, "Pan header")
+def _use_of_bad_lot(bench: DemoBench, model: str, number: int, collected: bool) -> None:
+    cause = find_cause(bench, model, "Pan header")
     job = open_job(bench, model, cause.symptom)
     pull.pull(number, lot_id=bench.told["bad lot"], job_id=job.id, by=bench.someone())
     bench.told["last job of bad lot"] = job.id
     if collected:
-        bench.diary.later(1, "15:20", lambda: close(bench, job, cause))
+        bench.diary.later(1, "15:20", lambda: close_job(bench, job, cause))
     else:
         jobs.add_suspect(job.id, cause.suspect, bench.id(cause.part))
         jobs.edit_job(job.id, promised=bench.today + timedelta(days=2))
-        jobs.wait_for(job.id, "the customer: repaired, to be collected after the tour")
+        jobs.mark_waiting(job.id, "the customer: repaired, to be collected after the tour")
 
 
-def _comes_back(bench: Bench) -> None:
-    cause = the_cause(bench, "C7", "Pan header")
+def _unit_comes_back(bench: DemoBench) -> None:
+    cause = find_cause(bench, "C7", "Pan header")
     job = open_job(bench, "C7", cause.symptom)
     jobs.edit_job(
         job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins."
@@ -139,44 +139,51 @@ def _comes_back(bench: Bench) -> None:
     others = [one for one in bins.holdings(part_id=bench.id("CN-101")) if one.lot.id != lot]
     if others:
         pull.pull(1, lot_id=others[0].lot.id, job_id=job.id, by=bench.ines)
-    bench.diary.later(2, "15:40", lambda: close(bench, job, cause, "The new header had no grip; another one fitted."))
+    bench.diary.later(
+        2, "15:40", lambda: close_job(bench, job, cause, "The new header had no grip; another one fitted.")
+    )
 
 
-def _hold_it(bench: Bench) -> None:
+def _hold_bad_lot(bench: DemoBench) -> None:
     lot_id = bench.told["bad lot"]
     held = bins.holdings(lot_id=lot_id)[0]
     why = "no spring in a contact, found when ten were tested"
     adjustments.scrap(min(4, held.quantity), reason=why, bin_id=held.bin.id, lot_id=lot_id, by=bench.ines)
-    lots.hold(lot_id, BAD_LOT_REASON, by=bench.ines)
-    bench.just(13, "11:10", lambda: _work_through(bench, lot_id))
+    lots.hold_lot(lot_id, BAD_LOT_REASON, by=bench.ines)
+    bench.just(13, "11:10", lambda: _call_customers(bench, lot_id))
     if bench.on_shelf("CN-101") < 6:
-        order(bench, "N", [NewLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N"))], note="Lot B17 is on hold")
+        order_parts(
+            bench,
+            "N",
+            [NewOrderLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N"))],
+            note="Lot B17 is on hold",
+        )
 
 
-def _work_through(bench: Bench, lot_id: int) -> None:
+def _call_customers(bench: DemoBench, lot_id: int) -> None:
     """Tick the first two customers off the list of the held lot; the others are still to be called."""
     closed = [line.job for line in recall.recall(lot_id).lines if line.job.status == "closed"]
     notes = ("Called: runs well, comes in for a check in May.", "Called: brings the head back on Friday.")
     for job, note in zip(closed, notes, strict=False):
-        recall.see_to(lot_id, job.id, note=note, by=bench.owner)
+        recall.tick_job(lot_id, job.id, note=note, by=bench.owner)
 
 
-def _hold_that_was_nothing(bench: Bench) -> None:
+def _false_alarm_hold(bench: DemoBench) -> None:
     bench.on(121, "14:10", lambda: _doubt(bench))
 
 
-def _doubt(bench: Bench) -> None:
+def _doubt(bench: DemoBench) -> None:
     held = bins.holdings(part_id=bench.id("OT-810"))
     if held:
         lot_id = held[-1].lot.id
-        lots.hold(lot_id, "Two fitted on one day died again within a week.", by=bench.tomas)
+        lots.hold_lot(lot_id, "Two fitted on one day died again within a week.", by=bench.tomas)
         outcome = "Five tested on the line tester, all good: it was the customer's microphone cable."
         bench.diary.later(6, "15:30", lambda: _no_doubt(bench, lot_id, outcome))
 
 
-def _no_doubt(bench: Bench, lot_id: int, outcome: str) -> None:
-    lots.release(lot_id, outcome, by=bench.owner)
-    go_on(bench, "OT-810")
+def _no_doubt(bench: DemoBench, lot_id: int, outcome: str) -> None:
+    lots.release_lot(lot_id, outcome, by=bench.owner)
+    resume_waiting(bench, "OT-810")
 
 
 # ---- special orders and one-off use ----------------------------------------------------------------------
@@ -190,7 +197,7 @@ ONE_OFFS = (
 """Days ago, part, pieces, model, symptom, why: use that is not to be expected again."""
 
 
-def _special(bench: Bench, one: Special) -> None:
+def _order_special(bench: DemoBench, one: SpecialOrderRow) -> None:
     """Catalogue a part for one job, and order it."""
     job = open_job(bench, one.model, one.symptom)
     made = parts.add_part(
@@ -200,24 +207,24 @@ def _special(bench: Bench, one: Special) -> None:
     bench.parts[one.number], bench.home[one.number] = made, "X-1"
     seller = bench.suppliers[one.supplier]
     bench.offers[one.number] = [suppliers.add_offer(made.id, seller.id, one.price_minor, preferred=True)]
-    _order_for(bench, job, one.number, one.quantity, one.supplier, partial(_special_done, bench, job, one))
+    _order_for(bench, job, one.number, one.quantity, one.supplier, partial(_fit_special, bench, job, one))
 
 
-def _special_done(bench: Bench, job: JobRecord, one: Special) -> None:
+def _fit_special(bench: DemoBench, job: JobRecord, one: SpecialOrderRow) -> None:
     bench.pull(one.number, one.quantity, job.id, bench.tomas)
     culprit = jobs.add_suspect(job.id, one.suspect, bench.id(one.number))
     parts.edit_part(bench.id(one.number), level=0)  # nobody wants another one on the shelf
-    job_closing.close(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
+    job_closing.close_with_causes(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
 
 
-def _order_for(bench: Bench, job: JobRecord, number: str, quantity: int, key: str, action: Any) -> None:
+def _order_for(bench: DemoBench, job: JobRecord, number: str, quantity: int, key: str, action: Any) -> None:
     part = bench.parts[number]
     jobs.set_need(job.id, part.id, quantity)
-    jobs.wait_for(job.id, part.name)
+    jobs.mark_waiting(job.id, part.name)
     offer = next(one for one in bench.offers[number] if one.supplier_id == bench.suppliers[key].id)
     packs = -(-quantity // offer.pack)
-    order(bench, key, [NewLine(part.id, packs * offer.pack, offer.id, job_id=job.id)])
-    wait_for(bench, number, lambda: bench.diary.later(1, "14:30", lambda: _reopen_and(job, action)))
+    order_parts(bench, key, [NewOrderLine(part.id, packs * offer.pack, offer.id, job_id=job.id)])
+    run_when_received(bench, number, lambda: bench.diary.later(1, "14:30", lambda: _reopen_and(job, action)))
 
 
 def _reopen_and(job: JobRecord, action: Any) -> None:
@@ -225,13 +232,13 @@ def _reopen_and(job: JobRecord, action: Any) -> None:
     action()
 
 
-def _one_off(bench: Bench, number: str, quantity: int, model: str, symptom: str, why: str) -> None:
+def _order_one_off(bench: DemoBench, number: str, quantity: int, model: str, symptom: str, why: str) -> None:
     job = open_job(bench, model, symptom)
     key = next(k for k, one in bench.suppliers.items() if one.id == bench.offers[number][0].supplier_id)
-    _order_for(bench, job, number, quantity, key, partial(_one_off_done, bench, job, number, quantity, why))
+    _order_for(bench, job, number, quantity, key, partial(_fit_one_off, bench, job, number, quantity, why))
 
 
-def _one_off_done(bench: Bench, job: JobRecord, number: str, quantity: int, why: str) -> None:
+def _fit_one_off(bench: DemoBench, job: JobRecord, number: str, quantity: int, why: str) -> None:
     there = min(quantity, bench.on_shelf(number))
     pull.pull(there, part_id=bench.id(number), job_id=job.id, by=bench.ines, one_off=True, reason=why)
     jobs.close_job(job.id, f"Done: {why}.")

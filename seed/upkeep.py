@@ -7,33 +7,33 @@ from decimal import Decimal
 from functools import partial
 
 from inventory.domain.catalogue import bins, lots, parts
-from inventory.domain.catalogue.picking import sources
+from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.common.records import Holding
 from inventory.domain.movements import receive
 from inventory.domain.reorder import stock_dates
 from inventory.domain.stocktake import count_entry, count_review, count_walks, level_readings
-from seed.data_files import DatedLot, rows
-from seed.demo_bench import FIRST_DAY, Bench
+from seed.data_files import DatedLotRow, read_rows
+from seed.demo_bench import FIRST_DAY, DemoBench
 
 READING_DAYS = 24
 COUNT_DAYS = 31
 BINS_A_COUNT = 6
-MISCOUNTED = 0.07
+MISCOUNT_SHARE = 0.07
 
 
-def keep_up(bench: Bench) -> None:
+def schedule_upkeep(bench: DemoBench) -> None:
     """Write readings, counts and moves into the diary."""
-    for turn, line in enumerate(rows("consumption")):
+    for turn, line in enumerate(read_rows("consumption")):
         if line["keeps_days"]:
             bench.keeps_days[line["part"]] = int(line["keeps_days"])
         for days in range(FIRST_DAY - 15 - turn, 4, -READING_DAYS):
             part, use = line["part"], int(line["per_month"]) * READING_DAYS / 30
-            bench.on(days, "17:30", partial(_read, bench, part, use))
+            bench.on(days, "17:30", partial(_read_consumable, bench, part, use))
     for lot in bench.sheets.dated_lots:
-        bench.on(lot.received_days_ago, "11:15", partial(_dated, bench, lot))
+        bench.on(lot.received_days_ago, "11:15", partial(_receive_dated_lot, bench, lot))
     for turn, days in enumerate(range(FIRST_DAY - 40, 6, -COUNT_DAYS)):
         bench.on(days, "17:00", partial(_count_walk, bench, turn))
-    bench.just(1, "18:10", lambda: begin_a_walk(bench))
+    bench.just(1, "18:10", lambda: start_todays_walk(bench))
     for days, at, action in ((41, "09:30", _open_bag), (41, "17:15", _close_bag), (3, "16:00", _open_bag)):
         bench.just(days, at, partial(action, bench, "OT-809"))
 
@@ -41,40 +41,40 @@ def keep_up(bench: Bench) -> None:
 # ---- by level --------------------------------------------------------------------------------------------
 
 
-def _read(bench: Bench, number: str, use: float) -> None:
+def _read_consumable(bench: DemoBench, number: str, use: float) -> None:
     """Read how much of a consumable is left, opened lot first."""
     gone = round(use * bench.rng.uniform(0.5, 1.5))
-    for held in _in_turn(bench, number):
+    for held in _opened_first(bench, number):
         left = max(0, held.quantity - gone)
         if left != held.quantity:
-            note_level(bench, held, left)
+            record_level(bench, held, left)
         gone -= held.quantity - left
         if gone <= 0:
             return
 
 
-def _in_turn(bench: Bench, number: str) -> list[Holding]:
+def _opened_first(bench: DemoBench, number: str) -> list[Holding]:
     return sorted(
         bins.holdings(part_id=bench.id(number)), key=lambda one: (str(one.lot.best_before or "9999"), one.lot.id)
     )
 
 
-def note_level(bench: Bench, held: Holding, left: int) -> None:
+def record_level(bench: DemoBench, held: Holding, left: int) -> None:
     """Read a lot at so many base units, the way its part is read; open it first, or the next when it is empty."""
     by = bench.someone()
     if lots.lot(held.lot.id).opened is None:
         stock_dates.open_lot(held.lot.id, by=by)
-    known = level_readings.way(held.lot.part_id)
-    here = sources(held.lot.part_id, held.bin.id)
+    known = level_readings.level_method(held.lot.part_id)
+    here = pick_sources(held.lot.part_id, held.bin.id)
     empty = not left and known.full is not None and held.quantity <= known.full
     if empty and len(here) > 1 and here[0].lot.id == held.lot.id:
-        level_readings.open_new(held.lot.part_id, held.bin.id, by=by)
+        level_readings.open_next_container(held.lot.part_id, held.bin.id, by=by)
         return
-    value, way_of = _as_read(known, held.quantity, left, parts.part(held.lot.part_id).unit)
-    level_readings.read_level(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
+    value, way_of = _reading_value(known, held.quantity, left, parts.part(held.lot.part_id).unit)
+    level_readings.record_reading(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
 
 
-def _as_read(known: level_readings.WayRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
+def _reading_value(known: level_readings.LevelMethodRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
     """Return what is read off a bottle or reel of which so much is left, and the way it is read."""
     full = known.full or booked
     open_one = left - max(0, -(-booked // full) - 1) * full
@@ -85,7 +85,7 @@ def _as_read(known: level_readings.WayRecord, booked: int, left: int, unit: str)
     return f"{left} {unit}", ""
 
 
-def _dated(bench: Bench, lot: DatedLot) -> None:
+def _receive_dated_lot(bench: DemoBench, lot: DatedLotRow) -> None:
     """Receive a dated lot, and write down the readings that lead to what is left of it now."""
     offer = bench.offers[lot.part][0]
     made = receive.receive(
@@ -103,23 +103,23 @@ def _dated(bench: Bench, lot: DatedLot) -> None:
             bench.on(days, "17:35", partial(_level_of, bench, made.id, left))
 
 
-def _level_of(bench: Bench, lot_id: int, left: int) -> None:
+def _level_of(bench: DemoBench, lot_id: int, left: int) -> None:
     for held in bins.holdings(lot_id=lot_id):
         if held.quantity != left:
-            note_level(bench, held, left)
+            record_level(bench, held, left)
 
 
 # ---- moisture --------------------------------------------------------------------------------------------
 
 
-def _open_bag(bench: Bench, number: str) -> None:
+def _open_bag(bench: DemoBench, number: str) -> None:
     """Take a moisture-sensitive part out of its bag, if there is any."""
     held = bins.holdings(part_id=bench.id(number))
     if held:
         stock_dates.open_lot(held[-1].lot.id, by=bench.tomas)
 
 
-def _close_bag(bench: Bench, number: str) -> None:
+def _close_bag(bench: DemoBench, number: str) -> None:
     for one in stock_dates.open_bags():
         if one.lot.part_id == bench.id(number):
             stock_dates.close_bag(one.lot.id, by=bench.tomas)
@@ -128,7 +128,7 @@ def _close_bag(bench: Bench, number: str) -> None:
 # ---- counting --------------------------------------------------------------------------------------------
 
 
-def _count_walk(bench: Bench, turn: int) -> None:
+def _count_walk(bench: DemoBench, turn: int) -> None:
     """Walk past some bins of single parts; what is small and moves fast is off by one now and then."""
     names = [one.name for one in bench.sheets.bins if not one.mixed]
     first = turn * BINS_A_COUNT % len(names)
@@ -139,30 +139,30 @@ def _count_walk(bench: Bench, turn: int) -> None:
     for name in chosen:
         found = {}
         for held in bins.holdings(bin_id=bench.bins[name].id):
-            off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNTED else 0
+            off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNT_SHARE else 0
             found[held.lot.id] = max(0, held.quantity + off)
-        tell(walk.id, bench.bins[name].id, found, by=bench.owner)
-    differs = [one.bin.id for one in count_review.differences(walk.id)]
-    count_review.book(walk.id, differs, reason="count walk", by=bench.owner)
+        enter_count(walk.id, bench.bins[name].id, found, by=bench.owner)
+    differs = [one.bin.id for one in count_review.walk_differences(walk.id)]
+    count_review.book_bins(walk.id, differs, reason="count walk", by=bench.owner)
     count_review.end_walk(walk.id)
 
 
-def _is_counted(bench: Bench, name: str) -> bool:
+def _is_counted(bench: DemoBench, name: str) -> bool:
     """Tell whether what lives in a bin is counted; bottles and reels are read instead."""
     number = next(part.number for part in bench.sheets.parts.values() if part.bin == name)
     return bench.sheets.parts[number].kept == "counted"
 
 
-def tell(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
+def enter_count(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
     """Say what was counted in a bin, once more when the first count is a surprise."""
     for _ in range(2):
-        asked = count_walks.to_count(walk_id, bin_id)
+        asked = count_walks.bin_to_count(walk_id, bin_id)
         counted = {one.lot.id: found.get(one.lot.id, 0) for one in asked.lots}
-        if count_entry.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
+        if count_entry.enter_count(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
             return
 
 
-def begin_a_walk(bench: Bench) -> None:
+def start_todays_walk(bench: DemoBench) -> None:
     """Begin the walk that is under way today: some bins counted, one with a difference that waits for review."""
     names = [f"G-{number:02}" for number in range(1, 13)]
     note = "Small electrical, to be ended tomorrow"
@@ -172,4 +172,4 @@ def begin_a_walk(bench: Bench) -> None:
         found = {one.lot.id: one.quantity for one in held}
         if name == names[2] and held:
             found[held[-1].lot.id] = max(0, held[-1].quantity - 1)
-        tell(walk.id, bench.bins[name].id, found, by=bench.owner)
+        enter_count(walk.id, bench.bins[name].id, found, by=bench.owner)

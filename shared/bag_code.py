@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
-MOST_PIECES = 1_000_000_000
+MAX_PIECES = 1_000_000_000
 """Largest quantity a bag may claim."""
 
-YEARS = range(1970, 2101)
+PLAUSIBLE_YEARS = range(1970, 2101)
 """Years that a date on a bag may be in; 9999 and the like stand for "none" in somebody's books."""
 
 
@@ -19,7 +19,7 @@ class BadBagCode(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Unread:
+class UnreadField:
     """Something the code gives that cannot be: `field` of BagCode ("" for none of them), and a sentence that asks."""
 
     field: str
@@ -56,7 +56,7 @@ class BagCode:
     packing_list: str = ""
     country: str = ""
     others: tuple[tuple[str, str], ...] = field(default=())
-    unread: tuple[Unread, ...] = field(default=())
+    unread: tuple[UnreadField, ...] = field(default=())
     doubts: tuple[str, ...] = field(default=())
 
     @property
@@ -66,44 +66,46 @@ class BagCode:
         return tuple(dict.fromkeys(number for number in numbers if number))
 
 
-def read_count(text: str) -> int:
+def parse_count(text: str) -> int:
     """Read how many pieces are in a bag; "25", "0025" and "25.00" are 25.
 
     Raises BadBagCode for nothing, fractions, text and more than MOST_PIECES.
     """
     found = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
     if found is None:
-        raise BadBagCode(f"The quantity {_shown(text)} is not a whole number: count the bag and type it.")
+        raise BadBagCode(f"The quantity {_quoted(text)} is not a whole number: count the bag and type it.")
     count = int(found[1])
     if count == 0:
         raise BadBagCode("The code says that the bag holds 0 pieces: count it and type the quantity.")
-    if count > MOST_PIECES:
+    if count > MAX_PIECES:
         raise BadBagCode(f"The code says that the bag holds {count} pieces, which cannot be: count it and type it.")
     return count
 
 
-def read_day(year: int, month: int, day: int, text: str, what: str) -> date:
+def parse_day(year: int, month: int, day: int, text: str, what: str) -> date:
     """Make a date, day 0 meaning the last of the month; raise BadBagCode for one that is not in the calendar, or
     not in YEARS.
     """
     try:
         found = date(year, month, day or calendar.monthrange(year, month)[1])
     except (ValueError, calendar.IllegalMonthError):
-        raise BadBagCode(f"{_shown(text)} is no {what} that exists: read the bag and type it.") from None
-    if found.year not in YEARS:
-        raise BadBagCode(f"{_shown(text)} is no {what} that can be right: read the bag, and type it if there is one.")
+        raise BadBagCode(f"{_quoted(text)} is no {what} that exists: read the bag and type it.") from None
+    if found.year not in PLAUSIBLE_YEARS:
+        raise BadBagCode(
+            f"{_quoted(text)} is no {what} that can be right: read the bag, and type it if there is one."
+        )
     return found
 
 
-def read_week(text: str, today: date) -> date:
+def parse_date_code(text: str, today: date) -> date:
     """Read a date code YYWW or YYYYWW as the Monday of its week (ISO 8601); raise BadBagCode for no such week."""
     year = int(text[:4]) if len(text) == 6 else full_year(int(text[:2]), today)
-    if year not in YEARS:
-        raise BadBagCode(f"{_shown(text)} is no date code: {year} cannot be right.")
+    if year not in PLAUSIBLE_YEARS:
+        raise BadBagCode(f"{_quoted(text)} is no date code: {year} cannot be right.")
     try:
         return date.fromisocalendar(year, int(text[-2:]), 1)
     except ValueError:
-        raise BadBagCode(f"{_shown(text)} is no date code: a year has no week {int(text[-2:])}.") from None
+        raise BadBagCode(f"{_quoted(text)} is no date code: a year has no week {int(text[-2:])}.") from None
 
 
 def full_year(two_digits: int, today: date) -> int:
@@ -117,14 +119,14 @@ def full_year(two_digits: int, today: date) -> int:
     return century + two_digits
 
 
-class Reading:
+class BagCodeBuilder:
     """A bag code while it is read, field by field."""
 
     def __init__(self, raw: str, standard: str, today: date) -> None:
         self.today = today
         self._fields: dict[str, Any] = {"raw": raw, "standard": standard}
         self._others: list[tuple[str, str]] = []
-        self._unread: list[Unread] = []
+        self._unread: list[UnreadField] = []
         self._doubts: list[str] = []
 
     def note(self, name: str, value: str | date) -> None:
@@ -136,7 +138,7 @@ class Reading:
     def count(self, text: str) -> None:
         """Keep the quantity; go without it when it cannot be, or comes again with another."""
         try:
-            count = read_count(text)
+            count = parse_count(text)
         except BadBagCode as bad:
             self.unread("quantity", str(bad))
             return
@@ -155,7 +157,7 @@ class Reading:
 
     def unread(self, name: str, sentence: str) -> None:
         """Go without a field of BagCode ("" for none of them), and say why."""
-        self._unread.append(Unread(name, sentence))
+        self._unread.append(UnreadField(name, sentence))
 
     def other(self, identifier: str, value: str) -> None:
         """Keep what has no field of its own."""
@@ -183,10 +185,10 @@ class Reading:
                 (sentences or ["The code holds nothing that can be used here: type the bag by hand."])[0]
             )
         found = BagCode(**fields, others=tuple(self._others), unread=tuple(self._unread))
-        return replace(found, doubts=(*sentences, *self._doubts, *_odd_dates(found, self.today)))
+        return replace(found, doubts=(*sentences, *self._doubts, *_date_doubts(found, self.today)))
 
 
-def _odd_dates(found: BagCode, today: date) -> list[str]:
+def _date_doubts(found: BagCode, today: date) -> list[str]:
     """Say what is odd about dates that do exist."""
     made, last = found.made, found.expires or found.best_before
     doubts = []
@@ -199,6 +201,6 @@ def _odd_dates(found: BagCode, today: date) -> list[str]:
     return doubts
 
 
-def _shown(text: str) -> str:
+def _quoted(text: str) -> str:
     shown = "".join(character if character.isprintable() else "?" for character in text)
     return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

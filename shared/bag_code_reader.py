@@ -8,41 +8,43 @@ from collections.abc import Iterable
 from datetime import date
 
 from shared.bag_code import BadBagCode, BagCode
-from shared.data_identifiers import envelope_of, is_envelope, read_envelope
-from shared.gs1 import has_valid_check_digit, is_element_string, read_elements
-from shared.scanner_input import as_encoded, spelled, symbology
+from shared.data_identifiers import build_envelope, looks_like_envelope, parse_envelope
+from shared.gs1 import has_valid_check_digit, looks_like_element_string, parse_element_string
+from shared.scanner_input import restore_separators, spell_separators, symbology_identifier
 
-__all__ = ["BadBagCode", "BagCode", "from_fields", "from_gtin", "is_bag_code", "read_bag_code", "spelled"]
-
-_LONGEST = 2_000
+_MAX_LENGTH = 2_000
 _GS1_SYMBOLS = {"]C1", "]d2", "]Q3", "]e0", "]J1"}
 """Symbology identifiers that promise GS1 element strings (GenSpecs, section 5.1.3)."""
 
 
-def is_bag_code(text: str) -> bool:
+def looks_like_bag_code(text: str) -> bool:
     """Tell whether a text begins as a bag code does, so that it is worth reading as one."""
-    encoded = as_encoded(text)
-    return is_envelope(encoded) or symbology(text) in _GS1_SYMBOLS or is_element_string(encoded)
+    encoded = restore_separators(text)
+    return (
+        looks_like_envelope(encoded)
+        or symbology_identifier(text) in _GS1_SYMBOLS
+        or looks_like_element_string(encoded)
+    )
 
 
-def read_bag_code(text: str, today: date) -> BagCode:
+def parse_bag_code(text: str, today: date) -> BagCode:
     """Read a bag code as scanned, pasted or photographed; the text itself is kept in `raw`.
 
     `today` settles the century of two-digit years and what is out of date. Raises BadBagCode with a sentence.
     """
-    if len(text) > _LONGEST:
+    if len(text) > _MAX_LENGTH:
         raise BadBagCode(f"{len(text)} characters are no bag code: scan one code at a time.")
-    encoded = as_encoded(text)
-    if is_envelope(encoded):
-        return read_envelope(encoded, text, today)
-    if symbology(text) in _GS1_SYMBOLS or is_element_string(encoded):
-        return read_elements(encoded, text, today)
+    encoded = restore_separators(text)
+    if looks_like_envelope(encoded):
+        return parse_envelope(encoded, text, today)
+    if symbology_identifier(text) in _GS1_SYMBOLS or looks_like_element_string(encoded):
+        return parse_element_string(encoded, text, today)
     if encoded.upper().startswith(("HTTP://", "HTTPS://", "WWW.")):
         raise BadBagCode("This is a web address, not a bag code: look for the supplier's other code on the bag.")
     raise BadBagCode("This is no bag code that can be read here: scan another code on the bag, or type it.")
 
 
-def from_gtin(digits: str) -> str:
+def element_string_from_gtin(digits: str) -> str:
     """Write the bare number of a product's bar code (GTIN of 8, 12, 13 or 14 digits) as an element string.
 
     "" for a text that is none, its check digit included. Eight digits are as often something else: ask it only
@@ -53,9 +55,9 @@ def from_gtin(digits: str) -> str:
     return f"(01){plain.zfill(14)}" if is_gtin else ""
 
 
-def from_fields(texts: Iterable[str]) -> str:
+def envelope_from_barcodes(texts: Iterable[str]) -> str:
     """Join bar codes that hold one field each (part number, quantity, lot ...) into the bag code they stand for.
 
     "" unless they are at least two different fields, a part number among them.
     """
-    return spelled(envelope_of(texts))
+    return spell_separators(build_envelope(texts))

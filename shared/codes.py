@@ -18,17 +18,17 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
-KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
+CODE_KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
 """What each type letter stands for. Add a line for a new kind; never reuse a letter."""
 
-ALPHABET = "23456789BCDFGHJKMNPQRSTVWX"
-LENGTH = 9
+CODE_ALPHABET = "23456789BCDFGHJKMNPQRSTVWX"
+CODE_LENGTH = 9
 
-_LETTERS = {kind: letter for letter, kind in KINDS.items()}
+_LETTER_OF_KIND = {kind: letter for letter, kind in CODE_KINDS.items()}
 _ISO_7064 = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-_VALUE = {character: value for value, character in enumerate(_ISO_7064)}
-_FIRST_IS_A_LETTER = {"1": "L", "I": "L", "0": "O", "8": "B"}
-_FILLING = re.compile(r"[\s\-_.\u2010-\u2015\u2212\u200b-\u200f\ufeff]+")
+_CHARACTER_VALUES = {character: value for value, character in enumerate(_ISO_7064)}
+_FIRST_CHARACTER_FIXES = {"1": "L", "I": "L", "0": "O", "8": "B"}
+_SEPARATORS = re.compile(r"[\s\-_.\u2010-\u2015\u2212\u200b-\u200f\ufeff]+")
 _NOT_IN_A_CODE = re.compile(r"[^0-9A-Z]")
 
 
@@ -47,18 +47,18 @@ class Code:
         return self.text
 
 
-def new_code(kind: str, choose: Callable[[Sequence[str]], str] = secrets.choice) -> str:
+def generate_code(kind: str, choose: Callable[[Sequence[str]], str] = secrets.choice) -> str:
     """Draw a code for a kind of thing ("bin", "lot", ...), about 5 thousand million to choose from.
 
     `choose` picks one element of a sequence. Two draws can meet, so the keeper of codes must insist on each
     being unique and draw again. Raises ValueError for a kind that has no type letter.
     """
-    if kind not in _LETTERS:
-        raise ValueError(f"No type letter for {kind!r}; codes exist for {', '.join(_LETTERS)}.")
+    if kind not in _LETTER_OF_KIND:
+        raise ValueError(f"No type letter for {kind!r}; codes exist for {', '.join(_LETTER_OF_KIND)}.")
     while True:
-        stem = _LETTERS[kind] + "".join(choose(ALPHABET) for _ in range(LENGTH - 2))
+        stem = _LETTER_OF_KIND[kind] + "".join(choose(CODE_ALPHABET) for _ in range(CODE_LENGTH - 2))
         text = stem + check_character(stem)
-        if text[-1] in ALPHABET and _is_sound(text):
+        if text[-1] in CODE_ALPHABET and _is_sound(text):
             return text
 
 
@@ -68,55 +68,55 @@ def check_character(stem: str) -> str:
     ISO 7064, hybrid system for alphanumeric strings: fold each value into a running product modulo 37, and
     choose the last value so that the sum leaves 1 modulo 36.
     """
-    return _ISO_7064[(1 - _product(stem)) % 36]
+    return _ISO_7064[(1 - _iso_7064_product(stem)) % 36]
 
 
-def parse(text: str) -> Code:
+def parse_code(text: str) -> Code:
     """Read a code as typed, or out of any address that ends in one, whatever its host.
 
     Raises BadCode with a sentence that names the slip.
     """
     typed = unicodedata.normalize("NFKC", text).strip()
-    found = _last_of_address(typed) if _looks_like_address(typed) else typed
+    found = _code_in_url(typed) if _looks_like_url(typed) else typed
     if found is None:
         raise BadCode(f"{_quoted(typed)} is an address that does not end in a code: scan our own label.")
-    code = normalise(found)
-    _refuse_slips(code, typed)
-    return Code(code, KINDS[code[0]])
+    code = normalise_code(found)
+    _check_code(code, typed)
+    return Code(code, CODE_KINDS[code[0]])
 
 
-def normalise(text: str) -> str:
+def normalise_code(text: str) -> str:
     """Write a typed code in upper case without spaces and dashes, valid or not.
 
     Only the first character is ever read as another one: it is always a letter, so 1 and I mean L, 0 means
     O and 8 means B. Further on no two characters of the alphabet share a look, so nothing is guessed there.
     """
-    bare = _bare(text)
-    return _FIRST_IS_A_LETTER.get(bare[:1], bare[:1]) + bare[1:]
+    bare = _strip_separators(text)
+    return _FIRST_CHARACTER_FIXES.get(bare[:1], bare[:1]) + bare[1:]
 
 
-def nearby(text: str) -> Iterator[str]:
+def codes_one_typo_away(text: str) -> Iterator[str]:
     """Yield every code that one slip turns into this text, each once.
 
     A slip is one wrong character, two neighbours swapped, one character left out or one too many. Which of
     them are known is for the caller to look up ("did you mean ...?").
     """
-    bare = _bare(text)[: 2 * LENGTH]
-    readings = dict.fromkeys((normalise(bare), bare))  # 8J... is a mistyped BJ... or a swapped J8...
+    bare = _strip_separators(text)[: 2 * CODE_LENGTH]
+    readings = dict.fromkeys((normalise_code(bare), bare))  # 8J... is a mistyped BJ... or a swapped J8...
     seen = set(readings)
-    for candidate in (candidate for reading in readings for candidate in _one_slip_away(reading)):
+    for candidate in (candidate for reading in readings for candidate in _one_typo_away(reading)):
         if candidate not in seen:
             seen.add(candidate)
-            if _is_code(candidate):
+            if _is_valid_code(candidate):
                 yield candidate
 
 
-def grouped(code: str) -> str:
+def format_code(code: str) -> str:
     """Write a code in groups of three for people: "B7KM4Q2XR" as "B7K-M4Q-2XR"."""
     return "-".join(code[start : start + 3] for start in range(0, len(code), 3))
 
 
-def link(address: str, code: str) -> str:
+def label_url(address: str, code: str) -> str:
     """Build the text of a label's symbol from a service address ("https://bench.lan") and a code.
 
     All in upper case, so that QR alphanumeric mode holds it. Scheme and host may be written in any case
@@ -125,55 +125,59 @@ def link(address: str, code: str) -> str:
     return f"{address.rstrip('/')}/s/{code}".upper()
 
 
-def _bare(text: str) -> str:
-    return _FILLING.sub("", unicodedata.normalize("NFKC", text).upper())
+def _strip_separators(text: str) -> str:
+    return _SEPARATORS.sub("", unicodedata.normalize("NFKC", text).upper())
 
 
-def _product(text: str) -> int:
+def _iso_7064_product(text: str) -> int:
     product = 36
     for character in text:
-        product = 2 * ((product + _VALUE[character]) % 36 or 36) % 37
+        product = 2 * ((product + _CHARACTER_VALUES[character]) % 36 or 36) % 37
     return product
 
 
-def _agrees(text: str) -> bool:
-    return (_product(text[:-1]) + _VALUE[text[-1]]) % 36 == 1
+def _has_valid_check(text: str) -> bool:
+    return (_iso_7064_product(text[:-1]) + _CHARACTER_VALUES[text[-1]]) % 36 == 1
 
 
 def _is_sound(text: str) -> bool:
     """Tell whether the check character agrees and would notice any swap of neighbours."""
-    return _agrees(text) and not any(swapped != text and _agrees(swapped) for swapped in _swaps(text))
+    return _has_valid_check(text) and not any(
+        swapped != text and _has_valid_check(swapped) for swapped in _neighbour_swaps(text)
+    )
 
 
-def _is_code(text: str) -> bool:
-    return len(text) == LENGTH and text[0] in KINDS and set(text[1:]) <= set(ALPHABET) and _is_sound(text)
+def _is_valid_code(text: str) -> bool:
+    return (
+        len(text) == CODE_LENGTH and text[0] in CODE_KINDS and set(text[1:]) <= set(CODE_ALPHABET) and _is_sound(text)
+    )
 
 
-def _swaps(text: str) -> Iterator[str]:
+def _neighbour_swaps(text: str) -> Iterator[str]:
     for at in range(len(text) - 1):
         yield text[:at] + text[at + 1] + text[at] + text[at + 2 :]
 
 
-def _one_slip_away(text: str) -> Iterator[str]:
-    if len(text) == LENGTH:
-        yield from _swaps(text)
-        for at in range(LENGTH):
-            for character in ALPHABET if at else KINDS:
+def _one_typo_away(text: str) -> Iterator[str]:
+    if len(text) == CODE_LENGTH:
+        yield from _neighbour_swaps(text)
+        for at in range(CODE_LENGTH):
+            for character in CODE_ALPHABET if at else CODE_KINDS:
                 yield text[:at] + character + text[at + 1 :]
-    elif len(text) == LENGTH - 1:
-        for at in range(LENGTH):
-            for character in ALPHABET if at else KINDS:
+    elif len(text) == CODE_LENGTH - 1:
+        for at in range(CODE_LENGTH):
+            for character in CODE_ALPHABET if at else CODE_KINDS:
                 yield text[:at] + character + text[at:]
-    elif len(text) == LENGTH + 1:
-        for at in range(LENGTH + 1):
+    elif len(text) == CODE_LENGTH + 1:
+        for at in range(CODE_LENGTH + 1):
             yield text[:at] + text[at + 1 :]
 
 
-def _looks_like_address(text: str) -> bool:
+def _looks_like_url(text: str) -> bool:
     return "/" in text or "?" in text or text[:4].upper() == "HTTP"
 
 
-def _last_of_address(address: str) -> str | None:
+def _code_in_url(address: str) -> str | None:
     """Find the nine characters an address ends in: of its path, else of its query.
 
     A hand scanner set to another keyboard types other signs for `:` and `/`, so any sign may stand before
@@ -183,35 +187,37 @@ def _last_of_address(address: str) -> str | None:
     for part in (path, query):
         last = _NOT_IN_A_CODE.split(part.rstrip("/&= "))[-1]
         grouped_last = re.split(r"[/=]", part.rstrip("/&= "))[-1]
-        for candidate in (last, normalise(grouped_last)):
-            if len(candidate) == LENGTH and not _NOT_IN_A_CODE.search(candidate):
+        for candidate in (last, normalise_code(grouped_last)):
+            if len(candidate) == CODE_LENGTH and not _NOT_IN_A_CODE.search(candidate):
                 return candidate
     return None
 
 
-_SLIPS = {-1: "one may be left out", 1: "there may be one too many"}
+_LENGTH_HINTS = {-1: "one may be left out", 1: "there may be one too many"}
 
 
-def _refuse_slips(code: str, typed: str) -> None:
+def _check_code(code: str, typed: str) -> None:
     if not code:
-        raise BadCode(f"Nothing to read: scan a label, or type the {LENGTH} characters beside its square.")
+        raise BadCode(f"Nothing to read: scan a label, or type the {CODE_LENGTH} characters beside its square.")
     if wrong := _NOT_IN_A_CODE.search(code):
         raise BadCode(f"{_quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
-    if len(code) != LENGTH:
-        slip = _SLIPS.get(len(code) - LENGTH, "that is too few" if len(code) < LENGTH else "that is too many")
-        raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {LENGTH}: {slip}.")
-    if code[0] not in KINDS:
-        kinds = ", ".join(f"{letter} ({kind})" for letter, kind in KINDS.items())
-        raise BadCode(f"{grouped(code)} begins with {code[0]}, but a code begins with one of {kinds}.")
+    if len(code) != CODE_LENGTH:
+        slip = _LENGTH_HINTS.get(
+            len(code) - CODE_LENGTH, "that is too few" if len(code) < CODE_LENGTH else "that is too many"
+        )
+        raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {CODE_LENGTH}: {slip}.")
+    if code[0] not in CODE_KINDS:
+        kinds = ", ".join(f"{letter} ({kind})" for letter, kind in CODE_KINDS.items())
+        raise BadCode(f"{format_code(code)} begins with {code[0]}, but a code begins with one of {kinds}.")
     for at, character in enumerate(code[1:], start=2):
-        if character not in ALPHABET:
+        if character not in CODE_ALPHABET:
             raise BadCode(
-                f"Character {at} of {grouped(code)} was read as {character}, which never stands there "
+                f"Character {at} of {format_code(code)} was read as {character}, which never stands there "
                 "(nor do 0 1 A E I L O U Y Z): look at the label again."
             )
     if not _is_sound(code):
         raise BadCode(
-            f"The characters of {grouped(code)} do not agree with each other: one is wrong, or two "
+            f"The characters of {format_code(code)} do not agree with each other: one is wrong, or two "
             "neighbours are swapped. Compare them with the label."
         )
 

@@ -10,14 +10,14 @@ import re
 from collections.abc import Iterable
 from datetime import date
 
-from shared.bag_code import BadBagCode, BagCode, Reading, read_day, read_week
-from shared.gs1 import read_elements
+from shared.bag_code import BadBagCode, BagCode, BagCodeBuilder, parse_date_code, parse_day
+from shared.gs1 import parse_element_string
 from shared.scanner_input import EOT, GS, RS
 
-HEADER = "[)>"
+ENVELOPE_HEADER = "[)>"
 
-_FIELD = re.compile(r"(\d{0,3}[A-Z])(.*)", re.DOTALL)
-_TEXTS = {
+_FIELD_PATTERN = re.compile(r"(\d{0,3}[A-Z])(.*)", re.DOTALL)
+_TEXT_FIELDS = {
     "P": "customer_part",
     "1P": "supplier_part",
     "30P": "distributor_part",
@@ -35,15 +35,15 @@ _TEXTS = {
 }
 """Data identifiers that are kept as they are (ASC MH10.8.2)."""
 
-_DAYS = {"16D": ("made", "day of making"), "14D": ("expires", "last day")}
+_DATE_FIELDS = {"16D": ("made", "day of making"), "14D": ("expires", "last day")}
 
 
-def is_envelope(text: str) -> bool:
+def looks_like_envelope(text: str) -> bool:
     """Tell whether a text begins as an ISO/IEC 15434 envelope does."""
-    return text.startswith(HEADER)
+    return text.startswith(ENVELOPE_HEADER)
 
 
-def read_envelope(text: str, raw: str, today: date) -> BagCode:
+def parse_envelope(text: str, raw: str, today: date) -> BagCode:
     """Read an envelope whose separators are real; `raw` is kept with the result.
 
     A field that cannot be right is left out, and said. Raises BadBagCode with a sentence for an envelope that is
@@ -51,10 +51,10 @@ def read_envelope(text: str, raw: str, today: date) -> BagCode:
     """
     if text == text.lower():  # identifiers are capitals: the scanner's keyboard had them reversed
         text = text.upper()
-    body = text.removeprefix(HEADER).lstrip(RS + GS).rstrip(EOT + RS + GS + " \r\n")
+    body = text.removeprefix(ENVELOPE_HEADER).lstrip(RS + GS).rstrip(EOT + RS + GS + " \r\n")
     kind, rest = body[:2], body[2:].lstrip(GS)
     if kind == "05":
-        return read_elements(rest.split(RS)[0], raw, today)
+        return parse_element_string(rest.split(RS)[0], raw, today)
     if kind != "06":
         raise BadBagCode(f"This envelope holds format {kind or 'none'!r}; only 05 and 06 can be read: type the bag.")
     if rest and GS not in body:
@@ -62,16 +62,16 @@ def read_envelope(text: str, raw: str, today: date) -> BagCode:
             "The scanner left out the separators between the fields. Set it to type {GS} for them, or take a photo "
             "of the code."
         )
-    reading = Reading(raw, "MH10.8.2", today)
+    reading = BagCodeBuilder(raw, "MH10.8.2", today)
     for each in rest.split(RS)[0].split(GS):
         if each.strip():
-            _read_field(each.strip(), reading)
-    _settle_date_code(reading)
+            _parse_field(each.strip(), reading)
+    _apply_date_code(reading)
     return reading.result()
 
 
-def _read_field(text: str, reading: Reading) -> None:
-    found = _FIELD.fullmatch(text)
+def _parse_field(text: str, reading: BagCodeBuilder) -> None:
+    found = _FIELD_PATTERN.fullmatch(text)
     if found is None:
         reading.unread(
             "", f"The field {text[:30]!r} begins with no data identifier and was left out: look at the bag."
@@ -82,28 +82,28 @@ def _read_field(text: str, reading: Reading) -> None:
         return
     if identifier == "Q":
         reading.count(value)
-    elif identifier in _DAYS:
-        name, what = _DAYS[identifier]
-        reading.day(name, lambda: _day(value, what))
-    elif identifier in _TEXTS:
-        reading.note(_TEXTS[identifier], value)
+    elif identifier in _DATE_FIELDS:
+        name, what = _DATE_FIELDS[identifier]
+        reading.day(name, lambda: _parse_day(value, what))
+    elif identifier in _TEXT_FIELDS:
+        reading.note(_TEXT_FIELDS[identifier], value)
     else:
         reading.other(identifier, value)
 
 
-def _day(value: str, what: str) -> date:
+def _parse_day(value: str, what: str) -> date:
     if not re.fullmatch(r"\d{8}", value, re.ASCII):
         raise BadBagCode(f"{value[:20]!r} is no {what} (YYYYMMDD): read the bag and type it.")
-    return read_day(int(value[:4]), int(value[4:6]), int(value[6:]), value, what)
+    return parse_day(int(value[:4]), int(value[4:6]), int(value[6:]), value, what)
 
 
-def _settle_date_code(reading: Reading) -> None:
+def _apply_date_code(reading: BagCodeBuilder) -> None:
     """Take the week of a date code of four or six digits for the making; other date codes are kept as they are."""
     date_code = reading.get("date_code")
     if not re.fullmatch(r"\d{4}|\d{6}", date_code, re.ASCII):
         return
     try:
-        week = read_week(date_code, reading.today)
+        week = parse_date_code(date_code, reading.today)
     except BadBagCode as bad:
         reading.doubt(str(bad))
     else:
@@ -111,7 +111,7 @@ def _settle_date_code(reading: Reading) -> None:
             reading.note("made", week)
 
 
-def envelope_of(texts: Iterable[str]) -> str:
+def build_envelope(texts: Iterable[str]) -> str:
     """Put fields that were bar codes of their own into one envelope, as older bags carry them.
 
     Texts that begin with no identifier of electronics bags are left out; "" unless a part number and one more
@@ -119,13 +119,13 @@ def envelope_of(texts: Iterable[str]) -> str:
     """
     fields: dict[str, str] = {}
     for text in texts:
-        found = _FIELD.fullmatch(text.strip())
+        found = _FIELD_PATTERN.fullmatch(text.strip())
         if (
             found
             and found[2]
-            and (found[1] in _TEXTS or found[1] in _DAYS or re.fullmatch(r"Q\d{1,9}", text.strip()))
+            and (found[1] in _TEXT_FIELDS or found[1] in _DATE_FIELDS or re.fullmatch(r"Q\d{1,9}", text.strip()))
         ):
             fields.setdefault(found[1], text.strip())
     if len(fields) < 2 or not fields.keys() & {"P", "1P", "30P"}:
         return ""
-    return f"{HEADER}{RS}06{GS}{GS.join(fields.values())}{RS}{EOT}"
+    return f"{ENVELOPE_HEADER}{RS}06{GS}{GS.join(fields.values())}{RS}{EOT}"

@@ -19,7 +19,7 @@ class Hazard:
     caution: str
 
 
-_ALL = (
+_HAZARD_LIST = (
     Hazard(
         "mains",
         "Mains voltage",
@@ -114,16 +114,16 @@ _ALL = (
     ),
 )
 
-HAZARDS: dict[str, Hazard] = {hazard.key: hazard for hazard in _ALL}
+HAZARDS: dict[str, Hazard] = {hazard.key: hazard for hazard in _HAZARD_LIST}
 """Every hazard by key, in the order of urgency in which labels and pages show them."""
 
-_BY_KIND = {
+_HAZARDS_BY_KIND = {
     "supply": ("mains", "stored_charge"),
     "fan": ("moving",),
     "module": ("static",),
 }
 
-_BY_WORDS = (
+_HAZARDS_BY_WORDS = (
     (r"uv|ultraviolet|ultra-violet", ("uv",)),
     (r"isopropyl|isopropanol|ipa|ethanol|alcohols?|acetone|solvents?", ("flammable", "fumes")),
     (r"contact cleaner|cleaner spray|freeze spray|aerosol|flux remover", ("flammable", "fumes")),
@@ -137,8 +137,8 @@ _BY_WORDS = (
     (r"hot air|heaters?|fuser", ("hot",)),
     (r"stepper|motors?|motori[sz]ed|actuators?", ("moving",)),
 )
-_PATTERNS = tuple((re.compile(rf"(?<![\w-])(?:{words})(?!\w)"), keys) for words, keys in _BY_WORDS)
-_MAINS_VOLTS = 50
+_HAZARD_PATTERNS = tuple((re.compile(rf"(?<![\w-])(?:{words})(?!\w)"), keys) for words, keys in _HAZARDS_BY_WORDS)
+_MIN_MAINS_VOLTS = 50
 
 
 def implied_hazards(kind: str, attributes: Mapping[str, object], name: str = "") -> tuple[str, ...]:
@@ -149,19 +149,19 @@ def implied_hazards(kind: str, attributes: Mapping[str, object], name: str = "")
     or more (`volts`) counts as mains, the limit for extra-low alternating voltage (IEC 60449 band I; value
     from memory).
     """
-    found = set(_BY_KIND.get(kind, ()))
+    found = set(_HAZARDS_BY_KIND.get(kind, ()))
     if kind == "supply" and re.search(r"\bdc\b", str(attributes.get("input", "")), re.IGNORECASE):
         found -= {"mains", "stored_charge"}
-    if _volts(attributes.get("volts")) >= _MAINS_VOLTS:
+    if _leading_volts(attributes.get("volts")) >= _MIN_MAINS_VOLTS:
         found.add("mains")
     words = " ".join([name, *(str(value) for value in attributes.values())]).lower()
-    for pattern, keys in _PATTERNS:
+    for pattern, keys in _HAZARD_PATTERNS:
         if pattern.search(words):
             found.update(keys)
-    return in_order(found)
+    return sort_hazards(found)
 
 
-def in_order(keys: Iterable[str]) -> tuple[str, ...]:
+def sort_hazards(keys: Iterable[str]) -> tuple[str, ...]:
     """Sort hazard keys by urgency, each once. Raises ValueError with a sentence for a key we do not have."""
     wanted = set(keys)
     if unknown := wanted - HAZARDS.keys():
@@ -169,6 +169,6 @@ def in_order(keys: Iterable[str]) -> tuple[str, ...]:
     return tuple(key for key in HAZARDS if key in wanted)
 
 
-def _volts(value: object) -> float:
+def _leading_volts(value: object) -> float:
     found = re.match(r"\s*(\d+(?:\.\d+)?)", str(value))
     return float(found[1]) if found else 0.0

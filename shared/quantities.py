@@ -8,10 +8,10 @@ import re
 import unicodedata
 from decimal import Decimal
 
-MOST = 1_000_000_000
+MAX_QUANTITY = 1_000_000_000
 """The largest quantity or sum anybody may enter, in base or minor units: more is a slip of the finger."""
 
-UNITS: dict[str, dict[str, int]] = {
+UNIT_FACTORS: dict[str, dict[str, int]] = {
     "piece": {"piece": 1, "pieces": 1, "pc": 1, "pcs": 1, "pce": 1, "each": 1, "ea": 1, "x": 1},
     "mg": {"mg": 1, "g": 1_000},
     "g": {"g": 1, "gram": 1, "grams": 1, "kg": 1_000},
@@ -20,10 +20,10 @@ UNITS: dict[str, dict[str, int]] = {
 }
 """Base unit -> the units people write for it -> how many base units one of them is."""
 
-_LARGE = {"mg": ("g", 1_000), "g": ("kg", 1_000), "ml": ("l", 1_000), "mm": ("m", 1_000)}
+_LARGE_UNITS = {"mg": ("g", 1_000), "g": ("kg", 1_000), "ml": ("l", 1_000), "mm": ("m", 1_000)}
 _EXAMPLES = {"piece": "12", "mg": "500 mg", "g": "250 g", "ml": "250 ml", "mm": "1.5 m"}
 
-EXPONENTS = {
+CURRENCY_EXPONENTS = {
     "AED": 2, "AUD": 2, "BHD": 3, "BRL": 2, "CAD": 2, "CHF": 2, "CLP": 0, "CNY": 2, "CZK": 2, "DKK": 2,
     "EUR": 2, "GBP": 2, "HKD": 2, "HUF": 2, "ILS": 2, "INR": 2, "ISK": 0, "JOD": 3, "JPY": 0, "KRW": 0,
     "KWD": 3, "MXN": 2, "MYR": 2, "NOK": 2, "NZD": 2, "OMR": 3, "PLN": 2, "RON": 2, "SEK": 2, "SGD": 2,
@@ -31,61 +31,61 @@ EXPONENTS = {
 }  # fmt: skip
 """Currency -> decimal places of its minor unit (ISO 4217; values from memory)."""
 
-_SYMBOLS = {
+_CURRENCY_SYMBOLS = {
     "€": ("EUR",),
     "£": ("GBP",),
     "¥": ("JPY", "CNY"),
     "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "MXN"),
 }
-_AMOUNT_AND_UNIT = re.compile(r"(?P<amount>[+\-]?[\d.,' ]*\d[.,]?)\s*(?P<unit>[^\d\s.,'+\-]*)", re.ASCII)
-_GROUPED = re.compile(
+_AMOUNT_AND_UNIT_PATTERN = re.compile(r"(?P<amount>[+\-]?[\d.,' ]*\d[.,]?)\s*(?P<unit>[^\d\s.,'+\-]*)", re.ASCII)
+_GROUPED_PATTERN = re.compile(
     r"\d{1,3}(?:(?: \d{3})+|(?:'\d{3})+)(?:[.,]\d+)?"  # 1 500,25
     r"|\d{1,3}(?:,\d{3})+\.\d+|\d{1,3}(?:\.\d{3})+,\d+",  # 1,500.25 and 1.500,25
     re.ASCII,
 )
-_PLAIN = re.compile(r"\d+[.,]?|\d*[.,]\d+", re.ASCII)
-_LONGEST = 40
+_PLAIN_PATTERN = re.compile(r"\d+[.,]?|\d*[.,]\d+", re.ASCII)
+_MAX_LENGTH = 40
 
 
 class BadQuantity(ValueError):
     """The text is no quantity or sum we can keep; the message is a sentence that says why."""
 
 
-def parse_quantity(text: str, unit: str, *, least: int = 1) -> int:
+def parse_quantity(text: str, unit: str, *, minimum: int = 1) -> int:
     """Read what a person typed as a whole number of base units: "1.5 m" of a part kept in mm is 1500.
 
     A bare number is in base units; `,` and `.` both serve as decimal sign. `least` is 0 where nothing is an
     answer (a count, a level). Raises BadQuantity for text, another kind of unit, fractions of a base unit,
     less than `least` or more than MOST; KeyError for a base unit that is not in UNITS.
     """
-    amount, written = _split(text, f"a quantity, such as {_EXAMPLES[unit]}")
-    factor = UNITS[unit].get(written.lower() or unit)
+    amount, written = _split_amount_and_unit(text, f"a quantity, such as {_EXAMPLES[unit]}")
+    factor = UNIT_FACTORS[unit].get(written.lower() or unit)
     if factor is None:
-        accepted = ", ".join(UNITS[unit])
-        kept_in = _plural(unit)
-        raise BadQuantity(f"This part is kept in {kept_in}, not in {_shown(written)}: write one of {accepted}.")
-    value = _number(amount, text, whole_only=factor == 1) * factor
+        accepted = ", ".join(UNIT_FACTORS[unit])
+        kept_in = _unit_name(unit)
+        raise BadQuantity(f"This part is kept in {kept_in}, not in {_quoted(written)}: write one of {accepted}.")
+    value = _parse_number(amount, text, whole_only=factor == 1) * factor
     if value != value.to_integral_value():
-        raise BadQuantity(f"{_shown(text)} is not a whole number of {_plural(unit)}: the smallest step is 1.")
-    return check_quantity(value, unit, least=least)
+        raise BadQuantity(f"{_quoted(text)} is not a whole number of {_unit_name(unit)}: the smallest step is 1.")
+    return check_quantity(value, unit, minimum=minimum)
 
 
-def check_quantity(amount: int | Decimal, unit: str, *, least: int = 1) -> int:
+def check_quantity(amount: int | Decimal, unit: str, *, minimum: int = 1) -> int:
     """Return a whole number of base units that lies within `least` and MOST, else raise BadQuantity."""
-    if amount < least:
-        bound = "cannot be negative" if least == 0 else f"must be at least {format_quantity(least, unit)}"
+    if amount < minimum:
+        bound = "cannot be negative" if minimum == 0 else f"must be at least {format_quantity(minimum, unit)}"
         raise BadQuantity(f"The quantity {bound}; {Decimal(amount):f} was given.")
-    if amount > MOST:
-        raise BadQuantity(f"The quantity cannot be more than {MOST}; look for a digit too many.")
+    if amount > MAX_QUANTITY:
+        raise BadQuantity(f"The quantity cannot be more than {MAX_QUANTITY}; look for a digit too many.")
     return int(amount)
 
 
 def format_quantity(amount: int, unit: str) -> str:
     """Write base units for people: 1500 mm as "1.5 m", 250 ml as "250 ml", 1 piece as "1 piece"."""
-    large, factor = _LARGE.get(unit, (unit, 1))
+    large, factor = _LARGE_UNITS.get(unit, (unit, 1))
     if factor > 1 and abs(amount) >= factor:
-        return f"{_trimmed(Decimal(amount) / factor)} {large}"
-    return f"{amount} {_plural(unit) if abs(amount) != 1 else unit}"
+        return f"{_decimal_text(Decimal(amount) / factor)} {large}"
+    return f"{amount} {_unit_name(unit) if abs(amount) != 1 else unit}"
 
 
 def parse_money(text: str, currency: str) -> int:
@@ -94,48 +94,50 @@ def parse_money(text: str, currency: str) -> int:
     Raises BadQuantity for text, another currency, more decimal places than the currency has, a negative sum
     or more than MOST; KeyError for a currency that is not in EXPONENTS.
     """
-    exponent = EXPONENTS[currency]
+    exponent = CURRENCY_EXPONENTS[currency]
     amount = _without_currency(text, currency)
-    value = _number(amount, text, whole_only=False).scaleb(exponent)
+    value = _parse_number(amount, text, whole_only=False).scaleb(exponent)
     if value != value.to_integral_value():
-        raise BadQuantity(f"{_shown(text)} has too many decimal places: {currency} has {exponent}.")
+        raise BadQuantity(f"{_quoted(text)} has too many decimal places: {currency} has {exponent}.")
     if value < 0:
-        raise BadQuantity(f"A sum cannot be negative; {_shown(text)} was given.")
-    if value > MOST:
-        raise BadQuantity(f"A sum cannot be more than {format_money(MOST, currency)}; look for a digit too many.")
+        raise BadQuantity(f"A sum cannot be negative; {_quoted(text)} was given.")
+    if value > MAX_QUANTITY:
+        raise BadQuantity(
+            f"A sum cannot be more than {format_money(MAX_QUANTITY, currency)}; look for a digit too many."
+        )
     return int(value)
 
 
 def format_money(minor: int, currency: str) -> str:
     """Write minor units for people: 1250 EUR-cents as "12.50 EUR", 1250 yen as "1250 JPY"."""
-    exponent = EXPONENTS[currency]
+    exponent = CURRENCY_EXPONENTS[currency]
     return f"{Decimal(minor).scaleb(-exponent):.{exponent}f} {currency}"
 
 
-def _split(text: str, wanted: str, as_typed: str | None = None) -> tuple[str, str]:
+def _split_amount_and_unit(text: str, wanted: str, as_typed: str | None = None) -> tuple[str, str]:
     plain = " ".join(unicodedata.normalize("NFKC", text).replace("\u2212", "-").split())
     if not plain:
         raise BadQuantity(f"Nothing was entered: write {wanted}.")
-    found = _AMOUNT_AND_UNIT.fullmatch(plain) if len(plain) <= _LONGEST else None
+    found = _AMOUNT_AND_UNIT_PATTERN.fullmatch(plain) if len(plain) <= _MAX_LENGTH else None
     if found is None:
-        raise BadQuantity(f"{_shown(as_typed or text)} is not {wanted}.")
+        raise BadQuantity(f"{_quoted(as_typed or text)} is not {wanted}.")
     return found["amount"].strip(), found["unit"]
 
 
 def _without_currency(text: str, currency: str) -> str:
     wanted = f"a sum of money, such as {format_money(1250, currency)}"
     plain = unicodedata.normalize("NFKC", text).strip().upper()
-    for mark in (currency, *(symbol for symbol, used_by in _SYMBOLS.items() if currency in used_by)):
+    for mark in (currency, *(symbol for symbol, used_by in _CURRENCY_SYMBOLS.items() if currency in used_by)):
         plain = plain.removeprefix(mark).removesuffix(mark).strip()
-    amount, other = _split(plain, wanted, text)
-    if other in EXPONENTS or other in _SYMBOLS:
-        raise BadQuantity(f"Prices here are in {currency}, not in {_shown(other)}: convert it first.")
+    amount, other = _split_amount_and_unit(plain, wanted, text)
+    if other in CURRENCY_EXPONENTS or other in _CURRENCY_SYMBOLS:
+        raise BadQuantity(f"Prices here are in {currency}, not in {_quoted(other)}: convert it first.")
     if other:
-        raise BadQuantity(f"{_shown(text)} is not {wanted}.")
+        raise BadQuantity(f"{_quoted(text)} is not {wanted}.")
     return amount
 
 
-def _number(amount: str, text: str, *, whole_only: bool) -> Decimal:
+def _parse_number(amount: str, text: str, *, whole_only: bool) -> Decimal:
     """Read a number with either decimal sign; refuse one that two countries read as two numbers.
 
     `1,500` is fifteen hundred or one and a half; so is `1.500` where only whole numbers make sense.
@@ -143,24 +145,24 @@ def _number(amount: str, text: str, *, whole_only: bool) -> Decimal:
     sign, digits = (-1, amount[1:]) if amount[0] == "-" else (1, amount.removeprefix("+"))
     marks = "[.,]" if whole_only else ","
     if re.fullmatch(rf"[1-9]\d{{0,2}}{marks}\d{{3}}", digits, re.ASCII):
-        large, small = re.sub(r"[.,]", "", digits), _trimmed(Decimal(digits.replace(",", ".")))
-        raise BadQuantity(f"{_shown(text)} can be read in two ways: write {large}, or {small} if you mean that.")
-    if _GROUPED.fullmatch(digits):
+        large, small = re.sub(r"[.,]", "", digits), _decimal_text(Decimal(digits.replace(",", ".")))
+        raise BadQuantity(f"{_quoted(text)} can be read in two ways: write {large}, or {small} if you mean that.")
+    if _GROUPED_PATTERN.fullmatch(digits):
         whole, mark, rest = re.split(r"([.,])(?=\d+$)", digits) if digits[-4] not in " '" else (digits, "", "")
         return sign * Decimal(re.sub(r"\D", "", whole) + mark.replace(",", ".") + rest)
-    if not _PLAIN.fullmatch(digits):
-        raise BadQuantity(f"{_shown(text)} does not read as one number: write digits and at most one decimal sign.")
+    if not _PLAIN_PATTERN.fullmatch(digits):
+        raise BadQuantity(f"{_quoted(text)} does not read as one number: write digits and at most one decimal sign.")
     return sign * Decimal(digits.replace(",", ".").rstrip("."))
 
 
-def _trimmed(value: Decimal) -> str:
+def _decimal_text(value: Decimal) -> str:
     return f"{value.normalize():f}"
 
 
-def _plural(unit: str) -> str:
+def _unit_name(unit: str) -> str:
     return "pieces" if unit == "piece" else unit
 
 
-def _shown(text: str) -> str:
+def _quoted(text: str) -> str:
     shown = "".join(character if character.isprintable() else "?" for character in text.strip())
     return f"'{shown[:30]}…'" if len(shown) > 30 else f"'{shown}'"

@@ -9,46 +9,46 @@ import re
 
 GS, RS, EOT = "\x1d", "\x1e", "\x04"
 
-_SPELLINGS = (
+_SEPARATOR_SPELLINGS = (
     (GS, r"[{<\[(](?:GS|FNC1|0X1D)[}>\])]|\^\]|\\X1D|\\U001D|\\035|\u241d|\u2194|\xe8(?=\d{2})"),
     (RS, r"[{<\[(](?:RS|0X1E)[}>\])]|\^\^|\\X1E|\\U001E|\\036|\u241e"),
     (EOT, r"[{<\[(](?:EOT|0X04)[}>\])]|\^D(?=\s*$)|\\X04|\\U0004|\\004|\u2404"),
 )
-_PATTERNS = tuple((sign, re.compile(pattern, re.IGNORECASE)) for sign, pattern in _SPELLINGS)
-_SYMBOLOGY = re.compile(r"\][A-Za-z]\d(?=.)", re.DOTALL)
-_CHARACTER_SET = re.compile(r"^\\\d{6}", re.ASCII)
-_PADDING = " \t\r\n\x00\ufeff"
+_SEPARATOR_PATTERNS = tuple((sign, re.compile(pattern, re.IGNORECASE)) for sign, pattern in _SEPARATOR_SPELLINGS)
+_SYMBOLOGY_PATTERN = re.compile(r"\][A-Za-z]\d(?=.)", re.DOTALL)
+_CHARACTER_SET_PATTERN = re.compile(r"^\\\d{6}", re.ASCII)
+_PADDING_CHARACTERS = " \t\r\n\x00\ufeff"
 
 
-def as_encoded(typed: str) -> str:
+def restore_separators(typed: str) -> str:
     """Return the text with real separators and without the reader's own prefix.
 
     The prefix is a symbology identifier such as "]d1", and may be a character set such as "\\000026" as well
     (ISO/IEC 15424).
     """
-    text = _plain(typed)
-    text = _CHARACTER_SET.sub("", text[len(symbology(text)) :])
-    for sign, pattern in _PATTERNS:
+    text = _strip_padding(typed)
+    text = _CHARACTER_SET_PATTERN.sub("", text[len(symbology_identifier(text)) :])
+    for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
     return text
 
 
-def symbology(typed: str) -> str:
+def symbology_identifier(typed: str) -> str:
     """Return the symbology identifier a scanner put in front, such as "]C1", or ""."""
-    found = _SYMBOLOGY.match(_plain(typed))
+    found = _SYMBOLOGY_PATTERN.match(_strip_padding(typed))
     return found[0] if found else ""
 
 
-def spelled(typed: str) -> str:
+def spell_separators(typed: str) -> str:
     """Write the separators of a scanned text as words ({GS}), so that it can be shown, kept, and read again."""
-    text = _plain(typed)
-    for sign, pattern in _PATTERNS:
+    text = _strip_padding(typed)
+    for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
     for sign, word in ((GS, "{GS}"), (RS, "{RS}"), (EOT, "{EOT}")):
         text = text.replace(sign, word)
     return text
 
 
-def _plain(typed: str) -> str:
+def _strip_padding(typed: str) -> str:
     """Leave out what readers pad with: space around it, and NUL anywhere, which no field of a bag may hold."""
-    return typed.replace("\x00", "").strip(_PADDING)
+    return typed.replace("\x00", "").strip(_PADDING_CHARACTERS)

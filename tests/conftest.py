@@ -14,15 +14,15 @@ from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
 
-from inventory.app import attend, create_app
+from inventory.app import configure, create_app
 from inventory.domain.jobs import people
 from inventory.settings import load_settings
 from inventory.store import connection, schema
 from tests import postgres_server
 from tests.factories import a_person
-from tests.http_clients import ApiClient, PageClient, api_client, page_client
-from tests.local_servers import Inbox, MailBox, mail_server, web_server
-from tests.temporary_folders import scratch
+from tests.http_clients import ApiClient, PageClient, make_api_client, make_page_client
+from tests.local_servers import MailServer, WebhookServer, run_mail_server, run_webhook_server
+from tests.temporary_folders import temporary_folder
 
 _numbers = itertools.count(1)
 
@@ -52,22 +52,24 @@ def postgres_url() -> Iterator[str]:
         skip_or_fail(str(missing))
 
 
-def _brought_up(url: str) -> None:
-    connection.bind(url)
-    connection.ready()
-    schema.bring_up()
+def _create_schema(url: str) -> None:
+    connection.bind_database(url)
+    connection.connect()
+    schema.migrate()
     connection.database.close()
 
 
-Fresh = Callable[[], AbstractContextManager[str]]  # lends the address of a new database, and drops that after use
+FreshDatabase = Callable[
+    [], AbstractContextManager[str]
+]  # lends the address of a new database, and drops that after use
 
 
 @pytest.fixture(scope="session")
-def fresh_sqlite() -> Iterator[Fresh]:
+def fresh_sqlite() -> Iterator[FreshDatabase]:
     """Make new, empty, brought-up SQLite databases, quickly: by copying the first one."""
-    with scratch("bench-sqlite-") as folder:
+    with temporary_folder("bench-sqlite-") as folder:
         first = folder / "first.db"
-        _brought_up(f"sqlite:///{first}")
+        _create_schema(f"sqlite:///{first}")
 
         @contextmanager
         def fresh() -> Iterator[str]:
@@ -81,10 +83,10 @@ def fresh_sqlite() -> Iterator[Fresh]:
 
 
 @pytest.fixture(scope="session")
-def fresh_postgres(request: pytest.FixtureRequest) -> Iterator[Fresh]:
+def fresh_postgres(request: pytest.FixtureRequest) -> Iterator[FreshDatabase]:
     """Make new, empty, brought-up PostgreSQL databases, quickly: from a template."""
     databases = postgres_server.Databases(request.getfixturevalue("postgres_url"))
-    _brought_up(databases.make("first"))
+    _create_schema(databases.make("first"))
 
     @contextmanager
     def fresh() -> Iterator[str]:
@@ -100,7 +102,7 @@ def fresh_postgres(request: pytest.FixtureRequest) -> Iterator[Fresh]:
 def database_url(request: pytest.FixtureRequest) -> Iterator[str]:
     """The address of an empty, brought-up database of this test's own."""
     kind = "sqlite" if request.config.getoption("--database") == "sqlite" else "postgres"
-    fresh: Fresh = request.getfixturevalue(f"fresh_{kind}")
+    fresh: FreshDatabase = request.getfixturevalue(f"fresh_{kind}")
     with fresh() as url:
         yield url
 
@@ -108,8 +110,8 @@ def database_url(request: pytest.FixtureRequest) -> Iterator[str]:
 @pytest.fixture
 def bench(database_url: str) -> Iterator[None]:
     """An empty bench: the database bound and open in this thread."""
-    connection.bind(database_url)
-    connection.ready()
+    connection.bind_database(database_url)
+    connection.connect()
     yield
     connection.database.close()
 
@@ -138,7 +140,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Flask:
 def app(service: Flask, database_url: str, data_dir: Path) -> Iterator[Flask]:
     """The whole service on an empty bench of this test's own."""
     before = dict(service.config)
-    attend(service, load_settings({}, data_dir=data_dir, database_url=database_url))
+    configure(service, load_settings({}, data_dir=data_dir, database_url=database_url))
     yield service
     connection.database.close()
     service.config.clear()
@@ -154,42 +156,42 @@ def client(app: Flask) -> FlaskClient:
 @pytest.fixture
 def as_owner(app: Flask) -> ApiClient:
     """A program that acts as an owner."""
-    return api_client(app, a_person("owner"))
+    return make_api_client(app, a_person("owner"))
 
 
 @pytest.fixture
 def as_tech(app: Flask) -> ApiClient:
     """A program that acts as a tech."""
-    return api_client(app, a_person("tech"))
+    return make_api_client(app, a_person("tech"))
 
 
 @pytest.fixture
 def as_viewer(app: Flask) -> ApiClient:
     """A program that acts as a viewer."""
-    return api_client(app, a_person("viewer"))
+    return make_api_client(app, a_person("viewer"))
 
 
 @pytest.fixture
 def owner_page(app: Flask) -> PageClient:
     """A browser in which an owner has signed in."""
-    return page_client(app, a_person("owner"))
+    return make_page_client(app, a_person("owner"))
 
 
 @pytest.fixture
 def tech_page(app: Flask) -> PageClient:
     """A browser in which a tech has signed in."""
-    return page_client(app, a_person("tech"))
+    return make_page_client(app, a_person("tech"))
 
 
 @pytest.fixture
-def box() -> Iterator[MailBox]:
+def box() -> Iterator[MailServer]:
     """A mail server of our own."""
-    with mail_server() as made:
+    with run_mail_server() as made:
         yield made
 
 
 @pytest.fixture
-def inbox() -> Iterator[Inbox]:
+def inbox() -> Iterator[WebhookServer]:
     """A web server of our own."""
-    with web_server() as made:
+    with run_webhook_server() as made:
         yield made

@@ -6,7 +6,7 @@ import itertools
 from typing import Any
 
 from inventory.domain.catalogue import bins, parts
-from inventory.domain.common.records import BinRecord, Done, JobRecord, PartRecord, PersonRecord
+from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, PersonRecord
 from inventory.domain.jobs import jobs, people
 from inventory.domain.movements import receive
 
@@ -34,7 +34,7 @@ def a_job(**more: Any) -> JobRecord:
     return jobs.add_job(**{"unit_model": "Corvid 7 moving head", "symptom": "no pan", **more})
 
 
-def stocked(quantity: int = 5, **more: Any) -> tuple[PartRecord, BinRecord, Done]:
+def a_stocked_part(quantity: int = 5, **more: Any) -> tuple[PartRecord, BinRecord, ActionResult]:
     """Add a part with *quantity* of it in a bin of its own; *more* goes to ``receive``."""
     part = a_part()
     bin_ = a_bin(part)

@@ -13,7 +13,7 @@ from inventory.domain.common.records import PersonRecord
 from inventory.domain.jobs import people
 from inventory.store.tables import Person
 
-FORM_KEY = "a form of our own"
+FORM_IDEMPOTENCY_KEY = "a form of our own"
 
 
 class ApiClient(FlaskClient):
@@ -42,22 +42,25 @@ class PageClient(FlaskClient):
     def form_token(self) -> str:
         """Return the hidden field that shows a form came from our own page."""
         signer = URLSafeTimedSerializer(str(self.application.secret_key), salt="wtf-csrf-token")
-        return str(signer.dumps(FORM_KEY))
+        return str(signer.dumps(FORM_IDEMPOTENCY_KEY))
 
 
-def api_client(app: Flask, person: PersonRecord) -> ApiClient:
+def make_api_client(app: Flask, person: PersonRecord) -> ApiClient:
     """Make a program that acts as *person*."""
     client = ApiClient(app)
     client.person, client.secret = person, str(people.add_token(person.id, "test").secret)
     return client
 
 
-def page_client(app: Flask, person: PersonRecord) -> PageClient:
+def make_page_client(app: Flask, person: PersonRecord) -> PageClient:
     """Make a browser in which *person* has signed in."""
     client = PageClient(app)
     client.person = person
     with client.session_transaction() as session:
         session.update(
-            person=person.id, mark=Person.get_by_id(person.id).session_mark, csrf_token=FORM_KEY, _permanent=True
+            person=person.id,
+            mark=Person.get_by_id(person.id).session_mark,
+            csrf_token=FORM_IDEMPOTENCY_KEY,
+            _permanent=True,
         )
     return client

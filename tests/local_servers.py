@@ -21,7 +21,7 @@ from tests import DATA
 
 
 @dataclass
-class MailBox:
+class MailServer:
     """What a mail server took; ``answer`` is what it says to the next mails, ``refused`` whom it takes none for."""
 
     port: int = 0
@@ -48,9 +48,9 @@ CERTIFICATE = DATA / "mail_server.pem"
 
 
 @contextmanager
-def mail_server(user: str = "", password: str = "", starttls: bool = False) -> Iterator[MailBox]:
+def run_mail_server(user: str = "", password: str = "", starttls: bool = False) -> Iterator[MailServer]:
     """Run a mail server on this machine; with a *user*, it wants a sign-in; *starttls*: it offers TLS."""
-    box = MailBox()
+    box = MailServer()
 
     def let_in(_server: Any, _session: Any, _envelope: Any, _how: str, given: Any) -> AuthResult:
         known = isinstance(given, LoginPassword) and (given.login, given.password) == (
@@ -77,7 +77,7 @@ def mail_server(user: str = "", password: str = "", starttls: bool = False) -> I
 
 
 @dataclass
-class Inbox:
+class WebhookServer:
     """What a web server was posted; ``answers`` are the statuses of the next posts, the last one going on."""
 
     url: str = ""
@@ -86,9 +86,9 @@ class Inbox:
 
 
 @contextmanager
-def web_server() -> Iterator[Inbox]:
+def run_webhook_server() -> Iterator[WebhookServer]:
     """Run a web server on this machine that keeps what is posted to it."""
-    inbox = Inbox()
+    inbox = WebhookServer()
 
     class Handler(BaseHTTPRequestHandler):
         def do_POST(self) -> None:

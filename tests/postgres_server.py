@@ -11,7 +11,7 @@ from pathlib import Path
 
 import psycopg
 
-from tests.temporary_folders import scratch
+from tests.temporary_folders import temporary_folder
 
 
 class NoPostgres(Exception):
@@ -38,7 +38,7 @@ def _as_server_user(folder: Path) -> list[str]:
 def server(durable: bool = False) -> Iterator[str]:
     """Run a server; yield the address of an empty database on it. *durable* keeps fsync on, as a bench would."""
     initdb, postgres, isready = _program("initdb"), _program("postgres"), _program("pg_isready")
-    with scratch("bench-pg-", durable) as folder:
+    with temporary_folder("bench-pg-", durable) as folder:
         become = _as_server_user(folder)
         data = folder / "data"
         subprocess.run(

@@ -8,10 +8,10 @@ from inventory.domain.catalogue import bins, parts
 from inventory.domain.common.records import PieceRecord
 from inventory.domain.movements import adjustments, receive
 from inventory.domain.proof import procedures, proofs
-from inventory.domain.proof.proof_records import Proved
+from inventory.domain.proof.proof_records import ProofResult
 from tests.factories import a_bin, a_part
 
-FAN = {"volts": 24, "amps": 0.15, "rpm": 2000, "wires": 3}
+FAN_ATTRIBUTES = {"volts": 24, "amps": 0.15, "rpm": 2000, "wires": 3}
 
 
 def a_piece(
@@ -20,7 +20,7 @@ def a_piece(
 ) -> PieceRecord:  # fmt: skip
     """Receive one of a part (a new fan unless given) and make it a piece called *name*."""
     if part_id is None:
-        part_id = a_part(part_name, kind, **{"attributes": FAN if kind == "fan" else {}, **part}).id
+        part_id = a_part(part_name, kind, **{"attributes": FAN_ATTRIBUTES if kind == "fan" else {}, **part}).id
     if bin_id is None:
         found = bins.bins(part_id=part_id).items
         bin_id = found[0].id if found else a_bin(parts.part(part_id)).id
@@ -29,13 +29,13 @@ def a_piece(
     return adjustments.single_out(bin_id, lot, name=name, spare=spare).made_pieces[0]
 
 
-def built_in(name: str) -> int:
+def built_in_procedure_id(name: str) -> int:
     """Return the id of a built-in procedure, installing them first."""
     procedures.install_built_in()
     return next(one.id for one in procedures.procedures() if one.name == name)
 
 
-FAN_GOOD = [
+GOOD_FAN_READINGS = [
     {"name": "Current", "value": "0.14", "unit": "A"},
     {"name": "Speed", "value": "1990", "unit": "rpm"},
     {"name": "Tach signal is there, where there is one", "value": "yes"},
@@ -48,10 +48,12 @@ def fan_readings(**changed: str) -> list[dict[str, str]]:
     """Return the readings of a good fan, with the values of some checks (by the start of their name) changed."""
     return [
         {**one, "value": next((v for key, v in changed.items() if one["name"].startswith(key)), one["value"])}
-        for one in FAN_GOOD
+        for one in GOOD_FAN_READINGS
     ]
 
 
-def run_fan(piece_id: int, **changed: str) -> Proved:
+def prove_fan(piece_id: int, **changed: str) -> ProofResult:
     """Prove a fan by its bench run."""
-    return proofs.prove(piece_id, built_in("Fan bench run"), fan_readings(**changed), instrument="bench meter 2")
+    return proofs.record_proof(
+        piece_id, built_in_procedure_id("Fan bench run"), fan_readings(**changed), instrument="bench meter 2"
+    )

@@ -8,22 +8,22 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-_MEMORY = Path("/dev/shm")
-_ROOM = 2 * 1024**3  # bytes; a container that was given the usual 64 MB there works on disk instead
+_MEMORY_FOLDER = Path("/dev/shm")
+_MIN_FREE_BYTES = 2 * 1024**3  # bytes; a container that was given the usual 64 MB there works on disk instead
 
 
-def in_memory() -> Path | None:
+def memory_folder() -> Path | None:
     """Return the folder that lies in memory, or None where there is none or it has little room."""
     try:
-        return _MEMORY if shutil.disk_usage(_MEMORY).free > _ROOM else None
+        return _MEMORY_FOLDER if shutil.disk_usage(_MEMORY_FOLDER).free > _MIN_FREE_BYTES else None
     except OSError:
         return None
 
 
 @contextmanager
-def scratch(start: str, durable: bool = False) -> Iterator[Path]:
+def temporary_folder(prefix: str, durable: bool = False) -> Iterator[Path]:
     """Lend a new folder whose name begins with *start*; a *durable* one lies on disk."""
-    folder = Path(tempfile.mkdtemp(prefix=start, dir=None if durable else in_memory()))
+    folder = Path(tempfile.mkdtemp(prefix=prefix, dir=None if durable else memory_folder()))
     try:
         yield folder
     finally:

@@ -10,9 +10,9 @@ from flask import Blueprint, Response, render_template
 from markupsafe import Markup, escape
 
 from inventory.api import docs_reader
-from inventory.api.document import INTRODUCTION, document
-from inventory.api.etags import marked, tag_of
-from inventory.web.access import read_by_people
+from inventory.api.document import INTRODUCTION, openapi_document
+from inventory.api.etags import compute_etag, set_etag
+from inventory.web.access import browser_page
 
 blueprint = Blueprint("api", __name__, url_prefix="/api", template_folder="templates", static_folder="static")
 
@@ -20,40 +20,40 @@ blueprint = Blueprint("api", __name__, url_prefix="/api", template_folder="templ
 @blueprint.get("/openapi.json")
 def openapi() -> Response:
     """Answer with the OpenAPI document."""
-    text = _text()
-    return marked(Response(text, content_type="application/json"), tag_of(text, None))
+    text = _document_json()
+    return set_etag(Response(text, content_type="application/json"), compute_etag(text, None))
 
 
 @blueprint.get("/")
-@read_by_people
-def read() -> str:
+@browser_page
+def docs_page() -> str:
     """Show the API to people."""
-    made = document()
+    made = openapi_document()
     return render_template(
         "api.html",
-        groups=docs_reader.groups(made),
-        schemas=docs_reader.schemas(made),
-        introduction=_paragraphs(INTRODUCTION),
+        groups=docs_reader.operation_groups(made),
+        schemas=docs_reader.response_schemas(made),
+        introduction=_introduction_markup(INTRODUCTION),
     )
 
 
 @cache
-def _text() -> str:
-    return json.dumps(document(), ensure_ascii=False, indent=1)
+def _document_json() -> str:
+    return json.dumps(openapi_document(), ensure_ascii=False, indent=1)
 
 
-def _paragraphs(text: str) -> Markup:
+def _introduction_markup(text: str) -> Markup:
     """Show the few marks that the introduction uses: paragraphs, "- " lists, **bold** and `code`."""
     made = []
     for block in text.split("\n\n"):
         if block.startswith("- "):
-            items = [_marks(item) for item in re.split(r"\n- ", block[2:])]
+            items = [_inline_markup(item) for item in re.split(r"\n- ", block[2:])]
             made.append("<ul>" + "".join(f"<li>{item}</li>" for item in items) + "</ul>")
         else:
-            made.append(f"<p>{_marks(block)}</p>")
+            made.append(f"<p>{_inline_markup(block)}</p>")
     return Markup("".join(made))
 
 
-def _marks(text: str) -> str:
+def _inline_markup(text: str) -> str:
     shown = re.sub(r"`([^`]+)`", r"<code>\1</code>", str(escape(" ".join(text.split()))))
     return re.sub(r"\*\*([^*]+)\*\*", r"<b>\1</b>", shown)

@@ -11,7 +11,7 @@ from flask import Flask
 from flask_smorest import Api
 
 from inventory.api import fields, operation_docs, resources
-from inventory.api.converters import Key, use_keys
+from inventory.api.converters import IdConverter, register_converters
 
 TITLE = "Benchproof"
 INTRODUCTION = """
@@ -28,7 +28,7 @@ makes one with `POST /api/v1/tokens` or `benchproof token add`). Bodies are JSON
 """.strip()
 
 
-class _Api(Api):  # type: ignore[misc]
+class _DocumentApi(Api):  # type: ignore[misc]
     """The document's maker; what goes wrong is answered by ``inventory.errors``, not by it."""
 
     DEFAULT_ERROR_RESPONSE_NAME = None
@@ -38,43 +38,43 @@ class _Api(Api):  # type: ignore[misc]
 
 
 @cache
-def document() -> dict[str, Any]:
+def openapi_document() -> dict[str, Any]:
     """Return the OpenAPI document. It depends on the code alone, so that every service shares one."""
     app = Flask("inventory")
-    use_keys(app)
-    api = _Api(
+    register_converters(app)
+    api = _DocumentApi(
         app,
         spec_kwargs={
             "title": TITLE, "version": "1", "openapi_version": "3.1.0",
             "info": {"description": INTRODUCTION, "license": {"name": "MIT", "identifier": "MIT"}},
             "servers": [{"url": "/"}],
-            "marshmallow_plugin": MarshmallowPlugin(schema_name_resolver=_name),
+            "marshmallow_plugin": MarshmallowPlugin(schema_name_resolver=_schema_name),
         },
     )  # fmt: skip
-    api.register_converter(Key, lambda _: {"type": "integer", "minimum": 1, "maximum": fields.LARGEST_ID})
+    api.register_converter(IdConverter, lambda _: {"type": "integer", "minimum": 1, "maximum": fields.MAX_ID})
     _add_components(api.spec)
-    for one in resources.ALL:
+    for one in resources.RESOURCES:
         api.register_blueprint(one)
-    return _finished(api.spec.to_dict())
+    return _finish_document(api.spec.to_dict())
 
 
-def _name(schema: Any) -> str:
+def _schema_name(schema: Any) -> str:
     """Name a schema in the document: ``PartOut`` is Part there, ``PartIn`` and ``PartEdit`` keep their names."""
     made = schema if isinstance(schema, type) else type(schema)
     return str(made.__name__).removesuffix("Out")
 
 
 def _add_components(spec: Any) -> None:
-    spec.components.schema("Problem", operation_docs.PROBLEM)
+    spec.components.schema("Problem", operation_docs.PROBLEM_SCHEMA)
     content = {operation_docs.PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    for name, about in operation_docs.PROBLEMS.values():
+    for name, about in operation_docs.PROBLEM_RESPONSES.values():
         spec.components.response(name, {"description": about, "content": content})
-    for name, parameter in operation_docs.PARAMETERS.items():
+    for name, parameter in operation_docs.HEADER_PARAMETERS.items():
         spec.components.parameter(name, parameter["in"], deepcopy(parameter))
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": "A token: bp_..."})
 
 
-def _finished(made: dict[str, Any]) -> dict[str, Any]:
+def _finish_document(made: dict[str, Any]) -> dict[str, Any]:
     made["security"] = [{"token": []}]
     for name, schema in made["components"]["schemas"].items():
         if name.endswith("Edit"):

@@ -10,7 +10,7 @@ from flask_smorest.utils import deepupdate
 
 PROBLEM_TYPE = "application/problem+json"
 
-PROBLEMS: dict[int, tuple[str, str]] = {
+PROBLEM_RESPONSES: dict[int, tuple[str, str]] = {
     400: ("Unreadable", "The body is no JSON in UTF-8."),
     401: ("NotSignedIn", "No token, or one that is unknown or ended."),
     403: ("NotAllowed", "The role of the token's person does not reach."),
@@ -25,7 +25,7 @@ PROBLEMS: dict[int, tuple[str, str]] = {
     503: ("Busy", "The database does not answer, or other photos are being read; nothing was changed."),
 }
 
-PROBLEM: dict[str, Any] = {
+PROBLEM_SCHEMA: dict[str, Any] = {
     "type": "object",
     "description": "Why something was not done (RFC 9457).",
     "required": ["type", "title", "status", "detail", "reason"],
@@ -49,7 +49,7 @@ PROBLEM: dict[str, Any] = {
     },
 }  # fmt: skip
 
-PARAMETERS: dict[str, dict[str, Any]] = {
+HEADER_PARAMETERS: dict[str, dict[str, Any]] = {
     "IdempotencyKey": {
         "name": "Idempotency-Key", "in": "header", "schema": {"type": "string", "minLength": 1, "maxLength": 200},
         "description": "A fresh random word for each action. Repeated with the same body, it gets the first answer "
@@ -65,7 +65,7 @@ PARAMETERS: dict[str, dict[str, Any]] = {
     },
 }  # fmt: skip
 
-_HEADERS: dict[str, dict[str, Any]] = {
+_RESPONSE_HEADERS: dict[str, dict[str, Any]] = {
     "ETag": {"schema": {"type": "string"}, "description": "Strong mark of just what was answered."},
     "Link": {"schema": {"type": "string"}, "description": 'Address of the next page, rel="next".'},
     "Location": {"schema": {"type": "string"}, "description": "Address of what was made."},
@@ -75,9 +75,9 @@ _HEADERS: dict[str, dict[str, Any]] = {
 }  # fmt: skip
 
 
-def headers(entity: bool) -> dict[str, Any] | None:
+def success_headers(entity: bool) -> dict[str, Any] | None:
     """Return the documented headers of a success."""
-    return {"ETag": _HEADERS["ETag"]} if entity else None
+    return {"ETag": _RESPONSE_HEADERS["ETag"]} if entity else None
 
 
 def without_responses(apidoc: dict[str, Any], part: str) -> dict[str, Any]:
@@ -86,31 +86,31 @@ def without_responses(apidoc: dict[str, Any], part: str) -> dict[str, Any]:
     return apidoc
 
 
-def add_link(view: Any) -> None:
+def document_link_header(view: Any) -> None:
     """Document that the answer of *view* may carry a Link header."""
-    _manual(view, {"responses": {200: {"headers": {"Link": _HEADERS["Link"]}}}})
+    _merge_manual_doc(view, {"responses": {200: {"headers": {"Link": _RESPONSE_HEADERS["Link"]}}}})
 
 
-def describe(view: Any, method: str, rule: str) -> None:
+def document_operation(view: Any, method: str, rule: str) -> None:
     """Add to the document of *view* what holds for every operation of this *method* at this *rule*."""
     reads = method == "GET"
     added: dict[str, Any] = {
-        "responses": {status: PROBLEMS[status][0] for status in _problems(view, method, rule)},
+        "responses": {status: PROBLEM_RESPONSES[status][0] for status in _problem_statuses(view, method, rule)},
         "x-role": getattr(view, "needed_role", None) or ("viewer" if reads else "tech"),
     }
     if reads:
         added["responses"][304] = {"description": "You have the newest: nothing is sent."}
     for status in view._apidoc.get("success_status_codes", ()):
-        if not reads and not getattr(view, "reads_only", False):
-            more = {"Idempotent-Replayed": _HEADERS["Idempotent-Replayed"]}
+        if not reads and not getattr(view, "read_only", False):
+            more = {"Idempotent-Replayed": _RESPONSE_HEADERS["Idempotent-Replayed"]}
             if status == 201:
-                more["Location"] = _HEADERS["Location"]
+                more["Location"] = _RESPONSE_HEADERS["Location"]
             added["responses"][status] = {"headers": more}
-    _manual(view, added)
-    _add_parameters(view, method)
+    _merge_manual_doc(view, added)
+    _add_header_parameters(view, method)
 
 
-def _problems(view: Any, method: str, rule: str) -> list[int]:
+def _problem_statuses(view: Any, method: str, rule: str) -> list[int]:
     found = [401, 403, 422, 500, 503]
     found += getattr(view, "answers_too", ())
     if "<" in rule or method != "GET":
@@ -119,12 +119,12 @@ def _problems(view: Any, method: str, rule: str) -> list[int]:
         found.append(409)
     if _takes_body(view):
         found += [400, 413, 415]
-    if _needs_tag(view):
+    if _needs_if_match(view):
         found += [412, 428]
     return sorted(set(found))
 
 
-def _needs_tag(view: Any) -> bool:
+def _needs_if_match(view: Any) -> bool:
     return bool(getattr(view, "needs_tag", False))
 
 
@@ -133,20 +133,22 @@ def _takes_body(view: Any) -> bool:
     return any(isinstance(one, dict) and one.get("in") in ("json", "files") for one in parameters)
 
 
-def _add_parameters(view: Any, method: str) -> None:
-    names = ["IfNoneMatch"] if method == "GET" else ["IdempotencyKey", *(["IfMatch"] if _needs_tag(view) else [])]
-    if getattr(view, "reads_only", False):
+def _add_header_parameters(view: Any, method: str) -> None:
+    names = (
+        ["IfNoneMatch"] if method == "GET" else ["IdempotencyKey", *(["IfMatch"] if _needs_if_match(view) else [])]
+    )
+    if getattr(view, "read_only", False):
         names = []
     arguments = view._apidoc.setdefault("arguments", {})
     arguments["parameters"] = [*arguments.get("parameters", []), *names]
 
 
-def _manual(view: Any, added: dict[str, Any]) -> None:
+def _merge_manual_doc(view: Any, added: dict[str, Any]) -> None:
     view._apidoc = deepcopy(getattr(view, "_apidoc", {}))
     view._apidoc["manual_doc"] = deepupdate(view._apidoc.get("manual_doc", {}), added)
 
 
-def may_answer(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def extra_statuses(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Document refusals that are not usual for such an operation: a read that may be refused (409), say."""
 
     def mark(view: Callable[..., Any]) -> Callable[..., Any]:
@@ -156,5 +158,5 @@ def may_answer(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..., A
     return mark
 
 
-may_miss = may_answer(404)
+may_miss = extra_statuses(404)
 """Document that a read without an id in its address may answer 404."""

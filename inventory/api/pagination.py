@@ -12,28 +12,30 @@ from flask import request
 from marshmallow import Schema
 
 from inventory.api import fields
-from inventory.api.schema import Answer, Query
+from inventory.api.schema import QuerySchema, ResponseSchema
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.paging import MOST
-from inventory.domain.common.records import Page
+from inventory.domain.common.paging import MAX_PAGE_SIZE
+from inventory.domain.common.records import ResultPage
 
-USUAL = 50
+DEFAULT_LIMIT = 50
 
 
-class PageQuery(Query):
+class PageQuery(QuerySchema):
     """What every list takes."""
 
-    after = fields.Text("The 'next' of the page before: go on after it.", most=400)
-    limit = fields.Asked(f"How many at most, 1 to {MOST}.", least=1, most=MOST, default=USUAL)
+    after = fields.Text("The 'next' of the page before: go on after it.", maximum=400)
+    limit = fields.QueryInteger(
+        f"How many at most, 1 to {MAX_PAGE_SIZE}.", minimum=1, maximum=MAX_PAGE_SIZE, default=DEFAULT_LIMIT
+    )
 
 
 @cache
 def page_schema(item: type[Schema]) -> Schema:
     """Make the schema of one page of a list of *item*."""
     name = item.__name__.removesuffix("Out")
-    made: type[Schema] = Answer.from_dict(
+    made: type[Schema] = ResponseSchema.from_dict(
         {
-            "items": fields.Inner(item, f"The {name.lower()}s of this page.", many=True),
+            "items": fields.Nested(item, f"The {name.lower()}s of this page.", many=True),
             "next": fields.Text("The mark to go on after; null: that was all.", nullable=True),
         },
         name=f"{name}PageOut",
@@ -42,7 +44,7 @@ def page_schema(item: type[Schema]) -> Schema:
     return made()
 
 
-def next_link(page: Page) -> dict[str, str]:
+def next_link(page: ResultPage) -> dict[str, str]:
     """Return the header that names the address of the next page (RFC 8288), if there is one."""
     if page.next is None:
         return {}
@@ -50,22 +52,22 @@ def next_link(page: Page) -> dict[str, str]:
     return {"Link": f'<{request.path}?{urlencode(asked)}>; rel="next"'}
 
 
-def cut(found: Sequence[Any], after: str | None, limit: int, key: Callable[[Any], Any]) -> Page:
+def paginate(found: Sequence[Any], after: str | None, limit: int, key: Callable[[Any], Any]) -> ResultPage:
     """Return the page of a short list after the item whose *key* the mark *after* holds.
 
     Raises Invalid for a mark that is not one of ours, or whose item is gone.
     """
-    start = 0 if after is None else _place_of(after, [str(key(one)) for one in found]) + 1
+    start = 0 if after is None else _cursor_index(after, [str(key(one)) for one in found]) + 1
     items = found[start : start + limit]
     more = start + limit < len(found)
-    return Page(items, _mark(str(key(items[-1]))) if more else None)
+    return ResultPage(items, _encode_cursor(str(key(items[-1]))) if more else None)
 
 
-def _mark(key: str) -> str:
+def _encode_cursor(key: str) -> str:
     return urlsafe_b64encode(key.encode()).decode().rstrip("=")
 
 
-def _place_of(mark: str, keys: list[str]) -> int:
+def _cursor_index(mark: str, keys: list[str]) -> int:
     try:
         return keys.index(urlsafe_b64decode(mark.encode() + b"=" * (-len(mark) % 4)).decode())
     except ValueError:

@@ -21,10 +21,10 @@ from marshmallow import Schema
 from werkzeug.datastructures import Headers
 
 from inventory.api import etags, operation_docs, request_data
-from inventory.api.pagination import USUAL, cut, next_link, page_schema
-from inventory.domain.common.records import Page
-from inventory.web.access import READING
-from inventory.web.idempotency import once
+from inventory.api.pagination import DEFAULT_LIMIT, next_link, page_schema, paginate
+from inventory.domain.common.records import ResultPage
+from inventory.web.access import SAFE_METHODS
+from inventory.web.idempotency import idempotent
 from shared.urls import api_path
 
 if TYPE_CHECKING:
@@ -62,8 +62,8 @@ class Resource(Blueprint):  # type: ignore[misc]
 
     def _put(self, method: str, rule: str) -> Callable[[View], View]:
         def put(view: View) -> View:
-            front = view if getattr(view, "takes_query", False) else _without_query(view)
-            operation_docs.describe(front, method, rule)
+            front = view if getattr(view, "takes_query", False) else _reject_query(view)
+            operation_docs.document_operation(front, method, rule)
             self.route(rule, endpoint=f"{method.lower()}_{view.__name__}", methods=[method])(front)
             return view
 
@@ -76,7 +76,7 @@ class Resource(Blueprint):  # type: ignore[misc]
         def wrap(view: View) -> View:
             @wraps(view)
             def checked(*args: Any, **kwargs: Any) -> Any:
-                return view(request_data.loaded(schema, location), *args, **kwargs)
+                return view(request_data.load_request(schema, location), *args, **kwargs)
 
             checked._apidoc = operation_docs.without_responses(describe(view)._apidoc, "arguments")  # type: ignore[attr-defined]
             if location == "query":
@@ -86,34 +86,37 @@ class Resource(Blueprint):  # type: ignore[misc]
         return wrap
 
     def response(
-        self, status: int, schema: Schema | None = None, *, entity: bool = True, content: str | None = None,
-        reads: bool = False, outside: bool = False,
+        self, status: int, schema: Schema | None = None, *, with_etag: bool = True, content_type: str | None = None,
+        read_only: bool = False, external_effect: bool = False,
     ) -> Callable[[View], View]:  # fmt: skip
         """Answer with *status* and what the view returns as *schema* shows it; writes are carried out once.
 
-        A view may return (record, headers). *entity*: the answer is the thing itself, and so carries its tag.
-        *content*: the view answers with bytes of this type. *reads*: nothing is written, though it is a POST.
-        *outside*: see ``once``.
+        A view may return (record, headers). *with_etag*: the answer is the record itself and carries its tag.
+        *content_type*: the view returns bytes of this type. *read_only*: a POST that writes nothing.
+        *external_effect*: see ``web.idempotency``.
         """
-        shown = {"type": "string", "contentMediaType": content} if content else schema
+        shown = {"type": "string", "contentMediaType": content_type} if content_type else schema
         describe = super().response(
-            status, shown, content_type=content, headers=operation_docs.headers(entity and status != 204)
+            status,
+            shown,
+            content_type=content_type,
+            headers=operation_docs.success_headers(with_etag and status != 204),
         )
 
         def wrap(view: View) -> View:
             @wraps(view)
             def answered(*args: Any, **kwargs: Any) -> Response:
-                return _answer(view(*args, **kwargs), status, schema, entity)
+                return _to_response(view(*args, **kwargs), status, schema, with_etag)
 
             @wraps(view)
             def either(*args: Any, **kwargs: Any) -> Response:
-                act = answered if reads or request.method in READING else kept
+                act = answered if read_only or request.method in SAFE_METHODS else kept
                 response: Response = act(*args, **kwargs)
                 return response
 
-            kept = once(answered, outside=outside)
+            kept = idempotent(answered, external_effect=external_effect)
             either._apidoc = describe(view)._apidoc  # type: ignore[attr-defined]
-            either.reads_only = reads  # type: ignore[attr-defined]
+            either.read_only = read_only  # type: ignore[attr-defined]
             return either
 
         return wrap
@@ -134,7 +137,7 @@ class Resource(Blueprint):  # type: ignore[misc]
 
             @wraps(answer)
             def needing_tag(*args: Any, **kwargs: Any) -> Any:
-                etags.need_tag()
+                etags.require_if_match()
                 return answer(*args, **kwargs)
 
             needing_tag.needs_tag = True  # type: ignore[attr-defined]
@@ -143,44 +146,44 @@ class Resource(Blueprint):  # type: ignore[misc]
         return wrap
 
     def listed(
-        self, item: Schema, *, key: Callable[[Any], Any] | None = None, of: Callable[[int], Any] | None = None
+        self, item: Schema, *, key: Callable[[Any], Any] | None = None, parent: Callable[[int], Any] | None = None
     ) -> Callable[[View], View]:
         """Answer with a page of *item*. With *key*, the view returns the whole (short) list, and is cut here.
 
-        *of* reads what the list belongs to, by the id in the address, and so refuses one that does not exist.
+        *parent* reads what the list belongs to, by the id in the address, and so refuses one that does not exist.
         """
         page = page_schema(type(item))
 
         def wrap(view: View) -> View:
             @wraps(view)
             def paged(asked: dict[str, Any], /, **ids: Any) -> Any:
-                if of is not None:
-                    of(next(iter(ids.values())))
+                if parent is not None:
+                    parent(next(iter(ids.values())))
                 if key is None:
-                    found: Page = view(asked, **ids)
+                    found: ResultPage = view(asked, **ids)
                 else:
-                    after, limit = asked.pop("after", None), asked.pop("limit", USUAL)
+                    after, limit = asked.pop("after", None), asked.pop("limit", DEFAULT_LIMIT)
                     whole: Sequence[Any] = view(asked, **ids)
-                    found = cut(whole, after, limit, key)
+                    found = paginate(whole, after, limit, key)
                 return found, next_link(found)
 
             made = self.response(200, page)(paged)
-            operation_docs.add_link(made)
+            operation_docs.document_link_header(made)
             return made
 
         return wrap
 
 
-def _without_query(view: View) -> View:
+def _reject_query(view: View) -> View:
     @wraps(view)
     def strict(*args: Any, **kwargs: Any) -> Any:
-        request_data.refuse_query()
+        request_data.reject_query()
         return view(*args, **kwargs)
 
     return strict
 
 
-class _Told(Response):
+class _JsonResponse(Response):
     """An answer of ours: whole, and with an address (see ``at``) in ASCII, so that nothing of it is to be mended."""
 
     def get_wsgi_headers(self, environ: WSGIEnvironment) -> Headers:
@@ -188,17 +191,17 @@ class _Told(Response):
         return super().get_wsgi_headers(environ) if self.status_code == 304 else self.headers
 
 
-def _answer(made: Any, status: int, schema: Schema | None, entity: bool) -> Response:
+def _to_response(made: Any, status: int, schema: Schema | None, with_etag: bool) -> Response:
     if isinstance(made, Response):
         return made
     record, headers = made if type(made) is tuple else (made, {})
     if status == 204:
         return Response(status=204, headers=headers)
-    text = etags.rendered(schema, record)
-    response = _Told(text, status, headers, content_type=JSON)
-    return etags.marked(response, etags.tag_of(text, record)) if entity else response
+    text = etags.render_json(schema, record)
+    response = _JsonResponse(text, status, headers, content_type=JSON)
+    return etags.set_etag(response, etags.compute_etag(text, record)) if with_etag else response
 
 
-def at(what: str, key: int, below: str = "") -> dict[str, str]:
+def location_header(what: str, key: int, below: str = "") -> dict[str, str]:
     """Return the header that says where the thing just made is: ``at("part", 7)``."""
     return {"Location": api_path(what, key) + below}

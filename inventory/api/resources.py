@@ -16,7 +16,7 @@ from inventory.api.quality import attachments, incoming, recalls, sent_back
 from inventory.api.reorder import dates, forecasts, reorder
 from inventory.api.stocktake import counting, levels, stock_lists
 
-ALL = tuple(
+RESOURCES = tuple(
     module.resource
     for module in (
         *(

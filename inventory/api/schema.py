@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields, validates_schema
 
 
-class Body(Schema):
+class BodySchema(Schema):
     """Base of what programs send."""
 
     error_messages = {
@@ -19,7 +19,7 @@ class Body(Schema):
         unknown = RAISE
 
 
-class Edit(Body):
+class EditSchema(BodySchema):
     """Base of the body of an edit: what is left out stays as it is, and something must be there.
 
     Its subclasses take the fields of what is added, none of them required.
@@ -35,7 +35,7 @@ class Edit(Body):
             raise ValidationError("Nothing to change: send at least one field.")
 
 
-class Query(Schema):
+class QuerySchema(Schema):
     """Base of the query part of an address."""
 
     error_messages = {
@@ -46,7 +46,7 @@ class Query(Schema):
         unknown = RAISE
 
 
-class Answer(Schema):
+class ResponseSchema(Schema):
     """Base of what is answered: every field is always there, empty or null when there is nothing to say."""
 
     class Meta:

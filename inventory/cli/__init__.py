@@ -11,7 +11,7 @@ import click
 from inventory.cli.alerts import alerts
 from inventory.cli.backtest import backtest
 from inventory.cli.backup import backup_command, restore_command
-from inventory.cli.common import open_bench, plain_errors
+from inventory.cli.common import open_database, show_errors_as_sentences
 from inventory.cli.diagnose import diagnose
 from inventory.cli.labels import labels
 from inventory.cli.stock_list import stock_list
@@ -37,31 +37,31 @@ main.add_command(stock_list)
 
 @main.command()
 @click.option("--demo", is_flag=True, help="On an empty database, load the demo bench first.")
-@plain_errors
+@show_errors_as_sentences
 def serve(demo: bool) -> None:
     """Start the service and say where to open it."""
     from inventory import server
 
     settings = load_settings()
-    server.serve(replace(settings, demo=settings.demo or demo), say=click.echo)
+    server.serve(replace(settings, demo=settings.demo or demo), output=click.echo)
 
 
 @main.command()
-@plain_errors
+@show_errors_as_sentences
 def demo() -> None:
     """Load the demo bench into an empty database."""
     from seed.load import load_demo
 
-    open_bench()
+    open_database()
     click.echo(str(load_demo()))
 
 
 @main.command("verify")
 @click.option("--expect", metavar="DIGEST", help="A digest noted earlier that must occur in the chain.")
-@plain_errors
+@show_errors_as_sentences
 def verify_command(expect: str | None) -> None:
     """Walk the ledger's digest chain and add up every balance again. Exit 1 if anything is wrong."""
-    open_bench()
+    open_database()
     found = verify.verify_ledger(expect)
     for fault in found.faults:
         click.echo(f"WRONG  {fault}")
@@ -83,31 +83,31 @@ def person() -> None:
 @click.option("--role", type=click.Choice(people.ROLES), default="tech", show_default=True)
 @click.option("--shown-as", default="", help="The name that pages show.")
 @click.option("--passphrase", help="Asked for when left out; at least 10 characters.")
-@plain_errors
+@show_errors_as_sentences
 def person_add(name: str, role: str, shown_as: str, passphrase: str | None) -> None:
     """Add somebody who may sign in."""
-    open_bench()
+    open_database()
     made = people.add_person(name, role, passphrase or _ask_passphrase(), shown_as)
     click.echo(f"{made.name} may sign in as {made.role}.")
 
 
 @person.command("list")
-@plain_errors
+@show_errors_as_sentences
 def person_list() -> None:
     """List everybody."""
-    open_bench()
-    for one in people.everybody():
+    open_database()
+    for one in people.list_people():
         click.echo(f"{one.name:20} {one.role:8} {'' if one.active else 'may not sign in'}".rstrip())
 
 
 @person.command("passphrase")
 @click.argument("name")
 @click.option("--passphrase", help="Asked for when left out; at least 10 characters.")
-@plain_errors
+@show_errors_as_sentences
 def person_passphrase(name: str, passphrase: str | None) -> None:
     """Give somebody a new passphrase and end their sessions."""
-    open_bench()
-    people.set_passphrase(people.person_named(name).id, passphrase or _ask_passphrase())
+    open_database()
+    people.set_passphrase(people.person_by_name(name).id, passphrase or _ask_passphrase())
     click.echo(f"{name} has a new passphrase; old sessions have ended.")
 
 
@@ -126,20 +126,20 @@ def token() -> None:
 @token.command("add")
 @click.argument("name")
 @click.option("--label", default="command line", help="What the token is for.")
-@plain_errors
+@show_errors_as_sentences
 def token_add(name: str, label: str) -> None:
     """Make a token that acts as NAME. It is shown once."""
-    open_bench()
-    made = people.add_token(people.person_named(name).id, label)
+    open_database()
+    made = people.add_token(people.person_by_name(name).id, label)
     click.echo(made.secret)
 
 
 @token.command("list")
-@plain_errors
+@show_errors_as_sentences
 def token_list() -> None:
     """List tokens, without their secrets."""
-    open_bench()
-    names = {one.id: one.name for one in people.everybody()}
+    open_database()
+    names = {one.id: one.name for one in people.list_people()}
     for one in people.tokens():
         state = f"ended {one.revoked:%Y-%m-%d}" if one.revoked else "in use"
         click.echo(f"{one.id:4}  {names[one.person_id]:20} {one.label:30} {state}")
@@ -147,15 +147,15 @@ def token_list() -> None:
 
 @token.command("revoke")
 @click.argument("token_id", type=int)
-@plain_errors
+@show_errors_as_sentences
 def token_revoke(token_id: int) -> None:
     """End a token for good."""
-    open_bench()
+    open_database()
     people.revoke_token(token_id)
     click.echo("That token works no longer.")
 
 
-def fresh_passphrase() -> str:
+def generate_passphrase() -> str:
     """Draw a passphrase that a person can type from a terminal: four groups of four letters and digits."""
     letters = "bcdfghjkmnpqrstvwx23456789"
     return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(4))

@@ -6,11 +6,11 @@ import sys
 
 import click
 
-from inventory.background.alerts import channels
-from inventory.cli.common import Trouble, open_bench, plain_errors
+from inventory.background.alerts import alert_channels
+from inventory.cli.common import CommandError, open_database, show_errors_as_sentences
 from inventory.domain.alerts.alert_messages import send_alerts
-from inventory.domain.alerts.alerts import by_kind, refresh
-from inventory.domain.reorder.forecast_scores import score
+from inventory.domain.alerts.alerts import alerts_by_heading, refresh_alerts
+from inventory.domain.reorder.forecast_scores import score_forecasts
 
 
 @click.group("alerts")
@@ -19,12 +19,12 @@ def alerts() -> None:
 
 
 @alerts.command("list")
-@plain_errors
+@show_errors_as_sentences
 def alerts_list() -> None:
     """List what needs doing now, by kind."""
-    open_bench()
-    found = [one for one in refresh() if one.state == "open"]
-    for heading, some in by_kind(found).items():
+    open_database()
+    found = [one for one in refresh_alerts() if one.state == "open"]
+    for heading, some in alerts_by_heading(found).items():
         click.echo(f"{heading} ({len(some)})")
         for one in some:
             click.echo(f"  {'!' if one.urgent else ' '} {one.title}")
@@ -33,16 +33,16 @@ def alerts_list() -> None:
 
 
 @alerts.command("send")
-@plain_errors
+@show_errors_as_sentences
 def alerts_send() -> None:
     """Send what was not sent yet, by mail and webhook as set. Exit 1 if something could not be sent."""
-    settings = open_bench()
-    wanted = channels(settings)
+    settings = open_database()
+    wanted = alert_channels(settings)
     if wanted.mail is None and wanted.webhook is None:
-        raise Trouble(
+        raise CommandError(
             "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first (docs/running.md)."
         )
-    score()
+    score_forecasts()
     outcome = send_alerts(wanted)
     for error in outcome.errors:
         click.echo(error, err=True)

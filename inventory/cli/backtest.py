@@ -11,7 +11,7 @@ from typing import Any
 
 import click
 
-from inventory.cli.common import open_bench, plain_errors
+from inventory.cli.common import open_database, show_errors_as_sentences
 from inventory.lab.shop_backtest import (
     USUAL_HORIZON,
     USUAL_STEP,
@@ -22,10 +22,10 @@ from inventory.lab.shop_backtest import (
     backtest_own,
 )
 
-FAIR = 0.95  # the share at which the stock of methods is compared
+COMPARED_SHARE = 0.95  # the share at which the stock of methods is compared
 
 
-def _targets(_context: click.Context, _option: click.Parameter, typed: str) -> tuple[float, ...]:
+def _parse_targets(_context: click.Context, _option: click.Parameter, typed: str) -> tuple[float, ...]:
     """Read targets as typed: "90, 95" or ".9,.95"."""
     try:
         shares = tuple(share / 100 if share > 1 else share for share in map(float, typed.split(",")))
@@ -43,7 +43,7 @@ def _targets(_context: click.Context, _option: click.Parameter, typed: str) -> t
     "--targets",
     default=",".join(map(str, USUAL_TARGETS)),
     show_default=True,
-    callback=_targets,
+    callback=_parse_targets,
     help="Promised shares, with commas between.",
 )
 @click.option(
@@ -63,7 +63,7 @@ def _targets(_context: click.Context, _option: click.Parameter, typed: str) -> t
     "--picture", type=click.Path(path_type=Path, dir_okay=False), help="Draw the outcome to this .svg or .png file."
 )
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
-@plain_errors
+@show_errors_as_sentences
 def backtest(
     file: str | None, own: bool, targets: tuple[float, ...], horizon: int, first: int | None, step: int,
     picture: Path | None, as_json: bool,
@@ -76,18 +76,20 @@ def backtest(
     """
     if own == (file is not None):
         raise click.ClickException("Name a file of month totals, or say --own for the shop's own history.")
-    _check_picture(picture)
+    _check_picture_path(picture)
     rules = Rules(targets, horizon, first, step)
-    tried = _with_progress(lambda progress: _try(file, rules, progress))
+    tried = _with_progress(lambda progress: _run_backtest(file, rules, progress))
     if picture is not None:
-        _draw(tried, picture)
-    click.echo(json.dumps(_plain(tried), ensure_ascii=False, indent=2) if as_json else "\n".join(_table(tried)))
+        _write_picture(tried, picture)
+    click.echo(
+        json.dumps(_as_dict(tried), ensure_ascii=False, indent=2) if as_json else "\n".join(_table_lines(tried))
+    )
 
 
-def _try(file: str | None, rules: Rules, progress: Callable[[int, int], None]) -> Tried:
+def _run_backtest(file: str | None, rules: Rules, progress: Callable[[int, int], None]) -> Tried:
     if file is not None:
         return backtest_file(file, rules, progress)
-    open_bench()
+    open_database()
     return backtest_own(rules, progress)
 
 
@@ -106,7 +108,7 @@ def _with_progress(work: Callable[[Callable[[int, int], None]], Tried]) -> Tried
 # ---- how it is said --------------------------------------------------------------------------------------
 
 
-def _plain(tried: Tried) -> dict[str, Any]:
+def _as_dict(tried: Tried) -> dict[str, Any]:
     return {
         "source": tried.source,
         "parts": tried.parts,
@@ -116,12 +118,13 @@ def _plain(tried: Tried) -> dict[str, Any]:
         "origins": [asdict(one) for one in tried.outcome.origins],
         "scores": [asdict(one) for one in tried.scores],
         "mean_level_for": {
-            "share": FAIR, "methods": {method: tried.level_for(method, FAIR) for method in tried.methods},
+            "share": COMPARED_SHARE,
+            "methods": {method: tried.level_for(method, COMPARED_SHARE) for method in tried.methods},
         },
-    }  # fmt: skip
+    }
 
 
-def _table(tried: Tried) -> Iterator[str]:
+def _table_lines(tried: Tried) -> Iterator[str]:
     origins = tried.outcome.origins
     yield f"{tried.source}: {tried.parts:,} parts, {tried.months} months"
     yield (
@@ -132,24 +135,25 @@ def _table(tried: Tried) -> Iterator[str]:
     yield f"{'method':38} {'promised':>9} {'achieved':>9} {'stated':>9} {'mean stock':>11} {'sum of levels':>14}"
     for one in tried.scores:
         yield (
-            f"{_name(one.method):38} {one.target:9.3f} {one.achieved:9.4f} {one.stated:9.4f} {one.mean_level:11.4f} "
+            f"{_method_label(one.method):38} {one.target:9.3f} {one.achieved:9.4f} {one.stated:9.4f} "
+            f"{one.mean_level:11.4f} "
             f"{one.levels_sum:14,}"
         )
     yield ""
-    yield f"Mean stock with which each achieves {FAIR:.0%}:"
+    yield f"Mean stock with which each achieves {COMPARED_SHARE:.0%}:"
     for method in tried.methods:
-        level = tried.level_for(method, FAIR)
-        yield f"{_name(method):38} {'not within what was tried' if level is None else f'{level:9.2f}'}"
+        level = tried.level_for(method, COMPARED_SHARE)
+        yield f"{_method_label(method):38} {'not within what was tried' if level is None else f'{level:9.2f}'}"
 
 
-def _name(method: str) -> str:
+def _method_label(method: str) -> str:
     return "ours" if method == "this" else method
 
 
 # ---- the picture -----------------------------------------------------------------------------------------
 
 
-def _check_picture(path: Path | None) -> None:
+def _check_picture_path(path: Path | None) -> None:
     """Refuse before the work what could not be written after it."""
     if path is None:
         return
@@ -159,7 +163,7 @@ def _check_picture(path: Path | None) -> None:
         raise click.ClickException(f"There is no folder {path.parent}: make it first, or choose another.")
 
 
-def _draw(tried: Tried, path: Path) -> None:
+def _write_picture(tried: Tried, path: Path) -> None:
     from inventory.lab.backtest_picture import backtest_picture
     from inventory.lab.plotting import WRITERS
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.common import close_when_done, open_bench, plain_errors
+from inventory.cli.common import close_database_on_exit, open_database, show_errors_as_sentences
 from inventory.domain.backup import backup_archive as backing_up
 from inventory.domain.backup.backup_archive import BackupRecord
-from inventory.domain.backup.restore import restore, try_out
+from inventory.domain.backup.restore import restore_backup, trial_restore
 from inventory.domain.common import clock
 from inventory.settings import load_settings
 from inventory.store import connection
@@ -17,18 +17,18 @@ from inventory.store import connection
 
 @click.command("backup")
 @click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=True))
-@plain_errors
+@show_errors_as_sentences
 def backup_command(file: Path | None) -> None:
     """Write the whole bench to FILE (a folder: under a name with the time; left out: here).
 
     The service may run meanwhile. The file holds everything, the passphrases' digests and the key that signs sessions
     too: keep it where only the owner gets at it.
     """
-    settings = open_bench()
+    settings = open_database()
     place = file or Path()
-    path = place / backing_up.usual_name(clock.now()) if place.is_dir() else place
-    made = backing_up.back_up(path, settings.data_dir)
-    click.echo(f"{path}: {_said(made)}")
+    path = place / backing_up.backup_name(clock.now()) if place.is_dir() else place
+    made = backing_up.write_backup(path, settings.data_dir)
+    click.echo(f"{path}: {_backup_summary(made)}")
     for name in made.missing:
         click.echo(f"MISSING  {name} is not in {settings.data_dir}, though a lot has it.")
     for fault in made.faults:
@@ -40,7 +40,7 @@ def backup_command(file: Path | None) -> None:
 @click.command("restore")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--try", "only_try", is_flag=True, help="Only try it: into a place that is thrown away.")
-@plain_errors
+@show_errors_as_sentences
 def restore_command(file: Path, only_try: bool) -> None:
     """Put the backup FILE into a new data folder or a new database.
 
@@ -49,17 +49,17 @@ def restore_command(file: Path, only_try: bool) -> None:
     """
     settings = load_settings()
     if only_try:
-        click.echo(f"It can be restored: {_said(try_out(file))}")
+        click.echo(f"It can be restored: {_backup_summary(trial_restore(file))}")
         return
-    close_when_done()
-    connection.bind(settings.resolved_database_url)
-    connection.ready()
-    held = restore(file, settings.data_dir)
-    click.echo(f"Restored: {_said(held)}")
+    close_database_on_exit()
+    connection.bind_database(settings.resolved_database_url)
+    connection.connect()
+    held = restore_backup(file, settings.data_dir)
+    click.echo(f"Restored: {_backup_summary(held)}")
     click.echo("The ledger is as it was, and every balance adds up." if held.sound else "The ledger was NOT sound.")
 
 
-def _said(held: BackupRecord) -> str:
+def _backup_summary(held: BackupRecord) -> str:
     rows, files = sum(held.rows.values()), len(held.files)
     return (
         f"made {held.made:%Y-%m-%d %H:%M} UTC, {rows:,} rows and {files} file{'' if files == 1 else 's'}; "

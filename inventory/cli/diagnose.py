@@ -9,10 +9,10 @@ from pathlib import Path
 
 import click
 
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.lab.case_file import FileStep, WhatIf, what_if
 
-LARGEST = 2_000_000  # bytes; a case file of more is something else
+MAX_CASE_BYTES = 2_000_000  # bytes; a case file of more is something else
 
 
 @click.command("diagnose")
@@ -22,20 +22,20 @@ LARGEST = 2_000_000  # bytes; a case file of more is something else
 def diagnose(case: Path, advice: bool, as_json: bool) -> None:
     """Work out a case from a file (or - for standard input) as a what-if, touching no data."""
     try:
-        found = what_if(_text(case), advice=advice)
-    except Refused as refused:
+        found = what_if(_read_case(case), advice=advice)
+    except DomainError as refused:
         raise click.ClickException(refused.sentence) from None
     if as_json:
         click.echo(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
         return
-    click.echo("\n\n".join("\n".join(_in_words(one)) for one in found))
+    click.echo("\n\n".join("\n".join(_report_lines(one)) for one in found))
 
 
-def _text(path: Path) -> str:
+def _read_case(path: Path) -> str:
     try:
         with click.open_file(str(path), "rb") as file:
-            read = file.read(LARGEST + 1)
-        if len(read) > LARGEST:
+            read = file.read(MAX_CASE_BYTES + 1)
+        if len(read) > MAX_CASE_BYTES:
             raise click.ClickException("The file is too large to be a case: give a smaller one.")
         return str(read.decode())
     except OSError as error:
@@ -44,11 +44,11 @@ def _text(path: Path) -> str:
         raise click.ClickException(f"{path} is no text in UTF-8.") from None
 
 
-def _in_words(found: WhatIf) -> Iterator[str]:
+def _report_lines(found: WhatIf) -> Iterator[str]:
     yield found.name
     width = max(len(name) for name in found.p_bad)
     for name, share in sorted(found.p_bad.items(), key=lambda pair: -pair[1]):
-        yield f"  {name:<{width}}  {share:8.4%} bad{_place(found, name)}"
+        yield f"  {name:<{width}}  {share:8.4%} bad{_fitted_in_text(found, name)}"
     if found.fault_sets:
         yield "  most likely bad, of what is fitted now:"
         for names, share in found.fault_sets[:4]:
@@ -57,15 +57,15 @@ def _in_words(found: WhatIf) -> Iterator[str]:
         yield f"  chance of this whole log beforehand: {found.p_evidence:.6g}"
     for step in found.repeats:
         yield f"  step {step} repeats the run before and counts once"
-    yield from _steps(found.steps)
+    yield from _step_lines(found.steps)
 
 
-def _place(found: WhatIf, name: str) -> str:
+def _fitted_in_text(found: WhatIf, name: str) -> str:
     place = next((place for place, thing in found.fitted.items() if thing == name and place != name), "")
     return f"  (fitted in place of {place})" if place else ""
 
 
-def _steps(steps: tuple[FileStep, ...]) -> Iterator[str]:
+def _step_lines(steps: tuple[FileStep, ...]) -> Iterator[str]:
     if not steps:
         return
     yield "  next step: cost now + expected afterwards = total, and the chance that it ends the job"

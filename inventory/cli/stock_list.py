@@ -6,11 +6,11 @@ from pathlib import Path
 
 import click
 
-from inventory.cli.common import Trouble, open_bench, plain_errors
-from inventory.domain.stocktake import stock_list_import as stock
+from inventory.cli.common import CommandError, open_database, show_errors_as_sentences
+from inventory.domain.stocktake import stock_list_import as domain
 from inventory.domain.stocktake.stock_list_export import stock_list_csv
-from inventory.domain.stocktake.stock_list_records import LookedAt, Totals
-from inventory.domain.stocktake.stock_list_table import text_of
+from inventory.domain.stocktake.stock_list_records import PreviewedStockList, StockListTotals
+from inventory.domain.stocktake.stock_list_table import decode_file
 
 
 @click.group("stock-list")
@@ -23,31 +23,31 @@ def stock_list() -> None:
 @click.option("--look", is_flag=True, help="Only say what it would do. Nothing is written.")
 @click.option("--leave-out", metavar="HEADING", multiple=True, help="A heading that is not known and left out.")
 @click.option("--on-top", is_flag=True, help="Let stock come on top of what is in its bin already.")
-@plain_errors
-def stock_list_in(file: Path, look: bool, leave_out: tuple[str, ...], on_top: bool) -> None:
+@show_errors_as_sentences
+def import_stock_list(file: Path, look: bool, leave_out: tuple[str, ...], on_top: bool) -> None:
     """Take in the list in FILE (CSV): one row is one part in one bin. All of it, or nothing.
 
     Exit status 1 if anything is wrong with it.
     """
-    settings = open_bench()
-    text = text_of(_bytes(file))
-    looked = stock.look(text, settings.currency)
-    _say(looked, look)
+    settings = open_database()
+    text = decode_file(_read_file(file))
+    looked = domain.preview_stock_list(text, settings.currency)
+    _print_report(looked, look)
     if looked.wrong:
         raise click.exceptions.Exit(1)
     if not look:
-        taken = stock.take_in(text, settings.currency, leave_out=leave_out, on_top=on_top)
-        click.echo(f"Taken in as list {taken.id}: {_counted(taken.totals)}")
+        taken = domain.import_stock_list(text, settings.currency, leave_out=leave_out, on_top=on_top)
+        click.echo(f"Taken in as list {taken.id}: {_totals_text(taken.totals)}")
 
 
-def _bytes(file: Path) -> bytes:
+def _read_file(file: Path) -> bytes:
     try:
         return file.read_bytes()
     except OSError as error:
-        raise Trouble(f"{file} cannot be read: {error.strerror}.") from None
+        raise CommandError(f"{file} cannot be read: {error.strerror}.") from None
 
 
-def _say(looked: LookedAt, everything: bool) -> None:
+def _print_report(looked: PreviewedStockList, everything: bool) -> None:
     for fault in looked.wrong:
         click.echo(f"WRONG  {fault}")
     for one in looked.minded if everything or looked.wrong else ():
@@ -56,10 +56,10 @@ def _say(looked: LookedAt, everything: bool) -> None:
     for heading in looked.not_known if everything else ():
         click.echo(f"MIND   Not known here: {heading} (--leave-out leaves it out)")
     if everything or looked.wrong:
-        click.echo(f"It would add {_counted(looked.totals)}")
+        click.echo(f"It would add {_totals_text(looked.totals)}")
 
 
-def _counted(t: Totals) -> str:
+def _totals_text(t: StockListTotals) -> str:
     return (
         f"{t.new_parts} parts, {t.new_bins} bins, {t.new_suppliers} suppliers, {t.new_offers} offers, {t.lots} lots "
         f"({t.pieces} pieces with their own label); {t.known_parts} parts and {t.known_bins} bins are known."
@@ -68,10 +68,10 @@ def _counted(t: Totals) -> str:
 
 @stock_list.command("out")
 @click.argument("file", required=False, type=click.Path(path_type=Path, dir_okay=False))
-@plain_errors
-def stock_list_out(file: Path | None) -> None:
+@show_errors_as_sentences
+def export_stock_list(file: Path | None) -> None:
     """Write the whole stock as a list (CSV) to FILE, or to standard output."""
-    settings = open_bench()
+    settings = open_database()
     text = stock_list_csv(settings.currency)
     if file is None:
         click.echo(text.encode(), nl=False)
@@ -79,5 +79,5 @@ def stock_list_out(file: Path | None) -> None:
     try:
         file.write_bytes(text.encode())
     except OSError as error:
-        raise Trouble(f"{file} cannot be written: {error.strerror}.") from None
+        raise CommandError(f"{file} cannot be written: {error.strerror}.") from None
     click.echo(f"{file}: {max(0, text.count(chr(10)) - 1)} lines")

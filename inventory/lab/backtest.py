@@ -12,35 +12,35 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from inventory.lab.textbook import METHODS, Known, smallest_level
+from inventory.lab.textbook import METHODS, MonthHistory, smallest_level
 from inventory.reckoning.reorder.demand import (
-    DEFAULTS,
+    DEFAULT_CONSTANTS,
     BoolArray,
-    Constants,
+    DemandConstants,
     FloatArray,
     IntArray,
-    month_posterior,
-    month_statistics,
+    monthly_posterior,
+    monthly_statistics,
     shop_averages,
 )
-from inventory.reckoning.reorder.service_level import check_target, month_levels
+from inventory.reckoning.reorder.service_level import check_target, monthly_levels
 
-OURS = "this"
+OUR_METHOD = "this"
 
-Ours = Callable[[BoolArray, int, int, FloatArray], tuple[FloatArray, FloatArray, FloatArray]]
+LevelMethod = Callable[[BoolArray, int, int, FloatArray], tuple[FloatArray, FloatArray, FloatArray]]
 """Our levels from more than month totals: from (which parts, months known, horizon, targets) to levels (P, Q), and
 the chances stated at the level and one below."""
 
-Progress = Callable[[int, int], None]
+ProgressCallback = Callable[[int, int], None]
 """Told (steps done, steps in all) after each step."""
 
 
-class NothingToTry(ValueError):
+class TooFewMonths(ValueError):
     """The table is too short; the message says how long it must be."""
 
 
 @dataclass(frozen=True)
-class Score:
+class BacktestScore:
     """How one method fared at one target, over all parts and origins.
 
     achieved: share of cases in which demand stayed within the level. Compare it with the target.
@@ -60,7 +60,7 @@ class Score:
 
 
 @dataclass(frozen=True)
-class Origin:
+class ForecastOrigin:
     """What was known of the shop at one origin: months of history, averages m and e, faded history T."""
 
     months: int
@@ -75,10 +75,10 @@ class Backtest:
     """The outcome: one score per method and target, and what the origins looked like."""
 
     horizon: int
-    scores: tuple[Score, ...]
-    origins: tuple[Origin, ...]
+    scores: tuple[BacktestScore, ...]
+    origins: tuple[ForecastOrigin, ...]
 
-    def score(self, method: str, target: float) -> Score:
+    def score(self, method: str, target: float) -> BacktestScore:
         """Return one method's score at one target; raise KeyError when it was not tried."""
         for score in self.scores:
             if score.method == method and score.target == target:
@@ -105,10 +105,10 @@ def backtest(
     horizon: int = 3,
     first_origin: int = 24,
     step: int = 3,
-    methods: Sequence[str] = (OURS, *METHODS),
-    constants: Constants = DEFAULTS,
-    ours: Ours | None = None,
-    progress: Progress | None = None,
+    methods: Sequence[str] = (OUR_METHOD, *METHODS),
+    constants: DemandConstants = DEFAULT_CONSTANTS,
+    our_method: LevelMethod | None = None,
+    progress: ProgressCallback | None = None,
 ) -> Backtest:
     """Try methods on month totals: parts x months, whole pieces, oldest month first.
 
@@ -122,7 +122,7 @@ def backtest(
     shares = np.atleast_1d(check_target(targets))
     months = list(range(first_origin, table.shape[1] - horizon + 1, step))
     if not months or not len(table) or horizon < 1 or first_origin < 1:
-        raise NothingToTry(
+        raise TooFewMonths(
             f"There is nothing to try: {first_origin} months to learn from and {horizon} to test on need a "
             f"table of at least {first_origin + horizon} months, and one part."
         )
@@ -130,37 +130,37 @@ def backtest(
     origins, done = [], 0
     for month in months:
         rows = start <= month
-        known = Known(table[rows, :month], start[rows])
+        known = MonthHistory(table[rows, :month], start[rows])
         demand = table[rows, month : month + horizon].sum(axis=1)
-        origins.append(_describe(known, constants))
+        origins.append(_describe_origin(known, constants))
         for method in methods:
             found = (
-                ours(rows, month, horizon, shares)
-                if ours and method == OURS
-                else _levels(method, known, horizon, shares, constants)
+                our_method(rows, month, horizon, shares)
+                if our_method and method == OUR_METHOD
+                else _method_levels(method, known, horizon, shares, constants)
             )
-            tally[method] += _tally(demand, shares, *found)
+            tally[method] += _count_cases(demand, shares, *found)
             done += 1
             if progress:
                 progress(done, len(months) * len(methods))
-    return Backtest(horizon, tuple(_scores(tally, targets)), tuple(origins))
+    return Backtest(horizon, tuple(_score_rows(tally, targets)), tuple(origins))
 
 
-def _levels(
-    method: str, known: Known, horizon: int, targets: FloatArray, constants: Constants
+def _method_levels(
+    method: str, known: MonthHistory, horizon: int, targets: FloatArray, constants: DemandConstants
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return one method's levels (P, Q), and the chances it states at the level and one below."""
-    if method == OURS:
-        stats = month_statistics(known.pieces, known.starts, constants)
-        advice = month_levels(
-            month_posterior(stats, shop_averages(stats, constants=constants), constants), horizon, targets
+    if method == OUR_METHOD:
+        stats = monthly_statistics(known.pieces, known.starts, constants)
+        advice = monthly_levels(
+            monthly_posterior(stats, shop_averages(stats, constants=constants), constants), horizon, targets
         )
         return advice.level.astype(float), advice.kept, advice.kept_below
     wanted = np.broadcast_to(targets, (len(known.pieces), len(targets)))
     return smallest_level(METHODS[method](known, horizon), wanted)
 
 
-def _tally(
+def _count_cases(
     demand: IntArray, targets: FloatArray, level: FloatArray, kept: FloatArray, below: FloatArray
 ) -> FloatArray:
     """Add up, per target: cases, cases kept, stated chances, target-exact cases, levels."""
@@ -172,10 +172,10 @@ def _tally(
     return np.array([cases, *(values.sum(axis=0) for values in (held, kept, exact, level))])
 
 
-def _scores(tally: dict[str, FloatArray], targets: Sequence[float]) -> Iterator[Score]:
+def _score_rows(tally: dict[str, FloatArray], targets: Sequence[float]) -> Iterator[BacktestScore]:
     for method, sums in tally.items():
         for target, (cases, held, stated, exact, level) in zip(targets, sums.T, strict=True):
-            yield Score(
+            yield BacktestScore(
                 method=method,
                 target=target,
                 cases=int(cases),
@@ -187,10 +187,10 @@ def _scores(tally: dict[str, FloatArray], targets: Sequence[float]) -> Iterator[
             )
 
 
-def _describe(known: Known, constants: Constants) -> Origin:
-    stats = month_statistics(known.pieces, known.starts, constants)
+def _describe_origin(known: MonthHistory, constants: DemandConstants) -> ForecastOrigin:
+    stats = monthly_statistics(known.pieces, known.starts, constants)
     averages = shop_averages(stats, constants=constants)
-    return Origin(
+    return ForecastOrigin(
         months=known.pieces.shape[1],
         parts=len(known.pieces),
         m=float(averages.m[0]),

@@ -9,8 +9,8 @@ from typing import Any, NoReturn
 
 from inventory.domain.common.errors import Invalid
 from inventory.lab.plan_file import plan_for_case, plan_from_dict
-from inventory.reckoning.diagnosis.case import Case, case_from_dict
-from inventory.reckoning.diagnosis.next_step import Plan, advise
+from inventory.reckoning.diagnosis.case import DiagnosisCase, case_from_dict
+from inventory.reckoning.diagnosis.next_step import RepairPlan, rank_steps
 from inventory.reckoning.diagnosis.posterior import diagnose
 
 
@@ -86,7 +86,7 @@ def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
 
 
 def _case(data: Any, number: int, advice: bool) -> WhatIf:
-    case: Case = case_from_dict(data)
+    case: DiagnosisCase = case_from_dict(data)
     said = diagnose(case)
     steps: tuple[FileStep, ...] = ()
     if advice:
@@ -98,11 +98,11 @@ def _case(data: Any, number: int, advice: bool) -> WhatIf:
     )
 
 
-def _steps(plan: Plan) -> tuple[FileStep, ...]:
+def _steps(plan: RepairPlan) -> tuple[FileStep, ...]:
     return tuple(
         FileStep(
             one.action if one.remedy is None else one.remedy.how, one.node or "", one.cost_now, one.p_ends,
             one.total - one.cost_now, one.total,
         )
-        for one in advise(plan)
+        for one in rank_steps(plan)
     )  # fmt: skip

@@ -9,20 +9,20 @@ import numpy as np
 from inventory.reckoning.reorder.demand import (
     DAYS_PER_MONTH,
     BoolArray,
-    Constants,
+    DemandConstants,
     EventHistory,
     FloatArray,
     IntArray,
-    posterior,
+    demand_posterior,
+    demand_statistics,
     shop_averages,
-    statistics,
 )
-from inventory.reckoning.reorder.lead_time import fixed_waits
-from inventory.reckoning.reorder.service_level import Interval, advise
+from inventory.reckoning.reorder.lead_time import fixed_lead_times
+from inventory.reckoning.reorder.service_level import ProtectionInterval, advise_levels
 
 
 @dataclass(frozen=True)
-class DatedLevels:
+class DatedLevelMethod:
     """Our levels from dated jobs, of which only those before each origin are known (see ``backtest.Ours``).
 
     months: how many months the table has that the jobs were counted into, back from today.
@@ -32,18 +32,20 @@ class DatedLevels:
     events: EventHistory
     months: int
     kinds: IntArray
-    constants: Constants
+    constants: DemandConstants
 
     def __call__(
         self, rows: BoolArray, month: int, horizon: int, targets: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return levels (P, Q) of some parts for the months after an origin, and the chances stated for them."""
         known = self._known_at(month)
-        stats = statistics(known, self.constants).take(np.flatnonzero(rows))
+        stats = demand_statistics(known, self.constants).take(np.flatnonzero(rows))
         averages = shop_averages(stats, self.kinds[rows], self.constants)
-        post = posterior(stats, averages, self.constants)
-        interval = Interval(fixed_waits([horizon * DAYS_PER_MONTH]), np.zeros(int(rows.sum()), np.int64))
-        advice = [advise(post, interval, target) for target in targets]
+        post = demand_posterior(stats, averages, self.constants)
+        interval = ProtectionInterval(
+            fixed_lead_times([horizon * DAYS_PER_MONTH]), np.zeros(int(rows.sum()), np.int64)
+        )
+        advice = [advise_levels(post, interval, target) for target in targets]
         return (
             np.column_stack([one.level for one in advice]).astype(float),
             np.column_stack([one.kept for one in advice]),

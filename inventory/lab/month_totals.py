@@ -11,10 +11,10 @@ import numpy as np
 
 from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, EventHistory, IntArray
 
-MOST_CELLS = 20_000_000
+MAX_CELLS = 20_000_000
 """A table of more numbers than this is refused rather than run out of memory on."""
 
-MOST_PIECES_A_MONTH = 100_000
+MAX_PIECES_PER_MONTH = 100_000
 """A month total above this is taken for a slip."""
 
 
@@ -46,7 +46,7 @@ def read_month_table(lines: Iterable[str]) -> MonthTable:
         heading = next(reader, [])
         if len(heading) < 2:
             raise MonthTableError("The first line must be a heading: the word part, then one column a month.")
-        rows = [_read_row(cells, len(heading), reader.line_num) for cells in reader if cells]
+        rows = [_parse_row(cells, len(heading), reader.line_num) for cells in reader if cells]
     except (csv.Error, UnicodeDecodeError, EOFError, OSError, zlib.error) as error:
         where = f"after line {reader.line_num}"
         raise MonthTableError(f"The file cannot be read {where} ({error}): save it as CSV again.") from error
@@ -56,7 +56,7 @@ def read_month_table(lines: Iterable[str]) -> MonthTable:
     return MonthTable(names, tuple(heading[1:]), np.array(values, np.int64), np.array(starts, np.int64))
 
 
-def month_table(events: EventHistory, names: Iterable[str] = ()) -> MonthTable:
+def month_table_from_events(events: EventHistory, names: Iterable[str] = ()) -> MonthTable:
     """Turn a shop's dated jobs into month totals, counted back from today in months of 30.4375 days.
 
     Only whole months since a part was catalogued count. First jobs and one-off jobs are left out.
@@ -72,26 +72,26 @@ def month_table(events: EventHistory, names: Iterable[str] = ()) -> MonthTable:
     return MonthTable(tuple(names), months, pieces, width - length)
 
 
-def _read_row(cells: list[str], width: int, line: int) -> tuple[str, int, list[int]]:
+def _parse_row(cells: list[str], width: int, line: int) -> tuple[str, int, list[int]]:
     """Read one part: its name, the column where its history starts, and its totals (0 before that)."""
     if len(cells) != width:
         raise MonthTableError(
             f"Line {line} has {len(cells)} columns where the heading has {width}: give every part one number a month."
         )
-    if line * width > MOST_CELLS:
-        raise MonthTableError(f"The table has more than {MOST_CELLS} numbers: split it.")
+    if line * width > MAX_CELLS:
+        raise MonthTableError(f"The table has more than {MAX_CELLS} numbers: split it.")
     months = cells[1:]
     start = next((i for i, cell in enumerate(months) if cell.strip()), len(months))
-    return cells[0], start, [0] * start + [_whole(cell, line) for cell in months[start:]]
+    return cells[0], start, [0] * start + [_parse_pieces(cell, line) for cell in months[start:]]
 
 
-def _whole(cell: str, line: int) -> int:
+def _parse_pieces(cell: str, line: int) -> int:
     """Read one month total; "3" and "3.0" are three pieces."""
     text = cell.strip()
     digits = text[:-2] if text.endswith(".0") else text
-    if not (digits.isascii() and digits.isdigit()) or len(digits) > 7 or int(digits) > MOST_PIECES_A_MONTH:
+    if not (digits.isascii() and digits.isdigit()) or len(digits) > 7 or int(digits) > MAX_PIECES_PER_MONTH:
         raise MonthTableError(
             f"Line {line} has {text[:20]!r} where a whole number of pieces was expected, "
-            f"0 to {MOST_PIECES_A_MONTH}: correct it."
+            f"0 to {MAX_PIECES_PER_MONTH}: correct it."
         )
     return int(digits)

@@ -9,15 +9,15 @@ from html import escape
 
 from PIL import Image, ImageDraw, ImageFont
 
-from labels.graphics.typesetting import FONTS
+from labels.graphics.typesetting import FONT_FILES
 
 Point = tuple[float, float]
 SCALE = 2  # pixels of the PNG to one unit of the drawing
-FAMILY = "'DejaVu Sans Condensed', system-ui, 'Segoe UI', Roboto, sans-serif"
+FONT_FAMILY = "'DejaVu Sans Condensed', system-ui, 'Segoe UI', Roboto, sans-serif"
 
 
 @dataclass(frozen=True)
-class Line:
+class PlotLine:
     """A line through points. dash: lengths of stroke and gap, empty for none."""
 
     points: tuple[Point, ...]
@@ -27,7 +27,7 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Mark:
+class PlotMark:
     """A filled mark: disc, square, diamond, triangle or cross."""
 
     at: Point
@@ -37,7 +37,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class Words:
+class PlotText:
     """A line of text; anchor: start, middle or end."""
 
     at: Point
@@ -55,10 +55,10 @@ class Drawing:
     width: int
     height: int
     told: str
-    shapes: tuple[Line | Mark | Words, ...]
+    shapes: tuple[PlotLine | PlotMark | PlotText, ...]
 
 
-def outline(mark: Mark) -> tuple[Point, ...]:
+def outline(mark: PlotMark) -> tuple[Point, ...]:
     """Return the corners of a mark; none for a disc, two strokes one after the other for a cross."""
     (x, y), r = mark.at, mark.size
     corners: dict[str, tuple[Point, ...]] = {
@@ -78,24 +78,24 @@ def as_svg(drawing: Drawing) -> bytes:
     size = f'viewBox="0 0 {drawing.width} {drawing.height}" width="{drawing.width}" height="{drawing.height}"'
     body = "\n".join(_svg_shape(shape) for shape in drawing.shapes)
     text = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="{FAMILY}">\n'
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="{FONT_FAMILY}">\n'
         f"<title>{escape(drawing.told)}</title>\n"
         f'<rect width="{drawing.width}" height="{drawing.height}" fill="#fffdf6"/>\n{body}\n</svg>\n'
     )
     return text.encode()
 
 
-def _svg_shape(shape: Line | Mark | Words) -> str:
-    if isinstance(shape, Words):
+def _svg_shape(shape: PlotLine | PlotMark | PlotText) -> str:
+    if isinstance(shape, PlotText):
         bold = ' font-weight="bold"' if shape.bold else ""
         return (
             f'<text x="{shape.at[0]:g}" y="{shape.at[1]:g}" font-size="{shape.size:g}" text-anchor="{shape.anchor}" '
             f'fill="{shape.colour}"{bold}>{escape(shape.text)}</text>'
         )
-    if isinstance(shape, Line):
+    if isinstance(shape, PlotLine):
         dash = f' stroke-dasharray="{shape.dash[0]:g} {shape.dash[1]:g}"' if shape.dash else ""
         return (
-            f'<polyline points="{_pairs(shape.points)}" fill="none" stroke="{shape.colour}" '
+            f'<polyline points="{_point_list(shape.points)}" fill="none" stroke="{shape.colour}" '
             f'stroke-width="{shape.width:g}" stroke-linejoin="round"{dash}/>'
         )
     if shape.shape == "disc":
@@ -104,10 +104,10 @@ def _svg_shape(shape: Line | Mark | Words) -> str:
     if shape.shape == "cross":
         strokes = " ".join(f"M{a[0]:g} {a[1]:g}L{b[0]:g} {b[1]:g}" for a, b in (corners[:2], corners[2:]))
         return f'<path d="{strokes}" stroke="{shape.colour}" stroke-width="2"/>'
-    return f'<polygon points="{_pairs(corners)}" fill="{shape.colour}"/>'
+    return f'<polygon points="{_point_list(corners)}" fill="{shape.colour}"/>'
 
 
-def _pairs(points: Sequence[Point]) -> str:
+def _point_list(points: Sequence[Point]) -> str:
     return " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
 
 
@@ -125,12 +125,12 @@ def as_png(drawing: Drawing) -> bytes:
     return made.getvalue()
 
 
-def _draw(pen: ImageDraw.ImageDraw, shape: Line | Mark | Words) -> None:
-    if isinstance(shape, Words):
-        font = ImageFont.truetype(FONTS[shape.bold], round(shape.size * SCALE))
+def _draw(pen: ImageDraw.ImageDraw, shape: PlotLine | PlotMark | PlotText) -> None:
+    if isinstance(shape, PlotText):
+        font = ImageFont.truetype(FONT_FILES[shape.bold], round(shape.size * SCALE))
         anchor = {"start": "ls", "middle": "ms", "end": "rs"}[shape.anchor]
         pen.text(_scaled(shape.at), shape.text, fill=shape.colour, font=font, anchor=anchor)
-    elif isinstance(shape, Line):
+    elif isinstance(shape, PlotLine):
         for stroke in _strokes(shape):
             pen.line([_scaled(p) for p in stroke], fill=shape.colour, width=round(shape.width * SCALE), joint="curve")
     elif shape.shape == "disc":
@@ -149,7 +149,7 @@ def _scaled(point: Point) -> Point:
     return point[0] * SCALE, point[1] * SCALE
 
 
-def _strokes(line: Line) -> Iterator[tuple[Point, ...]]:
+def _strokes(line: PlotLine) -> Iterator[tuple[Point, ...]]:
     """Yield the line whole, or cut into the strokes of its dashes."""
     if line.dash is None:
         yield line.points

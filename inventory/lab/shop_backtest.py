@@ -9,13 +9,21 @@ from pathlib import Path
 from typing import IO
 
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.shop import shop
-from inventory.domain.reorder.usage_totals import dated_history
-from inventory.lab.backtest import OURS, Backtest, NothingToTry, Ours, Progress, Score, backtest
-from inventory.lab.dated_backtest import DatedLevels
-from inventory.lab.month_totals import MonthTable, MonthTableError, month_table, read_month_table
+from inventory.domain.common.shop import shop_config
+from inventory.domain.reorder.usage_totals import use_history
+from inventory.lab.backtest import (
+    OUR_METHOD,
+    Backtest,
+    BacktestScore,
+    LevelMethod,
+    ProgressCallback,
+    TooFewMonths,
+    backtest,
+)
+from inventory.lab.dated_backtest import DatedLevelMethod
+from inventory.lab.month_totals import MonthTable, MonthTableError, month_table_from_events, read_month_table
 from inventory.lab.textbook import METHODS
-from inventory.reckoning.reorder.demand import DEFAULTS, Constants
+from inventory.reckoning.reorder.demand import DEFAULT_CONSTANTS, DemandConstants
 
 USUAL_TARGETS = (0.90, 0.95, 0.98)
 USUAL_HORIZON, USUAL_STEP, USUAL_FIRST, LEAST_FIRST = 3, 3, 24, 3
@@ -48,14 +56,14 @@ class Tried:
     @property
     def methods(self) -> tuple[str, ...]:
         """The methods, ours first."""
-        return (OURS, *METHODS)
+        return (OUR_METHOD, *METHODS)
 
     @property
-    def scores(self) -> tuple[Score, ...]:
+    def scores(self) -> tuple[BacktestScore, ...]:
         """The scores at the targets that were asked for, by method."""
         return tuple(self.outcome.score(method, target) for method in self.methods for target in self.rules.targets)
 
-    def curve(self, method: str) -> list[Score]:
+    def curve(self, method: str) -> list[BacktestScore]:
         """Return one method's scores at every target that was tried, ascending."""
         return sorted((one for one in self.outcome.scores if one.method == method), key=lambda one: one.target)
 
@@ -64,26 +72,31 @@ class Tried:
         return self.outcome.level_for(method, share)
 
 
-def backtest_file(path: str, rules: Rules = Rules(), progress: Progress | None = None) -> Tried:
+def backtest_file(path: str, rules: Rules = Rules(), progress: ProgressCallback | None = None) -> Tried:
     """Try the methods on a file of month totals (CSV, also gzipped). Raises Invalid for one that cannot be read."""
     table = _read(Path(path))
-    return _tried(Path(path).name, table, rules, DEFAULTS, None, progress)
+    return _tried(Path(path).name, table, rules, DEFAULT_CONSTANTS, None, progress)
 
 
-def backtest_own(rules: Rules = Rules(), progress: Progress | None = None) -> Tried:
+def backtest_own(rules: Rules = Rules(), progress: ProgressCallback | None = None) -> Tried:
     """Try the methods on the shop's own history; ours as the shop's advice is worked out, from dated jobs.
 
     Raises Invalid while the history is too short.
     """
-    parts, rows, events = dated_history()
-    constants = shop().constants
-    table = month_table(events, [str(key) for key in parts.id[rows].tolist()])
-    ours = DatedLevels(events, len(table.months), parts.kind[rows], constants)
+    parts, rows, events = use_history()
+    constants = shop_config().constants
+    table = month_table_from_events(events, [str(key) for key in parts.id[rows].tolist()])
+    ours = DatedLevelMethod(events, len(table.months), parts.kind[rows], constants)
     return _tried("the shop's own history", table, rules, constants, ours, progress)
 
 
 def _tried(
-    source: str, table: MonthTable, rules: Rules, constants: Constants, ours: Ours | None, progress: Progress | None
+    source: str,
+    table: MonthTable,
+    rules: Rules,
+    constants: DemandConstants,
+    ours: LevelMethod | None,
+    progress: ProgressCallback | None,
 ) -> Tried:
     months = len(table.months)
     first = rules.first if rules.first is not None else min(USUAL_FIRST, max(LEAST_FIRST, months // 2))
@@ -91,9 +104,9 @@ def _tried(
     try:
         outcome = backtest(
             table.pieces, targets, starts=table.starts, horizon=rules.horizon, first_origin=first, step=rules.step,
-            constants=constants, ours=ours, progress=progress,
+            constants=constants, our_method=ours, progress=progress,
         )  # fmt: skip
-    except NothingToTry as error:
+    except TooFewMonths as error:
         raise Invalid(str(error), reason="nothing_to_try") from None
     return Tried(source, len(table.pieces), months, rules, outcome)
 

@@ -17,21 +17,21 @@ from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
 _BLOCK_CELLS = 200_000
 """How many chances the bootstrap works out at a time."""
 
-Stated = Callable[[FloatArray], FloatArray]
+StatedChances = Callable[[FloatArray], FloatArray]
 """From whole x (P, Q) to the stated chance that each part's demand is at most x, for x >= 0."""
 
 CROSTON_SMOOTHING = 0.1
 """Smoothing constant of the sizes and of the gaps between them (usual in the literature: .05 to .2)."""
 
-LEAST_OVERDISPERSION = 1.05
+MIN_OVERDISPERSION = 1.05
 """Variance over mean below which the moments of a negative binomial are not used as they stand (assumed)."""
 
-STARTED_COUNT = 1 / 3
+PSEUDO_COUNT = 1 / 3
 """Added to each count of the bootstrap's month-to-month changes, so that none is held impossible (assumed)."""
 
 
 @dataclass(frozen=True)
-class Known:
+class MonthHistory:
     """The months known at an origin: pieces (P, t), oldest first, and the column where each history starts."""
 
     pieces: IntArray
@@ -50,7 +50,7 @@ class Known:
         return mean, squares / np.maximum(count - 1, 1)
 
 
-def normal_croston(known: Known, horizon: int) -> Stated:
+def normal_croston(known: MonthHistory, horizon: int) -> StatedChances:
     """Take demand as normal around the bias-corrected Croston mean.
 
     Croston 1972, with the correction of Syntetos and Boylan 2005; spread of the months around that mean.
@@ -67,7 +67,7 @@ def normal_croston(known: Known, horizon: int) -> Stated:
     return stated
 
 
-def poisson(known: Known, horizon: int) -> Stated:
+def poisson(known: MonthHistory, horizon: int) -> StatedChances:
     """Take demand as Poisson with the mean of the months."""
     mean = known.mean_and_variance()[0] * horizon
 
@@ -77,10 +77,10 @@ def poisson(known: Known, horizon: int) -> Stated:
     return stated
 
 
-def negative_binomial(known: Known, horizon: int) -> Stated:
+def negative_binomial(known: MonthHistory, horizon: int) -> StatedChances:
     """Take demand as negative binomial with the mean and variance of the months."""
     mean, variance = known.mean_and_variance()
-    ratio = np.maximum(variance / np.maximum(mean, 1e-12), LEAST_OVERDISPERSION)
+    ratio = np.maximum(variance / np.maximum(mean, 1e-12), MIN_OVERDISPERSION)
     shape = np.maximum(mean * horizon / (ratio - 1), 1e-12)
 
     def stated(x: FloatArray) -> FloatArray:
@@ -90,7 +90,7 @@ def negative_binomial(known: Known, horizon: int) -> Stated:
     return stated
 
 
-def bootstrap(known: Known, horizon: int) -> Stated:
+def bootstrap(known: MonthHistory, horizon: int) -> StatedChances:
     """Resample the months as Willemain, Smart and Schwarz 2004 do, summed exactly instead of simulated.
 
     Months with and without use follow each other as a two-state Markov chain; a month with use takes one of the
@@ -101,7 +101,7 @@ def bootstrap(known: Known, horizon: int) -> Stated:
     order = np.argsort(largest, kind="stable")
     cumulative: dict[int, FloatArray] = {}
     for rows in np.array_split(order, max(1, len(order) // 256)):
-        block = Known(known.pieces[rows], known.starts[rows])
+        block = MonthHistory(known.pieces[rows], known.starts[rows])
         cumulative.update(zip(rows.tolist(), _bootstrap_sums(block, horizon), strict=True))
 
     def stated(x: FloatArray) -> FloatArray:
@@ -116,7 +116,7 @@ def bootstrap(known: Known, horizon: int) -> Stated:
     return stated
 
 
-METHODS: dict[str, Callable[[Known, int], Stated]] = {
+METHODS: dict[str, Callable[[MonthHistory, int], StatedChances]] = {
     "normal, bias-corrected Croston mean": normal_croston,
     "Poisson": poisson,
     "negative binomial by moments": negative_binomial,
@@ -124,7 +124,7 @@ METHODS: dict[str, Callable[[Known, int], Stated]] = {
 }
 
 
-def croston_mean(known: Known, smoothing: float) -> FloatArray:
+def croston_mean(known: MonthHistory, smoothing: float) -> FloatArray:
     """Return the bias-corrected Croston forecast of a month: (1 - smoothing / 2) * size / gap; 0 if never used.
 
     Sizes of the months with use and the gaps between them are smoothed apart, each starting from the first seen.
@@ -145,7 +145,7 @@ def croston_mean(known: Known, smoothing: float) -> FloatArray:
     return forecast
 
 
-def smallest_level(stated: Stated, targets: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def smallest_level(stated: StatedChances, targets: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Find, for targets (P, Q), the smallest whole x >= 0 stated to be enough; return x and the chances at x, x - 1.
 
     The chance at -1 counts as 0. Doubles an upper bound, then halves the gap.
@@ -163,13 +163,13 @@ def smallest_level(stated: Stated, targets: FloatArray) -> tuple[FloatArray, Flo
     return high, stated(high), below
 
 
-def _bootstrap_sums(known: Known, horizon: int) -> FloatArray:
+def _bootstrap_sums(known: MonthHistory, horizon: int) -> FloatArray:
     """Return the cumulative chances of the sum of `horizon` resampled months, one row a part."""
     used = (known.pieces > 0) & known.counted()
-    sizes = _jittered_sizes(known.pieces, used)
+    sizes = _jittered_size_chances(known.pieces, used)
     length = horizon * (sizes.shape[1] - 1) + 1
     wave = np.fft.rfft(sizes, length, axis=1)
-    after_none, after_use = _chances_of_use(used, known.counted())
+    after_none, after_use = _use_transition_chances(used, known.counted())
     on = np.where(used[:, -1:], 1.0, 0.0) + 0 * wave if used.shape[1] else 0 * wave
     off = 1 - on
     for _ in range(horizon):
@@ -183,19 +183,19 @@ def _bootstrap_sums(known: Known, horizon: int) -> FloatArray:
     return kept
 
 
-def _chances_of_use(used: BoolArray, counted: BoolArray) -> tuple[FloatArray, FloatArray]:
+def _use_transition_chances(used: BoolArray, counted: BoolArray) -> tuple[FloatArray, FloatArray]:
     """Return the chance (P, 1) that a month has use after one without, and after one with."""
     before, after, both = used[:, :-1], used[:, 1:], counted[:, :-1]
 
     def chance(state: BoolArray) -> FloatArray:
-        into = (state & after & both).sum(axis=1) + STARTED_COUNT
-        share: FloatArray = into / ((state & both).sum(axis=1) + 2 * STARTED_COUNT)
+        into = (state & after & both).sum(axis=1) + PSEUDO_COUNT
+        share: FloatArray = into / ((state & both).sum(axis=1) + 2 * PSEUDO_COUNT)
         return np.where(used.any(axis=1), share, 0.0)[:, None]
 
     return chance(~before), chance(before)
 
 
-def _jittered_sizes(pieces: IntArray, used: BoolArray) -> FloatArray:
+def _jittered_size_chances(pieces: IntArray, used: BoolArray) -> FloatArray:
     """Return each part's chances of a size 0, 1, 2... in a month with use: its past sizes, each jittered."""
     rows, _ = np.nonzero(used)
     size, which = np.unique(pieces[used], return_inverse=True)

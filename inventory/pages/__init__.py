@@ -7,9 +7,9 @@ from importlib import import_module
 from flask import Blueprint, Flask
 
 from inventory.pages import context, template_filters
-from inventory.web.access import open_door
+from inventory.web.access import allow_anonymous
 
-MODULES = (
+VIEW_MODULES = (
     "alerts.alerts",
     "alerts.backups",
     "alerts.today",
@@ -59,8 +59,8 @@ template_filters.init_app(pages)
 
 def init_app(app: Flask) -> None:
     """Put the pages into *app*."""
-    for module in MODULES:
+    for module in VIEW_MODULES:
         import_module(f"inventory.pages.{module}")
     app.register_blueprint(pages)
-    open_door(app.view_functions["pages.static"])
-    app.add_url_rule("/favicon.ico", "favicon", open_door(lambda: pages.send_static_file("mark.svg")))
+    allow_anonymous(app.view_functions["pages.static"])
+    app.add_url_rule("/favicon.ico", "favicon", allow_anonymous(lambda: pages.send_static_file("mark.svg")))

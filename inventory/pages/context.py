@@ -18,16 +18,16 @@ from markupsafe import Markup
 from inventory.domain.catalogue import attributes, entry_summary
 from inventory.domain.common.records import JobRecord
 from inventory.domain.jobs import jobs
-from inventory.pages.forms import NAME, form_state
+from inventory.pages.forms import FORM_NAME_FIELD, form_state
 from inventory.settings import Settings
-from inventory.web.access import RANK
-from inventory.web.idempotency import FIELD
-from shared.codes import grouped
+from inventory.web.access import ROLE_RANK
+from inventory.web.idempotency import KEY_FIELD
+from shared.codes import format_code
 from shared.hazards import HAZARDS
 from shared.quantities import format_money, format_quantity
 from shared.urls import page_path
 
-STATIC = Path(__file__).parent / "static"
+STATIC_FOLDER = Path(__file__).parent / "static"
 
 
 def settings() -> Settings:
@@ -36,7 +36,7 @@ def settings() -> Settings:
     return found
 
 
-def local(moment: datetime) -> datetime:
+def to_local_time(moment: datetime) -> datetime:
     """Return *moment* in the bench's time zone."""
     return moment.astimezone(ZoneInfo(settings().timezone))
 
@@ -45,7 +45,7 @@ def when(moment: datetime | None) -> str:
     """Say a moment as people do: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
     if moment is None:
         return ""
-    here, now = local(moment), local(datetime.now(UTC))
+    here, now = to_local_time(moment), to_local_time(datetime.now(UTC))
     days = (now.date() - here.date()).days
     if days == 0:
         return f"today {here:%H:%M}"
@@ -58,7 +58,7 @@ def day(value: date | datetime | None) -> str:
     """Say a day: "3 Nov 2026"."""
     if value is None:
         return ""
-    shown = local(value) if isinstance(value, datetime) else value
+    shown = to_local_time(value) if isinstance(value, datetime) else value
     return f"{shown.day} {shown:%b %Y}"
 
 
@@ -84,7 +84,7 @@ def hidden(form: str = "") -> Markup:
     *form* names the form, where a page has several, so that a refusal finds the one it is about.
     """
     fields = Markup('<input type="hidden" name="{}" value="{}">')
-    pairs = [("csrf_token", generate_csrf()), (FIELD, secrets.token_urlsafe(16)), (NAME, form)]
+    pairs = [("csrf_token", generate_csrf()), (KEY_FIELD, secrets.token_urlsafe(16)), (FORM_NAME_FIELD, form)]
     return Markup("").join(fields.format(name, value) for name, value in pairs if value)
 
 
@@ -94,18 +94,18 @@ def job_in_hand() -> JobRecord | None:
     return jobs.job(person.job_in_hand_id) if person and person.job_in_hand_id else None
 
 
-def done_just_now() -> entry_summary.Doing | None:
+def confirmed_entry() -> entry_summary.EntrySummary | None:
     """Return what the address says was done (``?done=ENTRY``), for the band that confirms it."""
     entry = request.args.get("done", "")
     if not (g.get("person") and entry.isdigit() and len(entry) < 15):
         return None
-    return entry_summary.doing(int(entry), settings().undo_seconds)
+    return entry_summary.summarize_entry(int(entry), settings().undo_seconds)
 
 
 def may(role: str) -> bool:
     """Tell whether the signed-in person has *role* or more, to show or leave out a button."""
     person = g.get("person")
-    return bool(person) and RANK[person.role] >= RANK[role]
+    return bool(person) and ROLE_RANK[person.role] >= ROLE_RANK[role]
 
 
 def has_page(name: str) -> bool:
@@ -119,38 +119,38 @@ def thing_url(what: str, key: int, **more: Any) -> str:
     return f"{request.script_root}{page_path(what, key)}{asked and '?'}{asked}"
 
 
-def _fresh(response: Response) -> Response:
+def _set_cache_headers(response: Response) -> Response:
     """Keep pages out of caches: going back must show the stock of now, and a form that was not sent yet.
 
     Static files are named with their digest, so those stay in the phone until they change.
     """
     if request.endpoint != "pages.static":
         response.headers["Cache-Control"] = "no-store"
-    elif request.args.get("v") == _digest(str((request.view_args or {}).get("filename", ""))):
+    elif request.args.get("v") == _static_digest(str((request.view_args or {}).get("filename", ""))):
         response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
     return response
 
 
-def _name_with_digest(endpoint: str, values: dict[str, Any]) -> None:
+def _add_static_version(endpoint: str, values: dict[str, Any]) -> None:
     if endpoint == "pages.static" and "v" not in values:
-        values["v"] = _digest(values["filename"])
+        values["v"] = _static_digest(values["filename"])
 
 
 @lru_cache(maxsize=100)
-def _digest(filename: str) -> str:
-    file = STATIC / filename
+def _static_digest(filename: str) -> str:
+    file = STATIC_FOLDER / filename
     return hashlib.sha256(file.read_bytes()).hexdigest()[:8] if file.is_file() else ""
 
 
 def init_app(pages: Blueprint) -> None:
     """Give the templates these helpers."""
-    pages.after_request(_fresh)
-    pages.app_url_defaults(_name_with_digest)
+    pages.after_request(_set_cache_headers)
+    pages.app_url_defaults(_add_static_version)
     for helper in (when, day, money, percent):
         pages.add_app_template_filter(helper)
     pages.add_app_template_filter(format_quantity, "amount")
-    pages.add_app_template_filter(grouped, "code")
-    pages.add_app_template_filter(lambda part: attributes.in_words(part.kind, part.attributes), "attributes")
+    pages.add_app_template_filter(format_code, "code")
+    pages.add_app_template_filter(lambda part: attributes.attributes_text(part.kind, part.attributes), "attributes")
     pages.add_app_template_global(hidden)
     pages.add_app_template_global(may)
     pages.add_app_template_global(has_page)
@@ -161,7 +161,7 @@ def init_app(pages: Blueprint) -> None:
         lambda: {
             "me": g.get("person"),
             "in_hand": job_in_hand(),
-            "just_done": done_just_now(),
+            "just_done": confirmed_entry(),
             "bench": settings(),
             "refused": g.get("refused"),
         }

@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response, make_response, render_template
 
 
-def page(status: int, title: str, detail: str, reason: str, more: Mapping[str, Any]) -> Response:
+def error_page(status: int, title: str, detail: str, reason: str, more: Mapping[str, Any]) -> Response:
     """Show why something was not done, with ways on: never a dead end."""
     made = make_response(
         render_template("common/error.html", title=title, detail=detail, reason=reason, more=more), status

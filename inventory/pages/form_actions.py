@@ -9,12 +9,12 @@ from typing import Any, TypeVar
 from flask import g, make_response, redirect
 from werkzeug.wrappers import Response
 
-from inventory.domain.common.errors import Conflict, NotAllowed, Refused
+from inventory.domain.common.errors import Conflict, DomainError, NotAllowed
 from inventory.pages.context import thing_url
-from inventory.web.idempotency import once
+from inventory.web.idempotency import idempotent
 
 # What `once` refuses, in words for people who see no key. The page shown now has a fresh form.
-_SENT_BEFORE = {
+_PAGE_REFUSALS = {
     "key_reused": Conflict(  # somebody went back to a form that had been sent, and changed it
         "That form was sent before, with something else in it. Look at what is here now, then send this one.",
         reason="sent_before",
@@ -32,7 +32,9 @@ _SENT_BEFORE = {
 View = TypeVar("View", bound=Callable[..., Any])
 
 
-def acts(show: Callable[..., str], *, outside: bool = False) -> Callable[[View], Callable[..., Response]]:
+def form_action(
+    render: Callable[..., str], *, external_effect: bool = False
+) -> Callable[[View], Callable[..., Response]]:
     """Let a view act once for each form. Refused, it changes nothing, and *show* renders the page again.
 
     *show* takes what the address holds, as the view does; templates find the refusal in ``refused`` and what
@@ -40,7 +42,7 @@ def acts(show: Callable[..., str], *, outside: bool = False) -> Callable[[View],
     """
 
     def decorate(view: View) -> Callable[..., Response]:
-        guarded = once(view, outside=outside)
+        guarded = idempotent(view, external_effect=external_effect)
 
         @wraps(view)
         def act(**where: Any) -> Response:
@@ -48,15 +50,15 @@ def acts(show: Callable[..., str], *, outside: bool = False) -> Callable[[View],
                 return make_response(guarded(**where))
             except NotAllowed:
                 raise
-            except Refused as refused:
-                g.refused = _SENT_BEFORE.get(refused.reason, refused)
-                return make_response(show(**where), g.refused.status)
+            except DomainError as refused:
+                g.refused = _PAGE_REFUSALS.get(refused.reason, refused)
+                return make_response(render(**where), g.refused.status)
 
         return act
 
     return decorate
 
 
-def to_thing(what: str, key: int, done: int | None = None) -> Response:
+def redirect_to(what: str, key: int, entry_id: int | None = None) -> Response:
     """Go on to a thing's page; *done* is the entry of the ledger that its band confirms."""
-    return redirect(thing_url(what, key, **({} if done is None else {"done": done})), 303)
+    return redirect(thing_url(what, key, **({} if entry_id is None else {"done": entry_id})), 303)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from inventory.domain.common import clock
 
-MOST_MINUTES = 600.0  # beyond, somebody went home
+MAX_MINUTES = 600.0  # beyond, somebody went home
 
 
-def begun() -> str:
+def form_timestamp() -> str:
     """Return this moment as a form carries it."""
     return f"{clock.now().timestamp():.0f}"
 
@@ -17,4 +17,4 @@ def minutes_since(text: str) -> float | None:
     if not text.isascii() or not text.isdigit() or len(text) > 12:
         return None
     minutes = (clock.now().timestamp() - int(text)) / 60.0
-    return round(minutes, 2) if 0.0 <= minutes <= MOST_MINUTES else None
+    return round(minutes, 2) if 0.0 <= minutes <= MAX_MINUTES else None

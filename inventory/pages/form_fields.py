@@ -12,14 +12,14 @@ from inventory.pages.context import settings
 from shared.quantities import BadQuantity, parse_money
 
 
-def _money(text: str) -> int:
+def _parse_money(text: str) -> int:
     try:
         return parse_money(text, settings().currency)
     except BadQuantity as bad:
         raise ValidationError(str(bad)) from None
 
 
-class Money(fields.Field[int | None]):
+class MoneyField(fields.Field[int | None]):
     """A sum in the bench's currency, as minor units; left out or blank, it is None (or the sentence *needed*)."""
 
     def __init__(self, needed: str = "") -> None:
@@ -29,13 +29,13 @@ class Money(fields.Field[int | None]):
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> int | None:
         if str(value).strip():
-            return _money(str(value))
+            return _parse_money(str(value))
         if self.needed:
             raise ValidationError(self.needed)
         return None
 
 
-class Number(fields.Field[float | None]):
+class NumberField(fields.Field[float | None]):
     """A number that need not be whole, with a point or a comma; left out or blank, it is None."""
 
     def __init__(self, wrong: str) -> None:
@@ -53,7 +53,7 @@ class Number(fields.Field[float | None]):
         raise ValidationError(self.wrong)
 
 
-class Percent(fields.Field[float | None]):
+class PercentField(fields.Field[float | None]):
     """A share typed as a percentage ("95" or "95 %"); left out or blank, it is None."""
 
     def __init__(self, low: float = 0, high: float = 1) -> None:
@@ -74,7 +74,7 @@ class Percent(fields.Field[float | None]):
         return round(typed / 100, 6)
 
 
-class Millimetres(fields.Field[float | None]):
+class MillimetresField(fields.Field[float | None]):
     """A length in millimetres; left out or blank, it is *blank*."""
 
     def __init__(self, blank: float | None = None) -> None:
@@ -92,7 +92,7 @@ class Millimetres(fields.Field[float | None]):
             raise ValidationError("Type millimetres, such as 1.5 or -0.5.") from None
 
 
-class Lines(fields.Field[list[str]]):
+class LinesField(fields.Field[list[str]]):
     """Several short texts, one to a line; blank lines are left out."""
 
     def __init__(self) -> None:
@@ -103,7 +103,7 @@ class Lines(fields.Field[list[str]]):
         return [line.strip() for line in str(value).splitlines() if line.strip()]
 
 
-class Breaks(fields.Field[list[tuple[int, int]]]):
+class PriceBreaksField(fields.Field[list[tuple[int, int]]]):
     """Price breaks, one to a line: "10: 8.50" is 8.50 a pack from 10 packs on."""
 
     def __init__(self) -> None:
@@ -111,11 +111,11 @@ class Breaks(fields.Field[list[tuple[int, int]]]):
         super().__init__(load_default=list)
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> list[tuple[int, int]]:
-        return [_break(line) for line in str(value).splitlines() if line.strip()]
+        return [_parse_price_break(line) for line in str(value).splitlines() if line.strip()]
 
 
-def _break(line: str) -> tuple[int, int]:
+def _parse_price_break(line: str) -> tuple[int, int]:
     packs, colon, price = line.partition(":")
     if not (colon and packs.strip().isascii() and packs.strip().isdigit() and len(packs.strip()) < 10):
         raise ValidationError("Write each price break as packs, a colon, and the price of a pack: 10: 8.50")
-    return int(packs), _money(price)
+    return int(packs), _parse_money(price)

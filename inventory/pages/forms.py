@@ -10,9 +10,9 @@ from flask import g, request
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from werkzeug.datastructures import MultiDict
 
-from inventory.domain.common.errors import Invalid, Refused
+from inventory.domain.common.errors import DomainError, Invalid
 
-NAME = "form"  # the hidden field that says which form of a page was sent
+FORM_NAME_FIELD = "form"  # the hidden field that says which form of a page was sent
 
 
 class Form(Schema):
@@ -26,7 +26,7 @@ def _blank_is_none(value: Any) -> Any:
     return None if isinstance(value, str) and not value.strip() else value
 
 
-class Text(fields.String):
+class TextField(fields.String):
     """Text without surrounding space; left out, it is empty. Its length is for ``stock`` to judge."""
 
     def __init__(self, needed: str = "", **more: Any) -> None:
@@ -38,7 +38,7 @@ class Text(fields.String):
         return str(super()._deserialize(value, attr, data, **more)).strip()
 
 
-class Key(fields.Integer):
+class IdField(fields.Integer):
     """The number of a thing chosen from a list; left out or blank, it is None, unless it is required."""
 
     default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Choose one from the list.")
@@ -55,7 +55,7 @@ class Key(fields.Integer):
         return super().deserialize(_blank_is_none(value), *args, **more)
 
 
-class Keys(fields.List[int]):
+class IdListField(fields.List[int]):
     """The numbers of several things ticked in a list."""
 
     def __init__(self) -> None:
@@ -63,7 +63,7 @@ class Keys(fields.List[int]):
         super().__init__(fields.Integer(error_messages={"invalid": "Tick what is in the list."}), load_default=list)
 
 
-class JobOrBench(fields.Integer):
+class JobOrBenchField(fields.Integer):
     """The job something is for, or ``bench``: no job, for the bench itself (None)."""
 
     BENCH = "bench"
@@ -77,13 +77,13 @@ class JobOrBench(fields.Integer):
         return None if value == self.BENCH else super()._deserialize(value, attr, data, **more)
 
 
-class Whole(Key):
+class IntegerField(IdField):
     """A whole number that a person types."""
 
     default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Type a whole number, such as 1.")
 
 
-class Tick(fields.Boolean):
+class CheckboxField(fields.Boolean):
     """A box that is ticked or not."""
 
     default_error_messages = {"invalid": "Tick the box or leave it."}
@@ -93,7 +93,7 @@ class Tick(fields.Boolean):
         super().__init__(load_default=False, **more)
 
 
-class Day(fields.Date):
+class DateField(fields.Date):
     """A day; left out or blank, it is None."""
 
     default_error_messages = {"invalid": "Type a day as year-month-day, such as 2026-11-03."}
@@ -107,33 +107,33 @@ class Day(fields.Date):
         return super().deserialize(_blank_is_none(value), *args, **more)
 
 
-def read_form(schema: type[Schema]) -> dict[str, Any]:
+def load_form(schema: type[Schema]) -> dict[str, Any]:
     """Return what the form that was sent says, by *schema*; raise Invalid naming each field that is off."""
-    return _loaded(schema, request.form)
+    return _load(schema, request.form)
 
 
-def read_query(schema: type[Schema]) -> dict[str, Any]:
+def load_query(schema: type[Schema]) -> dict[str, Any]:
     """Return what the address's query says, by *schema*; raise Invalid naming each field that is off."""
-    return _loaded(schema, request.args)
+    return _load(schema, request.args)
 
 
-def read_plain(schema: type[Schema], typed: Mapping[str, str], ending: str) -> dict[str, Any]:
+def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> dict[str, Any]:
     """Return what some texts say, by *schema*; raise Invalid naming each that is off with *ending* after its name."""
     try:
-        return _loaded(schema, MultiDict(typed))
+        return _load(schema, MultiDict(data))
     except Invalid as bad:
         raise Invalid(bad.sentence, errors={f"{name}{ending}": said for name, said in bad.errors.items()}) from None
 
 
-def _plain(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _to_plain_dict(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
     """Return one text for each field, and a list of texts for each that takes several."""
     several = {name for name, one in schema().fields.items() if isinstance(one, fields.List)}
     return {name: typed.getlist(name) if name in several else typed[name] for name in typed}
 
 
-def _loaded(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _load(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
     try:
-        loaded: dict[str, Any] = schema().load(_plain(schema, typed))
+        loaded: dict[str, Any] = schema().load(_to_plain_dict(schema, typed))
     except ValidationError as bad:
         errors: dict[str, Any] = dict(bad.messages_dict)
         first = next(iter(errors.values()))
@@ -146,7 +146,7 @@ def _loaded(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
 class FormState:
     """One form of a page as it comes back after a refusal: what was typed, and what is wrong with it."""
 
-    refused: Refused | None
+    refused: DomainError | None
 
     @property
     def failed(self) -> bool:
@@ -169,4 +169,4 @@ class FormState:
 
 def form_state(name: str) -> FormState:
     """Return the state of the form called *name* on the page being rendered."""
-    return FormState(g.get("refused") if request.form.get(NAME) == name else None)
+    return FormState(g.get("refused") if request.form.get(FORM_NAME_FIELD) == name else None)

@@ -10,13 +10,13 @@ from flask import Blueprint
 from inventory.domain.common.records import Holding, JobRecord, LotRecord
 from inventory.domain.proof.proof_records import CheckRecord
 from inventory.pages.context import day
-from inventory.pages.forms import JobOrBench
-from shared.codes import grouped
+from inventory.pages.forms import JobOrBenchField
+from shared.codes import format_code
 from shared.quantities import format_quantity
 
 Choice = tuple[object, str]
 
-ORIGINS = {
+ORIGIN_WORDS = {
     "delivery": "delivered",
     "donor": "from a donor unit",
     "left over": "left over from a job",
@@ -36,10 +36,10 @@ def amount_unit(quantity: int, unit: str) -> str:
 
 def origin(lot: LotRecord) -> str:
     """Say where a lot came from: "delivered", "from a donor unit"."""
-    return ORIGINS[lot.origin]
+    return ORIGIN_WORDS[lot.origin]
 
 
-def came(lot: LotRecord) -> str:
+def origin_and_date(lot: LotRecord) -> str:
     """Say where a lot came from, and when: "delivered 3 Nov 2026", "from a donor unit, 3 Nov 2026"."""
     between = " " if lot.origin in ("delivery", "found") else ", "
     return f"{origin(lot)}{between}{day(lot.received)}"
@@ -51,7 +51,7 @@ def chance(share: float) -> str:
     return f"{tenths / 10:g} %"
 
 
-def on_scale(share: float) -> float:
+def odds_position(share: float) -> float:
     """Return where a chance lies on the drawn scale, 0 to 300: even steps of odds, from 30 % to 99.8 %."""
     low, high = _log_odds(0.30), _log_odds(0.998)
     return round(300 * (min(max(_log_odds(share), low), high) - low) / (high - low), 1)
@@ -69,20 +69,20 @@ def job_line(job: JobRecord) -> str:
 
 def job_choices(jobs: Iterable[JobRecord], *, bench: bool = False) -> list[Choice]:
     """Return jobs to choose from; *bench* adds the choice of no job, for the bench itself."""
-    own: list[Choice] = [(JobOrBench.BENCH, "No job: for the bench itself")] if bench else []
+    own: list[Choice] = [(JobOrBenchField.BENCH, "No job: for the bench itself")] if bench else []
     return [*((one.id, job_line(one)) for one in jobs), *own]
 
 
 def lot_choices(holdings: Iterable[Holding], unit: str) -> list[Choice]:
     """Return the lots of a bin to choose from, those on hold left out."""
     return [
-        (one.lot.id, f"{grouped(one.lot.code)} · {format_quantity(one.quantity, unit)} · {origin(one.lot)}")
+        (one.lot.id, f"{format_code(one.lot.code)} · {format_quantity(one.quantity, unit)} · {origin(one.lot)}")
         for one in holdings
         if not one.lot.on_hold
     ]
 
 
-def limits(check: CheckRecord) -> str:
+def limits_sentence(check: CheckRecord) -> str:
     """Say between which limits a reading has to be."""
     unit = f" {check.unit}" if check.unit else ""
     if check.low and check.high:
@@ -96,12 +96,12 @@ def init_app(pages: Blueprint) -> None:
         amount_number,
         amount_unit,
         origin,
-        came,
+        origin_and_date,
         job_line,
         job_choices,
         lot_choices,
-        limits,
+        limits_sentence,
         chance,
-        on_scale,
+        odds_position,
     ):
         pages.add_app_template_filter(one)

@@ -28,20 +28,20 @@ SQLITE_PRAGMAS = {
 }
 
 
-def bind(url: str) -> Any:
+def bind_database(url: str) -> Any:
     """Point every table at the database of *url* (``sqlite:///path`` or ``postgresql://...``), not yet opened."""
-    made = _sqlite(url) if url.startswith("sqlite:///") else _postgres(url)
+    made = _sqlite_database(url) if url.startswith("sqlite:///") else _postgres_database(url)
     database.initialize(made)
     return made
 
 
-def _sqlite(url: str) -> Any:
+def _sqlite_database(url: str) -> Any:
     path = Path(url.removeprefix("sqlite:///"))
     path.parent.mkdir(parents=True, exist_ok=True)
     return peewee.SqliteDatabase(str(path), pragmas=SQLITE_PRAGMAS, lock_type="IMMEDIATE", timeout=10)
 
 
-def _postgres(url: str) -> Any:
+def _postgres_database(url: str) -> Any:
     parts = urlsplit(url)
     options = dict(parse_qsl(parts.query))
     options.setdefault("host", unquote(parts.hostname) if parts.hostname else "")
@@ -51,11 +51,11 @@ def _postgres(url: str) -> Any:
 
 
 @contextmanager
-def bound_elsewhere(url: str) -> Iterator[None]:
+def temporarily_bound(url: str) -> Iterator[None]:
     """Bind every table of this process to the database of *url* for the block, then to what it was before."""
     before = database.obj
-    bind(url)
-    ready()
+    bind_database(url)
+    connect()
     try:
         yield
     finally:
@@ -68,7 +68,7 @@ def is_sqlite() -> bool:
     return isinstance(database.obj, peewee.SqliteDatabase)
 
 
-def ready() -> None:
+def connect() -> None:
     """Open this thread's connection, or open it again when the server has dropped it."""
     bound = database.obj  # asked directly: by way of the proxy each question costs a look-up more
     if not bound.is_closed() and not is_sqlite():
@@ -79,7 +79,7 @@ def ready() -> None:
 
 
 @contextmanager
-def writing() -> Iterator[None]:
+def transaction() -> Iterator[None]:
     """Run the block as one transaction; inside another one, join it.
 
     An error that leaves the block undoes all of the outermost transaction: nothing is ever half-written.
@@ -93,7 +93,7 @@ def writing() -> Iterator[None]:
         yield
 
 
-def run(sql: str, *values: Any) -> Any:
+def execute(sql: str, *values: Any) -> Any:
     """Run *sql* (``?`` marks a value, on either database) and return the cursor."""
     if not is_sqlite():
         return database.execute_sql(sql.replace("?", "%s"), values)
@@ -109,4 +109,4 @@ def run_for(sql: str, ids: Iterable[int]) -> Iterator[Any]:
     wanted, places = list(ids), sql.count("{ids}")
     for start in range(0, len(wanted), _IDS):
         some = wanted[start : start + _IDS]
-        yield from run(sql.replace("{ids}", ", ".join("?" * len(some))), *some * places).fetchall()
+        yield from execute(sql.replace("{ids}", ", ".join("?" * len(some))), *some * places).fetchall()

@@ -12,48 +12,48 @@ from typing import Any
 
 import peewee
 
-from inventory.store.connection import database, is_sqlite, run
+from inventory.store.connection import database, execute, is_sqlite
 from inventory.store.tables import all_tables
 
-_PAGE = 1000
+_PAGE_SIZE = 1000
 Row = list[Any]
 
 
-class DoesNotFit(Exception):
+class RowsRejected(Exception):
     """Rows that the tables do not take: of other columns, of the wrong kind, or referring to what is not there."""
 
 
 @contextmanager
-def one_moment() -> Iterator[None]:
+def snapshot() -> Iterator[None]:
     """Let everything that the block reads be of one moment, whatever others write meanwhile; it writes nothing."""
-    run("BEGIN" if is_sqlite() else "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
+    execute("BEGIN" if is_sqlite() else "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
     try:
         yield
     finally:
-        run("ROLLBACK")
+        execute("ROLLBACK")
 
 
-def tables() -> list[str]:
+def table_names() -> list[str]:
     """Name the tables in an order in which rows may be put in: what is referred to comes first."""
     return [one._meta.table_name for one in all_tables()]
 
 
-def columns(table: str) -> list[str]:
+def column_names(table: str) -> list[str]:
     """Name the columns of a table."""
-    return [field.column_name for field in _fields(table)]
+    return [field.column_name for field in _table_fields(table)]
 
 
-def _fields(table: str) -> list[Any]:
+def _table_fields(table: str) -> list[Any]:
     return list(next(one for one in all_tables() if one._meta.table_name == table)._meta.sorted_fields)
 
 
-def read_out(table: str) -> Iterator[Row]:
+def dump_rows(table: str) -> Iterator[Row]:
     """Yield the rows of a table by its key, so that a row which refers to one of its own table comes after that."""
-    fields = _fields(table)
+    fields = _table_fields(table)
     flags = [place for place, field in enumerate(fields) if isinstance(field, peewee.BooleanField)]
     names = ", ".join(f'"{field.column_name}"' for field in fields)
-    cursor = run(f'SELECT {names} FROM "{table}" ORDER BY {_key(fields)}')
-    while page := cursor.fetchmany(_PAGE):
+    cursor = execute(f'SELECT {names} FROM "{table}" ORDER BY {_order_by_key(fields)}')
+    while page := cursor.fetchmany(_PAGE_SIZE):
         for values in page:
             row = list(values)
             for place in flags:
@@ -61,55 +61,55 @@ def read_out(table: str) -> Iterator[Row]:
             yield row
 
 
-def _key(fields: Sequence[Any]) -> str:
+def _order_by_key(fields: Sequence[Any]) -> str:
     key = fields[0].model._meta.primary_key
     names = key.field_names if isinstance(key, peewee.CompositeKey) else [key.name]
     known = fields[0].model._meta.fields
     return ", ".join(f'"{known[name].column_name}"' for name in names)
 
 
-def put_in(table: str, names: Sequence[str], rows: Iterable[Row]) -> int:
+def load_rows(table: str, names: Sequence[str], rows: Iterable[Row]) -> int:
     """Put *rows*, each in the order of the columns *names*, into an empty *table*; return how many there were.
 
     Raises DoesNotFit for rows that the table does not take.
     """
     if not all(name.isidentifier() for name in (table, *names)):
-        raise DoesNotFit(table)
+        raise RowsRejected(table)
     mark = "?" if is_sqlite() else "%s"
     quoted = ", ".join(f'"{name}"' for name in names)
     sql = f'INSERT INTO "{table}" ({quoted}) VALUES ({", ".join([mark] * len(names))})'
     number, rows = 0, iter(rows)
     cursor = database.obj.connection().cursor()
-    while page := list(islice(rows, _PAGE)):
+    while page := list(islice(rows, _PAGE_SIZE)):
         try:
             with peewee.__exception_wrapper__:  # type: ignore[attr-defined]  # its errors are those of every other query
                 cursor.executemany(sql, page)
         except (peewee.IntegrityError, peewee.DataError, peewee.ProgrammingError, peewee.InterfaceError) as error:
-            raise DoesNotFit(str(error)) from None
+            raise RowsRejected(str(error)) from None
         number += len(page)
     return number
 
 
-def make_ready() -> None:
+def begin_load() -> None:
     """Empty what a new database holds of itself; references are looked at when the transaction ends."""
-    run("DELETE FROM ledger_head")
+    execute("DELETE FROM ledger_head")
     if is_sqlite():
-        run("PRAGMA defer_foreign_keys = ON")
+        execute("PRAGMA defer_foreign_keys = ON")
 
 
-def finish() -> None:
+def finish_load() -> None:
     """Look at every reference, and let each table give ids from after the highest that was put in.
 
     PostgreSQL does the first by itself, SQLite the second. Raises DoesNotFit for a reference to what is missing.
     """
     if is_sqlite():
-        if run("PRAGMA foreign_key_check").fetchone():
-            raise DoesNotFit("a row refers to one that is not there")
+        if execute("PRAGMA foreign_key_check").fetchone():
+            raise RowsRejected("a row refers to one that is not there")
         return
     for one in all_tables():
         if one._meta.auto_increment:
             table, key = one._meta.table_name, one._meta.primary_key.column_name
-            run(
+            execute(
                 f"SELECT setval(pg_get_serial_sequence('{table}', '{key}'),"
                 f' (SELECT COALESCE(MAX("{key}"), 0) + 1 FROM "{table}"), false)'
             )

@@ -10,7 +10,7 @@ import peewee
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
-_from_text = json.JSONDecoder().decode
+_decode_json = json.JSONDecoder().decode
 
 
 def to_micros(moment: datetime) -> int:
@@ -64,4 +64,4 @@ class JsonField(peewee.TextField):
 
     def python_value(self, value: Any) -> Any:
         """Turn JSON text into the value."""
-        return None if value is None else _from_text(value)
+        return None if value is None else _decode_json(value)

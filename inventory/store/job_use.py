@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable
 from typing import Any
 
 from inventory.store.connection import run_for
-from inventory.store.queries import rows
+from inventory.store.queries import fetch_rows
 from inventory.store.tables import Movement, Piece
 
 USE = ("pull", "put back")
@@ -76,7 +76,7 @@ def loose_of_job(job_id: int, part_id: int | None = None) -> list[tuple[Any, int
     Of one part, or (None) of all; the newest first.
     """
     only, values = ("", [job_id]) if part_id is None else (" AND m.part_id = ?", [job_id, part_id])
-    return [(line, int(number)) for line, number in rows((Movement,), _LOOSE.replace("{only}", only), *values)]
+    return [(line, int(number)) for line, number in fetch_rows((Movement,), _LOOSE.replace("{only}", only), *values)]
 
 
 _PIECES = f"""
@@ -89,12 +89,12 @@ SELECT {{columns}} FROM pieces JOIN movements ON movements.piece_id = pieces.id 
 
 def pieces_of_job(job_id: int) -> list[tuple[Any, Any]]:
     """Return the pieces that are fitted in a job's unit, each with the line of the ledger that put it there."""
-    return [(piece, line) for piece, line in rows((Piece, Movement), _PIECES, job_id)]
+    return [(piece, line) for piece, line in fetch_rows((Piece, Movement), _PIECES, job_id)]
 
 
 def standing_lines(lot_id: int, kind: str) -> list[Any]:
     """Return the lines of a lot of one kind that were not undone, in the order of the ledger."""
-    return [one for (one,) in rows((Movement,), _STANDING, lot_id, kind)]
+    return [one for (one,) in fetch_rows((Movement,), _STANDING, lot_id, kind)]
 
 
 _STANDING = f"""

@@ -5,28 +5,28 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from inventory.store.connection import run
-from inventory.store.tables import SchemaNote
+from inventory.store.connection import execute
+from inventory.store.tables import KeyValue
 
 
-def keep_note(name: str, value: Any) -> None:
+def set_value(name: str, value: Any) -> None:
     """Keep a *value* under a *name*, in place of what is there; None keeps nothing under it."""
     if value is None:
-        run("DELETE FROM notes WHERE name = ?", name)
+        execute("DELETE FROM notes WHERE name = ?", name)
         return
-    run(
+    execute(
         "INSERT INTO notes (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value",
         *(name, json.dumps(value, sort_keys=True)),
     )
 
 
-def note(name: str) -> Any:
+def get_value(name: str) -> Any:
     """Return what is kept under a *name*; None: nothing is."""
-    found = run("SELECT value FROM notes WHERE name = ?", name).fetchone()
+    found = execute("SELECT value FROM notes WHERE name = ?", name).fetchone()
     return None if found is None else json.loads(found[0])
 
 
-def notes_under(prefix: str) -> dict[str, Any]:
+def values_with_prefix(prefix: str) -> dict[str, Any]:
     """Return what is kept under the names that begin with a *prefix*, by the rest of the name."""
-    rows = SchemaNote.select().where(SchemaNote.name.startswith(prefix))
+    rows = KeyValue.select().where(KeyValue.name.startswith(prefix))
     return {one.name.removeprefix(prefix): json.loads(one.value) for one in rows}

@@ -13,24 +13,24 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 
-from inventory.store.connection import is_sqlite, run, writing
+from inventory.store.connection import execute, is_sqlite, transaction
 from inventory.store.fields import to_micros
 
-START = "0" * 64
+GENESIS_DIGEST = "0" * 64
 
-KINDS = ("receive", "pull", "put back", "scrap", "move", "count", "single out", "reverse")
+MOVEMENT_KINDS = ("receive", "pull", "put back", "scrap", "move", "count", "single out", "reverse")
 
 
-class NotThere(Exception):
+class InsufficientStock(Exception):
     """The bin holds less of the lot (or not this piece) than the line takes away."""
 
-    def __init__(self, line: Line) -> None:
+    def __init__(self, line: LedgerLine) -> None:
         super().__init__("the stock is not there")
         self.line = line
 
 
 @dataclass(frozen=True)
-class Line:
+class LedgerLine:
     """A movement to be written. ``quantity`` is in base units: positive into the bin, negative out of it."""
 
     kind: str
@@ -47,90 +47,92 @@ class Line:
 
 
 @contextmanager
-def writing_lines() -> Iterator[None]:
+def ledger_transaction() -> Iterator[None]:
     """Run the block as one transaction in which nobody else moves stock."""
-    with writing():
+    with transaction():
         if not is_sqlite():  # BEGIN IMMEDIATE already keeps other writers out
-            run("SELECT last FROM ledger_head WHERE id = 1 FOR UPDATE")
+            execute("SELECT last FROM ledger_head WHERE id = 1 FOR UPDATE")
         yield
 
 
-def append(lines: Sequence[Line], at: datetime) -> int:
+def append_lines(lines: Sequence[LedgerLine], at: datetime) -> int:
     """Write *lines* as one entry at the time *at*; return the entry's number.
 
     Raises NotThere when the stock for a line is not in its bin; the caller's transaction must then end.
     """
-    last, digest = run("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+    last, digest = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
     entry = last + 1
     moment = to_micros(at)
     for line in lines:
-        _settle(line)
+        _apply_line(line)
         last += 1
-        values = _fields(last, entry, moment, line)
+        values = _row_values(last, entry, moment, line)
         digest = line_digest(digest, values)
-        run(_INSERT, *values, digest)
-    run("UPDATE ledger_head SET last = ?, digest = ? WHERE id = 1", last, digest)
+        execute(_INSERT_MOVEMENT, *values, digest)
+    execute("UPDATE ledger_head SET last = ?, digest = ? WHERE id = 1", last, digest)
     return int(entry)
 
 
-_INSERT = (
+_INSERT_MOVEMENT = (
     "INSERT INTO movements (id, entry, at, kind, part_id, lot_id, bin_id, piece_id, quantity, job_id,"
     " person_id, reason, one_off, reverses_id, digest) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
 )
 
 
-def _fields(number: int, entry: int, at: int, line: Line) -> tuple[object, ...]:
+def _row_values(number: int, entry: int, at: int, line: LedgerLine) -> tuple[object, ...]:
     return (
         *(number, entry, at, line.kind, line.part_id, line.lot_id, line.bin_id, line.piece_id),
         *(line.quantity, line.job_id, line.person_id, line.reason, line.one_off, line.reverses_id),
     )
 
 
-def of_entry(entry: int) -> tuple[int, int]:
+def line_range(entry: int) -> tuple[int, int]:
     """Return the first and the last number that a line of *entry* may have: they were written one after the other."""
-    after = run("SELECT id FROM movements WHERE id > ? AND entry <> ? ORDER BY id LIMIT 1", entry, entry).fetchone()
+    after = execute(
+        "SELECT id FROM movements WHERE id > ? AND entry <> ? ORDER BY id LIMIT 1", entry, entry
+    ).fetchone()
     return entry, after[0] - 1 if after else 2**62
 
 
 def line_digest(before: str, values: Sequence[object]) -> str:
     """Return the SHA-256 (hex) that chains a line's *values* to the digest *before* it."""
-    return hashlib.sha256(_as_text([before, *values]).encode()).hexdigest()
+    return hashlib.sha256(_to_json([before, *values]).encode()).hexdigest()
 
 
-_as_text = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+_to_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
 
 
-def _settle(line: Line) -> None:
+def _apply_line(line: LedgerLine) -> None:
     """Change the balance or the place of the piece that *line* is about."""
     if line.piece_id is not None:
-        _settle_piece(line)
+        _place_piece(line)
     elif line.quantity < 0:
-        _take(line)
+        _decrease_balance(line)
     else:
-        _add(line)
+        _increase_balance(line)
 
 
-def _take(line: Line) -> None:
-    done = run(
+def _decrease_balance(line: LedgerLine) -> None:
+    done = execute(
         "UPDATE balances SET quantity = quantity - ? WHERE bin_id = ? AND lot_id = ? AND quantity >= ?",
         *(-line.quantity, line.bin_id, line.lot_id, -line.quantity),
     )
     if done.rowcount != 1:
-        raise NotThere(line)
+        raise InsufficientStock(line)
 
 
-def _add(line: Line) -> None:
-    run(
+def _increase_balance(line: LedgerLine) -> None:
+    execute(
         "INSERT INTO balances (bin_id, lot_id, part_id, quantity) VALUES (?, ?, ?, ?)"
         " ON CONFLICT (bin_id, lot_id) DO UPDATE SET quantity = balances.quantity + excluded.quantity",
         *(line.bin_id, line.lot_id, line.part_id, line.quantity),
     )
 
 
-def _settle_piece(line: Line) -> None:
+def _place_piece(line: LedgerLine) -> None:
     if line.quantity == -1:
-        done = run("UPDATE pieces SET bin_id = NULL WHERE id = ? AND bin_id = ?", line.piece_id, line.bin_id)
+        done = execute("UPDATE pieces SET bin_id = NULL WHERE id = ? AND bin_id = ?", line.piece_id, line.bin_id)
     else:
-        done = run("UPDATE pieces SET bin_id = ? WHERE id = ? AND bin_id IS NULL", line.bin_id, line.piece_id)
+        done = execute("UPDATE pieces SET bin_id = ? WHERE id = ? AND bin_id IS NULL", line.bin_id, line.piece_id)
     if done.rowcount != 1:
-        raise NotThere(line)
+        raise InsufficientStock(line)

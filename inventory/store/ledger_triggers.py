@@ -8,17 +8,17 @@ import peewee
 
 from inventory.store.connection import is_sqlite
 
-REFUSAL = "the ledger is append-only: reverse the movement instead"
+REFUSAL_MESSAGE = "the ledger is append-only: reverse the movement instead"
 
-_SQLITE = tuple(
+_SQLITE_TRIGGERS = tuple(
     f"CREATE TRIGGER movements_no_{verb.lower()} BEFORE {verb} ON movements "
-    f"BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END"
+    f"BEGIN SELECT RAISE(ABORT, '{REFUSAL_MESSAGE}'); END"
     for verb in ("UPDATE", "DELETE")
 )
 
-_POSTGRES = (
+_POSTGRES_TRIGGERS = (
     "CREATE FUNCTION refuse_ledger_change() RETURNS trigger LANGUAGE plpgsql AS "
-    f"$$ BEGIN RAISE EXCEPTION '{REFUSAL}'; END $$",
+    f"$$ BEGIN RAISE EXCEPTION '{REFUSAL_MESSAGE}'; END $$",
     "CREATE TRIGGER movements_no_change BEFORE UPDATE OR DELETE ON movements "
     "FOR EACH ROW EXECUTE FUNCTION refuse_ledger_change()",
     "CREATE TRIGGER movements_no_truncate BEFORE TRUNCATE ON movements "
@@ -26,14 +26,16 @@ _POSTGRES = (
 )
 
 
-def guard_names() -> set[str]:
+def trigger_names() -> set[str]:
     """Return what the triggers are called that keep the ledger of the bound database as it is."""
-    made = [one for one in (_SQLITE if is_sqlite() else _POSTGRES) if one.startswith("CREATE TRIGGER")]
+    made = [
+        one for one in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS) if one.startswith("CREATE TRIGGER")
+    ]
     return {one.split()[2] for one in made}
 
 
-def put_up(db: Any) -> None:
+def create_triggers(db: Any) -> None:
     """Create the triggers on *db* and start the digest chain."""
-    for statement in _SQLITE if isinstance(db, peewee.SqliteDatabase) else _POSTGRES:
+    for statement in _SQLITE_TRIGGERS if isinstance(db, peewee.SqliteDatabase) else _POSTGRES_TRIGGERS:
         db.execute_sql(statement)
     db.execute_sql(f"INSERT INTO ledger_head (id, last, digest) VALUES (1, 0, '{'0' * 64}')")

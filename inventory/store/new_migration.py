@@ -17,28 +17,28 @@ from inventory.store import connection, schema
 from inventory.store.tables import all_tables
 
 
-def difference() -> object:
+def schema_difference() -> object:
     """Return what the bound database lacks, compared with the tables (falsy: nothing)."""
     return diff_models(connection.database.obj, all_tables())
 
 
-def walk_from_the_first(path: Path) -> None:
+def build_from_first_migration(path: Path) -> None:
     """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
-    schema.start_as_of((), path)
-    connection.bind(f"sqlite:///{path}")
-    connection.ready()
-    schema.bring_up()
+    schema.create_at_migration((), path)
+    connection.bind_database(f"sqlite:///{path}")
+    connection.connect()
+    schema.migrate()
 
 
 def main(name: str) -> None:
     """Walk from the first tables through the steps so far, and write a step for what is missing."""
     with tempfile.TemporaryDirectory() as folder:
-        walk_from_the_first(Path(folder) / "steps.db")
-        found = difference()
+        build_from_first_migration(Path(folder) / "steps.db")
+        found = schema_difference()
         if not found:
             print("The steps lead to what the tables say: nothing to write.")
             return
-        runner = Runner(connection.database.obj, directory=str(schema.STEPS))
+        runner = Runner(connection.database.obj, directory=str(schema.MIGRATIONS_DIR))
         print("Wrote", runner.create(name, body=template(found)))
         connection.database.close()
 

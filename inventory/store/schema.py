@@ -15,71 +15,71 @@ from typing import Any
 import peewee
 from playhouse.migrations import Runner
 
-from inventory.store.connection import database, is_sqlite, run, writing
-from inventory.store.ledger_triggers import put_up
-from inventory.store.tables import OnceKey, all_tables
+from inventory.store.connection import database, execute, is_sqlite, transaction
+from inventory.store.ledger_triggers import create_triggers
+from inventory.store.tables import IdempotencyKey, all_tables
 
 
-class TooNew(Exception):
+class SchemaTooNew(Exception):
     """What is to be opened was made by a newer Benchproof; the text says what to do."""
 
 
-STEPS = Path(__file__).parent / "migrations"
-FIRST = STEPS / "first.sql"
-_LOCK = 8017  # any fixed number: two processes that start at once on PostgreSQL take turns
+MIGRATIONS_DIR = Path(__file__).parent / "migrations"
+INITIAL_SCHEMA = MIGRATIONS_DIR / "first.sql"
+_ADVISORY_LOCK_ID = 8017  # any fixed number: two processes that start at once on PostgreSQL take turns
 
 
-def _runner() -> Any:
-    return Runner(database.obj, directory=str(STEPS), table_name="schema_steps")
+def _migration_runner() -> Any:
+    return Runner(database.obj, directory=str(MIGRATIONS_DIR), table_name="schema_steps")
 
 
-def bring_up() -> list[str]:
+def migrate() -> list[str]:
     """Make or change the tables; return the names of the steps applied now (none for a new database)."""
-    with writing():
+    with transaction():
         if not is_sqlite():
-            run("SELECT pg_advisory_xact_lock(?)", _LOCK)
-        if not in_use():
-            OnceKey._meta.without_rowid = is_sqlite()  # PostgreSQL knows no such thing
+            execute("SELECT pg_advisory_xact_lock(?)", _ADVISORY_LOCK_ID)
+        if not has_tables():
+            IdempotencyKey._meta.without_rowid = is_sqlite()  # PostgreSQL knows no such thing
             database.obj.create_tables(all_tables())
-            put_up(database.obj)
-            _runner().fake()
+            create_triggers(database.obj)
+            _migration_runner().fake()
             return []
-    return list(_runner().up()) if missing_steps() else []
+    return list(_migration_runner().up()) if pending_migrations() else []
 
 
-def in_use() -> bool:
+def has_tables() -> bool:
     """Tell whether the bound database holds a bench already."""
     return bool(database.obj.table_exists("ledger_head"))
 
 
-def missing_steps() -> list[str]:
+def pending_migrations() -> list[str]:
     """Name the steps that this database still lacks; raise TooNew when it had some that are not known here."""
-    status = _runner().status()
+    status = _migration_runner().status()
     unknown = [step.name for step in status if step.path is None]
     if unknown:
-        raise TooNew(f"A newer Benchproof has used this database ({unknown[-1]}): update this one first.")
+        raise SchemaTooNew(f"A newer Benchproof has used this database ({unknown[-1]}): update this one first.")
     return [step.name for step in status if step.applied is None]
 
 
-def all_steps() -> list[str]:
+def all_migrations() -> list[str]:
     """Name every step there is, in order."""
-    return sorted(one.stem for one in STEPS.glob("[0-9]*.py"))
+    return sorted(one.stem for one in MIGRATIONS_DIR.glob("[0-9]*.py"))
 
 
-def are_todays(steps: Sequence[str]) -> bool:
+def is_up_to_date(steps: Sequence[str]) -> bool:
     """Tell whether tables that have had these *steps* are as they are today; raise TooNew for unknown steps."""
-    known = all_steps()
+    known = all_migrations()
     if list(steps) != known[: len(steps)]:
-        raise TooNew("A newer Benchproof made this: update this one first.")
+        raise SchemaTooNew("A newer Benchproof made this: update this one first.")
     return len(steps) == len(known)
 
 
-def start_as_of(steps: Sequence[str], path: Path) -> None:
+def create_at_migration(steps: Sequence[str], path: Path) -> None:
     """Make a SQLite database at *path* whose tables are as they were after *steps*, the first ones there were."""
     made = sqlite3.connect(path)
-    made.executescript(FIRST.read_text())
+    made.executescript(INITIAL_SCHEMA.read_text())
     made.close()
     db = peewee.SqliteDatabase(str(path))
     if steps:
-        Runner(db, directory=str(STEPS), table_name="schema_steps").up(steps[-1])
+        Runner(db, directory=str(MIGRATIONS_DIR), table_name="schema_steps").up(steps[-1])
     db.close()

@@ -6,23 +6,23 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.store.connection import is_sqlite, run
-from inventory.store.ledger import START, line_digest
-from inventory.store.ledger_triggers import guard_names
+from inventory.store.connection import execute, is_sqlite
+from inventory.store.ledger import GENESIS_DIGEST, line_digest
+from inventory.store.ledger_triggers import trigger_names
 
-_COLUMNS = (
+_MOVEMENT_COLUMNS = (
     "id, entry, at, kind, part_id, lot_id, bin_id, piece_id, quantity, job_id, person_id, reason, one_off,"
     " reverses_id, digest"
 )
-_PAGE = 10_000
+_PAGE_SIZE = 10_000
 
 
 @dataclass
-class Findings:
+class LedgerReport:
     """What a walk found. ``faults`` is empty when all is well; ``digest`` stands for the whole ledger."""
 
     lines: int = 0
-    digest: str = START
+    digest: str = GENESIS_DIGEST
     faults: list[str] = field(default_factory=list)
     loose: Counter[tuple[int, int]] = field(default_factory=Counter)  # by bin and lot
     pieces: dict[int, tuple[int, int, int | None]] = field(default_factory=dict)  # part, lot and bin
@@ -35,35 +35,39 @@ class Findings:
         return not self.faults
 
 
-def verify_ledger(expect: str | None = None) -> Findings:
+def verify_ledger(expected_digest: str | None = None) -> LedgerReport:
     """Walk the chain, re-add every balance and piece's place, and compare them and the lots with what is stored.
 
     *expect* is a digest noted earlier (from a backup, say); it must occur in the chain, which shows that no
     end of the ledger was cut off since. The first 20 faults are described, one sentence each.
     """
-    found = Findings()
-    seen_expected = expect in (None, START)
-    for row in _rows():
-        seen_expected |= _walk(found, row) == expect
+    found = LedgerReport()
+    seen_expected = expected_digest in (None, GENESIS_DIGEST)
+    for row in _ledger_rows():
+        seen_expected |= _check_line(found, row) == expected_digest
     _compare_head(found)
     _compare_balances(found)
     _compare_pieces(found)
     _compare_lots(found)
-    _look_for_guards(found)
+    _check_triggers(found)
     if not seen_expected:
-        found.faults.append(f"The digest {expect} is not in the chain: lines it covered are gone or changed.")
+        found.faults.append(
+            f"The digest {expected_digest} is not in the chain: lines it covered are gone or changed."
+        )
     del found.faults[20:]
     return found
 
 
-def _rows() -> Any:
+def _ledger_rows() -> Any:
     last = 0
-    while page := run(f"SELECT {_COLUMNS} FROM movements WHERE id > ? ORDER BY id LIMIT {_PAGE}", last).fetchall():
+    while page := execute(
+        f"SELECT {_MOVEMENT_COLUMNS} FROM movements WHERE id > ? ORDER BY id LIMIT {_PAGE_SIZE}", last
+    ).fetchall():
         yield from page
         last = page[-1][0]
 
 
-def _walk(found: Findings, row: tuple[Any, ...]) -> str:
+def _check_line(found: LedgerReport, row: tuple[Any, ...]) -> str:
     *values, digest = row
     number, _, _, kind, part, lot, bin_, piece, quantity = values[:9]
     values[12] = bool(values[12])
@@ -82,16 +86,16 @@ def _walk(found: Findings, row: tuple[Any, ...]) -> str:
     return str(digest)
 
 
-def _compare_head(found: Findings) -> None:
-    head = run("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+def _compare_head(found: LedgerReport) -> None:
+    head = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
     if head is None:
         found.faults.append("Where the ledger ends is not noted: nothing can be added to it.")
     elif (head[0], head[1]) != (found.lines, found.digest):
         found.faults.append(f"The ledger should end at line {head[0]}, but ends at line {found.lines}.")
 
 
-def _compare_balances(found: Findings) -> None:
-    kept = {(b, lot): (q, part) for b, lot, q, part in run(_BALANCES).fetchall()}
+def _compare_balances(found: LedgerReport) -> None:
+    kept = {(b, lot): (q, part) for b, lot, q, part in execute(_SELECT_BALANCES).fetchall()}
     for key in sorted(kept.keys() | found.loose.keys()):
         quantity, part = kept.get(key, (0, None))
         if quantity != found.loose[key]:
@@ -104,11 +108,11 @@ def _compare_balances(found: Findings) -> None:
             )
 
 
-_BALANCES = "SELECT bin_id, lot_id, quantity, part_id FROM balances"
+_SELECT_BALANCES = "SELECT bin_id, lot_id, quantity, part_id FROM balances"
 
 
-def _compare_pieces(found: Findings) -> None:
-    kept = {one: (part, lot, place) for one, part, lot, place in run(_PIECES).fetchall()}
+def _compare_pieces(found: LedgerReport) -> None:
+    kept = {one: (part, lot, place) for one, part, lot, place in execute(_SELECT_PIECES).fetchall()}
     for piece in sorted(kept.keys() | found.pieces.keys()):
         if piece not in kept:
             found.faults.append(f"Piece {piece} is in the ledger, and gone from the list of pieces.")
@@ -123,11 +127,13 @@ def _compare_pieces(found: Findings) -> None:
             )
 
 
-_PIECES = "SELECT id, part_id, lot_id, bin_id FROM pieces"
+_SELECT_PIECES = "SELECT id, part_id, lot_id, bin_id FROM pieces"
 
 
-def _compare_lots(found: Findings) -> None:
-    kept = {lot: (part, quantity) for lot, part, quantity in run("SELECT id, part_id, quantity FROM lots").fetchall()}
+def _compare_lots(found: LedgerReport) -> None:
+    kept = {
+        lot: (part, quantity) for lot, part, quantity in execute("SELECT id, part_id, quantity FROM lots").fetchall()
+    }
     for lot in sorted(kept.keys() | found.lots.keys()):
         if lot not in kept or lot not in found.lots:
             where = "list of lots" if lot in found.lots else "ledger"
@@ -142,15 +148,18 @@ def _compare_lots(found: Findings) -> None:
             )
 
 
-def _look_for_guards(found: Findings) -> None:
+def _check_triggers(found: LedgerReport) -> None:
     """Look whether the database still refuses to change the ledger."""
-    there = {str(name) for (name,) in run(_GUARDS_SQLITE if is_sqlite() else _GUARDS_POSTGRES).fetchall()}
+    there = {
+        str(name)
+        for (name,) in execute(_SQLITE_TRIGGERS_QUERY if is_sqlite() else _POSTGRES_TRIGGERS_QUERY).fetchall()
+    }
     found.faults += [
-        f"The guard {name} is off: the ledger could be changed." for name in sorted(guard_names() - there)
+        f"The guard {name} is off: the ledger could be changed." for name in sorted(trigger_names() - there)
     ]
 
 
-_GUARDS_SQLITE = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'movements'"
-_GUARDS_POSTGRES = (
+_SQLITE_TRIGGERS_QUERY = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'movements'"
+_POSTGRES_TRIGGERS_QUERY = (
     "SELECT tgname FROM pg_trigger WHERE tgrelid = 'movements'::regclass AND NOT tgisinternal AND tgenabled <> 'D'"
 )

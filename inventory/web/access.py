@@ -23,8 +23,8 @@ from inventory.settings import Settings
 from inventory.store import connection
 
 View = TypeVar("View", bound=Callable[..., Any])
-RANK = {"viewer": 0, "tech": 1, "owner": 2}
-READING = ("GET", "HEAD", "OPTIONS")
+ROLE_RANK = {"viewer": 0, "tech": 1, "owner": 2}
+SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 csrf = CSRFProtect()
 
 
@@ -35,20 +35,20 @@ class NotSignedIn(NotAllowed):
     title = "Not signed in"
 
 
-def open_door(view: View) -> View:
+def allow_anonymous(view: View) -> View:
     """Let strangers in: the view is on the short list that needs no sign-in."""
     marked: Any = getattr(view, "__func__", view)  # a bound method takes no mark itself
     marked.open_door = True
     return view
 
 
-def read_by_people(view: View) -> View:
+def browser_page(view: View) -> View:
     """Send a stranger's browser to the sign-in page: the view is a page among the addresses of programs."""
     view.read_by_people = True  # type: ignore[attr-defined]
     return view
 
 
-def for_role(role: str) -> Callable[[View], View]:
+def require_role(role: str) -> Callable[[View], View]:
     """Let only people of *role* or above in. Without it, reading needs a viewer, writing a tech."""
 
     def mark(view: View) -> View:
@@ -60,12 +60,12 @@ def for_role(role: str) -> Callable[[View], View]:
 
 def init_app(app: Flask) -> None:
     """Stand at the door of *app*."""
-    app.session_interface = _Sessions()
+    app.session_interface = _SessionInterface()
     csrf.init_app(app)
-    app.before_request(_check)
+    app.before_request(_authorize_request)
 
 
-def config(settings: Settings) -> dict[str, Any]:
+def session_config(settings: Settings) -> dict[str, Any]:
     """Return how sessions and forms are kept for *settings*."""
     return {
         "SESSION_COOKIE_NAME": "bench",
@@ -78,62 +78,66 @@ def config(settings: Settings) -> dict[str, Any]:
     }
 
 
-class _Sessions(SecureCookieSessionInterface):
+class _SessionInterface(SecureCookieSessionInterface):
     """Sessions of browsers; a program that sends a token has none, and needs not wait for one."""
 
     def open_session(self, app: Flask, request: Request) -> Any:
         """Open the session of a request."""
-        if is_api(request) and _secret(request):
+        if is_api_request(request) and _bearer_token(request):
             return self.make_null_session(app)
         return super().open_session(app, request)
 
 
-def caller() -> PersonRecord:
+def current_person() -> PersonRecord:
     """Return who is asking; raise NotSignedIn for a stranger."""
-    return _known(g.get("person"))
+    return _require_person(g.get("person"))
 
 
-def _known(person: PersonRecord | None) -> PersonRecord:
+def _require_person(person: PersonRecord | None) -> PersonRecord:
     if person is None:
         raise NotSignedIn("Sign in first, or send a token: Authorization: Bearer bp_...", reason="not_signed_in")
     return person
 
 
-def _check() -> Response | None:
-    connection.ready()
+def _authorize_request() -> Response | None:
+    connection.connect()
     asked: Request = request._get_current_object()  # type: ignore[attr-defined]  # looked up once, not each time
-    by_program = is_api(asked)
+    by_program = is_api_request(asked)
     if asked.endpoint is None:  # no such address: answered 404 to everybody, in the page they know
-        g.person = None if by_program else _by_session()
+        g.person = None if by_program else _person_by_session()
         return None
-    g.person = person = _by_token(asked) if by_program else _by_session()
+    g.person = person = _person_by_token(asked) if by_program else _person_by_session()
     view = current_app.view_functions[asked.endpoint]
-    open_to_all = _mark(view, asked, "open_door")
-    if person is None and not open_to_all and (not by_program or _for_people(view)):
-        return _to_sign_in()
-    if not by_program and asked.method not in READING:
-        _refuse_forged_form()
+    open_to_all = _view_attribute(view, asked, "open_door")
+    if person is None and not open_to_all and (not by_program or _is_browser_page_request(view)):
+        return _redirect_to_sign_in()
+    if not by_program and asked.method not in SAFE_METHODS:
+        _check_csrf()
     if not open_to_all:
-        _check_role(_known(person), _mark(view, asked, "needed_role"), asked)
+        _check_role(_require_person(person), _view_attribute(view, asked, "needed_role"), asked)
     return None
 
 
-def _for_people(view: Any) -> bool:
+def _is_browser_page_request(view: Any) -> bool:
     """Tell whether a browser asks for a page that people read among the addresses of programs."""
     wanted = request.accept_mimetypes.best_match(("application/json", "text/html"))  # anything: a program
-    return bool(_mark(view, request, "read_by_people")) and wanted == "text/html" and not _secret(request)
+    return (
+        bool(_view_attribute(view, request, "read_by_people"))
+        and wanted == "text/html"
+        and not _bearer_token(request)
+    )
 
 
-def _to_sign_in() -> Response:
+def _redirect_to_sign_in() -> Response:
     """Send a stranger to sign in, and from there to what was wanted. A form was not acted on: it is sent anew."""
-    if request.method in READING:
+    if request.method in SAFE_METHODS:
         return redirect(url_for("pages.sign_in", next=request.full_path.removesuffix("?")))
     if request.endpoint == "pages.sign_out":
         return redirect(url_for("pages.sign_in"), 303)
-    return redirect(url_for("pages.sign_in", next=_page_of_the_form(), ended=1), 303)
+    return redirect(url_for("pages.sign_in", next=_form_page_url(), ended=1), 303)
 
 
-def _page_of_the_form() -> str | None:
+def _form_page_url() -> str | None:
     """Return the page that a form was on; shown anew after a refusal, a form's own address may be no page."""
     came_from = urlsplit(request.referrer or "")
     path = came_from.path if came_from.netloc == request.host else request.path
@@ -145,7 +149,7 @@ def _page_of_the_form() -> str | None:
     return None
 
 
-def _refuse_forged_form() -> None:
+def _check_csrf() -> None:
     try:
         csrf.protect()
     except CSRFError:
@@ -155,12 +159,12 @@ def _refuse_forged_form() -> None:
         ) from None
 
 
-def is_api(asked: Request = request) -> bool:
+def is_api_request(req: Request = request) -> bool:
     """Tell whether the request is a program's (answers are JSON) and not a page's."""
-    return asked.path.startswith("/api/")
+    return req.path.startswith("/api/")
 
 
-def _mark(view: Any, asked: Request, name: str) -> Any:
+def _view_attribute(view: Any, asked: Request, name: str) -> Any:
     """Read a mark off a view: a function, or the method of a class-based one."""
     klass = getattr(view, "view_class", None)
     method = getattr(klass, asked.method.lower(), None) if klass else None
@@ -168,25 +172,25 @@ def _mark(view: Any, asked: Request, name: str) -> Any:
 
 
 def _check_role(person: PersonRecord, needed: str | None, asked: Request) -> None:
-    role = needed or ("viewer" if asked.method in READING else "tech")
-    if RANK[person.role] < RANK[role]:
+    role = needed or ("viewer" if asked.method in SAFE_METHODS else "tech")
+    if ROLE_RANK[person.role] < ROLE_RANK[role]:
         raise NotAllowed(f"This needs the role {role}, and you are {person.role}: ask the owner.", reason="role")
 
 
-def _by_token(asked: Request) -> PersonRecord | None:
-    secret = _secret(asked)
+def _person_by_token(asked: Request) -> PersonRecord | None:
+    secret = _bearer_token(asked)
     if secret:
         return people.token_person(secret)
-    return _by_session() if asked.method in READING else None
+    return _person_by_session() if asked.method in SAFE_METHODS else None
 
 
-def _secret(asked: Request) -> str:
+def _bearer_token(asked: Request) -> str:
     """Return the token that was sent, or nothing."""
     kind, _, secret = asked.headers.get("Authorization", "").partition(" ")
     return secret.strip() if kind.lower() == "bearer" else ""
 
 
-def _by_session() -> PersonRecord | None:
+def _person_by_session() -> PersonRecord | None:
     if "person" not in session:
         return None
     found = people.session_person(session["person"], session.get("mark", -1))
@@ -195,13 +199,13 @@ def _by_session() -> PersonRecord | None:
     return found
 
 
-def let_in(person: PersonRecord, mark: int) -> None:
+def start_session(person: PersonRecord, mark: int) -> None:
     """Start a session for somebody who has just signed in."""
     session.clear()
     session.permanent = True
     session.update(person=person.id, mark=mark)
 
 
-def let_out() -> None:
+def end_session() -> None:
     """End the session of this browser."""
     session.clear()

@@ -10,12 +10,12 @@ import peewee
 from flask import Flask, Response, current_app, request
 from werkzeug.exceptions import HTTPException
 
-from inventory.domain.common.errors import Invalid, Refused
-from inventory.web.access import is_api
+from inventory.domain.common.errors import DomainError, Invalid
+from inventory.web.access import is_api_request
 
 log = logging.getLogger("benchproof")
 
-SENTENCES = {
+DETAILS = {
     400: "The request could not be read: check what was sent.",
     404: "There is nothing at this address: search, or go back.",
     405: "This address does not take that method: see the Allow header.",
@@ -26,12 +26,12 @@ SENTENCES = {
     503: "The database does not answer: nothing was changed, try again in a moment.",
 }
 
-TOO_LARGE_A_NUMBER = "Together that is more than can be kept in one place: nothing was changed; check the numbers."
+NUMBER_TOO_LARGE = "Together that is more than can be kept in one place: nothing was changed; check the numbers."
 
-FOR_PROGRAMS = {
+API_DETAILS = {
     404: "There is nothing at this address: ids are whole numbers, and /api/ lists every address.",
 }
-FOR_PEOPLE = {
+PAGE_DETAILS = {
     405: "This address takes only what a form sends: go back to the page that the form is on.",
     415: "The form could not be read: go back and send it again.",
     422: "Something that was typed cannot be right.",
@@ -40,14 +40,14 @@ FOR_PEOPLE = {
 
 def init_app(app: Flask) -> None:
     """Register the answers to everything that can go wrong."""
-    app.register_error_handler(Refused, _refused)
-    app.register_error_handler(HTTPException, _http)
-    app.register_error_handler(peewee.DataError, _too_large_a_number)
-    app.register_error_handler(peewee.OperationalError, _database)
-    app.register_error_handler(Exception, _unexpected)
+    app.register_error_handler(DomainError, _handle_refusal)
+    app.register_error_handler(HTTPException, _handle_http_error)
+    app.register_error_handler(peewee.DataError, _handle_number_too_large)
+    app.register_error_handler(peewee.OperationalError, _handle_database_error)
+    app.register_error_handler(Exception, _handle_unexpected_error)
 
 
-def problem(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
+def problem_response(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
     """Build a problem+json answer (RFC 9457): type, title, status, detail, reason, and *more*."""
     body = {"type": f"urn:benchproof:{reason}", "title": title, "status": status, "detail": detail, "reason": reason}
     return Response(
@@ -55,48 +55,50 @@ def problem(status: int, title: str, detail: str, reason: str, **more: Any) -> R
     )
 
 
-def answer(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
+def error_response(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
     """Build the answer to something that went wrong, for whoever asked."""
-    if is_api():
-        return problem(status, title, detail, reason, **more)
-    from inventory.pages.error_page import page
+    if is_api_request():
+        return problem_response(status, title, detail, reason, **more)
+    from inventory.pages.error_page import error_page
 
-    return page(status, title, detail, reason, more)
+    return error_page(status, title, detail, reason, more)
 
 
-def refusal(refused: Refused) -> Response:
+def refusal_response(error: DomainError) -> Response:
     """Build the answer to a refusal."""
-    more = dict(refused.more)
-    if isinstance(refused, Invalid) and refused.errors:
-        more["errors"] = refused.errors
-    response = answer(refused.status, refused.title, refused.sentence, refused.reason, **more)
-    if refused.status == 401:
+    more = dict(error.more)
+    if isinstance(error, Invalid) and error.errors:
+        more["errors"] = error.errors
+    response = error_response(error.status, error.title, error.sentence, error.reason, **more)
+    if error.status == 401:
         response.headers["WWW-Authenticate"] = "Bearer"
-    if "wait_seconds" in refused.more:
-        response.headers["Retry-After"] = str(refused.more["wait_seconds"])
+    if "wait_seconds" in error.more:
+        response.headers["Retry-After"] = str(error.more["wait_seconds"])
     return response
 
 
-def _refused(refused: Refused) -> Response:
-    return refusal(refused)
+def _handle_refusal(refused: DomainError) -> Response:
+    return refusal_response(refused)
 
 
-def _http(error: HTTPException) -> Response:
+def _handle_http_error(error: HTTPException) -> Response:
     if error.code is not None and error.code < 400:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
-    if status == 405 and request.method == "GET" and not is_api() and (above := _page_above()):
+    if status == 405 and request.method == "GET" and not is_api_request() and (above := _form_page_url()):
         return Response(status=303, headers={"Location": above})
-    sentences = {**SENTENCES, **(FOR_PROGRAMS if is_api() else FOR_PEOPLE)}
-    detail = _too_large() if status == 413 else sentences.get(status) or error.description or error.name
-    made = answer(status, error.name if is_api() else error.name.capitalize(), detail, f"http_{status}")
+    sentences = {**DETAILS, **(API_DETAILS if is_api_request() else PAGE_DETAILS)}
+    detail = _body_too_large_text() if status == 413 else sentences.get(status) or error.description or error.name
+    made = error_response(
+        status, error.name if is_api_request() else error.name.capitalize(), detail, f"http_{status}"
+    )
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):
             made.headers[name] = value
     return made
 
 
-def _page_above() -> str | None:
+def _form_page_url() -> str | None:
     """Return the page that a form is on: a refused form leaves its own address in the browser, which asks for it
     again when the tab is woken.
     """
@@ -112,22 +114,22 @@ def _page_above() -> str | None:
     return None
 
 
-def _too_large() -> str:
+def _body_too_large_text() -> str:
     most = (request.max_content_length or 0) / 1_000_000
     return f"That is larger than {most:g} MB, the most that is taken here: send less, or a photo in a smaller size."
 
 
-def _too_large_a_number(error: peewee.DataError) -> Response:
+def _handle_number_too_large(error: peewee.DataError) -> Response:
     """PostgreSQL keeps no sum over some two thousand million in a column of stock; nothing was changed."""
     log.warning("refused by the database on %s %s: %s", request.method, request.path, error)
-    return answer(422, Invalid.title, TOO_LARGE_A_NUMBER, "too_large_a_number")
+    return error_response(422, Invalid.title, NUMBER_TOO_LARGE, "too_large_a_number")
 
 
-def _database(error: peewee.OperationalError) -> Response:
+def _handle_database_error(error: peewee.OperationalError) -> Response:
     log.exception("database error on %s %s", request.method, request.path)
-    return answer(503, "Database busy", SENTENCES[503], "database")
+    return error_response(503, "Database busy", DETAILS[503], "database")
 
 
-def _unexpected(error: Exception) -> Response:
+def _handle_unexpected_error(error: Exception) -> Response:
     log.exception("unexpected error on %s %s", request.method, request.path)
-    return answer(500, "Unexpected error", SENTENCES[500], "unexpected")
+    return error_response(500, "Unexpected error", DETAILS[500], "unexpected")

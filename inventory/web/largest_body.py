@@ -15,17 +15,17 @@ from waitress.parser import HTTPRequestParser
 from waitress.task import ErrorTask, Task, WSGITask
 from waitress.utilities import RequestEntityTooLarge
 
-MOST_THROWN_AWAY = 1_000_000_000  # bytes; who sends more is hung up on
+MAX_DISCARDED_BYTES = 1_000_000_000  # bytes; who sends more is hung up on
 
 
-class _Nowhere:
+class _DiscardBuffer:
     """Where a body goes that is not kept."""
 
     def append(self, data: bytes) -> None:
         """Keep nothing."""
 
 
-class _Parser(HTTPRequestParser):  # type: ignore[misc]
+class _DiscardingParser(HTTPRequestParser):  # type: ignore[misc]
     """A request that is complete only when its body, too large or not, has been received."""
 
     body_rcv: Any
@@ -44,17 +44,17 @@ class _Parser(HTTPRequestParser):  # type: ignore[misc]
     def _begin_to_throw_away(self) -> None:
         self._rest, self.body_rcv = self.body_rcv, None
         self._rest.buf.close()  # of a body sent in chunks some was kept until it was too much
-        self._rest.buf = _Nowhere()
+        self._rest.buf = _DiscardBuffer()
         self.completed = bool(self._rest.completed)
 
     def _throw_away(self, data: bytes) -> int:
         used: int = self._rest.received(data)
         self._thrown_away += used
-        self.completed = bool(self._rest.completed or self._rest.error or self._thrown_away > MOST_THROWN_AWAY)
+        self.completed = bool(self._rest.completed or self._rest.error or self._thrown_away > MAX_DISCARDED_BYTES)
         return used
 
 
-class _WithoutBody(WSGITask):  # type: ignore[misc]
+class _TooLargeTask(WSGITask):  # type: ignore[misc]
     """A request of which the service sees all but the body."""
 
     def execute(self) -> None:
@@ -70,12 +70,12 @@ class _WithoutBody(WSGITask):  # type: ignore[misc]
 
 
 def _error_task(channel: HTTPChannel, request: Any) -> Task:
-    task = _WithoutBody if isinstance(request.error, RequestEntityTooLarge) else ErrorTask
+    task = _TooLargeTask if isinstance(request.error, RequestEntityTooLarge) else ErrorTask
     return task(channel, request)
 
 
 class Channel(HTTPChannel):  # type: ignore[misc]
     """A connection on which a body too large is answered by the service."""
 
-    parser_class = _Parser
+    parser_class = _DiscardingParser
     error_task_class = staticmethod(_error_task)

@@ -48,14 +48,14 @@ class Text:
     white: bool = False
 
 
-Ink = Box | Disc | Polygon | Text
+Shape = Box | Disc | Polygon | Text
 
 
-def frame(x: int, y: int, width: int, height: int, thick: int) -> list[Ink]:
+def rectangle_outline(x: int, y: int, width: int, height: int, thick: int) -> list[Shape]:
     """Draw the outline of a rectangle with lines `thick` dots wide that lie within it."""
     return [Box(x, y, width, height), Box(x + thick, y + thick, width - 2 * thick, height - 2 * thick, white=True)]
 
 
-def ring(x: int, y: int, radius: int, thick: int) -> list[Ink]:
+def circle_outline(x: int, y: int, radius: int, thick: int) -> list[Shape]:
     """Draw the outline of a circle with a line `thick` dots wide that lies within it."""
     return [Disc(x, y, radius), Disc(x, y, radius - thick, white=True)]

@@ -15,9 +15,9 @@ from pathlib import Path
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 from PIL import ImageFont
 
-from labels.graphics.text_shaping import runs_right_to_left, visual
+from labels.graphics.text_shaping import is_right_to_left, to_visual_order
 
-FONTS = {
+FONT_FILES = {
     False: Path(__file__).parents[1] / "fonts" / "DejaVuSansCondensed.ttf",
     True: Path(__file__).parents[1] / "fonts" / "DejaVuSansCondensed-Bold.ttf",
 }
@@ -26,23 +26,23 @@ FONTS = {
 ASCENT, DESCENT = 0.76, 0.24
 """Room above and below the base line in em: capitals with accents lose nothing that matters."""
 
-CAPITALS = 0.729
+CAPITAL_HEIGHT = 0.729
 """Height of capitals in em, from the font's outlines."""
 
-ACCENTS = 0.2
+ACCENT_ROOM = 0.2
 """Room that accents take above capitals, in em."""
 
-MISSING = "\N{WHITE SQUARE}"
+MISSING_GLYPH = "\N{WHITE SQUARE}"
 """Stands for a character that the font does not have."""
 
-_WORD = re.compile(r"(?:\S|(?<=\d) (?=(?:%|°C|mm|cm|m|ml|l|mg|kg|g|V|A|W|Hz|Ω)(?:[\s,;]|$)))+\s*")
+_WORD_PATTERN = re.compile(r"(?:\S|(?<=\d) (?=(?:%|°C|mm|cm|m|ml|l|mg|kg|g|V|A|W|Hz|Ω)(?:[\s,;]|$)))+\s*")
 """What a line does not break: a word, or a number with its unit."""
 
-_MAY_BREAK_AFTER = re.compile(r"(?<=[\-/,;:_+])(?=\w)")
+_BREAK_AFTER_PATTERN = re.compile(r"(?<=[\-/,;:_+])(?=\w)")
 
 
 @dataclass(frozen=True, slots=True)
-class Lines:
+class WrappedText:
     """Lines of one text at one size; `whole` is false when words had to be left out.
 
     The text's direction is that of each of its lines.
@@ -62,24 +62,24 @@ class Lines:
     @property
     def width(self) -> int:
         """Dots of the widest line."""
-        return max((width(line, self.size, self.bold) for line in self.lines), default=0)
+        return max((line_width(line, self.size, self.bold) for line in self.lines), default=0)
 
 
 @lru_cache(maxsize=256)
-def font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
+def load_font(size: int, bold: bool) -> ImageFont.FreeTypeFont:
     """Open the shipped font at a size in dots."""
-    return ImageFont.truetype(FONTS[bold], size, layout_engine=ImageFont.Layout.BASIC)
+    return ImageFont.truetype(FONT_FILES[bold], size, layout_engine=ImageFont.Layout.BASIC)
 
 
-def base_in(top: int, tall: int, size: int) -> int:
+def centred_baseline(top: int, tall: int, size: int) -> int:
     """Find the base line that puts capitals in the middle of something `tall` dots tall."""
-    return top + (tall + round(size * CAPITALS)) // 2
+    return top + (tall + round(size * CAPITAL_HEIGHT)) // 2
 
 
 @lru_cache(maxsize=2)
-def outlines(bold: bool) -> TTFont:
+def load_font_tables(bold: bool) -> TTFont:
     """Open the shipped font's own tables: which characters it has, and their outlines."""
-    return TTFont(io.BytesIO(FONTS[bold].read_bytes()), lazy=True)
+    return TTFont(io.BytesIO(FONT_FILES[bold].read_bytes()), lazy=True)
 
 
 def line_height(size: int) -> int:
@@ -88,39 +88,39 @@ def line_height(size: int) -> int:
 
 
 @lru_cache(maxsize=65536)
-def advance(character: str, size: int, bold: bool) -> int:
+def advance_width(character: str, size: int, bold: bool) -> int:
     """Measure in dots how far one character moves the next one on."""
-    return round(font(size, bold).getlength(character))
+    return round(load_font(size, bold).getlength(character))
 
 
 @lru_cache(maxsize=32768)
-def width(text: str, size: int, bold: bool) -> int:
+def line_width(text: str, size: int, bold: bool) -> int:
     """Measure one line in dots."""
-    return sum(advance(character, size, bold) for character in visual(text))
+    return sum(advance_width(character, size, bold) for character in to_visual_order(text))
 
 
 @lru_cache(maxsize=4096)
-def clean(text: str) -> str:
+def clean_text(text: str) -> str:
     """Make a text fit for one paragraph: composed, single spaces, MISSING for what the font cannot show."""
     plain = unicodedata.normalize("NFC", " ".join(text.split()))
     if plain.isascii() and plain.isprintable():
         return plain
-    has = _characters()
+    has = _font_characters()
     return "".join(
-        each if ord(each) in has else MISSING
+        each if ord(each) in has else MISSING_GLYPH
         for each in plain
         if unicodedata.category(each) not in {"Cc", "Cf", "Cs", "Co", "Cn"}
     )
 
 
 @lru_cache(maxsize=8192)
-def wrap(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lines | None:
+def wrap_text(text: str, size: int, bold: bool, room: int, most_lines: int) -> WrappedText | None:
     """Break a text into lines no wider than `room` dots, or return None when it needs more than `most_lines`."""
     lines: list[str] = []
     line = ""
-    for piece in _pieces(text, size, bold, room):
+    for piece in _break_points(text, size, bold, room):
         longer = line + piece
-        if not line or width(longer.rstrip(), size, bold) <= room:
+        if not line or line_width(longer.rstrip(), size, bold) <= room:
             line = longer
             continue
         lines.append(line.rstrip())
@@ -129,39 +129,41 @@ def wrap(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lines 
             return None
     if line.strip():
         lines.append(line.rstrip())
-    fits = len(lines) <= most_lines and all(width(each, size, bold) <= room for each in lines)
-    return Lines(tuple(lines), size, bold, right_to_left=runs_right_to_left(text)) if fits else None
+    fits = len(lines) <= most_lines and all(line_width(each, size, bold) <= room for each in lines)
+    return WrappedText(tuple(lines), size, bold, right_to_left=is_right_to_left(text)) if fits else None
 
 
-def shorten(text: str, size: int, bold: bool, room: int, most_lines: int) -> Lines:
+def shorten_text(text: str, size: int, bold: bool, room: int, most_lines: int) -> WrappedText:
     """Wrap a text and leave out as much of its end as it takes, with an ellipsis in its place."""
-    if (whole := wrap(text, size, bold, room, most_lines)) is not None:
+    if (whole := wrap_text(text, size, bold, room, most_lines)) is not None:
         return whole
     least, most = 0, len(text)
-    best = Lines((), size, bold, whole=False)
+    best = WrappedText((), size, bold, whole=False)
     while least < most:
         middle = (least + most + 1) // 2
-        cut = wrap(text[:middle].rstrip() + "…", size, bold, room, most_lines)
+        cut = wrap_text(text[:middle].rstrip() + "…", size, bold, room, most_lines)
         if cut is None:
             most = middle - 1
         else:
-            least, best = middle, Lines(cut.lines, size, bold, False, runs_right_to_left(text))
+            least, best = middle, WrappedText(cut.lines, size, bold, False, is_right_to_left(text))
     return best
 
 
-def _pieces(text: str, size: int, bold: bool, room: int) -> list[str]:
+def _break_points(text: str, size: int, bold: bool, room: int) -> list[str]:
     """Split a text where a line may end: after spaces and signs, and within a word too wide for any line."""
     pieces: list[str] = []
-    for word in _WORD.findall(text):
-        for part in _MAY_BREAK_AFTER.split(word):
-            pieces.extend([part] if width(part.rstrip(), size, bold) <= room else _chopped(part, size, bold, room))
+    for word in _WORD_PATTERN.findall(text):
+        for part in _BREAK_AFTER_PATTERN.split(word):
+            pieces.extend(
+                [part] if line_width(part.rstrip(), size, bold) <= room else _chop_word(part, size, bold, room)
+            )
     return pieces
 
 
-def _chopped(word: str, size: int, bold: bool, room: int) -> list[str]:
+def _chop_word(word: str, size: int, bold: bool, room: int) -> list[str]:
     parts, part = [], ""
     for character in word:
-        if part and width(part + character, size, bold) > room:
+        if part and line_width(part + character, size, bold) > room:
             parts.append(part)
             part = ""
         part += character
@@ -169,5 +171,5 @@ def _chopped(word: str, size: int, bold: bool, room: int) -> list[str]:
 
 
 @lru_cache(maxsize=1)
-def _characters() -> frozenset[int]:
-    return frozenset(outlines(False).getBestCmap()) & frozenset(outlines(True).getBestCmap())
+def _font_characters() -> frozenset[int]:
+    return frozenset(load_font_tables(False).getBestCmap()) & frozenset(load_font_tables(True).getBestCmap())

@@ -5,10 +5,19 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from labels.graphics import pictures
-from labels.graphics.pictures import Picture
-from labels.graphics.shapes import Box, Ink, Text, frame
-from labels.graphics.text_shaping import visual
-from labels.graphics.typesetting import ACCENTS, ASCENT, CAPITALS, Lines, base_in, line_height, shorten, width
+from labels.graphics.pictures import PartPicture
+from labels.graphics.shapes import Box, Shape, Text, rectangle_outline
+from labels.graphics.text_shaping import to_visual_order
+from labels.graphics.typesetting import (
+    ACCENT_ROOM,
+    ASCENT,
+    CAPITAL_HEIGHT,
+    WrappedText,
+    centred_baseline,
+    line_height,
+    line_width,
+    shorten_text,
+)
 
 
 class Block(Protocol):
@@ -17,20 +26,20 @@ class Block(Protocol):
     @property
     def height(self) -> int: ...
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]: ...
+    def ink(self, x: int, y: int, room: int) -> list[Shape]: ...
 
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
     """Lines of text, at the right where it runs from right to left."""
 
-    lines: Lines
+    lines: WrappedText
 
     @property
     def height(self) -> int:
         return self.lines.height
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]:
+    def ink(self, x: int, y: int, room: int) -> list[Shape]:
         return [
             self._line(line, x, y + at * line_height(self.lines.size), room)
             for at, line in enumerate(self.lines.lines)
@@ -38,9 +47,9 @@ class Paragraph:
 
     def _line(self, line: str, x: int, y: int, room: int) -> Text:
         size, bold, right_to_left = self.lines.size, self.lines.bold, self.lines.right_to_left
-        wide = width(line, size, bold)
+        wide = line_width(line, size, bold)
         left = x + room - wide if right_to_left else x
-        return Text(left, y + round(size * ASCENT), visual(line, right_to_left), size, bold, wide)
+        return Text(left, y + round(size * ASCENT), to_visual_order(line, right_to_left), size, bold, wide)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +61,9 @@ class Heading:
 
     word: str
     word_size: int
-    head: Lines
+    head: WrappedText
     stacked: bool = False
-    sign: Picture | None = None
+    sign: PartPicture | None = None
     sign_side: int = 0
 
     @property
@@ -63,19 +72,19 @@ class Heading:
             return self._tab_height + self._pad + self.head.height
         return self._rise + max(self.head.height, self._tab_height, self.sign_side if self.sign else 0)
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]:
+    def ink(self, x: int, y: int, room: int) -> list[Shape]:
         y += 0 if self.stacked else self._rise
-        tab = tab_width(self.word, self.word_size) - self._pad
-        inked: list[Ink] = [Box(x, y, tab, self._tab_height)]
-        wide = width(self.word, self.word_size, True)
-        base = base_in(y, self._tab_height, self.word_size)
-        inked.append(Text(x + self._pad, base, visual(self.word), self.word_size, True, wide, white=True))
+        tab = heading_tab_width(self.word, self.word_size) - self._pad
+        inked: list[Shape] = [Box(x, y, tab, self._tab_height)]
+        wide = line_width(self.word, self.word_size, True)
+        base = centred_baseline(y, self._tab_height, self.word_size)
+        inked.append(Text(x + self._pad, base, to_visual_order(self.word), self.word_size, True, wide, white=True))
         if self.sign is not None:
             left = x + room - self.sign_side
             inked.extend(pictures.draw_sign(self.sign, left, y, self.sign_side))
         if self.stacked:
             return inked + Paragraph(self.head).ink(x, y + self._tab_height + self._pad, room)
-        left = x + tab_width(self.word, self.word_size)
+        left = x + heading_tab_width(self.word, self.word_size)
         return inked + Paragraph(self.head).ink(left, y - self._lift, room - (left - x))
 
     @property
@@ -85,12 +94,12 @@ class Heading:
     @property
     def _lift(self) -> int:
         """Dots by which a large head rises so that its capitals begin level with the tab."""
-        return round(self.head.size * (ASCENT - CAPITALS))
+        return round(self.head.size * (ASCENT - CAPITAL_HEIGHT))
 
     @property
     def _rise(self) -> int:
         """Dots that accents on a head's capitals need above them."""
-        return 0 if all(line.isascii() for line in self.head.lines) else round(self.head.size * ACCENTS)
+        return 0 if all(line.isascii() for line in self.head.lines) else round(self.head.size * ACCENT_ROOM)
 
     @property
     def _tab_height(self) -> int:
@@ -98,7 +107,7 @@ class Heading:
 
 
 @dataclass(frozen=True, slots=True)
-class Chips:
+class SpecChips:
     """Short marks in outlined boxes, as many rows as `rows` says."""
 
     rows: tuple[tuple[str, ...], ...]
@@ -108,16 +117,16 @@ class Chips:
     def height(self) -> int:
         return len(self.rows) * (self._tall + self._gap) - self._gap if self.rows else 0
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]:
-        inked: list[Ink] = []
+    def ink(self, x: int, y: int, room: int) -> list[Shape]:
+        inked: list[Shape] = []
         for at, row in enumerate(self.rows):
             left, top = x, y + at * (self._tall + self._gap)
             for mark in row:
                 wide = chip_width(mark, self.size)
-                inked.extend(frame(left, top, wide, self._tall, max(2, self.size // 14)))
+                inked.extend(rectangle_outline(left, top, wide, self._tall, max(2, self.size // 14)))
                 inner = wide - 2 * _chip_pad(self.size)
-                base = base_in(top, self._tall, self.size)
-                inked.append(Text(left + _chip_pad(self.size), base, visual(mark), self.size, True, inner))
+                base = centred_baseline(top, self._tall, self.size)
+                inked.append(Text(left + _chip_pad(self.size), base, to_visual_order(mark), self.size, True, inner))
                 left += wide + self._gap
         return inked
 
@@ -131,25 +140,27 @@ class Chips:
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class CautionBand:
     """Cautions in white on black behind a warning triangle."""
 
-    lines: Lines
+    lines: WrappedText
 
     @property
     def height(self) -> int:
         return self.lines.height + 2 * self._pad if self.lines.lines else 0
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]:
+    def ink(self, x: int, y: int, room: int) -> list[Shape]:
         if not self.lines.lines:
             return []
         size = self.lines.size
-        inked: list[Ink] = [Box(x, y, room, self.height)]
-        inked.extend(pictures.warning(x + self._pad, y + (self.height - size) // 2, size))
-        left = x + band_inset(size)
+        inked: list[Shape] = [Box(x, y, room, self.height)]
+        inked.extend(pictures.draw_warning_sign(x + self._pad, y + (self.height - size) // 2, size))
+        left = x + caution_band_inset(size)
         for at, line in enumerate(self.lines.lines):
-            base = base_in(y + self._pad + at * line_height(size), line_height(size), size)
-            inked.append(Text(left, base, visual(line), size, True, width(line, size, True), white=True))
+            base = centred_baseline(y + self._pad + at * line_height(size), line_height(size), size)
+            inked.append(
+                Text(left, base, to_visual_order(line), size, True, line_width(line, size, True), white=True)
+            )
         return inked
 
     @property
@@ -158,14 +169,14 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Pins:
+class PinDrawing:
     """A connector at true size in a strip of the column."""
 
-    picture: Picture
+    picture: PartPicture
     height: int
     dpi: int
 
-    def ink(self, x: int, y: int, room: int) -> list[Ink]:
+    def ink(self, x: int, y: int, room: int) -> list[Shape]:
         return pictures.draw_pins(self.picture, x, y, room, self.height, self.dpi)
 
 
@@ -177,7 +188,7 @@ def chip_rows(marks: Sequence[str], size: int, room: int) -> tuple[tuple[tuple[s
     gap = max(2, round(size * 0.22))
     for mark in marks:
         if chip_width(mark, size) > room:
-            cut = shorten(mark, size, True, room - 2 * _chip_pad(size), 1)
+            cut = shorten_text(mark, size, True, room - 2 * _chip_pad(size), 1)
             mark, whole = "".join(cut.lines), False
             if not mark:
                 continue
@@ -193,15 +204,15 @@ def chip_rows(marks: Sequence[str], size: int, room: int) -> tuple[tuple[tuple[s
 
 def chip_width(mark: str, size: int) -> int:
     """Dots that one mark takes, box included."""
-    return width(mark, size, True) + 2 * _chip_pad(size)
+    return line_width(mark, size, True) + 2 * _chip_pad(size)
 
 
-def tab_width(word: str, size: int) -> int:
+def heading_tab_width(word: str, size: int) -> int:
     """Dots that a tab takes, with the gap behind it."""
-    return width(word, size, True) + 3 * _tab_pad(size)
+    return line_width(word, size, True) + 3 * _tab_pad(size)
 
 
-def band_inset(size: int) -> int:
+def caution_band_inset(size: int) -> int:
     """Dots from the left of a band to its text: padding, triangle, gap."""
     return max(1, size // 8) + size + max(2, size // 4)
 

@@ -7,19 +7,19 @@ import math
 import re
 from dataclasses import dataclass
 
-from labels.errors import BadMedia
+from labels.errors import InvalidMedia
 
 RESOLUTIONS = (203, 300, 600)
 """Dots an inch of the printers that benches own: thermal transfer, office laser and better."""
 
 _MM_PER_INCH = 25.4
-LEAST_MM, MOST_MM = 8.0, 450.0
-MOST_COLUMNS, MOST_ROWS = 50, 100
-MOST_OFFSET_MM = 10.0
+MIN_SIDE_MM, MAX_SIDE_MM = 8.0, 450.0
+MAX_COLUMNS, MAX_ROWS = 50, 100
+MAX_OFFSET_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
-class Media:
+class LabelMedia:
     """A sheet of `columns` by `rows` labels; distances in mm from the top left corner.
 
     `margin_mm` is kept free of print on each label, light border of the symbol excepted.
@@ -39,7 +39,7 @@ class Media:
     margin_mm: float = 1.0
 
     def __post_init__(self) -> None:
-        _check(self)
+        _check_media(self)
 
     @property
     def labels_a_page(self) -> int:
@@ -57,12 +57,12 @@ class Media:
         return self.left + column * self.step_x, self.top + row * self.step_y
 
 
-def roll(width: float, height: float, *, margin_mm: float = 1.0) -> Media:
+def roll_media(width: float, height: float, *, margin_mm: float = 1.0) -> LabelMedia:
     """Describe a roll of single labels. Raises BadMedia for sizes that make no sense."""
-    return Media(f"Roll, {width:g} x {height:g} mm", width, height, width, height, margin_mm=margin_mm)
+    return LabelMedia(f"Roll, {width:g} x {height:g} mm", width, height, width, height, margin_mm=margin_mm)
 
 
-def sheet(
+def sheet_media(
     page: tuple[float, float],
     grid: tuple[int, int],
     label: tuple[float, float],
@@ -71,7 +71,7 @@ def sheet(
     step: tuple[float, float] | None = None,
     name: str = "",
     margin_mm: float = 1.5,
-) -> Media:
+) -> LabelMedia:
     """Describe a sheet: page size, columns and rows, label size, and where the first label begins.
 
     Without `step` labels touch; without `corner` the grid is centred. Raises BadMedia when labels lie off
@@ -82,41 +82,47 @@ def sheet(
     used = ((columns - 1) * step_x + label[0], (rows - 1) * step_y + label[1])
     left, top = corner or ((page[0] - used[0]) / 2, (page[1] - used[1]) / 2)
     title = name or f"Sheet {page[0]:g} x {page[1]:g} mm, {columns} x {rows} of {label[0]:g} x {label[1]:g} mm"
-    return Media(title, *label, *page, columns, rows, left, top, step_x, step_y, margin_mm)
+    return LabelMedia(title, *label, *page, columns, rows, left, top, step_x, step_y, margin_mm)
 
 
-_A4 = (210.0, 297.0)
-_LETTER = (215.9, 279.4)
+_A4_MM = (210.0, 297.0)
+_LETTER_MM = (215.9, 279.4)
 
 
-def find_media(key: str) -> Media:
+def find_media(key: str) -> LabelMedia:
     """Return one of MEDIA by key, or a roll of own size written as "62x29" (mm). Raises BadMedia otherwise."""
-    if key in MEDIA:
-        return MEDIA[key]
+    if key in STANDARD_MEDIA:
+        return STANDARD_MEDIA[key]
     size = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{1,2})?)\s*[x×]\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:mm)?\s*", key)
     if size is None:
-        raise BadMedia(f"No label size {key[:40]!r}: choose one of {', '.join(MEDIA)}, or write it as 62x29 (mm).")
-    return roll(float(size[1]), float(size[2]))
+        raise InvalidMedia(
+            f"No label size {key[:40]!r}: choose one of {', '.join(STANDARD_MEDIA)}, or write it as 62x29 (mm)."
+        )
+    return roll_media(float(size[1]), float(size[2]))
 
 
-def check_start(media: Media, start: int) -> int:
+def check_start_position(media: LabelMedia, start: int) -> int:
     """Return the first place to use on a half-used sheet, counted from 1; raise BadMedia if there is none such."""
     if not 1 <= start <= media.labels_a_page:
-        raise BadMedia(f"Position {start} is not on the sheet: it has {media.labels_a_page} labels, counted from 1.")
+        raise InvalidMedia(
+            f"Position {start} is not on the sheet: it has {media.labels_a_page} labels, counted from 1."
+        )
     return start
 
 
 def check_dpi(dpi: int) -> int:
     """Return a printer resolution between 150 and 1200 dots an inch; raise BadMedia for another."""
     if not 150 <= dpi <= 1200:
-        raise BadMedia(f"{dpi} dots an inch is no usual printer resolution: choose 203, 300 or 600.")
+        raise InvalidMedia(f"{dpi} dots an inch is no usual printer resolution: choose 203, 300 or 600.")
     return dpi
 
 
 def check_offset(offset_mm: tuple[float, float]) -> tuple[float, float]:
     """Return a printer's correction in mm, right and down; raise BadMedia beyond 10 mm either way."""
-    if not all(abs(each) <= MOST_OFFSET_MM for each in offset_mm):
-        raise BadMedia(f"An offset of {offset_mm[0]:g} and {offset_mm[1]:g} mm is too much: at most 10 mm each way.")
+    if not all(abs(each) <= MAX_OFFSET_MM for each in offset_mm):
+        raise InvalidMedia(
+            f"An offset of {offset_mm[0]:g} and {offset_mm[1]:g} mm is too much: at most 10 mm each way."
+        )
     return offset_mm
 
 
@@ -125,19 +131,21 @@ def to_dots(mm: float, dpi: int) -> int:
     return round(mm * dpi / _MM_PER_INCH)
 
 
-def whole_dots(mm: float, dpi: int) -> int:
+def dots_within(mm: float, dpi: int) -> int:
     """Give the whole printer dots that a length holds."""
     return math.floor(mm * dpi / _MM_PER_INCH + 1e-6)
 
 
-def _check(media: Media) -> None:
+def _check_media(media: LabelMedia) -> None:
     sizes = (media.label_width, media.label_height, media.page_width, media.page_height)
-    if not all(LEAST_MM <= each <= MOST_MM for each in sizes):
-        raise BadMedia(f"Labels and sheets are {LEAST_MM:g} to {MOST_MM:g} mm along each side: check the sizes.")
-    if not (1 <= media.columns <= MOST_COLUMNS and 1 <= media.rows <= MOST_ROWS):
-        raise BadMedia("A sheet has 1 to 50 columns and 1 to 100 rows of labels.")
+    if not all(MIN_SIDE_MM <= each <= MAX_SIDE_MM for each in sizes):
+        raise InvalidMedia(
+            f"Labels and sheets are {MIN_SIDE_MM:g} to {MAX_SIDE_MM:g} mm along each side: check the sizes."
+        )
+    if not (1 <= media.columns <= MAX_COLUMNS and 1 <= media.rows <= MAX_ROWS):
+        raise InvalidMedia("A sheet has 1 to 50 columns and 1 to 100 rows of labels.")
     if not 0 <= media.margin_mm <= min(media.label_width, media.label_height) / 4:
-        raise BadMedia("The margin of a label is at most a quarter of its shorter side.")
+        raise InvalidMedia("The margin of a label is at most a quarter of its shorter side.")
     right, bottom = media.corner(media.labels_a_page - 1)
     on_page = (
         min(media.left, media.top) >= -0.01
@@ -148,15 +156,19 @@ def _check(media: Media) -> None:
         media.rows == 1 or media.step_y >= media.label_height - 0.01
     )
     if not (on_page and apart):
-        raise BadMedia("Labels lie off the page or on each other: check size, distance and first corner.")
+        raise InvalidMedia("Labels lie off the page or on each other: check size, distance and first corner.")
 
 
-MEDIA: dict[str, Media] = {
-    "a4-3x8": sheet(_A4, (3, 8), (70.0, 37.0), corner=(0, 0.5), name="A4, 3 x 8 of 70 x 37 mm", margin_mm=4.0),
-    "a4-2x7": sheet(_A4, (2, 7), (99.1, 38.1), step=(101.6, 38.1), name="A4, 2 x 7 of 99.1 x 38.1 mm"),
-    "letter-3x10": sheet(_LETTER, (3, 10), (66.7, 25.4), step=(69.85, 25.4), name="Letter, 3 x 10 of 66.7 x 25.4 mm"),
-    "roll-62x29": roll(62.0, 29.0),
-    "roll-50x30": roll(50.0, 30.0),
-    "roll-40x12": roll(40.0, 12.0, margin_mm=0.5),
+STANDARD_MEDIA: dict[str, LabelMedia] = {
+    "a4-3x8": sheet_media(
+        _A4_MM, (3, 8), (70.0, 37.0), corner=(0, 0.5), name="A4, 3 x 8 of 70 x 37 mm", margin_mm=4.0
+    ),
+    "a4-2x7": sheet_media(_A4_MM, (2, 7), (99.1, 38.1), step=(101.6, 38.1), name="A4, 2 x 7 of 99.1 x 38.1 mm"),
+    "letter-3x10": sheet_media(
+        _LETTER_MM, (3, 10), (66.7, 25.4), step=(69.85, 25.4), name="Letter, 3 x 10 of 66.7 x 25.4 mm"
+    ),
+    "roll-62x29": roll_media(62.0, 29.0),
+    "roll-50x30": roll_media(50.0, 30.0),
+    "roll-40x12": roll_media(40.0, 12.0, margin_mm=0.5),
 }
 """Sizes offered by name. Own sizes: `roll`, `sheet`, or find_media("62x29")."""

@@ -8,29 +8,39 @@ last, and nothing ever runs over the edge.
 from bisect import bisect_left
 from dataclasses import dataclass
 
-from labels.content.label_content import LabelFace
+from labels.content.label_content import LabelContent
 from labels.graphics.pictures import true_width_mm
-from labels.graphics.shapes import Ink
-from labels.graphics.typesetting import Lines, clean, shorten, wrap
-from labels.layout.blocks import Band, Block, Chips, Heading, Paragraph, Pins, band_inset, chip_rows, tab_width
-from shared.codes import grouped
+from labels.graphics.shapes import Shape
+from labels.graphics.typesetting import WrappedText, clean_text, shorten_text, wrap_text
+from labels.layout.blocks import (
+    Block,
+    CautionBand,
+    Heading,
+    Paragraph,
+    PinDrawing,
+    SpecChips,
+    caution_band_inset,
+    chip_rows,
+    heading_tab_width,
+)
+from shared.codes import format_code
 from shared.hazards import HAZARDS
 
-LEAST_MM = 2.12
+MIN_LETTER_MM = 2.12
 """Smallest letters on any label: 6 point, which a person still reads from a phone's distance."""
 
-_PREFERRED_MM = {"tab": 2.6, "code": 3.2, "title": 3.4, "marks": 3.6, "details": 2.6, "caution": 2.5}
-_LEAST_MM = {"head": 2.6, "code": 2.4, "marks": 2.3}
+_PREFERRED_LETTER_MM = {"tab": 2.6, "code": 3.2, "title": 3.4, "marks": 3.6, "details": 2.6, "caution": 2.5}
+_MIN_LETTER_MM_BY_ROLE = {"head": 2.6, "code": 2.4, "marks": 2.3}
 _SCALES = (0.44, 0.52, 0.6, 0.68, 0.76, 0.84, 0.92, 1.0, 1.2, 1.4)
-_SMALLEST = _SCALES[0]
-_LEAST_WITH_PINS = 3
+_MIN_SCALE = _SCALES[0]
+_FIRST_SCALE_WITH_PINS = 3
 _SIGN_MM = 5.5
 _PINS_MM = 3.6
 _MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class ColumnArea:
     """The rectangle of dots that a column may fill."""
 
     x: int
@@ -44,7 +54,7 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True)
-class _Cut:
+class _ContentLimits:
     """How much is said at most; `inline` puts marks and title into one paragraph of `title_lines`."""
 
     title_lines: int
@@ -58,50 +68,52 @@ class _Cut:
     complete: bool = False
 
 
-_ALL_WITH_PINS = _Cut(6, mark_rows=3, detail_lines=2, pins=True, complete=True)
-_ALL = _Cut(6, mark_rows=3, detail_lines=2, complete=True)
-_CUTS = (
-    _Cut(6, mark_rows=3),
-    _Cut(4),
-    _Cut(3, cautions=1),
-    _Cut(2, details=2, cautions=1),
-    _Cut(2, details=1, cautions=1),
-    _Cut(2, details=0, cautions=1),
-    _Cut(1, mark_rows=1, details=1, cautions=1),
-    _Cut(1, mark_rows=1, details=0, cautions=1),
-    _Cut(2, inline=True, details=0, cautions=1),
-    _Cut(1, inline=True, details=0, cautions=1),
-    _Cut(1, inline=True, details=0, cautions=1, titles_of_cautions=True),
-    _Cut(0, inline=True, details=0, cautions=1, titles_of_cautions=True),
+_UNCUT_WITH_PINS = _ContentLimits(6, mark_rows=3, detail_lines=2, pins=True, complete=True)
+_UNCUT = _ContentLimits(6, mark_rows=3, detail_lines=2, complete=True)
+_CONTENT_LIMITS = (
+    _ContentLimits(6, mark_rows=3),
+    _ContentLimits(4),
+    _ContentLimits(3, cautions=1),
+    _ContentLimits(2, details=2, cautions=1),
+    _ContentLimits(2, details=1, cautions=1),
+    _ContentLimits(2, details=0, cautions=1),
+    _ContentLimits(1, mark_rows=1, details=1, cautions=1),
+    _ContentLimits(1, mark_rows=1, details=0, cautions=1),
+    _ContentLimits(2, inline=True, details=0, cautions=1),
+    _ContentLimits(1, inline=True, details=0, cautions=1),
+    _ContentLimits(1, inline=True, details=0, cautions=1, titles_of_cautions=True),
+    _ContentLimits(0, inline=True, details=0, cautions=1, titles_of_cautions=True),
 )
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class FittedColumn:
     """A column that fits: its ink, and whether every word found room."""
 
-    ink: tuple[Ink, ...]
+    ink: tuple[Shape, ...]
     whole: bool
 
 
-def fill(face: LabelFace, room: Room, *, with_code: bool) -> Column | None:
+def fit_column(face: LabelContent, room: ColumnArea, *, include_code: bool) -> FittedColumn | None:
     """Arrange a face in a room of dots, or return None when not even its code and caution fit."""
     picture = face.picture
-    found: _Setting | None = None
+    found: _ColumnAttempt | None = None
     if picture is not None and picture.is_true_size and room.dots(true_width_mm(picture)) <= 2 * room.width:
-        found = _largest(face, room, _ALL_WITH_PINS, _SCALES[_LEAST_WITH_PINS:], with_code)
-    found = found or _largest(face, room, _ALL, _SCALES, with_code)
-    for cut in _CUTS:
-        found = found or _attempt(face, room, cut, _SMALLEST, with_code)
-    return Column(tuple(found.ink()), found.whole) if found else None
+        found = _largest_fit(face, room, _UNCUT_WITH_PINS, _SCALES[_FIRST_SCALE_WITH_PINS:], include_code)
+    found = found or _largest_fit(face, room, _UNCUT, _SCALES, include_code)
+    for cut in _CONTENT_LIMITS:
+        found = found or _try_fit(face, room, cut, _MIN_SCALE, include_code)
+    return FittedColumn(tuple(found.ink()), found.whole) if found else None
 
 
-def _largest(face: LabelFace, room: Room, cut: _Cut, scales: tuple[float, ...], with_code: bool) -> "_Setting | None":
+def _largest_fit(
+    face: LabelContent, room: ColumnArea, cut: _ContentLimits, scales: tuple[float, ...], with_code: bool
+) -> "_ColumnAttempt | None":
     """Find the largest of rising scales at which a face fits: what fits large also fits smaller."""
-    found: list[_Setting] = []
+    found: list[_ColumnAttempt] = []
 
     def is_too_large(scale: float) -> bool:
-        setting = _attempt(face, room, cut, scale, with_code)
+        setting = _try_fit(face, room, cut, scale, with_code)
         if setting is not None:
             found.append(setting)
         return setting is None
@@ -110,15 +122,17 @@ def _largest(face: LabelFace, room: Room, cut: _Cut, scales: tuple[float, ...], 
     return found[-1] if found else None
 
 
-def _attempt(face: LabelFace, room: Room, cut: _Cut, scale: float, with_code: bool) -> "_Setting | None":
-    setting = _Setting(face, room, scale, cut)
+def _try_fit(
+    face: LabelContent, room: ColumnArea, cut: _ContentLimits, scale: float, with_code: bool
+) -> "_ColumnAttempt | None":
+    setting = _ColumnAttempt(face, room, scale, cut)
     return setting if setting.arrange(with_code) and setting.height <= room.height else None
 
 
-class _Setting:
+class _ColumnAttempt:
     """One attempt: a face at a scale, cut so far. `whole` turns false when a word is left out."""
 
-    def __init__(self, face: LabelFace, room: Room, scale: float, cut: _Cut) -> None:
+    def __init__(self, face: LabelContent, room: ColumnArea, scale: float, cut: _ContentLimits) -> None:
         self.face, self.room, self.scale, self.cut = face, room, scale, cut
         self.gap = room.dots(max(0.15, 0.7 * scale - 0.2))
         self.whole = cut.complete
@@ -133,7 +147,7 @@ class _Setting:
         details = self.face.details[: self.cut.details]
         made.extend(self._paragraph(each, "details", False, self.cut.detail_lines) for each in details)
         if self.cut.pins and self.face.picture is not None:
-            made.append(Pins(self.face.picture, self.room.dots(_PINS_MM), self.room.dpi))
+            made.append(PinDrawing(self.face.picture, self.room.dots(_PINS_MM), self.room.dpi))
         if self.face.hazards:
             made.append(self._band())
         self.blocks = [block for block in made if block is not None]
@@ -144,13 +158,13 @@ class _Setting:
         """Dots from the top of the first block to the bottom of the last."""
         return sum(block.height for block in self.blocks) + self.gap * (len(self.blocks) - 1)
 
-    def ink(self) -> list[Ink]:
+    def ink(self) -> list[Shape]:
         """Ink the blocks from the top, a caution at the very bottom, some of the spare room between."""
-        room, inked = self.room, list[Ink]()
+        room, inked = self.room, list[Shape]()
         spare = (room.height - self.height) // len(self.blocks)
         y = room.y
         for block in self.blocks:
-            if isinstance(block, Band):
+            if isinstance(block, CautionBand):
                 y = room.y + room.height - block.height
             inked.extend(block.ink(room.x, y, room.width))
             y += block.height + self.gap + min(spare, room.dots(1.0))
@@ -158,20 +172,20 @@ class _Setting:
 
     def size(self, what: str, preferred_mm: float = 0.0) -> int:
         """Letter size in dots at this scale, never under its minimum."""
-        wanted = (preferred_mm or _PREFERRED_MM[what]) * self.scale
-        return self.room.dots(max(wanted, _LEAST_MM.get(what, LEAST_MM)))
+        wanted = (preferred_mm or _PREFERRED_LETTER_MM[what]) * self.scale
+        return self.room.dots(max(wanted, _MIN_LETTER_MM_BY_ROLE.get(what, MIN_LETTER_MM)))
 
     def _heading(self) -> Heading | None:
         """Put the head beside its tab where three quarters of its size fit, else under it, as large as fits."""
-        word, word_size = clean(self.face.tab), self.size("tab")
-        head = clean(self.face.short_head or self.face.head if self.cut.inline else self.face.head)
+        word, word_size = clean_text(self.face.tab), self.size("tab")
+        head = clean_text(self.face.short_head or self.face.head if self.cut.inline else self.face.head)
         wanted = self.size("head", self.face.head_mm)
-        beside = self.room.width - tab_width(word, word_size)
+        beside = self.room.width - heading_tab_width(word, word_size)
         lines = self._one_line(head, wanted, max(self._least_head, wanted * 3 // 4), beside)
         stacked = lines is None
         if lines is None:
             least = self._least_head
-            lines = self._one_line(head, wanted, least, self.room.width) or shorten(
+            lines = self._one_line(head, wanted, least, self.room.width) or shorten_text(
                 head, least, True, self.room.width, 1
             )
         self.whole = self.whole and lines.whole
@@ -179,12 +193,12 @@ class _Setting:
 
     @property
     def _least_head(self) -> int:
-        return self.room.dots(_LEAST_MM["head"])
+        return self.room.dots(_MIN_LETTER_MM_BY_ROLE["head"])
 
-    def _one_line(self, text: str, wanted: int, least: int, room: int) -> Lines | None:
+    def _one_line(self, text: str, wanted: int, least: int, room: int) -> WrappedText | None:
         size = wanted
         while room > 0:
-            if (lines := wrap(text, size, True, room, 1)) is not None:
+            if (lines := wrap_text(text, size, True, room, 1)) is not None:
                 return lines
             if size <= least:
                 return None
@@ -199,7 +213,7 @@ class _Setting:
         return Heading(heading.word, heading.word_size, heading.head, sign=picture, sign_side=side)
 
     def _code(self) -> Paragraph | None:
-        lines = wrap(grouped(self.face.code), self.size("code"), True, self.room.width, 1)
+        lines = wrap_text(format_code(self.face.code), self.size("code"), True, self.room.width, 1)
         return Paragraph(lines) if lines else None
 
     def _words(self) -> list[Block | None]:
@@ -217,28 +231,28 @@ class _Setting:
         return made
 
     def _paragraph(self, text: str, what: str, bold: bool, most_lines: int, mm: float = 0.0) -> Paragraph | None:
-        words, size = clean(text), self.size(what, mm if self.cut.complete else 0.0)
+        words, size = clean_text(text), self.size(what, mm if self.cut.complete else 0.0)
         if self.cut.complete:
-            whole = wrap(words, size, bold, self.room.width, most_lines)
+            whole = wrap_text(words, size, bold, self.room.width, most_lines)
             return Paragraph(whole) if whole else None
-        return Paragraph(shorten(words, size, bold, self.room.width, most_lines))
+        return Paragraph(shorten_text(words, size, bold, self.room.width, most_lines))
 
-    def _chips(self) -> Chips | None:
-        marks = [clean(mark) for mark in self.face.marks]
+    def _chips(self) -> SpecChips | None:
+        marks = [clean_text(mark) for mark in self.face.marks]
         rows, whole = chip_rows(marks, self.size("marks"), self.room.width)
         if self.cut.complete and not (whole and len(rows) <= self.cut.mark_rows):
             return None
-        return Chips(rows[: self.cut.mark_rows], self.size("marks"))
+        return SpecChips(rows[: self.cut.mark_rows], self.size("marks"))
 
-    def _band(self) -> Band | None:
+    def _band(self) -> CautionBand | None:
         """Set one line a caution where it fits, at the least size if need be; else wrap, or say its title only."""
         hazards = [HAZARDS[key] for key in self.face.hazards[: self.cut.cautions]]
         said = [each.title.upper() if self.cut.titles_of_cautions else each.line for each in hazards]
-        least = self.room.dots(LEAST_MM)
+        least = self.room.dots(MIN_LETTER_MM)
         for size, most_lines in ((self.size("caution"), 1), (least, 1), (least, 2)):
-            inner = self.room.width - band_inset(size) - self.gap
-            wrapped = [wrap(each, size, True, inner, most_lines) for each in said]
+            inner = self.room.width - caution_band_inset(size) - self.gap
+            wrapped = [wrap_text(each, size, True, inner, most_lines) for each in said]
             lines = [line for each in wrapped if each is not None for line in each.lines]
             if None not in wrapped:
-                return Band(Lines(tuple(lines), size, True))
+                return CautionBand(WrappedText(tuple(lines), size, True))
         return None

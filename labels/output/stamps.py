@@ -11,25 +11,25 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from labels.graphics.shapes import Ink, Text
-from labels.layout.imposition import Page
-from labels.layout.label_layout import Layout
+from labels.graphics.shapes import Shape, Text
+from labels.layout.imposition import SheetPage
+from labels.layout.label_layout import LabelLayout
 from labels.output import raster
-from labels.output.raster import Dots
+from labels.output.raster import Bitmap
 from labels.symbols.qr_symbol import SizedSymbol
 
 
 @dataclass(frozen=True, slots=True)
-class Shapes:
+class Artwork:
     """All of a label but its symbol and its dark lines, in the order of drawing."""
 
     width: int
     height: int
-    ink: tuple[Ink, ...]
+    ink: tuple[Shape, ...]
 
 
-Mark = Shapes | SizedSymbol | Text
-Placed = tuple[Mark, int, int]
+Stampable = Artwork | SizedSymbol | Text
+PlacedStampable = tuple[Stampable, int, int]
 """A mark with the dot that it is placed by: its top left corner, or where the base line of a text begins."""
 
 
@@ -37,46 +37,48 @@ Placed = tuple[Mark, int, int]
 class Stamp:
     """A picture, True where it is dark, whose top left dot lies at (x, y)."""
 
-    dark: Dots
+    dark: Bitmap
     x: int
     y: int
 
 
-def shared(pages: Sequence[Page]) -> frozenset[Mark]:
+def repeated_elements(pages: Sequence[SheetPage]) -> frozenset[Stampable]:
     """Return the marks that stand on these pages more than once."""
-    found = Counter(mark for page in pages for placed in page.labels for mark, _, _ in _marks(placed.layout))
+    found = Counter(
+        mark for page in pages for placed in page.labels for mark, _, _ in _layout_elements(placed.layout)
+    )
     return frozenset(mark for mark, times in found.items() if times > 1)
 
 
-def shared_of(page: Page, common: frozenset[Mark]) -> Iterator[Placed]:
+def placed_repeated_elements(page: SheetPage, common: frozenset[Stampable]) -> Iterator[PlacedStampable]:
     """Yield the common marks of a page, placed on the page."""
     for label in page.labels:
-        for mark, x, y in _marks(label.layout):
+        for mark, x, y in _layout_elements(label.layout):
             if mark in common:
                 yield mark, label.x + x, label.y + y
 
 
-def own_of(page: Page, common: frozenset[Mark]) -> Stamp:
+def unique_stamp(page: SheetPage, common: frozenset[Stampable]) -> Stamp:
     """Draw all of a page that is not common as one stamp."""
-    canvas = raster.blank(page.width, page.height)
+    canvas = raster.blank_bitmap(page.width, page.height)
     for label in page.labels:
-        for mark, x, y in _marks(label.layout):
+        for mark, x, y in _layout_elements(label.layout):
             if mark not in common:
-                stamp = drawn(mark)
-                raster.add_dark(canvas, stamp.dark, label.x + x + stamp.x, label.y + y + stamp.y)
-    return _trimmed(~canvas)
+                stamp = draw_stamp(mark)
+                raster.darken(canvas, stamp.dark, label.x + x + stamp.x, label.y + y + stamp.y)
+    return _trim(~canvas)
 
 
-def drawn(mark: Mark) -> Stamp:
+def draw_stamp(mark: Stampable) -> Stamp:
     """Draw a mark; the stamp lies at (x, y) from the dot that the mark is placed by."""
     if isinstance(mark, Text):
-        return Stamp(*raster.line(mark.text, mark.size, mark.bold))
+        return Stamp(*raster.text_line_bitmap(mark.text, mark.size, mark.bold))
     if isinstance(mark, SizedSymbol):
-        return _trimmed(~raster.symbol_dots(mark))
-    return _trimmed(~raster.draw_ink(raster.blank(mark.width, mark.height), mark.ink))
+        return _trim(~raster.symbol_bitmap(mark))
+    return _trim(~raster.draw_shapes(raster.blank_bitmap(mark.width, mark.height), mark.ink))
 
 
-def _marks(layout: Layout) -> Iterator[Placed]:
+def _layout_elements(layout: LabelLayout) -> Iterator[PlacedStampable]:
     yield layout.symbol, layout.symbol_x, layout.symbol_y
     others = []
     for ink in layout.ink:
@@ -84,10 +86,10 @@ def _marks(layout: Layout) -> Iterator[Placed]:
             yield Text(0, 0, ink.text, ink.size, ink.bold, ink.width), ink.x, ink.base
         else:
             others.append(ink)
-    yield Shapes(layout.width, layout.height, tuple(others)), 0, 0
+    yield Artwork(layout.width, layout.height, tuple(others)), 0, 0
 
 
-def _trimmed(dark: Dots) -> Stamp:
+def _trim(dark: Bitmap) -> Stamp:
     """Cut off what is light all around."""
     rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
     if not len(rows):

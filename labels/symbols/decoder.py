@@ -17,41 +17,47 @@ import zxingcpp
 from numpy.typing import NDArray
 from PIL import Image
 
-Grey = NDArray[np.uint8]
-Found = tuple[list[zxingcpp.Barcode], Grey]
+GreyImage = NDArray[np.uint8]
+FoundSymbols = tuple[list[zxingcpp.Barcode], GreyImage]
 
-_USUAL, _OTHER = zxingcpp.Binarizer.LocalAverage, zxingcpp.Binarizer.GlobalHistogram
-_SMALL = 2000  # dots along the longer side: up to here, what was not found is looked for at twice the size
-_LONG = 1.0  # seconds of computing; a usual photograph of 12 million dots takes 0.4 the usual way, one of noise 1.5
+_LOCAL_BINARIZER, _GLOBAL_BINARIZER = zxingcpp.Binarizer.LocalAverage, zxingcpp.Binarizer.GlobalHistogram
+_MAX_UPSCALED_SIDE = (
+    2000  # dots along the longer side: up to here, what was not found is looked for at twice the size
+)
+_SLOW_SECONDS = (
+    1.0  # seconds of computing; a usual photograph of 12 million dots takes 0.4 the usual way, one of noise 1.5
+)
 
 
-def read_symbols(grey: Grey, formats: zxingcpp.BarcodeFormats | None = None) -> Found:
+def read_symbols(grey: GreyImage, formats: zxingcpp.BarcodeFormats | None = None) -> FoundSymbols:
     """Return the symbols that a grey picture (0 dark to 255 light) shows, of *formats* or any.
 
     With them comes the picture in which they were found, whose dots their places are in: the same one, a larger, or
     a smaller.
     """
-    found = _read(grey, formats)
-    if not found[0] and max(grey.shape) <= _SMALL:
-        return _read(_scaled(grey, 2), formats)
+    found = _read_both_ways(grey, formats)
+    if not found[0] and max(grey.shape) <= _MAX_UPSCALED_SIDE:
+        return _read_both_ways(_resize(grey, 2), formats)
     return found
 
 
-def _read(grey: Grey, formats: zxingcpp.BarcodeFormats | None) -> Found:
+def _read_both_ways(grey: GreyImage, formats: zxingcpp.BarcodeFormats | None) -> FoundSymbols:
     began = time.thread_time()
-    if found := _tried(grey, formats, _USUAL):
+    if found := _read_barcodes(grey, formats, _LOCAL_BINARIZER):
         return found, grey
-    if time.thread_time() - began > _LONG:
-        grey = _scaled(grey, 0.5)
-    return _tried(grey, formats, _OTHER), grey
+    if time.thread_time() - began > _SLOW_SECONDS:
+        grey = _resize(grey, 0.5)
+    return _read_barcodes(grey, formats, _GLOBAL_BINARIZER), grey
 
 
-def _tried(grey: Grey, formats: zxingcpp.BarcodeFormats | None, way: zxingcpp.Binarizer) -> list[zxingcpp.Barcode]:
+def _read_barcodes(
+    grey: GreyImage, formats: zxingcpp.BarcodeFormats | None, way: zxingcpp.Binarizer
+) -> list[zxingcpp.Barcode]:
     wanted: dict[str, Any] = {} if formats is None else {"formats": formats}
     return list(zxingcpp.read_barcodes(grey, binarizer=way, **wanted))
 
 
-def _scaled(grey: Grey, by: float) -> Grey:
+def _resize(grey: GreyImage, by: float) -> GreyImage:
     picture = Image.fromarray(grey)
     way = Image.Resampling.BICUBIC if by > 1 else Image.Resampling.BILINEAR
     return np.asarray(picture.resize((round(picture.width * by), round(picture.height * by)), way))

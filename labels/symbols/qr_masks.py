@@ -15,30 +15,30 @@ from qrcode.util import BCH_type_info, pattern_position
 
 Modules = NDArray[np.bool_]
 
-_RUN, _BLOCK, _FINDER_LIKE, _BALANCE = 3, 3, 40, 10
+_RUN_WEIGHT, _BLOCK_WEIGHT, _FINDER_WEIGHT, _BALANCE_WEIGHT = 3, 3, 40, 10
 """Penalties N1 to N4 of table 11."""
 
-_LOOKS_LIKE_FINDER = np.array([1, 0, 1, 1, 1, 0, 1, 0, 0, 0, 0], dtype=np.bool_)
+_FINDER_PATTERN = np.array([1, 0, 1, 1, 1, 0, 1, 0, 0, 0, 0], dtype=np.bool_)
 """Dark 1:1:3:1:1 with four light modules after it (and the same mirrored), table 11."""
 
-_FIRST_SIZE_WITH_VERSION = 45  # version 7
+_MIN_SIZE_WITH_VERSION = 45  # version 7
 
 
-def remask(modules: Modules, mask: int, level_bits: int) -> tuple[Modules, int]:
+def apply_best_mask(modules: Modules, mask: int, level_bits: int) -> tuple[Modules, int]:
     """Return the symbol under its best mask, and that mask, from the same symbol under any mask (0 to 7).
 
     `level_bits` is the error level's two-bit indicator (ISO/IEC 18004, table 12).
     """
     size = len(modules)
-    patterns = _patterns(size)
-    candidates = modules & ~_placed_last(size) ^ patterns ^ patterns[mask]
-    best = int(np.argmin(penalties(candidates)))
+    patterns = _mask_patterns(size)
+    candidates = modules & ~_format_and_version_area(size) ^ patterns ^ patterns[mask]
+    best = int(np.argmin(mask_penalties(candidates)))
     chosen = modules ^ patterns[best] ^ patterns[mask]
     _write_format(chosen, BCH_type_info(level_bits << 3 | best))
     return chosen, best
 
 
-def penalties(candidates: NDArray[np.bool_]) -> NDArray[np.int_]:
+def mask_penalties(candidates: NDArray[np.bool_]) -> NDArray[np.int_]:
     """Work out the penalty of each symbol in a stack of them (ISO/IEC 18004, table 11)."""
     both_ways = np.concatenate([candidates, candidates.transpose(0, 2, 1)])
     by_line = _run_penalty(both_ways) + _finder_penalty(both_ways)
@@ -51,42 +51,42 @@ def _run_penalty(stack: Modules) -> NDArray[np.int_]:
     alike = stack[:, :, 1:] == stack[:, :, :-1]
     fives = alike[:, :, 3:] & alike[:, :, 2:-1] & alike[:, :, 1:-2] & alike[:, :, :-3]
     going_on = fives[:, :, 1:] & fives[:, :, :-1]
-    return _RUN * _count(fives) - (_RUN - 1) * _count(going_on)
+    return _RUN_WEIGHT * _count_dark(fives) - (_RUN_WEIGHT - 1) * _count_dark(going_on)
 
 
 def _finder_penalty(stack: Modules) -> NDArray[np.int_]:
-    width = len(_LOOKS_LIKE_FINDER)
+    width = len(_FINDER_PATTERN)
     places = stack.shape[2] - width + 1
     total = np.zeros(len(stack), dtype=np.int_)
-    for pattern in (_LOOKS_LIKE_FINDER, _LOOKS_LIKE_FINDER[::-1]):
+    for pattern in (_FINDER_PATTERN, _FINDER_PATTERN[::-1]):
         found = np.ones((*stack.shape[:2], places), dtype=np.bool_)
         for at, dark in enumerate(pattern):
             column = stack[:, :, at : at + places]
             found &= column if dark else ~column
-        total += _FINDER_LIKE * _count(found)
+        total += _FINDER_WEIGHT * _count_dark(found)
     return total
 
 
 def _block_penalty(stack: Modules) -> NDArray[np.int_]:
     across = stack[:, :, 1:] == stack[:, :, :-1]
     down = stack[:, 1:, :-1] == stack[:, :-1, :-1]
-    return _BLOCK * _count(across[:, 1:] & across[:, :-1] & down)
+    return _BLOCK_WEIGHT * _count_dark(across[:, 1:] & across[:, :-1] & down)
 
 
 def _balance_penalty(stack: Modules) -> NDArray[np.int_]:
     """Charge 10 for each full 5 % that dark modules depart from half of the symbol, in whole numbers."""
     area = stack.shape[1] * stack.shape[2]
-    steps: NDArray[np.int_] = np.abs(200 * _count(stack) - 100 * area) // (10 * area)
-    return _BALANCE * steps
+    steps: NDArray[np.int_] = np.abs(200 * _count_dark(stack) - 100 * area) // (10 * area)
+    return _BALANCE_WEIGHT * steps
 
 
-def _count(stack: Modules) -> NDArray[np.int_]:
+def _count_dark(stack: Modules) -> NDArray[np.int_]:
     count: NDArray[np.int_] = np.count_nonzero(stack, axis=(1, 2))
     return count
 
 
 @lru_cache(maxsize=40)
-def _patterns(size: int) -> NDArray[np.bool_]:
+def _mask_patterns(size: int) -> NDArray[np.bool_]:
     """Build the eight mask patterns of table 10, light wherever a function pattern or format stands."""
     row, column = np.indices((size, size))
     product = row * column
@@ -115,13 +115,13 @@ def _data_area(size: int) -> Modules:
         for column in centres:
             if (row, column) not in corners:
                 area[row - 2 : row + 3, column - 2 : column + 3] = False
-    if size >= _FIRST_SIZE_WITH_VERSION:
+    if size >= _MIN_SIZE_WITH_VERSION:
         area[:6, -11:-8] = area[-11:-8, :6] = False
     return area
 
 
 @lru_cache(maxsize=40)
-def _format_places(size: int) -> tuple[tuple[NDArray[np.int_], NDArray[np.int_]], ...]:
+def _format_positions(size: int) -> tuple[tuple[NDArray[np.int_], NDArray[np.int_]], ...]:
     """List rows and columns of format bits 0 to 14, upright and level copy (ISO/IEC 18004, figure 25)."""
     upright = [*range(6), 7, 8, *range(size - 7, size)]
     level = [*range(size - 1, size - 9, -1), 7, *range(5, -1, -1)]
@@ -130,13 +130,13 @@ def _format_places(size: int) -> tuple[tuple[NDArray[np.int_], NDArray[np.int_]]
 
 
 @lru_cache(maxsize=40)
-def _placed_last(size: int) -> Modules:
+def _format_and_version_area(size: int) -> Modules:
     """Mark format and version information and the one module that is always dark."""
     area = np.zeros((size, size), dtype=np.bool_)
-    for rows, columns in _format_places(size):
+    for rows, columns in _format_positions(size):
         area[rows, columns] = True
     area[size - 8, 8] = True
-    if size >= _FIRST_SIZE_WITH_VERSION:
+    if size >= _MIN_SIZE_WITH_VERSION:
         area[:6, -11:-8] = area[-11:-8, :6] = True
     return area
 
@@ -144,6 +144,6 @@ def _placed_last(size: int) -> Modules:
 def _write_format(modules: Modules, bits: int) -> None:
     size = len(modules)
     values = np.array([bits >> at & 1 for at in range(15)], dtype=np.bool_)
-    for rows, columns in _format_places(size):
+    for rows, columns in _format_positions(size):
         modules[rows, columns] = values
     modules[size - 8, 8] = True

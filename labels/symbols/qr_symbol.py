@@ -13,29 +13,29 @@ import numpy as np
 import qrcode
 from qrcode import util
 
-from labels.errors import DoesNotFit, LabelError
-from labels.symbols.qr_masks import Modules, remask
+from labels.errors import LabelError, LabelTooSmall
+from labels.symbols.qr_masks import Modules, apply_best_mask
 
-QUIET = 4
+QUIET_ZONE = 4
 """Width of the light border in modules (ISO/IEC 18004, 6.3.8)."""
 
-LEAST_MODULE_MM = 0.25
+MIN_MODULE_MM = 0.25
 """Smallest module drawn: in synthetic phone pictures 0.25 mm always read at 13 px/mm, less did not."""
 
-BEST_MODULE_MM = 0.50
+GOOD_MODULE_MM = 0.50
 """Smallest module that always read even in the coarser picture of a video (6.4 px/mm)."""
 
-LEVELS = "LMQH"
-_LEVEL_BITS = {"L": 1, "M": 0, "Q": 3, "H": 2}
+ERROR_LEVELS = "LMQH"
+_ERROR_LEVEL_BITS = {"L": 1, "M": 0, "Q": 3, "H": 2}
 """Error level indicators (ISO/IEC 18004, table 12)."""
 
 _MM_PER_INCH = 25.4
-_WIDTHS_PER_DISTANCE = 10
+_READING_DISTANCE_WIDTHS = 10
 """A symbol reads from ten times its width (common practice, no published source)."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Symbol:
+class QrSymbol:
     """A QR symbol without quiet zone: `modules` is square, True is dark."""
 
     text: str
@@ -47,12 +47,12 @@ class Symbol:
     @property
     def side(self) -> int:
         """Modules along one side, quiet zone included."""
-        return len(self.modules) + 2 * QUIET
+        return len(self.modules) + 2 * QUIET_ZONE
 
     def rectangles(self) -> Iterator[tuple[int, int, int, int]]:
         """Yield rectangles (x, y, width, height) in modules that together cover the dark ones, each once."""
         open_runs: dict[tuple[int, int], int] = {}
-        for row, runs in enumerate([*_runs(self.modules), []]):
+        for row, runs in enumerate([*_dark_runs(self.modules), []]):
             for left, right in [run for run in open_runs if run not in runs]:
                 top = open_runs.pop((left, right))
                 yield left, top, right - left, row - top
@@ -64,7 +64,7 @@ class Symbol:
 class SizedSymbol:
     """A symbol with its size on paper: `dots` printer dots a module at `dpi` dots an inch."""
 
-    symbol: Symbol
+    symbol: QrSymbol
     dots: int
     dpi: int
 
@@ -86,37 +86,37 @@ class SizedSymbol:
     @property
     def distance_mm(self) -> float:
         """Reading distance to expect: ten times the dark width (common practice)."""
-        return _WIDTHS_PER_DISTANCE * len(self.symbol.modules) * self.module_mm
+        return _READING_DISTANCE_WIDTHS * len(self.symbol.modules) * self.module_mm
 
 
-def encode(text: str, level: str = "Q") -> Symbol:
+def encode_qr(text: str, level: str = "Q") -> QrSymbol:
     """Encode a text in the smallest version at error level L, M, Q or H, or a higher level where that is
     free.
 
     Digits alone take numeric mode, upper case and `$%*+-./:` and space alphanumeric mode, anything else bytes
     (UTF-8). Raises LabelError for an empty text or one that no version holds.
     """
-    if level not in LEVELS:
+    if level not in ERROR_LEVELS:
         raise LabelError(f"There is no error level {level!r}: choose one of L, M, Q and H.")
     if not text:
         raise LabelError("A symbol needs a text to carry.")
-    return _encoded(text, level)
+    return _encode_cached(text, level)
 
 
 @lru_cache(maxsize=2048)
-def _encoded(text: str, level: str) -> Symbol:
+def _encode_cached(text: str, level: str) -> QrSymbol:
     """Encode once what is asked for again: a sheet is previewed, proofread and printed."""
-    version, reached = _smallest(text, level)
-    writer = qrcode.QRCode(version, error_correction=_LEVEL_BITS[reached], border=0, mask_pattern=0)
+    version, reached = _smallest_version(text, level)
+    writer = qrcode.QRCode(version, error_correction=_ERROR_LEVEL_BITS[reached], border=0, mask_pattern=0)
     writer.add_data(text, optimize=0)
     writer.make(fit=False)
-    modules, mask = remask(np.array(writer.get_matrix(), dtype=np.bool_), 0, _LEVEL_BITS[reached])
+    modules, mask = apply_best_mask(np.array(writer.get_matrix(), dtype=np.bool_), 0, _ERROR_LEVEL_BITS[reached])
     modules.flags.writeable = False
-    return Symbol(text, version, reached, mask, modules)
+    return QrSymbol(text, version, reached, mask, modules)
 
 
 def size_symbol(
-    symbol: Symbol, *, dpi: int, box_mm: float | None = None, distance_mm: float | None = None
+    symbol: QrSymbol, *, dpi: int, box_mm: float | None = None, distance_mm: float | None = None
 ) -> SizedSymbol:
     """Give a symbol whole dots a module: the most that a square of `box_mm` holds, else what `distance_mm`
     needs.
@@ -125,24 +125,25 @@ def size_symbol(
     DoesNotFit, which says how many millimetres are needed, quiet zone included.
     """
     dots_a_mm = dpi / _MM_PER_INCH
-    wanted_mm = BEST_MODULE_MM if box_mm is None else LEAST_MODULE_MM
+    wanted_mm = GOOD_MODULE_MM if box_mm is None else MIN_MODULE_MM
     if distance_mm is not None:
-        wanted_mm = max(LEAST_MODULE_MM, distance_mm / _WIDTHS_PER_DISTANCE / len(symbol.modules))
-    least = SizedSymbol(symbol, _ceil(wanted_mm * dots_a_mm), dpi)
+        wanted_mm = max(MIN_MODULE_MM, distance_mm / _READING_DISTANCE_WIDTHS / len(symbol.modules))
+    least = SizedSymbol(symbol, _ceil_dots(wanted_mm * dots_a_mm), dpi)
     if box_mm is None:
         return least
-    most = _floor(box_mm * dots_a_mm / symbol.side)
+    most = _floor_dots(box_mm * dots_a_mm / symbol.side)
     if most < least.dots:
         need = math.ceil(least.side_mm * 10) / 10
-        raise DoesNotFit(
-            f"A symbol of {symbol.side - 2 * QUIET} modules does not fit into {box_mm:.1f} mm at {dpi} dots an inch: "
+        raise LabelTooSmall(
+            f"A symbol of {symbol.side - 2 * QUIET_ZONE} modules does not fit into {box_mm:.1f} mm "
+            f"at {dpi} dots an inch: "
             f"it needs at least {need:.1f} mm, light border included.",
             (need, need),
         )
     return SizedSymbol(symbol, most, dpi)
 
 
-def _runs(modules: Modules) -> list[list[tuple[int, int]]]:
+def _dark_runs(modules: Modules) -> list[list[tuple[int, int]]]:
     """List for each row where its dark runs begin and end."""
     edges = np.diff(np.pad(modules.astype(np.int8), ((0, 0), (1, 1))))
     runs: list[list[tuple[int, int]]] = [[] for _ in modules]
@@ -152,14 +153,14 @@ def _runs(modules: Modules) -> list[list[tuple[int, int]]]:
     return runs
 
 
-def _smallest(text: str, level: str) -> tuple[int, str]:
+def _smallest_version(text: str, level: str) -> tuple[int, str]:
     """Find the smallest version at the wanted level and the highest level that version still holds."""
     payload = text.encode()
     mode = util.optimal_mode(payload)
     bits = 4 + _payload_bits(len(payload), mode)
     for version in range(1, 41):
         needed = bits + util.length_in_bits(mode, version)
-        holding = [each for each in LEVELS if util.BIT_LIMIT_TABLE[_LEVEL_BITS[each]][version] >= needed]
+        holding = [each for each in ERROR_LEVELS if util.BIT_LIMIT_TABLE[_ERROR_LEVEL_BITS[each]][version] >= needed]
         if level in holding:
             return version, holding[-1]
     raise LabelError(f"{len(payload)} bytes are more than a QR symbol holds at level {level}: shorten the text.")
@@ -174,9 +175,9 @@ def _payload_bits(count: int, mode: int) -> int:
     return 8 * count
 
 
-def _ceil(dots: float) -> int:
+def _ceil_dots(dots: float) -> int:
     return max(1, math.ceil(dots - 0.01))  # 203 dpi makes 0.25 mm 1.998 dots: that is 2
 
 
-def _floor(dots: float) -> int:
+def _floor_dots(dots: float) -> int:
     return math.floor(dots + 1e-6)

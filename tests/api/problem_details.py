@@ -6,16 +6,16 @@ from typing import Any
 
 from werkzeug.test import TestResponse
 
-from inventory.api.operation_docs import PROBLEM
+from inventory.api.operation_docs import PROBLEM_SCHEMA
 
 
-def problem(answer: TestResponse, status: int, reason: str | None = None) -> dict[str, Any]:
+def checked_problem(answer: TestResponse, status: int, reason: str | None = None) -> dict[str, Any]:
     """Return the problem that *answer* tells, after checking its form (RFC 9457 and our own fixed keys)."""
     assert answer.status_code == status, answer.text[:500]
     assert answer.content_type == "application/problem+json"
     told: dict[str, Any] = answer.get_json()
     assert {"type", "title", "status", "detail", "reason"} <= set(told)
-    assert set(told) <= set(PROBLEM["properties"])
+    assert set(told) <= set(PROBLEM_SCHEMA["properties"])
     assert told["status"] == status
     assert told["type"] == f"urn:benchproof:{told['reason']}"
     assert told["title"]

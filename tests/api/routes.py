@@ -53,7 +53,7 @@ def _role(view: Any, method: str) -> str:
     view = getattr(klass, method.lower(), view) if klass else view
     if getattr(view, "open_door", False):
         return "anybody"
-    return getattr(view, "needed_role", None) or ("viewer" if method in access.READING else "tech")
+    return getattr(view, "needed_role", None) or ("viewer" if method in access.SAFE_METHODS else "tech")
 
 
 def api_routes() -> list[Route]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask.testing import FlaskClient
 from markupsafe import escape
 
-from inventory.api.document import document
-from tests.api.problem_details import problem
+from inventory.api.document import openapi_document
+from tests.api.problem_details import checked_problem
 from tests.http_clients import ApiClient, PageClient
 
 
@@ -14,7 +14,7 @@ def test_it_is_answered_to_a_program_and_to_a_browser(as_viewer: ApiClient, tech
     for client in (as_viewer, tech_page):
         answer = client.get("/api/openapi.json")
         assert answer.content_type == "application/json"
-        assert answer.get_json() == document()
+        assert answer.get_json() == openapi_document()
 
 
 def test_it_is_sent_once(as_viewer: ApiClient) -> None:
@@ -23,14 +23,14 @@ def test_it_is_sent_once(as_viewer: ApiClient) -> None:
 
 
 def test_a_stranger_reads_neither(client: FlaskClient) -> None:
-    problem(client.get("/api/openapi.json"), 401)
-    problem(client.get("/api/"), 401)
+    checked_problem(client.get("/api/openapi.json"), 401)
+    checked_problem(client.get("/api/"), 401)
 
 
 def test_the_page_shows_every_operation_and_asks_nobody_else(tech_page: PageClient) -> None:
     answer = tech_page.get("/api/")
     assert answer.content_type.startswith("text/html")
-    for path, item in document()["paths"].items():
+    for path, item in openapi_document()["paths"].items():
         assert f"<code>{path}</code>" in answer.text
         for method in ("get", "post", "put", "patch", "delete"):
             if method in item:

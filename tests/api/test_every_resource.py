@@ -12,11 +12,11 @@ from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull
 from inventory.domain.proof import procedures
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API, Route, api_routes
-from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
 from tests.http_clients import ApiClient
-from tests.proof_factories import a_piece, run_fan
+from tests.proof_factories import a_piece, prove_fan
 
 ROUTES = api_routes()
 WITH_ID = [one for one in ROUTES if one.rule.startswith(API) and "<" in one.rule]
@@ -31,7 +31,7 @@ BODIES: dict[str, dict[str, Any]] = {
 @pytest.mark.parametrize("route", [one for one in WITH_ID if one.method == "GET"], ids=str)
 def test_an_id_there_is_not_is_a_404_in_a_sentence(route: Route, as_owner: ApiClient) -> None:
     answer = as_owner.get(route.address.replace("/1", f"/{NO_SUCH}"))
-    assert str(NO_SUCH) in problem(answer, 404, "not_found")["detail"]
+    assert str(NO_SUCH) in checked_problem(answer, 404, "not_found")["detail"]
 
 
 def test_writing_to_an_id_there_is_not_changes_nothing(as_owner: ApiClient) -> None:
@@ -46,7 +46,7 @@ def test_writing_to_an_id_there_is_not_changes_nothing(as_owner: ApiClient) -> N
                 answer.text,
             )
             if answer.status_code != 204:
-                problem(answer, answer.status_code)
+                checked_problem(answer, answer.status_code)
 
 
 def _idempotent(route: Route) -> int:
@@ -63,21 +63,21 @@ def test_a_method_there_is_not_is_a_405(as_owner: ApiClient) -> None:
         wrong = next(one for one in ("PUT", "DELETE", "PATCH", "POST") if one not in known)
         answer = as_owner.open(by_address[rule], method=wrong, json={})
         if answer.status_code != 404:  # a fixed word in place of an id, such as /loans/overdue
-            problem(answer, 405, "http_405")
+            checked_problem(answer, 405, "http_405")
             assert known <= set(answer.headers["Allow"].split(", "))
 
 
 def test_an_address_refuses_a_query_or_a_field_it_does_not_know(as_owner: ApiClient) -> None:
     for one in ROUTES:
         if one.method == "GET":
-            problem(as_owner.get(one.address + "?surprise=1"), 422)
+            checked_problem(as_owner.get(one.address + "?surprise=1"), 422)
 
 
 # ---- edits -----------------------------------------------------------------------------------------------
 
 
 def _a_lot() -> int:
-    return stocked()[2].lot_ids[0]
+    return a_stocked_part()[2].lot_ids[0]
 
 
 EDITED: dict[str, tuple[Callable[[], int], dict[str, Any]]] = {
@@ -113,8 +113,8 @@ def test_an_edit_of_what_changed_meanwhile_is_refused(
     address, change = edited
     old = {"If-Match": as_owner.get(address).headers["ETag"]}
     assert as_owner.patch(address, json=change, headers=old).status_code == 200
-    problem(as_owner.patch(address, json=change, headers=old), 412, "stale")
-    problem(as_owner.patch(address, json=change), 428)
+    checked_problem(as_owner.patch(address, json=change, headers=old), 412, "stale")
+    checked_problem(as_owner.patch(address, json=change), 428)
     assert as_owner.patch(address, json=change, headers={"If-Match": "*"}).status_code == 200
 
 
@@ -132,7 +132,7 @@ def test_an_edit_that_cannot_be_right_changes_nothing(
     sent: dict[str, Any], edited: tuple[str, dict[str, Any]], as_owner: ApiClient
 ) -> None:
     before = as_owner.get(edited[0]).get_json()
-    problem(as_owner.patch(edited[0], json=sent, headers={"If-Match": "*"}), 422)
+    checked_problem(as_owner.patch(edited[0], json=sent, headers={"If-Match": "*"}), 422)
     assert as_owner.get(edited[0]).get_json() == before
 
 
@@ -159,21 +159,21 @@ def test_sent_twice_under_one_key_it_is_made_once(plural: str, as_owner: ApiClie
     assert again.headers["Location"] == first.headers["Location"]
     assert as_owner.get(first.headers["Location"]).get_json() == first.get_json()
     other = {**MADE[plural], "name": "another"}
-    problem(as_owner.post(f"{API}/{plural}", json=other, headers=key), 422)
+    checked_problem(as_owner.post(f"{API}/{plural}", json=other, headers=key), 422)
 
 
 @pytest.mark.parametrize("key", ["", " ", "x" * 201])
 def test_a_key_that_cannot_be_one_is_refused(key: str, as_owner: ApiClient) -> None:
-    problem(as_owner.post(f"{API}/bins", json=MADE["bins"], headers={"Idempotency-Key": key}), 422)
+    checked_problem(as_owner.post(f"{API}/bins", json=MADE["bins"], headers={"Idempotency-Key": key}), 422)
     assert as_owner.get(f"{API}/bins").get_json()["items"] == []
 
 
 def test_a_refusal_is_replayed_too(as_tech: ApiClient) -> None:
-    _, bin_, _ = stocked(1)
+    _, bin_, _ = a_stocked_part(1)
     sent, key = {"bin_id": bin_.id, "job_id": a_job().id, "quantity": 5}, {"Idempotency-Key": "five"}
     first = as_tech.post(f"{API}/pulls", json=sent, headers=key)
     again = as_tech.post(f"{API}/pulls", json=sent, headers=key)
-    assert problem(first, 409, "not_enough") == problem(again, 409, "not_enough")
+    assert checked_problem(first, 409, "not_enough") == checked_problem(again, 409, "not_enough")
     assert again.headers["Idempotent-Replayed"] == "true"
 
 
@@ -183,7 +183,7 @@ SOME = 7
 
 
 def _pulled() -> str:
-    _, bin_, _ = stocked(50)
+    _, bin_, _ = a_stocked_part(50)
     for _ in range(SOME):
         pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
     return ""
@@ -192,9 +192,9 @@ def _pulled() -> str:
 def _lent() -> str:
     piece = a_piece("C-07")
     for _ in range(SOME):
-        run_fan(piece.id)
-        out = swap_tests.take(piece.id, a_job().id)
-        swap_tests.bring_back(out.loan.id, "cannot tell")
+        prove_fan(piece.id)
+        out = swap_tests.take_piece(piece.id, a_job().id)
+        swap_tests.bring_back_piece(out.loan.id, "cannot tell")
     return f"?piece_id={piece.id}"
 
 
@@ -225,8 +225,8 @@ def _times(make: Callable[[], Any]) -> str:
 LISTS: dict[str, tuple[str, Callable[[], str]]] = {
     "parts": ("parts", lambda: _times(a_part)),
     "bins": ("bins", lambda: _times(a_bin)),
-    "lots": ("lots", lambda: _times(stocked)),
-    "holdings": ("holdings", lambda: _times(stocked)),
+    "lots": ("lots", lambda: _times(a_stocked_part)),
+    "holdings": ("holdings", lambda: _times(a_stocked_part)),
     "jobs": ("jobs", lambda: _times(a_job)),
     "people": ("people", lambda: _times(a_person)),
     "movements": ("movements", _pulled),
@@ -259,7 +259,7 @@ def test_a_list_is_read_to_its_end_in_pages(name: str, as_viewer: ApiClient) -> 
         asked = answer.headers.get("Link", "").partition("<")[2].partition(">")[0]
         assert bool(asked) == (page["next"] is not None)
     assert [_no_clock(one) for one in found] == [_no_clock(one) for one in whole["items"]]
-    problem(as_viewer.get(f"{address}{join}after=nonsense!"), 422, "bad_mark")
+    checked_problem(as_viewer.get(f"{address}{join}after=nonsense!"), 422, "bad_mark")
 
 
 def _no_clock(item: dict[str, Any]) -> dict[str, Any]:
@@ -274,5 +274,5 @@ def test_a_procedure_is_followed_by_an_edition_and_never_changed(as_owner: ApiCl
     assert next_one.status_code == 201, next_one.text
     assert as_owner.get(address).get_json() == {**made.get_json(), "retired": True}
     assert (next_one.get_json()["edition"], next_one.get_json()["steps"]) == (2, "Look twice.")
-    problem(as_owner.post(f"{address}/editions", json={"steps": "Again."}), 412, "stale")
+    checked_problem(as_owner.post(f"{address}/editions", json={"steps": "Again."}), 412, "stale")
     assert [one.edition for one in procedures.editions(made.get_json()["id"])] == [2, 1]

@@ -14,17 +14,17 @@ from click.testing import CliRunner, Result
 from inventory.background import alerts as alerting
 from inventory.cli import main
 from inventory.domain.alerts import alerts
-from inventory.domain.alerts.alert_messages import Channels, Sent, messages
+from inventory.domain.alerts.alert_messages import AlertChannels, SendResult, messages
 from inventory.domain.common import clock
 from inventory.settings import BadSetting, Settings, load_settings
 from tests.factories import a_part
-from tests.local_servers import Inbox, MailBox
+from tests.local_servers import MailServer, WebhookServer
 
 SECRET = "a secret of our own, long enough"
 
 
 @pytest.fixture
-def settings(bench: None, database_url: str, tmp_path: Path, box: MailBox, inbox: Inbox) -> Settings:
+def settings(bench: None, database_url: str, tmp_path: Path, box: MailServer, inbox: WebhookServer) -> Settings:
     """Settings of a bench that sends alerts both ways."""
     return load_settings(
         {}, data_dir=tmp_path, database_url=database_url, mail_to="odile@harbour.example",
@@ -55,7 +55,7 @@ def run(*arguments: str) -> Result:
 
 
 @pytest.mark.usefixtures("environment")
-def test_cron_sends_what_is_new_and_nothing_twice(box: MailBox, inbox: Inbox) -> None:
+def test_cron_sends_what_is_new_and_nothing_twice(box: MailServer, inbox: WebhookServer) -> None:
     short()
     first = run("send")
     assert (first.exit_code, first.stdout) == (0, "2 sent, 0 to be tried again, 0 given up.\n")
@@ -64,7 +64,7 @@ def test_cron_sends_what_is_new_and_nothing_twice(box: MailBox, inbox: Inbox) ->
 
 
 @pytest.mark.usefixtures("environment")
-def test_cron_hears_of_what_could_not_be_sent(box: MailBox, inbox: Inbox) -> None:
+def test_cron_hears_of_what_could_not_be_sent(box: MailServer, inbox: WebhookServer) -> None:
     short()
     box.answer, inbox.answers = "452 full", [500]
     said = run("send")
@@ -79,7 +79,7 @@ def test_what_needs_doing_is_listed() -> None:
     assert run("list").stdout == "Nothing needs doing.\n"
     short()
     assert run("list").stdout.splitlines()[0] == "To order (1)"
-    alerts.acknowledge(alerts.refresh()[0].id)
+    alerts.mark_alert_done(alerts.refresh_alerts()[0].id)
     assert run("list").stdout == "Nothing needs doing.\n"
 
 
@@ -97,32 +97,32 @@ def test_with_nobody_to_tell_it_says_what_to_set(
 
 
 def at(hour: int, day: int = 2) -> Any:
-    return clock.set_to(datetime(2026, 3, day, hour, 30, tzinfo=UTC))
+    return clock.freeze_at(datetime(2026, 3, day, hour, 30, tzinfo=UTC))
 
 
 def test_the_service_posts_at_once_and_mails_once_a_day_from_its_hour(
-    settings: Settings, box: MailBox, inbox: Inbox
+    settings: Settings, box: MailServer, inbox: WebhookServer
 ) -> None:
     seen = []
     for day, hour, name in ((2, 5, "Lamp holder"), (2, 8, ""), (2, 12, "Fader cap"), (3, 6, ""), (3, 7, "")):
         with at(hour, day):
             if name:
                 short(name)
-            alerting.look(settings)
+            alerting.check_alerts(settings)
             seen.append((len(inbox.posts), len(box.mails)))
     assert seen == [(1, 0), (1, 1), (2, 1), (2, 1), (2, 2)]
     assert "Fader cap" in box.mails[1].get_content()
     assert "Lamp holder" not in box.mails[1].get_content()
 
 
-def test_a_mail_that_failed_is_tried_again_the_same_day(settings: Settings, box: MailBox) -> None:
+def test_a_mail_that_failed_is_tried_again_the_same_day(settings: Settings, box: MailServer) -> None:
     short()
     box.answer = "451 later"
     with at(8):
-        alerting.look(settings)
+        alerting.check_alerts(settings)
     box.answer = "250 OK"
     with at(9):
-        assert alerting.look(settings) == Sent(sent=1)
+        assert alerting.check_alerts(settings) == SendResult(sent=1)
     assert len(box.mails) == 1
 
 
@@ -138,7 +138,7 @@ def test_the_thread_looks_again_and_again_and_survives_an_error(settings: Settin
             stop.set()
 
     hurried = replace(settings, alert_minutes=0.0001)  # type: ignore[arg-type]
-    thread = alerting.start(hurried, act, stop)
+    thread = alerting.start_thread(hurried, act, stop)
     assert thread is not None
     assert thread.daemon
     thread.join(5)
@@ -146,18 +146,18 @@ def test_the_thread_looks_again_and_again_and_survives_an_error(settings: Settin
 
 
 def test_without_minutes_there_is_no_thread(settings: Settings) -> None:
-    assert alerting.start(settings) is None
+    assert alerting.start_thread(settings) is None
 
 
-def test_the_thread_really_sends(settings: Settings, inbox: Inbox) -> None:
+def test_the_thread_really_sends(settings: Settings, inbox: WebhookServer) -> None:
     short()
     stop = threading.Event()
 
     def act(given: Settings) -> None:
-        alerting.look(given)
+        alerting.check_alerts(given)
         stop.set()
 
-    thread = alerting.start(replace(settings, alert_minutes=1, mail_to=""), act, stop)
+    thread = alerting.start_thread(replace(settings, alert_minutes=1, mail_to=""), act, stop)
     assert thread is not None
     thread.join(5)
     assert len(inbox.posts) == 1
@@ -168,7 +168,7 @@ def test_the_thread_really_sends(settings: Settings, inbox: Inbox) -> None:
 
 
 def test_without_settings_nobody_is_told() -> None:
-    assert alerting.channels(load_settings({})) == Channels("Our bench")
+    assert alerting.alert_channels(load_settings({})) == AlertChannels("Our bench")
 
 
 @pytest.mark.parametrize(

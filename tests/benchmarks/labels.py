@@ -11,18 +11,18 @@ from typing import TypeVar
 import segno
 
 from labels import render
-from labels.content.label_content import LabelFace, lot_face
-from labels.content.part_content import part_words
-from labels.layout.media import MEDIA, find_media
-from shared.codes import new_code
+from labels.content.label_content import LabelContent, lot_label
+from labels.content.part_content import build_part_content
+from labels.layout.media import STANDARD_MEDIA, find_media
+from shared.codes import generate_code
 
-NUMBER = 1000
+LABEL_COUNT = 1000
 ADDRESS = "https://bench.lan"
 T = TypeVar("T")
 
 
 @dataclass(frozen=True)
-class Labels:
+class LabelTimes:
     """Seconds and bytes of drawing NUMBER labels."""
 
     floor: float  # seconds: only their symbols, by segno
@@ -33,28 +33,28 @@ class Labels:
     roll_bytes: int
 
 
-def label_figures() -> Labels:
+def label_figures() -> LabelTimes:
     """Draw labels of lots, every one different."""
-    faces = [_face(number) for number in range(NUMBER)]
+    faces = [_face(number) for number in range(LABEL_COUNT)]
     links = [face.link for face in faces]
-    render.draw_pdf(faces[:20], MEDIA["a4-3x8"])  # to warm up
-    floor, _ = _timed(lambda: [segno.make(link, error="m", micro=False) for link in links])
-    drawn, _ = _timed(lambda: [render.draw_png(face, find_media("62x29")) for face in faces])
-    pdf, shapes = _timed(lambda: render.draw_pdf(faces, MEDIA["a4-3x8"]))
-    roll, dots = _timed(lambda: render.draw_pdf(faces, find_media("62x29"), as_dots=True))
-    return Labels(floor, drawn, pdf, len(shapes), roll, len(dots))
+    render.render_pdf(faces[:20], STANDARD_MEDIA["a4-3x8"])  # to warm up
+    floor, _ = _time_call(lambda: [segno.make(link, error="m", micro=False) for link in links])
+    drawn, _ = _time_call(lambda: [render.render_png(face, find_media("62x29")) for face in faces])
+    pdf, shapes = _time_call(lambda: render.render_pdf(faces, STANDARD_MEDIA["a4-3x8"]))
+    roll, dots = _time_call(lambda: render.render_pdf(faces, find_media("62x29"), as_dots=True))
+    return LabelTimes(floor, drawn, pdf, len(shapes), roll, len(dots))
 
 
-def _face(number: int) -> LabelFace:
+def _face(number: int) -> LabelContent:
     said = {"pitch": 2.0, "ways": number % 12 + 2, "gender": "header", "mounting": "through hole"}
-    part = part_words(f"{number % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
-    return lot_face(
-        new_code("lot"), ADDRESS, part, received=date(2026, 1 + number % 12, 1 + number % 28),
+    part = build_part_content(f"{number % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
+    return lot_label(
+        generate_code("lot"), ADDRESS, part, received=date(2026, 1 + number % 12, 1 + number % 28),
         origin="Northgate Components", quantity=f"{number + 1} pieces", date_code="2614",
     )  # fmt: skip
 
 
-def _timed(act: Callable[[], T]) -> tuple[float, T]:
+def _time_call(act: Callable[[], T]) -> tuple[float, T]:
     start = time.perf_counter()
     made = act()
     return time.perf_counter() - start, made

@@ -7,10 +7,10 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from inventory.domain.money.stock_value import value_on, value_over_months
+from inventory.domain.money.stock_value import stock_value_by_month, stock_value_on
 from inventory.store import connection
-from inventory.store.connection import run
-from tests.benchmarks.trace import A_LOT, large_ledger
+from inventory.store.connection import execute
+from tests.benchmarks.trace import UNITS_A_LOT, large_ledger
 
 ROWS = 100_000
 PARTS, BINS = 3000, 800
@@ -34,21 +34,21 @@ def value_seconds(folder: Path) -> tuple[float, float, float]:
     within = folder / "value"
     within.mkdir()
     large_ledger(within, ROWS)
-    run("PRAGMA foreign_keys=OFF")
-    with connection.writing():
+    execute("PRAGMA foreign_keys=OFF")
+    with connection.transaction():
         for key in range(1, PARTS + 1):
-            run(_PART, key, f"P{key}")
-        for key in range(1, ROWS // A_LOT + 1):
-            run(_LOT, key, f"L{key}", key % PARTS + 1, None if key % 10 == 0 else 1000 + key)
+            execute(_PART, key, f"P{key}")
+        for key in range(1, ROWS // UNITS_A_LOT + 1):
+            execute(_LOT, key, f"L{key}", key % PARTS + 1, None if key % 10 == 0 else 1000 + key)
         for key in range(1, BINS + 1):
-            run(_BIN, key, f"B{key}", f"B{key}")
-    read = _median_seconds(lambda: run("SELECT * FROM movements ORDER BY id").fetchall())
-    found = read, _median_seconds(value_on), _median_seconds(value_over_months)
+            execute(_BIN, key, f"B{key}", f"B{key}")
+    read = _median_of_runs(lambda: execute("SELECT * FROM movements ORDER BY id").fetchall())
+    found = read, _median_of_runs(stock_value_on), _median_of_runs(stock_value_by_month)
     connection.database.close()
     return found
 
 
-def _median_seconds(act: Callable[[], object], times: int = 5) -> float:
+def _median_of_runs(act: Callable[[], object], times: int = 5) -> float:
     taken = []
     for _ in range(times):
         start = time.perf_counter()

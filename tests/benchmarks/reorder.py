@@ -16,7 +16,7 @@ from typing import Any
 
 from inventory.domain.movements import pull
 from inventory.domain.reorder import reorder_list, usage_totals
-from inventory.domain.reorder.reorder_assessment import picture
+from inventory.domain.reorder.reorder_assessment import assess_reorder
 from inventory.store import connection, schema
 from inventory.store.fields import to_micros
 from tests.factories import a_job
@@ -24,7 +24,7 @@ from tests.factories import a_job
 PARTS, SUPPLIERS, JOBS, YEARS = 10_000, 60, 12_000, 3
 NOW = datetime.now(UTC)
 DAY = 86_400_000_000  # microseconds
-_ROWS = (
+_READ_ROWS_SQL = (
     "SELECT part_id, job_id, at, quantity, kind, one_off FROM movements WHERE kind IN ('pull', 'put back')",
     "SELECT id, version, kind, catalogued, level, target FROM parts",
     "SELECT part_id, supplier_id, pack, minimum, price_minor, breaks, lead_days FROM offers",
@@ -35,33 +35,35 @@ _ROWS = (
 def large_shop(folder: Path) -> int:
     """Bind a database with such a shop in it; return how many lines its ledger has."""
     path = folder / "shop.db"
-    connection.bind(f"sqlite:///{path}")
-    connection.ready()
-    schema.bring_up()
+    connection.bind_database(f"sqlite:///{path}")
+    connection.connect()
+    schema.migrate()
     connection.database.close()
     db = sqlite3.connect(path, isolation_level=None)
     db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF;")
     chance = random.Random(3)
     db.execute("BEGIN")
     every = range(1, PARTS + 1)
-    _fill(db, "suppliers", (_supplier(n, chance) for n in range(1, SUPPLIERS + 1)))
-    _fill(db, "parts", (_part(n, chance) for n in every))
-    _fill(db, "bins", ({"code": f"B{n:08}", "name": f"A-{n}", "part_id": n, "created": 0} for n in every))
-    _fill(db, "jobs", ({"code": f"J{n:08}", "number": str(n), "opened": 0, "search": ""} for n in range(1, JOBS + 1)))
-    _fill(db, "lots", (_lot(n) for n in every))
-    _fill(db, "offers", (one for n in every for one in _offers(n, chance)))
-    _fill(db, "balances", (_balance(n, chance) for n in every))
-    lines = _fill(db, "movements", _lines(chance))
+    _insert_rows(db, "suppliers", (_supplier(n, chance) for n in range(1, SUPPLIERS + 1)))
+    _insert_rows(db, "parts", (_part(n, chance) for n in every))
+    _insert_rows(db, "bins", ({"code": f"B{n:08}", "name": f"A-{n}", "part_id": n, "created": 0} for n in every))
+    _insert_rows(
+        db, "jobs", ({"code": f"J{n:08}", "number": str(n), "opened": 0, "search": ""} for n in range(1, JOBS + 1))
+    )
+    _insert_rows(db, "lots", (_lot(n) for n in every))
+    _insert_rows(db, "offers", (one for n in every for one in _offers(n, chance)))
+    _insert_rows(db, "balances", (_balance(n, chance) for n in every))
+    lines = _insert_rows(db, "movements", _lines(chance))
     db.execute("UPDATE ledger_head SET last = ?, digest = ?", (lines, f"{lines:064}"))
     db.execute("COMMIT")
     db.execute("ANALYZE")
     db.execute("PRAGMA journal_mode=WAL")
     db.close()
-    connection.ready()
+    connection.connect()
     return lines
 
 
-def _fill(db: sqlite3.Connection, table: str, rows: Iterator[dict[str, Any]]) -> int:
+def _insert_rows(db: sqlite3.Connection, table: str, rows: Iterator[dict[str, Any]]) -> int:
     """Write rows into a table, with its own defaults for what they leave out; return how many."""
     from inventory.store.tables import all_tables
 
@@ -119,7 +121,7 @@ def _lines(chance: random.Random) -> Iterator[dict[str, Any]]:
         }  # fmt: skip
 
 
-def _seconds(act: Callable[[], Any], times: int) -> float:
+def _best_seconds(act: Callable[[], Any], times: int) -> float:
     """Return the least time of *act* in seconds: what the machine takes when nothing else is in the way."""
     taken = []
     for _ in range(times):
@@ -130,13 +132,13 @@ def _seconds(act: Callable[[], Any], times: int) -> float:
 
 
 def _read_rows() -> None:
-    for sql in _ROWS:
-        connection.run(sql).fetchall()
+    for sql in _READ_ROWS_SQL:
+        connection.execute(sql).fetchall()
 
 
-def _from_nothing() -> None:
-    usage_totals.forget()
-    picture()
+def _advise_uncached() -> None:
+    usage_totals.clear_cache()
+    assess_reorder()
 
 
 def reorder_seconds(folder: Path) -> dict[str, float]:
@@ -149,24 +151,27 @@ def reorder_seconds(folder: Path) -> dict[str, float]:
         if len(listed) < 100:
             raise SystemExit(f"Only {len(listed)} parts were to be ordered: nothing measured.")
         found = {
-            "lines": float(lines), "floor": _seconds(_read_rows, 5), "first of the day": first,
-            "from nothing": _seconds(_from_nothing, 3), "again": _seconds(lambda: reorder_list.reorder_list(), 3),
-        }  # fmt: skip
-        return {**found, **_after_one_pull()}
+            "lines": float(lines),
+            "floor": _best_seconds(_read_rows, 5),
+            "first of the day": first,
+            "from nothing": _best_seconds(_advise_uncached, 3),
+            "again": _best_seconds(lambda: reorder_list.reorder_list(), 3),
+        }
+        return {**found, **_advise_after_pull()}
     finally:
-        usage_totals.forget()
+        usage_totals.clear_cache()
         connection.database.close()
 
 
-def _after_one_pull() -> dict[str, float]:
+def _advise_after_pull() -> dict[str, float]:
     """Pull one part, and measure the advice that follows; it must have summed up that part and no other."""
-    connection.run("UPDATE balances SET quantity = 50 WHERE part_id = 77")
-    before = {part: usage_totals.summed_at(part) for part in (76, 77, 78)}
+    connection.execute("UPDATE balances SET quantity = 50 WHERE part_id = 77")
+    before = {part: usage_totals.totals_computed_at(part) for part in (76, 77, 78)}
     taken = []
     for _ in range(5):
         pull.pull(1, part_id=77, job_id=a_job().id)
-        taken.append(_seconds(lambda: reorder_list.advice_of([77]), 1))
-    after = {part: usage_totals.summed_at(part) for part in (76, 77, 78)}
+        taken.append(_best_seconds(lambda: reorder_list.advice_for_parts([77]), 1))
+    after = {part: usage_totals.totals_computed_at(part) for part in (76, 77, 78)}
     moved = [part for part in before if before[part] != after[part]]
     if moved != [77]:
         raise SystemExit(f"A pull of part 77 made {moved} be summed up anew.")

@@ -26,12 +26,12 @@ from typing import Any
 from inventory.domain.jobs import people
 from inventory.store import connection, schema
 from tests import factories
-from tests.benchmarks.labels import NUMBER, label_figures
+from tests.benchmarks.labels import LABEL_COUNT, label_figures
 from tests.benchmarks.money import value_seconds
 from tests.benchmarks.reorder import reorder_seconds
 from tests.benchmarks.trace import trace_ratios
 
-BARE = """
+BARE_SERVER = """
 import sys, waitress
 from flask import Flask, jsonify
 app = Flask("bare")
@@ -73,7 +73,7 @@ def median_ms(act: Callable[[], None], times: int) -> float:
     return statistics.median(taken) * 1000
 
 
-class _InOneGo(http.client.HTTPConnection):
+class _SingleWriteConnection(http.client.HTTPConnection):
     """Sends head and body together, as browsers do with a short form; apart, they cost the server two wake-ups."""
 
     def connect(self) -> None:
@@ -91,11 +91,11 @@ class _InOneGo(http.client.HTTPConnection):
         self.out.flush()
 
 
-class Client:
+class HttpClient:
     """One connection kept open, as a browser keeps it."""
 
     def __init__(self, port: int, headers: dict[str, str] | None = None) -> None:
-        self.connection = _InOneGo("127.0.0.1", port, timeout=30)
+        self.connection = _SingleWriteConnection("127.0.0.1", port, timeout=30)
         self.headers = headers or {}
 
     def send(self, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:
@@ -121,7 +121,7 @@ def server(arguments: list[str], port: int, env: dict[str, str] | None = None) -
     try:
         for _ in range(200):
             try:
-                Client(port).send("GET", "/healthz")
+                HttpClient(port).send("GET", "/healthz")
                 break
             except OSError:
                 time.sleep(0.05)
@@ -131,7 +131,7 @@ def server(arguments: list[str], port: int, env: dict[str, str] | None = None) -
         process.wait(timeout=10)
 
 
-def committing(folder: Path) -> Callable[[], None]:
+def durable_commit(folder: Path) -> Callable[[], None]:
     """Return what makes a durable SQLite commit with the writes of a pull and its key."""
     db = sqlite3.connect(folder / "floor.db", isolation_level=None)
     db.execute("PRAGMA journal_mode=WAL")
@@ -158,7 +158,7 @@ def committing(folder: Path) -> Callable[[], None]:
 
 
 @dataclass(frozen=True)
-class Bench:
+class SpeedBench:
     """A small bench to measure on."""
 
     token: str
@@ -168,23 +168,23 @@ class Bench:
     job_id: int
 
 
-def make_bench(folder: Path) -> Bench:
+def make_speed_bench(folder: Path) -> SpeedBench:
     """Make a database with one stocked bin, one job in hand, and some neighbours."""
-    connection.bind(f"sqlite:///{folder / 'benchproof.db'}")
-    connection.ready()
-    schema.bring_up()
+    connection.bind_database(f"sqlite:///{folder / 'benchproof.db'}")
+    connection.connect()
+    schema.migrate()
     person = factories.a_person("owner")
     for _ in range(60):
-        factories.stocked(20)
-    _, bin_, _ = factories.stocked(1_000_000)
+        factories.a_stocked_part(20)
+    _, bin_, _ = factories.a_stocked_part(1_000_000)
     job = factories.a_job()
-    people.take_in_hand(person.id, job.id)
+    people.set_job_in_hand(person.id, job.id)
     secret = people.add_token(person.id, "speed").secret
     connection.database.close()
-    return Bench(str(secret), person.name, bin_.id, bin_.code, job.id)
+    return SpeedBench(str(secret), person.name, bin_.id, bin_.code, job.id)
 
 
-def pull(client: Client, bench: Bench) -> int:
+def pull_one(client: HttpClient, bench: SpeedBench) -> int:
     """Pull one over HTTP, under a key of its own; return the status."""
     body = json.dumps({"bin_id": bench.bin_id, "job_id": bench.job_id, "quantity": 1}).encode()
     return client.send(
@@ -192,16 +192,16 @@ def pull(client: Client, bench: Bench) -> int:
     )[0]
 
 
-def eight_clients(port: int, bench: Bench, each: int) -> tuple[int, float, float]:
+def pull_concurrently(port: int, bench: SpeedBench, each: int) -> tuple[int, float, float]:
     """Let eight clients pull *each* times at once; return errors, pulls a second and the 99th percentile in ms."""
     errors: list[int] = []
     taken: list[float] = []
 
     def run() -> None:
-        client = Client(port, {"Authorization": f"Bearer {bench.token}"})
+        client = HttpClient(port, {"Authorization": f"Bearer {bench.token}"})
         for _ in range(each):
             start = time.perf_counter()
-            status = pull(client, bench)
+            status = pull_one(client, bench)
             taken.append(time.perf_counter() - start)
             if status != 201:
                 errors.append(status)
@@ -216,9 +216,9 @@ def eight_clients(port: int, bench: Bench, each: int) -> tuple[int, float, float
     return len(errors), 8 * each / spent, statistics.quantiles(taken, n=100)[98] * 1000
 
 
-def signed_in(port: int, name: str) -> Client:
+def signed_in_client(port: int, name: str) -> HttpClient:
     """Return a client with the session cookie of somebody who signed in."""
-    client = Client(port)
+    client = HttpClient(port)
     client.connection.request("GET", "/sign-in")
     response = client.connection.getresponse()
     page, cookie = response.read().decode(), response.headers["Set-Cookie"].split(";")[0]
@@ -234,7 +234,7 @@ def signed_in(port: int, name: str) -> Client:
 
 
 @dataclass(frozen=True)
-class Round:
+class RoundTimes:
     """Median times in ms, taken one after the other: a machine that slows down slows floor and figure alike."""
 
     bare: float
@@ -245,24 +245,24 @@ class Round:
 
 def web_figures(folder: Path) -> list[Figure]:
     """Measure pulls and pages over HTTP against a bare Flask answer and a durable commit."""
-    bench = make_bench(folder)
+    bench = make_speed_bench(folder)
     bare_port, port = free_port(), free_port()
     command = [sys.executable, "-m", "inventory", "serve"]
     env = {"DATADIR": str(folder), "PORT": str(port)}
-    with server([sys.executable, "-c", BARE, str(bare_port)], bare_port), server(command, port, env):
-        bare_client, program = Client(bare_port), Client(port, {"Authorization": f"Bearer {bench.token}"})
-        browser, commit = signed_in(port, bench.name), committing(folder)
+    with server([sys.executable, "-c", BARE_SERVER, str(bare_port)], bare_port), server(command, port, env):
+        bare_client, program = HttpClient(bare_port), HttpClient(port, {"Authorization": f"Bearer {bench.token}"})
+        browser, commit = signed_in_client(port, bench.name), durable_commit(folder)
         rounds = [
-            Round(
-                bare=median_ms(lambda: must(bare_client.send("GET", "/")[0], 200), 400),
+            RoundTimes(
+                bare=median_ms(lambda: require_status(bare_client.send("GET", "/")[0], 200), 400),
                 commit=median_ms(commit, 300),
-                pull=median_ms(lambda: must(pull(program, bench), 201), 300),
-                scan=median_ms(lambda: must(browser.send("GET", "/scan")[0], 200), 200),
+                pull=median_ms(lambda: require_status(pull_one(program, bench), 201), 300),
+                scan=median_ms(lambda: require_status(browser.send("GET", "/scan")[0], 200), 200),
             )
             for _ in range(7)
         ]
-        bin_page = median_ms(lambda: must(browser.send("GET", f"/bins/{bench.bin_id}")[0], 200), 400)
-        errors, rate, slowest = eight_clients(port, bench, 150)
+        bin_page = median_ms(lambda: require_status(browser.send("GET", f"/bins/{bench.bin_id}")[0], 200), 400)
+        errors, rate, slowest = pull_concurrently(port, bench, 150)
     bare, commit_ = (statistics.median(getattr(one, name) for one in rounds) for name in ("bare", "commit"))
     print(f"floors: bare Flask answer {bare:.3f} ms, durable commit {commit_:.3f} ms")
     print(f"beside: eight clients {rate:.0f} pulls/s, 99th percentile {slowest:.1f} ms; bin page {bin_page:.2f} ms")
@@ -310,19 +310,20 @@ def drawing_figures() -> list[Figure]:
     """Measure drawing labels, each symbol read back, beside a general library that makes the symbols alone."""
     found = label_figures()
     print(
-        f"labels: {NUMBER:,} symbols alone by segno {found.floor:.2f} s; {NUMBER:,} labels as the dots of a roll of"
+        f"labels: {LABEL_COUNT:,} symbols alone by segno {found.floor:.2f} s; "
+        f"{LABEL_COUNT:,} labels as the dots of a roll of"
         f" 62 x 29 mm {found.roll:.2f} s, {found.roll_bytes / 1e6:.2f} MB"
     )
     return [
-        Figure("labels drawn as PNG and read back", NUMBER / found.drawn, 350, "a second", least=True),
+        Figure("labels drawn as PNG and read back", LABEL_COUNT / found.drawn, 350, "a second", least=True),
         Figure("the same / their symbols alone by segno", found.drawn / found.floor, 2, "x"),
-        Figure(f"{NUMBER:,} labels to PDF", found.pdf, 4, "s"),
-        Figure(f"{NUMBER:,} labels to PDF, size", found.pdf_bytes / 1e6, 3, "MB"),
-        Figure(f"{NUMBER:,} labels as dots of a roll, size", found.roll_bytes / 1e6, 3, "MB"),
+        Figure(f"{LABEL_COUNT:,} labels to PDF", found.pdf, 4, "s"),
+        Figure(f"{LABEL_COUNT:,} labels to PDF, size", found.pdf_bytes / 1e6, 3, "MB"),
+        Figure(f"{LABEL_COUNT:,} labels as dots of a roll, size", found.roll_bytes / 1e6, 3, "MB"),
     ]
 
 
-def must(status: int, wanted: int) -> None:
+def require_status(status: int, wanted: int) -> None:
     """Stop the measurement when an answer is not what it should be: failing servers look fast."""
     if status != wanted:
         raise SystemExit(f"An answer was {status}, not {wanted}: nothing measured.")

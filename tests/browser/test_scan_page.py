@@ -15,13 +15,13 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from tests.barcode_images import FORMATS, drawn, encoded, envelope, photo
+from tests.barcode_images import BARCODE_FORMATS, draw_symbol, encode_image, iso15434_envelope, take_photo
 from tests.browser.conftest import QUIET, OpenPhone, Site
 from tests.browser.test_three_moments import fits_the_phone
 from tests.domain.labelling.test_photos import a_label
 
 Picture = Callable[[Any, str], None]
-BAG = envelope("PFN-303", "1PQU-68771", "Q10", "1TQU26511", "9D2641")
+BAG = iso15434_envelope("PFN-303", "1PQU-68771", "Q10", "1TQU26511", "9D2641")
 PART = "80 mm fan, 12 V, 3 wires with tach"
 
 # Headless Chromium has a camera of its own making, but no barcode detector on this system: the one that is put into
@@ -57,7 +57,7 @@ def film(path: Path, scene: Image.Image) -> Path:
 
 def on_bench(*symbols: Image.Image) -> Image.Image:
     """Lay symbols side by side in the camera's sight."""
-    return Image.open(io.BytesIO(photo(*symbols, kind="PNG", size=(1280, 720))))
+    return Image.open(io.BytesIO(take_photo(*symbols, kind="PNG", size=(1280, 720))))
 
 
 Camera = Callable[..., Any]
@@ -96,14 +96,14 @@ def test_the_camera_in_the_page_reads_a_label_and_opens_its_bin(camera: Camera, 
 
 
 def test_the_camera_begins_the_receipt_of_a_bag(camera: Camera) -> None:
-    page = camera(on_bench(drawn(BAG)))
+    page = camera(on_bench(draw_symbol(BAG)))
     page.get_by_role("button", name="Use the camera").click()
     page.get_by_role("heading", name="Receive").wait_for()
     assert page.get_by_label("How many").input_value() == "10"
 
 
 def test_of_several_codes_in_the_cameras_sight_one_is_picked(camera: Camera, site: Site) -> None:
-    page = camera(on_bench(a_label(site.code("bin A-01")).resize((480, 225)), drawn(BAG)))
+    page = camera(on_bench(a_label(site.code("bin A-01")).resize((480, 225)), draw_symbol(BAG)))
     page.get_by_role("button", name="Use the camera").click()
     page.get_by_role("heading", name="2 codes were read: which one?").wait_for()
     fits_the_phone(page)
@@ -146,7 +146,7 @@ def test_a_browser_without_a_detector_offers_a_photo_of_a_label_instead(phone: O
     page = phone("ines")
     page.goto("/scan")
     assert not page.get_by_role("button", name="Use the camera").is_visible()
-    page.locator("#photo").set_input_files(a_file(encoded(a_label(site.code("bin A-01")), "PNG"), "label.png"))
+    page.locator("#photo").set_input_files(a_file(encode_image(a_label(site.code("bin A-01")), "PNG"), "label.png"))
     page.get_by_role("heading", name="Bin A-01").wait_for()
 
 
@@ -155,7 +155,7 @@ def test_a_photo_of_a_bag_is_received_and_the_same_bag_is_recognised(
 ) -> None:
     page = phone("ines")
     page.goto("/scan")
-    page.locator("#photo").set_input_files(a_file(photo(drawn(BAG))))
+    page.locator("#photo").set_input_files(a_file(take_photo(draw_symbol(BAG))))
     page.get_by_role("heading", name="Receive").wait_for()
     assert page.get_by_role("link", name=PART).is_visible()
     assert (page.get_by_label("How many").input_value(), page.get_by_label("Maker's lot").input_value()) == (
@@ -166,15 +166,15 @@ def test_a_photo_of_a_bag_is_received_and_the_same_bag_is_recognised(
     page.get_by_role("button", name="Put it in").click()
     page.get_by_role("status").get_by_text("received into B-03").wait_for()
     page.goto("/receive")
-    page.locator("#photo").set_input_files(a_file(photo(drawn(BAG))))
+    page.locator("#photo").set_input_files(a_file(take_photo(draw_symbol(BAG))))
     page.get_by_text("This very code was received").wait_for()
 
 
 def test_a_bag_with_one_field_that_cannot_be_asks_for_that_one(phone: OpenPhone) -> None:
     page = phone("ines")
     page.goto("/scan")
-    odd = envelope("PFN-303", "Q0", "1TQU26512", "14D20280230")
-    page.locator("#photo").set_input_files(a_file(photo(drawn(odd))))
+    odd = iso15434_envelope("PFN-303", "Q0", "1TQU26512", "14D20280230")
+    page.locator("#photo").set_input_files(a_file(take_photo(draw_symbol(odd))))
     page.get_by_text("The code says that the bag holds 0 pieces: count it and type the quantity.").wait_for()
     assert page.get_by_label("Maker's lot").input_value() == "QU26512"
     fits_the_phone(page)
@@ -185,7 +185,7 @@ def test_a_bag_with_one_field_that_cannot_be_asks_for_that_one(phone: OpenPhone)
 def test_without_scripts_a_photo_is_chosen_and_sent_with_a_button(phone: OpenPhone, site: Site) -> None:
     page = phone("ines", java_script_enabled=False)
     page.goto("/scan")
-    page.locator("#photo").set_input_files(a_file(photo(a_label(site.code("bin A-01")))))
+    page.locator("#photo").set_input_files(a_file(take_photo(a_label(site.code("bin A-01")))))
     page.get_by_role("button", name="Read it").click()
     page.get_by_role("heading", name="Bin A-01").wait_for()
 
@@ -193,9 +193,12 @@ def test_without_scripts_a_photo_is_chosen_and_sent_with_a_button(phone: OpenPho
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        (encoded(Image.new("L", (900, 700), 110)), "No code was found on this photo."),
+        (encode_image(Image.new("L", (900, 700), 110)), "No code was found on this photo."),
         (b"", "This is no photo that can be read: send a JPEG, PNG or WebP."),
-        (photo(drawn("https://shop.example/item/9", FORMATS.QRCode)), "That is the address of a web page"),
+        (
+            take_photo(draw_symbol("https://shop.example/item/9", BARCODE_FORMATS.QRCode)),
+            "That is the address of a web page",
+        ),
         (bytes(50_000_000), "That is larger than 20 MB, the most that is taken here"),
     ],
     ids=["of nothing", "empty", "of a web page's code", "of fifty megabytes"],

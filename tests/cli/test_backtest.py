@@ -17,7 +17,7 @@ from inventory.cli import main
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock
 from inventory.domain.movements import pull, receive
-from inventory.lab.backtest import OURS
+from inventory.lab.backtest import OUR_METHOD
 from inventory.lab.textbook import METHODS
 from tests import DATA
 from tests.factories import a_bin, a_job, a_part
@@ -56,7 +56,7 @@ def car_parts() -> Any:
 
 @pytest.mark.parametrize("target", FIGURES)
 def test_a_program_reads_the_published_figures(car_parts: Any, target: float) -> None:
-    (score,) = [one for one in car_parts["scores"] if (one["method"], one["target"]) == (OURS, target)]
+    (score,) = [one for one in car_parts["scores"] if (one["method"], one["target"]) == (OUR_METHOD, target)]
     achieved, level, total = FIGURES[target]
     assert score["achieved"] == pytest.approx(achieved, abs=0.0005)
     assert score["mean_level"] == pytest.approx(level, abs=0.005)
@@ -67,10 +67,10 @@ def test_a_program_reads_the_published_figures(car_parts: Any, target: float) ->
 
 def test_every_method_is_there_at_every_target(car_parts: Any) -> None:
     found = [(one["method"], one["target"]) for one in car_parts["scores"]]
-    assert found == [(method, target) for method in (OURS, *METHODS) for target in FIGURES]
+    assert found == [(method, target) for method in (OUR_METHOD, *METHODS) for target in FIGURES]
     stock = car_parts["mean_level_for"]["methods"]
-    assert stock[OURS] == pytest.approx(4.32, abs=0.02)
-    assert all(stock[method] > 1.25 * stock[OURS] for method in METHODS)
+    assert stock[OUR_METHOD] == pytest.approx(4.32, abs=0.02)
+    assert all(stock[method] > 1.25 * stock[OUR_METHOD] for method in METHODS)
     assert (car_parts["origins"][0]["months"], car_parts["origins"][-1]["months"]) == (24, 48)
 
 
@@ -183,13 +183,13 @@ def own_bench(bench: None, database_url: str, tmp_path: Path, monkeypatch: pytes
 @pytest.mark.usefixtures("own_bench")
 def test_the_shops_own_history_is_tried_from_its_dated_jobs() -> None:
     today = datetime.now(UTC)
-    with clock.set_to(today - timedelta(days=400)):
+    with clock.freeze_at(today - timedelta(days=400)):
         some = [a_part() for _ in range(6)]
         for part in some:
             receive.receive(part.id, 1000, a_bin(part).id)
         parts.edit_part(some[5].id, retired=True)
     for month in range(12):
-        with clock.set_to(today - timedelta(days=380 - 30 * month)):
+        with clock.freeze_at(today - timedelta(days=380 - 30 * month)):
             for number, part in enumerate(some[:4]):
                 if month % (number + 1) == 0:
                     pull.pull(1 + number, part_id=part.id, job_id=a_job().id)
@@ -199,10 +199,10 @@ def test_the_shops_own_history_is_tried_from_its_dated_jobs() -> None:
     found = json.loads(said.stdout)
     assert (found["source"], found["parts"], found["months"]) == ("the shop's own history", 5, 13)
     by_method = {one["method"]: one for one in found["scores"] if one["target"] == 0.95}
-    assert set(by_method) == {OURS, *METHODS}
-    assert by_method[OURS]["cases"] == 10
-    assert by_method[OURS]["achieved"] == 1
-    assert by_method[OURS]["mean_level"] < 20  # the one-off fifties are nothing to lay in for
+    assert set(by_method) == {OUR_METHOD, *METHODS}
+    assert by_method[OUR_METHOD]["cases"] == 10
+    assert by_method[OUR_METHOD]["achieved"] == 1
+    assert by_method[OUR_METHOD]["mean_level"] < 20  # the one-off fifties are nothing to lay in for
 
 
 @pytest.mark.usefixtures("own_bench")

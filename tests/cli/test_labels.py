@@ -12,8 +12,8 @@ import zxingcpp
 from click.testing import CliRunner, Result
 
 from inventory.cli import main
-from inventory.domain.labelling.label_sizes import add_size
-from inventory.domain.labelling.print_offsets import keep_offset
+from inventory.domain.labelling.label_sizes import add_label_size
+from inventory.domain.labelling.print_offsets import save_offset
 from inventory.lab import label_damage
 from inventory.store import connection
 from inventory.store.tables import Bin
@@ -57,9 +57,9 @@ def first_ink(pdf: Path, dpi: int) -> tuple[int, int]:
 
 
 def test_a_size_of_the_shops_own_is_printed_at_its_resolution_moved_by_what_is_kept_of_it(tmp_path: Path) -> None:
-    size = add_size("https://bench.lan", name="Drawer fronts", label_width=76.2, label_height=25.4, dpi=203)
-    keep_offset(size.key, 1.5, -0.5)
-    keep_offset("", 0.0, 1.0, printer="bench-roll")
+    size = add_label_size("https://bench.lan", name="Drawer fronts", label_width=76.2, label_height=25.4, dpi=203)
+    save_offset(size.key, 1.5, -0.5)
+    save_offset("", 0.0, 1.0, printer="bench-roll")
     code, out = a_bin().code, tmp_path / "own.pdf"
     corners = {}
     for said, more in {
@@ -78,8 +78,8 @@ def test_a_size_of_the_shops_own_is_printed_at_its_resolution_moved_by_what_is_k
 
 
 def test_copies_stand_beside_each_other_and_blank_labels_know_own_sizes_too(tmp_path: Path) -> None:
-    size = add_size("https://bench.lan", name="Small sheet", label_width=50, label_height=30, columns=2, rows=3)
-    keep_offset(size.key, 0.5, 0.5)
+    size = add_label_size("https://bench.lan", name="Small sheet", label_width=50, label_height=30, columns=2, rows=3)
+    save_offset(size.key, 0.5, 0.5)
     out = tmp_path / "blank.pdf"
     answer = run("blank", out, 2, "--media", size.key, "--copies", 2, "--start", 4)
     assert answer.output == f"4 labels, each read back, in {out}, moved 0.5 mm right, 0.5 mm down\n"
@@ -124,9 +124,9 @@ def test_what_cannot_be_printed_is_said_before_a_label_is_made(
 
 
 def test_it_lists_the_sizes_and_what_is_kept_of_them() -> None:
-    size = add_size("https://bench.lan", name="Drawer fronts", label_width=76.2, label_height=25.4)
-    keep_offset(size.key, 1.5, -1.0, printer="bench-roll")
-    keep_offset("", 0.0, 1.0, printer="office-laser")
+    size = add_label_size("https://bench.lan", name="Drawer fronts", label_width=76.2, label_height=25.4)
+    save_offset(size.key, 1.5, -1.0, printer="bench-roll")
+    save_offset("", 0.0, 1.0, printer="office-laser")
     lines = run("sizes").output.splitlines()
     assert lines[0].split(None, 1) == [size.key, "Drawer fronts"]
     assert f"{'roll-62x29':12} Roll, 62 x 29 mm" in lines

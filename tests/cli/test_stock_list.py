@@ -10,14 +10,14 @@ from click.testing import CliRunner, Result
 from inventory.cli import main
 from inventory.store import connection
 from inventory.store.tables import Part
-from tests.factories import stocked
+from tests.factories import a_stocked_part
 
 LIST = "number;name;colour;bin;quantity\r\nX-1;header;rot;A-1;12\r\nX-2;Lüfter;;A-2;3\r\n"
 
 
 def run(*arguments: object) -> Result:
     answer = CliRunner().invoke(main, ["stock-list", *map(str, arguments)])
-    connection.ready()
+    connection.connect()
     return answer
 
 
@@ -58,7 +58,7 @@ def test_what_is_wrong_is_named_and_nothing_is_taken_in(file: Path) -> None:
 
 
 def test_what_goes_out_comes_in_again(tmp_path: Path) -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     path = tmp_path / "out.csv"
     assert run("out", path).output == f"{path}: 1 lines\n"
     assert path.read_bytes() == run("out").stdout_bytes

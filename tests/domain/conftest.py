@@ -13,5 +13,5 @@ from tests.reorder_factories import TODAY
 @pytest.fixture
 def made_up_day() -> Iterator[None]:
     """Let the whole test happen on the one day of tests.making_reorder."""
-    with clock.set_to(TODAY):
+    with clock.freeze_at(TODAY):
         yield

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from inventory.lab.backtest import OURS, backtest
+from inventory.lab.backtest import OUR_METHOD, backtest
 from inventory.lab.month_totals import read_month_table
 from inventory.lab.textbook import (
     METHODS,
-    Known,
+    MonthHistory,
     bootstrap,
     croston_mean,
     negative_binomial,
@@ -19,8 +19,8 @@ from inventory.lab.textbook import (
     poisson,
     smallest_level,
 )
-from inventory.reckoning.reorder.demand import month_posterior, month_statistics, shop_averages
-from inventory.reckoning.reorder.service_level import month_levels
+from inventory.reckoning.reorder.demand import monthly_posterior, monthly_statistics, shop_averages
+from inventory.reckoning.reorder.service_level import monthly_levels
 from tests import DATA
 
 CAR_PARTS = DATA / "car_parts_monthly.csv.gz"
@@ -49,7 +49,7 @@ FIGURES = [
 
 @pytest.mark.parametrize(("target", "achieved", "level", "exact", "total"), FIGURES)
 def test_it_keeps_its_promise_on_the_car_parts(outcome, target, achieved, level, exact, total):
-    score = outcome.score(OURS, target)
+    score = outcome.score(OUR_METHOD, target)
     assert score.cases == 9 * 2509
     assert score.achieved == pytest.approx(achieved, abs=5e-5)
     assert score.mean_level == pytest.approx(level, abs=5e-5)
@@ -82,7 +82,7 @@ def test_it_runs_textbook_methods_as_the_prototype_did(outcome, method, figures)
 
 def test_it_needs_less_stock_than_any_textbook_method_for_the_same_achieved_share(car_parts):
     found = backtest(car_parts.pieces, targets=[0.9, 0.92, 0.93, 0.94, 0.95, 0.98, 0.99, 0.995, 0.999])
-    ours = found.level_for(OURS, 0.95)
+    ours = found.level_for(OUR_METHOD, 0.95)
     assert ours == pytest.approx(4.32, abs=0.02)
     for method in METHODS:
         assert found.level_for(method, 0.95) > 1.25 * ours
@@ -94,9 +94,9 @@ def test_it_keeps_its_promise_on_parts_with_little_or_no_history(car_parts, mont
     new = np.arange(2509) % 10 == 0
     kept = []
     for origin in range(24, 49, 3):
-        stats_then = month_statistics(car_parts.pieces[:, :origin], np.where(new, origin - months, 0))
-        post = month_posterior(stats_then, shop_averages(stats_then))
-        level = month_levels(post, 3, [0.95]).level[:, 0]
+        stats_then = monthly_statistics(car_parts.pieces[:, :origin], np.where(new, origin - months, 0))
+        post = monthly_posterior(stats_then, shop_averages(stats_then))
+        level = monthly_levels(post, 3, [0.95]).level[:, 0]
         kept.append((car_parts.pieces[:, origin : origin + 3].sum(axis=1) <= level)[new])
     assert 0.95 <= np.mean(kept) <= 0.98
 
@@ -111,7 +111,7 @@ def test_it_never_looks_ahead():
     rng = np.random.default_rng(3)
     past = rng.poisson(0.4, (50, 24))
     quiet, busy = (np.hstack([past, np.full((50, 3), n)]) for n in (0, 99))
-    for method in (OURS, *METHODS):
+    for method in (OUR_METHOD, *METHODS):
         levels = [backtest(table, [0.9], methods=[method]).score(method, 0.9).levels_sum for table in (quiet, busy)]
         assert levels[0] == levels[1] > 0
         assert backtest(busy, [0.9], methods=[method]).score(method, 0.9).achieved == 0
@@ -122,21 +122,21 @@ def test_it_leaves_out_parts_that_are_not_kept_yet():
     table = np.zeros((4, 30), int)
     found = backtest(table, [0.9], starts=[0, 24, 25, 28])
     assert [origin.parts for origin in found.origins] == [2, 3]
-    assert found.score(OURS, 0.9).cases == 5
+    assert found.score(OUR_METHOD, 0.9).cases == 5
 
 
 def test_it_states_about_what_it_promises_when_the_level_is_drawn(outcome):
     for target in (0.90, 0.95, 0.98):
-        score = outcome.score(OURS, target)
+        score = outcome.score(OUR_METHOD, target)
         assert score.stated >= target
         assert score.exact <= score.achieved
 
 
 def test_it_gives_no_level_for_a_share_outside_what_was_tried(outcome):
-    assert outcome.level_for(OURS, 0.5) is None
+    assert outcome.level_for(OUR_METHOD, 0.5) is None
     assert outcome.level_for("no such method", 0.95) is None
     with pytest.raises(KeyError):
-        outcome.score(OURS, 0.123)
+        outcome.score(OUR_METHOD, 0.123)
 
 
 @pytest.mark.parametrize(
@@ -157,7 +157,7 @@ def test_it_refuses_what_cannot_be_tried(args, sentence):
 
 
 def known(*rows, starts=None):
-    return Known(np.array(rows), np.zeros(len(rows), int) if starts is None else np.array(starts))
+    return MonthHistory(np.array(rows), np.zeros(len(rows), int) if starts is None else np.array(starts))
 
 
 def chances(stated, upto=12):

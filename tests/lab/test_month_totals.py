@@ -4,7 +4,7 @@ import gzip
 
 import pytest
 
-from inventory.lab.month_totals import MonthTableError, month_table, read_month_table
+from inventory.lab.month_totals import MonthTableError, month_table_from_events, read_month_table
 from inventory.reckoning.reorder.demand import event_history
 
 HEADING = "part,2024-01,2024-02,2024-03"
@@ -83,7 +83,7 @@ def test_it_counts_a_shops_own_jobs_back_from_today():
         first_job=[False, False, False, False, False, True, False],
         one_off=[False, False, False, True, False, False, False],
     )
-    table = month_table(events, names=["A", "B", "C"])
+    table = month_table_from_events(events, names=["A", "B", "C"])
     assert table.pieces.tolist() == [[0, 4, 3], [0, 0, 3], [0, 0, 0]]
     assert table.starts.tolist() == [0, 1, 3]
     assert table.months == ("-3", "-2", "-1")

@@ -4,50 +4,52 @@ import random
 from datetime import date
 
 from labels.content.label_content import (
-    LabelFace,
-    bin_face,
-    blank_face,
-    job_face,
-    lot_face,
-    piece_face,
-    shelf_end_face,
-    shelf_face,
+    LabelContent,
+    bin_label,
+    blank_label,
+    job_label,
+    lot_label,
+    piece_label,
+    shelf_end_label,
+    shelf_label,
 )
-from labels.content.part_content import part_words
-from shared.codes import new_code
+from labels.content.part_content import build_part_content
+from shared.codes import generate_code
 
 ADDRESS = "https://bench.lan"
-_chance = random.Random(20260901)
+_random = random.Random(20260901)
 
-HEADER = part_words(
+HEADER = build_part_content(
     "Wire-to-board header, latching",
     "connector",
     {"ways": 4, "pitch": 2, "angle": "right angle", "gender": "male"},
 )
-FLEX = part_words("Flat-flex socket, slide lock", "connector", {"ways": 24, "pitch": 0.5, "contacts": "bottom"})
-FAN = part_words("Fan for Corvid 7 moving head", "fan", {"size": 60, "volts": 24, "wires": 3}, ["moving"])
-SUPPLY = part_words(
+FLEX = build_part_content(
+    "Flat-flex socket, slide lock", "connector", {"ways": 24, "pitch": 0.5, "contacts": "bottom"}
+)
+FAN = build_part_content("Fan for Corvid 7 moving head", "fan", {"size": 60, "volts": 24, "wires": 3}, ["moving"])
+SUPPLY = build_part_content(
     "Supply for Tern 12 powered speaker",
     "supply",
     {"outputs": "±35 V / +15 V", "watts": 300},
     ["mains", "stored_charge"],
 )
-ALCOHOL = part_words(
+ALCOHOL = build_part_content(
     "Isopropyl alcohol 99.9 %", "consumable", {"container_size": 1000, "unit": "ml"}, ["flammable", "fumes"]
 )
 
 
-def code(kind: str) -> str:
-    return new_code(kind, _chance.choice)
+def random_code(kind: str) -> str:
+    return generate_code(kind, _random.choice)
 
 
-def all_faces() -> list[LabelFace]:
+def all_faces() -> list[LabelContent]:
     return [
-        bin_face(code("bin"), ADDRESS, "A3-07", HEADER),
-        bin_face(code("bin"), ADDRESS, "B1-02", FLEX, note="Keep in the shielding bag"),
-        bin_face(code("bin"), ADDRESS, "C2-11"),
-        lot_face(
-            code("lot"),
+        bin_label(random_code("bin"), ADDRESS, "A3-07", HEADER),
+        bin_label(random_code("bin"), ADDRESS, "B1-02", FLEX, note="Keep in the shielding bag"),
+        bin_label(random_code("bin"), ADDRESS, "C2-11"),
+        lot_label(
+            random_code("lot"),
             ADDRESS,
             FAN,
             received=date(2026, 11, 12),
@@ -56,16 +58,16 @@ def all_faces() -> list[LabelFace]:
             supplier_lot="NG-88121",
             date_code="2631",
         ),
-        lot_face(
-            code("lot"),
+        lot_label(
+            random_code("lot"),
             ADDRESS,
             ALCOHOL,
             received=date(2026, 9, 1),
             origin="Quayside Spares",
             best_before=date(2028, 9, 1),
         ),
-        piece_face(
-            code("piece"),
+        piece_label(
+            random_code("piece"),
             ADDRESS,
             SUPPLY,
             serial="TN12-00417",
@@ -74,9 +76,9 @@ def all_faces() -> list[LabelFace]:
             proved_on=date(2026, 10, 3),
             proved_until=date(2027, 4, 3),
         ),
-        piece_face(code("piece"), ADDRESS, FAN),
-        job_face(
-            code("job"),
+        piece_label(random_code("piece"), ADDRESS, FAN),
+        job_label(
+            random_code("job"),
             ADDRESS,
             "J-0412",
             "Corvid 7 moving head",
@@ -84,8 +86,8 @@ def all_faces() -> list[LabelFace]:
             received=date(2026, 11, 20),
             promised=date(2026, 12, 2),
         ),
-        shelf_face(code("bin"), ADDRESS, "A3", first="A3-01", last="A3-12", note="Connectors, wire to board"),
-        blank_face(code("bin"), ADDRESS),
-        shelf_end_face(code("bin"), ADDRESS, HEADER, number="H-204", place="Bin A-14"),
-        shelf_end_face(code("bin"), ADDRESS, SUPPLY, number="PS-300", place="Bin D-03"),
+        shelf_label(random_code("bin"), ADDRESS, "A3", first="A3-01", last="A3-12", note="Connectors, wire to board"),
+        blank_label(random_code("bin"), ADDRESS),
+        shelf_end_label(random_code("bin"), ADDRESS, HEADER, number="H-204", place="Bin A-14"),
+        shelf_end_label(random_code("bin"), ADDRESS, SUPPLY, number="PS-300", place="Bin D-03"),
     ]

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 import zxingcpp
 
-from shared.bag_code_reader import read_bag_code
+from shared.bag_code_reader import parse_bag_code
 
 TODAY = date(2026, 11, 25)
 GS, RS, EOT = "\x1d", "\x1e", "\x04"
@@ -23,7 +23,7 @@ def decoded(text: str, symbol: zxingcpp.BarcodeFormat, mode: zxingcpp.TextMode, 
 @pytest.mark.parametrize("mode", MODES, ids=str)
 @pytest.mark.parametrize("symbol", [zxingcpp.BarcodeFormat.DataMatrix, zxingcpp.BarcodeFormat.QRCode], ids=str)
 def test_it_reads_an_envelope_out_of_a_symbol(symbol: zxingcpp.BarcodeFormat, mode: zxingcpp.TextMode) -> None:
-    bag = read_bag_code(decoded(ENVELOPE, symbol, mode), TODAY)
+    bag = parse_bag_code(decoded(ENVELOPE, symbol, mode), TODAY)
     assert (bag.customer_part, bag.supplier_part, bag.quantity) == ("HS-0412", "WB-H4-200", 250)
     assert (bag.lot, bag.made) == ("NG88121", date(2026, 7, 27))
 
@@ -32,5 +32,5 @@ def test_it_reads_an_envelope_out_of_a_symbol(symbol: zxingcpp.BarcodeFormat, mo
 @pytest.mark.parametrize("symbol", [zxingcpp.BarcodeFormat.DataMatrix, zxingcpp.BarcodeFormat.Code128], ids=str)
 def test_it_reads_gs1_out_of_a_symbol(symbol: zxingcpp.BarcodeFormat, mode: zxingcpp.TextMode) -> None:
     text = decoded("(01)95012345678903(10)26A7(37)25(17)280331", symbol, mode, gs1=True)
-    bag = read_bag_code(text, TODAY)
+    bag = parse_bag_code(text, TODAY)
     assert (bag.gtin, bag.lot, bag.quantity, bag.expires) == ("95012345678903", "26A7", 25, date(2028, 3, 31))

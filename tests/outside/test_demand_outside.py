@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
-from inventory.reckoning.reorder.compound_demand import jobs_in_interval, jobs_in_months, pieces
-from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, Posterior
-from inventory.reckoning.reorder.lead_time import fixed_waits, lead_times
-from inventory.reckoning.reorder.service_level import Interval, demand_columns
+from inventory.reckoning.reorder.compound_demand import demand_chances, job_count_chances, month_count_chances
+from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, DemandPosterior
+from inventory.reckoning.reorder.lead_time import fixed_lead_times, learn_lead_times
+from inventory.reckoning.reorder.service_level import ProtectionInterval, demand_distribution
 
 UPTO = 25
 PARTS = [
@@ -59,8 +59,8 @@ def test_it_agrees_with_panjer_1981_on_the_pieces_before_a_delivery(a, rate, c, 
     left = months / (rate + months)
     none = (rate / (rate + months)) ** a
     expected = averaged_over_sizes(c, d, lambda p: panjer(left, (a - 1) * left, none, sizes(p)))
-    post = Posterior(*arrays(a, rate, c, d))
-    found = listed(demand_columns(post, np.array([months]), np.array([[1.0]])))
+    post = DemandPosterior(*arrays(a, rate, c, d))
+    found = listed(demand_distribution(post, np.array([months]), np.array([[1.0]])))
     assert found == pytest.approx(expected, rel=1e-10, abs=1e-14)
 
 
@@ -72,14 +72,14 @@ def test_it_agrees_with_panjer_1981_on_the_pieces_up_to_and_with_the_next_job(a,
     def with_own_pieces(p):
         return np.convolve(panjer(left, a * left, none, sizes(p)), sizes(p))[: UPTO + 1]
 
-    post = Posterior(*arrays(a, rate, c, d))
-    found = listed(demand_columns(post, np.array([months]), np.array([[1.0]]), next_job=True))
+    post = DemandPosterior(*arrays(a, rate, c, d))
+    found = listed(demand_distribution(post, np.array([months]), np.array([[1.0]]), next_job=True))
     assert found == pytest.approx(averaged_over_sizes(c, d, with_own_pieces), rel=1e-10, abs=1e-14)
 
 
 @pytest.mark.parametrize(("a", "rate", "c", "d", "months"), PARTS)
 def test_it_agrees_with_scipy_on_the_jobs_of_an_interval(a, rate, c, d, months):
-    found = listed(jobs_in_interval(*arrays(a, rate), np.array([months]), np.array([[1.0]])), 12)
+    found = listed(job_count_chances(*arrays(a, rate), np.array([months]), np.array([[1.0]])), 12)
     expected = stats.nbinom.pmf(np.arange(len(found)), a, rate / (rate + months))
     assert len(found) == 13
     assert found == pytest.approx(expected, rel=1e-12)
@@ -87,7 +87,7 @@ def test_it_agrees_with_scipy_on_the_jobs_of_an_interval(a, rate, c, d, months):
 
 @pytest.mark.parametrize(("alpha", "beta", "horizon"), [(5, 11, 3), (0.4, 30.2, 3), (9.5, 2.5, 12)])
 def test_it_agrees_with_scipy_on_the_months_with_use(alpha, beta, horizon):
-    found = listed(jobs_in_months(*arrays(alpha, beta), horizon), horizon)
+    found = listed(month_count_chances(*arrays(alpha, beta), horizon), horizon)
     assert found == pytest.approx(stats.betabinom.pmf(np.arange(horizon + 1), horizon, alpha, beta), rel=1e-12)
 
 
@@ -96,7 +96,7 @@ def test_it_agrees_with_scipy_on_the_sizes_of_a_known_number_of_jobs(c):
     """For K jobs the extra pieces are beta-negative-binomial: NegBin(2K, p) averaged over p ~ Beta(c, d)."""
     d, jobs = 3.3, 4
     only_four = iter([np.array([float(n == jobs)]) for n in range(jobs + 1)])
-    found = listed(pieces(only_four, *arrays(c, d), 2.0))
+    found = listed(demand_chances(only_four, *arrays(c, d), 2.0))
     for x in range(jobs, UPTO):
         expected, _ = integrate.quad(
             lambda p, y=x - jobs: stats.nbinom.pmf(y, 2 * jobs, p) * stats.beta.pdf(p, c, d), 0, 1, epsabs=1e-13
@@ -106,15 +106,15 @@ def test_it_agrees_with_scipy_on_the_sizes_of_a_known_number_of_jobs(c):
 
 
 def test_it_mixes_lead_times_as_the_sum_over_their_days():
-    times = lead_times([12], [0, 0], [9, 31])
-    post = Posterior(*arrays(3.2, 11.0, 9.0, 4.0))
-    mixed = listed(demand_columns(post, *Interval(times, np.array([0]), 3.0).months(np.array([0]))))
+    times = learn_lead_times([12], [0, 0], [9, 31])
+    post = DemandPosterior(*arrays(3.2, 11.0, 9.0, 4.0))
+    mixed = listed(demand_distribution(post, *ProtectionInterval(times, np.array([0]), 3.0).months(np.array([0]))))
     gamma = stats.gamma(4, scale=3)
     expected = np.zeros(UPTO + 1)
     for day in range(200):
         weight = 2 * (gamma.cdf(day + 0.5) - gamma.cdf(day - 0.5)) + (day in (9, 31))
-        span = Interval(fixed_waits([day + 3.0]), np.array([0]))
-        expected += weight / 4 * listed(demand_columns(post, *span.months(np.array([0]))))
+        span = ProtectionInterval(fixed_lead_times([day + 3.0]), np.array([0]))
+        expected += weight / 4 * listed(demand_distribution(post, *span.months(np.array([0]))))
     # Equal but for the chance of one in a million that is laid on the last day kept.
     assert mixed == pytest.approx(expected, abs=1e-6)
 
@@ -122,7 +122,7 @@ def test_it_mixes_lead_times_as_the_sum_over_their_days():
 def test_it_weighs_the_next_job_by_how_busy_the_part_is():
     """The next job is likelier to be of a busy part: weigh each rate by itself, and integrate."""
     a, rate, months = 1.7, 6.0, 2.0
-    first = listed(jobs_in_interval(*arrays(a + 1, rate), np.array([months]), np.array([[1.0]])), 5)
+    first = listed(job_count_chances(*arrays(a + 1, rate), np.array([months]), np.array([[1.0]])), 5)
     gamma = stats.gamma(a, scale=1 / rate)
     for jobs in range(6):
         expected, _ = integrate.quad(

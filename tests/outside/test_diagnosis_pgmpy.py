@@ -10,7 +10,7 @@ from itertools import product
 
 import pytest
 
-from inventory.reckoning.diagnosis.case import Case, Fit, Later, Measure, Run, Spare
+from inventory.reckoning.diagnosis.case import AddSpareStep, ChangeStep, DiagnosisCase, FitStep, MeasureStep, RunStep
 from inventory.reckoning.diagnosis.posterior import diagnose
 
 with warnings.catch_warnings():
@@ -20,47 +20,47 @@ with warnings.catch_warnings():
     from pgmpy.models import DiscreteBayesianNetwork
 
 
-def invent(seed: int) -> Case:
+def invent(seed: int) -> DiagnosisCase:
     """Return a random job: 2 to 4 suspects, a complaint, then 3 to 6 steps of every kind."""
     dice = random.Random(seed)
     places = [f"place {n}" for n in range(dice.randint(2, 4))]
     things, fitted, steps = list(places), {place: place for place in places}, []
 
-    def run() -> Run:
+    def run() -> RunStep:
         loose = [thing for thing in things if thing not in fitted.values()]
         swap = {dice.choice(places): loose[0]} if loose and dice.random() < 0.7 else {}
-        return Run(dice.random() < 0.5, dice.uniform(0.01, 0.2), dice.uniform(0.01, 0.1), tuple(swap.items()))
+        return RunStep(dice.random() < 0.5, dice.uniform(0.01, 0.2), dice.uniform(0.01, 0.1), tuple(swap.items()))
 
-    steps.append(Run(False, dice.uniform(0.01, 0.2), dice.uniform(0.005, 0.05)))
+    steps.append(RunStep(False, dice.uniform(0.01, 0.2), dice.uniform(0.005, 0.05)))
     for number in range(dice.randint(3, 6)):
         match dice.choice(["run", "run", "measure", "spare", "later", "fit"]):
             case "measure":
                 sens, spec = dice.uniform(0.6, 0.99), dice.uniform(0.6, 0.99)
-                steps.append(Measure(dice.choice(things), dice.random() < 0.5, sens, spec))
+                steps.append(MeasureStep(dice.choice(things), dice.random() < 0.5, sens, spec))
             case "spare":
                 things.append(f"spare {number}")
-                steps.append(Spare(things[-1], dice.uniform(0.5, 0.99)))
+                steps.append(AddSpareStep(things[-1], dice.uniform(0.5, 0.99)))
             case "later":
                 parent = things.pop(dice.randrange(len(things)))
                 things.append(f"later {number}")
-                steps.append(Later(things[-1], parent, dice.uniform(0, 0.3), dice.uniform(0, 1)))
+                steps.append(ChangeStep(things[-1], parent, dice.uniform(0, 0.3), dice.uniform(0, 1)))
                 fitted = {p: things[-1] if node == parent else node for p, node in fitted.items()}
             case "fit":
                 loose = [thing for thing in things if thing not in fitted.values()]
                 if loose:
                     place = dice.choice(places)
-                    steps.append(Fit(place, loose[0]))
+                    steps.append(FitStep(place, loose[0]))
                     fitted[place] = loose[0]
             case _:
                 steps.append(run())
     priors = tuple((place, dice.uniform(0.02, 0.5)) for place in places)
-    return Case(priors, dice.uniform(0.005, 0.1), tuple(steps))
+    return DiagnosisCase(priors, dice.uniform(0.005, 0.1), tuple(steps))
 
 
 class Network:
     """Build the same job as a general network: one node a thing, one more an observation."""
 
-    def __init__(self, case: Case) -> None:
+    def __init__(self, case: DiagnosisCase) -> None:
         self.model = DiscreteBayesianNetwork()
         self.evidence: dict[str, int] = {}
         self.things = ["leak", *case.places]
@@ -81,19 +81,19 @@ class Network:
 
     def take(self, seen: str, step) -> None:
         match step:
-            case Spare(name, p_good):
+            case AddSpareStep(name, p_good):
                 self.things.append(name)
                 self.node(name, [], lambda _: 1 - p_good)
-            case Later(name, parent, if_good, if_bad):
+            case ChangeStep(name, parent, if_good, if_bad):
                 self.things.append(name)
                 self.node(name, [parent], lambda state: if_bad if state[0] else if_good)
                 self.fitted = {p: name if node == parent else node for p, node in self.fitted.items()}
-            case Fit(place, node):
+            case FitStep(place, node):
                 self.fitted[place] = node
-            case Measure(node, says_bad, sens, spec):
+            case MeasureStep(node, says_bad, sens, spec):
                 self.node(seen, [node], lambda state: sens if state[0] else 1 - spec)
                 self.evidence[seen] = int(says_bad)
-            case Run(works, mask, misread, swap):
+            case RunStep(works, mask, misread, swap):
                 parents = ["leak", *{**self.fitted, **dict(swap)}.values()]
                 setting, outcomes = self.last
                 if set(parents) != setting:
@@ -119,4 +119,4 @@ def test_it_agrees_with_a_general_bayesian_network_library(seed):
 
 def test_its_random_jobs_hold_every_kind_of_step():
     kinds = {type(step) for seed in range(25) for step in invent(seed).steps}
-    assert kinds == {Run, Measure, Spare, Later, Fit}
+    assert kinds == {RunStep, MeasureStep, AddSpareStep, ChangeStep, FitStep}

@@ -8,7 +8,8 @@ from biip.checksums import gs1_standard_check_digit
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.bag_code_reader import BadBagCode, read_bag_code
+from shared.bag_code import BadBagCode
+from shared.bag_code_reader import parse_bag_code
 from shared.gs1 import has_valid_check_digit
 
 TODAY = date.today()
@@ -34,7 +35,7 @@ def test_it_finds_the_same_check_digit(payload: str) -> None:
 def test_it_reads_the_same_elements(payload: str, lot: str, count: int, day: date, order: list[str]) -> None:
     values = {"10": lot, "37": str(count), "17": f"{day:%y%m%d}", "21": lot[::-1]}
     text = "01" + gtin(payload) + "".join(f"{each}{values[each]}{GS}" for each in order)
-    ours = read_bag_code(text, TODAY)
+    ours = parse_bag_code(text, TODAY)
     theirs = biip.parse(text).gs1_message
     assert theirs is not None
     seen = {each.ai.ai: each for each in theirs.element_strings}
@@ -48,7 +49,7 @@ def test_it_takes_nothing_that_the_library_refuses(text: str) -> None:
     theirs = biip.parse(text)
     assert theirs.gs1_message is None or any(each.gtin_error for each in theirs.gs1_message.element_strings)
     try:
-        ours = read_bag_code(text, TODAY)
+        ours = parse_bag_code(text, TODAY)
     except BadBagCode:
         return
     assert ours.unread
@@ -59,4 +60,4 @@ def test_day_0_is_the_last_of_the_month_for_both() -> None:
     text = "019501234567890315280200"
     theirs = biip.parse(text).gs1_message
     assert theirs is not None
-    assert read_bag_code(text, TODAY).best_before == theirs.element_strings[1].date == date(2028, 2, 29)
+    assert parse_bag_code(text, TODAY).best_before == theirs.element_strings[1].date == date(2028, 2, 29)

@@ -7,8 +7,14 @@ import pytest
 from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
-from inventory.reckoning.quality.acceptance import BAD_BATCH, Sample, pass_chance, sample_for, told_by
-from inventory.reckoning.quality.sampling import dead_on_arrival
+from inventory.reckoning.quality.acceptance import (
+    BAD_BATCH_SHARE,
+    SamplingPlan,
+    acceptance_chance,
+    estimate_rest,
+    plan_for_confidence,
+)
+from inventory.reckoning.quality.sampling import defect_rate
 
 # Single sampling plan n = 52, c = 3 at 1 .. 12 % bad: binomial, and hypergeometric in a lot of 10,000. NIST/SEMATECH
 # e-Handbook of Statistical Methods, acceptance sampling; recomputed here, its table agrees to .001 from memory.
@@ -24,8 +30,8 @@ QUESTIONS = [(0.9, 0.05, 0), (0.9, 0.1, 0), (0.8, 0.2, 0), (0.95, 0.1, 2), (0.99
 def test_the_worked_plan_passes_lots_as_often_as_the_handbook_says(
     share: float, large: float, of_ten_thousand: float
 ) -> None:
-    assert pass_chance(10**6, share, Sample(52, 3)) == pytest.approx(large, abs=5e-7)
-    assert pass_chance(10_000, share, Sample(52, 3)) == pytest.approx(of_ten_thousand, abs=5e-7)
+    assert acceptance_chance(10**6, share, SamplingPlan(52, 3)) == pytest.approx(large, abs=5e-7)
+    assert acceptance_chance(10_000, share, SamplingPlan(52, 3)) == pytest.approx(of_ten_thousand, abs=5e-7)
 
 
 @pytest.mark.parametrize(("sure", "most_bad", "accept"), QUESTIONS)
@@ -33,7 +39,7 @@ def test_the_worked_plan_passes_lots_as_often_as_the_handbook_says(
 def test_the_sample_is_the_smallest_that_answers_the_question(
     pieces: int, sure: float, most_bad: float, accept: int
 ) -> None:
-    found = sample_for(pieces, sure, most_bad, accept)
+    found = plan_for_confidence(pieces, sure, most_bad, accept)
     allowed = int(most_bad * pieces + 1e-9)
     assert found.accept == min(accept, allowed)
     one_more = hypergeom(pieces, allowed + 1, np.arange(pieces + 1))
@@ -47,7 +53,7 @@ def test_a_lot_too_large_to_matter_is_asked_for_what_the_binomial_says(
 ) -> None:
     numbers = np.arange(accept + 1, 2000)
     expected = numbers[np.flatnonzero(binom.cdf(accept, numbers, most_bad) <= 1 - sure + 1e-12)[0]]
-    assert sample_for(50_000, sure, most_bad, accept).tests == expected
+    assert plan_for_confidence(50_000, sure, most_bad, accept).tests == expected
 
 
 @pytest.mark.parametrize(("a", "b"), [(0.5, 49.5), (0.5, 24.5), (1.0, 32.0)])
@@ -57,10 +63,10 @@ def test_what_it_says_of_the_rest_is_bayes_over_every_possible_lot(
 ) -> None:
     """Prior over all numbers bad in the lot, mixed of both kinds of lot; times the exact chance of the sample."""
     in_lot = np.arange(pieces + 1)
-    prior = (1 - BAD_BATCH) * betabinom.pmf(in_lot, pieces, a, b) + BAD_BATCH / (pieces + 1)
+    prior = (1 - BAD_BATCH_SHARE) * betabinom.pmf(in_lot, pieces, a, b) + BAD_BATCH_SHARE / (pieces + 1)
     weights = prior * hypergeom.pmf(bad, pieces, in_lot, tested)
     rest = (weights / weights.sum())[bad : bad + pieces - tested + 1]
-    found = told_by(pieces, tested, bad, a, b)
+    found = estimate_rest(pieces, tested, bad, a, b)
     assert found.chances == pytest.approx(rest, abs=1e-11)
     assert found.mean_bad == pytest.approx(float(rest @ np.arange(len(rest))), abs=1e-9)
     whole = np.cumsum(rest)
@@ -71,6 +77,6 @@ def test_what_it_says_of_the_rest_is_bayes_over_every_possible_lot(
 
 @pytest.mark.parametrize(("bad", "seen"), [(0, 20), (1, 39), (4, 14), (0, 158)])
 def test_the_interval_of_a_suppliers_rate_is_that_of_its_beta(bad: int, seen: int) -> None:
-    found = dead_on_arrival(bad, seen, 0.5, 0.5, 0.9)
+    found = defect_rate(bad, seen, 0.5, 0.5, 0.9)
     expected = beta_distribution.interval(0.9, 0.5 + bad, 0.5 + seen - bad)
     assert (found.low, found.high) == pytest.approx(expected, rel=1e-9)

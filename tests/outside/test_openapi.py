@@ -4,27 +4,30 @@ from __future__ import annotations
 
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
-from inventory.api.document import document
+from inventory.api.document import openapi_document
 from tests.api.routes import api_routes
 
 METHODS = {"get", "post", "put", "patch", "delete"}
 
 
 def test_it_is_openapi_3_1() -> None:
-    assert document()["openapi"].startswith("3.1.")
-    OpenAPIV31SpecValidator(document()).validate()
+    assert openapi_document()["openapi"].startswith("3.1.")
+    OpenAPIV31SpecValidator(openapi_document()).validate()
 
 
 def test_it_tells_of_every_route_and_of_no_other() -> None:
     told = {
-        (method.upper(), path) for path, item in document()["paths"].items() for method in item if method in METHODS
+        (method.upper(), path)
+        for path, item in openapi_document()["paths"].items()
+        for method in item
+        if method in METHODS
     }
     assert told == {(one.method, one.documented) for one in api_routes()}
 
 
 def test_every_operation_has_its_own_name_summary_role_and_answers() -> None:
     summaries = []
-    for path, item in document()["paths"].items():
+    for path, item in openapi_document()["paths"].items():
         for method in METHODS & set(item):
             told = item[method]
             summaries.append(told["summary"])
@@ -38,13 +41,13 @@ def test_every_operation_has_its_own_name_summary_role_and_answers() -> None:
 
 
 def test_every_field_says_what_it_is_for() -> None:
-    for name, schema in document()["components"]["schemas"].items():
+    for name, schema in openapi_document()["components"]["schemas"].items():
         for field, node in schema["properties"].items():
             assert node.get("description"), f"{name}.{field}"
 
 
 def test_every_problem_has_the_same_form() -> None:
-    for answer in document()["components"]["responses"].values():
+    for answer in openapi_document()["components"]["responses"].values():
         content = answer["content"]
         assert list(content) == ["application/problem+json"]
         assert content["application/problem+json"]["schema"] == {"$ref": "#/components/schemas/Problem"}

@@ -8,9 +8,9 @@ from decimal import Decimal
 import pytest
 
 from inventory.domain.common.records import PartRecord
-from inventory.domain.proof.built_in_procedures import ATX_RAILS, CONTINUITY, FAN_BENCH_RUN, FAN_FOUR_WIRES
+from inventory.domain.proof.built_in_procedures import ATX_RAILS, FAN_BENCH_RUN, FOUR_WIRE_FAN, HARNESS_CONTINUITY
 from inventory.domain.proof.proof_records import CheckRecord
-from inventory.domain.proof.readings import for_part, judge, tach_rpm
+from inventory.domain.proof.readings import judge_reading, limits_for_part, tach_rpm
 
 # ATX12V Power Supply Design Guide 2.0, table 2, and ATX Power Supply Design Guide, table 8; ripple at 20 MHz
 SUPPLY_RAILS = [
@@ -31,7 +31,7 @@ FOUR_WIRE_FANS = [
     ("Running current", "A", None, "1.5"),
 ]
 
-CASES = [(ATX_RAILS, *one) for one in SUPPLY_RAILS] + [(FAN_FOUR_WIRES, *one) for one in FOUR_WIRE_FANS]
+CASES = [(ATX_RAILS, *one) for one in SUPPLY_RAILS] + [(FOUR_WIRE_FAN, *one) for one in FOUR_WIRE_FANS]
 
 
 def _check(procedure: dict[str, object], name: str) -> CheckRecord:
@@ -40,7 +40,7 @@ def _check(procedure: dict[str, object], name: str) -> CheckRecord:
 
 
 def _passes(check: CheckRecord, value: Decimal) -> bool:
-    return judge(check, {"value": f"{value:f}", "unit": check.unit}).passed
+    return judge_reading(check, {"value": f"{value:f}", "unit": check.unit}).passed
 
 
 @pytest.mark.parametrize(("procedure", "name", "unit", "low", "high"), CASES)
@@ -84,13 +84,13 @@ def _a_fan(**attributes: float) -> PartRecord:
 )
 def test_a_fan_is_held_against_its_own_rating(name: str, inside: list[str], outside: list[str]) -> None:
     """Current at or under its rating, speed within 10 % of rated: common practice, no published source."""
-    check = for_part(_check(FAN_BENCH_RUN, name), _a_fan(amps=0.08, rpm=2000))
+    check = limits_for_part(_check(FAN_BENCH_RUN, name), _a_fan(amps=0.08, rpm=2000))
     assert all(_passes(check, Decimal(one)) for one in inside)
     assert not any(_passes(check, Decimal(one)) for one in outside)
 
 
 def test_a_harness_may_read_a_fifth_of_an_ohm() -> None:
     """Continuity under 0.2 ohm end to end while flexed: common practice, no published source."""
-    check = _check(CONTINUITY, "Resistance end to end, flexed")
+    check = _check(HARNESS_CONTINUITY, "Resistance end to end, flexed")
     assert _passes(check, Decimal("0.2"))
     assert not _passes(check, Decimal("0.201"))

@@ -9,11 +9,11 @@ from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
 from inventory.reckoning.quality.sampling import (
-    accept_chance,
-    accept_chance_in_lot,
+    acceptance_chance_in_lot,
+    acceptance_chance_large_lot,
     beta_binomial,
-    dead_on_arrival,
-    rest_of_lot,
+    defect_rate,
+    estimate_rest_of_lot,
 )
 
 PRIORS = [(0.5, 24.5), (0.5, 49.5), (1.0, 32.0), (1.0, 1.0), (3.0, 7.0)]
@@ -28,7 +28,7 @@ def test_it_agrees_with_the_exact_bayes_sum_over_every_possible_lot(pieces, test
     weights = betabinom.pmf(in_lot, pieces, a, b) * hypergeom.pmf(bad, pieces, in_lot, tested)
     weights /= weights.sum()
     rest = weights[bad : bad + pieces - tested + 1]
-    assert rest_of_lot(pieces, tested, bad, a, b).chances == pytest.approx(rest, abs=1e-11)
+    assert estimate_rest_of_lot(pieces, tested, bad, a, b).chances == pytest.approx(rest, abs=1e-11)
 
 
 @pytest.mark.parametrize(("a", "b"), PRIORS)
@@ -40,16 +40,18 @@ def test_its_beta_binomial_agrees(n, a, b):
 @pytest.mark.parametrize(("tested", "accept"), [(52, 3), (5, 0), (13, 1), (3, 3)])
 def test_its_plans_agree(tested, accept):
     for share in (0.0, 0.01, 0.05, 0.3, 1.0):
-        assert accept_chance(tested, accept, share) == pytest.approx(binom.cdf(accept, tested, share), abs=1e-12)
+        assert acceptance_chance_large_lot(tested, accept, share) == pytest.approx(
+            binom.cdf(accept, tested, share), abs=1e-12
+        )
     for pieces in (60, 500):
         for bad in (0, 1, 7, 60):
             expected = hypergeom.cdf(accept, pieces, bad, tested)
-            assert accept_chance_in_lot(pieces, bad, tested, accept) == pytest.approx(expected, abs=1e-11)
+            assert acceptance_chance_in_lot(pieces, bad, tested, accept) == pytest.approx(expected, abs=1e-11)
 
 
 @pytest.mark.parametrize(("bad", "tested"), [(0, 0), (1, 20), (8, 400)])
 def test_its_interval_agrees(bad, tested):
-    rate = dead_on_arrival(bad, tested, 0.5, 24.5, level=0.8)
+    rate = defect_rate(bad, tested, 0.5, 24.5, level=0.8)
     expected = beta_distribution.interval(0.8, 0.5 + bad, 24.5 + tested - bad)
     assert (rate.low, rate.high) == pytest.approx(expected, rel=1e-9)
 

@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 
 from inventory.domain.jobs import people
 from tests.api.routes import api_routes
-from tests.factories import a_job, a_person, stocked
-from tests.proof_factories import a_piece, run_fan
+from tests.factories import a_job, a_person, a_stocked_part
+from tests.proof_factories import a_piece, prove_fan
 
 EXAMPLES = 4  # an operation
 LEFT_OUT = {("PUT", "/api/v1/people/{person_id}/passphrase")}  # would be a test of Argon2's patience
@@ -32,9 +32,9 @@ def fuzzed(app: Flask) -> tuple[Any, str]:
     app.config["PROPAGATE_EXCEPTIONS"] = False
     owner = a_person("owner")
     secret = str(people.add_token(owner.id, "fuzzer").secret)
-    stocked(20)
+    a_stocked_part(20)
     a_job()
-    run_fan(a_piece("C-07").id)
+    prove_fan(a_piece("C-07").id)
     headers = {"Authorization": f"Bearer {secret}"}
     return schemathesis.openapi.from_wsgi("/api/openapi.json", app, headers=headers), secret
 

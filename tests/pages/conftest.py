@@ -6,10 +6,10 @@ import pytest
 from flask import Flask
 
 from tests.factories import a_person
-from tests.http_clients import PageClient, page_client
+from tests.http_clients import PageClient, make_page_client
 
 
 @pytest.fixture
 def viewer_page(app: Flask) -> PageClient:
     """A browser in which a viewer has signed in."""
-    return page_client(app, a_person("viewer"))
+    return make_page_client(app, a_person("viewer"))

@@ -13,7 +13,7 @@ Attributes = dict[str, str]
 
 
 @dataclass
-class Form:
+class PageForm:
     """A form of a page: where it goes, and the fields that it would send untouched."""
 
     action: str
@@ -25,10 +25,10 @@ class Form:
         return dict(self.fields).get("form", "")
 
 
-class _Reader(HTMLParser):
+class _FormParser(HTMLParser):
     def __init__(self) -> None:
         super().__init__()
-        self.forms: list[Form] = []
+        self.forms: list[PageForm] = []
         self.words: list[str] = []
         self.tags: list[str] = []
         self._select: tuple[str, list[tuple[str, bool]]] | None = None
@@ -38,7 +38,7 @@ class _Reader(HTMLParser):
         given = {name: value or "" for name, value in attrs}
         self.tags.append(tag)
         if tag == "form":
-            self.forms.append(Form(given.get("action", ""), given.get("method", "get")))
+            self.forms.append(PageForm(given.get("action", ""), given.get("method", "get")))
         elif tag == "input" and "name" in given and self.forms:
             self._input(given)
         elif tag == "select":
@@ -70,42 +70,42 @@ class _Reader(HTMLParser):
             self.words.append(data.strip())
 
 
-def _read(page: TestResponse) -> _Reader:
-    reader = _Reader()
+def _parse_page(page: TestResponse) -> _FormParser:
+    reader = _FormParser()
     reader.feed(page.get_data(as_text=True))
     return reader
 
 
-def words(page: TestResponse) -> str:
+def page_text(page: TestResponse) -> str:
     """Return the text of a page, its white space made single."""
-    return " ".join(" ".join(_read(page).words).split())
+    return " ".join(" ".join(_parse_page(page).words).split())
 
 
-def tags(page: TestResponse) -> list[str]:
+def element_names(page: TestResponse) -> list[str]:
     """Return the names of the elements of a page."""
-    return _read(page).tags
+    return _parse_page(page).tags
 
 
-def forms(page: TestResponse) -> list[Form]:
+def page_forms(page: TestResponse) -> list[PageForm]:
     """Return the forms of a page."""
-    return _read(page).forms
+    return _parse_page(page).forms
 
 
-def form(page: TestResponse, ending: str = "", named: str = "") -> Form:
+def find_form(page: TestResponse, ending: str = "", named: str = "") -> PageForm:
     """Return the form whose action ends so, or that is called so; fail when the page has none."""
-    found = [one for one in forms(page) if one.action.endswith(ending) and named in ("", one.named())]
-    assert found, f"no form to {ending} {named}: {[(one.action, one.named()) for one in forms(page)]}"
+    found = [one for one in page_forms(page) if one.action.endswith(ending) and named in ("", one.named())]
+    assert found, f"no form to {ending} {named}: {[(one.action, one.named()) for one in page_forms(page)]}"
     return found[0]
 
 
-def submit(
+def submit_form(
     client: FlaskClient, page: TestResponse, ending: str = "", named: str = "", /, **typed: Any
 ) -> TestResponse:  # fmt: skip
     """Send a form of a page with what was typed into it."""
-    return send(client, form(page, ending, named), **typed)
+    return send_form(client, find_form(page, ending, named), **typed)
 
 
-def send(client: FlaskClient, found: Form, /, **typed: Any) -> TestResponse:
+def send_form(client: FlaskClient, found: PageForm, /, **typed: Any) -> TestResponse:
     """Send a form with what was typed into it; a list ticks several boxes of one name."""
     kept: list[tuple[str, str]] = [(name, value) for name, value in found.fields if name not in typed]
     for name, value in typed.items():
@@ -116,7 +116,7 @@ def send(client: FlaskClient, found: Form, /, **typed: Any) -> TestResponse:
     return client.post(found.action, data=data)
 
 
-def follow(client: FlaskClient, answer: TestResponse) -> TestResponse:
+def follow_redirect(client: FlaskClient, answer: TestResponse) -> TestResponse:
     """Go where an answer sends the browser on to."""
-    assert answer.status_code in (302, 303), (answer.status_code, words(answer))
+    assert answer.status_code in (302, 303), (answer.status_code, page_text(answer))
     return client.get(answer.headers["Location"])

@@ -9,7 +9,7 @@ from inventory.domain.buying import suppliers
 from inventory.domain.jobs import jobs
 from inventory.domain.reorder import reorder_list
 from inventory.pages.reorder import demand_chart
-from tests.factories import a_job, stocked
+from tests.factories import a_job, a_stocked_part
 
 
 @given(st.integers(1, 2_000_000))
@@ -22,7 +22,7 @@ def test_it_chooses_few_round_ticks_from_zero(most: int) -> None:
 
 @given(st.lists(st.integers(0, 1000), min_size=1, max_size=6))
 def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
-    found = demand_chart.shares([(str(place), number) for place, number in enumerate(numbers)])
+    found = demand_chart.bar_sections([(str(place), number) for place, number in enumerate(numbers)])
     assert [one.number for one in found] == [number for number in numbers if number]
     if found:
         assert abs(sum(one.width for one in found) - 100) < 0.1
@@ -30,13 +30,13 @@ def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
 
 
 def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> None:
-    part, _, _ = stocked(2)
+    part, _, _ = a_stocked_part(2)
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=9).id, 900)
-    enough = demand_chart.spread_chart(reorder_list.reckoning_of(part.id))
+    enough = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
     assert enough.have.word == "there are 2 pieces"
     assert [one.short for one in enough.bars][:3] == [False, False, False]
     jobs.set_need(a_job().id, part.id, 5)
-    wanted = demand_chart.spread_chart(reorder_list.reckoning_of(part.id))
+    wanted = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
     assert wanted.have.word == "jobs want 3 pieces more"
     assert wanted.have.at == demand_chart.LEFT
     assert all(one.short for one in wanted.bars)

@@ -18,7 +18,7 @@ TODAY = date(2026, 3, 11)
 
 
 @dataclass(frozen=True)
-class Loaded:
+class LoadedDemo:
     """A loaded demo bench: where it is, what it said of itself, and how long it took to load."""
 
     url: str
@@ -28,32 +28,32 @@ class Loaded:
     seconds: float  # of this processor's time, so that busy neighbours do not count
 
 
-def loaded(url: str, today: date = TODAY) -> Loaded:
+def load_demo_at(url: str, today: date = TODAY) -> LoadedDemo:
     """Load the demo bench into the empty database at *url*."""
-    connection.bind(url)
-    connection.ready()
+    connection.bind_database(url)
+    connection.connect()
     began = time.process_time()
     summary = load_demo(today)
     took = time.process_time() - began
     stored = snapshot.stored(today)  # before anybody looks at anything: looks at the reorder list are remembered
-    made = Loaded(url, summary, stored, verify.verify_ledger().digest, took)
+    made = LoadedDemo(url, summary, stored, verify.verify_ledger().digest, took)
     connection.database.close()
     return made
 
 
 @pytest.fixture(scope="session")
-def loaded_demo(request: pytest.FixtureRequest) -> Iterator[Loaded]:
+def loaded_demo(request: pytest.FixtureRequest) -> Iterator[LoadedDemo]:
     """The demo bench in a database that no test changes."""
     kind = "sqlite" if request.config.getoption("--database") == "sqlite" else "postgres"
     with request.getfixturevalue(f"fresh_{kind}")() as url:
-        yield loaded(url)
+        yield load_demo_at(url)
 
 
 @pytest.fixture
-def demo(loaded_demo: Loaded) -> Iterator[Loaded]:
+def demo(loaded_demo: LoadedDemo) -> Iterator[LoadedDemo]:
     """The demo bench on the morning of its day, bound and open."""
-    connection.bind(loaded_demo.url)
-    connection.ready()
-    with clock.set_to(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
+    connection.bind_database(loaded_demo.url)
+    connection.connect()
+    with clock.freeze_at(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
         yield loaded_demo
     connection.database.close()

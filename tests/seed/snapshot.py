@@ -58,7 +58,7 @@ def _without_weeks(lot: dict[str, Any]) -> dict[str, Any]:
 
 def reckoned() -> dict[str, Any]:
     """Return what the pages work out of the stored rows, but for chances and money (see ``figures``)."""
-    now = today.today()
+    now = today.gather_today()
     advised = reorder_list.reorder_list()
     return {
         "to order": [(one.part.number, one.position, one.level, one.order and one.order.quantity) for one in advised],
@@ -90,8 +90,8 @@ def figures() -> dict[str, float]:
         found |= {f"{one.part.number} runs dry": one.risk, f"{one.part.number} yearly": one.yearly_use}
     for job in jobs.jobs(status="open", limit=50).items:
         if jobs.suspects(job.id):
-            found |= {f"{job.number}: {one.name}": one.p_bad for one in diagnose.diagnosis(job.id).suspects}
-    found |= {f"{one.part.number} worth": one.value_minor for one in spare_value.keep_list().parts}
+            found |= {f"{job.number}: {one.name}": one.p_bad for one in diagnose.diagnose_job(job.id).suspects}
+    found |= {f"{one.part.number} worth": one.value_minor for one in spare_value.spare_values().parts}
     return found
 
 

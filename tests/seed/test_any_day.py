@@ -16,7 +16,7 @@ import pytest
 from flask import Flask
 from werkzeug.serving import make_server
 
-from inventory.app import attend
+from inventory.app import configure
 from inventory.domain.catalogue import bins
 from inventory.domain.common import clock
 from inventory.domain.jobs import people
@@ -25,7 +25,7 @@ from inventory.settings import load_settings
 from inventory.store import connection, verify
 from seed.load import load_demo
 from tests.seed import snapshot
-from tests.seed.conftest import TODAY, Loaded
+from tests.seed.conftest import TODAY, LoadedDemo
 from tests.seed.moments import MOMENTS, Moment
 from tests.seed.test_story_module import CHECKS
 from tests.test_api_guide import SHELL, hold_the_guide
@@ -43,21 +43,21 @@ def test_the_moments_are_every_day_of_the_week_clock_changes_and_zones_from_far_
 
 
 @pytest.fixture(scope="session")
-def expected(loaded_demo: Loaded) -> tuple[dict[str, Any], dict[str, float]]:
+def expected(loaded_demo: LoadedDemo) -> tuple[dict[str, Any], dict[str, float]]:
     """What is reckoned on the morning of the day that the other tests take."""
-    connection.bind(loaded_demo.url)
-    connection.ready()
-    with clock.set_to(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
+    connection.bind_database(loaded_demo.url)
+    connection.connect()
+    with clock.freeze_at(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
         return snapshot.reckoned(), snapshot.figures()
 
 
 @pytest.mark.parametrize("moment", MOMENTS, ids=lambda one: one.why)
 def test_the_demo_is_the_same_and_the_guides_hold(
-    moment: Moment, loaded_demo: Loaded, expected: Any, service: Flask, database_url: str, tmp_path: Path
+    moment: Moment, loaded_demo: LoadedDemo, expected: Any, service: Flask, database_url: str, tmp_path: Path
 ) -> None:
-    with _in_zone(moment.zone), clock.set_to(moment.utc):
-        connection.bind(database_url)
-        connection.ready()
+    with _in_zone(moment.zone), clock.freeze_at(moment.utc):
+        connection.bind_database(database_url)
+        connection.connect()
         summary = load_demo()
         assert summary.today == moment.utc.date()
         assert (summary.counts, summary.codes) == (loaded_demo.summary.counts, loaded_demo.summary.codes)
@@ -72,7 +72,7 @@ def test_the_demo_is_the_same_and_the_guides_hold(
             check()
         with _served(service, database_url, moment, tmp_path) as environment:
             hold_the_guide(environment, tmp_path, KEYS)
-        connection.ready()
+        connection.connect()
         receive.receive(1, 5, bins.bins(part_id=1).items[0].id)
         assert verify.verify_ledger().sound
 
@@ -111,12 +111,12 @@ def _served(service: Flask, url: str, moment: Moment, folder: Path) -> Iterator[
     keys = folder / "keys"
     keys.mkdir()
     for name in ("ines", "odile", "visitor"):
-        (keys / name).write_text(str(people.add_token(people.person_named(name).id, "guide").secret))
+        (keys / name).write_text(str(people.add_token(people.person_by_name(name).id, "guide").secret))
     before = dict(service.config)
-    attend(service, load_settings({"BENCHPROOF_TIMEZONE": moment.zone}, data_dir=folder, database_url=url))
+    configure(service, load_settings({"BENCHPROOF_TIMEZONE": moment.zone}, data_dir=folder, database_url=url))
 
     def at_the_moment(environ: Any, start: Any) -> Iterable[bytes]:
-        with clock.set_to(moment.utc):
+        with clock.freeze_at(moment.utc):
             return service.wsgi_app(environ, start)
 
     server = make_server("127.0.0.1", 0, at_the_moment)

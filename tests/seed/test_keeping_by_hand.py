@@ -13,7 +13,7 @@ import pytest
 
 from inventory.domain.common import clock
 from inventory.domain.diagnosis import spare_value
-from inventory.domain.diagnosis.diagnosis_records import KeepRecord
+from inventory.domain.diagnosis.diagnosis_records import SpareValueRecord
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
 pytestmark = pytest.mark.usefixtures("demo")
@@ -26,8 +26,8 @@ def head_fan() -> Part:
     return Part.get(Part.number == "FN-301")
 
 
-def on_the_list() -> KeepRecord:
-    return next(one for one in spare_value.keep_list().parts if one.part.number == "FN-301")
+def on_the_list() -> SpareValueRecord:
+    return next(one for one in spare_value.spare_values().parts if one.part.number == "FN-301")
 
 
 def counted() -> tuple[set[int], set[int], set[int], set[int], set[int]]:
@@ -85,7 +85,7 @@ def test_the_yearly_worth_of_the_head_fan_is_the_formula_worked_out_by_hand() ->
 
 
 def test_the_worth_of_the_whole_list_is_the_sum_of_its_parts_and_ranked() -> None:
-    found = spare_value.keep_list()
+    found = spare_value.spare_values()
     values = [one.value_minor for one in found.parts]
     assert values == sorted(values, reverse=True)
     assert found.saved_minor == sum(one.saved_minor or 0 for one in found.parts)

@@ -17,18 +17,18 @@ from inventory.domain.jobs import jobs, people
 from inventory.domain.money import notices, wasted_purchases
 from inventory.domain.movements import overview, pull
 from inventory.domain.proof import loans, pieces, proofs
-from inventory.domain.proof.proof_records import PieceSeen
+from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.quality import incoming_testing, recall, sent_back
 from inventory.domain.reorder import reorder_list, stock_dates
 from inventory.domain.stocktake import count_walks, level_readings
 from inventory.pages.common import shop_screen
 from inventory.store import verify
-from inventory.store.connection import run
+from inventory.store.connection import execute
 from inventory.store.fields import to_micros
 from seed.data_files import people as people_sheets
 from seed.load import load_demo
 from tests.factories import a_person
-from tests.seed.conftest import TODAY, Loaded
+from tests.seed.conftest import TODAY, LoadedDemo
 
 EIGHTEEN_MONTHS = 547
 
@@ -39,7 +39,7 @@ def the_part(number: str) -> PartRecord:
     return found
 
 
-def spares() -> dict[str, PieceSeen]:
+def spares() -> dict[str, PieceStatus]:
     """Return the demo bench's spares by name."""
     return {one.piece.name: one for one in pieces.pieces(spare=True, gone=None, limit=200).items}
 
@@ -47,7 +47,7 @@ def spares() -> dict[str, PieceSeen]:
 # ---- the whole -------------------------------------------------------------------------------------------
 
 
-def test_it_loads_in_seconds(demo: Loaded) -> None:
+def test_it_loads_in_seconds(demo: LoadedDemo) -> None:
     assert demo.seconds < 20  # about 6 on the development machine; the bar is for a machine under load
 
 
@@ -58,17 +58,17 @@ def test_it_leaves_a_ledger_that_is_sound() -> None:
     assert found.lines > 1000
 
 
-def test_it_says_what_it_loaded_and_how_to_sign_in(demo: Loaded) -> None:
+def test_it_says_what_it_loaded_and_how_to_sign_in(demo: LoadedDemo) -> None:
     said = str(demo.summary)
     assert "as of 11 Mar 2026" in said
     for one in people_sheets():
         assert f"{one.name:<8} {one.passphrase}" in said
         assert people.sign_in(one.name, one.passphrase, "127.0.0.1")[0].role == one.role
     for code in demo.summary.codes.values():
-        assert code_lookup.scan(code).code == code
+        assert code_lookup.resolve_code(code).code == code
 
 
-def test_it_is_of_a_believable_size(demo: Loaded) -> None:
+def test_it_is_of_a_believable_size(demo: LoadedDemo) -> None:
     counts = demo.summary.counts
     assert 115 <= counts["parts"] <= 130
     assert 380 <= counts["jobs"] <= 430
@@ -82,10 +82,10 @@ def test_it_is_of_a_believable_size(demo: Loaded) -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_eighteen_months_in_order_and_nothing_of_today() -> None:
-    first, last = run("SELECT MIN(at), MAX(at) FROM movements").fetchone()
+    first, last = execute("SELECT MIN(at), MAX(at) FROM movements").fetchone()
     assert (last - first) / 86_400e6 == pytest.approx(EIGHTEEN_MONTHS, abs=2)
     backwards = "SELECT COUNT(*) FROM movements a JOIN movements b ON b.id = a.id + 1 WHERE b.at < a.at"
-    assert run(backwards).fetchone()[0] == 0
+    assert execute(backwards).fetchone()[0] == 0
     assert last < int(clock.now().timestamp() * 1e6) - 12 * 3600 * 1e6
 
 
@@ -116,10 +116,10 @@ def test_it_has_needs_that_wait_and_comes_to_them_first() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_owner_reads_in_the_settings() -> None:
-    learned = shop_screen.at_shop().timed
-    assert {name: (one.number >= step_durations.ENOUGH, one.minutes) for name, one in learned.items()} == {
-        "minutes_swap": (True, shop.Shop().minutes_swap),  # as assumed, so that no figure of the guides moves
-        "minutes_proof": (True, shop.Shop().minutes_proof),
+    learned = shop_screen.shop_screen().timed
+    assert {name: (one.number >= step_durations.MIN_TIMED, one.minutes) for name, one in learned.items()} == {
+        "minutes_swap": (True, shop.ShopConfig().minutes_swap),  # as assumed, so that no figure of the guides moves
+        "minutes_proof": (True, shop.ShopConfig().minutes_proof),
     }
 
 
@@ -162,7 +162,7 @@ def test_it_has_spares_of_every_standing() -> None:
 @pytest.mark.usefixtures("demo")
 def test_it_can_be_pulled_from_and_lent_from_at_once() -> None:
     assert stock_totals.stock_of(the_part("CN-101").id).on_shelf >= 3
-    in_hand = people.person_named("ines").job_in_hand_id
+    in_hand = people.person_by_name("ines").job_in_hand_id
     assert in_hand is not None
     job = jobs.job(in_hand)
     assert job.status == "open"
@@ -180,13 +180,13 @@ def test_it_tells_of_the_module_bought_on_a_guess() -> None:
     assert (spare.part.number, spare.standing.word) == ("MD-510", "proved")
     swaps = loans.loans(piece_id=spare.piece.id, limit=50).items
     assert {one.result for one in swaps} == {"works with it", "still fails"}
-    job = overview.look_at_job(swaps[-1].job_id)
+    job = overview.job_overview(swaps[-1].job_id)
     assert {one.name: one.verdict for one in job.suspects}["Supply capacitor"] == "bad"
     assert [one.part.number for one in job.used] == ["OT-805"]
-    bought = next(one for one in wasted_purchases.bought_in_vain().items if one.job and one.job.id == job.job.id)
+    bought = next(one for one in wasted_purchases.wasted_purchases().items if one.job and one.job.id == job.job.id)
     assert [one.told for one in bought.fates] == ["C-09"]
     before = "SELECT COALESCE(SUM(quantity), 0) FROM movements WHERE part_id = ? AND at < ?"
-    assert run(before, spare.part.id, to_micros(job.job.opened)).fetchone()[0] == 0  # none on the shelf that day
+    assert execute(before, spare.part.id, to_micros(job.job.opened)).fetchone()[0] == 0  # none on the shelf that day
 
 
 @pytest.mark.usefixtures("demo")
@@ -203,7 +203,7 @@ def test_it_has_a_fan_proved_when_it_came_and_swapped_since() -> None:
 def test_it_tells_of_the_lot_that_turned_out_bad() -> None:
     held = lots.lots(on_hold=True, part_id=the_part("CN-101").id).items
     assert len(held) == 1
-    seen = overview.look_at_lot(held[0].id)
+    seen = overview.lot_overview(held[0].id)
     assert seen.part.number == "CN-101"
     assert seen.left >= 20
     assert len(seen.jobs) >= 5
@@ -221,8 +221,8 @@ def test_it_has_customers_to_call_about_that_lot_and_a_unit_that_is_still_here()
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
-    job = next(one for one in jobs.jobs(status="waiting").items if one.waiting_for == notices.WAITS)
-    chances = {one.name: one.p_bad for one in diagnose.diagnosis(job.id).suspects}
+    job = next(one for one in jobs.jobs(status="waiting").items if one.waiting_for == notices.WAITING_FOR_ANSWER)
+    chances = {one.name: one.p_bad for one in diagnose.diagnose_job(job.id).suspects}
     assert min(chances["Output transistors"], chances["Relay"]) > 0.5 > chances["Protection board"]
     (told,) = notices.notices(job.id)
     assert (told.answer, told.total_minor, told.unsafe) == ("", 9830, True)
@@ -231,10 +231,10 @@ def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_count_walk_under_way_with_a_difference_to_review() -> None:
-    walk = count_walks.walks(open_=True)[0]
+    walk = count_walks.list_walks(open_=True)[0]
     assert 0 < walk.to_count < walk.bins
     assert walk.differ == 1
-    assert len(count_walks.walks(open_=False)) >= 10
+    assert len(count_walks.list_walks(open_=False)) >= 10
 
 
 @pytest.mark.usefixtures("demo")
@@ -242,12 +242,12 @@ def test_it_has_opened_lots_and_a_moisture_clock_that_runs() -> None:
     assert [one.floor is not None and not one.floor.bake for one in stock_dates.open_bags()] == [True]
     paste = [one.lot for one in bins.holdings(part_id=the_part("CS-603").id)]
     assert all(lot.opened is not None for lot in paste)
-    assert all(level_readings.readings(lot.id) for lot in paste)
+    assert all(level_readings.level_readings(lot.id) for lot in paste)
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> None:
-    waiting = {one.part.number: one for one in incoming_testing.waiting()}
+    waiting = {one.part.number: one for one in incoming_testing.waiting_checks()}
     assert {number: (one.progress, one.verdict, one.holds) for number, one in waiting.items()} == {
         "CN-103": ("2 of 5", "", True), "FN-307": ("2 of 4", "reject", True),
     }  # fmt: skip
@@ -257,24 +257,24 @@ def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> No
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_supply_that_was_dead_on_arrival() -> None:
-    dead = sent_back.all_sent_back(waits=False).items[0]
-    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sent_back.DEAD, "Farreach Trading")
+    dead = sent_back.list_sent_back(waits=False).items[0]
+    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sent_back.DEAD_ON_ARRIVAL, "Farreach Trading")
     assert dead.got_minor == dead.expected_minor
-    assert [one.part.number for one in sent_back.all_sent_back(waits=True).items] == ["FN-308"]
+    assert [one.part.number for one in sent_back.list_sent_back(waits=True).items] == ["FN-308"]
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_a_hold_that_was_nothing() -> None:
-    ended = run("SELECT outcome FROM holds WHERE ended IS NOT NULL").fetchall()
+    ended = execute("SELECT outcome FROM holds WHERE ended IS NOT NULL").fetchall()
     assert len(ended) == 1
     assert "all good" in ended[0][0]
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_special_orders_and_use_not_to_be_expected_again() -> None:
-    special = run("SELECT COUNT(*) FROM parts WHERE catalogued_for_id IS NOT NULL").fetchone()[0]
+    special = execute("SELECT COUNT(*) FROM parts WHERE catalogued_for_id IS NOT NULL").fetchone()[0]
     assert special == 6
-    one_off = run("SELECT COUNT(DISTINCT job_id) FROM movements WHERE one_off").fetchone()[0]
+    one_off = execute("SELECT COUNT(DISTINCT job_id) FROM movements WHERE one_off").fetchone()[0]
     assert one_off >= 4
 
 
@@ -283,14 +283,16 @@ def test_it_reads_bottles_by_level_and_never_pulls_them() -> None:
     by_level = [one for one in parts.parts(kind="consumable", limit=200).items if one.kept == "by level"]
     assert len(by_level) >= 12
     ids = {one.id for one in by_level}
-    moved = run("SELECT part_id, kind, COUNT(*) FROM movements GROUP BY part_id, kind").fetchall()
+    moved = execute("SELECT part_id, kind, COUNT(*) FROM movements GROUP BY part_id, kind").fetchall()
     assert {kind for part, kind, _ in moved if part in ids} == {"receive", "count"}
     assert all(any(part == one and kind == "count" for part, kind, _ in moved) for one in ids)
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_lead_times_learned_from_every_supplier_it_buys_from() -> None:
-    learned = {one.lead.supplier: one.lead.deliveries for one in reorder_list.advice_of(_every_part()).values()}
+    learned = {
+        one.lead.supplier: one.lead.deliveries for one in reorder_list.advice_for_parts(_every_part()).values()
+    }
     assert set(learned) == {"Northgate Components", "Quayside Spares", "Farreach Trading", "Rookery Spares Desk"}
     assert min(learned.values()) >= 3
 
@@ -303,7 +305,7 @@ def _every_part() -> list[int]:
 def test_it_has_bags_whose_printed_code_is_understood() -> None:
     part = the_part("FN-303")
     printed = [one for one in lots.lots(part_id=part.id, limit=200).items if one.raw_code]
-    said = bag_receipts.bag(printed[0].raw_code)
+    said = bag_receipts.suggest_receipt(printed[0].raw_code)
     assert said.part == part
     assert (said.quantity, said.maker_lot) == (printed[0].quantity, printed[0].maker_lot)
     assert printed[0].id in {one.id for one in said.again}
@@ -311,7 +313,7 @@ def test_it_has_bags_whose_printed_code_is_understood() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_is_found_by_the_search_field() -> None:
-    hits = search.find("60 mm fan tach")
+    hits = search.search("60 mm fan tach")
     assert hits[0].id == the_part("FN-301").id
 
 
@@ -325,4 +327,4 @@ def test_it_refuses_a_database_that_is_in_use(what: str) -> None:
     with pytest.raises(Conflict, match="in use already: the demo bench goes into an empty one only"):
         load_demo(date(2026, 3, 11))
     assert made.id
-    assert run("SELECT COUNT(*) FROM movements").fetchone()[0] == 0
+    assert execute("SELECT COUNT(*) FROM movements").fetchone()[0] == 0

@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 
 from inventory.domain.catalogue.attributes import ATTRIBUTES
-from inventory.domain.common.validation import KEPT, KINDS
-from seed.data_files import Sheets, pairs, people, rows
+from inventory.domain.common.validation import KEPT_MODES, PART_KINDS
+from seed.data_files import DataFiles, parse_pairs, people, read_rows
 
-SHEETS = Sheets()
+SHEETS = DataFiles()
 
 
 def test_it_has_about_a_hundred_and_twenty_parts_over_all_kinds() -> None:
     assert 110 <= len(SHEETS.parts) <= 130
-    assert {part.kind for part in SHEETS.parts.values()} == set(KINDS)
-    assert {part.kept for part in SHEETS.parts.values()} == set(KEPT)
+    assert {part.kind for part in SHEETS.parts.values()} == set(PART_KINDS)
+    assert {part.kept for part in SHEETS.parts.values()} == set(KEPT_MODES)
 
 
 @pytest.mark.parametrize("number", SHEETS.parts)
@@ -51,10 +51,10 @@ def test_it_has_an_offer_of_a_known_supplier_for_every_part() -> None:
 
 def test_it_names_only_parts_and_people_that_there_are() -> None:
     known, names = set(SHEETS.parts), {one.name for one in people()}
-    assert all({line["part"], line["instead"]} <= known for line in rows("substitutes"))
-    assert all(line["part"] in {*known, ""} and line["person"] in names for line in rows("lessons"))
-    assert all(line["part"] in known for line in rows("consumption"))
-    assert all(line["part"] in {*known, ""} for line in rows("procedures"))
+    assert all({line["part"], line["instead"]} <= known for line in read_rows("substitutes"))
+    assert all(line["part"] in {*known, ""} and line["person"] in names for line in read_rows("lessons"))
+    assert all(line["part"] in known for line in read_rows("consumption"))
+    assert all(line["part"] in {*known, ""} for line in read_rows("procedures"))
 
 
 def test_it_has_an_owner_two_techs_and_a_viewer_with_passphrases_long_enough() -> None:
@@ -63,5 +63,5 @@ def test_it_has_an_owner_two_techs_and_a_viewer_with_passphrases_long_enough() -
 
 
 def test_it_reads_pairs_whose_values_hold_signs_of_their_own() -> None:
-    assert pairs("plug=3-way: ground, +24 V; volts=24") == {"plug": "3-way: ground, +24 V", "volts": "24"}
-    assert pairs("") == {}
+    assert parse_pairs("plug=3-way: ground, +24 V; volts=24") == {"plug": "3-way: ground, +24 V", "volts": "24"}
+    assert parse_pairs("") == {}

@@ -8,7 +8,7 @@ from functools import partial
 import pytest
 
 from inventory.domain.diagnosis import diagnose, job_closing, next_step, spare_value, swap_tests
-from inventory.domain.diagnosis.diagnosis_records import KeepRecord, StepRecord
+from inventory.domain.diagnosis.diagnosis_records import NextStepRecord, SpareValueRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.money import wasted_purchases
 from inventory.domain.proof import loans, pieces, standings
@@ -56,7 +56,7 @@ def suspect(job_id: int, name: str) -> int:
 
 
 def where_the_chances_of_the_first_job_started() -> None:
-    job, said = jobs.job(the_guess()), diagnose.diagnosis(the_guess()).priors
+    job, said = jobs.job(the_guess()), diagnose.diagnose_job(the_guess()).priors
     counts = {one.name: one for one in said.counts}
     assert set(counts) == {MODULE, CAPACITOR, "Internal plug", "Input board"}
     module, capacitor, plug = counts[MODULE], counts[CAPACITOR], counts["Internal plug"]
@@ -72,7 +72,7 @@ def where_the_chances_of_the_first_job_started() -> None:
 
 
 def how_each_thing_seen_moved_the_first_job() -> None:
-    log = diagnose.diagnosis(the_guess()).log
+    log = diagnose.diagnose_job(the_guess()).log
     assert [line.kind for line in log] == ["complaint", "swap test", "measured", "new part"]
     columns = [{one.name: one.after for one in line.moved} for line in log]
     told(
@@ -88,7 +88,7 @@ def how_each_thing_seen_moved_the_first_job() -> None:
 
 
 def what_became_of_the_module_bought_in_vain() -> None:
-    bought = next(one for one in wasted_purchases.bought_in_vain().items if one.job and one.job.id == the_guess())
+    bought = next(one for one in wasted_purchases.wasted_purchases().items if one.job and one.job.id == the_guess())
     assert [(one.word, one.told) for one in bought.fates] == [("became a proved spare", "C-09")]
     job = jobs.job(the_guess())
     assert job.closed is not None
@@ -106,7 +106,7 @@ def what_became_of_the_module_bought_in_vain() -> None:
 
 def what_the_spare_is_worth_the_second_time() -> None:
     job, standing = the_second(), standings.standing_of(spare())
-    said = diagnose.diagnosis(job).priors
+    said = diagnose.diagnose_job(job).priors
     times = {one.name: one.times for one in said.counts}
     steps = [one.words for one in standing.steps]
     assert sum(one.startswith(("a unit worked", "a unit still failed")) for one in steps) == 4
@@ -126,7 +126,7 @@ def the_steps_with_what_they_cost() -> None:
     assert len(shown) == 5
     assert [one.words for one in steps[:3]] == shown[:3]
 
-    def line(one: StepRecord) -> str:
+    def line(one: NextStepRecord) -> str:
         ends = share(one.p_ends) if one.action == "fix" else "-"
         return f"| {one.words} | {euros(one.cost_now_minor)} | {ends} | {euros(one.total_minor)} |"
 
@@ -138,13 +138,13 @@ def the_steps_with_what_they_cost() -> None:
 
 def what_each_result_of_the_swap_would_say(result: str) -> None:
     job, piece = the_second(), spare()
-    before = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
+    before = {one.name: one.p_bad for one in diagnose.diagnose_job(job).suspects}
     with database.atomic() as undone:
-        lent = swap_tests.take(piece, job, suspect_id=suspect(job, MODULE))
-        back = swap_tests.bring_back(lent.loan.id, result)
-        after = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
+        lent = swap_tests.take_piece(piece, job, suspect_id=suspect(job, MODULE))
+        back = swap_tests.bring_back_piece(lent.loan.id, result)
+        after = {one.name: one.p_bad for one in diagnose.diagnose_job(job).suspects}
         following = next_step.next_steps(job)
-        carried = job_closing.close(job, was=[suspect(job, CAPACITOR)]).carried[0]
+        carried = job_closing.close_with_causes(job, was=[suspect(job, CAPACITOR)]).carried[0]
         undone.rollback()
     if result == "works with it":
         assert back.after.p_good == pytest.approx(0.99)
@@ -168,7 +168,7 @@ def what_each_result_of_the_swap_would_say(result: str) -> None:
 
 
 def what_keeping_the_spare_has_saved() -> None:
-    found: KeepRecord = next(one for one in spare_value.keep_list().parts if one.part.number == "MD-510")
+    found: SpareValueRecord = next(one for one in spare_value.spare_values().parts if one.part.number == "MD-510")
     told(
         f"{found.jobs} jobs in a year and a half suspected that module, {found.jobs_a_year:.1f} a year. A proved one "
         f"on the shelf saves {euros(found.saving_minor)} on each: the chance that it would be ordered x "

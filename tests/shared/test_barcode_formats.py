@@ -7,7 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared import bag_code_reader
-from shared.bag_code_reader import BadBagCode, from_fields, from_gtin, is_bag_code, read_bag_code
+from shared.bag_code import BadBagCode
+from shared.bag_code_reader import (
+    element_string_from_gtin,
+    envelope_from_barcodes,
+    looks_like_bag_code,
+    parse_bag_code,
+)
 from shared.gs1 import has_valid_check_digit
 
 TODAY = date(2026, 11, 25)
@@ -18,13 +24,13 @@ FIELDS = ("PHS-0412", "1PWB-H4-200", "30PNG-558-ND", "Q250", "1TNG88121", "9D263
 ENVELOPE = f"[)>{RS}06{GS}{GS.join(FIELDS)}{RS}{EOT}"
 
 
-def spelled(gs: str, rs: str, eot: str) -> str:
+def spell_separators(gs: str, rs: str, eot: str) -> str:
     return ENVELOPE.replace(GS, gs).replace(RS, rs).replace(EOT, eot)
 
 
 def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
     """ASC MH10.8.2 identifiers as ECIA EIGP 114 (2018) uses them; the bag is invented."""
-    bag = read_bag_code(ENVELOPE, TODAY)
+    bag = parse_bag_code(ENVELOPE, TODAY)
     assert bag.standard == "MH10.8.2"
     assert (bag.customer_part, bag.supplier_part, bag.distributor_part) == ("HS-0412", "WB-H4-200", "NG-558-ND")
     assert bag.part_numbers == ("HS-0412", "WB-H4-200", "NG-558-ND")
@@ -39,16 +45,16 @@ def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
 @pytest.mark.parametrize(
     "typed",
     [
-        spelled("{GS}", "{RS}", "{EOT}"),
-        spelled("<GS>", "<RS>", "<EOT>"),
-        spelled("<gs>", "<rs>", "<eot>"),
-        spelled("[GS]", "[RS]", "[EOT]"),
-        spelled("^]", "^^", "^D"),
-        spelled("\\x1d", "\\x1e", "\\x04"),
-        spelled("\u241d", "\u241e", "\u2404"),
-        spelled(GS, RS, ""),
-        spelled(GS, "", ""),
-        spelled("{GS}", "", ""),
+        spell_separators("{GS}", "{RS}", "{EOT}"),
+        spell_separators("<GS>", "<RS>", "<EOT>"),
+        spell_separators("<gs>", "<rs>", "<eot>"),
+        spell_separators("[GS]", "[RS]", "[EOT]"),
+        spell_separators("^]", "^^", "^D"),
+        spell_separators("\\x1d", "\\x1e", "\\x04"),
+        spell_separators("\u241d", "\u241e", "\u2404"),
+        spell_separators(GS, RS, ""),
+        spell_separators(GS, "", ""),
+        spell_separators("{GS}", "", ""),
         f"]d1{ENVELOPE}",
         f"  {ENVELOPE}\r\n",
         f"[)>06{GS}{GS.join(FIELDS)}",
@@ -56,14 +62,14 @@ def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
     ],
 )
 def test_it_understands_what_hand_scanners_make_of_it(typed: str) -> None:
-    assert is_bag_code(typed)
-    bag = read_bag_code(typed, TODAY)
+    assert looks_like_bag_code(typed)
+    bag = parse_bag_code(typed, TODAY)
     assert (bag.customer_part, bag.quantity, bag.lot, bag.maker) == ("HS-0412", 250, "NG88121", "Northgate")
     assert bag.raw == typed
 
 
 def test_it_understands_a_keyboard_with_capitals_reversed() -> None:
-    bag = read_bag_code("[)>{rs}06{gs}phs-0412{gs}q25{gs}1tab12", TODAY)
+    bag = parse_bag_code("[)>{rs}06{gs}phs-0412{gs}q25{gs}1tab12", TODAY)
     assert (bag.customer_part, bag.quantity, bag.lot) == ("HS-0412", 25, "AB12")
 
 
@@ -85,7 +91,7 @@ def test_it_understands_a_keyboard_with_capitals_reversed() -> None:
     ],
 )
 def test_it_reads_dates_and_odd_forms(fields: str, name: str, value: object) -> None:
-    assert getattr(read_bag_code(f"[)>{{RS}}06{{GS}}{fields}{{RS}}{{EOT}}", TODAY), name) == value
+    assert getattr(parse_bag_code(f"[)>{{RS}}06{{GS}}{fields}{{RS}}{{EOT}}", TODAY), name) == value
 
 
 @pytest.mark.parametrize(
@@ -101,7 +107,7 @@ def test_it_reads_dates_and_odd_forms(fields: str, name: str, value: object) -> 
     ],
 )
 def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
-    assert doubt in read_bag_code(f"[)>{{RS}}06{{GS}}{fields}", TODAY).doubts
+    assert doubt in parse_bag_code(f"[)>{{RS}}06{{GS}}{fields}", TODAY).doubts
 
 
 @pytest.mark.parametrize(
@@ -133,7 +139,7 @@ def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
 )
 def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
-        read_bag_code(typed, TODAY)
+        parse_bag_code(typed, TODAY)
     assert str(refusal.value) == sentence
 
 
@@ -170,7 +176,7 @@ def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
     ],
 )
 def test_it_goes_without_a_field_that_cannot_be_and_reads_the_rest(fields: str, name: str, sentence: str) -> None:
-    bag = read_bag_code(f"[)>{{RS}}06{{GS}}1PWB-H4{{GS}}{fields}{{GS}}1TNG881{{RS}}{{EOT}}", TODAY)
+    bag = parse_bag_code(f"[)>{{RS}}06{{GS}}1PWB-H4{{GS}}{fields}{{GS}}1TNG881{{RS}}{{EOT}}", TODAY)
     assert (bag.supplier_part, bag.lot) == ("WB-H4", "NG881")
     assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
     assert sentence in bag.doubts
@@ -185,7 +191,7 @@ def test_it_goes_without_a_field_that_cannot_be_and_reads_the_rest(fields: str, 
     ],
 )
 def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed(date_code: str, doubt: str) -> None:
-    bag = read_bag_code(f"[)>{{RS}}06{{GS}}P1{{GS}}9D{date_code}", TODAY)
+    bag = parse_bag_code(f"[)>{{RS}}06{{GS}}P1{{GS}}9D{date_code}", TODAY)
     assert (bag.date_code, bag.made) == (date_code, None)
     assert bag.doubts == (doubt,)
 
@@ -203,8 +209,8 @@ def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed(date_code: str, d
     ],
 )
 def test_it_reads_gs1_codes(typed: str) -> None:
-    assert is_bag_code(typed)
-    bag = read_bag_code(typed, TODAY)
+    assert looks_like_bag_code(typed)
+    bag = parse_bag_code(typed, TODAY)
     assert bag.standard == "GS1"
     assert (bag.gtin, bag.lot, bag.quantity, bag.expires) == ("95012345678903", "26A7", 25, date(2028, 3, 31))
     assert bag.raw == typed
@@ -225,7 +231,7 @@ def test_it_reads_gs1_codes(typed: str) -> None:
     ],
 )
 def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
-    assert getattr(read_bag_code("0195012345678903" + elements, TODAY), name) == value
+    assert getattr(parse_bag_code("0195012345678903" + elements, TODAY), name) == value
 
 
 @pytest.mark.parametrize(
@@ -246,7 +252,7 @@ def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
 )
 def test_it_refuses_gs1_with_a_sentence(typed: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
-        read_bag_code(typed, TODAY)
+        parse_bag_code(typed, TODAY)
     assert str(refusal.value) == sentence
 
 
@@ -280,23 +286,23 @@ def test_it_refuses_gs1_with_a_sentence(typed: str, sentence: str) -> None:
 def test_it_goes_without_an_element_that_cannot_be_and_reads_the_rest(
     elements: str, name: str, sentence: str
 ) -> None:
-    bag = read_bag_code(f"0195012345678903{elements}21S7", TODAY)
+    bag = parse_bag_code(f"0195012345678903{elements}21S7", TODAY)
     assert (bag.gtin, bag.serial) == ("95012345678903", "S7")
     assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
     assert name == "" or not getattr(bag, name)
 
 
 def test_it_takes_no_product_number_with_a_wrong_check_digit() -> None:
-    bag = read_bag_code("(01)95012345678904(10)26A7(37)25", TODAY)
+    bag = parse_bag_code("(01)95012345678904(10)26A7(37)25", TODAY)
     assert (bag.gtin, bag.part_numbers, bag.lot, bag.quantity) == ("", (), "26A7", 25)
     assert bag.doubts == ("The check digit of 95012345678904 is wrong: scan it again, or type what is missing.",)
 
 
 def test_it_doubts_a_lot_that_may_have_swallowed_the_quantity() -> None:
-    bag = read_bag_code("019501234567890310AB123725", TODAY)
+    bag = parse_bag_code("019501234567890310AB123725", TODAY)
     assert bag.lot == "AB123725"
     assert bag.doubts == ("Check that the lot is AB123725: no separator came with the code.",)
-    assert read_bag_code("019501234567890310AB12", TODAY).doubts == ()
+    assert parse_bag_code("019501234567890310AB12", TODAY).doubts == ()
 
 
 @pytest.mark.parametrize(
@@ -310,7 +316,7 @@ def test_it_checks_the_last_digit(digits: str, valid: bool) -> None:
 
 @pytest.mark.parametrize("text", ["B7KM4Q2XR", "HTTPS://BENCH.LAN/S/B7KM4Q2XR", "header 2.0", "01", ""])
 def test_it_leaves_other_texts_to_others(text: str) -> None:
-    assert not is_bag_code(text)
+    assert not looks_like_bag_code(text)
 
 
 pieces = st.sampled_from(
@@ -322,7 +328,7 @@ pieces = st.sampled_from(
 def test_whatever_is_scanned_it_is_read_or_refused_with_a_sentence(parts: list[str]) -> None:
     text = "".join(parts)
     try:
-        bag = read_bag_code(text, TODAY)
+        bag = parse_bag_code(text, TODAY)
     except BadBagCode as refusal:
         assert str(refusal).endswith(".")  # noqa: PT017 - both outcomes are right
     else:
@@ -331,11 +337,15 @@ def test_whatever_is_scanned_it_is_read_or_refused_with_a_sentence(parts: list[s
 
 
 def test_it_spells_separators_so_that_they_can_be_shown_kept_and_read_again() -> None:
-    kept = bag_code_reader.spelled(ENVELOPE)
+    kept = bag_code_reader.spell_separators(ENVELOPE)
     assert kept.isprintable()
     assert kept.startswith("[)>{RS}06{GS}PHS-0412{GS}1PWB-H4-200{GS}")
-    assert kept == bag_code_reader.spelled(kept) == bag_code_reader.spelled(spelled("^]", "^^", "^D"))
-    assert read_bag_code(kept, TODAY).part_numbers == read_bag_code(ENVELOPE, TODAY).part_numbers
+    assert (
+        kept
+        == bag_code_reader.spell_separators(kept)
+        == bag_code_reader.spell_separators(spell_separators("^]", "^^", "^D"))
+    )
+    assert parse_bag_code(kept, TODAY).part_numbers == parse_bag_code(ENVELOPE, TODAY).part_numbers
 
 
 @pytest.mark.parametrize(
@@ -352,14 +362,14 @@ def test_it_spells_separators_so_that_they_can_be_shown_kept_and_read_again() ->
 )
 def test_it_takes_the_bare_digits_of_a_product_for_a_gtin(digits: str, element: str) -> None:
     """EAN-13 and UPC-A examples as above (memory)."""
-    assert from_gtin(digits) == element
+    assert element_string_from_gtin(digits) == element
     if element:
-        assert read_bag_code(element, TODAY).gtin == element.removeprefix("(01)")
+        assert parse_bag_code(element, TODAY).gtin == element.removeprefix("(01)")
 
 
 def test_it_joins_bar_codes_of_one_field_each() -> None:
-    joined = from_fields(["Q25", "1PWB-H4-200", "1TNG881", "hello", "Q30", "9D2631"])
-    bag = read_bag_code(joined, TODAY)
+    joined = envelope_from_barcodes(["Q25", "1PWB-H4-200", "1TNG881", "hello", "Q30", "9D2631"])
+    bag = parse_bag_code(joined, TODAY)
     assert (bag.supplier_part, bag.quantity, bag.lot, bag.date_code) == ("WB-H4-200", 25, "NG881", "2631")
 
 
@@ -367,4 +377,4 @@ def test_it_joins_bar_codes_of_one_field_each() -> None:
     "texts", [[], ["1PWB-H4"], ["Q25", "1TNG881"], ["P", "Q25"], ["HELLO", "WORLD"], ["PX", "QUITE"]]
 )
 def test_it_joins_no_bar_codes_that_stand_alone_or_name_no_part(texts: list[str]) -> None:
-    assert from_fields(texts) == ""
+    assert envelope_from_barcodes(texts) == ""

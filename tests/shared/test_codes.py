@@ -9,52 +9,52 @@ from hypothesis import strategies as st
 
 from shared import codes
 
-KINDS = sorted(codes.KINDS.values())
+KINDS = sorted(codes.CODE_KINDS.values())
 kinds = st.sampled_from(KINDS)
 seeds = st.integers(0, 2**32)
 
 
 def draw(kind: str, seed: int) -> str:
     chance = random.Random(seed)
-    return codes.new_code(kind, chance.choice)
+    return codes.generate_code(kind, chance.choice)
 
 
 @given(kinds, seeds)
 def test_it_draws_nine_characters_that_read_back_as_their_kind(kind: str, seed: int) -> None:
     code = draw(kind, seed)
     assert len(code) == 9
-    assert codes.parse(code) == codes.Code(code, kind)
+    assert codes.parse_code(code) == codes.Code(code, kind)
     assert set(code[1:]).isdisjoint("01IOLAEUYZ")
 
 
 def test_it_draws_from_the_system_by_default() -> None:
-    assert len({codes.new_code("bin") for _ in range(200)}) == 200
+    assert len({codes.generate_code("bin") for _ in range(200)}) == 200
 
 
 def test_it_has_no_code_for_an_unknown_kind() -> None:
     with pytest.raises(ValueError, match="No type letter for 'box'; codes exist for bin, lot, piece, job, order"):
-        codes.new_code("box")
+        codes.generate_code("box")
 
 
 @given(kinds, seeds, st.integers(0, 8), st.sampled_from("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
 def test_it_catches_every_single_wrong_character(kind: str, seed: int, at: int, character: str) -> None:
     code = draw(kind, seed)
     wrong = code[:at] + character + code[at + 1 :]
-    if codes.normalise(wrong) == code:
-        assert codes.parse(wrong).text == code
+    if codes.normalise_code(wrong) == code:
+        assert codes.parse_code(wrong).text == code
         return
     with pytest.raises(codes.BadCode):
-        codes.parse(wrong)
+        codes.parse_code(wrong)
 
 
 @given(kinds, seeds, st.integers(0, 7))
 def test_it_catches_every_swap_of_neighbours(kind: str, seed: int, at: int) -> None:
     code = draw(kind, seed)
     swapped = code[:at] + code[at + 1] + code[at] + code[at + 2 :]
-    if codes.normalise(swapped) == code:
+    if codes.normalise_code(swapped) == code:
         return
     with pytest.raises(codes.BadCode):
-        codes.parse(swapped)
+        codes.parse_code(swapped)
 
 
 def test_it_refuses_a_code_whose_swap_the_check_character_alone_would_miss() -> None:
@@ -64,16 +64,16 @@ def test_it_refuses_a_code_whose_swap_the_check_character_alone_would_miss() -> 
     assert codes.check_character(blind[:8]) == codes.check_character(twin[:8]) == blind[8]
     for text in (blind, twin):
         with pytest.raises(codes.BadCode, match="do not agree"):
-            codes.parse(text)
+            codes.parse_code(text)
 
 
 def blind_swap() -> str:
-    for one in codes.ALPHABET:
-        for two in codes.ALPHABET:
-            for left, right in zip(codes.ALPHABET, codes.ALPHABET[1:], strict=False):
+    for one in codes.CODE_ALPHABET:
+        for two in codes.CODE_ALPHABET:
+            for left, right in zip(codes.CODE_ALPHABET, codes.CODE_ALPHABET[1:], strict=False):
                 stem, twin = f"B222{one}{two}{left}{right}", f"B222{one}{two}{right}{left}"
                 check = codes.check_character(stem)
-                if check == codes.check_character(twin) and check in codes.ALPHABET:
+                if check == codes.check_character(twin) and check in codes.CODE_ALPHABET:
                     return stem + check
     raise AssertionError("no blind swap found")
 
@@ -105,9 +105,9 @@ class Slips:
 def test_it_reads_the_code_in_any_dress(form: str) -> None:
     code = Slips.code
     text = form.format(
-        code=code, lower=code.lower(), grouped=codes.grouped(code), spaced=" ".join(codes.grouped(code))
+        code=code, lower=code.lower(), grouped=codes.format_code(code), spaced=" ".join(codes.format_code(code))
     )
-    assert codes.parse(text) == codes.Code(code, "bin")
+    assert codes.parse_code(text) == codes.Code(code, "bin")
 
 
 @pytest.mark.parametrize(
@@ -138,7 +138,7 @@ def test_it_reads_the_code_in_any_dress(form: str) -> None:
 )
 def test_it_names_the_slip(text: str, sentence: str) -> None:
     with pytest.raises(codes.BadCode) as slip:
-        codes.parse(text)
+        codes.parse_code(text)
     assert str(slip.value) == sentence
 
 
@@ -146,32 +146,32 @@ def test_it_says_when_the_characters_disagree() -> None:
     code = Slips.code
     wrong = code[:3] + ("3" if code[3] != "3" else "4") + code[4:]
     with pytest.raises(codes.BadCode, match="do not agree with each other: one is wrong, or two neighbours"):
-        codes.parse(wrong)
+        codes.parse_code(wrong)
 
 
 @given(st.text(max_size=60))
 def test_it_either_reads_a_code_or_says_a_sentence(text: str) -> None:
-    assert outcome(text).endswith(".") or codes.parse(text).text == outcome(text)
+    assert outcome(text).endswith(".") or codes.parse_code(text).text == outcome(text)
 
 
 def outcome(text: str) -> str:
     try:
-        return codes.parse(text).text
+        return codes.parse_code(text).text
     except codes.BadCode as slip:
         return str(slip)
 
 
 @pytest.mark.parametrize(("typed", "letter"), [("1", "L"), ("i", "L"), ("0", "O"), ("8", "B")])
 def test_it_knows_that_the_first_character_is_a_letter(typed: str, letter: str) -> None:
-    code = draw(codes.KINDS[letter], 3)
-    assert codes.parse(typed + code[1:]).text == code
+    code = draw(codes.CODE_KINDS[letter], 3)
+    assert codes.parse_code(typed + code[1:]).text == code
 
 
-@given(kinds, seeds, st.integers(0, 8), st.sampled_from(codes.ALPHABET))
+@given(kinds, seeds, st.integers(0, 8), st.sampled_from(codes.CODE_ALPHABET))
 def test_it_offers_the_right_code_after_one_wrong_character(kind: str, seed: int, at: int, other: str) -> None:
     code = draw(kind, seed)
     wrong = code[:at] + other + code[at + 1 :]
-    assert wrong == code or codes.normalise(wrong) == code or code in codes.nearby(wrong)
+    assert wrong == code or codes.normalise_code(wrong) == code or code in codes.codes_one_typo_away(wrong)
 
 
 @given(kinds, seeds, st.integers(0, 7))
@@ -183,22 +183,22 @@ def test_it_offers_the_right_code_after_a_swap_a_gap_or_a_double(kind: str, seed
         code[: at + 1] + code[at:],
     )
     for slip in slips:
-        assert codes.normalise(slip) == code or code in codes.nearby(slip)
+        assert codes.normalise_code(slip) == code or code in codes.codes_one_typo_away(slip)
 
 
 @given(st.text(max_size=30))
 def test_it_offers_only_codes_each_once(text: str) -> None:
-    offered = list(codes.nearby(text))
+    offered = list(codes.codes_one_typo_away(text))
     assert len(offered) == len(set(offered))
-    assert all(codes.parse(code).text == code for code in offered)
+    assert all(codes.parse_code(code).text == code for code in offered)
 
 
 def test_it_writes_codes_in_groups_for_people() -> None:
-    assert codes.grouped("B7KM4Q2XR") == "B7K-M4Q-2XR"
+    assert codes.format_code("B7KM4Q2XR") == "B7K-M4Q-2XR"
 
 
 def test_it_builds_a_link_that_alphanumeric_mode_holds() -> None:
-    link = codes.link("https://bench.lan/", "B7KM4Q2XR")
+    link = codes.label_url("https://bench.lan/", "B7KM4Q2XR")
     assert link == "HTTPS://BENCH.LAN/S/B7KM4Q2XR"
     assert len(link) == 29
 
@@ -209,4 +209,4 @@ def test_it_takes_any_way_of_choosing() -> None:
         return choices[-1 - len(turn) % 5]
 
     turn: list[int] = []
-    assert codes.parse(codes.new_code("job", highest)).kind == "job"
+    assert codes.parse_code(codes.generate_code("job", highest)).kind == "job"

@@ -2,7 +2,7 @@
 
 import pytest
 
-from shared.hazards import HAZARDS, Hazard, implied_hazards, in_order
+from shared.hazards import HAZARDS, Hazard, implied_hazards, sort_hazards
 
 
 @pytest.mark.parametrize(
@@ -36,7 +36,7 @@ def test_it_knows_what_a_part_warns_of(
 
 
 def test_it_puts_what_can_kill_first() -> None:
-    assert in_order(["bright", "static", "stored_charge", "mains", "mains"]) == (
+    assert sort_hazards(["bright", "static", "stored_charge", "mains", "mains"]) == (
         "mains",
         "stored_charge",
         "static",
@@ -46,7 +46,7 @@ def test_it_puts_what_can_kill_first() -> None:
 
 def test_it_refuses_a_hazard_it_does_not_have() -> None:
     with pytest.raises(ValueError, match=r"No hazard called dragons; choose from mains, stored_charge"):
-        in_order(["mains", "dragons"])
+        sort_hazards(["mains", "dragons"])
 
 
 @pytest.mark.parametrize("hazard", HAZARDS.values(), ids=HAZARDS)

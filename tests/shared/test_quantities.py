@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.quantities import (
-    EXPONENTS,
-    MOST,
-    UNITS,
+    CURRENCY_EXPONENTS,
+    MAX_QUANTITY,
+    UNIT_FACTORS,
     BadQuantity,
     check_quantity,
     format_money,
@@ -16,8 +16,8 @@ from shared.quantities import (
     parse_quantity,
 )
 
-units = st.sampled_from(sorted(UNITS))
-currencies = st.sampled_from(sorted(EXPONENTS))
+units = st.sampled_from(sorted(UNIT_FACTORS))
+currencies = st.sampled_from(sorted(CURRENCY_EXPONENTS))
 
 
 @pytest.mark.parametrize(
@@ -45,7 +45,7 @@ currencies = st.sampled_from(sorted(EXPONENTS))
         ("1,234.5 m", "mm", 1_234_500),
         ("1.234,5 m", "mm", 1_234_500),
         ("1 234,5 m", "mm", 1_234_500),
-        ("1000000000", "piece", MOST),
+        ("1000000000", "piece", MAX_QUANTITY),
     ],
 )
 def test_it_reads_what_people_type(text: str, unit: str, amount: int) -> None:
@@ -97,9 +97,9 @@ def test_it_refuses_with_a_sentence(text: str, unit: str, sentence: str) -> None
 
 
 def test_it_takes_nothing_for_an_answer_where_nothing_is_one() -> None:
-    assert parse_quantity("0", "ml", least=0) == 0
+    assert parse_quantity("0", "ml", minimum=0) == 0
     with pytest.raises(BadQuantity, match=r"The quantity cannot be negative; -1 was given\."):
-        parse_quantity("-1", "ml", least=0)
+        parse_quantity("-1", "ml", minimum=0)
 
 
 def test_it_checks_whole_numbers_that_came_by_another_door() -> None:
@@ -107,7 +107,7 @@ def test_it_checks_whole_numbers_that_came_by_another_door() -> None:
     with pytest.raises(BadQuantity, match=r"must be at least 1 piece; 0 was given\."):
         check_quantity(0, "piece")
     with pytest.raises(BadQuantity, match="look for a digit too many"):
-        check_quantity(MOST + 1, "piece")
+        check_quantity(MAX_QUANTITY + 1, "piece")
 
 
 @pytest.mark.parametrize(
@@ -131,7 +131,7 @@ def test_it_shows_quantities_as_people_say_them(amount: int, unit: str, text: st
     assert format_quantity(amount, unit) == text
 
 
-@given(st.integers(1, MOST), units)
+@given(st.integers(1, MAX_QUANTITY), units)
 def test_it_reads_back_what_it_shows(amount: int, unit: str) -> None:
     assert parse_quantity(format_quantity(amount, unit), unit) == amount
 
@@ -144,7 +144,7 @@ def test_it_gives_a_whole_number_in_range_or_a_sentence(text: str, unit: str) ->
         assert str(refusal).endswith(".")  # noqa: PT017 - both outcomes are right
     else:
         assert type(amount) is int
-        assert 1 <= amount <= MOST
+        assert 1 <= amount <= MAX_QUANTITY
 
 
 @pytest.mark.parametrize(
@@ -196,7 +196,7 @@ def test_it_refuses_a_sum_with_a_sentence(text: str, currency: str, sentence: st
     assert str(refusal.value) == sentence
 
 
-@given(st.integers(0, MOST), currencies)
+@given(st.integers(0, MAX_QUANTITY), currencies)
 def test_it_reads_back_the_sums_it_shows(minor: int, currency: str) -> None:
     assert parse_money(format_money(minor, currency), currency) == minor
 

@@ -15,13 +15,13 @@ from inventory.domain.jobs import fitted_substitutes
 from inventory.domain.proof import piece_locations
 from inventory.domain.reorder import usage
 from inventory.store import job_use
-from inventory.store.connection import run
-from inventory.store.tables import Bin, Job, Loan, Lot, Need, Order, OrderLine, Piece, StandIn
+from inventory.store.connection import execute
+from inventory.store.tables import Bin, Job, Loan, Lot, Need, Order, OrderLine, Piece, Substitution
 
-Key = tuple[int | None, int]  # of a job, and of a lot or a part
+HolderKey = tuple[int | None, int]  # of a job, and of a lot or a part
 
 
-class Line(NamedTuple):
+class LedgerLine(NamedTuple):
     """A line of the ledger."""
 
     id: int
@@ -36,25 +36,25 @@ class Line(NamedTuple):
     reverses_id: int | None
 
 
-def book_of_the_bench() -> Book:
+def replay_ledger() -> ReferenceLedger:
     """Return the second book of all that happened; asserts that nothing went below zero on the way."""
-    made = Book()
-    for line in run(f"SELECT {', '.join(Line._fields)} FROM movements ORDER BY id").fetchall():
-        made.take(Line(*line))
+    made = ReferenceLedger()
+    for line in execute(f"SELECT {', '.join(LedgerLine._fields)} FROM movements ORDER BY id").fetchall():
+        made.take(LedgerLine(*line))
     return made
 
 
-class Book:
+class ReferenceLedger:
     """Who has what, by the lines of the ledger: a piece's movements are a pile, of which only the top is undone."""
 
     def __init__(self) -> None:
-        self.lines: dict[int, Line] = {}
+        self.lines: dict[int, LedgerLine] = {}
         self.lying: dict[tuple[int, int], int] = defaultdict(int)  # by bin and lot
-        self.with_job: dict[Key, int] = defaultdict(int)  # by job and lot
-        self.piles: dict[int, list[Line]] = defaultdict(list)  # by piece
+        self.with_job: dict[HolderKey, int] = defaultdict(int)  # by job and lot
+        self.piles: dict[int, list[LedgerLine]] = defaultdict(list)  # by piece
         self.undone: set[int] = set()
 
-    def take(self, line: Line) -> None:
+    def take(self, line: LedgerLine) -> None:
         self.lines[line.id] = line
         of = line if line.reverses_id is None else self.lines[line.reverses_id]
         if line.piece_id is not None:
@@ -67,7 +67,7 @@ class Book:
             assert self.with_job[line.job_id, line.lot_id] >= 0, "a job gave back what it did not have"
         self.undone |= {of.id} - {line.id}
 
-    def _take_piece(self, piece_id: int, line: Line, of: Line) -> None:
+    def _take_piece(self, piece_id: int, line: LedgerLine, of: LedgerLine) -> None:
         pile = self.piles[piece_id]
         if of is line:
             pile.append(line)
@@ -75,19 +75,19 @@ class Book:
         assert pile.pop() is of, "a movement of a piece was undone under a later one"
         self.undone.add(of.id)
 
-    def place(self, piece_id: int) -> Line | None:
+    def place(self, piece_id: int) -> LedgerLine | None:
         """Return the last line of a piece that stands, or None."""
         return self.piles[piece_id][-1] if self.piles[piece_id] else None
 
-    def has(self) -> dict[Key, int]:
+    def has(self) -> dict[HolderKey, int]:
         """Return by job and lot how much a job has, pieces too."""
-        found: dict[Key, int] = defaultdict(int, {key: n for key, n in self.with_job.items() if n})
+        found: dict[HolderKey, int] = defaultdict(int, {key: n for key, n in self.with_job.items() if n})
         for pile in self.piles.values():
             if pile and pile[-1].kind == "pull":
                 found[pile[-1].job_id, pile[-1].lot_id] += 1
         return dict(found)
 
-    def standing(self, *kinds: str) -> Iterator[Line]:
+    def standing(self, *kinds: str) -> Iterator[LedgerLine]:
         """Yield the lines of some kinds that were not undone."""
         return (one for one in self.lines.values() if one.kind in kinds and one.id not in self.undone)
 
@@ -95,16 +95,16 @@ class Book:
 # ---- what must agree -------------------------------------------------------------------------------------
 
 
-def shelves(book: Book) -> None:
-    kept = run("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
+def check_shelves(book: ReferenceLedger) -> None:
+    kept = execute("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
     assert {(place, lot): number for place, lot, number in kept} == {k: n for k, n in book.lying.items() if n}
     for one in Bin.select():
-        inside = bins.parts_in(one.id)
+        inside = bins.part_ids_in_bin(one.id)
         assert not (one.retired and inside), "there is something in a bin that is retired"
         assert one.mixed or inside <= {one.part_id}
 
 
-def _said_of(last: Line | None, out_to: int | None) -> tuple[str, int | None, int | None]:
+def _expected_location(last: LedgerLine | None, out_to: int | None) -> tuple[str, int | None, int | None]:
     """Return state, bin and job of a piece, by its last line that stands and the job that it is out to."""
     if last is None:
         return "gone", None, None
@@ -113,25 +113,25 @@ def _said_of(last: Line | None, out_to: int | None) -> tuple[str, int | None, in
     return ("fitted", None, last.job_id) if last.kind == "pull" else ("scrapped", None, None)
 
 
-def pieces(book: Book) -> None:
+def check_pieces(book: ReferenceLedger) -> None:
     out = {one.piece_id: one.job_id for one in Loan.select().where(Loan.ended.is_null())}
-    for key, found in piece_locations.whereabouts(list(Piece.select())).items():
-        assert (found.state, found.bin_id, found.job_id) == _said_of(book.place(key), out.get(key))
+    for key, found in piece_locations.piece_locations(list(Piece.select())).items():
+        assert (found.state, found.bin_id, found.job_id) == _expected_location(book.place(key), out.get(key))
     closed = Loan.select().join(Job).where(Loan.ended.is_null(), Job.status == "closed")
     assert not closed.exists(), "a piece is out with a closed job"
 
 
-def held_by_jobs(book: Book) -> None:
+def check_held_by_jobs(book: ReferenceLedger) -> None:
     has = book.has()
     assert {(job, lot.id): n for lot in Lot.select() for job, n in job_use.of_lot(lot.id).items()} == has
     assert {(job.id, lot): n for job in Job.select() for lot, n in job_use.of_job(job.id).items()} == has
 
 
-def _wants_met(book: Book) -> tuple[dict[Key, int], dict[int, int]]:
+def _needs_met(book: ReferenceLedger) -> tuple[dict[HolderKey, int], dict[int, int]]:
     """Return by job and part how many it has of it or in its place, and how many of each stand-in are left."""
-    asked = {one.entry: one.part_id for one in StandIn.select()}
-    own: dict[Key, int] = defaultdict(int)
-    stood: dict[Key, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    asked = {one.entry: one.part_id for one in Substitution.select()}
+    own: dict[HolderKey, int] = defaultdict(int)
+    stood: dict[HolderKey, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for one in book.standing("pull", "put back"):
         mine, left = stood[one.job_id, one.part_id], one.quantity
         if one.kind == "pull" and one.entry in asked:
@@ -147,17 +147,17 @@ def _wants_met(book: Book) -> tuple[dict[Key, int], dict[int, int]]:
     return own, {entry: number for mine in stood.values() for entry, number in mine.items()}
 
 
-def needs_and_use(book: Book) -> None:
-    met, kept = _wants_met(book)
-    assert {one.entry: one.kept for one in fitted_substitutes.stood_in()} == kept
+def check_needs_and_use(book: ReferenceLedger) -> None:
+    met, kept = _needs_met(book)
+    assert {one.entry: one.kept for one in fitted_substitutes.fitted_substitutes()} == kept
     for need in Need.select():
         assert need.taken == met.get((need.job_id, need.part_id), 0)
-    found = usage.uses()
+    found = usage.use_events()
     used = zip(found.job_id.tolist(), found.part_id.tolist(), found.quantity.tolist(), strict=True)
     assert {(job, part): number for job, part, number in used} == {key: n for key, n in met.items() if n}
 
 
-def orders(book: Book) -> None:
+def check_orders(book: ReferenceLedger) -> None:
     came: dict[int | None, int] = defaultdict(int)
     of_lot = {one.id: one.order_line_id for one in Lot.select()}
     for one in book.standing("receive"):
@@ -170,11 +170,11 @@ def orders(book: Book) -> None:
         assert order.status == ("placed" if waits else ended)
 
 
-def sums(book: Book) -> None:
+def check_stock_totals(book: ReferenceLedger) -> None:
     lot = {one.id: one for one in Lot.select()}
     here = [one for one in Piece.select() if one.bin_id is not None]
     out = {one.piece_id for one in Loan.select().where(Loan.ended.is_null())}
-    met, _ = _wants_met(book)
+    met, _ = _needs_met(book)
     for part in {one.part_id for one in lot.values()}:
         said = stock_totals.stock_of(part)
         loose = [(lot[key].on_hold, n) for (_, key), n in book.lying.items() if lot[key].part_id == part]
@@ -187,13 +187,21 @@ def sums(book: Book) -> None:
         assert said.promised == sum(max(0, n.quantity - met.get((n.job_id, part), 0)) for n in wants)
 
 
-def costs(book: Book) -> None:
+def check_lot_costs(book: ReferenceLedger) -> None:
     cost = {one.id: one.cost_minor for one in Lot.select()}
     has = book.has()
-    for lot, money in lot_costs.money_of(cost).items():
+    for lot, money in lot_costs.cost_ledgers(cost).items():
         held = {holder: units for holder, units, _ in money.holders() if holder > 0 and units}
         assert held == {job: number for (job, key), number in has.items() if key == lot}
         assert sum(share for _, _, share in money.holders()) == cost[lot]
 
 
-AGREE = (shelves, pieces, held_by_jobs, needs_and_use, orders, sums, costs)
+CHECKS = (
+    check_shelves,
+    check_pieces,
+    check_held_by_jobs,
+    check_needs_and_use,
+    check_orders,
+    check_stock_totals,
+    check_lot_costs,
+)

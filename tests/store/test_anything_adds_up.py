@@ -9,11 +9,11 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.catalogue import bins, lots
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.store import verify
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -49,22 +49,24 @@ def test_the_ledger_adds_up_after_any_sequence_of_acts(acts: list[tuple[str, int
             before = _stock()
             try:
                 bench.do(*act)
-            except Refused as refused:
+            except DomainError as refused:
                 refusals.append((act, refused.sentence, _stock() == before))
         assert all(sentence.endswith((".", "?")) for _, sentence, _ in refusals), refusals
         assert all(unchanged for _, _, unchanged in refusals), "a refused act changed the stock"
         found = verify.verify_ledger()
         assert found.sound, found.faults
-        assert run("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
-        assert run(MORE_BACK_THAN_TAKEN).fetchall() == []
+        assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
+        assert execute(MORE_BACK_THAN_TAKEN).fetchall() == []
         everything.rollback()
 
 
 def _stock() -> list[Any]:
     return [
-        run("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0 ORDER BY bin_id, lot_id").fetchall(),
-        run("SELECT id, bin_id FROM pieces ORDER BY id").fetchall(),
-        run("SELECT COUNT(*) FROM movements").fetchone(),
+        execute(
+            "SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0 ORDER BY bin_id, lot_id"
+        ).fetchall(),
+        execute("SELECT id, bin_id FROM pieces ORDER BY id").fetchall(),
+        execute("SELECT COUNT(*) FROM movements").fetchone(),
     ]
 
 
@@ -81,7 +83,7 @@ class _Bench:
     def do(self, act: str, which: int, quantity: int, side: int) -> None:
         bin_, job = self.bins[side].id, self.jobs[which % 2].id
         lot = self.lots[which % len(self.lots)] if self.lots else None
-        pieces = bins.pieces_in(part_id=self.part.id)
+        pieces = bins.stocked_pieces(part_id=self.part.id)
         if act == "receive":
             done = receive.receive(self.part.id, quantity, bin_)
             self.lots.append(done.lot_ids[0])
@@ -113,7 +115,7 @@ class _Bench:
         if act == "single out":
             return adjustments.single_out(bin_, lot)
         if act == "hold":
-            lots.hold(lot, "dull contacts")
+            lots.hold_lot(lot, "dull contacts")
         if act == "release":
-            lots.release(lot)
+            lots.release_lot(lot)
         return None

@@ -13,14 +13,14 @@ import pytest
 from inventory.domain.buying import incoming_plans
 from inventory.domain.catalogue import bins
 from inventory.domain.common import clock, idempotency
-from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.common.errors import Conflict, DomainError, Invalid
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
 from inventory.domain.quality import incoming_testing
 from inventory.store import connection, verify
 from inventory.store.tables import Movement
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -30,11 +30,11 @@ def together(acts: list[Callable[[], Any]]) -> list[Any]:
     gate, results = threading.Barrier(len(acts)), [None] * len(acts)
 
     def run(number: int) -> None:
-        connection.ready()
+        connection.connect()
         gate.wait()
         try:
             results[number] = acts[number]()
-        except Refused as refused:
+        except DomainError as refused:
             results[number] = refused
         finally:
             connection.database.close()
@@ -48,7 +48,7 @@ def together(acts: list[Callable[[], Any]]) -> list[Any]:
 
 
 def test_two_who_reach_for_the_last_one_get_one_success_and_one_clear_refusal() -> None:
-    _, bin_, _ = stocked(1)
+    _, bin_, _ = a_stocked_part(1)
     job = a_job()
     results = together([lambda: pull.pull(bin_id=bin_.id, job_id=job.id)] * 2)
     refusals = [one for one in results if isinstance(one, Conflict)]
@@ -78,18 +78,18 @@ def test_eight_who_pull_as_fast_as_they_can_take_exactly_what_was_there() -> Non
 
 
 def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
-    _, bin_, _ = stocked(20)
+    _, bin_, _ = a_stocked_part(20)
     job = a_job()
 
-    def act() -> idempotency.Answer:
+    def act() -> idempotency.StoredResponse:
         pull.pull(bin_id=bin_.id, job_id=job.id)
-        return idempotency.Answer(201, "taken")
+        return idempotency.StoredResponse(201, "taken")
 
-    def send() -> idempotency.Answer:
-        return idempotency.answer_once("person:1", "key-1", "the same request", act)
+    def send() -> idempotency.StoredResponse:
+        return idempotency.run_once("person:1", "key-1", "the same request", act)
 
     results = together([send] * 8)
-    answered = [one for one in results if isinstance(one, idempotency.Answer)]
+    answered = [one for one in results if isinstance(one, idempotency.StoredResponse)]
     under_way = [one for one in results if isinstance(one, Conflict) and one.reason == "under_way"]
     assert len(answered) + len(under_way) == 8
     assert answered
@@ -99,40 +99,43 @@ def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
 
 
 def test_a_key_used_for_another_request_is_refused() -> None:
-    idempotency.answer_once("person:1", "key-1", "first", lambda: idempotency.Answer(201, "first"))
+    idempotency.run_once("person:1", "key-1", "first", lambda: idempotency.StoredResponse(201, "first"))
     with pytest.raises(Invalid, match="used for a different request"):
-        idempotency.answer_once("person:1", "key-1", "second", lambda: idempotency.Answer(201, "second"))
-    other = idempotency.answer_once("person:2", "key-1", "second", lambda: idempotency.Answer(201, "somebody else's"))
+        idempotency.run_once("person:1", "key-1", "second", lambda: idempotency.StoredResponse(201, "second"))
+    other = idempotency.run_once(
+        "person:2", "key-1", "second", lambda: idempotency.StoredResponse(201, "somebody else's")
+    )
     assert (other.body, other.replayed) == ("somebody else's", False)
 
 
 def test_a_refused_request_leaves_nothing_and_is_refused_again_under_its_key() -> None:
-    _, bin_, _ = stocked(3)
+    _, bin_, _ = a_stocked_part(3)
     job = a_job()
 
-    def act() -> idempotency.Answer:
+    def act() -> idempotency.StoredResponse:
         pull.pull(bin_id=bin_.id, job_id=job.id)
-        return idempotency.Answer(409, "refused after all")
+        return idempotency.StoredResponse(409, "refused after all")
 
-    first = idempotency.answer_once("person:1", "key-1", "same", act)
-    again = idempotency.answer_once("person:1", "key-1", "same", act)
+    first = idempotency.run_once("person:1", "key-1", "same", act)
+    again = idempotency.run_once("person:1", "key-1", "same", act)
     assert (first.replayed, again.replayed, again.status) == (False, True, 409)
     assert not Movement.select().where(Movement.kind == "pull").exists()
 
 
 def test_a_crash_in_between_loses_both_the_act_and_its_key() -> None:
-    _, bin_, _ = stocked(3)
+    _, bin_, _ = a_stocked_part(3)
     job = a_job()
 
-    def crash() -> idempotency.Answer:
+    def crash() -> idempotency.StoredResponse:
         pull.pull(bin_id=bin_.id, job_id=job.id)
         raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
-        idempotency.answer_once("person:1", "key-1", "same", crash)
+        idempotency.run_once("person:1", "key-1", "same", crash)
     assert not Movement.select().where(Movement.kind == "pull").exists()
     assert (
-        idempotency.answer_once("person:1", "key-1", "same", lambda: idempotency.Answer(201, "taken")).body == "taken"
+        idempotency.run_once("person:1", "key-1", "same", lambda: idempotency.StoredResponse(201, "taken")).body
+        == "taken"
     )
 
 
@@ -153,7 +156,7 @@ except Conflict:
 
 
 def test_several_processes_on_one_database_take_exactly_what_was_there(database_url: str) -> None:
-    _, bin_, _ = stocked(60)
+    _, bin_, _ = a_stocked_part(60)
     job = a_job()
     arguments = [sys.executable, "-c", _ANOTHER_PROCESS, database_url, str(bin_.id), str(job.id)]
     running = [subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True) for _ in range(3)]
@@ -166,21 +169,21 @@ def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwh
     """A printer that is slow must not hold the database, and two taps must not print twice."""
     done, begun, go_on = [], threading.Event(), threading.Event()
 
-    def act() -> idempotency.Answer:
+    def act() -> idempotency.StoredResponse:
         begun.set()
         assert go_on.wait(10)
         done.append(1)
-        return idempotency.Answer(200, "printed")
+        return idempotency.StoredResponse(200, "printed")
 
-    def slow() -> idempotency.Answer:
-        return idempotency.answer_claimed("ines", "key", "digest", act)
+    def slow() -> idempotency.StoredResponse:
+        return idempotency.run_claimed("ines", "key", "digest", act)
 
     def meanwhile() -> object:
         assert begun.wait(10)
         try:
             with pytest.raises(Conflict, match="still under way"):
                 slow()
-            return stocked()
+            return a_stocked_part()
         finally:
             go_on.set()
 
@@ -192,17 +195,17 @@ def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwh
 
 
 def test_what_did_not_leave_the_house_gives_its_key_back() -> None:
-    def refuse() -> idempotency.Answer:
+    def refuse() -> idempotency.StoredResponse:
         raise Conflict("The printer is off.")
 
     with pytest.raises(Conflict, match="The printer is off"):
-        idempotency.answer_claimed("ines", "key", "digest", refuse)
+        idempotency.run_claimed("ines", "key", "digest", refuse)
     assert (
-        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed")).body
+        idempotency.run_claimed("ines", "key", "digest", lambda: idempotency.StoredResponse(200, "printed")).body
         == "printed"
     )
     with pytest.raises(Invalid, match="different request"):
-        idempotency.answer_claimed("ines", "key", "another digest", lambda: idempotency.Answer(200, "printed"))
+        idempotency.run_claimed("ines", "key", "another digest", lambda: idempotency.StoredResponse(200, "printed"))
 
 
 _DIES_OVER_IT = """
@@ -218,12 +221,17 @@ idempotency.answer_claimed("ines", "key", "digest", lambda: os._exit(9))
 def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) -> None:
     assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
     with pytest.raises(Conflict, match="still under way"):
-        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed"))
-    with clock.set_to(clock.now() + idempotency.LONGEST), pytest.raises(Conflict, match="was cut off") as refusal:
-        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed"))
+        idempotency.run_claimed("ines", "key", "digest", lambda: idempotency.StoredResponse(200, "printed"))
+    with (
+        clock.freeze_at(clock.now() + idempotency.MAX_IN_PROGRESS),
+        pytest.raises(Conflict, match="was cut off") as refusal,
+    ):
+        idempotency.run_claimed("ines", "key", "digest", lambda: idempotency.StoredResponse(200, "printed"))
     assert refusal.value.reason == "cut_off"
     assert (
-        idempotency.answer_claimed("ines", "fresh key", "digest", lambda: idempotency.Answer(200, "printed")).body
+        idempotency.run_claimed(
+            "ines", "fresh key", "digest", lambda: idempotency.StoredResponse(200, "printed")
+        ).body
         == "printed"
     )
 
@@ -232,9 +240,11 @@ def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles()
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=5, accept=4)
     receive.receive(part.id, 20, a_bin(part).id)
-    check = incoming_testing.waiting()[0].id
-    results = together([lambda good=good: incoming_testing.record(check, good=good) for good in (True, False) * 3])
-    assert not [one for one in results if isinstance(one, Refused)]
+    check = incoming_testing.waiting_checks()[0].id
+    results = together(
+        [lambda good=good: incoming_testing.record_result(check, good=good) for good in (True, False) * 3]
+    )
+    assert not [one for one in results if isinstance(one, DomainError)]
     found = incoming_testing.check(check)
     assert (found.tested, found.bad, found.left) == (6, 3, 14)
     assert [one.number for one in found.results] == [1, 2, 3, 4, 5, 6]
@@ -245,8 +255,8 @@ def test_a_check_that_two_people_close_at_once_is_closed_by_one_of_them() -> Non
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=1)
     receive.receive(part.id, 5, a_bin(part).id)
-    check = incoming_testing.record(incoming_testing.waiting()[0].id, good=False).id
-    results = together([lambda: incoming_testing.close(check, "rejected")] * 3)
+    check = incoming_testing.record_result(incoming_testing.waiting_checks()[0].id, good=False).id
+    results = together([lambda: incoming_testing.close_as_tested(check, "rejected")] * 3)
     assert sorted(getattr(one, "reason", "") for one in results) == ["", "check_closed", "check_closed"]
 
 
@@ -259,8 +269,8 @@ def test_what_must_not_be_in_use_waits_for_whoever_is_about_to_use_it(late: str)
     under_way, answered = threading.Event(), threading.Event()
 
     def uses() -> None:
-        with connection.writing():
-            swap_tests.take(piece, job.id) if late == "close" else receive.receive(part.id, 1, empty.id)
+        with connection.transaction():
+            swap_tests.take_piece(piece, job.id) if late == "close" else receive.receive(part.id, 1, empty.id)
             under_way.set()
             answered.wait(0.2)  # it is not answered meanwhile, but waits
 

@@ -14,13 +14,13 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.catalogue import lots
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.quality import recall
 from inventory.domain.stocktake import count_entry, count_walks
-from inventory.domain.stocktake.count_review import book, count_again, end_walk
+from inventory.domain.stocktake.count_review import book_bins, end_walk, request_recount
 from inventory.store import verify
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -41,23 +41,23 @@ def test_the_ledger_adds_up_after_any_sequence_of_recalls_and_counts(acts: list[
             before = _stock()
             try:
                 bench.do(*act)
-            except Refused as refused:
+            except DomainError as refused:
                 assert refused.sentence.endswith((".", "?")), refused.sentence  # noqa: PT017
                 assert _stock() == before, f"{act} was refused but changed something"
         found = verify.verify_ledger()
         assert found.sound, found.faults
-        assert run("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
+        assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
         bench.settle()
         everything.rollback()
 
 
 def _stock() -> list[Any]:
     return [
-        run("SELECT bin_id, lot_id, quantity FROM balances ORDER BY bin_id, lot_id").fetchall(),
-        run("SELECT COUNT(*) FROM movements").fetchone(),
-        run("SELECT COUNT(*) FROM tallies").fetchone(),
-        run("SELECT id, state FROM walk_bins ORDER BY id").fetchall(),
-        run("SELECT id, ended FROM holds ORDER BY id").fetchall(),
+        execute("SELECT bin_id, lot_id, quantity FROM balances ORDER BY bin_id, lot_id").fetchall(),
+        execute("SELECT COUNT(*) FROM movements").fetchone(),
+        execute("SELECT COUNT(*) FROM tallies").fetchone(),
+        execute("SELECT id, state FROM walk_bins ORDER BY id").fetchall(),
+        execute("SELECT id, ended FROM holds ORDER BY id").fetchall(),
     ]
 
 
@@ -79,7 +79,7 @@ class _Bench:
     def try_all(self, acts: list[tuple[str, int]]) -> None:
         """Do what the book allows of some acts on the first lot."""
         for act, number in acts:
-            with suppress(Refused):
+            with suppress(DomainError):
                 self.do(act, 0, number)
 
     def _lot(self, which: int) -> int:
@@ -93,7 +93,7 @@ class _Bench:
     def _follow(self, entry: int) -> None:
         """Let the truth follow what the ledger says was moved."""
         self.entries.append(entry)
-        for lot, change in run("SELECT lot_id, quantity FROM movements WHERE entry = ?", entry).fetchall():
+        for lot, change in execute("SELECT lot_id, quantity FROM movements WHERE entry = ?", entry).fetchall():
             self.truth[lot] = max(0, self.truth[lot] + change)
 
     def _pull(self, which: int, number: int) -> None:
@@ -115,23 +115,23 @@ class _Bench:
     def _count(self, which: int, _: int) -> None:
         if self.walk is None:
             return
-        asked = count_walks.to_count(self.walk, self.bin.id)
+        asked = count_walks.bin_to_count(self.walk, self.bin.id)
         there = {one.lot.id: self.truth[one.lot.id] for one in asked.lots}
         if which == 5 and there:  # a miscount
             there[next(iter(there))] += 1
-        count_entry.tally(self.walk, self.bin.id, there, line=asked.line)
+        count_entry.enter_count(self.walk, self.bin.id, there, line=asked.line)
 
     def _book(self, _: int, __: int) -> None:
         if self.walk is not None:
-            book(self.walk, [self.bin.id])
+            book_bins(self.walk, [self.bin.id])
 
     def _again(self, _: int, __: int) -> None:
         if self.walk is not None:
-            count_again(self.walk, self.bin.id)
+            request_recount(self.walk, self.bin.id)
 
     def _leave_out(self, _: int, __: int) -> None:
         if self.walk is not None:
-            count_walks.leave_out(self.walk, self.bin.id)
+            count_walks.leave_out_bin(self.walk, self.bin.id)
 
     def _end(self, _: int, __: int) -> None:
         if self.walk is not None:
@@ -139,10 +139,10 @@ class _Bench:
             self.walk = None
 
     def _hold(self, which: int, _: int) -> None:
-        lots.hold(self._lot(which), "dull contacts")
+        lots.hold_lot(self._lot(which), "dull contacts")
 
     def _release(self, which: int, _: int) -> None:
-        lots.release(self._lot(which), "fine")
+        lots.release_lot(self._lot(which), "fine")
 
     def _scrap_rest(self, which: int, _: int) -> None:
         done = recall.scrap_rest(self._lot(which), "scrapped")
@@ -151,7 +151,7 @@ class _Bench:
         self.truth[self._lot(which)] = 0
 
     def _tick(self, which: int, _: int) -> None:
-        recall.see_to(self._lot(which), self.jobs[which % 2].id)
+        recall.tick_job(self._lot(which), self.jobs[which % 2].id)
 
     def _count_alone(self, which: int, _: int) -> None:
         lot = self._lot(which)
@@ -160,7 +160,7 @@ class _Bench:
     def _undo(self, which: int, _: int) -> None:
         if self.entries:
             entry = self.entries[which % len(self.entries)]
-            kinds = run("SELECT DISTINCT kind FROM movements WHERE entry = ?", entry).fetchall()
+            kinds = execute("SELECT DISTINCT kind FROM movements WHERE entry = ?", entry).fetchall()
             done = undo.undo(entry)
             if kinds != [("count",)]:  # undoing a count moves nothing
                 self._follow(done.entry)
@@ -169,7 +169,7 @@ class _Bench:
         """Count every lot honestly at last: then the ledger says what is there."""
         for lot, there in self.truth.items():
             adjustments.count(self.bin.id, lot, there)
-        for lot, booked in run("SELECT lot_id, quantity FROM balances").fetchall():
+        for lot, booked in execute("SELECT lot_id, quantity FROM balances").fetchall():
             assert booked == self.truth[lot]
 
 
@@ -189,16 +189,16 @@ def test_a_difference_is_booked_rightly_whatever_was_pulled_between_counting_and
         bench._begin(0, 0)
         bench.try_all(acts[:when])
         # a lot that the book thinks is gone is not on the walk: what is left of it comes back as a find
-        assume(run("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0] > 0)
-        while count_walks.walk_bins(bench.walk or 0)[0].state in count_walks.TO_COUNT:
+        assume(execute("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0] > 0)
+        while count_walks.walk_bins(bench.walk or 0)[0].state in count_walks.UNCOUNTED_STATES:
             bench._count(0, 0)
         bench.try_all(acts[when:])
         try:
             if count_walks.walk_bins(bench.walk or 0)[0].state == "counted":
-                book(bench.walk or 0, [bench.bin.id])
-        except Refused as refused:
+                book_bins(bench.walk or 0, [bench.bin.id])
+        except DomainError as refused:
             assert refused.reason == "stale_count"  # noqa: PT017
         else:
-            booked = run("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0]
+            booked = execute("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0]
             assert booked == bench.truth[lot]
         everything.rollback()

@@ -15,14 +15,14 @@ from hypothesis import strategies as st
 
 from inventory.domain.buying import incoming_plans, suppliers
 from inventory.domain.catalogue import bins, lots
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.quality import incoming_testing, recall, sent_back
 from inventory.domain.quality.trace import trace_lot
 from inventory.domain.reorder import stock_dates
 from inventory.domain.stocktake import level_readings
 from inventory.store import verify
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -51,20 +51,20 @@ def test_the_ledger_adds_up_after_any_sequence_of_checks_dates_and_levels(acts: 
             try:
                 with database.atomic() if act[0] == "correct" else nullcontext():
                     bench.do(*act)
-            except Refused as refused:
+            except DomainError as refused:
                 assert refused.sentence.endswith((".", "?")), refused.sentence  # noqa: PT017
                 assert _everything() == before, f"{act} was refused but changed something"
             _checks_hold()
             _sent_back_left_the_shelf()
         found = verify.verify_ledger()
         assert found.sound, found.faults
-        assert run("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
+        assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
         everything.rollback()
 
 
 def _everything() -> list[Any]:
     """Return all that an act may change. Corrections take back before they note: those are undone by their block."""
-    return [sorted(map(repr, run(f"SELECT * FROM {table}").fetchall())) for table in TABLES]
+    return [sorted(map(repr, execute(f"SELECT * FROM {table}").fetchall())) for table in TABLES]
 
 
 def _checks_hold() -> None:
@@ -75,19 +75,21 @@ def _checks_hold() -> None:
         pieces = [test.piece_id for test in live if test.piece_id is not None]
         assert len(set(pieces)) == len(pieces)
         if one.closed is None:
-            held = run("SELECT hold_id FROM incoming_checks WHERE id = ?", one.id).fetchone()[0]
+            held = execute("SELECT hold_id FROM incoming_checks WHERE id = ?", one.id).fetchone()[0]
             assert held is None or one.lot.on_hold
-            undone = run("SELECT entry FROM movements WHERE id IN (SELECT reverses_id FROM movements)").fetchall()
+            undone = execute("SELECT entry FROM movements WHERE id IN (SELECT reverses_id FROM movements)").fetchall()
             assert not {test.entry for test in live} & {entry for (entry,) in undone}
         struck = "SELECT COUNT(*) FROM proofs WHERE struck IS NOT NULL AND id = ?"
-        assert not any(run(struck, test.proof_id).fetchone()[0] for test in live if test.proof_id)
+        assert not any(execute(struck, test.proof_id).fetchone()[0] for test in live if test.proof_id)
 
 
 def _sent_back_left_the_shelf() -> None:
     """Hold what was sent back to the lines of the ledger by which it left, and to what its lot says of it."""
-    known = sent_back.all_sent_back(limit=200).items
+    known = sent_back.list_sent_back(limit=200).items
     for one in known:
-        lines = run("SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", one.entry).fetchone()[0]
+        lines = execute(
+            "SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", one.entry
+        ).fetchone()[0]
         assert lines == -one.quantity
     for lot in {one.lot.id for one in known}:
         standing = sum(one.quantity for one in known if one.lot.id == lot and not one.undone)
@@ -147,7 +149,7 @@ class _Bench:
     # ---- checks --------------------------------------------------------------------------------------------
 
     def _test(self, which: int, **given: Any) -> None:
-        made = incoming_testing.record(self._check(which), **given)
+        made = incoming_testing.record_result(self._check(which), **given)
         newest = max(made.results, key=lambda one: one.id)
         if newest.entry is not None:
             self.entries.append(newest.entry)
@@ -165,7 +167,7 @@ class _Bench:
         self._test(which, good=number > 1, fate="labelled")
 
     def _test_piece(self, which: int, number: int) -> None:
-        there = bins.pieces_in(part_id=self.boards.id) + bins.pieces_in(part_id=self.headers.id)
+        there = bins.stocked_pieces(part_id=self.boards.id) + bins.stocked_pieces(part_id=self.headers.id)
         if there:
             fate = "back" if which % 2 else ""
             self._test(which, good=number > 1, piece_id=there[which % len(there)].id, fate=fate)
@@ -176,22 +178,24 @@ class _Bench:
         assert incoming_testing.check(check).results
 
     def _take_back(self, which: int, _: int) -> None:
-        incoming_testing.take_back(*self._result(which), reason="slip")
+        incoming_testing.take_back_result(*self._result(which), reason="slip")
 
     def _close(self, which: int, number: int) -> None:
-        incoming_testing.close(self._check(which), "accepted" if number > 2 else "rejected")
+        incoming_testing.close_as_tested(self._check(which), "accepted" if number > 2 else "rejected")
 
     def _override(self, which: int, number: int) -> None:
-        incoming_testing.override(self._check(which), "accepted" if number > 2 else "rejected", reason="I know them")
+        incoming_testing.override_verdict(
+            self._check(which), "accepted" if number > 2 else "rejected", reason="I know them"
+        )
 
     def _call_off(self, which: int, _: int) -> None:
-        incoming_testing.call_off(self._check(which), reason="not needed")
+        incoming_testing.call_off_check(self._check(which), reason="not needed")
 
     def _sort(self, which: int, _: int) -> None:
-        incoming_testing.sort_rest(self._check(which))
+        incoming_testing.sort_rejected_lot(self._check(which))
 
     def _begin(self, which: int, number: int) -> None:
-        incoming_testing.begin(self._lot(which), test=number, hold=number > 2)
+        incoming_testing.begin_check(self._lot(which), test=number, hold=number > 2)
 
     # ---- all the rest --------------------------------------------------------------------------------------
 
@@ -212,10 +216,10 @@ class _Bench:
         return adjustments.count(self.bins[which % 2].id, self._lot(which), number)
 
     def _hold(self, which: int, _: int) -> None:
-        lots.hold(self._lot(which), "dull contacts")
+        lots.hold_lot(self._lot(which), "dull contacts")
 
     def _release(self, which: int, _: int) -> None:
-        lots.release(self._lot(which), "fine")
+        lots.release_lot(self._lot(which), "fine")
 
     def _scrap_rest(self, which: int, _: int) -> Any:
         return recall.scrap_rest(self._lot(which), "melted")
@@ -235,16 +239,16 @@ class _Bench:
         stock_dates.open_lot(self._lot(which))
 
     def _not_opened(self, which: int, _: int) -> None:
-        stock_dates.not_opened(self._lot(which))
+        stock_dates.undo_open_lot(self._lot(which))
 
     def _close_bag(self, which: int, _: int) -> None:
         stock_dates.close_bag(self._lot(which))
 
     def _bake(self, which: int, _: int) -> None:
-        stock_dates.bake(self._lot(which))
+        stock_dates.record_bake(self._lot(which))
 
     def _read_level(self, which: int, number: int) -> None:
-        level_readings.read_level(self._lot(which), self.paste_bin.id, f"{3 * number} g")
+        level_readings.record_reading(self._lot(which), self.paste_bin.id, f"{3 * number} g")
 
     def _open_new(self, _: int, __: int) -> None:
-        level_readings.open_new(self.paste.id)
+        level_readings.open_next_container(self.paste.id)

@@ -11,8 +11,8 @@ import pytest
 from inventory.domain.common.errors import Conflict
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.store import ledger_triggers, verify
-from inventory.store.connection import database, is_sqlite, run, writing
-from tests.factories import a_bin, a_job, a_part, stocked
+from inventory.store.connection import database, execute, is_sqlite, transaction
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -21,21 +21,21 @@ pytestmark = pytest.mark.usefixtures("bench")
     "sql", ["UPDATE movements SET quantity = 99", "DELETE FROM movements", "UPDATE movements SET reason = 'x'"]
 )
 def test_the_database_refuses_to_change_it(sql: str) -> None:
-    stocked()
-    with pytest.raises(peewee.PeeweeException, match="append-only"), writing():
-        run(sql)
+    a_stocked_part()
+    with pytest.raises(peewee.PeeweeException, match="append-only"), transaction():
+        execute(sql)
     assert verify.verify_ledger().sound
 
 
 def test_the_database_refuses_a_balance_below_zero() -> None:
-    stocked(1)
-    with pytest.raises(peewee.IntegrityError), writing():
-        run("UPDATE balances SET quantity = -1")
+    a_stocked_part(1)
+    with pytest.raises(peewee.IntegrityError), transaction():
+        execute("UPDATE balances SET quantity = -1")
 
 
 def test_a_changed_line_shows_even_when_the_guard_was_taken_off() -> None:
-    stocked(5)
-    stocked(6)
+    a_stocked_part(5)
+    a_stocked_part(6)
     _without_guard("UPDATE movements SET quantity = 50 WHERE id = 1")
     faults = verify.verify_ledger().faults
     assert faults[0].startswith("Line 1 does not match its digest")
@@ -44,27 +44,27 @@ def test_a_changed_line_shows_even_when_the_guard_was_taken_off() -> None:
 
 def test_a_lost_line_shows() -> None:
     for _ in range(3):
-        stocked()
+        a_stocked_part()
     _without_guard("DELETE FROM movements WHERE id = 2")
     assert verify.verify_ledger().faults[0].startswith("Line 2 is missing")
 
 
 def test_a_cut_off_end_shows_against_a_digest_noted_before() -> None:
-    stocked()
+    a_stocked_part()
     before = verify.verify_ledger()
-    part, _, _ = stocked()
+    part, _, _ = a_stocked_part()
     noted = verify.verify_ledger().digest
     _without_guard("DELETE FROM movements WHERE id = 2")
-    with writing():
-        run("UPDATE ledger_head SET last = 1, digest = ?", before.digest)
-        run("DELETE FROM balances WHERE part_id = ?", part.id)
-        run("DELETE FROM lots WHERE part_id = ?", part.id)
+    with transaction():
+        execute("UPDATE ledger_head SET last = 1, digest = ?", before.digest)
+        execute("DELETE FROM balances WHERE part_id = ?", part.id)
+        execute("DELETE FROM lots WHERE part_id = ?", part.id)
     assert verify.verify_ledger().sound
-    assert not verify.verify_ledger(expect=noted).sound
+    assert not verify.verify_ledger(expected_digest=noted).sound
 
 
 def test_everything_undone_leaves_what_was_there_before() -> None:
-    part, bin_, received = stocked(5)
+    part, bin_, received = a_stocked_part(5)
     other = a_bin(part)
     job = a_job()
     lot = received.lot_ids[0]
@@ -76,12 +76,12 @@ def test_everything_undone_leaves_what_was_there_before() -> None:
     ]
     for one in reversed(done):
         undo.undo(one.entry)
-    assert run("SELECT SUM(quantity) FROM balances WHERE bin_id = ?", bin_.id).fetchone()[0] == 5
+    assert execute("SELECT SUM(quantity) FROM balances WHERE bin_id = ?", bin_.id).fetchone()[0] == 5
     assert verify.verify_ledger().sound
 
 
 def test_an_undo_is_done_once_and_not_undone() -> None:
-    _, bin_, _ = stocked()
+    _, bin_, _ = a_stocked_part()
     done = pull.pull(bin_id=bin_.id, job_id=a_job().id)
     undone = undo.undo(done.entry)
     with pytest.raises(Conflict, match="undone already"):
@@ -91,7 +91,7 @@ def test_an_undo_is_done_once_and_not_undone() -> None:
 
 
 def test_a_receipt_that_has_been_used_is_not_undone() -> None:
-    _, bin_, received = stocked(2)
+    _, bin_, received = a_stocked_part(2)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
     with pytest.raises(Conflict, match="moved on since"):
         undo.undo(received.entry)
@@ -122,28 +122,28 @@ def test_individual_parts_become_pieces_with_a_place_each() -> None:
     ],
 )
 def test_what_was_changed_behind_its_back_shows(sql: str, fault: str) -> None:
-    stocked(5)
+    a_stocked_part(5)
     fans = a_part("60 mm fan", "fan", kept="individually")
     receive.receive(fans.id, 1, a_bin(fans).id)
     assert verify.verify_ledger().sound
-    with writing():
-        run(sql)
+    with transaction():
+        execute(sql)
     assert fault in " ".join(verify.verify_ledger().faults)
 
 
 def test_a_piece_or_a_lot_that_vanished_shows() -> None:
     fans = a_part("60 mm fan", "fan", kept="individually")
     receive.receive(fans.id, 1, a_bin(fans).id)
-    with writing(), _no_references_kept():
-        run("DELETE FROM pieces")
-        run("DELETE FROM lots")
+    with transaction(), _no_references_kept():
+        execute("DELETE FROM pieces")
+        execute("DELETE FROM lots")
     assert verify.verify_ledger().faults == [
         "Piece 1 is in the ledger, and gone from the list of pieces.", "Lot 1 is gone from the list of lots.",
     ]  # fmt: skip
 
 
 def test_a_guard_that_was_taken_off_shows() -> None:
-    stocked(5)
+    a_stocked_part(5)
     assert verify.verify_ledger().sound
     _take_guard_off()
     assert "is off: the ledger could be changed." in verify.verify_ledger().faults[0]
@@ -167,8 +167,8 @@ def _no_references_kept() -> Iterator[None]:
 def _without_guard(sql: str) -> None:
     """Do to the ledger what somebody with the database file and bad intent could do, and cover it up."""
     _take_guard_off()
-    with writing():
-        run(sql)
+    with transaction():
+        execute(sql)
     _put_guard_on_again()
 
 
@@ -182,7 +182,7 @@ def _take_guard_off() -> None:
 
 def _put_guard_on_again() -> None:
     if is_sqlite():
-        for statement in ledger_triggers._SQLITE:
+        for statement in ledger_triggers._SQLITE_TRIGGERS:
             database.execute_sql(statement)
     else:
         database.execute_sql("ALTER TABLE movements ENABLE TRIGGER USER")

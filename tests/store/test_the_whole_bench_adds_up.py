@@ -12,18 +12,18 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import bins, lots, parts
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, suggested_substitutes, undo
 from inventory.domain.quality import recall
 from inventory.store import verify
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from inventory.store.tables import Loan, Lot, Need, Order, OrderLine, Piece
 from tests.factories import a_bin, a_job, a_part
-from tests.store.reference_ledger import AGREE, book_of_the_bench
+from tests.store.reference_ledger import CHECKS, replay_ledger
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -53,10 +53,10 @@ def test_everything_tells_the_same_story_after_any_sequence_of_acts(acts: list[A
             try:
                 with database.atomic():
                     bench.do(*act)
-            except Refused as refused:
+            except DomainError as refused:
                 assert refused.sentence.endswith((".", "?")), refused.sentence  # noqa: PT017
-        book = book_of_the_bench()
-        for agrees in AGREE:
+        book = replay_ledger()
+        for agrees in CHECKS:
             agrees(book)
         found = verify.verify_ledger()
         assert found.sound, found.faults
@@ -87,11 +87,11 @@ class _Bench:
         return self.bins[which % 4].id
 
     def _lying(self, which: int) -> tuple[int, int]:
-        found = run("SELECT bin_id, lot_id FROM balances WHERE quantity > 0 ORDER BY lot_id, bin_id").fetchall()
+        found = execute("SELECT bin_id, lot_id FROM balances WHERE quantity > 0 ORDER BY lot_id, bin_id").fetchall()
         return found[which % len(found)] if found else (999, 999)
 
     def _held(self, which: int) -> tuple[int, int]:
-        found = run("SELECT DISTINCT job_id, lot_id FROM movements WHERE kind = 'pull' ORDER BY 1, 2").fetchall()
+        found = execute("SELECT DISTINCT job_id, lot_id FROM movements WHERE kind = 'pull' ORDER BY 1, 2").fetchall()
         return found[which % len(found)] if found else (999, 999)
 
     def _nth(self, table: Any, which: int, *where: Any) -> int:
@@ -118,7 +118,7 @@ class _Bench:
         pull.pull_piece(self._nth(Piece, number - 2), job_id=self._job(which))
 
     def _pull_instead(self, which: int, number: int) -> None:
-        suggested_substitutes.take_instead(self.loose[1].id, self.loose[0].id, self._job(which), quantity=number)
+        suggested_substitutes.pull_substitute(self.loose[1].id, self.loose[0].id, self._job(which), quantity=number)
 
     def _put_back(self, which: int, number: int) -> None:
         job, lot = self._held(which)
@@ -156,27 +156,27 @@ class _Bench:
         return self._nth(Loan, which, Loan.ended.is_null())
 
     def _take(self, which: int, number: int) -> None:
-        swap_tests.take(self._nth(Piece, number), self._job(which))
+        swap_tests.take_piece(self._nth(Piece, number), self._job(which))
 
     def _bring_back(self, which: int, number: int) -> None:
-        swap_tests.bring_back(
-            self._out(which), swap_tests.RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None
+        swap_tests.bring_back_piece(
+            self._out(which), swap_tests.SWAP_RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None
         )
 
     def _leave_fitted(self, which: int, _: int) -> None:
-        swap_tests.leave_fitted(self._out(which))
+        swap_tests.leave_piece_fitted(self._out(which))
 
     def _cancel(self, which: int, _: int) -> None:
-        swap_tests.cancel(self._out(which), reason="slip")
+        swap_tests.cancel_loan(self._out(which), reason="slip")
 
     def _reopen(self, which: int, _: int) -> None:
-        swap_tests.reopen(self._nth(Loan, which), reason="slip")
+        swap_tests.reopen_loan(self._nth(Loan, which), reason="slip")
 
     def _hold(self, which: int, _: int) -> None:
-        lots.hold(self._nth(Lot, which), "dull contacts")
+        lots.hold_lot(self._nth(Lot, which), "dull contacts")
 
     def _release(self, which: int, _: int) -> None:
-        lots.release(self._nth(Lot, which))
+        lots.release_lot(self._nth(Lot, which))
 
     def _scrap_rest(self, which: int, _: int) -> None:
         recall.scrap_rest(self._nth(Lot, which), "melted")
@@ -202,7 +202,7 @@ class _Bench:
     # ---- orders, undo --------------------------------------------------------------------------------------
 
     def _order(self, which: int, number: int) -> None:
-        lines = [NewLine(self.parts[(which + n) % 3].id, number, cost_minor=70) for n in range(1 + which % 2)]
+        lines = [NewOrderLine(self.parts[(which + n) % 3].id, number, cost_minor=70) for n in range(1 + which % 2)]
         orders.place_order(orders.draft_order(self.seller, lines).id)
 
     def _drop_line(self, which: int, _: int) -> None:
@@ -212,11 +212,13 @@ class _Bench:
         orders.cancel_order(self._nth(Order, which))
 
     def _undo(self, which: int, _: int) -> None:
-        entries = [one for (one,) in run("SELECT DISTINCT entry FROM movements ORDER BY entry").fetchall()]
+        entries = [one for (one,) in execute("SELECT DISTINCT entry FROM movements ORDER BY entry").fetchall()]
         undo.undo(entries[which % len(entries)] if entries else 999)
 
     def _undo_last(self, which: int, _: int) -> None:
-        entries = run("SELECT DISTINCT entry FROM movements WHERE kind <> 'reverse' ORDER BY entry DESC").fetchall()
+        entries = execute(
+            "SELECT DISTINCT entry FROM movements WHERE kind <> 'reverse' ORDER BY entry DESC"
+        ).fetchall()
         undo.undo(entries[which % 3 % len(entries)][0] if entries else 999)
 
 

@@ -13,16 +13,16 @@ from inventory.domain.common.records import PartRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive
 from inventory.domain.reorder import reorder_list
-from inventory.domain.reorder.usage import uses_of
+from inventory.domain.reorder.usage import uses_of_part
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import ApiClient, PageClient
-from tests.pages.page_forms import submit
+from tests.pages.page_forms import submit_form
 from tests.proof_factories import a_piece
 
 
 def kept_for_a_month(kept: str = "counted", **more: object) -> tuple[PartRecord, int]:
     """A part catalogued a month ago, sold in three weeks, with twenty of it in a bin."""
-    with clock.set_to(clock.now() - timedelta(days=30)):
+    with clock.freeze_at(clock.now() - timedelta(days=30)):
         part = a_part("Lamp holder", kept=kept, **more)  # type: ignore[arg-type]
         bin_ = a_bin(part)
         receive.receive(part.id, 20, bin_.id)
@@ -31,7 +31,7 @@ def kept_for_a_month(kept: str = "counted", **more: object) -> tuple[PartRecord,
 
 
 def level_of(part: PartRecord) -> int:
-    return reorder_list.advice_of([part.id])[part.id].level
+    return reorder_list.advice_for_parts([part.id])[part.id].level
 
 
 def take_with_api(client: ApiClient, bin_id: int, one_off: bool) -> None:
@@ -42,7 +42,7 @@ def take_with_api(client: ApiClient, bin_id: int, one_off: bool) -> None:
 def take_with_form(client: PageClient, part: PartRecord, bin_id: int, one_off: bool) -> None:
     page = client.get(f"/bins/{bin_id}")
     typed = {"amount": "8", "job": str(a_job().id), **({"one_off": "1"} if one_off else {})}
-    assert submit(client, page, "/take", f"more-{part.id}", **typed).status_code == 303
+    assert submit_form(client, page, "/take", f"more-{part.id}", **typed).status_code == 303
 
 
 @pytest.mark.parametrize("door", ["api", "form"])
@@ -61,7 +61,7 @@ def test_a_pull_ticked_as_a_one_off_does_not_raise_the_level(
     assert levels[0] == quiet
     assert levels[1] > quiet
     assert levels[1] > level_of(special[0])
-    (use,) = uses_of(special[0].id)
+    (use,) = uses_of_part(special[0].id)
     assert (use.one_off, use.quantity, use.counted) == (True, 8, 0)
 
 
@@ -69,8 +69,8 @@ def test_a_piece_fitted_as_a_one_off_is_left_out_too(tech_page: PageClient) -> N
     piece = a_piece("C-07", spare=False)
     job = a_job()
     page = tech_page.get(f"/pieces/{piece.id}")
-    submit(tech_page, page, "/fit", job=str(job.id), one_off="1")
-    (use,) = uses_of(piece.part_id)
+    submit_form(tech_page, page, "/fit", job=str(job.id), one_off="1")
+    (use,) = uses_of_part(piece.part_id)
     assert (use.job_id, use.one_off, use.counted) == (job.id, True, 0)
 
 

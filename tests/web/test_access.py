@@ -7,7 +7,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from inventory.domain.jobs import people
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API, Route, api_routes, routes_of
 from tests.http_clients import ApiClient, PageClient
 
@@ -28,7 +28,7 @@ def test_a_stranger_is_refused_everywhere_else(app: Flask, client: FlaskClient) 
             continue
         answer = client.open(one.address, method=one.method)
         if one.rule.startswith("/api/"):
-            problem(answer, 401, "not_signed_in")
+            checked_problem(answer, 401, "not_signed_in")
             assert answer.headers["WWW-Authenticate"] == "Bearer"
         elif one.method == "GET":
             assert (answer.status_code, answer.location.split("?")[0]) == (302, "/sign-in"), one
@@ -40,18 +40,18 @@ def test_a_stranger_s_browser_is_sent_from_the_api_page_to_sign_in_and_back(clie
     browser = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
     sent = client.get("/api/", headers=browser)
     assert (sent.status_code, sent.location) == (302, "/sign-in?next=/api/")
-    problem(client.get("/api/", headers={"Accept": "*/*"}), 401, "not_signed_in")
-    problem(client.get(f"{API}/parts", headers=browser), 401, "not_signed_in")  # that is for programs alone
+    checked_problem(client.get("/api/", headers={"Accept": "*/*"}), 401, "not_signed_in")
+    checked_problem(client.get(f"{API}/parts", headers=browser), 401, "not_signed_in")  # that is for programs alone
 
 
 @pytest.mark.parametrize("secret", ["", "nonsense", "bp_nonsense", "bp_" + "x" * 500])
 def test_a_token_that_is_none_of_ours_opens_nothing(secret: str, client: FlaskClient) -> None:
-    problem(client.get(f"{API}/parts", headers={"Authorization": f"Bearer {secret}"}), 401)
+    checked_problem(client.get(f"{API}/parts", headers={"Authorization": f"Bearer {secret}"}), 401)
 
 
 def test_a_viewer_may_write_nowhere(as_viewer: ApiClient) -> None:
     for one in WRITING:
-        told = problem(as_viewer.open(one.address, method=one.method, json={}), 403, "role")
+        told = checked_problem(as_viewer.open(one.address, method=one.method, json={}), 403, "role")
         assert "ask the owner" in told["detail"], one
 
 
@@ -59,7 +59,7 @@ def test_a_tech_may_not_do_what_is_the_owner_s(as_tech: ApiClient) -> None:
     owners = [one for one in api_routes() if one.role == "owner"]
     assert {f"POST {API}/people", f"GET {API}/tokens"} <= {str(one) for one in owners}
     for one in owners:
-        problem(as_tech.open(one.address, method=one.method, json={}), 403, "role")
+        checked_problem(as_tech.open(one.address, method=one.method, json={}), 403, "role")
 
 
 def test_a_tech_may_read_and_write_the_rest(as_tech: ApiClient) -> None:
@@ -82,7 +82,7 @@ def test_a_browser_writes_through_forms_of_our_own_only(app: Flask, owner_page: 
 def test_a_session_reads_the_api_and_never_writes_it(owner_page: PageClient) -> None:
     assert owner_page.get(f"{API}/parts").status_code == 200
     for one in WRITING:
-        problem(owner_page.open(one.address, method=one.method, json={}), 401, "not_signed_in")
+        checked_problem(owner_page.open(one.address, method=one.method, json={}), 401, "not_signed_in")
 
 
 def test_a_token_opens_no_page(as_owner: ApiClient) -> None:
@@ -95,9 +95,9 @@ def test_a_token_that_was_ended_opens_nothing(as_owner: ApiClient) -> None:
     key = {"Authorization": f"Bearer {made['secret']}"}
     assert as_owner.get(f"{API}/me", headers=key).status_code == 200
     assert as_owner.delete(f"{API}/tokens/{made['id']}").status_code == 204
-    problem(as_owner.get(f"{API}/me", headers=key), 401)
+    checked_problem(as_owner.get(f"{API}/me", headers=key), 401)
 
 
 def test_the_token_of_somebody_who_left_opens_nothing(as_owner: ApiClient, as_tech: ApiClient) -> None:
     people.edit_person(as_tech.person.id, active=False)
-    problem(as_tech.get(f"{API}/me"), 401)
+    checked_problem(as_tech.get(f"{API}/me"), 401)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 
-from inventory.store.tables import OnceKey
+from inventory.store.tables import IdempotencyKey
 from tests.http_clients import ApiClient
 
 
@@ -16,7 +16,7 @@ def test_a_token_s_secret_is_shown_once_and_never_kept(as_owner: ApiClient) -> N
     secret = shown["secret"]
     assert secret.startswith("bp_")
     assert (again.status_code, then["secret"], then["id"]) == (201, None, shown["id"])
-    assert secret not in str(OnceKey.get(OnceKey.key == "token-1").body)
+    assert secret not in str(IdempotencyKey.get(IdempotencyKey.key == "token-1").body)
 
 
 def test_the_digest_of_a_request_cannot_be_tried_against_guesses(as_owner: ApiClient) -> None:
@@ -24,6 +24,6 @@ def test_the_digest_of_a_request_cannot_be_tried_against_guesses(as_owner: ApiCl
     path = f"/api/v1/people/{as_owner.person.id}/passphrase"
     headers = {"Idempotency-Key": "pass-1", "Content-Type": "application/json"}
     assert as_owner.put(path, data=body, headers=headers).status_code < 300
-    kept = OnceKey.get(OnceKey.key == "pass-1").request
+    kept = IdempotencyKey.get(IdempotencyKey.key == "pass-1").request
     guess = hashlib.sha256(b"\n".join((b"PUT", f"{path}?".encode(), body))).hexdigest()
     assert kept != guess

@@ -5,23 +5,23 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.api.buying.order_schemas import (
-    DeliveryOut,
-    LineIn,
-    NewLineIn,
+    OrderDeliveryOut,
     OrderEdit,
     OrderIn,
+    OrderLineChangeIn,
+    OrderLineIn,
     OrderLineOut,
     OrderOut,
     OrdersQuery,
-    PlaceIn,
+    PlaceOrderIn,
 )
 from inventory.api.pagination import PageQuery
-from inventory.api.resource import Resource, at
-from inventory.domain.buying import orders as stock
-from inventory.domain.buying.order_records import DeliveryRecord, NewLine, OrderLineRecord, OrderRecord
+from inventory.api.resource import Resource, location_header
+from inventory.domain.buying import orders as domain
+from inventory.domain.buying.order_records import DeliveryRecord, NewOrderLine, OrderLineRecord, OrderRecord
 from inventory.domain.catalogue.parts import part
-from inventory.domain.common.records import Page
-from inventory.web.access import caller
+from inventory.domain.common.records import ResultPage
+from inventory.web.access import current_person
 
 resource = Resource("orders", "What was asked of suppliers: drafted, placed, received in parcels.")
 ORDER = OrderOut()
@@ -30,84 +30,84 @@ ORDER = OrderOut()
 @resource.get("/orders")
 @resource.arguments(OrdersQuery(), location="query")
 @resource.listed(ORDER)
-def orders(asked: dict[str, Any]) -> Page:
+def orders(params: dict[str, Any]) -> ResultPage:
     """List orders with their lines, newest first."""
-    return stock.orders(**asked)
+    return domain.orders(**params)
 
 
 @resource.post("/orders")
 @resource.arguments(OrderIn())
 @resource.response(201, ORDER)
-def draft_order(given: dict[str, Any]) -> Any:
+def draft_order(data: dict[str, Any]) -> Any:
     """Draft an order."""
-    made = stock.draft_order(**given, by=caller().id)
-    return made, at("order", made.id)
+    made = domain.draft_order(**data, by=current_person().id)
+    return made, location_header("order", made.id)
 
 
 @resource.get("/orders/<key:order_id>")
 @resource.response(200, ORDER)
 def order(order_id: int) -> OrderRecord:
     """Read an order with its lines."""
-    return stock.order(order_id)
+    return domain.order(order_id)
 
 
 @resource.patch("/orders/<key:order_id>")
 @resource.arguments(OrderEdit())
-@resource.edited(ORDER, stock.order)
-def edit_order(given: dict[str, Any], order_id: int, version: int | None) -> OrderRecord:
+@resource.edited(ORDER, domain.order)
+def edit_order(data: dict[str, Any], order_id: int, version: int | None) -> OrderRecord:
     """Change what is noted of an order."""
-    return stock.edit_order(order_id, version, **given)
+    return domain.edit_order(order_id, version, **data)
 
 
 @resource.post("/orders/<key:order_id>/lines")
-@resource.arguments(NewLineIn())
-@resource.response(201, ORDER, entity=False)
-def add_line(given: NewLine, order_id: int) -> Any:
+@resource.arguments(OrderLineIn())
+@resource.response(201, ORDER, with_etag=False)
+def add_line(data: NewOrderLine, order_id: int) -> Any:
     """Put a part on a draft; the answer is the order."""
-    return stock.add_line(order_id, given), at("order", order_id)
+    return domain.add_line(order_id, data), location_header("order", order_id)
 
 
 @resource.put("/order-lines/<key:line_id>")
-@resource.arguments(LineIn())
-@resource.edited(ORDER, stock.order_of_line)
-def edit_line(given: dict[str, Any], line_id: int, version: int | None) -> OrderRecord:
+@resource.arguments(OrderLineChangeIn())
+@resource.edited(ORDER, domain.order_of_line)
+def edit_line(data: dict[str, Any], line_id: int, version: int | None) -> OrderRecord:
     """Change how many a draft asks for, or what a line costs; ``If-Match`` and the answer are the order's."""
-    return stock.edit_line(line_id, version, **given)
+    return domain.edit_line(line_id, version, **data)
 
 
 @resource.delete("/order-lines/<key:line_id>")
-@resource.edited(ORDER, stock.order_of_line)
+@resource.edited(ORDER, domain.order_of_line)
 def drop_line(line_id: int, version: int | None) -> OrderRecord:
     """Take a part off a draft, or expect no more of it; ``If-Match`` and the answer are the order's."""
-    return stock.drop_line(line_id, version)
+    return domain.drop_line(line_id, version)
 
 
 @resource.post("/orders/<key:order_id>/place")
-@resource.arguments(PlaceIn())
+@resource.arguments(PlaceOrderIn())
 @resource.response(200, ORDER)
-def place_order(given: dict[str, Any], order_id: int) -> OrderRecord:
+def place_order(data: dict[str, Any], order_id: int) -> OrderRecord:
     """Note that a draft was sent to its supplier."""
-    return stock.place_order(order_id, **given, by=caller().id)
+    return domain.place_order(order_id, **data, by=current_person().id)
 
 
 @resource.post("/orders/<key:order_id>/cancel")
 @resource.response(200, ORDER)
 def cancel_order(order_id: int) -> OrderRecord:
     """Expect nothing more of an order: cancelled when nothing came, else received as far as it was."""
-    return stock.cancel_order(order_id)
+    return domain.cancel_order(order_id)
 
 
 @resource.get("/orders/<key:order_id>/deliveries")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(DeliveryOut(), key=lambda one: one.lot_id)
-def deliveries(asked: dict[str, Any], order_id: int) -> list[DeliveryRecord]:
+@resource.listed(OrderDeliveryOut(), key=lambda one: one.lot_id)
+def order_deliveries(params: dict[str, Any], order_id: int) -> list[DeliveryRecord]:
     """List the lots that came in on an order."""
-    return stock.deliveries(order_id)
+    return domain.deliveries(order_id)
 
 
 @resource.get("/parts/<key:part_id>/expected")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(OrderLineOut(), key=lambda one: one.id, of=part)
-def expected(asked: dict[str, Any], part_id: int) -> list[OrderLineRecord]:
+@resource.listed(OrderLineOut(), key=lambda one: one.id, parent=part)
+def expected_lines(params: dict[str, Any], part_id: int) -> list[OrderLineRecord]:
     """List the lines of placed orders on which a part is still to come."""
-    return stock.expected_lines(part_id)
+    return domain.open_order_lines(part_id)

@@ -14,10 +14,10 @@ from inventory.api.buying.order_schemas import (
     SupplierOut,
     SuppliersQuery,
 )
-from inventory.api.resource import Resource, at
-from inventory.domain.buying import suppliers as stock
+from inventory.api.resource import Resource, location_header
+from inventory.domain.buying import suppliers as domain
 from inventory.domain.buying.order_records import OfferRecord, SupplierRecord
-from inventory.domain.common.records import Page
+from inventory.domain.common.records import ResultPage
 
 resource = Resource("suppliers", "Who parts are bought from, and what each sells them for.")
 SUPPLIER = SupplierOut()
@@ -27,62 +27,62 @@ OFFER = OfferOut()
 @resource.get("/suppliers")
 @resource.arguments(SuppliersQuery(), location="query")
 @resource.listed(SUPPLIER)
-def suppliers(asked: dict[str, Any]) -> Page:
+def suppliers(params: dict[str, Any]) -> ResultPage:
     """List suppliers by name."""
-    return stock.suppliers(**asked)
+    return domain.suppliers(**params)
 
 
 @resource.post("/suppliers")
 @resource.arguments(SupplierIn())
 @resource.response(201, SUPPLIER)
-def add_supplier(given: dict[str, Any]) -> Any:
+def add_supplier(data: dict[str, Any]) -> Any:
     """Add a supplier."""
-    made = stock.add_supplier(**given)
-    return made, at("supplier", made.id)
+    made = domain.add_supplier(**data)
+    return made, location_header("supplier", made.id)
 
 
 @resource.get("/suppliers/<key:supplier_id>")
 @resource.response(200, SUPPLIER)
 def supplier(supplier_id: int) -> SupplierRecord:
     """Read a supplier."""
-    return stock.supplier(supplier_id)
+    return domain.supplier(supplier_id)
 
 
 @resource.patch("/suppliers/<key:supplier_id>")
 @resource.arguments(SupplierEdit())
-@resource.edited(SUPPLIER, stock.supplier)
-def edit_supplier(given: dict[str, Any], supplier_id: int, version: int | None) -> SupplierRecord:
+@resource.edited(SUPPLIER, domain.supplier)
+def edit_supplier(data: dict[str, Any], supplier_id: int, version: int | None) -> SupplierRecord:
     """Change a supplier."""
-    return stock.edit_supplier(supplier_id, version, **given)
+    return domain.edit_supplier(supplier_id, version, **data)
 
 
 @resource.get("/offers")
 @resource.arguments(OffersQuery(), location="query")
 @resource.listed(OFFER)
-def offers(asked: dict[str, Any]) -> Page:
+def offers(params: dict[str, Any]) -> ResultPage:
     """List offers in the order in which they were noted."""
-    return stock.offers(**asked)
+    return domain.offers(**params)
 
 
 @resource.post("/offers")
 @resource.arguments(OfferIn())
 @resource.response(201, OFFER)
-def add_offer(given: dict[str, Any]) -> Any:
+def add_offer(data: dict[str, Any]) -> Any:
     """Note what a supplier sells a part for."""
-    made = stock.add_offer(**given)
-    return made, at("offer", made.id)
+    made = domain.add_offer(**data)
+    return made, location_header("offer", made.id)
 
 
 @resource.get("/offers/<key:offer_id>")
 @resource.response(200, OFFER)
 def offer(offer_id: int) -> OfferRecord:
     """Read an offer."""
-    return stock.offer(offer_id)
+    return domain.offer(offer_id)
 
 
 @resource.patch("/offers/<key:offer_id>")
 @resource.arguments(OfferEdit())
-@resource.edited(OFFER, stock.offer)
-def edit_offer(given: dict[str, Any], offer_id: int, version: int | None) -> OfferRecord:
+@resource.edited(OFFER, domain.offer)
+def edit_offer(data: dict[str, Any], offer_id: int, version: int | None) -> OfferRecord:
     """Change an offer."""
-    return stock.edit_offer(offer_id, version, **given)
+    return domain.edit_offer(offer_id, version, **data)

@@ -25,7 +25,7 @@ class Kind:
 @resource.get("/kinds")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(KindOut(), key=lambda one: one.kind)
-def kinds(asked: dict[str, Any]) -> list[Kind]:
+def kinds(params: dict[str, Any]) -> list[Kind]:
     """List the kinds of part, each with its trade attributes."""
     return [Kind(kind, attributes) for kind, attributes in ATTRIBUTES.items()]
 
@@ -33,6 +33,6 @@ def kinds(asked: dict[str, Any]) -> list[Kind]:
 @resource.get("/hazards")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(HazardOut(), key=lambda one: one.key)
-def hazards(asked: dict[str, Any]) -> list[Hazard]:
+def hazards(params: dict[str, Any]) -> list[Hazard]:
     """List the hazards that parts may have, the most urgent first, with their cautions."""
     return list(HAZARDS.values())

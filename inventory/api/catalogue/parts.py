@@ -9,19 +9,19 @@ from inventory.api.catalogue.part_schemas import (
     PartIn,
     PartOut,
     PartsQuery,
-    StockOut,
+    PartStockOut,
     SubstituteIn,
     SubstituteOut,
     UnitModelOut,
 )
-from inventory.api.movements.fit_schemas import InsteadOfOut
+from inventory.api.movements.fit_schemas import SubstituteOptionsOut
 from inventory.api.pagination import PageQuery
-from inventory.api.resource import Resource, at
-from inventory.domain.catalogue import parts as stock
+from inventory.api.resource import Resource, location_header
+from inventory.domain.catalogue import parts as domain
 from inventory.domain.catalogue import stock_totals
-from inventory.domain.common.records import Page, PartRecord, Stock, SubstituteRecord, UnitModelRecord
+from inventory.domain.common.records import PartRecord, ResultPage, StockTotals, SubstituteRecord, UnitModelRecord
 from inventory.domain.movements import suggested_substitutes
-from inventory.domain.movements.substitute_records import InsteadOf
+from inventory.domain.movements.substitute_records import SubstituteSuggestions
 
 resource = Resource("parts", "Kinds of thing that can be stocked.")
 PART = PartOut()
@@ -30,81 +30,81 @@ PART = PartOut()
 @resource.get("/parts")
 @resource.arguments(PartsQuery(), location="query")
 @resource.listed(PART)
-def parts(asked: dict[str, Any]) -> Page:
+def parts(params: dict[str, Any]) -> ResultPage:
     """List parts by number."""
-    return stock.parts(**asked)
+    return domain.parts(**params)
 
 
 @resource.post("/parts")
 @resource.arguments(PartIn())
 @resource.response(201, PART)
-def add_part(given: dict[str, Any]) -> Any:
+def add_part(data: dict[str, Any]) -> Any:
     """Add a part."""
-    made = stock.add_part(**given)
-    return made, at("part", made.id)
+    made = domain.add_part(**data)
+    return made, location_header("part", made.id)
 
 
 @resource.get("/parts/<key:part_id>")
 @resource.response(200, PART)
 def part(part_id: int) -> PartRecord:
     """Read a part."""
-    return stock.part(part_id)
+    return domain.part(part_id)
 
 
 @resource.patch("/parts/<key:part_id>")
 @resource.arguments(PartEdit())
-@resource.edited(PART, stock.part)
-def edit_part(given: dict[str, Any], part_id: int, version: int | None) -> PartRecord:
+@resource.edited(PART, domain.part)
+def edit_part(data: dict[str, Any], part_id: int, version: int | None) -> PartRecord:
     """Change a part.
 
     Its unit and its way of being kept stay once it has movements (409).
     """
-    return stock.edit_part(part_id, version, **given)
+    return domain.edit_part(part_id, version, **data)
 
 
 @resource.get("/parts/<key:part_id>/stock")
-@resource.response(200, StockOut())
-def part_stock(part_id: int) -> Stock:
+@resource.response(200, PartStockOut())
+def part_stock(part_id: int) -> StockTotals:
     """Say how much there is of a part."""
-    return stock_totals.stock_of(stock.part(part_id).id)
+    return stock_totals.stock_of(domain.part(part_id).id)
 
 
 @resource.get("/parts/<key:part_id>/fits")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(UnitModelOut(), key=lambda one: one.id, of=stock.part)
-def part_fits(asked: dict[str, Any], part_id: int) -> list[UnitModelRecord]:
+@resource.listed(UnitModelOut(), key=lambda one: one.id, parent=domain.part)
+def part_unit_models(params: dict[str, Any], part_id: int) -> list[UnitModelRecord]:
     """List the unit models that a part goes into."""
-    return stock.fits_of(part_id)
+    return domain.unit_models_of_part(part_id)
 
 
 @resource.get("/parts/<key:part_id>/substitutes")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SubstituteOut(), key=lambda one: one.part.id, of=stock.part)
-def substitutes(asked: dict[str, Any], part_id: int) -> list[SubstituteRecord]:
+@resource.listed(SubstituteOut(), key=lambda one: one.part.id, parent=domain.part)
+def declared_substitutes(params: dict[str, Any], part_id: int) -> list[SubstituteRecord]:
     """List what may be used instead of a part."""
-    return stock.substitutes_of(part_id)
+    return domain.substitutes_of(part_id)
 
 
 @resource.get("/parts/<key:part_id>/instead")
-@resource.response(200, InsteadOfOut())
-def part_instead(part_id: int) -> InsteadOf:
+@resource.response(200, SubstituteOptionsOut())
+def substitute_options(part_id: int) -> SubstituteSuggestions:
     """Read what fits in place of a part: declared, or by its attributes; how it differs, and where there is some.
 
     Take one by POST /api/v1/pulls with instead_of.
     """
-    return suggested_substitutes.instead_of(part_id)
+    return suggested_substitutes.suggest_substitutes(part_id)
 
 
 @resource.put("/parts/<key:part_id>/substitutes/<key:instead_id>")
 @resource.arguments(SubstituteIn())
 @resource.response(204)
-def set_substitute(given: dict[str, Any], part_id: int, instead_id: int) -> None:
+def set_substitute(data: dict[str, Any], part_id: int, instead_id: int) -> None:
     """Note that one part may be used instead of another, and how it differs."""
-    stock.set_substitute(part_id, instead_id, **given)
+    domain.set_substitute(part_id, instead_id, **data)
 
 
 @resource.delete("/parts/<key:part_id>/substitutes/<key:instead_id>")
 @resource.response(204)
-def drop_substitute(part_id: int, instead_id: int) -> None:
+def remove_substitute(part_id: int, instead_id: int) -> None:
     """Note that one part may not be used instead of another after all."""
-    stock.drop_substitute(part_id, instead_id)
+    domain.drop_substitute(part_id, instead_id)

@@ -10,44 +10,48 @@ from marshmallow import validate
 
 from inventory.api import fields
 from inventory.api.resource import Resource
-from inventory.api.schema import Answer, Edit
-from inventory.domain.common import shop as stock
-from inventory.domain.common.validation import KINDS, PROMISES
-from inventory.web.access import for_role
+from inventory.api.schema import EditSchema, ResponseSchema
+from inventory.domain.common import shop as domain
+from inventory.domain.common.validation import PART_KINDS, PROMISES
+from inventory.web.access import require_role
 
 resource = Resource("shop", "What the owner decides for the whole shop.")
 
 
-def _field(column: Any) -> Any:
+def _setting_field(column: Any) -> Any:
     """Make the field of one decision; null puts it back to its default."""
     about, low, high = (column.metadata.get(name) for name in ("about", "low", "high"))
     if column.name == "promise":
-        return fields.Text(about, words=PROMISES, nullable=True)
+        return fields.Text(about, choices=PROMISES, nullable=True)
     if low is None:
         value = ma.String() if column.name == "promises" else ma.Float()
-        kinds = ma.String(validate=validate.OneOf(KINDS, error=f"A kind is one of: {', '.join(KINDS)}."))
+        kinds = ma.String(validate=validate.OneOf(PART_KINDS, error=f"A kind is one of: {', '.join(PART_KINDS)}."))
         return ma.Dict(keys=kinds, values=value, allow_none=True, metadata={"description": about})
     if isinstance(column.default, int):
-        return fields.Whole(about, least=low, most=high, nullable=True)
-    return fields.Share(about, least=low, most=high, nullable=True)
+        return fields.Integer(about, minimum=low, maximum=high, nullable=True)
+    return fields.BoundedNumber(about, minimum=low, maximum=high, nullable=True)
 
 
-SHOP = Answer.from_dict({one.name: _field(one) for one in columns(stock.Shop)}, name="ShopOut")()
-SHOP_EDIT = Edit.from_dict({one.name: _field(one) for one in columns(stock.Shop)}, name="ShopEdit")()
+SHOP = ResponseSchema.from_dict(
+    {one.name: _setting_field(one) for one in columns(domain.ShopConfig)}, name="ShopOut"
+)()
+SHOP_EDIT = EditSchema.from_dict(
+    {one.name: _setting_field(one) for one in columns(domain.ShopConfig)}, name="ShopEdit"
+)()
 
 
 @resource.get("/shop")
-@for_role("viewer")
+@require_role("viewer")
 @resource.response(200, SHOP)
-def shop() -> stock.Shop:
+def shop() -> domain.ShopConfig:
     """Read the shop's decisions."""
-    return stock.shop()
+    return domain.shop_config()
 
 
 @resource.patch("/shop")
-@for_role("owner")
+@require_role("owner")
 @resource.arguments(SHOP_EDIT)
-@resource.edited(SHOP, stock.shop)
-def edit_shop(given: dict[str, Any], version: int | None) -> stock.Shop:
+@resource.edited(SHOP, domain.shop_config)
+def edit_shop(data: dict[str, Any], version: int | None) -> domain.ShopConfig:
     """Change some of the shop's decisions; null puts one back to its default."""
-    return stock.edit_shop(**given)
+    return domain.edit_shop(**data)

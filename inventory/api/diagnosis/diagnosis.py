@@ -5,23 +5,23 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.api.diagnosis.diagnosis_schemas import (
-    CaseOut,
+    CaseFileOut,
     DiagnosisOut,
     EvidenceIn,
     EvidenceOut,
+    EvidenceResultOut,
     NextStepsOut,
-    NotedOut,
-    StrikeIn,
-    SuggestedOut,
+    StrikeEvidenceIn,
+    SuggestedSuspectOut,
 )
-from inventory.api.operation_docs import may_answer
+from inventory.api.operation_docs import extra_statuses
 from inventory.api.pagination import PageQuery
-from inventory.api.resource import Resource, at
+from inventory.api.resource import Resource, location_header
 from inventory.domain.diagnosis import diagnose, next_step, past_causes
-from inventory.domain.diagnosis import evidence as stock
+from inventory.domain.diagnosis import evidence as domain
 from inventory.domain.diagnosis.diagnosis_records import DiagnosisRecord, EvidenceRecord, NextStepsRecord
 from inventory.domain.jobs import jobs
-from inventory.web.access import caller
+from inventory.web.access import current_person
 
 resource = Resource("diagnosis", "What was seen of the suspects of a job, what it says, and what to do next.")
 EVIDENCE = EvidenceOut()
@@ -29,41 +29,41 @@ EVIDENCE = EvidenceOut()
 
 @resource.get("/jobs/<key:job_id>/evidence")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(EVIDENCE, key=lambda one: one.id, of=jobs.job)
-def observations(asked: dict[str, Any], job_id: int) -> list[EvidenceRecord]:
+@resource.listed(EVIDENCE, key=lambda one: one.id, parent=jobs.job)
+def observations(params: dict[str, Any], job_id: int) -> list[EvidenceRecord]:
     """List what was logged on a job, oldest first, struck observations too. Swap results are kept with loans."""
-    return stock.observations(job_id)
+    return domain.observations(job_id)
 
 
 @resource.post("/jobs/<key:job_id>/evidence")
 @resource.arguments(EvidenceIn())
-@resource.response(201, NotedOut(), entity=False)
-def observe(given: dict[str, Any], job_id: int) -> Any:
+@resource.response(201, EvidenceResultOut(), with_etag=False)
+def log_observation(data: dict[str, Any], job_id: int) -> Any:
     """Log what was seen of a suspect, and learn how it moves the chances.
 
     Refused (409) for a closed job, a piece that is not out to it, or when it contradicts what is logged already.
     """
-    noted = stock.observe(job_id, **given, by=caller().id)
-    return noted, at("evidence", noted.evidence.id)
+    noted = domain.record_observation(job_id, **data, by=current_person().id)
+    return noted, location_header("evidence", noted.evidence.id)
 
 
 @resource.get("/evidence/<key:evidence_id>")
 @resource.response(200, EVIDENCE)
 def observation(evidence_id: int) -> EvidenceRecord:
     """Read one observation."""
-    return stock.observation(evidence_id)
+    return domain.observation(evidence_id)
 
 
 @resource.post("/evidence/<key:evidence_id>/strike")
-@resource.arguments(StrikeIn())
-@resource.response(200, EVIDENCE, entity=False)
-def strike(given: dict[str, Any], evidence_id: int) -> EvidenceRecord:
+@resource.arguments(StrikeEvidenceIn())
+@resource.response(200, EVIDENCE, with_etag=False)
+def strike_evidence(data: dict[str, Any], evidence_id: int) -> EvidenceRecord:
     """Let an observation that was logged by mistake count no longer; it stays in the log."""
-    return stock.strike(evidence_id, **given, by=caller().id)
+    return domain.strike_observation(evidence_id, **data, by=current_person().id)
 
 
 @resource.get("/jobs/<key:job_id>/diagnosis")
-@may_answer(409)
+@extra_statuses(409)
 @resource.response(200, DiagnosisOut())
 def diagnosis(job_id: int) -> DiagnosisRecord:
     """Work out what a job's whole log says of its suspects and spares.
@@ -71,11 +71,11 @@ def diagnosis(job_id: int) -> DiagnosisRecord:
     Refused (409) when no suspect is named (no_suspect), the observations contradict each other (contradiction), or
     there are more than 22 things to weigh exactly (too_many).
     """
-    return diagnose.diagnosis(job_id)
+    return diagnose.diagnose_job(job_id)
 
 
 @resource.get("/jobs/<key:job_id>/next-steps")
-@may_answer(409)
+@extra_statuses(409)
 @resource.response(200, NextStepsOut())
 def next_steps(job_id: int) -> NextStepsRecord:
     """Work out what could be done next, with cost now, chance to end the job, and expected total."""
@@ -83,8 +83,8 @@ def next_steps(job_id: int) -> NextStepsRecord:
 
 
 @resource.get("/jobs/<key:job_id>/case")
-@may_answer(409)
-@resource.response(200, CaseOut())
+@extra_statuses(409)
+@resource.response(200, CaseFileOut())
 def case_file(job_id: int) -> dict[str, Any]:
     """Read a job's log as a case for `benchproof diagnose`."""
     return diagnose.case_file(job_id)
@@ -92,7 +92,7 @@ def case_file(job_id: int) -> dict[str, Any]:
 
 @resource.get("/jobs/<key:job_id>/suggested-suspects")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SuggestedOut(), key=lambda one: one.name)
-def suggested(asked: dict[str, Any], job_id: int) -> list[past_causes.Suggestion]:
+@resource.listed(SuggestedSuspectOut(), key=lambda one: one.name)
+def suggested_suspects(params: dict[str, Any], job_id: int) -> list[past_causes.SuspectSuggestion]:
     """List suspects of earlier jobs of the same model that this one has not named, same symptom first."""
-    return past_causes.suggested(job_id)
+    return past_causes.suggest_suspects(job_id)

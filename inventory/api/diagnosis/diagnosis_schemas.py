@@ -8,210 +8,212 @@ from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import LotOut, PieceOut
 from inventory.api.jobs.job_schemas import JobOut
-from inventory.api.schema import Answer, Body
-from inventory.domain.diagnosis.evidence import KINDS
+from inventory.api.schema import BodySchema, ResponseSchema
+from inventory.domain.diagnosis.evidence import EVIDENCE_KINDS
 
-THINGS = ("suspect", "spare", "new part", "repaired", "not on the list")
-
-
-def _chance(about: str, **more: bool) -> fields.Share:
-    return fields.Share(about, nullable=bool(more.get("nullable")))
+CANDIDATE_KINDS = ("suspect", "spare", "new part", "repaired", "not on the list")
 
 
-def _number(about: str, **more: bool) -> fields.Share:
-    return fields.Share(about, least=None, most=None, nullable=bool(more.get("nullable")))
+def _chance(about: str, **more: bool) -> fields.BoundedNumber:
+    return fields.BoundedNumber(about, nullable=bool(more.get("nullable")))
 
 
-def _money(about: str, **more: bool) -> fields.Whole:
-    return fields.Whole(f"{about}, in minor units.", least=None, most=None, nullable=bool(more.get("nullable")))
+def _number(about: str, **more: bool) -> fields.BoundedNumber:
+    return fields.BoundedNumber(about, minimum=None, maximum=None, nullable=bool(more.get("nullable")))
 
 
-class EvidenceIn(Body):
+def _money(about: str, **more: bool) -> fields.Integer:
+    return fields.Integer(
+        f"{about}, in minor units.", minimum=None, maximum=None, nullable=bool(more.get("nullable"))
+    )
+
+
+class EvidenceIn(BodySchema):
     """What was seen. Which fields go with a kind: see there; chances left out are the shop's or a procedure's."""
 
     kind = fields.Text(
         "measured (says_bad, sensitivity, specificity), swapped (loan_ids, works), new part (works, lot_id), "
         "repaired (works, bad_if_good, bad_if_bad) or put back (works).",
-        words=KINDS, required=True,
+        choices=EVIDENCE_KINDS, required=True,
     )  # fmt: skip
-    suspect_id = fields.Ident("The suspect it is about; not for swapped, which is about the pieces.", nullable=True)
-    works = fields.Flag("How the unit then ran: it works, or still fails; null: it was not run.", nullable=True)
-    says_bad = fields.Flag("What the measurement says.", nullable=True)
-    sensitivity = fields.Share("P(says bad | bad).", nullable=True)
-    specificity = fields.Share("P(says good | good).", nullable=True)
-    bad_if_good = fields.Share("P(bad after the repair | good before).", nullable=True)
-    bad_if_bad = fields.Share("P(bad after the repair | bad before).", nullable=True)
-    lot_id = fields.Ident(
-        "The lot of the new part; null: what the job took last of the suspect's part.", nullable=True
-    )
-    loan_ids = fields.Many(
-        fields.Ident("A loan that is out to the job."),
+    suspect_id = fields.Id("The suspect it is about; not for swapped, which is about the pieces.", nullable=True)
+    works = fields.Boolean("How the unit then ran: it works, or still fails; null: it was not run.", nullable=True)
+    says_bad = fields.Boolean("What the measurement says.", nullable=True)
+    sensitivity = fields.BoundedNumber("P(says bad | bad).", nullable=True)
+    specificity = fields.BoundedNumber("P(says good | good).", nullable=True)
+    bad_if_good = fields.BoundedNumber("P(bad after the repair | good before).", nullable=True)
+    bad_if_bad = fields.BoundedNumber("P(bad after the repair | bad before).", nullable=True)
+    lot_id = fields.Id("The lot of the new part; null: what the job took last of the suspect's part.", nullable=True)
+    loan_ids = fields.List(
+        fields.Id("A loan that is out to the job."),
         "The pieces in the unit, by their loans.",
-        most=21,
+        maximum=21,
         nullable=True,
     )
-    note = fields.Text("What else to know.", most=1000, default="")
+    note = fields.Text("What else to know.", maximum=1000, default="")
 
 
-class StrikeIn(Body):
+class StrikeEvidenceIn(BodySchema):
     """Why an observation counts no longer."""
 
-    reason = fields.Text("Why it was wrong.", least=1, most=300, required=True, example="other unit on the bench")
+    reason = fields.Text(
+        "Why it was wrong.", minimum=1, maximum=300, required=True, example="other unit on the bench"
+    )
 
 
-class EvidenceOut(Answer):
+class EvidenceOut(ResponseSchema):
     """One observation about the suspects of a job."""
 
-    id = fields.Ident("Its id.")
-    job_id = fields.Ident("The job.")
-    kind = fields.Text("What was done.", words=KINDS)
-    suspect_id = fields.Ident("The suspect it is about.", nullable=True)
+    id = fields.Id("Its id.")
+    job_id = fields.Id("The job.")
+    kind = fields.Text("What was done.", choices=EVIDENCE_KINDS)
+    suspect_id = fields.Id("The suspect it is about.", nullable=True)
     suspect = fields.Text("What that is called.")
-    at = fields.Moment("When.")
+    at = fields.DateTime("When.")
     person = fields.Text("Who logged it.")
     words = fields.Text("What was seen, for people.")
-    works = fields.Flag("How the unit then ran.", nullable=True)
-    says_bad = fields.Flag("What the measurement says.", nullable=True)
+    works = fields.Boolean("How the unit then ran.", nullable=True)
+    says_bad = fields.Boolean("What the measurement says.", nullable=True)
     sensitivity = _chance("P(says bad | bad).", nullable=True)
     specificity = _chance("P(says good | good).", nullable=True)
-    lot_id = fields.Ident("The lot of the new part.", nullable=True)
+    lot_id = fields.Id("The lot of the new part.", nullable=True)
     p_good = _chance("Chance that the new part was good, as believed then.", nullable=True)
     bad_if_good = _chance("P(bad after the repair | good before).", nullable=True)
     bad_if_bad = _chance("P(bad after the repair | bad before).", nullable=True)
-    loan_ids = fields.Many(ma.Integer(), "The loans of the pieces that were in the unit.")
+    loan_ids = fields.List(ma.Integer(), "The loans of the pieces that were in the unit.")
     note = fields.Text("What else to know.")
-    struck = fields.Moment("When it was struck out; null: it counts.", nullable=True)
+    struck = fields.DateTime("When it was struck out; null: it counts.", nullable=True)
     struck_by = fields.Text("Who struck it out.")
     struck_reason = fields.Text("Why.")
 
 
-class MovedOut(Answer):
+class ChanceChangeOut(ResponseSchema):
     """How a chance moved."""
 
     name = fields.Text("What may be bad.")
-    what = fields.Text("What it is.", words=THINGS)
+    what = fields.Text("What it is.", choices=CANDIDATE_KINDS)
     before = _chance("Chance of being bad before; null: it was not there.", nullable=True)
     after = _chance("Chance of being bad after.")
 
 
-class NotedOut(Answer):
+class EvidenceResultOut(ResponseSchema):
     """An observation that was logged, and what it did."""
 
-    evidence = fields.Inner(EvidenceOut, "The observation.")
+    evidence = fields.Nested(EvidenceOut, "The observation.")
     sentence = fields.Text("What it says, for people.")
-    moved = fields.Inner(MovedOut, "The chances, the most moved first.", many=True)
+    moved = fields.Nested(ChanceChangeOut, "The chances, the most moved first.", many=True)
 
 
-class ThingOut(Answer):
+class FaultCandidateOut(ResponseSchema):
     """One thing that may be bad."""
 
     name = fields.Text("What it is called.")
-    what = fields.Text("What it is.", words=THINGS)
+    what = fields.Text("What it is.", choices=CANDIDATE_KINDS)
     p_bad = _chance("Chance that it is bad, by the whole log.")
     before = _chance("The same before the last line that counts; null: it was not there.", nullable=True)
     prior = _chance("The same when only the complaint was known; null: it came later.", nullable=True)
-    fitted = fields.Flag("It is in the unit now.")
+    fitted = fields.Boolean("It is in the unit now.")
     place = fields.Text("The suspect in whose place it is or was tried.")
-    suspect_id = fields.Ident("That suspect.", nullable=True)
-    piece_id = fields.Ident("The piece, for a spare.", nullable=True)
+    suspect_id = fields.Id("That suspect.", nullable=True)
+    piece_id = fields.Id("The piece, for a spare.", nullable=True)
 
 
-class FaultSetOut(Answer):
+class FaultSetOut(ResponseSchema):
     """Things that are bad together."""
 
-    names = fields.Many(ma.String(), "Which; empty: nothing that is fitted now.")
+    names = fields.List(ma.String(), "Which; empty: nothing that is fitted now.")
     chance = _chance("Chance of just that.")
 
 
-class PriorCountOut(Answer):
+class PriorCountOut(ResponseSchema):
     """How often it was at fault before."""
 
     name = fields.Text("The suspect.")
-    times = fields.Whole("Closed jobs on which it was at fault.")
+    times = fields.Integer("Closed jobs on which it was at fault.")
     share = _chance("Its smoothed share of the faults.")
 
 
-class CountedJobOut(Answer):
+class PriorJobOut(ResponseSchema):
     """A closed job that counted for where the chances start."""
 
-    id = fields.Ident("Its id.")
+    id = fields.Id("Its id.")
     number = fields.Text("Its number.")
     symptom = fields.Text("Its symptom, in the customer's words.")
     it_was = fields.Text("What it turned out to be.")
 
 
-class PriorsOut(Answer):
+class PriorsOut(ResponseSchema):
     """Where the chances start."""
 
     words = fields.Text("Where they come from, for people.")
-    jobs = fields.Whole("Closed jobs of that model and symptom that count; 0: all suspects start equal.")
-    counts = fields.Inner(PriorCountOut, "The suspects.", many=True)
-    elsewhere = fields.Inner(PriorCountOut, "What is not on the list.")
+    jobs = fields.Integer("Closed jobs of that model and symptom that count; 0: all suspects start equal.")
+    counts = fields.Nested(PriorCountOut, "The suspects.", many=True)
+    elsewhere = fields.Nested(PriorCountOut, "What is not on the list.")
     smoothing = _number("Assumed faults that are spread evenly over the suspects.")
-    counted = fields.Inner(CountedJobOut, "The jobs that counted, newest first.", many=True)
+    counted = fields.Nested(PriorJobOut, "The jobs that counted, newest first.", many=True)
 
 
-class LogLineOut(Answer):
+class DiagnosisLogLineOut(ResponseSchema):
     """One thing that was seen on the job."""
 
-    at = fields.Moment("When.")
+    at = fields.DateTime("When.")
     kind = fields.Text("complaint, swap test, bench test, or a kind of evidence.")
     words = fields.Text("What was seen.")
     person = fields.Text("Who saw it.")
-    counts = fields.Flag("It is weighed.")
+    counts = fields.Boolean("It is weighed.")
     remark = fields.Text("Why it is not weighed, or how.")
-    evidence_id = fields.Ident("The observation.", nullable=True)
-    loan_id = fields.Ident("The loan whose result it is.", nullable=True)
-    piece_id = fields.Ident("The piece it is about.", nullable=True)
-    good = fields.Flag("The unit worked, or the test said good; null: neither.", nullable=True)
+    evidence_id = fields.Id("The observation.", nullable=True)
+    loan_id = fields.Id("The loan whose result it is.", nullable=True)
+    piece_id = fields.Id("The piece it is about.", nullable=True)
+    good = fields.Boolean("The unit worked, or the test said good; null: neither.", nullable=True)
     struck_reason = fields.Text("Why it was struck out.")
-    moved = fields.Inner(MovedOut, "What it did to the chances.", many=True)
+    moved = fields.Nested(ChanceChangeOut, "What it did to the chances.", many=True)
     still = fields.Text("Why no chance moved by as much as a tenth of a per cent; empty when one did.")
 
 
-class DiagnosisOut(Answer):
+class DiagnosisOut(ResponseSchema):
     """What the whole log of a job says: the exact posterior."""
 
-    job_id = fields.Ident("The job.")
+    job_id = fields.Id("The job.")
     sentence = fields.Text("What it says, for people.")
-    suspects = fields.Inner(ThingOut, "The suspects and what is not on the list, the likeliest first.", many=True)
-    others = fields.Inner(ThingOut, "Spares, new parts and repaired things.", many=True)
-    likely = fields.Inner(FaultSetOut, "The likeliest sets of faults in what is fitted now.", many=True)
+    suspects = fields.Nested(
+        FaultCandidateOut, "The suspects and what is not on the list, the likeliest first.", many=True
+    )
+    others = fields.Nested(FaultCandidateOut, "Spares, new parts and repaired things.", many=True)
+    likely = fields.Nested(FaultSetOut, "The likeliest sets of faults in what is fitted now.", many=True)
     p_evidence = _chance("Chance of the whole log, before any of it was seen.")
-    priors = fields.Inner(PriorsOut, "Where the chances started.")
-    log = fields.Inner(LogLineOut, "The log, oldest first.", many=True)
+    priors = fields.Nested(PriorsOut, "Where the chances started.")
+    log = fields.Nested(DiagnosisLogLineOut, "The log, oldest first.", many=True)
 
 
-class SuggestedOut(Answer):
+class SuggestedSuspectOut(ResponseSchema):
     """A suspect of earlier jobs."""
 
     name = fields.Text("What it is.")
-    part_id = fields.Ident("The part it is.", nullable=True)
-    times = fields.Whole("How often it was at fault.")
+    part_id = fields.Id("The part it is.", nullable=True)
+    times = fields.Integer("How often it was at fault.")
     words = fields.Text("The same, for people.")
 
 
-class StepOut(Answer):
+class NextStepOut(ResponseSchema):
     """One possible next step; total = cost now + cost after, all expected."""
 
-    action = fields.Text("What kind of step.", words=("fix", "measure", "run again", "give up"))
+    action = fields.Text("What kind of step.", choices=("fix", "measure", "run again", "give up"))
     how = fields.Text(
         "What a fix is done with; out: a piece that is out already, keep: one that the unit worked with.",
-        words=("", "out", "keep", "spare", "shelf", "order", "repair"),
+        choices=("", "out", "keep", "spare", "shelf", "order", "repair"),
     )
     words = fields.Text("What to do, for people.")
     suspect = fields.Text("The suspect it is about.")
-    suspect_id = fields.Ident("That suspect.", nullable=True)
-    part_id = fields.Ident("Its part.", nullable=True)
-    piece_id = fields.Ident("The spare.", nullable=True)
+    suspect_id = fields.Id("That suspect.", nullable=True)
+    part_id = fields.Id("Its part.", nullable=True)
+    piece_id = fields.Id("The spare.", nullable=True)
     piece = fields.Text("What the spare is called.")
     standing = fields.Text("How far the spare can be trusted.")
-    bin_id = fields.Ident("Where it is.", nullable=True)
+    bin_id = fields.Id("Where it is.", nullable=True)
     bin = fields.Text("What that bin is called.")
-    loan_id = fields.Ident(
-        "out: the loan that waits for a result; keep: the one with which it worked.", nullable=True
-    )
-    procedure_id = fields.Ident("The procedure to measure it by.", nullable=True)
+    loan_id = fields.Id("out: the loan that waits for a result; keep: the one with which it worked.", nullable=True)
+    procedure_id = fields.Id("The procedure to measure it by.", nullable=True)
     minutes = _number("Minutes at the bench.")
     price_minor = _money("Price of what would be fitted")
     lead_days = _number("Days until it is here.")
@@ -222,25 +224,27 @@ class StepOut(Answer):
     total_minor = _money("Expected total")
 
 
-class FigureOut(Answer):
+class AdviceFigureOut(ResponseSchema):
     """A figure that the advice rests on."""
 
     name = fields.Text("The shop's setting, or a short name.")
     words = fields.Text("What it is, and how much.")
-    assumed = fields.Flag("Nobody set it yet: it was chosen by us, with no published source.")
+    assumed = fields.Boolean("Nobody set it yet: it was chosen by us, with no published source.")
 
 
-class NextStepsOut(Answer):
+class NextStepsOut(ResponseSchema):
     """What could be done next on a job."""
 
-    job_id = fields.Ident("The job.")
+    job_id = fields.Id("The job.")
     sentence = fields.Text("What to do, for people.")
-    steps = fields.Inner(StepOut, "The steps: what is under way first, then the cheapest in expectation.", many=True)
-    left_out = fields.Many(ma.String(), "Suspects too unlikely to be looked over.")
-    figures = fields.Inner(FigureOut, "What the costs rest on.", many=True)
+    steps = fields.Nested(
+        NextStepOut, "The steps: what is under way first, then the cheapest in expectation.", many=True
+    )
+    left_out = fields.List(ma.String(), "Suspects too unlikely to be looked over.")
+    figures = fields.Nested(AdviceFigureOut, "What the costs rest on.", many=True)
 
 
-class CaseOut(Answer):
+class CaseFileOut(ResponseSchema):
     """A job's log as a case for `benchproof diagnose`."""
 
     name = fields.Text("The job.")
@@ -251,90 +255,90 @@ class CaseOut(Answer):
     steps = ma.List(ma.Dict(), metadata={"description": "What was seen, in order; op says what kind of step."})
 
 
-class CarriedOut(Answer):
+class CarriedBackOut(ResponseSchema):
     """What a closed job's whole log said of a piece."""
 
-    piece_id = fields.Ident("The piece.")
+    piece_id = fields.Id("The piece.")
     piece = fields.Text("What it is called.")
     p_before = _chance("Chance that it was good, when the job took it.")
     p_after = _chance("The same by all that the job saw.")
 
 
-class ClosingOut(Answer):
+class JobClosingOut(ResponseSchema):
     """What a job turned out to be."""
 
-    job = fields.Inner(JobOut, "The job.")
-    at = fields.Moment("When it was closed.")
+    job = fields.Nested(JobOut, "The job.")
+    at = fields.DateTime("When it was closed.")
     person = fields.Text("Who closed it.")
-    was = fields.Many(ma.String(), "The suspects that it was.")
-    something_else = fields.Flag("It was something not on the list.")
-    carried = fields.Inner(CarriedOut, "What it said of the spares.", many=True)
+    was = fields.List(ma.String(), "The suspects that it was.")
+    something_else = fields.Boolean("It was something not on the list.")
+    carried = fields.Nested(CarriedBackOut, "What it said of the spares.", many=True)
     not_carried = fields.Text("Why the log could not be weighed; empty: it was.")
 
 
-class UnneededOut(Answer):
+class SurplusPartOut(ResponseSchema):
     """A part that a job did not need and that may become a spare."""
 
-    part = fields.Inner(PartOut, "The part.")
-    lot = fields.Inner(LotOut, "Its lot.")
-    quantity = fields.Whole("How many.")
-    taken = fields.Flag("The job has it; else it came in for the job.")
-    bin_id = fields.Ident("The bin it came from or lies in.")
+    part = fields.Nested(PartOut, "The part.")
+    lot = fields.Nested(LotOut, "Its lot.")
+    quantity = fields.Integer("How many.")
+    taken = fields.Boolean("The job has it; else it came in for the job.")
+    bin_id = fields.Id("The bin it came from or lies in.")
     bin = fields.Text("What that bin is called.")
-    ran = fields.Flag("The log saw the unit work with it.")
-    piece_id = fields.Ident("The piece, if it is one already.", nullable=True)
+    ran = fields.Boolean("The log saw the unit work with it.")
+    piece_id = fields.Id("The piece, if it is one already.", nullable=True)
     sentence = fields.Text("The offer, for people.")
 
 
-class KeptSpareIn(Body):
+class NewSpareIn(BodySchema):
     """Which part that a job did not need becomes a spare: a lot or a piece."""
 
-    lot_id = fields.Ident("One loose unit of this lot.", nullable=True)
-    piece_id = fields.Ident("This piece, which the job has.", nullable=True)
-    bin_id = fields.Ident("Into this bin; null: the one it came from.", nullable=True)
-    name = fields.Text("What the bench calls it.", most=40, default="", example="C-07")
-    ran = fields.Flag("The unit did what it should with it: that is its proof.", default=False)
+    lot_id = fields.Id("One loose unit of this lot.", nullable=True)
+    piece_id = fields.Id("This piece, which the job has.", nullable=True)
+    bin_id = fields.Id("Into this bin; null: the one it came from.", nullable=True)
+    name = fields.Text("What the bench calls it.", maximum=40, default="", example="C-07")
+    ran = fields.Boolean("The unit did what it should with it: that is its proof.", default=False)
 
 
-class KeptSpareOut(Answer):
+class NewSpareOut(ResponseSchema):
     """The spare that was made."""
 
-    piece = fields.Inner(PieceOut, "The piece: print its label.")
-    bin_id = fields.Ident("Where it is.")
+    piece = fields.Nested(PieceOut, "The piece: print its label.")
+    bin_id = fields.Id("Where it is.")
     bin = fields.Text("What that bin is called.")
-    proved = fields.Flag("Its run in the unit was noted as its proof.")
+    proved = fields.Boolean("Its run in the unit was noted as its proof.")
     sentence = fields.Text("What was done, for people.")
 
 
-class KeepOut(Answer):
+class SpareValueOut(ResponseSchema):
     """What keeping one proved spare of a part is worth."""
 
-    part = fields.Inner(PartOut, "The part.")
-    jobs = fields.Whole("Jobs that suspected it, in the years counted.")
-    times_bad = fields.Whole("How often it was at fault.")
+    part = fields.Nested(PartOut, "The part.")
+    jobs = fields.Integer("Jobs that suspected it, in the years counted.")
+    times_bad = fields.Integer("How often it was at fault.")
     jobs_a_year = _number("The same a year.")
     p_bad = _chance("Chance that it is the fault when it is suspected.")
     price_minor = _money("What one costs")
     lead_days = _number("Days that one takes to come.")
     ordered_if_bad = _chance("Chance that it is ordered when it is the fault.")
     ordered_if_good = _chance("Chance that it is ordered in vain.")
-    orders_seen = fields.Whole("Jobs from which those two were counted.")
+    orders_seen = fields.Integer("Jobs from which those two were counted.")
     saving_minor = _money("What a proved spare saves on each such job")
     value_minor = _money("What keeping one is worth a year")
     break_even_jobs = _number("Jobs a year from which it pays; null: no number does.", nullable=True)
     p_good = _chance("Chance that the spare is good.")
-    pieces = fields.Many(ma.String(), "The spares of it that are here.")
-    proved = fields.Whole("How many of them are proved.")
-    swapped_jobs = fields.Whole("Jobs on which one was swapped.")
-    kept_since = fields.Moment("When the first one was kept.", nullable=True)
+    pieces = fields.List(ma.String(), "The spares of it that are here.")
+    proved = fields.Integer("How many of them are proved.")
+    swapped_jobs = fields.Integer("Jobs on which one was swapped.")
+    kept_since = fields.DateTime("When the first one was kept.", nullable=True)
     saved_minor = _money("What that has saved so far; null: never kept", nullable=True)
 
 
-class KeepListOut(Answer):
+class SpareValueListOut(ResponseSchema):
     """Which spares are worth proving and keeping."""
 
-    parts = fields.Inner(KeepOut, "The parts, the most valuable first.", many=True)
-    unpriced = fields.Inner(PartOut, "Suspected, but nobody noted what they cost.", many=True)
+    parts = fields.Nested(SpareValueOut, "The parts, the most valuable first.", many=True)
+    unpriced = fields.Nested(PartOut, "Suspected, but nobody noted what they cost.", many=True)
     years = _number("Years of the shop's own jobs that were counted.")
     saved_minor = _money("What all of them have saved so far")
-    figures = fields.Inner(FigureOut, "What the values rest on.", many=True)
+    figures = fields.Nested(AdviceFigureOut, "What the values rest on.", many=True)

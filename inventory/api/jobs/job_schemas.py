@@ -6,142 +6,144 @@ from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import LotOut
 from inventory.api.pagination import PageQuery
-from inventory.api.schema import Answer, Body, Edit
-from inventory.domain.common.validation import MOST
-from inventory.domain.jobs.jobs import STATUSES, TEXTS
+from inventory.api.schema import BodySchema, EditSchema, ResponseSchema
+from inventory.domain.common.validation import MAX_QUANTITY
+from inventory.domain.jobs.jobs import STATUSES, TEXT_LIMITS
 
 
-class JobFields(Body):
+class JobFields(BodySchema):
     """What is noted of a job."""
 
-    number = fields.Text("The shop's number for it; left out: the next one.", least=1, most=30, example="1042")
-    unit_model = fields.Text("The model of the unit; a new one is added.", most=120, default="")
-    unit_serial = fields.Text("The unit's serial number.", most=TEXTS["unit_serial"], default="")
-    customer = fields.Text("Whose it is.", most=TEXTS["customer"], default="")
-    symptom = fields.Text("What it does, or does not.", most=TEXTS["symptom"], default="", example="no pan")
-    note = fields.Text("What else to know.", most=TEXTS["note"], default="")
-    promised = fields.Day("When it was promised for.", nullable=True)
+    number = fields.Text("The shop's number for it; left out: the next one.", minimum=1, maximum=30, example="1042")
+    unit_model = fields.Text("The model of the unit; a new one is added.", maximum=120, default="")
+    unit_serial = fields.Text("The unit's serial number.", maximum=TEXT_LIMITS["unit_serial"], default="")
+    customer = fields.Text("Whose it is.", maximum=TEXT_LIMITS["customer"], default="")
+    symptom = fields.Text("What it does, or does not.", maximum=TEXT_LIMITS["symptom"], default="", example="no pan")
+    note = fields.Text("What else to know.", maximum=TEXT_LIMITS["note"], default="")
+    promised = fields.Date("When it was promised for.", nullable=True)
 
 
 class JobIn(JobFields):
     """A job to be opened."""
 
 
-class JobEdit(Edit, JobFields):
+class JobEdit(EditSchema, JobFields):
     """What to change of a job."""
 
-    found = fields.Text("What it was.", most=TEXTS["found"])
-    waiting_for = fields.Text("What it waits for.", most=TEXTS["waiting_for"])
+    found = fields.Text("What it was.", maximum=TEXT_LIMITS["found"])
+    waiting_for = fields.Text("What it waits for.", maximum=TEXT_LIMITS["waiting_for"])
 
 
-class JobOut(Answer):
+class JobOut(ResponseSchema):
     """One customer's repair."""
 
-    id = fields.Ident("Its id.")
+    id = fields.Id("Its id.")
     code = fields.Text("What its label says.", example="JX4RC8J2W")
     number = fields.Text("The shop's number for it.")
-    unit_model_id = fields.Ident("The model of the unit.", nullable=True)
+    unit_model_id = fields.Id("The model of the unit.", nullable=True)
     unit_model = fields.Text("What that model is called.")
     unit_serial = fields.Text("The unit's serial number.")
     customer = fields.Text("Whose it is.")
     symptom = fields.Text("What it does, or does not.")
-    status = fields.Text("How it stands.", words=STATUSES)
+    status = fields.Text("How it stands.", choices=STATUSES)
     waiting_for = fields.Text("What it waits for.")
-    opened = fields.Moment("When it was opened.")
-    promised = fields.Day("When it was promised for.", nullable=True)
-    closed = fields.Moment("When it was closed.", nullable=True)
+    opened = fields.DateTime("When it was opened.")
+    promised = fields.Date("When it was promised for.", nullable=True)
+    closed = fields.DateTime("When it was closed.", nullable=True)
     found = fields.Text("What it was.")
     note = fields.Text("What else to know.")
-    version = fields.Whole("Counts its edits.")
+    version = fields.Integer("Counts its edits.")
 
 
 class JobsQuery(PageQuery):
     """Which jobs to list."""
 
-    find = fields.Text("Words that number, unit, customer, symptom or finding hold.", most=200)
-    status = fields.Text("How they stand.", words=(*STATUSES, "not closed"))
+    find = fields.Text("Words that number, unit, customer, symptom or finding hold.", maximum=200)
+    status = fields.Text("How they stand.", choices=(*STATUSES, "not closed"))
 
 
-class WaitIn(Body):
+class JobWaitIn(BodySchema):
     """What a job waits for."""
 
-    what = fields.Text("What it waits for.", least=1, most=300, required=True, example="24 V fan in the post")
+    what = fields.Text("What it waits for.", minimum=1, maximum=300, required=True, example="24 V fan in the post")
 
 
-class CloseIn(Body):
+class CloseJobIn(BodySchema):
     """What a job turned out to be."""
 
-    found = fields.Text("What it was, in words.", most=TEXTS["found"], default="")
-    was = fields.Many(fields.Ident("A suspect of the job."), "The suspects that it was; the others are cleared.")
-    something_else = fields.Flag("It was something not on the list.", default=False)
+    found = fields.Text("What it was, in words.", maximum=TEXT_LIMITS["found"], default="")
+    was = fields.List(fields.Id("A suspect of the job."), "The suspects that it was; the others are cleared.")
+    something_else = fields.Boolean("It was something not on the list.", default=False)
 
 
-class NeedIn(Body):
+class NeedIn(BodySchema):
     """How many of a part a job wants in all."""
 
-    quantity = fields.Whole("In all, those already taken included.", least=1, required=True)
+    quantity = fields.Integer("In all, those already taken included.", minimum=1, required=True)
 
 
-class NeedOut(Answer):
+class NeedOut(ResponseSchema):
     """What a job wants of a part."""
 
-    id = fields.Ident("Its id.")
-    job_id = fields.Ident("The job.")
-    part = fields.Inner(PartOut, "The part.")
-    quantity = fields.Whole("How many it wants in all.")
-    taken = fields.Whole("How many it has taken.", most=None)
-    missing = fields.Whole("How many are still to be taken.")
-    dropped = fields.Flag("It does not want them after all.")
-    on_shelf = fields.Whole("How many are on the shelf.", most=None)
+    id = fields.Id("Its id.")
+    job_id = fields.Id("The job.")
+    part = fields.Nested(PartOut, "The part.")
+    quantity = fields.Integer("How many it wants in all.")
+    taken = fields.Integer("How many it has taken.", maximum=None)
+    missing = fields.Integer("How many are still to be taken.")
+    dropped = fields.Boolean("It does not want them after all.")
+    on_shelf = fields.Integer("How many are on the shelf.", maximum=None)
 
 
-class SuspectIn(Body):
+class SuspectIn(BodySchema):
     """Something that might be wrong."""
 
-    name = fields.Text("What it is.", least=1, most=120, required=True, example="pan motor driver")
-    part_id = fields.Ident("The part it is.", nullable=True)
+    name = fields.Text("What it is.", minimum=1, maximum=120, required=True, example="pan motor driver")
+    part_id = fields.Id("The part it is.", nullable=True)
 
 
-class VerdictIn(Body):
+class VerdictIn(BodySchema):
     """What a suspect turned out to be."""
 
-    verdict = fields.Text("bad, good, or empty: not known.", words=("", "bad", "good"), required=True)
+    verdict = fields.Text("bad, good, or empty: not known.", choices=("", "bad", "good"), required=True)
 
 
-class SuspectOut(Answer):
+class SuspectOut(ResponseSchema):
     """What might be wrong in a job."""
 
-    id = fields.Ident("Its id.")
-    job_id = fields.Ident("The job.")
+    id = fields.Id("Its id.")
+    job_id = fields.Id("The job.")
     name = fields.Text("What it is.")
-    part_id = fields.Ident("The part it is.", nullable=True)
-    verdict = fields.Text("bad, good, or empty: not known.", words=("", "bad", "good"))
-    at = fields.Moment("When it was named.")
-    mask = fields.Share("P(unit seen working | it is bad), if its fault comes and goes; else null.", nullable=True)
+    part_id = fields.Id("The part it is.", nullable=True)
+    verdict = fields.Text("bad, good, or empty: not known.", choices=("", "bad", "good"))
+    at = fields.DateTime("When it was named.")
+    mask = fields.BoundedNumber(
+        "P(unit seen working | it is bad), if its fault comes and goes; else null.", nullable=True
+    )
 
 
-class MaskIn(Body):
+class IntermittentIn(BodySchema):
     """Whether a suspect's fault comes and goes."""
 
-    mask = fields.Share(
+    mask = fields.BoundedNumber(
         "P(unit seen working | it is bad), from 0 to 0.99; null: as for any other fault.",
-        most=0.99,
+        maximum=0.99,
         nullable=True,
         required=True,
     )
 
 
-class JobUseOut(Answer):
+class JobUseOut(ResponseSchema):
     """What a job took of a lot and did not put back."""
 
-    part = fields.Inner(PartOut, "The part.")
-    lot = fields.Inner(LotOut, "The lot.")
-    quantity = fields.Whole("How many, in base units.", most=MOST * 1000)
-    cost_minor = fields.Whole("Its share of what the lot cost, in minor units.", most=None, nullable=True)
+    part = fields.Nested(PartOut, "The part.")
+    lot = fields.Nested(LotOut, "The lot.")
+    quantity = fields.Integer("How many, in base units.", maximum=MAX_QUANTITY * 1000)
+    cost_minor = fields.Integer("Its share of what the lot cost, in minor units.", maximum=None, nullable=True)
 
 
-class LotUseOut(Answer):
+class LotUseOut(ResponseSchema):
     """How many of a lot a job has."""
 
-    job = fields.Inner(JobOut, "The job.")
-    quantity = fields.Whole("How many, in base units.", most=MOST * 1000)
+    job = fields.Nested(JobOut, "The job.")
+    quantity = fields.Integer("How many, in base units.", maximum=MAX_QUANTITY * 1000)

@@ -3,72 +3,80 @@
 from __future__ import annotations
 
 from inventory.api import fields
-from inventory.api.schema import Answer, Body, Edit
-from inventory.domain.jobs.people import ROLES, SHORTEST_PASSPHRASE
+from inventory.api.schema import BodySchema, EditSchema, ResponseSchema
+from inventory.domain.jobs.people import MIN_PASSPHRASE_LENGTH, ROLES
 
 
-class PersonOut(Answer):
+class PersonOut(ResponseSchema):
     """Somebody who may sign in."""
 
-    id = fields.Ident("Their id.")
+    id = fields.Id("Their id.")
     name = fields.Text("What they sign in as.")
     shown_as = fields.Text("What pages call them.")
-    role = fields.Text("What they may do.", words=ROLES)
-    active = fields.Flag("They may sign in.")
-    job_in_hand_id = fields.Ident("The job they work on.", nullable=True)
-    created = fields.Moment("When they were added.")
-    version = fields.Whole("Counts the edits.")
+    role = fields.Text("What they may do.", choices=ROLES)
+    active = fields.Boolean("They may sign in.")
+    job_in_hand_id = fields.Id("The job they work on.", nullable=True)
+    created = fields.DateTime("When they were added.")
+    version = fields.Integer("Counts the edits.")
 
 
-class PassphraseIn(Body):
+class PassphraseIn(BodySchema):
     """A new passphrase."""
 
     passphrase = fields.Text(
-        f"At least {SHORTEST_PASSPHRASE} characters: a few words are best.", least=SHORTEST_PASSPHRASE, most=200,
+        f"At least {MIN_PASSPHRASE_LENGTH} characters: a few words are best.",
+        minimum=MIN_PASSPHRASE_LENGTH,
+        maximum=200,
         required=True,
-    )  # fmt: skip
+    )
 
 
 class PersonIn(PassphraseIn):
     """Somebody to be let in."""
 
     name = fields.Text(
-        "What they sign in as: letters, digits, dots and dashes.", least=1, most=60, required=True, example="ines"
+        "What they sign in as: letters, digits, dots and dashes.",
+        minimum=1,
+        maximum=60,
+        required=True,
+        example="ines",
     )
-    role = fields.Text("What they may do.", words=ROLES, required=True)
-    shown_as = fields.Text("What pages call them; left out: their name.", most=80, default="")
+    role = fields.Text("What they may do.", choices=ROLES, required=True)
+    shown_as = fields.Text("What pages call them; left out: their name.", maximum=80, default="")
 
 
-class PersonEdit(Edit):
+class PersonEdit(EditSchema):
     """What to change of a person."""
 
-    role = fields.Text("What they may do.", words=ROLES)
-    active = fields.Flag("They may sign in.")
-    shown_as = fields.Text("What pages call them.", least=1, most=80)
+    role = fields.Text("What they may do.", choices=ROLES)
+    active = fields.Boolean("They may sign in.")
+    shown_as = fields.Text("What pages call them.", minimum=1, maximum=80)
 
 
-class JobInHandIn(Body):
+class JobInHandIn(BodySchema):
     """The job to work on."""
 
-    job_id = fields.Ident("The job; null: none.", nullable=True, required=True)
+    job_id = fields.Id("The job; null: none.", nullable=True, required=True)
 
 
-class TokenIn(Body):
+class TokenIn(BodySchema):
     """A key for a program."""
 
-    person_id = fields.Ident("Whom the program acts as.", required=True)
-    label = fields.Text("What the program is.", least=1, most=80, required=True, example="label printer at bench 2")
+    person_id = fields.Id("Whom the program acts as.", required=True)
+    label = fields.Text(
+        "What the program is.", minimum=1, maximum=80, required=True, example="label printer at bench 2"
+    )
 
 
-class TokenOut(Answer):
+class TokenOut(ResponseSchema):
     """A key for a program, without its secret."""
 
-    id = fields.Ident("Its id.")
-    person_id = fields.Ident("Whom the program acts as.")
+    id = fields.Id("Its id.")
+    person_id = fields.Id("Whom the program acts as.")
     label = fields.Text("What the program is.")
-    created = fields.Moment("When it was made.")
-    last_used = fields.Moment("When it was last used, to the hour.", nullable=True)
-    revoked = fields.Moment("When it was ended.", nullable=True)
+    created = fields.DateTime("When it was made.")
+    last_used = fields.DateTime("When it was last used, to the hour.", nullable=True)
+    revoked = fields.DateTime("When it was ended.", nullable=True)
 
 
 class NewTokenOut(TokenOut):

@@ -8,33 +8,33 @@ from inventory.api.jobs.people_schemas import NewTokenOut, TokenIn, TokenOut
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource
 from inventory.domain.common.records import TokenRecord
-from inventory.domain.jobs import people as stock
-from inventory.web.access import for_role
+from inventory.domain.jobs import people as domain
+from inventory.web.access import require_role
 
 resource = Resource("tokens", "Keys for programs.")
 
 
 @resource.get("/tokens")
-@for_role("owner")
+@require_role("owner")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(TokenOut(), key=lambda one: one.id)
-def tokens(asked: dict[str, Any]) -> list[TokenRecord]:
+def tokens(params: dict[str, Any]) -> list[TokenRecord]:
     """List tokens, without their secrets."""
-    return stock.tokens()
+    return domain.tokens()
 
 
 @resource.post("/tokens")
-@for_role("owner")
+@require_role("owner")
 @resource.arguments(TokenIn())
-@resource.response(201, NewTokenOut(), entity=False)
-def add_token(given: dict[str, Any]) -> TokenRecord:
+@resource.response(201, NewTokenOut(), with_etag=False)
+def add_token(data: dict[str, Any]) -> TokenRecord:
     """Make a token. Its secret is in this answer and nowhere else."""
-    return stock.add_token(**given)
+    return domain.add_token(**data)
 
 
 @resource.delete("/tokens/<key:token_id>")
-@for_role("owner")
+@require_role("owner")
 @resource.response(204)
 def revoke_token(token_id: int) -> None:
     """End a token for good."""
-    stock.revoke_token(token_id)
+    domain.revoke_token(token_id)

@@ -7,65 +7,65 @@ from typing import Any
 from flask import current_app
 
 from inventory.api.money.money_schemas import (
-    InVainReportOut,
+    ClosedJobsQuery,
     JobCostOut,
     MonthValueOut,
-    OnDayQuery,
-    SpanQuery,
     StockValueOut,
+    ValueDayQuery,
+    WastedPurchaseReportOut,
 )
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource
 from inventory.domain.money import job_costs as costs
-from inventory.domain.money import stock_value as stock
+from inventory.domain.money import stock_value as domain
 from inventory.domain.money import wasted_purchases as vain
 from inventory.domain.money.money_records import JobCost, MonthValue, StockValue
-from inventory.web.access import for_role
+from inventory.web.access import require_role
 
 resource = Resource("money", "What the stock is worth, what jobs cost, what was bought in vain.")
 
 
-def _zone() -> str:
+def _timezone() -> str:
     return str(current_app.config["BENCH"].timezone)
 
 
 @resource.get("/stock-value")
-@for_role("owner")
-@resource.arguments(OnDayQuery(), location="query")
+@require_role("owner")
+@resource.arguments(ValueDayQuery(), location="query")
 @resource.response(200, StockValueOut())
-def stock_value(asked: dict[str, Any]) -> StockValue:
+def stock_value(params: dict[str, Any]) -> StockValue:
     """Read what the stock was worth at the end of a day, from the ledger alone."""
-    return stock.value_on(asked.get("on"), _zone())
+    return domain.stock_value_on(params.get("on"), _timezone())
 
 
 @resource.get("/stock-value/months")
-@for_role("owner")
+@require_role("owner")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(MonthValueOut(), key=lambda one: one.day.isoformat())
-def stock_value_months(asked: dict[str, Any]) -> list[MonthValue]:
+def stock_value_months(params: dict[str, Any]) -> list[MonthValue]:
     """List what the stock was worth at the end of each of the last 24 months, and now."""
-    return stock.value_over_months(zone=_zone())
+    return domain.stock_value_by_month(zone=_timezone())
 
 
 @resource.get("/job-costs")
-@for_role("owner")
-@resource.arguments(SpanQuery(), location="query")
+@require_role("owner")
+@resource.arguments(ClosedJobsQuery(), location="query")
 @resource.listed(JobCostOut(), key=lambda one: one.job.id)
-def job_costs(asked: dict[str, Any]) -> list[JobCost]:
+def job_costs(params: dict[str, Any]) -> list[JobCost]:
     """List what the parts of closed jobs cost, newest job first."""
-    return costs.job_costs(asked.get("since"), asked.get("until"), _zone())
+    return costs.job_costs(params.get("since"), params.get("until"), _timezone())
 
 
 @resource.get("/jobs/<key:job_id>/cost")
 @resource.response(200, JobCostOut())
 def job_cost(job_id: int) -> JobCost:
     """Read what the parts of a job cost: its share of each lot, and of bottles and reels."""
-    return costs.cost_of(job_id)
+    return costs.cost_of_job(job_id)
 
 
 @resource.get("/bought-in-vain")
-@for_role("owner")
-@resource.response(200, InVainReportOut())
-def bought_in_vain() -> vain.InVainReport:
+@require_role("owner")
+@resource.response(200, WastedPurchaseReportOut())
+def wasted_purchases() -> vain.WastedPurchaseReport:
     """Read what was bought for a job that did not use it, or on a guess, and what became of it."""
-    return vain.bought_in_vain()
+    return vain.wasted_purchases()

@@ -8,87 +8,89 @@ from marshmallow import post_load
 
 from inventory.api import fields
 from inventory.api.jobs.job_schemas import JobOut
-from inventory.api.schema import Answer, Body
+from inventory.api.schema import BodySchema, ResponseSchema
 from inventory.domain.money.notice_records import NoticeLine
-from inventory.domain.money.notices import ANSWERS, MOST_LINES, MOST_MINOR
+from inventory.domain.money.notices import ANSWERS, MAX_LINES, MAX_PRICE_MINOR
 
 
-class NoticeLineIn(Body):
+class NoticeLineIn(BodySchema):
     """One thing that the repair needs or has had."""
 
-    words = fields.Text("What it is, as the customer reads it.", most=200, required=True, example="a new fan")
-    price_minor = fields.Whole("What the customer pays; null: to come.", most=MOST_MINOR, nullable=True)
+    words = fields.Text("What it is, as the customer reads it.", maximum=200, required=True, example="a new fan")
+    price_minor = fields.Integer("What the customer pays; null: to come.", maximum=MAX_PRICE_MINOR, nullable=True)
 
     @post_load
     def _as_line(self, data: dict[str, Any], **_: Any) -> NoticeLine:
         return NoticeLine(**data)
 
 
-class NoticeIn(Body):
+class NoticeIn(BodySchema):
     """What the customer is told."""
 
-    found = fields.Text("What was found, in words that the customer understands.", most=2000, required=True)
-    lines = fields.Inner(NoticeLineIn, f"What it takes, at most {MOST_LINES} lines.", many=True)
-    work_minor = fields.Whole("What the work costs, in minor units.", most=MOST_MINOR, default=0)
-    ready = fields.Day("When it will be ready, if the customer agrees.", nullable=True)
-    unsafe = fields.Flag("The unit is not to be used as it is.", default=False)
-    wait = fields.Flag("The job then waits for the answer.", default=True)
+    found = fields.Text("What was found, in words that the customer understands.", maximum=2000, required=True)
+    lines = fields.Nested(NoticeLineIn, f"What it takes, at most {MAX_LINES} lines.", many=True)
+    work_minor = fields.Integer("What the work costs, in minor units.", maximum=MAX_PRICE_MINOR, default=0)
+    ready = fields.Date("When it will be ready, if the customer agrees.", nullable=True)
+    unsafe = fields.Boolean("The unit is not to be used as it is.", default=False)
+    wait = fields.Boolean("The job then waits for the answer.", default=True)
 
 
-class AnswerIn(Body):
+class NoticeAnswerIn(BodySchema):
     """What the customer answered."""
 
-    answer = fields.Text("The answer.", words=ANSWERS, required=True)
-    remark = fields.Text("In their words.", most=300, default="")
-    drop_needs = fields.Flag("If declined: what the job has not got yet, it does not want any more.", default=True)
+    answer = fields.Text("The answer.", choices=ANSWERS, required=True)
+    remark = fields.Text("In their words.", maximum=300, default="")
+    drop_needs = fields.Boolean("If declined: what the job has not got yet, it does not want any more.", default=True)
 
 
-class DraftLineOut(Answer):
+class NoticeDraftLineOut(ResponseSchema):
     """A line to begin with."""
 
     words = fields.Text("What it is.")
-    price_minor = fields.Whole("What the customer would pay, in minor units.", most=None, nullable=True)
+    price_minor = fields.Integer("What the customer would pay, in minor units.", maximum=None, nullable=True)
     where = fields.Text("Where it would come from.")
-    here = fields.Day("The day on which it would be here.")
+    here = fields.Date("The day on which it would be here.")
 
 
-class NoticeDraftOut(Answer):
+class NoticeDraftOut(ResponseSchema):
     """What a notice begins with."""
 
-    job = fields.Inner(JobOut, "The job.")
+    job = fields.Nested(JobOut, "The job.")
     found = fields.Text("What was found, as far as the job says.")
-    lines = fields.Inner(DraftLineOut, "What it has had and needs.", many=True)
-    work_minor = fields.Whole("What the work would cost, in minor units.", most=None)
-    minutes = fields.Whole("The minutes that rests on.", most=None)
-    ready = fields.Day("When it would be ready.")
-    unsafe = fields.Flag("Something at mains is needed: it is not to be used as it is.")
+    lines = fields.Nested(NoticeDraftLineOut, "What it has had and needs.", many=True)
+    work_minor = fields.Integer("What the work would cost, in minor units.", maximum=None)
+    minutes = fields.Integer("The minutes that rests on.", maximum=None)
+    ready = fields.Date("When it would be ready.")
+    unsafe = fields.Boolean("Something at mains is needed: it is not to be used as it is.")
 
 
-class NoticeLineOut(Answer):
+class NoticeLineOut(ResponseSchema):
     """One thing that the repair needs or has had."""
 
     words = fields.Text("What it is.")
-    price_minor = fields.Whole("What the customer pays, in minor units; null: to come.", most=None, nullable=True)
+    price_minor = fields.Integer(
+        "What the customer pays, in minor units; null: to come.", maximum=None, nullable=True
+    )
 
 
-class NoticeOut(Answer):
+class NoticeOut(ResponseSchema):
     """A notice as it went out, and what was answered."""
 
-    id = fields.Ident("Its id.")
-    job_id = fields.Ident("The job.")
+    id = fields.Id("Its id.")
+    job_id = fields.Id("The job.")
     job_number = fields.Text("What the job is called.")
-    at = fields.Moment("When it was made.")
+    at = fields.DateTime("When it was made.")
     person = fields.Text("Who made it.")
     found = fields.Text("What was found.")
-    lines = fields.Inner(NoticeLineOut, "What it takes.", many=True)
-    work_minor = fields.Whole("What the work costs, in minor units.", most=None)
-    total_minor = fields.Whole("All of it, as far as prices are known, in minor units.", most=None)
-    ready = fields.Day("When it will be ready, if the customer agrees.", nullable=True)
-    unsafe = fields.Flag("The unit is not to be used as it is.")
+    lines = fields.Nested(NoticeLineOut, "What it takes.", many=True)
+    work_minor = fields.Integer("What the work costs, in minor units.", maximum=None)
+    total_minor = fields.Integer("All of it, as far as prices are known, in minor units.", maximum=None)
+    ready = fields.Date("When it will be ready, if the customer agrees.", nullable=True)
+    unsafe = fields.Boolean("The unit is not to be used as it is.")
     text = fields.Text("The notice word for word.")
-    answer = fields.Text("What was answered; empty: nothing yet.", words=("", *ANSWERS))
-    answered = fields.Moment("When that was noted.", nullable=True)
+    answer = fields.Text("What was answered; empty: nothing yet.", choices=("", *ANSWERS))
+    answered = fields.DateTime("When that was noted.", nullable=True)
     answered_by = fields.Text("Who noted it.")
     remark = fields.Text("In the customer's words.")
-    newest = fields.Flag("No newer notice of the job went out.")
-    version = fields.Whole("Counts its edits.", most=None)
+    newest = fields.Boolean("No newer notice of the job went out.")
+    version = fields.Integer("Counts its edits.", maximum=None)

@@ -5,78 +5,78 @@ from __future__ import annotations
 from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import BinOut
-from inventory.api.proof.proof_schemas import PieceSeenOut
-from inventory.api.schema import Answer
+from inventory.api.proof.proof_schemas import PieceStatusOut
+from inventory.api.schema import ResponseSchema
 
 
-class DiffersOut(Answer):
+class PartDifferenceOut(ResponseSchema):
     """One way in which a part differs."""
 
     words = fields.Text("How.", example="0.14 A instead of 0.12 A")
-    caution = fields.Flag("It may matter electrically.")
+    caution = fields.Boolean("It may matter electrically.")
 
 
-class PlaceOut(Answer):
+class StockPlaceOut(ResponseSchema):
     """A bin from which some can be taken."""
 
-    bin = fields.Inner(BinOut, "The bin.")
-    quantity = fields.Whole("How many loose base units.", most=None)
+    bin = fields.Nested(BinOut, "The bin.")
+    quantity = fields.Integer("How many loose base units.", maximum=None)
 
 
-class PastUseOut(Answer):
+class SubstituteRecordOut(ResponseSchema):
     """What happened when it was used in that place before."""
 
-    jobs = fields.Whole("How many jobs keep it in that place.")
-    last = fields.Moment("When it was taken for that last.", nullable=True)
-    last_job_id = fields.Ident("For which job.", nullable=True)
-    tests = fields.Whole("How many swap tests put a piece of it in that place, with a result that says something.")
-    worked = fields.Whole("After how many of these the unit worked.")
+    jobs = fields.Integer("How many jobs keep it in that place.")
+    last = fields.DateTime("When it was taken for that last.", nullable=True)
+    last_job_id = fields.Id("For which job.", nullable=True)
+    tests = fields.Integer("How many swap tests put a piece of it in that place, with a result that says something.")
+    worked = fields.Integer("After how many of these the unit worked.")
     sentence = fields.Text("All that in words.")
 
 
-class InsteadOut(Answer):
+class SubstituteOptionOut(ResponseSchema):
     """A part that fits in place of another."""
 
-    part = fields.Inner(PartOut, "The part.")
-    declared = fields.Flag("Somebody noted that it may stand in; else its attributes say so.")
+    part = fields.Nested(PartOut, "The part.")
+    declared = fields.Boolean("Somebody noted that it may stand in; else its attributes say so.")
     said = fields.Text("How it differs, as somebody put it.")
-    differs = fields.Inner(
-        DiffersOut, "How it differs by its attributes, what may matter electrically first.", many=True
+    differs = fields.Nested(
+        PartDifferenceOut, "How it differs by its attributes, what may matter electrically first.", many=True
     )
-    on_shelf = fields.Whole("How many there are to be fitted, in base units.", most=None)
-    places = fields.Inner(PlaceOut, "Where loose ones are.", many=True)
-    pieces = fields.Inner(PieceSeenOut, "Pieces that may be fitted, those to trust most first.", many=True)
-    past = fields.Inner(PastUseOut, "What happened before.")
+    on_shelf = fields.Integer("How many there are to be fitted, in base units.", maximum=None)
+    places = fields.Nested(StockPlaceOut, "Where loose ones are.", many=True)
+    pieces = fields.Nested(PieceStatusOut, "Pieces that may be fitted, those to trust most first.", many=True)
+    past = fields.Nested(SubstituteRecordOut, "What happened before.")
 
 
-class InsteadOfOut(Answer):
+class SubstituteOptionsOut(ResponseSchema):
     """What fits in place of a part."""
 
-    part = fields.Inner(PartOut, "The part that was asked for.")
-    options = fields.Inner(InsteadOut, "What fits, what can be had first.", many=True)
-    more = fields.Whole("How many more fit.")
+    part = fields.Nested(PartOut, "The part that was asked for.")
+    options = fields.Nested(SubstituteOptionOut, "What fits, what can be had first.", many=True)
+    more = fields.Integer("How many more fit.")
 
 
-class StoodInOut(Answer):
+class JobSubstituteOut(ResponseSchema):
     """A part that a job got in place of the one it had asked for."""
 
-    entry = fields.Whole("The entry of the ledger; undo takes this.", least=1, most=None)
-    part = fields.Inner(PartOut, "What was asked for.")
-    instead = fields.Inner(PartOut, "What was taken.")
-    quantity = fields.Whole("How many, in base units.", most=None)
-    kept = fields.Whole("How many of these were not put back.", most=None)
+    entry = fields.Integer("The entry of the ledger; undo takes this.", minimum=1, maximum=None)
+    part = fields.Nested(PartOut, "What was asked for.")
+    instead = fields.Nested(PartOut, "What was taken.")
+    quantity = fields.Integer("How many, in base units.", maximum=None)
+    kept = fields.Integer("How many of these were not put back.", maximum=None)
     differed = fields.Text("How it differed, as was said then.")
-    at = fields.Moment("When.")
+    at = fields.DateTime("When.")
     person = fields.Text("Who took it.")
 
 
-class ModelPartOut(Answer):
+class ModelPartOut(ResponseSchema):
     """A part that goes into a unit model."""
 
-    part = fields.Inner(PartOut, "The part.")
-    noted = fields.Flag("It is noted to fit; else only past jobs say so.")
-    jobs = fields.Whole("How many jobs of the model used it.")
-    last = fields.Moment("When last.", nullable=True)
-    usual = fields.Whole("How many base units such a job uses as a rule (the lower median).", most=None)
-    on_shelf = fields.Whole("How many there are to be fitted, in base units.", most=None)
-    bin = fields.Inner(BinOut, "Where some can be taken.", nullable=True)
+    part = fields.Nested(PartOut, "The part.")
+    noted = fields.Boolean("It is noted to fit; else only past jobs say so.")
+    jobs = fields.Integer("How many jobs of the model used it.")
+    last = fields.DateTime("When last.", nullable=True)
+    usual = fields.Integer("How many base units such a job uses as a rule (the lower median).", maximum=None)
+    on_shelf = fields.Integer("How many there are to be fitted, in base units.", maximum=None)
+    bin = fields.Nested(BinOut, "Where some can be taken.", nullable=True)

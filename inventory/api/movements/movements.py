@@ -6,8 +6,8 @@ from typing import Any
 
 from inventory.api.movements.movement_schemas import MovementOut, MovementsQuery
 from inventory.api.resource import Resource
-from inventory.domain.catalogue import history as stock
-from inventory.domain.common.records import MovementRecord, Page
+from inventory.domain.catalogue import history as domain
+from inventory.domain.common.records import MovementRecord, ResultPage
 
 resource = Resource("movements", "The ledger: every movement of stock, never changed and never deleted.")
 MOVEMENT = MovementOut()
@@ -16,13 +16,13 @@ MOVEMENT = MovementOut()
 @resource.get("/movements")
 @resource.arguments(MovementsQuery(), location="query")
 @resource.listed(MOVEMENT)
-def movements(asked: dict[str, Any]) -> Page:
+def movements(params: dict[str, Any]) -> ResultPage:
     """List lines of the ledger, newest first."""
-    return stock.movements(**asked)
+    return domain.movements(**params)
 
 
 @resource.get("/movements/<key:movement_id>")
 @resource.response(200, MOVEMENT)
 def movement(movement_id: int) -> MovementRecord:
     """Read a line of the ledger."""
-    return stock.movement(movement_id)
+    return domain.movement(movement_id)

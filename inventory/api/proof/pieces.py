@@ -5,30 +5,30 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.api.catalogue.stock_schemas import PieceOut
-from inventory.api.operation_docs import may_answer
+from inventory.api.operation_docs import extra_statuses
 from inventory.api.pagination import PageQuery
 from inventory.api.proof.loan_schemas import SpareChoiceOut, SparesQuery
 from inventory.api.proof.proof_schemas import (
-    AskedOut,
-    HappenedOut,
     PieceEdit,
-    PieceSeenOut,
     PiecesQuery,
+    PieceStatusOut,
     ProcedureOut,
+    ResolvedProcedureOut,
     StandingOut,
     StandingQuery,
+    TimelineEntryOut,
 )
 from inventory.api.resource import Resource
-from inventory.domain.common.records import Page, PieceRecord
-from inventory.domain.proof import pieces as stock
+from inventory.domain.common.records import PieceRecord, ResultPage
+from inventory.domain.proof import pieces as domain
 from inventory.domain.proof import proofs, spares, standings, timeline
 from inventory.domain.proof.proof_records import (
-    Asked,
-    Moment,
-    PieceSeen,
+    PieceStatus,
     ProcedureRecord,
+    ResolvedProcedure,
     SpareChoice,
     StandingRecord,
+    TimelineEntry,
 )
 
 resource = Resource("pieces", "Individually known units: where each is, and how far it can be trusted.")
@@ -36,15 +36,15 @@ PIECE = PieceOut()
 
 
 def _piece(piece_id: int) -> PieceRecord:
-    return stock.piece(piece_id).piece
+    return domain.piece(piece_id).piece
 
 
 @resource.get("/pieces")
 @resource.arguments(PiecesQuery(), location="query")
-@resource.listed(PieceSeenOut())
-def pieces(asked: dict[str, Any]) -> Page:
+@resource.listed(PieceStatusOut())
+def pieces(params: dict[str, Any]) -> ResultPage:
     """List pieces in the order in which they became known, with place and standing."""
-    return stock.pieces(**asked)
+    return domain.pieces(**params)
 
 
 @resource.get("/pieces/<key:piece_id>")
@@ -57,56 +57,56 @@ def piece(piece_id: int) -> PieceRecord:
 @resource.patch("/pieces/<key:piece_id>")
 @resource.arguments(PieceEdit())
 @resource.edited(PIECE, _piece)
-def edit_piece(given: dict[str, Any], piece_id: int, version: int | None) -> PieceRecord:
+def edit_piece(data: dict[str, Any], piece_id: int, version: int | None) -> PieceRecord:
     """Change a piece."""
-    return stock.edit_piece(piece_id, version, **given).piece
+    return domain.edit_piece(piece_id, version, **data).piece
 
 
 @resource.get("/pieces/<key:piece_id>/look")
-@resource.response(200, PieceSeenOut())
-def look_at_piece(piece_id: int) -> PieceSeen:
+@resource.response(200, PieceStatusOut())
+def piece_status(piece_id: int) -> PieceStatus:
     """Read a piece with its part, its lot, where it is and how far it can be trusted."""
-    return stock.piece(piece_id)
+    return domain.piece(piece_id)
 
 
 @resource.get("/pieces/<key:piece_id>/standing")
 @resource.arguments(StandingQuery(), location="query")
 @resource.response(200, StandingOut())
-def standing(asked: dict[str, Any], piece_id: int) -> StandingRecord:
+def piece_standing(params: dict[str, Any], piece_id: int) -> StandingRecord:
     """Say how far a piece can be trusted, now or at a past moment, and how that came about."""
-    return standings.standing_of(piece_id, **asked)
+    return standings.standing_of(piece_id, **params)
 
 
 @resource.get("/pieces/<key:piece_id>/timeline")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(
-    HappenedOut(), key=lambda one: f"{one.what}.{one.entry}.{one.proof_id}.{one.loan_id}.{one.at}", of=_piece
+    TimelineEntryOut(), key=lambda one: f"{one.what}.{one.entry}.{one.proof_id}.{one.loan_id}.{one.at}", parent=_piece
 )
-def piece_timeline(asked: dict[str, Any], piece_id: int) -> list[Moment]:
+def piece_timeline(params: dict[str, Any], piece_id: int) -> list[TimelineEntry]:
     """List what happened to a piece, newest first."""
-    return timeline.timeline(piece_id)
+    return timeline.piece_timeline(piece_id)
 
 
 @resource.get("/pieces/<key:piece_id>/procedures")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(ProcedureOut(), key=lambda one: one.id, of=_piece)
-def procedures_for(asked: dict[str, Any], piece_id: int) -> list[ProcedureRecord]:
+@resource.listed(ProcedureOut(), key=lambda one: one.id, parent=_piece)
+def piece_procedures(params: dict[str, Any], piece_id: int) -> list[ProcedureRecord]:
     """List the procedures that may prove a piece, those for its very part first."""
-    return proofs.procedures_for(piece_id)
+    return proofs.procedures_for_piece(piece_id)
 
 
 @resource.get("/pieces/<key:piece_id>/procedures/<key:procedure_id>")
-@may_answer(409)
-@resource.response(200, AskedOut())
-def asked_of(piece_id: int, procedure_id: int) -> Asked:
+@extra_statuses(409)
+@resource.response(200, ResolvedProcedureOut())
+def procedure_for_piece(piece_id: int, procedure_id: int) -> ResolvedProcedure:
     """Say what a procedure asks of a piece: its checks with this part's limits, and what to mind."""
-    return proofs.asked(procedure_id, piece_id)
+    return proofs.resolve_procedure(procedure_id, piece_id)
 
 
 @resource.get("/spares")
-@may_answer(404)
+@extra_statuses(404)
 @resource.arguments(SparesQuery(), location="query")
 @resource.response(200, SpareChoiceOut())
-def spares_for(asked: dict[str, Any]) -> SpareChoice:
+def spare_choice(params: dict[str, Any]) -> SpareChoice:
     """Say which pieces could stand in for a suspect, a part, or what a job's unit has, best first."""
-    return spares.spares_for(**asked)
+    return spares.spares_for(**params)

@@ -4,24 +4,24 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.api.operation_docs import may_answer
+from inventory.api.operation_docs import extra_statuses
 from inventory.api.pagination import PageQuery
 from inventory.api.quality.trace_schemas import (
-    AlikeOut,
-    HoldAlikeIn,
-    HoldsMadeOut,
+    EndRecallIn,
+    HoldSimilarIn,
+    HoldsOut,
     JobTraceOut,
     LotTraceOut,
+    RecallJobDoneIn,
     RecallOut,
-    ScrapRestIn,
-    SeeToIn,
+    SimilarLotOut,
 )
-from inventory.api.resource import Resource, at
+from inventory.api.resource import Resource, location_header
 from inventory.domain.catalogue.lots import lot
-from inventory.domain.quality import recall as stock
+from inventory.domain.quality import recall as domain
 from inventory.domain.quality import trace as tracing
-from inventory.domain.quality.trace_records import Alike, JobTrace, LotTrace, Recall
-from inventory.web.access import caller
+from inventory.domain.quality.trace_records import JobTrace, LotTrace, Recall, SimilarLot
+from inventory.web.access import current_person
 
 resource = Resource("provenance", "Where stock came from and where it went, both ways; recalls of lots on hold.")
 RECALL = RecallOut()
@@ -42,42 +42,42 @@ def job_trace(job_id: int) -> JobTrace:
 
 
 @resource.get("/lots/<key:lot_id>/recall")
-@may_answer(409)
+@extra_statuses(409)
 @resource.response(200, RECALL)
 def recall(lot_id: int) -> Recall:
     """Read the jobs that a lot reached, and who saw to each; refused (409) for a lot that was never on hold."""
-    return stock.recall(lot_id)
+    return domain.recall(lot_id)
 
 
 @resource.post("/lots/<key:lot_id>/recall")
-@resource.arguments(SeeToIn())
-@resource.response(200, RECALL, entity=False)
-def see_to(given: dict[str, Any], lot_id: int) -> Recall:
+@resource.arguments(RecallJobDoneIn())
+@resource.response(200, RECALL, with_etag=False)
+def mark_job_done(data: dict[str, Any], lot_id: int) -> Recall:
     """Tick a job off the list of a lot on hold, or put it back on."""
-    return stock.see_to(lot_id, given.pop("job_id"), **given, by=caller().id)
+    return domain.tick_job(lot_id, data.pop("job_id"), **data, by=current_person().id)
 
 
 @resource.post("/lots/<key:lot_id>/scrap-rest")
-@resource.arguments(ScrapRestIn())
-@resource.response(200, RECALL, entity=False)
-def scrap_rest(given: dict[str, Any], lot_id: int) -> Recall:
+@resource.arguments(EndRecallIn())
+@resource.response(200, RECALL, with_etag=False)
+def scrap_rest_of_lot(data: dict[str, Any], lot_id: int) -> Recall:
     """Scrap all that is left of a lot on hold, which ends the hold; what comes back later stays on hold."""
-    stock.scrap_rest(lot_id, **given, by=caller().id)
-    return stock.recall(lot_id)
+    domain.scrap_rest(lot_id, **data, by=current_person().id)
+    return domain.recall(lot_id)
 
 
 @resource.get("/lots/<key:lot_id>/alike")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(AlikeOut(), key=lambda one: one.lot.id, of=lot)
-def alike(asked: dict[str, Any], lot_id: int) -> list[Alike]:
+@resource.listed(SimilarLotOut(), key=lambda one: one.lot.id, parent=lot)
+def similar_lots(params: dict[str, Any], lot_id: int) -> list[SimilarLot]:
     """List other lots with the same maker's lot number or date code, newest first."""
-    return stock.alike(lot_id)
+    return domain.similar_lots(lot_id)
 
 
 @resource.post("/lots/<key:lot_id>/hold-alike")
-@resource.arguments(HoldAlikeIn())
-@resource.response(201, HoldsMadeOut(), entity=False)
-def hold_alike(given: dict[str, Any], lot_id: int) -> Any:
+@resource.arguments(HoldSimilarIn())
+@resource.response(201, HoldsOut(), with_etag=False)
+def hold_similar_lots(data: dict[str, Any], lot_id: int) -> Any:
     """Put lots that are alike on hold too, for the same reason."""
-    made = stock.hold_alike(lot_id, given["lot_ids"], by=caller().id)
-    return {"items": made}, at("lot", lot_id, "/alike")
+    made = domain.hold_similar_lots(lot_id, data["lot_ids"], by=current_person().id)
+    return {"items": made}, location_header("lot", lot_id, "/alike")

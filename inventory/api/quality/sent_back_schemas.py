@@ -6,85 +6,89 @@ from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import LotOut
 from inventory.api.pagination import PageQuery
-from inventory.api.schema import Answer, Body, Edit
-from inventory.domain.common.validation import MOST
-from inventory.domain.quality.sent_back import CAUSES, NOT_STATED, TEXTS
+from inventory.api.schema import BodySchema, EditSchema, ResponseSchema
+from inventory.domain.common.validation import MAX_QUANTITY
+from inventory.domain.quality.sent_back import CAUSE_NOT_STATED, RETURN_CAUSES, TEXT_LIMITS
 
-EXPECTED = "The money asked for it, in minor units; null: "
+EXPECTED_HELP = "The money asked for it, in minor units; null: "
 
 
-class SendRestBackIn(Body):
+class SentBackRestIn(BodySchema):
     """The rest of a lot on hold, to go back."""
 
-    cause = fields.Text("Why it goes back.", words=CAUSES, required=True)
-    supplier_id = fields.Ident("To this supplier; null: the one who sent it.", nullable=True)
-    expected_minor = fields.Whole(EXPECTED + "what it had cost, if that is known.", most=MOST, nullable=True)
-    reference = fields.Text("What the supplier calls it.", most=TEXTS["reference"], default="", example="RMA 118")
-    note = fields.Text("What else to know.", most=TEXTS["note"], default="")
+    cause = fields.Text("Why it goes back.", choices=RETURN_CAUSES, required=True)
+    supplier_id = fields.Id("To this supplier; null: the one who sent it.", nullable=True)
+    expected_minor = fields.Integer(
+        EXPECTED_HELP + "what it had cost, if that is known.", maximum=MAX_QUANTITY, nullable=True
+    )
+    reference = fields.Text(
+        "What the supplier calls it.", maximum=TEXT_LIMITS["reference"], default="", example="RMA 118"
+    )
+    note = fields.Text("What else to know.", maximum=TEXT_LIMITS["note"], default="")
 
 
-class SendBackIn(SendRestBackIn):
+class SentBackIn(SentBackRestIn):
     """What is to go back: loose units of a lot from a bin, or a piece."""
 
-    quantity = fields.Whole("How many base units.", least=1, default=1)
-    bin_id = fields.Ident("From this bin.", nullable=True)
-    lot_id = fields.Ident("Of this lot.", nullable=True)
-    piece_id = fields.Ident("This piece.", nullable=True)
+    quantity = fields.Integer("How many base units.", minimum=1, default=1)
+    bin_id = fields.Id("From this bin.", nullable=True)
+    lot_id = fields.Id("Of this lot.", nullable=True)
+    piece_id = fields.Id("This piece.", nullable=True)
 
 
-class SentBackEdit(Edit):
+class SentBackEdit(EditSchema):
     """What may be corrected."""
 
-    expected_minor = fields.Whole(EXPECTED + "nobody knows.", most=MOST, nullable=True)
-    reference = fields.Text("What the supplier calls it.", most=TEXTS["reference"])
-    note = fields.Text("What else to know.", most=TEXTS["note"])
+    expected_minor = fields.Integer(EXPECTED_HELP + "nobody knows.", maximum=MAX_QUANTITY, nullable=True)
+    reference = fields.Text("What the supplier calls it.", maximum=TEXT_LIMITS["reference"])
+    note = fields.Text("What else to know.", maximum=TEXT_LIMITS["note"])
 
 
-class SettleIn(Body):
+class SettleSentBackIn(BodySchema):
     """What came of it."""
 
-    got_minor = fields.Whole("The money that came, in minor units; 0: none.", most=MOST, required=True)
-    outcome = fields.Text("What the supplier said.", most=300, default="", example="credit note 88")
+    got_minor = fields.Integer("The money that came, in minor units; 0: none.", maximum=MAX_QUANTITY, required=True)
+    outcome = fields.Text("What the supplier said.", maximum=300, default="", example="credit note 88")
 
 
 class SentBackQuery(PageQuery):
     """Which to list."""
 
-    supplier_id = fields.AskedIdent("What went to this supplier.")
-    lot_id = fields.AskedIdent("Of this lot.")
-    waits = fields.AskedFlag("true: those that the supplier has not answered; false: the others.")
+    supplier_id = fields.QueryId("What went to this supplier.")
+    lot_id = fields.QueryId("Of this lot.")
+    waits = fields.QueryBoolean("true: those that the supplier has not answered; false: the others.")
 
 
-class SentBackOut(Answer):
+class SentBackOut(ResponseSchema):
     """Some of a lot that went back to its supplier."""
 
-    id = fields.Ident("Its id.")
-    entry = fields.Whole("The entry of the ledger by which it left.", most=None)
-    lot = fields.Inner(LotOut, "The lot.")
-    part = fields.Inner(PartOut, "The part it is of.")
-    supplier_id = fields.Ident("To whom it went.")
+    id = fields.Id("Its id.")
+    entry = fields.Integer("The entry of the ledger by which it left.", maximum=None)
+    lot = fields.Nested(LotOut, "The lot.")
+    part = fields.Nested(PartOut, "The part it is of.")
+    supplier_id = fields.Id("To whom it went.")
     supplier = fields.Text("What that supplier is called.")
-    quantity = fields.Whole("How many base units.", most=None)
-    cause = fields.Text("Why.", words=(*CAUSES, NOT_STATED))
-    at = fields.Moment("When.")
+    quantity = fields.Integer("How many base units.", maximum=None)
+    cause = fields.Text("Why.", choices=(*RETURN_CAUSES, CAUSE_NOT_STATED))
+    at = fields.DateTime("When.")
     person = fields.Text("Who sent it.")
-    expected_minor = fields.Whole("The money asked for it, in minor units.", most=None, nullable=True)
+    expected_minor = fields.Integer("The money asked for it, in minor units.", maximum=None, nullable=True)
     reference = fields.Text("What the supplier calls it.")
     note = fields.Text("What else to know.")
-    waits = fields.Flag("The supplier has not answered yet.")
-    settled = fields.Moment("When it answered.", nullable=True)
+    waits = fields.Boolean("The supplier has not answered yet.")
+    settled = fields.DateTime("When it answered.", nullable=True)
     settled_by = fields.Text("Who noted that.")
-    got_minor = fields.Whole("The money that came, in minor units.", most=None, nullable=True)
+    got_minor = fields.Integer("The money that came, in minor units.", maximum=None, nullable=True)
     outcome = fields.Text("What the supplier said.")
-    undone = fields.Flag("The entry was undone: it never left.")
-    version = fields.Whole("Counts its edits.", most=None)
+    undone = fields.Boolean("The entry was undone: it never left.")
+    version = fields.Integer("Counts its edits.", maximum=None)
 
 
-class MoneyBackOut(Answer):
+class RefundTotalsOut(ResponseSchema):
     """What went back to suppliers by now."""
 
-    waiting = fields.Whole("How many they have not answered.", most=None)
-    expected_minor = fields.Whole("The money asked for those, in minor units.", most=None)
-    without_sum = fields.Whole("Of those, how many nobody named a sum for.", most=None)
-    settled = fields.Whole("How many they have answered.", most=None)
-    got_minor = fields.Whole("The money that came, in minor units.", most=None)
+    waiting = fields.Integer("How many they have not answered.", maximum=None)
+    expected_minor = fields.Integer("The money asked for those, in minor units.", maximum=None)
+    without_sum = fields.Integer("Of those, how many nobody named a sum for.", maximum=None)
+    settled = fields.Integer("How many they have answered.", maximum=None)
+    got_minor = fields.Integer("The money that came, in minor units.", maximum=None)

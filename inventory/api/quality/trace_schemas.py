@@ -8,44 +8,44 @@ from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import BinOut, HoldOut, LotOut, PieceOut
 from inventory.api.jobs.job_schemas import JobOut
-from inventory.api.schema import Answer, Body
-from inventory.domain.common.validation import MOST
-from inventory.domain.quality.attachments import KINDS, MEDIA, MOST_BYTES
+from inventory.api.schema import BodySchema, ResponseSchema
+from inventory.domain.common.validation import MAX_QUANTITY
+from inventory.domain.quality.attachments import ATTACHMENT_KINDS, EXTENSION_BY_MEDIA_TYPE, MAX_BYTES
 
-MANY = MOST * 1000
+MAX_UNITS = MAX_QUANTITY * 1000
 
 
-class OriginOut(Answer):
+class LotOriginOut(ResponseSchema):
     """Where a lot came from."""
 
     words = fields.Text("In a few words.")
     told = fields.Text("In sentences.")
-    supplier_id = fields.Ident("The supplier.", nullable=True)
-    order_id = fields.Ident("The order.", nullable=True)
+    supplier_id = fields.Id("The supplier.", nullable=True)
+    order_id = fields.Id("The order.", nullable=True)
     order_number = fields.Text("The order's number.")
-    job_id = fields.Ident("The job whose unit gave it, or that left it over.", nullable=True)
+    job_id = fields.Id("The job whose unit gave it, or that left it over.", nullable=True)
 
 
-class ReachedOut(Answer):
+class ReachedJobOut(ResponseSchema):
     """A job that something of a lot reached."""
 
-    job = fields.Inner(JobOut, "The job.")
-    quantity = fields.Whole("How many are fitted in it, in base units.", most=MANY)
-    borrowed = fields.Inner(PieceOut, "Pieces that it borrowed or ran, and did not keep.", many=True)
+    job = fields.Nested(JobOut, "The job.")
+    quantity = fields.Integer("How many are fitted in it, in base units.", maximum=MAX_UNITS)
+    borrowed = fields.Nested(PieceOut, "Pieces that it borrowed or ran, and did not keep.", many=True)
 
 
-class LeftOut(Answer):
+class RemainingInBinOut(ResponseSchema):
     """What is left of a lot in one bin."""
 
-    bin = fields.Inner(BinOut, "The bin.")
-    quantity = fields.Whole("Loose base units.", most=MANY)
-    pieces = fields.Whole("Pieces with labels of their own.", most=MANY)
+    bin = fields.Nested(BinOut, "The bin.")
+    quantity = fields.Integer("Loose base units.", maximum=MAX_UNITS)
+    pieces = fields.Integer("Pieces with labels of their own.", maximum=MAX_UNITS)
 
 
-class TracedPieceOut(Answer):
+class TracedPieceOut(ResponseSchema):
     """A piece made from a lot, and where it is."""
 
-    piece = fields.Inner(PieceOut, "The piece.")
+    piece = fields.Nested(PieceOut, "The piece.")
     where = ma.Function(
         lambda one: one.where.words, metadata={"type": "string", "description": "Where it is, in words."}
     )
@@ -54,156 +54,158 @@ class TracedPieceOut(Answer):
     )
 
 
-class LotTraceOut(Answer):
+class LotTraceOut(ResponseSchema):
     """A lot both ways: where it came from, and where all of it went."""
 
-    lot = fields.Inner(LotOut, "The lot.")
-    part = fields.Inner(PartOut, "The part it is of.")
-    origin = fields.Inner(OriginOut, "Where it came from.")
-    jobs = fields.Inner(ReachedOut, "The jobs it reached, those still open first.", many=True)
-    pieces = fields.Inner(TracedPieceOut, "The pieces made from it.", many=True)
-    places = fields.Inner(LeftOut, "What is left, and where.", many=True)
-    left = fields.Whole("How much is left, in base units.", most=MANY)
-    sent_back = fields.Whole("How much went back to its supplier.", most=MANY)
-    scrapped = fields.Whole("How much was scrapped.", least=-MANY, most=MANY)
-    otherwise = fields.Whole("How much was used for the bench itself, or was missing at a count.", most=MANY)
+    lot = fields.Nested(LotOut, "The lot.")
+    part = fields.Nested(PartOut, "The part it is of.")
+    origin = fields.Nested(LotOriginOut, "Where it came from.")
+    jobs = fields.Nested(ReachedJobOut, "The jobs it reached, those still open first.", many=True)
+    pieces = fields.Nested(TracedPieceOut, "The pieces made from it.", many=True)
+    places = fields.Nested(RemainingInBinOut, "What is left, and where.", many=True)
+    left = fields.Integer("How much is left, in base units.", maximum=MAX_UNITS)
+    sent_back = fields.Integer("How much went back to its supplier.", maximum=MAX_UNITS)
+    scrapped = fields.Integer("How much was scrapped.", minimum=-MAX_UNITS, maximum=MAX_UNITS)
+    otherwise = fields.Integer(
+        "How much was used for the bench itself, or was missing at a count.", maximum=MAX_UNITS
+    )
 
 
-class UsedOut(Answer):
+class UsedLotOut(ResponseSchema):
     """What a job has of one lot."""
 
-    part = fields.Inner(PartOut, "The part.")
-    lot = fields.Inner(LotOut, "The lot.")
-    origin = fields.Inner(OriginOut, "Where the lot came from.")
-    quantity = fields.Whole("How many, in base units.", most=MANY)
-    cost_minor = fields.Whole("Its share of what the lot cost, in minor units.", most=None, nullable=True)
-    pieces = fields.Inner(PieceOut, "Those of it with labels of their own.", many=True)
+    part = fields.Nested(PartOut, "The part.")
+    lot = fields.Nested(LotOut, "The lot.")
+    origin = fields.Nested(LotOriginOut, "Where the lot came from.")
+    quantity = fields.Integer("How many, in base units.", maximum=MAX_UNITS)
+    cost_minor = fields.Integer("Its share of what the lot cost, in minor units.", maximum=None, nullable=True)
+    pieces = fields.Nested(PieceOut, "Those of it with labels of their own.", many=True)
 
 
-class BorrowedOut(Answer):
+class TracedLoanOut(ResponseSchema):
     """A piece that a job borrowed for a swap test."""
 
-    id = fields.Ident("The loan.")
-    piece_id = fields.Ident("The piece.")
+    id = fields.Id("The loan.")
+    piece_id = fields.Id("The piece.")
     piece_name = fields.Text("What it is called.")
     suspect = fields.Text("What it was put in place of.")
-    taken = fields.Moment("When it was taken.")
-    ended = fields.Moment("When it came back; null: it is out.", nullable=True)
+    taken = fields.DateTime("When it was taken.")
+    ended = fields.DateTime("When it came back; null: it is out.", nullable=True)
     result = fields.Text("What happened; empty: it is out.")
-    stayed = fields.Flag("It stayed fitted.")
+    stayed = fields.Boolean("It stayed fitted.")
 
 
-class ProvedInOut(Answer):
+class TracedProofOut(ResponseSchema):
     """A proof that a job gave."""
 
-    id = fields.Ident("The proof.")
-    piece_id = fields.Ident("The piece.")
+    id = fields.Id("The proof.")
+    piece_id = fields.Id("The piece.")
     procedure = fields.Text("How it was proved.")
-    at = fields.Moment("When.")
-    passed = fields.Flag("It passed.")
-    struck = fields.Moment("When it was struck as logged by mistake.", nullable=True)
+    at = fields.DateTime("When.")
+    passed = fields.Boolean("It passed.")
+    struck = fields.DateTime("When it was struck as logged by mistake.", nullable=True)
 
 
-class JobTraceOut(Answer):
+class JobTraceOut(ResponseSchema):
     """A job back to where everything in it came from."""
 
-    job = fields.Inner(JobOut, "The job.")
-    used = fields.Inner(UsedOut, "What it used, by lot.", many=True)
-    borrowed = fields.Inner(BorrowedOut, "What it borrowed.", many=True)
-    proved = fields.Inner(ProvedInOut, "What it proved.", many=True)
-    cost_minor = fields.Whole("What the parts cost, as far as it is known, in minor units.", most=None)
+    job = fields.Nested(JobOut, "The job.")
+    used = fields.Nested(UsedLotOut, "What it used, by lot.", many=True)
+    borrowed = fields.Nested(TracedLoanOut, "What it borrowed.", many=True)
+    proved = fields.Nested(TracedProofOut, "What it proved.", many=True)
+    cost_minor = fields.Integer("What the parts cost, as far as it is known, in minor units.", maximum=None)
 
 
-class RecallLineOut(Answer):
+class RecallLineOut(ResponseSchema):
     """A job that a lot on hold reached, and who saw to it."""
 
-    job = fields.Inner(JobOut, "The job, with the customer and the unit.")
-    quantity = fields.Whole("How many are fitted in it, in base units.", most=MANY)
-    borrowed = fields.Inner(PieceOut, "Pieces that it borrowed or ran, and did not keep.", many=True)
-    seen_to = fields.Moment("When somebody saw to it; null: nobody yet.", nullable=True)
+    job = fields.Nested(JobOut, "The job, with the customer and the unit.")
+    quantity = fields.Integer("How many are fitted in it, in base units.", maximum=MAX_UNITS)
+    borrowed = fields.Nested(PieceOut, "Pieces that it borrowed or ran, and did not keep.", many=True)
+    seen_to = fields.DateTime("When somebody saw to it; null: nobody yet.", nullable=True)
     person = fields.Text("Who saw to it.")
     note = fields.Text("What was done.")
 
 
-class RecallOut(Answer):
+class RecallOut(ResponseSchema):
     """The list of jobs to be seen to because of a lot."""
 
-    lot = fields.Inner(LotOut, "The lot.")
-    part = fields.Inner(PartOut, "The part it is of.")
-    hold = fields.Inner(HoldOut, "The hold that the list belongs to.")
-    lines = fields.Inner(RecallLineOut, "The jobs, those still open first.", many=True)
-    left = fields.Whole("How much is left, in base units.", most=MANY)
-    to_do = fields.Whole("How many jobs nobody has seen to.")
+    lot = fields.Nested(LotOut, "The lot.")
+    part = fields.Nested(PartOut, "The part it is of.")
+    hold = fields.Nested(HoldOut, "The hold that the list belongs to.")
+    lines = fields.Nested(RecallLineOut, "The jobs, those still open first.", many=True)
+    left = fields.Integer("How much is left, in base units.", maximum=MAX_UNITS)
+    to_do = fields.Integer("How many jobs nobody has seen to.")
 
 
-class SeeToIn(Body):
+class RecallJobDoneIn(BodySchema):
     """A job of the list that was seen to."""
 
-    job_id = fields.Ident("The job.", required=True)
-    note = fields.Text("What was done.", most=300, default="", example="customer called, comes in on Friday")
-    done = fields.Flag("false: put it back on the list.", default=True)
+    job_id = fields.Id("The job.", required=True)
+    note = fields.Text("What was done.", maximum=300, default="", example="customer called, comes in on Friday")
+    done = fields.Boolean("false: put it back on the list.", default=True)
 
 
-class ScrapRestIn(Body):
+class EndRecallIn(BodySchema):
     """How a recall ended."""
 
-    outcome = fields.Text("What became of it.", least=1, most=300, required=True, example="all scrapped")
+    outcome = fields.Text("What became of it.", minimum=1, maximum=300, required=True, example="all scrapped")
 
 
-class HoldAlikeIn(Body):
+class HoldSimilarIn(BodySchema):
     """Which lots to hold as well."""
 
-    lot_ids = fields.Many(
-        fields.Ident("A lot that is alike."),
+    lot_ids = fields.List(
+        fields.Id("A lot that is alike."),
         "The lots, from the list of lots alike.",
-        least=1,
-        most=100,
+        minimum=1,
+        maximum=100,
         required=True,
     )
 
 
-class AlikeOut(Answer):
+class SimilarLotOut(ResponseSchema):
     """Another lot that may have the same fault."""
 
-    lot = fields.Inner(LotOut, "The lot.")
-    part = fields.Inner(PartOut, "The part it is of.")
+    lot = fields.Nested(LotOut, "The lot.")
+    part = fields.Nested(PartOut, "The part it is of.")
     why = fields.Text("Why it is thought so.")
-    left = fields.Whole("How much is left, in base units.", most=MANY)
-    jobs = fields.Whole("How many jobs it reached.")
+    left = fields.Integer("How much is left, in base units.", maximum=MAX_UNITS)
+    jobs = fields.Integer("How many jobs it reached.")
 
 
-class HoldsMadeOut(Answer):
+class HoldsOut(ResponseSchema):
     """Holds that were made together."""
 
-    items = fields.Inner(HoldOut, "The holds.", many=True)
+    items = fields.Nested(HoldOut, "The holds.", many=True)
 
 
-class AttachmentIn(Body):
+class AttachmentIn(BodySchema):
     """A file to keep with a lot."""
 
     content = fields.Text(
-        f"The bytes in Base64 (RFC 4648), at most {MOST_BYTES} bytes decoded.", least=1, required=True
+        f"The bytes in Base64 (RFC 4648), at most {MAX_BYTES} bytes decoded.", minimum=1, required=True
     )
-    name = fields.Text("What the file is called.", most=300, default="", example="certificate.pdf")
-    kind = fields.Text("What it is.", words=KINDS, default="photo")
+    name = fields.Text("What the file is called.", maximum=300, default="", example="certificate.pdf")
+    kind = fields.Text("What it is.", choices=ATTACHMENT_KINDS, default="photo")
 
 
-class AttachmentOut(Answer):
+class AttachmentOut(ResponseSchema):
     """A certificate or photo of a lot."""
 
-    id = fields.Ident("Its id.")
-    lot_id = fields.Ident("The lot.")
-    kind = fields.Text("What it is.", words=KINDS)
+    id = fields.Id("Its id.")
+    lot_id = fields.Id("The lot.")
+    kind = fields.Text("What it is.", choices=ATTACHMENT_KINDS)
     name = fields.Text("What it is called.")
-    media = fields.Text("Its media type, found out from its bytes.", words=tuple(MEDIA))
-    size = fields.Whole("Its size in bytes.")
+    media = fields.Text("Its media type, found out from its bytes.", choices=tuple(EXTENSION_BY_MEDIA_TYPE))
+    size = fields.Integer("Its size in bytes.")
     digest = fields.Text("SHA-256 of its bytes.")
-    at = fields.Moment("When it was kept.")
+    at = fields.DateTime("When it was kept.")
     person = fields.Text("Who kept it.")
 
 
-class AttachmentContentOut(Answer):
+class AttachmentContentOut(ResponseSchema):
     """A file with its bytes."""
 
-    file = fields.Inner(AttachmentOut, "What it is.")
+    file = fields.Nested(AttachmentOut, "What it is.")
     content = fields.Text("The bytes in Base64 (RFC 4648).")

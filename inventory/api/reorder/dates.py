@@ -9,144 +9,150 @@ from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.catalogue.stock_schemas import LotOut
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource
-from inventory.api.schema import Answer, Body
+from inventory.api.schema import BodySchema, ResponseSchema
 from inventory.domain.catalogue import moisture
-from inventory.domain.catalogue.moisture import KeepingRecord
-from inventory.domain.reorder import stock_dates as stock
-from inventory.domain.reorder.stock_dates import LEVELS, MOST_DAYS, Expiring, LotDates
-from inventory.web.access import caller
+from inventory.domain.catalogue.moisture import PartStorageRecord
+from inventory.domain.reorder import stock_dates as domain
+from inventory.domain.reorder.stock_dates import MAX_DAYS_OPENED, MOISTURE_LEVELS, ExpiringLot, LotDates
+from inventory.web.access import current_person
 
 resource = Resource("dates", "What time does to stock: dates, life after opening, moisture.")
 
 
-class KeepingIn(Body):
+class PartStorageIn(BodySchema):
     """How a part keeps; what is left out is not noted any more."""
 
-    days_opened = fields.Whole("Days it is good once opened.", least=1, most=MOST_DAYS, nullable=True)
-    moisture_level = fields.Text("Of IPC/JEDEC J-STD-020; empty: not sensitive.", words=LEVELS, default="")
-    label_hours = fields.Share("Floor life on the label, in hours; level 6 needs it.", most=100_000.0, nullable=True)
+    days_opened = fields.Integer("Days it is good once opened.", minimum=1, maximum=MAX_DAYS_OPENED, nullable=True)
+    moisture_level = fields.Text("Of IPC/JEDEC J-STD-020; empty: not sensitive.", choices=MOISTURE_LEVELS, default="")
+    label_hours = fields.BoundedNumber(
+        "Floor life on the label, in hours; level 6 needs it.", maximum=100_000.0, nullable=True
+    )
 
 
-class KeepingOut(Answer):
+class PartStorageOut(ResponseSchema):
     """How a part keeps."""
 
-    part_id = fields.Ident("The part.")
-    days_opened = fields.Whole("Days it is good once opened.", nullable=True)
-    moisture_level = fields.Text("Of IPC/JEDEC J-STD-020; empty: not sensitive.", words=LEVELS)
-    label_hours = fields.Share("Floor life on the label, in hours.", most=None, nullable=True)
+    part_id = fields.Id("The part.")
+    days_opened = fields.Integer("Days it is good once opened.", nullable=True)
+    moisture_level = fields.Text("Of IPC/JEDEC J-STD-020; empty: not sensitive.", choices=MOISTURE_LEVELS)
+    label_hours = fields.BoundedNumber("Floor life on the label, in hours.", maximum=None, nullable=True)
 
 
-class FloorOut(Answer):
+class FloorLifeOut(ResponseSchema):
     """How much floor life is gone."""
 
-    used = fields.Share("Hours out of the bag.", most=None)
-    left = fields.Share("Hours left, below zero when past; null: no limit.", least=None, most=None, nullable=True)
-    runs_out = fields.Moment("When it ends, while the bag is open.", nullable=True)
-    bake = fields.Flag("It must be baked first.")
+    used = fields.BoundedNumber("Hours out of the bag.", maximum=None)
+    left = fields.BoundedNumber(
+        "Hours left, below zero when past; null: no limit.", minimum=None, maximum=None, nullable=True
+    )
+    runs_out = fields.DateTime("When it ends, while the bag is open.", nullable=True)
+    bake = fields.Boolean("It must be baked first.")
     words = fields.Text("The same in words.")
 
 
-class LotDatesOut(Answer):
+class LotDatesOut(ResponseSchema):
     """How a lot stands in time."""
 
-    lot = fields.Inner(LotOut, "The lot.")
-    keeping = fields.Inner(KeepingOut, "How its part keeps.")
-    until = fields.Day("The last good day.", nullable=True)
-    past = fields.Flag("It is past that.")
-    floor = fields.Inner(FloorOut, "Its floor life; null: not moisture-sensitive.", nullable=True)
-    bag_open = fields.Flag("Its bag is open: the clock runs.")
-    baked = fields.Moment("When it was last baked.", nullable=True)
+    lot = fields.Nested(LotOut, "The lot.")
+    keeping = fields.Nested(PartStorageOut, "How its part keeps.")
+    until = fields.Date("The last good day.", nullable=True)
+    past = fields.Boolean("It is past that.")
+    floor = fields.Nested(FloorLifeOut, "Its floor life; null: not moisture-sensitive.", nullable=True)
+    bag_open = fields.Boolean("Its bag is open: the clock runs.")
+    baked = fields.DateTime("When it was last baked.", nullable=True)
 
 
-class OpenIn(Body):
+class LotOpenedIn(BodySchema):
     """When a lot was opened."""
 
-    day = fields.Day("The day; null: today.", nullable=True)
+    day = fields.Date("The day; null: today.", nullable=True)
 
 
-class BakeIn(Body):
+class LotBakedIn(BodySchema):
     """How a lot was baked."""
 
-    note = fields.Text("How.", most=300, default="", example="24 h at 125 degrees C")
+    note = fields.Text("How.", maximum=300, default="", example="24 h at 125 degrees C")
 
 
-class ExpiringOut(Answer):
+class ExpiringLotOut(ResponseSchema):
     """A lot that is past its date, or will not be used up by then."""
 
-    part = fields.Inner(PartOut, "The part.")
-    lot = fields.Inner(LotOut, "The lot.")
-    quantity = fields.Whole("How many are left, in base units.", most=None)
-    until = fields.Day("The last good day.")
-    days_left = fields.Whole("Days until then, below zero once past.", least=None, most=None)
-    share_left = fields.Share("Share of it that will be left then.")
-    use_a_day = fields.Share("Base units of the part that are used a day.", most=None)
+    part = fields.Nested(PartOut, "The part.")
+    lot = fields.Nested(LotOut, "The lot.")
+    quantity = fields.Integer("How many are left, in base units.", maximum=None)
+    until = fields.Date("The last good day.")
+    days_left = fields.Integer("Days until then, below zero once past.", minimum=None, maximum=None)
+    share_left = fields.BoundedNumber("Share of it that will be left then.")
+    use_a_day = fields.BoundedNumber("Base units of the part that are used a day.", maximum=None)
     words = fields.Text("The same in words.")
 
 
-class ExpiringQuery(PageQuery):
+class ExpiringLotsQuery(PageQuery):
     """Which lots to list."""
 
-    within_days = fields.Asked("Only those whose last good day is no more than so many days off.", most=MOST_DAYS)
+    within_days = fields.QueryInteger(
+        "Only those whose last good day is no more than so many days off.", maximum=MAX_DAYS_OPENED
+    )
 
 
 DATES = LotDatesOut()
 
 
 @resource.get("/expiring")
-@resource.arguments(ExpiringQuery(), location="query")
-@resource.listed(ExpiringOut(), key=lambda one: one.lot.id)
-def expiring(asked: dict[str, Any]) -> list[Expiring]:
+@resource.arguments(ExpiringLotsQuery(), location="query")
+@resource.listed(ExpiringLotOut(), key=lambda one: one.lot.id)
+def expiring(params: dict[str, Any]) -> list[ExpiringLot]:
     """List lots that are past their date or will not be used up by then, the first due first."""
-    return stock.expiring(asked.get("within_days"))
+    return domain.expiring_lots(params.get("within_days"))
 
 
 @resource.get("/parts/<key:part_id>/keeping")
-@resource.response(200, KeepingOut())
-def keeping(part_id: int) -> KeepingRecord:
+@resource.response(200, PartStorageOut())
+def part_storage(part_id: int) -> PartStorageRecord:
     """Read how a part keeps."""
-    return moisture.keeping(part_id)
+    return moisture.part_storage(part_id)
 
 
 @resource.put("/parts/<key:part_id>/keeping")
-@resource.arguments(KeepingIn())
-@resource.response(200, KeepingOut(), entity=False)
-def set_keeping(given: dict[str, Any], part_id: int) -> KeepingRecord:
+@resource.arguments(PartStorageIn())
+@resource.response(200, PartStorageOut(), with_etag=False)
+def set_part_storage(data: dict[str, Any], part_id: int) -> PartStorageRecord:
     """Say how a part keeps; lots that are open follow."""
-    return stock.set_keeping(part_id, **given)
+    return domain.set_keeping(part_id, **data)
 
 
 @resource.get("/lots/<key:lot_id>/dates")
 @resource.response(200, DATES)
 def lot_dates(lot_id: int) -> LotDates:
     """Read how a lot stands in time."""
-    return stock.dates_of(lot_id)
+    return domain.lot_dates(lot_id)
 
 
 @resource.post("/lots/<key:lot_id>/open")
-@resource.arguments(OpenIn())
-@resource.response(200, DATES, entity=False)
-def open_lot(given: dict[str, Any], lot_id: int) -> LotDates:
+@resource.arguments(LotOpenedIn())
+@resource.response(200, DATES, with_etag=False)
+def open_lot(data: dict[str, Any], lot_id: int) -> LotDates:
     """Note that a lot, or its moisture barrier bag, was opened."""
-    return stock.open_lot(lot_id, given.get("day"), by=caller().id)
+    return domain.open_lot(lot_id, data.get("day"), by=current_person().id)
 
 
 @resource.post("/lots/<key:lot_id>/not-open")
-@resource.response(200, DATES, entity=False)
-def not_opened(lot_id: int) -> LotDates:
+@resource.response(200, DATES, with_etag=False)
+def mark_unopened(lot_id: int) -> LotDates:
     """Take back that a lot was opened."""
-    return stock.not_opened(lot_id)
+    return domain.undo_open_lot(lot_id)
 
 
 @resource.post("/lots/<key:lot_id>/close-bag")
-@resource.response(200, DATES, entity=False)
+@resource.response(200, DATES, with_etag=False)
 def close_bag(lot_id: int) -> LotDates:
     """Note that a lot is back in its bag or dry storage: the clock stands still."""
-    return stock.close_bag(lot_id, by=caller().id)
+    return domain.close_bag(lot_id, by=current_person().id)
 
 
 @resource.post("/lots/<key:lot_id>/bake")
-@resource.arguments(BakeIn())
-@resource.response(200, DATES, entity=False)
-def bake(given: dict[str, Any], lot_id: int) -> LotDates:
+@resource.arguments(LotBakedIn())
+@resource.response(200, DATES, with_etag=False)
+def record_bake(data: dict[str, Any], lot_id: int) -> LotDates:
     """Note that a lot was baked dry: its floor life begins anew."""
-    return stock.bake(lot_id, **given, by=caller().id)
+    return domain.record_bake(lot_id, **data, by=current_person().id)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.api.pagination import PageQuery
-from inventory.api.resource import Resource, at
+from inventory.api.resource import Resource, location_header
 from inventory.api.stocktake.count_schemas import (
-    BinDiffersOut,
+    BinCountIn,
+    BinCountOut,
+    BinDifferencesOut,
     BinToCountOut,
-    BookedOut,
-    BookIn,
-    CountedOut,
-    CountSoonOut,
-    TallyIn,
+    BookDifferencesIn,
+    BookedDifferencesOut,
+    CountPriorityOut,
     WalkBinOut,
     WalkIn,
     WalkOut,
@@ -22,16 +22,16 @@ from inventory.api.stocktake.count_schemas import (
 from inventory.domain.common.errors import Conflict
 from inventory.domain.stocktake import count_entry
 from inventory.domain.stocktake import count_review as review
-from inventory.domain.stocktake import count_walks as stock
+from inventory.domain.stocktake import count_walks as domain
 from inventory.domain.stocktake.count_records import (
-    BinDiffers,
+    BinDifferences,
     BinToCount,
-    Counted,
-    CountSoon,
+    CountResult,
+    CountSuggestion,
+    CountWalkRecord,
     WalkBinRecord,
-    WalkRecord,
 )
-from inventory.web.access import caller
+from inventory.web.access import current_person
 
 resource = Resource("counting", "Counting bins: walks, what was counted, differences to be reviewed.")
 WALK = WalkOut()
@@ -40,49 +40,49 @@ BIN = WalkBinOut()
 
 @resource.get("/count-first")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(CountSoonOut(), key=lambda one: one.bin.id)
-def count_first(asked: dict[str, Any]) -> list[CountSoon]:
+@resource.listed(CountPriorityOut(), key=lambda one: one.bin.id)
+def count_first(params: dict[str, Any]) -> list[CountSuggestion]:
     """List the bins that should be counted first, those with the most at stake first."""
-    return review.count_soon(500)
+    return review.suggest_counts(500)
 
 
 @resource.get("/count-walks")
 @resource.arguments(WalksQuery(), location="query")
 @resource.listed(WALK, key=lambda one: one.id)
-def count_walks(asked: dict[str, Any]) -> list[WalkRecord]:
+def count_walks(params: dict[str, Any]) -> list[CountWalkRecord]:
     """List walks, newest first."""
-    return stock.walks(open_=asked.get("open"), limit=500)
+    return domain.list_walks(open_=params.get("open"), limit=500)
 
 
 @resource.post("/count-walks")
 @resource.arguments(WalkIn())
-@resource.response(201, WALK, entity=False)
-def start_walk(given: dict[str, Any]) -> Any:
+@resource.response(201, WALK, with_etag=False)
+def start_walk(data: dict[str, Any]) -> Any:
     """Begin a walk past some bins, or past all that are in no open walk."""
-    made = stock.start_walk(**given, by=caller().id)
-    return made, at("count walk", made.id)
+    made = domain.start_walk(**data, by=current_person().id)
+    return made, location_header("count walk", made.id)
 
 
 @resource.get("/count-walks/<key:walk_id>")
 @resource.response(200, WALK)
-def count_walk(walk_id: int) -> WalkRecord:
+def count_walk(walk_id: int) -> CountWalkRecord:
     """Read how far a walk is."""
-    return stock.walk(walk_id)
+    return domain.get_walk(walk_id)
 
 
 @resource.get("/count-walks/<key:walk_id>/bins")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(BIN, key=lambda one: one.id, of=stock.walk)
-def walk_bins(asked: dict[str, Any], walk_id: int) -> list[WalkBinRecord]:
+@resource.listed(BIN, key=lambda one: one.id, parent=domain.get_walk)
+def walk_bins(params: dict[str, Any], walk_id: int) -> list[WalkBinRecord]:
     """List the bins of a walk, as they are walked past."""
-    return stock.walk_bins(walk_id)
+    return domain.walk_bins(walk_id)
 
 
 @resource.post("/count-walks/<key:walk_id>/next")
-@resource.response(200, BIN, entity=False)
+@resource.response(200, BIN, with_etag=False)
 def next_bin(walk_id: int) -> WalkBinRecord:
     """Get the next bin to count, kept for the caller for a quarter of an hour (409, none_left: that was all)."""
-    found = stock.next_bin(walk_id, by=caller().id)
+    found = domain.claim_next_bin(walk_id, by=current_person().id)
     if found is None:
         raise Conflict("No bin of this walk is left to count, or others are at them.", reason="none_left")
     return found
@@ -92,51 +92,53 @@ def next_bin(walk_id: int) -> WalkBinRecord:
 @resource.response(200, BinToCountOut())
 def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
     """Read what to count in a bin; line goes back with the tally."""
-    return stock.to_count(walk_id, bin_id)
+    return domain.bin_to_count(walk_id, bin_id)
 
 
 @resource.post("/count-walks/<key:walk_id>/bins/<key:bin_id>/tally")
-@resource.arguments(TallyIn())
-@resource.response(200, CountedOut(), entity=False)
-def tally(given: dict[str, Any], walk_id: int, bin_id: int) -> Counted:
+@resource.arguments(BinCountIn())
+@resource.response(200, BinCountOut(), with_etag=False)
+def enter_bin_count(data: dict[str, Any], walk_id: int, bin_id: int) -> CountResult:
     """Note what was counted in a bin. Refused (409, moved_meanwhile) when the bin moved since line: count again."""
-    lots = {one["lot_id"]: one["quantity"] for one in given["lots"]}
-    pieces = {one["piece_id"]: one["seen"] for one in given.get("pieces", [])}
-    return count_entry.tally(walk_id, bin_id, lots, pieces=pieces, line=given["line"], by=caller().id)
+    lots = {one["lot_id"]: one["quantity"] for one in data["lots"]}
+    pieces = {one["piece_id"]: one["seen"] for one in data.get("pieces", [])}
+    return count_entry.enter_count(walk_id, bin_id, lots, pieces=pieces, line=data["line"], by=current_person().id)
 
 
 @resource.post("/count-walks/<key:walk_id>/bins/<key:bin_id>/again")
-@resource.response(200, WALK, entity=False)
-def again(walk_id: int, bin_id: int) -> WalkRecord:
+@resource.response(200, WALK, with_etag=False)
+def recount(walk_id: int, bin_id: int) -> CountWalkRecord:
     """Send a bin whose difference is not believed back to be counted."""
-    return review.count_again(walk_id, bin_id)
+    return review.request_recount(walk_id, bin_id)
 
 
 @resource.post("/count-walks/<key:walk_id>/bins/<key:bin_id>/leave-out")
-@resource.response(200, BIN, entity=False)
-def leave_out(walk_id: int, bin_id: int) -> WalkBinRecord:
+@resource.response(200, BIN, with_etag=False)
+def leave_out_bin(walk_id: int, bin_id: int) -> WalkBinRecord:
     """Take a bin out of a walk; what the book says stays."""
-    return stock.leave_out(walk_id, bin_id)
+    return domain.leave_out_bin(walk_id, bin_id)
 
 
 @resource.get("/count-walks/<key:walk_id>/differences")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(BinDiffersOut(), key=lambda one: one.bin.id, of=stock.walk)
-def count_differences(asked: dict[str, Any], walk_id: int) -> list[BinDiffers]:
+@resource.listed(BinDifferencesOut(), key=lambda one: one.bin.id, parent=domain.get_walk)
+def count_differences(params: dict[str, Any], walk_id: int) -> list[BinDifferences]:
     """List the bins whose last count differs from the book."""
-    return review.differences(walk_id)
+    return review.walk_differences(walk_id)
 
 
 @resource.post("/count-walks/<key:walk_id>/book")
-@resource.arguments(BookIn())
-@resource.response(200, BookedOut(), entity=False)
-def book_differences(given: dict[str, Any], walk_id: int) -> dict[str, Any]:
+@resource.arguments(BookDifferencesIn())
+@resource.response(200, BookedDifferencesOut(), with_etag=False)
+def book_differences(data: dict[str, Any], walk_id: int) -> dict[str, Any]:
     """Book the differences of some bins: the difference, on top of what moved since."""
-    return {"items": review.book(walk_id, given["bin_ids"], reason=given.get("reason", ""), by=caller().id)}
+    return {
+        "items": review.book_bins(walk_id, data["bin_ids"], reason=data.get("reason", ""), by=current_person().id)
+    }
 
 
 @resource.post("/count-walks/<key:walk_id>/end")
-@resource.response(200, WALK, entity=False)
-def end_walk(walk_id: int) -> WalkRecord:
+@resource.response(200, WALK, with_etag=False)
+def end_walk(walk_id: int) -> CountWalkRecord:
     """End a walk; refused (409, differences_wait) while differences wait for review."""
     return review.end_walk(walk_id)

@@ -11,15 +11,15 @@ from email.message import EmailMessage
 from email.utils import format_datetime, parseaddr
 
 from inventory.domain.alerts.alert_records import AlertRecord
-from inventory.domain.alerts.alerts import by_kind
+from inventory.domain.alerts.alerts import alerts_by_heading
 from shared.urls import page_path
 
-SECONDS = 20  # to wait for the mail server
-SECURITY = ("starttls", "tls", "none")
+TIMEOUT_SECONDS = 20  # to wait for the mail server
+SECURITY_MODES = ("starttls", "tls", "none")
 
 
 @dataclass(frozen=True)
-class Mail:
+class MailSettings:
     """Where digests go, and by which server."""
 
     host: str
@@ -31,7 +31,7 @@ class Mail:
     to: tuple[str, ...]
 
 
-class NotSent(Exception):
+class DeliveryError(Exception):
     """A message could not be handed over; the text says why. ``final``: trying again would be no use."""
 
     def __init__(self, why: str, final: bool = False) -> None:
@@ -39,16 +39,16 @@ class NotSent(Exception):
         self.final = final
 
 
-def digest(some: Sequence[AlertRecord], bench: str, address: str) -> str:
+def digest_text(some: Sequence[AlertRecord], bench: str, address: str) -> str:
     """Return the text of a mail about some alerts, by kind; *address* of the service, for links (may be empty)."""
     number = len(some)
     head = f"{bench}: {number} new {'thing needs' if number == 1 else 'things need'} doing."
     tail = f"All of them, to tick off or put off: {address}/alerts" if address else "See the page Alerts."
-    return "\n".join([head, *_sections(some, address), "", tail, ""])
+    return "\n".join([head, *_digest_lines(some, address), "", tail, ""])
 
 
-def _sections(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
-    for heading, alerts in by_kind(some).items():
+def _digest_lines(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
+    for heading, alerts in alerts_by_heading(some).items():
         yield ""
         yield f"{heading} ({len(alerts)})"
         for one in alerts:
@@ -59,7 +59,7 @@ def _sections(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
                 yield f"  {address}{page_path(one.what, one.what_id)}"
 
 
-def subject(some: Sequence[AlertRecord], bench: str) -> str:
+def digest_subject(some: Sequence[AlertRecord], bench: str) -> str:
     """Return the subject of a mail about some alerts."""
     urgent = sum(one.urgent for one in some)
     things = f"{len(some)} to see to"
@@ -67,7 +67,7 @@ def subject(some: Sequence[AlertRecord], bench: str) -> str:
     return " ".join(said.split())
 
 
-def letter(mail: Mail, code: str, about: str, text: str, made: datetime) -> EmailMessage:
+def build_mail(mail: MailSettings, code: str, about: str, text: str, made: datetime) -> EmailMessage:
     """Return the mail; its Message-ID comes from *code*, so that a repetition is known as one."""
     message = EmailMessage()
     message["From"] = mail.sender
@@ -81,23 +81,23 @@ def letter(mail: Mail, code: str, about: str, text: str, made: datetime) -> Emai
     return message
 
 
-def hand_over(mail: Mail, message: EmailMessage) -> None:
+def send_mail(mail: MailSettings, message: EmailMessage) -> None:
     """Hand a mail to the server; raise NotSent when it does not take it for every addressee."""
     try:
-        with _connected(mail) as server:
+        with _connect(mail) as server:
             if mail.user:
                 server.login(mail.user, mail.password)
             refused = server.send_message(message)
     except (smtplib.SMTPException, OSError, ValueError) as error:
-        raise NotSent(f"{mail.host}:{mail.port} did not take the mail: {_said(error)}") from None
+        raise DeliveryError(f"{mail.host}:{mail.port} did not take the mail: {_error_text(error)}") from None
     if refused:
-        raise NotSent(f"{mail.host} did not take it for {', '.join(refused)}.", final=True)
+        raise DeliveryError(f"{mail.host} did not take it for {', '.join(refused)}.", final=True)
 
 
-def _connected(mail: Mail) -> smtplib.SMTP:
+def _connect(mail: MailSettings) -> smtplib.SMTP:
     if mail.security == "tls":
-        return smtplib.SMTP_SSL(mail.host, mail.port, timeout=SECONDS, context=ssl.create_default_context())
-    server = smtplib.SMTP(mail.host, mail.port, timeout=SECONDS)
+        return smtplib.SMTP_SSL(mail.host, mail.port, timeout=TIMEOUT_SECONDS, context=ssl.create_default_context())
+    server = smtplib.SMTP(mail.host, mail.port, timeout=TIMEOUT_SECONDS)
     if mail.security == "starttls":
         try:
             server.starttls(context=ssl.create_default_context())
@@ -107,14 +107,14 @@ def _connected(mail: Mail) -> smtplib.SMTP:
     return server
 
 
-def _said(error: Exception) -> str:
+def _error_text(error: Exception) -> str:
     if isinstance(error, smtplib.SMTPResponseException):
         text = error.smtp_error
         return f"{error.smtp_code} {text.decode(errors='replace') if isinstance(text, bytes) else text}"
     if isinstance(error, smtplib.SMTPRecipientsRefused):
-        return "; ".join(f"{who}: {code} {_text(text)}" for who, (code, text) in error.recipients.items())
+        return "; ".join(f"{who}: {code} {_decoded_text(text)}" for who, (code, text) in error.recipients.items())
     return str(error) or type(error).__name__
 
 
-def _text(said: bytes | str) -> str:
+def _decoded_text(said: bytes | str) -> str:
     return said.decode(errors="replace") if isinstance(said, bytes) else said

@@ -13,39 +13,46 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
-from inventory.domain.alerts.alert_mail import Mail, NotSent, digest, hand_over, letter, subject
-from inventory.domain.alerts.alert_records import AlertRecord, MessageRecord
-from inventory.domain.alerts.alert_webhook import Webhook, body, post
-from inventory.domain.alerts.alerts import refresh, untold
+from inventory.domain.alerts.alert_mail import (
+    DeliveryError,
+    MailSettings,
+    build_mail,
+    digest_subject,
+    digest_text,
+    send_mail,
+)
+from inventory.domain.alerts.alert_records import AlertMessageRecord, AlertRecord
+from inventory.domain.alerts.alert_webhook import WebhookSettings, post_webhook, webhook_body
+from inventory.domain.alerts.alerts import refresh_alerts, unsent_alerts
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import Page, read
-from inventory.domain.common.validation import one_of, row
-from inventory.store.connection import run, writing
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import ResultPage, from_row
+from inventory.domain.common.validation import get_row, validated_choice
+from inventory.store.connection import execute, transaction
 from inventory.store.fields import to_micros
-from inventory.store.tables import Alert, AlertMessage, AlertTold
+from inventory.store.tables import Alert, AlertDelivery, AlertMessage
 
 MAIL, WEBHOOK = "mail", "webhook"
-STATES = ("waiting", "sending", "sent", "failed", "dropped")
-MINUTES_BETWEEN = (1, 5, 30, 120, 360, 720, 1440)  # tries; after the last one it has failed
-STUCK = timedelta(minutes=15)  # a try that takes longer was cut off
-KEEP = timedelta(days=180)
-MOST_AT_A_TIME = 200
+MESSAGE_STATES = ("waiting", "sending", "sent", "failed", "dropped")
+RETRY_MINUTES = (1, 5, 30, 120, 360, 720, 1440)  # tries; after the last one it has failed
+STUCK_AFTER = timedelta(minutes=15)  # a try that takes longer was cut off
+RETENTION = timedelta(days=180)
+MAX_PER_RUN = 200
 
 
 @dataclass(frozen=True)
-class Channels:
+class AlertChannels:
     """How alerts reach people besides the Today page. ``address``: of the service, for links."""
 
     bench: str
     address: str = ""
-    mail: Mail | None = None
-    webhook: Webhook | None = None
+    mail: MailSettings | None = None
+    webhook: WebhookSettings | None = None
 
 
 @dataclass(frozen=True)
-class Sent:
+class SendResult:
     """What one run did: messages sent, put off to a later try, and failed for good; each error in words."""
 
     sent: int = 0
@@ -53,28 +60,28 @@ class Sent:
     failed: int = 0
     errors: tuple[str, ...] = ()
 
-    def and_(self, other: Sent) -> Sent:
+    def and_(self, other: SendResult) -> SendResult:
         """Add up."""
-        return Sent(
+        return SendResult(
             self.sent + other.sent, self.later + other.later, self.failed + other.failed, self.errors + other.errors
         )
 
 
-def send_alerts(channels: Channels, *, digest_now: bool = True) -> Sent:
+def send_alerts(channels: AlertChannels, *, digest_now: bool = True) -> SendResult:
     """Look for alerts, put what is untold into messages, and try every message that is due.
 
     *digest_now* False leaves new alerts for the mail of another time; messages begun are tried all the same.
     """
-    refresh()
+    refresh_alerts()
     if channels.mail is not None and digest_now:
-        _write_mail(channels)
+        _queue_mail(channels)
     if channels.webhook is not None:
-        _write_posts(channels)
-    _free_stuck()
-    return _try_due(channels)
+        _queue_webhooks(channels)
+    _release_stuck()
+    return _send_due(channels)
 
 
-def to_be_tried() -> tuple[int, datetime | None]:
+def pending_retries() -> tuple[int, datetime | None]:
     """Return how many messages failed and are to be tried again, and when the first of them is due."""
     query = AlertMessage.select(AlertMessage.next_try).where(
         AlertMessage.state == "waiting", AlertMessage.attempts > 0, AlertMessage.next_try > clock.now()
@@ -86,40 +93,40 @@ def to_be_tried() -> tuple[int, datetime | None]:
 # ---- writing messages ------------------------------------------------------------------------------------
 
 
-def _write_mail(channels: Channels) -> None:
-    if not untold(MAIL):
+def _queue_mail(channels: AlertChannels) -> None:
+    if not unsent_alerts(MAIL):
         return
-    with writing():
-        message = _new(MAIL)
-        some = [one for one in untold(MAIL) if _claimed(one, message)]
+    with transaction():
+        message = _new_message(MAIL)
+        some = [one for one in unsent_alerts(MAIL) if _claim_alert(one, message)]
         if not some:
             message.delete_instance()
             return
-        text = f"{subject(some, channels.bench)}\n{digest(some, channels.bench, channels.address)}"
+        text = f"{digest_subject(some, channels.bench)}\n{digest_text(some, channels.bench, channels.address)}"
         AlertMessage.update(body=text).where(AlertMessage.id == message.id).execute()
 
 
-def _write_posts(channels: Channels) -> None:
-    for one in untold(WEBHOOK):
-        with writing():
-            message = _new(WEBHOOK)
-            if not _claimed(one, message):
+def _queue_webhooks(channels: AlertChannels) -> None:
+    for one in unsent_alerts(WEBHOOK):
+        with transaction():
+            message = _new_message(WEBHOOK)
+            if not _claim_alert(one, message):
                 message.delete_instance()
                 continue
-            text = body(one, message.code, channels.bench, channels.address)
+            text = webhook_body(one, message.code, channels.bench, channels.address)
             AlertMessage.update(body=text).where(AlertMessage.id == message.id).execute()
 
 
-def _new(channel: str) -> Any:
+def _new_message(channel: str) -> Any:
     now = clock.now()
     return AlertMessage.create(
         code=uuid.uuid4().hex, channel=channel, state="waiting", body="", made=now, next_try=now
     )
 
 
-def _claimed(one: AlertRecord, message: Any) -> bool:
+def _claim_alert(one: AlertRecord, message: Any) -> bool:
     """Put an alert into a message; tell whether it was in none of this channel before."""
-    done = run(
+    done = execute(
         "INSERT INTO alerts_told (alert_id, telling, channel, message_id) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
         one.id, one.telling, message.channel, message.id,
     )  # fmt: skip
@@ -129,41 +136,41 @@ def _claimed(one: AlertRecord, message: Any) -> bool:
 # ---- sending ---------------------------------------------------------------------------------------------
 
 
-def _free_stuck() -> None:
+def _release_stuck() -> None:
     """Settle what was cut off in the middle of a try: a post is tried again, a mail's fate is not known."""
-    cut_off = to_micros(clock.now() - STUCK)
+    cut_off = to_micros(clock.now() - STUCK_AFTER)
     stuck = "UPDATE alert_messages SET state = ?, error = ? WHERE state = 'sending' AND channel = ? AND next_try < ?"
-    with writing():
-        run(stuck, "waiting", "The last try was cut off.", WEBHOOK, cut_off)
-        run(stuck, "failed", "The try was cut off: it may have arrived, and is not sent again.", MAIL, cut_off)
+    with transaction():
+        execute(stuck, "waiting", "The last try was cut off.", WEBHOOK, cut_off)
+        execute(stuck, "failed", "The try was cut off: it may have arrived, and is not sent again.", MAIL, cut_off)
 
 
-def _try_due(channels: Channels) -> Sent:
+def _send_due(channels: AlertChannels) -> SendResult:
     senders: dict[str, Callable[[Any], None]] = {}
     if (mail := channels.mail) is not None:
-        senders[MAIL] = lambda message: _mail(mail, message)
+        senders[MAIL] = lambda message: _send_mail_message(mail, message)
     if (webhook := channels.webhook) is not None:
-        senders[WEBHOOK] = lambda message: post(webhook, message.code, message.body, clock.now())
+        senders[WEBHOOK] = lambda message: post_webhook(webhook, message.code, message.body, clock.now())
     due = AlertMessage.select().where(
         AlertMessage.state == "waiting", AlertMessage.next_try <= clock.now(), AlertMessage.channel << list(senders)
     )
-    outcome = Sent()
-    for message in list(due.order_by(AlertMessage.id).limit(MOST_AT_A_TIME)):
-        if _taken_up(message):
-            outcome = outcome.and_(_try(message, senders[message.channel]))
+    outcome = SendResult()
+    for message in list(due.order_by(AlertMessage.id).limit(MAX_PER_RUN)):
+        if _claim_message(message):
+            outcome = outcome.and_(_attempt_message(message, senders[message.channel]))
     return outcome
 
 
-def _mail(mail: Mail, message: Any) -> None:
+def _send_mail_message(mail: MailSettings, message: Any) -> None:
     about, _, text = message.body.partition("\n")
-    hand_over(mail, letter(mail, message.code, about, text, message.made))
+    send_mail(mail, build_mail(mail, message.code, about, text, message.made))
 
 
-def _taken_up(message: Any) -> bool:
+def _claim_message(message: Any) -> bool:
     """Take up a try; tell whether nobody else did. A repetition that is about nothing any more is dropped."""
-    with writing():
+    with transaction():
         changes: dict[str, Any] = {"state": "sending", "attempts": message.attempts + 1, "next_try": clock.now()}
-        if message.attempts and not _still_matters(message):
+        if message.attempts and not _is_still_relevant(message):
             changes = {"state": "dropped", "finished": clock.now()}
         taken = (
             AlertMessage.update(**changes)
@@ -178,71 +185,75 @@ def _taken_up(message: Any) -> bool:
     return bool(taken == 1 and changes["state"] == "sending")
 
 
-def _still_matters(message: Any) -> bool:
+def _is_still_relevant(message: Any) -> bool:
     about = (
-        AlertTold.select()
+        AlertDelivery.select()
         .join(Alert)
-        .where(AlertTold.message == message.id, Alert.gone.is_null(), Alert.acknowledged.is_null())
+        .where(AlertDelivery.message == message.id, Alert.gone.is_null(), Alert.acknowledged.is_null())
     )
     return bool(about.exists())
 
 
-def _try(message: Any, send: Callable[[Any], None]) -> Sent:
+def _attempt_message(message: Any, send: Callable[[Any], None]) -> SendResult:
     """Send a message that was taken up (outside any transaction), and note what came of it."""
     try:
         send(message)
-    except NotSent as error:
-        return _not_sent(message, error)
-    _note(message, state="sent", finished=clock.now(), error="")
-    return Sent(sent=1)
+    except DeliveryError as error:
+        return _record_failure(message, error)
+    _update_message(message, state="sent", finished=clock.now(), error="")
+    return SendResult(sent=1)
 
 
-def _not_sent(message: Any, error: NotSent) -> Sent:
+def _record_failure(message: Any, error: DeliveryError) -> SendResult:
     said = str(error)
-    if error.final or message.attempts > len(MINUTES_BETWEEN):
-        _note(message, state="failed", finished=clock.now(), error=said)
-        return Sent(failed=1, errors=(said,))
-    wait = timedelta(minutes=MINUTES_BETWEEN[message.attempts - 1])
-    _note(message, state="waiting", next_try=clock.now() + wait, error=said)
-    return Sent(later=1, errors=(said,))
+    if error.final or message.attempts > len(RETRY_MINUTES):
+        _update_message(message, state="failed", finished=clock.now(), error=said)
+        return SendResult(failed=1, errors=(said,))
+    wait = timedelta(minutes=RETRY_MINUTES[message.attempts - 1])
+    _update_message(message, state="waiting", next_try=clock.now() + wait, error=said)
+    return SendResult(later=1, errors=(said,))
 
 
-def _note(message: Any, **changes: Any) -> None:
-    with writing():
+def _update_message(message: Any, **changes: Any) -> None:
+    with transaction():
         AlertMessage.update(**changes).where(AlertMessage.id == message.id).execute()
 
 
 # ---- the log ---------------------------------------------------------------------------------------------
 
 
-def messages(*, state: str | None = None, after: str | None = None, limit: int = 50) -> Page:
+def messages(*, state: str | None = None, after: str | None = None, limit: int = 50) -> ResultPage:
     """Return what went out and what is to go out, newest first."""
     query = AlertMessage.select()
     if state is not None:
-        query = query.where(AlertMessage.state == one_of(state, "state", STATES))
-    page = page_of(query, AlertMessage.id, after, limit, lambda one: one, falling=True)
-    titles = _titles([one.id for one in page.items])
-    return Page([read(MessageRecord, one, alerts=tuple(titles.get(one.id, ()))) for one in page.items], page.next)
+        query = query.where(AlertMessage.state == validated_choice(state, "state", MESSAGE_STATES))
+    page = paginate(query, AlertMessage.id, after, limit, lambda one: one, descending=True)
+    titles = _alert_titles([one.id for one in page.items])
+    return ResultPage(
+        [from_row(AlertMessageRecord, one, alerts=tuple(titles.get(one.id, ()))) for one in page.items], page.next
+    )
 
 
-def message(message_id: int) -> MessageRecord:
+def message(message_id: int) -> AlertMessageRecord:
     """Return one message."""
-    found = row(AlertMessage, message_id, "message")
-    return read(MessageRecord, found, alerts=tuple(_titles([message_id]).get(message_id, ())))
+    found = get_row(AlertMessage, message_id, "message")
+    return from_row(AlertMessageRecord, found, alerts=tuple(_alert_titles([message_id]).get(message_id, ())))
 
 
-def _titles(message_ids: Sequence[int]) -> dict[int, list[str]]:
+def _alert_titles(message_ids: Sequence[int]) -> dict[int, list[str]]:
     found: dict[int, list[str]] = {}
-    query: Any = AlertTold.select(AlertTold, Alert).join(Alert).where(AlertTold.message << list(message_ids))
+    query: Any = (
+        AlertDelivery.select(AlertDelivery, Alert).join(Alert).where(AlertDelivery.message << list(message_ids))
+    )
     for one in query.order_by(Alert.id):
         found.setdefault(one.message_id, []).append(one.alert.title)
     return found
 
 
-def try_again(message_id: int) -> MessageRecord:
+def retry_message(message_id: int) -> AlertMessageRecord:
     """Let a message that failed be tried again at the next run."""
-    with writing():
-        found = row(AlertMessage, message_id, "message")
+    with transaction():
+        found = get_row(AlertMessage, message_id, "message")
         if found.state not in ("failed", "waiting"):
             raise Conflict(f"That message is {found.state}: there is nothing to try again.", reason="not_failed")
         changes = {"state": "waiting", "attempts": 0, "next_try": clock.now(), "finished": None}
@@ -250,7 +261,7 @@ def try_again(message_id: int) -> MessageRecord:
         return message(message_id)
 
 
-def last_written(channel: str) -> datetime | None:
+def last_message_at(channel: str) -> datetime | None:
     """Return when the newest message of a channel was made."""
     newest: Any = (
         AlertMessage.select().where(AlertMessage.channel == channel).order_by(AlertMessage.id.desc()).first()
@@ -258,14 +269,14 @@ def last_written(channel: str) -> datetime | None:
     return None if newest is None else newest.made
 
 
-def forget_old_messages() -> int:
+def delete_old_messages() -> int:
     """Drop messages older than half a year that are done with, but those about alerts that last; return how many."""
     old = (
         "SELECT m.id FROM alert_messages m WHERE m.made < ? AND m.state NOT IN ('waiting', 'sending')"
         " AND m.id NOT IN (SELECT t.message_id FROM alerts_told t JOIN alerts a ON a.id = t.alert_id"
         " WHERE a.gone IS NULL)"
     )
-    last = to_micros(clock.now() - KEEP)
-    with writing():
-        run(f"DELETE FROM alerts_told WHERE message_id IN ({old})", last)
-        return int(run(f"DELETE FROM alert_messages WHERE id IN ({old})", last).rowcount)
+    last = to_micros(clock.now() - RETENTION)
+    with transaction():
+        execute(f"DELETE FROM alerts_told WHERE message_id IN ({old})", last)
+        return int(execute(f"DELETE FROM alert_messages WHERE id IN ({old})", last).rowcount)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-STATES = ("open", "put off", "seen", "gone")
+ALERT_STATES = ("open", "put off", "seen", "gone")
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class AlertRecord:
 
 
 @dataclass(frozen=True)
-class MessageRecord:
+class AlertMessageRecord:
     """What went out about alerts, or is to go out. ``state``: waiting, sending, sent, failed, dropped."""
 
     id: int

@@ -15,24 +15,28 @@ from datetime import datetime
 
 import requests
 
-from inventory.domain.alerts.alert_mail import NotSent
+from inventory.domain.alerts.alert_mail import DeliveryError
 from inventory.domain.alerts.alert_records import AlertRecord
 from shared.urls import page_path
 
-SECONDS = (5, 15)  # to connect, to answer
-SIGNATURE, TIMESTAMP, DELIVERY = "Benchproof-Signature", "Benchproof-Timestamp", "Benchproof-Delivery"
-GONE = 410
+TIMEOUT_SECONDS = (5, 15)  # to connect, to answer
+SIGNATURE_HEADER, TIMESTAMP_HEADER, DELIVERY_HEADER = (
+    "Benchproof-Signature",
+    "Benchproof-Timestamp",
+    "Benchproof-Delivery",
+)
+HTTP_GONE = 410
 
 
 @dataclass(frozen=True)
-class Webhook:
+class WebhookSettings:
     """Where alerts are posted, and the secret they are signed with."""
 
     url: str
     secret: str
 
 
-def body(one: AlertRecord, code: str, bench: str, address: str) -> str:
+def webhook_body(one: AlertRecord, code: str, bench: str, address: str) -> str:
     """Return the JSON text that tells of an alert; *address* of the service, for the link (may be empty)."""
     told = {
         "event": "alert",
@@ -55,25 +59,25 @@ def body(one: AlertRecord, code: str, bench: str, address: str) -> str:
     return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
 
-def signature(secret: str, timestamp: int, text: bytes) -> str:
+def webhook_signature(secret: str, timestamp: int, text: bytes) -> str:
     """Return the value of the signature header for a body sent at a time (seconds since 1970)."""
     digest = hmac.new(secret.encode(), f"{timestamp}.".encode() + text, hashlib.sha256).hexdigest()
     return f"hmac-sha256={digest}"
 
 
-def post(webhook: Webhook, code: str, text: str, at: datetime) -> None:
+def post_webhook(webhook: WebhookSettings, code: str, text: str, at: datetime) -> None:
     """Post a body; raise NotSent unless it is answered with a 2xx. Redirects are not followed."""
     sent, timestamp = text.encode(), int(at.timestamp())
     headers = {
-        "Content-Type": "application/json; charset=utf-8", "User-Agent": "Benchproof", DELIVERY: code,
-        TIMESTAMP: str(timestamp), SIGNATURE: signature(webhook.secret, timestamp, sent),
+        "Content-Type": "application/json; charset=utf-8", "User-Agent": "Benchproof", DELIVERY_HEADER: code,
+        TIMESTAMP_HEADER: str(timestamp), SIGNATURE_HEADER: webhook_signature(webhook.secret, timestamp, sent),
     }  # fmt: skip
     try:
         with requests.post(
-            webhook.url, data=sent, headers=headers, timeout=SECONDS, allow_redirects=False, stream=True
+            webhook.url, data=sent, headers=headers, timeout=TIMEOUT_SECONDS, allow_redirects=False, stream=True
         ) as answer:
             status = answer.status_code
     except requests.RequestException as error:
-        raise NotSent(f"{webhook.url} could not be reached: {type(error).__name__}.") from None
+        raise DeliveryError(f"{webhook.url} could not be reached: {type(error).__name__}.") from None
     if not 200 <= status < 300:
-        raise NotSent(f"{webhook.url} answered {status}.", final=status == GONE)
+        raise DeliveryError(f"{webhook.url} answered {status}.", final=status == HTTP_GONE)

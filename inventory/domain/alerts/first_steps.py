@@ -19,15 +19,15 @@ class FirstSteps:
 
 def first_steps() -> FirstSteps | None:
     """Return what is done of the first hour; None once anything was taken, for the bench is at work then."""
-    if _any(Movement.select(Movement.id).where(Movement.kind == "pull")):
+    if _exists(Movement.select(Movement.id).where(Movement.kind == "pull")):
         return None
     return FirstSteps(
-        bins=_any(Bin.select(Bin.id).where(Bin.name.is_null(False), ~Bin.retired)),
-        stock=_any(Balance.select(Balance.part).where(Balance.quantity > 0))
-        or _any(Piece.select(Piece.id).where(Piece.bin.is_null(False))),
-        jobs=_any(Job.select(Job.id)),
+        bins=_exists(Bin.select(Bin.id).where(Bin.name.is_null(False), ~Bin.retired)),
+        stock=_exists(Balance.select(Balance.part).where(Balance.quantity > 0))
+        or _exists(Piece.select(Piece.id).where(Piece.bin.is_null(False))),
+        jobs=_exists(Job.select(Job.id)),
     )
 
 
-def _any(query: Any) -> bool:
+def _exists(query: Any) -> bool:
     return bool(query.limit(1).tuples().first())

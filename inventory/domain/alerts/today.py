@@ -7,25 +7,25 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
-from inventory.domain.backup.scheduled_backups import BackupTry, last_try
-from inventory.domain.buying.incoming_records import IncomingRecord
-from inventory.domain.buying.order_records import Advice, OrderRecord
+from inventory.domain.backup.scheduled_backups import BackupStatus, last_backup_status
+from inventory.domain.buying.incoming_records import IncomingCheckRecord
+from inventory.domain.buying.order_records import OrderRecord, ReorderAdvice
 from inventory.domain.buying.orders import late_orders
-from inventory.domain.catalogue.lots import holds, left_of
+from inventory.domain.catalogue.lots import holds, remaining_by_lot
 from inventory.domain.common import clock
-from inventory.domain.common.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, read
+from inventory.domain.common.records import HoldRecord, JobRecord, LotRecord, NeedRecord, PartRecord, from_row
 from inventory.domain.jobs.jobs import jobs, needs
 from inventory.domain.proof.loans import open_loans
-from inventory.domain.proof.proof_records import LoanRecord, PieceSeen
-from inventory.domain.proof.standings import see
-from inventory.domain.quality.incoming_testing import waiting, waiting_lots
+from inventory.domain.proof.proof_records import LoanRecord, PieceStatus
+from inventory.domain.proof.standings import piece_statuses
+from inventory.domain.quality.incoming_testing import lots_held_by_checks, waiting_checks
 from inventory.domain.quality.recall import recall
 from inventory.domain.reorder.reorder_list import reorder_list
 from inventory.store.tables import Job, Lot, Need, Part, Piece
 
-SOON = timedelta(days=30)  # a best-before date within this is worth a look
-MOST = 50
-MOST_AT_RISK, MOST_TO_ORDER = 5, 200
+EXPIRY_NOTICE = timedelta(days=30)  # a best-before date within this is worth a look
+MAX_ITEMS = 50
+MAX_AT_RISK, MAX_TO_ORDER = 5, 200
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class WaitingJob:
 
 
 @dataclass(frozen=True)
-class LotToMind:
+class LotToDecide:
     """A lot that needs a decision, with how much of it is left."""
 
     lot: LotRecord
@@ -53,7 +53,7 @@ class LotToMind:
 
 
 @dataclass(frozen=True)
-class JobWithBadLot:
+class JobWithHeldLot:
     """An open job that has something of a lot on hold, which nobody has seen to yet."""
 
     lot: LotRecord
@@ -70,14 +70,14 @@ class Today:
     out: tuple[LoanRecord, ...]  # the first due first
     waiting: tuple[WaitingJob, ...]  # those that can go on first
     due: tuple[JobRecord, ...]  # promised for today or before
-    on_hold: tuple[LotToMind, ...]
-    dated: tuple[LotToMind, ...]  # past their date, or soon
-    doubted: tuple[PieceSeen, ...]  # spares that cannot be trusted as they are
+    on_hold: tuple[LotToDecide, ...]
+    dated: tuple[LotToDecide, ...]  # past their date, or soon
+    doubted: tuple[PieceStatus, ...]  # spares that cannot be trusted as they are
     late: tuple[OrderRecord, ...]
-    to_order: tuple[Advice, ...]  # the most urgent first
-    held_in_jobs: tuple[JobWithBadLot, ...]
-    checks: tuple[IncomingRecord, ...]  # of lots that came in and wait to be tested
-    backup: BackupTry | None = None  # how the service's own backups went, when somebody should see to it
+    to_order: tuple[ReorderAdvice, ...]  # the most urgent first
+    held_in_jobs: tuple[JobWithHeldLot, ...]
+    checks: tuple[IncomingCheckRecord, ...]  # of lots that came in and wait to be tested
+    backup: BackupStatus | None = None  # how the service's own backups went, when somebody should see to it
 
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
@@ -90,7 +90,7 @@ class Today:
         return tuple(one for one in self.out if not one.overdue)
 
     @property
-    def waited_for(self) -> tuple[Advice, ...]:
+    def waited_for(self) -> tuple[ReorderAdvice, ...]:
         """What is to be ordered because jobs want more of it than there is and is on order."""
         return tuple(one for one in self.to_order if one.short_for_jobs)
 
@@ -104,9 +104,9 @@ class Today:
         return each + (1 if self.waited_for else 0)
 
     @property
-    def at_risk(self) -> tuple[Advice, ...]:
+    def at_risk(self) -> tuple[ReorderAdvice, ...]:
         """The most urgent few of what is to be ordered."""
-        return self.to_order[:MOST_AT_RISK]
+        return self.to_order[:MAX_AT_RISK]
 
     @property
     def quiet(self) -> bool:
@@ -115,22 +115,30 @@ class Today:
         return not (self.pressing or any(kinds) or self.backup)
 
 
-def today() -> Today:
+def gather_today() -> Today:
     """Gather what needs doing."""
     return Today(
-        tuple(open_loans()), tuple(_waiting()), tuple(_due()), tuple(_on_hold()), tuple(_dated()),
-        tuple(_doubted()), tuple(late_orders()), tuple(reorder_list(limit=MOST_TO_ORDER)), tuple(_held_in_jobs()),
-        tuple(waiting()), _backup(),
-    )  # fmt: skip
+        tuple(open_loans()),
+        tuple(_waiting_jobs()),
+        tuple(_jobs_due()),
+        tuple(_lots_on_hold()),
+        tuple(_lots_near_date()),
+        tuple(_doubtful_spares()),
+        tuple(late_orders()),
+        tuple(reorder_list(limit=MAX_TO_ORDER)),
+        tuple(_jobs_with_held_lots()),
+        tuple(waiting_checks()),
+        _overdue_backup(),
+    )
 
 
-def _backup() -> BackupTry | None:
-    found = last_try()
+def _overdue_backup() -> BackupStatus | None:
+    found = last_backup_status()
     return found if found is not None and found.overdue else None
 
 
-def _waiting() -> list[WaitingJob]:
-    rows = list(jobs(status="waiting", limit=MOST).items)
+def _waiting_jobs() -> list[WaitingJob]:
+    rows = list(jobs(status="waiting", limit=MAX_ITEMS).items)
     wanting = {
         one.job_id
         for one in Need.select(Need.job).where(
@@ -144,51 +152,53 @@ def _waiting() -> list[WaitingJob]:
     return sorted(found, key=lambda one: (not one.ready, one.job.opened))
 
 
-def _due() -> list[JobRecord]:
+def _jobs_due() -> list[JobRecord]:
     rows: Any = (
         Job.select()
         .where(Job.status != "closed", Job.promised.is_null(False), Job.promised <= clock.today())
         .order_by(Job.promised)
-        .limit(MOST)
+        .limit(MAX_ITEMS)
     )
-    return [read(JobRecord, one, unit_model=one.unit_model.name if one.unit_model_id else "") for one in rows]
+    return [from_row(JobRecord, one, unit_model=one.unit_model.name if one.unit_model_id else "") for one in rows]
 
 
-def _on_hold() -> Iterable[LotToMind]:
+def _lots_on_hold() -> Iterable[LotToDecide]:
     """Yield the lots on hold, but for those that only wait for their check."""
-    for lot, part, left in _lots_left(Lot.on_hold & Lot.id.not_in(waiting_lots())):
-        yield LotToMind(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
+    for lot, part, left in _lots_with_stock(Lot.on_hold & Lot.id.not_in(lots_held_by_checks())):
+        yield LotToDecide(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
 
 
-def _held_in_jobs() -> Iterable[JobWithBadLot]:
-    for lot in Lot.select(Lot.id).where(Lot.on_hold).order_by(Lot.id.desc()).limit(MOST):
+def _jobs_with_held_lots() -> Iterable[JobWithHeldLot]:
+    for lot in Lot.select(Lot.id).where(Lot.on_hold).order_by(Lot.id.desc()).limit(MAX_ITEMS):
         held = recall(lot.id)
         for line in held.lines:
             if line.job.status != "closed" and line.seen_to is None:
-                yield JobWithBadLot(held.lot, held.part, held.hold, line.job, line.quantity)
+                yield JobWithHeldLot(held.lot, held.part, held.hold, line.job, line.quantity)
 
 
-def _dated() -> list[LotToMind]:
-    last = clock.today() + SOON
-    found = _lots_left(((Lot.best_before <= last) | (Lot.open_until <= last)) & ~Lot.on_hold)
-    minded = [LotToMind(lot, part, left, past=_is_past(lot)) for lot, part, left in found]
+def _lots_near_date() -> list[LotToDecide]:
+    last = clock.today() + EXPIRY_NOTICE
+    found = _lots_with_stock(((Lot.best_before <= last) | (Lot.open_until <= last)) & ~Lot.on_hold)
+    minded = [LotToDecide(lot, part, left, past=_is_past_date(lot)) for lot, part, left in found]
     return sorted(minded, key=lambda one: (one.lot.until, one.lot.id))
 
 
-def _is_past(lot: LotRecord) -> bool:
+def _is_past_date(lot: LotRecord) -> bool:
     return lot.until is not None and lot.until < clock.today()
 
 
-def _lots_left(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:
+def _lots_with_stock(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:
     """Return the lots of which something is left, loose or as pieces, that meet *condition*."""
     rows = list(Lot.select(Lot, Part).join(Part).where(condition).order_by(Lot.id.desc()).limit(500))
-    left = left_of([one.id for one in rows])
-    return [(read(LotRecord, one), read(PartRecord, one.part), left[one.id]) for one in rows if left.get(one.id)]
+    left = remaining_by_lot([one.id for one in rows])
+    return [
+        (from_row(LotRecord, one), from_row(PartRecord, one.part), left[one.id]) for one in rows if left.get(one.id)
+    ]
 
 
-def _doubted() -> list[PieceSeen]:
+def _doubtful_spares() -> list[PieceStatus]:
     """Return the spares whose standing is lapsed, doubtful or failed, those that fail worst first."""
     rows = Piece.select(Piece.id).where(Piece.bin.is_null(False), Piece.spare)
     order = ("failed", "doubtful", "lapsed")
-    found = [one for one in see([row.id for row in rows]) if one.standing.word in order]
+    found = [one for one in piece_statuses([row.id for row in rows]) if one.standing.word in order]
     return sorted(found, key=lambda one: (order.index(one.standing.word), one.piece.id))

@@ -8,19 +8,19 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from inventory.domain.backup.backup_archive import back_up, usual_name
+from inventory.domain.backup.backup_archive import backup_name, write_backup
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Refused
-from inventory.store.connection import writing
-from inventory.store.key_values import keep_note, note
+from inventory.domain.common.errors import Conflict, DomainError
+from inventory.store.connection import transaction
+from inventory.store.key_values import get_value, set_value
 
-TOO_OLD = timedelta(hours=49)  # a day may be missed, two may not
-_NOTE = "backup"
-_NAME = re.compile(r"bench-(\d{4}-\d\d-\d\d-\d{6})\.zip")
+MAX_AGE = timedelta(hours=49)  # a day may be missed, two may not
+_FACT_NAME = "backup"
+_NAME_PATTERN = re.compile(r"bench-(\d{4}-\d\d-\d\d-\d{6})\.zip")
 
 
 @dataclass(frozen=True)
-class KeptBackup:
+class StoredBackup:
     """A backup in the folder. ``size``: bytes."""
 
     name: str
@@ -29,7 +29,7 @@ class KeptBackup:
 
 
 @dataclass(frozen=True)
-class BackupTry:
+class BackupStatus:
     """How the service's own backups went: the last good one, and what was wrong since (empty: nothing)."""
 
     tried: datetime
@@ -39,7 +39,7 @@ class BackupTry:
     @property
     def overdue(self) -> bool:
         """Tell whether somebody should see to it: the last try failed, or none was made for two days."""
-        return bool(self.wrong) or self.made is None or clock.now() - self.made > TOO_OLD
+        return bool(self.wrong) or self.made is None or clock.now() - self.made > MAX_AGE
 
     @property
     def told(self) -> str:
@@ -48,56 +48,60 @@ class BackupTry:
         return f"{good} {self.wrong or 'Does the service run all the time?'}"
 
 
-def kept(folder: Path) -> list[KeptBackup]:
+def stored_backups(folder: Path) -> list[StoredBackup]:
     """Return the backups in a folder, the newest first."""
-    found = [(_NAME.fullmatch(one.name), one) for one in folder.glob("bench-*.zip")]
+    found = [(_NAME_PATTERN.fullmatch(one.name), one) for one in folder.glob("bench-*.zip")]
     made = [
-        KeptBackup(one.name, datetime.strptime(match[1], "%Y-%m-%d-%H%M%S").replace(tzinfo=UTC), one.stat().st_size)
+        StoredBackup(one.name, datetime.strptime(match[1], "%Y-%m-%d-%H%M%S").replace(tzinfo=UTC), one.stat().st_size)
         for match, one in found
         if match
     ]
     return sorted(made, key=lambda one: one.made, reverse=True)
 
 
-def is_due(folder: Path, hour: int, zone: str) -> bool:
+def is_backup_due(folder: Path, hour: int, zone: str) -> bool:
     """Tell whether today's backup is still to be made: *hour* has come in *zone*, and there is none of today."""
     there, here = ZoneInfo(zone), clock.now().astimezone(ZoneInfo(zone))
-    return here.hour >= hour and all(one.made.astimezone(there).date() != here.date() for one in kept(folder))
+    return here.hour >= hour and all(
+        one.made.astimezone(there).date() != here.date() for one in stored_backups(folder)
+    )
 
 
-def make_one(folder: Path, data_dir: Path, number: int) -> KeptBackup:
+def make_scheduled_backup(folder: Path, data_dir: Path, number: int) -> StoredBackup:
     """Make a backup in *folder*, keep the newest *number* there, and note how it went.
 
     Raises Refused when it could not be made, Conflict when it was made of a ledger that is not sound; older ones are
     then all kept.
     """
     moment = clock.now()
-    path = folder / usual_name(moment)
+    path = folder / backup_name(moment)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        made = back_up(path, data_dir)
+        made = write_backup(path, data_dir)
         if not made.sound:
             raise Conflict(f"The ledger is not sound: {made.faults[0]} The backups before this one are kept.")
-    except (Refused, OSError) as error:
-        _note(moment, None, error.sentence if isinstance(error, Refused) else f"{folder}: {error.strerror}.")
+    except (DomainError, OSError) as error:
+        _store_status(
+            moment, None, error.sentence if isinstance(error, DomainError) else f"{folder}: {error.strerror}."
+        )
         raise
-    _note(moment, moment, "")
-    for old in kept(folder)[number:]:
+    _store_status(moment, moment, "")
+    for old in stored_backups(folder)[number:]:
         (folder / old.name).unlink(missing_ok=True)
-    return KeptBackup(path.name, moment, path.stat().st_size)
+    return StoredBackup(path.name, moment, path.stat().st_size)
 
 
-def _note(tried: datetime, made: datetime | None, wrong: str) -> None:
-    last = last_try()
+def _store_status(tried: datetime, made: datetime | None, wrong: str) -> None:
+    last = last_backup_status()
     good = made or (last.made if last else None)
-    with writing():
-        keep_note(_NOTE, {"tried": tried.isoformat(), "made": good and good.isoformat(), "wrong": wrong})
+    with transaction():
+        set_value(_FACT_NAME, {"tried": tried.isoformat(), "made": good and good.isoformat(), "wrong": wrong})
 
 
-def last_try() -> BackupTry | None:
+def last_backup_status() -> BackupStatus | None:
     """Return how the service's own backups went; None: it never tried."""
-    said = note(_NOTE)
+    said = get_value(_FACT_NAME)
     if said is None:
         return None
     made = datetime.fromisoformat(said["made"]) if said["made"] else None
-    return BackupTry(datetime.fromisoformat(said["tried"]), made, said["wrong"])
+    return BackupStatus(datetime.fromisoformat(said["tried"]), made, said["wrong"])

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from inventory.domain.common.records import LotRecord, PartRecord
-from inventory.domain.proof.proof_records import ReadingRecord, failed_of
+from inventory.domain.proof.proof_records import ReadingRecord, describe_failed_readings
 
 
 @dataclass(frozen=True)
-class PassRecord:
+class PassChance:
     """How a poor delivery fares: with this share bad it passes with this chance."""
 
     share_bad: float
@@ -24,11 +24,11 @@ class PlanExample:
     pieces: int
     tests: int
     accept: int
-    passes: tuple[PassRecord, ...]
+    passes: tuple[PassChance, ...]
 
 
 @dataclass(frozen=True)
-class PlanSaid:
+class PlanText:
     """A plan in words: what it asks, and what that means for deliveries of some sizes."""
 
     words: str
@@ -36,7 +36,7 @@ class PlanSaid:
 
 
 @dataclass(frozen=True)
-class PlanRecord:
+class IncomingPlanRecord:
     """How much of each delivery is tested: so many (``test``), or by the question (``sure``, ``most_bad``)."""
 
     part_id: int | None
@@ -48,7 +48,7 @@ class PlanRecord:
     hold: bool
     version: int
     of: str  # the part's or the supplier's name
-    said: PlanSaid
+    said: PlanText
 
     @property
     def words(self) -> str:
@@ -62,7 +62,7 @@ class PlanRecord:
 
 
 @dataclass(frozen=True)
-class ResultRecord:
+class IncomingResultRecord:
     """One that was tested for a check."""
 
     id: int
@@ -86,11 +86,11 @@ class ResultRecord:
     @property
     def failed_reading(self) -> str:
         """Which readings failed, in words; empty when none did."""
-        return failed_of(self.readings)
+        return describe_failed_readings(self.readings)
 
 
 @dataclass(frozen=True)
-class RestRecord:
+class UntestedRestRecord:
     """What a check says of those of the lot that were not tested."""
 
     pieces: int
@@ -102,7 +102,7 @@ class RestRecord:
 
 
 @dataclass(frozen=True)
-class IncomingRecord:
+class IncomingCheckRecord:
     """A check of a lot: what it asks, how far it is, and what it says."""
 
     id: int
@@ -129,8 +129,8 @@ class IncomingRecord:
     verdict: str  # accept, reject; empty: not certain yet
     asks: str
     says: str
-    rest: RestRecord
-    results: tuple[ResultRecord, ...]
+    rest: UntestedRestRecord
+    results: tuple[IncomingResultRecord, ...]
 
     @property
     def progress(self) -> str:
@@ -139,7 +139,7 @@ class IncomingRecord:
 
 
 @dataclass(frozen=True)
-class Quarter:
+class DeadOnArrivalQuarter:
     """What came from a supplier in one quarter of a year, as far as it was seen: the rate with its interval."""
 
     start: date
@@ -152,7 +152,7 @@ class Quarter:
 
 
 @dataclass(frozen=True)
-class DeadOnArrival:
+class DeadOnArrivalRate:
     """How many of a supplier's pieces were dead when they came: in all, and by quarter, the oldest first."""
 
     seen: int
@@ -164,4 +164,4 @@ class DeadOnArrival:
     level: float
     enough: bool  # to say anything
     words: str
-    quarters: tuple[Quarter, ...]
+    quarters: tuple[DeadOnArrivalQuarter, ...]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from inventory.domain.common.records import PartRecord, Stock
-from inventory.reckoning.reorder.explanation import Why
+from inventory.domain.common.records import PartRecord, StockTotals
+from inventory.reckoning.reorder.explanation import LevelExplanation
 
 # ---- suppliers, offers, orders ---------------------------------------------------------------------------
 
@@ -56,7 +56,7 @@ class OfferRecord:
 
 
 @dataclass(frozen=True)
-class NewLine:
+class NewOrderLine:
     """A part to be put on an order. Without an offer the supplier's own best is taken; without a cost, its price."""
 
     part_id: int
@@ -187,7 +187,7 @@ class StockOverTime:
 
 
 @dataclass(frozen=True)
-class LeadRecord:
+class LeadTimeRecord:
     """How long a delivery takes: stated, expected, and the day by which nine of ten are in."""
 
     supplier_id: int | None
@@ -200,7 +200,7 @@ class LeadRecord:
 
 
 @dataclass(frozen=True)
-class SharedParcel:
+class LinesPerParcel:
     """How many lines share a parcel, and so its shipping, as counted in so many orders.
 
     ``source``: supplier (orders to that one), shop (all orders), assumed (too few orders yet), or owner (set).
@@ -212,7 +212,7 @@ class SharedParcel:
 
 
 @dataclass(frozen=True)
-class ToOrder:
+class PurchaseSuggestion:
     """How many to order, from whom, at what cost. Quantities in base units, money in minor units.
 
     Without an offer: from the supplier of the last delivery at its price, or (no supplier) from nobody known.
@@ -230,11 +230,11 @@ class ToOrder:
     years_of_use: float
     pack_years: float
     long_lasting: bool  # the least that can be had lasts longer than the shop's most years
-    shared: SharedParcel  # what its share of the shipping was worked out by
+    shared: LinesPerParcel  # what its share of the shipping was worked out by
 
 
 @dataclass(frozen=True)
-class Advice:
+class ReorderAdvice:
     """What to keep of a part and what to do now.
 
     ``risk``: of running dry before the next delivery. ``broken``: chance that the part's own promise breaks as
@@ -242,7 +242,7 @@ class Advice:
     """
 
     part: PartRecord
-    stock: Stock
+    stock: StockTotals
     level: int
     reorder_point: int
     position: int
@@ -252,8 +252,8 @@ class Advice:
     promise: str  # no_stock_out, next_job
     level_fixed: bool  # by the owner
     yearly_use: float  # base units
-    lead: LeadRecord
-    order: ToOrder | None  # None: nothing to order now
+    lead: LeadTimeRecord
+    order: PurchaseSuggestion | None  # None: nothing to order now
     why: tuple[str, ...] = ()
 
     @property
@@ -263,10 +263,10 @@ class Advice:
 
 
 @dataclass(frozen=True)
-class Joining:
+class JoiningPart:
     """A part that is not due and had better come along: its own turn is some days off, and holding costs little."""
 
-    advice: Advice  # ``order`` says how many
+    advice: ReorderAdvice  # ``order`` says how many
     days_early: int
     held_minor: int  # what holding it until its own turn costs
 
@@ -277,15 +277,15 @@ class SuggestedOrder:
 
     supplier_id: int | None
     supplier: str
-    advices: tuple[Advice, ...]  # what is due
-    joining: tuple[Joining, ...]  # what comes along, because a parcel goes anyway
+    advices: tuple[ReorderAdvice, ...]  # what is due
+    joining: tuple[JoiningPart, ...]  # what comes along, because a parcel goes anyway
     goods_minor: int  # of all with a known price
     shipping_minor: int
     unpriced: int  # lines whose price is not known
     saved_minor: int  # by those that come along, against all of them waiting for later parcels
 
     @property
-    def lines(self) -> tuple[Advice, ...]:
+    def lines(self) -> tuple[ReorderAdvice, ...]:
         """Everything on it: what is due, then what comes along."""
         return (*self.advices, *(one.advice for one in self.joining))
 
@@ -301,18 +301,18 @@ class OfferChoice:
 
     offer: OfferRecord
     level: int
-    order: ToOrder
-    lead: LeadRecord
+    order: PurchaseSuggestion
+    lead: LeadTimeRecord
     yearly_cost_minor: int
     chosen: bool
 
 
 @dataclass(frozen=True)
-class PartReckoning:
+class AdviceExplanation:
     """Everything behind one part's advice. ``portion``: base units that the spreads count by (1 for pieces)."""
 
-    advice: Advice
-    reckoned: Why
+    advice: ReorderAdvice
+    reckoned: LevelExplanation
     portion: int
     uses: tuple[UseRecord, ...]
     choices: tuple[OfferChoice, ...]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.common.errors import bad_field
-from inventory.domain.common.validation import clean
+from inventory.domain.common.errors import invalid_field
+from inventory.domain.common.validation import clean_text
 
 
 @dataclass(frozen=True)
@@ -65,46 +65,48 @@ ATTRIBUTES: dict[str, tuple[Attribute, ...]] = {
 }
 
 
-def checked_attributes(kind: str, given: Any) -> dict[str, Any]:
+def validated_attributes(kind: str, given: Any) -> dict[str, Any]:
     """Return the attributes of a part of *kind*, numbers as numbers; raise Invalid naming the one that is off."""
     if not isinstance(given, dict):
-        raise bad_field("attributes", "Attributes are pairs of a name and a value.")
+        raise invalid_field("attributes", "Attributes are pairs of a name and a value.")
     known = {one.key: one for one in ATTRIBUTES[kind]}
     kept = {}
     for key, value in given.items():
         if value in (None, ""):
             continue
         if key not in known:
-            raise bad_field(key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}.")
-        kept[key] = _checked(known[key], value)
+            raise invalid_field(
+                key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}."
+            )
+        kept[key] = _validated_attribute(known[key], value)
     return kept
 
 
-def _checked(attribute: Attribute, value: Any) -> Any:
+def _validated_attribute(attribute: Attribute, value: Any) -> Any:
     if attribute.words:
         if value not in attribute.words:
-            raise bad_field(attribute.key, f"{attribute.label} must be one of: {', '.join(attribute.words)}.")
+            raise invalid_field(attribute.key, f"{attribute.label} must be one of: {', '.join(attribute.words)}.")
         return value
     if attribute.free:
-        text = clean(str(value), attribute.label, len(str(value)))  # no control characters
+        text = clean_text(str(value), attribute.label, len(str(value)))  # no control characters
         if len(text) > 120:
-            raise bad_field(attribute.key, f"{attribute.label} is too long: shorten it to 120 characters.")
+            raise invalid_field(attribute.key, f"{attribute.label} is too long: shorten it to 120 characters.")
         return text
-    return _number(attribute, value)
+    return _parse_number(attribute, value)
 
 
-def _number(attribute: Attribute, value: Any) -> int | float:
+def _parse_number(attribute: Attribute, value: Any) -> int | float:
     try:
         number = float(str(value).replace(",", "."))
     except ValueError:
         number = float("nan")
     if isinstance(value, bool) or not 0 < number < 1e6:
         unit = f" in {attribute.unit}" if attribute.unit else ""
-        raise bad_field(attribute.key, f"{attribute.label} must be a number{unit}, such as 2 or 2.54.")
+        raise invalid_field(attribute.key, f"{attribute.label} must be a number{unit}, such as 2 or 2.54.")
     return int(number) if number == int(number) else number
 
 
-def in_words(kind: str, attributes: dict[str, Any]) -> str:
+def attributes_text(kind: str, attributes: dict[str, Any]) -> str:
     """Say the attributes in a line, in the order in which the trade says them: "2.0 mm · 4 ways · header"."""
     said = []
     for one in ATTRIBUTES.get(kind, ()):

@@ -23,7 +23,7 @@ _VERBS = {
 
 
 @dataclass(frozen=True)
-class Doing:
+class EntrySummary:
     """What an entry did, in a sentence; ``undoable`` while it was not undone and is not an undo itself."""
 
     entry: int
@@ -35,7 +35,7 @@ class Doing:
     bin_id: int
 
 
-def doing(entry: int, undo_seconds: int) -> Doing | None:
+def summarize_entry(entry: int, undo_seconds: int) -> EntrySummary | None:
     """Describe an entry, or None when there is none; *undo_seconds* is for how long it counts as just done."""
     lines = history.movements(entry=entry, limit=200).items
     if not lines:
@@ -52,4 +52,4 @@ def doing(entry: int, undo_seconds: int) -> Doing | None:
     said += f" for job {main.job_number}." if main.job_number else "."
     fresh = clock.now() - main.at < timedelta(seconds=undo_seconds)
     undoable = main.kind != "reverse" and not any(one.reversed for one in lines)
-    return Doing(entry, said, main.at, undoable, fresh, main.part_id, main.bin_id)
+    return EntrySummary(entry, said, main.at, undoable, fresh, main.part_id, main.bin_id)

@@ -7,21 +7,21 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import MovementRecord, Page
-from inventory.domain.common.validation import row
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import MovementRecord, ResultPage
+from inventory.domain.common.validation import get_row
 from inventory.store import ledger
 from inventory.store.tables import Bin, Job, Lot, Movement, Part, Person, Piece
-from shared.codes import grouped
+from shared.codes import format_code
 
-KINDS = ledger.KINDS
+MOVEMENT_KINDS = ledger.MOVEMENT_KINDS
 
 
 def movements(
     *, part_id: int | None = None, bin_id: int | None = None, lot_id: int | None = None, piece_id: int | None = None,
     job_id: int | None = None, person_id: int | None = None, kind: str | None = None, entry: int | None = None,
     since: datetime | None = None, until: datetime | None = None, after: str | None = None, limit: int = 50,
-) -> Page:  # fmt: skip
+) -> ResultPage:  # fmt: skip
     """Return lines of the ledger, newest first, that match all that is given."""
     query = _with_names()
     for column, value in (
@@ -31,30 +31,30 @@ def movements(
         if value is not None:
             query = query.where(column == value)
     if entry is not None:
-        query = query.where(Movement.entry == entry, Movement.id.between(*ledger.of_entry(entry)))
+        query = query.where(Movement.entry == entry, Movement.id.between(*ledger.line_range(entry)))
     if since is not None:
         query = query.where(Movement.at >= since)
     if until is not None:
         query = query.where(Movement.at < until)
-    return page_of(query, Movement.id, after, limit, _record, falling=True)
+    return paginate(query, Movement.id, after, limit, _record, descending=True)
 
 
 def movement(movement_id: int) -> MovementRecord:
     """Return one line of the ledger."""
-    row(Movement, movement_id, "movement")
+    get_row(Movement, movement_id, "movement")
     return _record(_with_names().where(Movement.id == movement_id).get())
 
 
-_Undo = Movement.alias()
+_Reversal = Movement.alias()
 
 
 def _with_names() -> Any:
     return (
-        Movement.select(Movement, Part, Lot, Bin, Piece, Job, Person, _Undo)
+        Movement.select(Movement, Part, Lot, Bin, Piece, Job, Person, _Reversal)
         .join(Part).switch(Movement).join(Lot).switch(Movement).join(Bin).switch(Movement)
         .join(Piece, JOIN.LEFT_OUTER).switch(Movement).join(Job, JOIN.LEFT_OUTER).switch(Movement)
         .join(Person, JOIN.LEFT_OUTER).switch(Movement)
-        .join(_Undo, JOIN.LEFT_OUTER, on=(_Undo.reverses == Movement.id), attr="undone_by")
+        .join(_Reversal, JOIN.LEFT_OUTER, on=(_Reversal.reverses == Movement.id), attr="undone_by")
     )  # fmt: skip
 
 
@@ -64,7 +64,7 @@ def _record(one: Any) -> MovementRecord:
         id=one.id, entry=one.entry, at=one.at, kind=one.kind, part_id=one.part_id, part_number=one.part.number,
         part_name=one.part.name, unit=one.part.unit, lot_id=one.lot_id, lot_code=one.lot.code, bin_id=one.bin_id,
         bin_name=one.bin.name or one.bin.code, piece_id=one.piece_id,
-        piece_name=(piece.name or grouped(piece.code)) if piece else "", quantity=one.quantity, job_id=one.job_id,
+        piece_name=(piece.name or format_code(piece.code)) if piece else "", quantity=one.quantity, job_id=one.job_id,
         job_number=one.job.number if one.job_id else "", person=one.person.shown_as if one.person_id else "",
         reason=one.reason, one_off=one.one_off, reverses_id=one.reverses_id,
         reversed=getattr(one, "undone_by", None) is not None, digest=one.digest,

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from inventory.reckoning.common.apportion import shares
-from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SUPPLIER, LotMoney
+from inventory.reckoning.common.apportion import apportion_units
+from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SUPPLIER, LotCostLedger
 from inventory.store import job_use
-from inventory.store.connection import run, run_for
+from inventory.store.connection import execute, run_for
 
 
-class LotLine(NamedTuple):
+class LotCostLine(NamedTuple):
     """A line of the ledger as far as cost goes; ``kind`` of an undo is that of what it undoes."""
 
     id: int
@@ -28,32 +28,34 @@ class LotLine(NamedTuple):
     kind: str
 
 
-LINES = f"SELECT m.id, m.at, m.lot_id, m.bin_id, m.quantity, m.job_id, {job_use.KIND} FROM {job_use.LINES}"
-_HOLDER = {"receive": SUPPLIER, "scrap": SCRAPPED, "count": MISSING}
+LOT_LINES_SQL = f"SELECT m.id, m.at, m.lot_id, m.bin_id, m.quantity, m.job_id, {job_use.KIND} FROM {job_use.LINES}"
+_HOLDER_BY_KIND = {"receive": SUPPLIER, "scrap": SCRAPPED, "count": MISSING}
 
 
-def holder(line: LotLine) -> int | None:
+def cost_holder(line: LotCostLine) -> int | None:
     """Return who gives or gets the units of a line; None when they stay on the shelf."""
     if line.kind in job_use.USE:
         return line.job_id or BENCH
-    return _HOLDER.get(line.kind)
+    return _HOLDER_BY_KIND.get(line.kind)
 
 
-def lines_of(lot_ids: Iterable[int]) -> Iterator[LotLine]:
+def lot_cost_lines(lot_ids: Iterable[int]) -> Iterator[LotCostLine]:
     """Yield the lines of some lots, in the order of the ledger for each lot."""
-    yield from map(LotLine._make, run_for(f"{LINES} WHERE m.lot_id IN ({{ids}}) ORDER BY m.id", lot_ids))
+    yield from map(LotCostLine._make, run_for(f"{LOT_LINES_SQL} WHERE m.lot_id IN ({{ids}}) ORDER BY m.id", lot_ids))
 
 
-def costs() -> dict[int, tuple[int, int | None]]:
+def lot_receipts() -> dict[int, tuple[int, int | None]]:
     """Return of every lot how many base units came in, and what they cost (None: not known)."""
-    return {int(key): (int(n), cost) for key, n, cost in run("SELECT id, quantity, cost_minor FROM lots").fetchall()}
+    return {
+        int(key): (int(n), cost) for key, n, cost in execute("SELECT id, quantity, cost_minor FROM lots").fetchall()
+    }
 
 
-def money_of(lot_ids: Iterable[int]) -> dict[int, LotMoney]:
+def cost_ledgers(lot_ids: Iterable[int]) -> dict[int, LotCostLedger]:
     """Return who bears the cost of some lots by now; a lot whose cost is not known is left out."""
-    found = {key: LotMoney(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
-    for line in lines_of(found):
-        giver = holder(line)
+    found = {key: LotCostLedger(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
+    for line in lot_cost_lines(found):
+        giver = cost_holder(line)
         if giver is not None:
             found[line.lot_id].onto_shelf(line.quantity, giver)
     return found
@@ -66,23 +68,23 @@ SELECT id, quantity, cost_minor FROM lots WHERE cost_minor IS NOT NULL AND quant
 
 def costs_in_job(job_id: int, lot_ids: Iterable[int]) -> dict[int, int]:
     """Return by lot what a job bears of its cost, in minor units; a lot whose cost is not known is left out."""
-    return {key: money.money(job_id) for key, money in money_of(lot_ids).items()}
+    return {key: money.money(job_id) for key, money in cost_ledgers(lot_ids).items()}
 
 
 def cost_of_line(lot_id: int, line_id: int) -> int | None:
     """Return what went along with one line of the ledger (off the shelf: above 0); None: the cost is not known."""
     for _, number, cost in run_for(_KNOWN, [lot_id]):
-        money = LotMoney(number, cost)
-        for line in lines_of([lot_id]):
-            giver = holder(line)
+        money = LotCostLedger(number, cost)
+        for line in lot_cost_lines([lot_id]):
+            giver = cost_holder(line)
             moved = 0 if giver is None else money.onto_shelf(line.quantity, giver)
             if line.id == line_id:
                 return -moved
     return None
 
 
-def split(money: int | None, units: list[int]) -> list[int | None]:
+def split_cost(money: int | None, units: list[int]) -> list[int | None]:
     """Split *money* over shares of so many units, so that it adds up; None stays None."""
     if money is None or not sum(units):
         return [None if money is None else 0] * len(units)
-    return list(shares(money, [float(one) for one in units]))
+    return list(apportion_units(money, [float(one) for one in units]))

@@ -9,9 +9,9 @@ from typing import Any
 from peewee import fn
 
 from inventory.domain.catalogue import parts
-from inventory.domain.catalogue.stock_totals import stocks
-from inventory.domain.common.records import PartRecord, Stock, UnitModelRecord
-from inventory.domain.common.validation import KINDS
+from inventory.domain.catalogue.stock_totals import stock_by_part
+from inventory.domain.common.records import PartRecord, StockTotals, UnitModelRecord
+from inventory.domain.common.validation import PART_KINDS
 from inventory.store.tables import Balance, Bin, Part, Piece
 
 
@@ -20,7 +20,7 @@ class ListedPart:
     """A part of the list, with its stock and the names of the bins that hold some or are kept for it."""
 
     part: PartRecord
-    stock: Stock
+    stock: StockTotals
     bins: tuple[str, ...]
 
 
@@ -40,19 +40,19 @@ def part_list(
 ) -> PartList:  # fmt: skip
     """Return parts by number, narrowed by words, kind and the unit model they fit."""
     page = parts.parts(
-        find=find, kind=kind if kind in KINDS else None, fits=fits, retired=retired, after=after, limit=limit
+        find=find, kind=kind if kind in PART_KINDS else None, fits=fits, retired=retired, after=after, limit=limit
     )
     model = None if fits is None else parts.unit_model(fits)
-    return PartList(tuple(_listed(page.items)), page.next, tuple(_kinds(retired)), model)
+    return PartList(tuple(_with_stock(page.items)), page.next, tuple(_count_by_kind(retired)), model)
 
 
-def _listed(found: Sequence[PartRecord]) -> list[ListedPart]:
+def _with_stock(found: Sequence[PartRecord]) -> list[ListedPart]:
     ids = [one.id for one in found]
-    held, places = stocks(ids), _places(ids)
-    return [ListedPart(one, held.get(one.id, Stock()), tuple(places.get(one.id, ()))) for one in found]
+    held, places = stock_by_part(ids), _bin_names_by_part(ids)
+    return [ListedPart(one, held.get(one.id, StockTotals()), tuple(places.get(one.id, ()))) for one in found]
 
 
-def _places(part_ids: Sequence[int]) -> dict[int, list[str]]:
+def _bin_names_by_part(part_ids: Sequence[int]) -> dict[int, list[str]]:
     """Return by part the bins that hold some of it, or are its own."""
     own: Any = Bin.select(Bin.part, Bin.name).where(Bin.part << part_ids, ~Bin.retired, Bin.name.is_null(False))
     loose: Any = (
@@ -67,7 +67,7 @@ def _places(part_ids: Sequence[int]) -> dict[int, list[str]]:
     return {part: sorted(names) for part, names in found.items()}
 
 
-def _kinds(retired: bool) -> list[tuple[str, int]]:
+def _count_by_kind(retired: bool) -> list[tuple[str, int]]:
     query: Any = Part.select(Part.kind, fn.COUNT(Part.id)).where(Part.retired == retired).group_by(Part.kind)
     numbers: dict[str, int] = dict(query.tuples())
-    return [(kind, numbers[kind]) for kind in KINDS if kind in numbers]
+    return [(kind, numbers[kind]) for kind in PART_KINDS if kind in numbers]

@@ -7,20 +7,36 @@ from typing import Any
 
 from peewee import IntegrityError
 
-from inventory.domain.catalogue.attributes import checked_attributes, in_words
+from inventory.domain.catalogue.attributes import attributes_text, validated_attributes
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.paging import matching, page_of
-from inventory.domain.common.records import LessonRecord, Page, PartRecord, SubstituteRecord, UnitModelRecord, read
-from inventory.domain.common.validation import KEPT, KINDS, MOST, PROMISES, clean, edit, one_of, row
-from inventory.store.connection import writing
+from inventory.domain.common.paging import contains_words, paginate
+from inventory.domain.common.records import (
+    LessonRecord,
+    PartRecord,
+    ResultPage,
+    SubstituteRecord,
+    UnitModelRecord,
+    from_row,
+)
+from inventory.domain.common.validation import (
+    KEPT_MODES,
+    MAX_QUANTITY,
+    PART_KINDS,
+    PROMISES,
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_choice,
+)
+from inventory.store.connection import transaction
 from inventory.store.tables import Job, Lesson, Movement, Part, PartFit, Substitute, UnitModel
 from shared.hazards import HAZARDS, implied_hazards
-from shared.quantities import UNITS
+from shared.quantities import UNIT_FACTORS
 
-TEXTS = {"number": 60, "name": 400, "maker": 120, "maker_number": 120, "caution": 500, "note": 5000}
-NEEDED = ("number", "name")
+TEXT_LIMITS = {"number": 60, "name": 400, "maker": 120, "maker_number": 120, "caution": 500, "note": 5000}
+REQUIRED = ("number", "name")
 
 
 def add_part(
@@ -32,12 +48,12 @@ def add_part(
 
     *hazards* left out are those its kind and attributes imply; *catalogued_for* is the job that caused it.
     """
-    with writing():
+    with transaction():
         given = check_part(
             **{"number": number, "name": name, "kind": kind, "kept": kept, "unit": unit, "hazards": hazards, **more}
         )
         if catalogued_for is not None:
-            row(Job, catalogued_for, "job")
+            get_row(Job, catalogued_for, "job")
         try:
             made = Part.create(
                 **given, search=_search_text(given), catalogued=clock.now(), catalogued_for_id=catalogued_for
@@ -45,26 +61,26 @@ def add_part(
         except IntegrityError:
             raise _number_taken(given["number"]) from None
         _set_fits(made.id, fits)
-        return read(PartRecord, made)
+        return from_row(PartRecord, made)
 
 
 def check_part(*, hazards: Sequence[str] | None = None, **given: Any) -> dict[str, Any]:
     """Return what a new part would be kept as, without adding it; raise as ``add_part`` does, but for its number."""
-    kept = _checked(None, {"kept": "counted", "unit": "piece", **given})
+    kept = _validated_fields(None, {"kept": "counted", "unit": "piece", **given})
     implied = implied_hazards(kept["kind"], kept["attributes"], kept["name"])
-    return {**kept, "hazards": _checked_hazards(implied if hazards is None else hazards)}
+    return {**kept, "hazards": _validated_hazards(implied if hazards is None else hazards)}
 
 
 def edit_part(part_id: int, version: int | None = None, **changes: Any) -> PartRecord:
     """Change a part. Its way of being kept and its unit stay once it has movements."""
-    with writing():
-        found = row(Part, part_id, "part")
+    with transaction():
+        found = get_row(Part, part_id, "part")
         fits = changes.pop("fits", None)
         now = {name: getattr(found, name) for name in _EDITABLE}
-        given = _checked(found, {**now, **changes})
-        given["hazards"] = _checked_hazards(given["hazards"])
+        given = _validated_fields(found, {**now, **changes})
+        given["hazards"] = _validated_hazards(given["hazards"])
         try:
-            edit(found, "part", version, **given, search=_search_text(given))
+            update_versioned(found, "part", version, **given, search=_search_text(given))
         except IntegrityError:
             raise _number_taken(given["number"]) from None
         if fits is not None:
@@ -78,29 +94,31 @@ _EDITABLE = (
 )
 
 
-def _checked(found: Part | None, given: dict[str, Any]) -> dict[str, Any]:
+def _validated_fields(found: Part | None, given: dict[str, Any]) -> dict[str, Any]:
     unknown = set(given) - set(_EDITABLE)
     if unknown:
         raise Invalid(f"A part has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
     kept: dict[str, Any] = {
-        name: clean(given.get(name, ""), name.replace("_", " "), most, needed=name in NEEDED)
-        for name, most in TEXTS.items()
+        name: clean_text(given.get(name, ""), name.replace("_", " "), most, required=name in REQUIRED)
+        for name, most in TEXT_LIMITS.items()
     }
-    kept["kind"] = one_of(given["kind"], "kind", KINDS)
-    kept["kept"] = one_of(given["kept"], "kept", KEPT)
-    kept["unit"] = one_of(given["unit"], "unit", tuple(UNITS))
-    kept["attributes"] = checked_attributes(kept["kind"], given.get("attributes") or {})
+    kept["kind"] = validated_choice(given["kind"], "kind", PART_KINDS)
+    kept["kept"] = validated_choice(given["kept"], "kept", KEPT_MODES)
+    kept["unit"] = validated_choice(given["unit"], "unit", tuple(UNIT_FACTORS))
+    kept["attributes"] = validated_attributes(kept["kind"], given.get("attributes") or {})
     kept["hazards"] = given.get("hazards", [])
-    kept["level"] = _whole_or_none(given.get("level"), "level")
-    kept["rated_matings"] = _whole_or_none(given.get("rated_matings"), "rated matings", least=1)
-    kept["target"] = _share_or_none(given.get("target"))
-    kept["promise"] = None if given.get("promise") is None else one_of(given["promise"], "promise", PROMISES)
+    kept["level"] = _optional_int(given.get("level"), "level")
+    kept["rated_matings"] = _optional_int(given.get("rated_matings"), "rated matings", least=1)
+    kept["target"] = _optional_share(given.get("target"))
+    kept["promise"] = (
+        None if given.get("promise") is None else validated_choice(given["promise"], "promise", PROMISES)
+    )
     kept["retired"] = bool(given.get("retired", False))
-    _keep_unit(found, kept)
+    _check_unit_unchanged(found, kept)
     return kept
 
 
-def _keep_unit(found: Part | None, given: dict[str, Any]) -> None:
+def _check_unit_unchanged(found: Part | None, given: dict[str, Any]) -> None:
     if given["kept"] == "individually" and given["unit"] != "piece":
         raise Invalid("A part kept individually is counted in pieces.", errors={"unit": ["must be piece"]})
     if found is None or (found.kept, found.unit) == (given["kept"], given["unit"]):
@@ -109,16 +127,16 @@ def _keep_unit(found: Part | None, given: dict[str, Any]) -> None:
         raise Conflict("This part has movements: its unit and way of keeping stay. Add a new part instead.")
 
 
-def _whole_or_none(value: Any, name: str, least: int = 0) -> int | None:
+def _optional_int(value: Any, name: str, least: int = 0) -> int | None:
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST:
+    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MAX_QUANTITY:
         sentence = f"The {name} must be a whole number of {least} or more."
         raise Invalid(sentence, errors={name.replace(" ", "_"): [sentence]})
     return value
 
 
-def _share_or_none(value: Any) -> float | None:
+def _optional_share(value: Any) -> float | None:
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0.5 <= value <= 0.999:
@@ -127,7 +145,7 @@ def _share_or_none(value: Any) -> float | None:
     return float(value)
 
 
-def _checked_hazards(hazards: Iterable[str]) -> list[str]:
+def _validated_hazards(hazards: Iterable[str]) -> list[str]:
     kept = list(dict.fromkeys(hazards))
     unknown = [one for one in kept if one not in HAZARDS]
     if unknown:
@@ -142,27 +160,27 @@ def _number_taken(number: str) -> Conflict:
 
 def _search_text(given: dict[str, Any]) -> str:
     texts = [given[name] for name in ("number", "name", "maker", "maker_number", "kind", "note")]
-    return " ".join([*texts, in_words(given["kind"], given["attributes"])]).casefold()
+    return " ".join([*texts, attributes_text(given["kind"], given["attributes"])]).casefold()
 
 
 def part(part_id: int) -> PartRecord:
     """Return one part."""
-    return read(PartRecord, row(Part, part_id, "part"))
+    return from_row(PartRecord, get_row(Part, part_id, "part"))
 
 
 def parts(
     *, find: str = "", kind: str | None = None, fits: int | None = None, retired: bool = False,
     after: str | None = None, limit: int = 50,
-) -> Page:  # fmt: skip
+) -> ResultPage:  # fmt: skip
     """Return parts by number; *find* holds words to look for, *fits* is a unit model."""
     query = Part.select().where(Part.retired == retired)
     if find.strip():
-        query = query.where(matching(Part.search, find))
+        query = query.where(contains_words(Part.search, find))
     if kind:
         query = query.where(Part.kind == kind)
     if fits is not None:
         query = query.where(Part.id.in_(PartFit.select(PartFit.part).where(PartFit.unit_model == fits)))
-    return page_of(query, Part.number, after, limit, lambda one: read(PartRecord, one))
+    return paginate(query, Part.number, after, limit, lambda one: from_row(PartRecord, one))
 
 
 # ---- fits, substitutes, lessons --------------------------------------------------------------------------
@@ -170,45 +188,45 @@ def parts(
 
 def _set_fits(part_id: int, names: Iterable[str]) -> None:
     PartFit.delete().where(PartFit.part == part_id).execute()
-    for name in dict.fromkeys(clean(one, "unit model", 120, needed=True) for one in names):
-        PartFit.create(part=part_id, unit_model=unit_model_named(name).id)
+    for name in dict.fromkeys(clean_text(one, "unit model", 120, required=True) for one in names):
+        PartFit.create(part=part_id, unit_model=get_or_create_unit_model(name).id)
 
 
-def unit_model_named(name: str) -> UnitModelRecord:
+def get_or_create_unit_model(name: str) -> UnitModelRecord:
     """Return the unit model called *name*, adding it if it is new."""
-    wanted = clean(name, "unit model", 120, needed=True)
-    with writing():
+    wanted = clean_text(name, "unit model", 120, required=True)
+    with transaction():
         found, _ = UnitModel.get_or_create(name=wanted)
-    return read(UnitModelRecord, found)
+    return from_row(UnitModelRecord, found)
 
 
 def unit_model(unit_model_id: int) -> UnitModelRecord:
     """Return one unit model."""
-    return read(UnitModelRecord, row(UnitModel, unit_model_id, "unit model"))
+    return from_row(UnitModelRecord, get_row(UnitModel, unit_model_id, "unit model"))
 
 
 def unit_models(find: str = "") -> list[UnitModelRecord]:
     """Return the unit models whose name holds *find*, by name."""
     query = UnitModel.select().order_by(UnitModel.name)
     if find.strip():
-        query = query.where(matching(UnitModel.name, find))
-    return [read(UnitModelRecord, one) for one in query]
+        query = query.where(contains_words(UnitModel.name, find))
+    return [from_row(UnitModelRecord, one) for one in query]
 
 
-def fits_of(part_id: int) -> list[UnitModelRecord]:
+def unit_models_of_part(part_id: int) -> list[UnitModelRecord]:
     """Return the unit models that a part goes into."""
     query = UnitModel.select().join(PartFit).where(PartFit.part == part_id).order_by(UnitModel.name)
-    return [read(UnitModelRecord, one) for one in query]
+    return [from_row(UnitModelRecord, one) for one in query]
 
 
 def set_substitute(part_id: int, instead_id: int, differs: str = "") -> None:
     """Note that *instead_id* may be used for *part_id*, and how it differs."""
     if part_id == instead_id:
         raise Invalid("A part cannot stand in for itself: choose another one.")
-    with writing():
-        row(Part, part_id, "part")
-        row(Part, instead_id, "part")
-        kept = clean(differs, "difference", 300)
+    with transaction():
+        get_row(Part, part_id, "part")
+        get_row(Part, instead_id, "part")
+        kept = clean_text(differs, "difference", 300)
         Substitute.insert(part=part_id, instead=instead_id, differs=kept).on_conflict(
             conflict_target=[Substitute.part, Substitute.instead], update={Substitute.differs: kept}
         ).execute()
@@ -216,7 +234,7 @@ def set_substitute(part_id: int, instead_id: int, differs: str = "") -> None:
 
 def drop_substitute(part_id: int, instead_id: int) -> None:
     """Note that *instead_id* may not be used for *part_id* after all."""
-    with writing():
+    with transaction():
         Substitute.delete().where(Substitute.part == part_id, Substitute.instead == instead_id).execute()
 
 
@@ -224,7 +242,7 @@ def substitutes_of(part_id: int) -> list[SubstituteRecord]:
     """Return what may be used instead of a part, with what is on the shelf of it."""
     rows = Substitute.select(Substitute, Part).join(Part, on=Substitute.instead).where(Substitute.part == part_id)
     return [
-        SubstituteRecord(read(PartRecord, one.instead), one.differs, stock_of(one.instead.id).on_shelf)
+        SubstituteRecord(from_row(PartRecord, one.instead), one.differs, stock_of(one.instead.id).on_shelf)
         for one in rows.order_by(Part.number)
     ]
 
@@ -234,13 +252,13 @@ def add_lesson(
     by: int | None = None,
 ) -> LessonRecord:  # fmt: skip
     """Keep a sentence to be seen again with a part, a unit model, or both."""
-    kept = clean(text, "lesson", 1000, needed=True)
+    kept = clean_text(text, "lesson", 1000, required=True)
     if part_id is None and unit_model_id is None:
         raise Invalid("Say which part or unit model the lesson is about.")
-    with writing():
+    with transaction():
         for table, key, what in ((Part, part_id, "part"), (UnitModel, unit_model_id, "unit model")):
             if key is not None:
-                row(table, key, what)
+                get_row(table, key, what)
         made = Lesson.create(
             text=kept, part=part_id, unit_model=unit_model_id, job_id=job_id, person=by, at=clock.now()
         )
@@ -254,4 +272,4 @@ def lessons(part_id: int | None = None, unit_model_id: int | None = None) -> lis
 
 
 def _lesson(found: Any) -> LessonRecord:
-    return read(LessonRecord, found, person=found.person.shown_as if found.person else "")
+    return from_row(LessonRecord, found, person=found.person.shown_as if found.person else "")

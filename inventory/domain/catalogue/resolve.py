@@ -7,18 +7,18 @@ from typing import Any
 
 from peewee import fn
 
-from inventory.domain.catalogue.attributes import in_words
+from inventory.domain.catalogue.attributes import attributes_text
 from inventory.domain.catalogue.parts import parts
-from inventory.domain.common.code_lookup import scan
-from inventory.domain.common.errors import Invalid, Refused
-from inventory.domain.common.records import BinRecord, PartRecord, read
+from inventory.domain.common.code_lookup import resolve_code
+from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.common.records import BinRecord, PartRecord, from_row
 from inventory.store.tables import Bin, Job, Part, Piece
 
-MOST_CHOICES = 12
-MOST_LISTED = 400  # a longer list helps nobody: type words instead
+MAX_CHOICES = 12
+MAX_LISTED = 400  # a longer list helps nobody: type words instead
 
 
-def part_meant(text: str) -> PartRecord:
+def resolve_part(text: str) -> PartRecord:
     """Return the one part that *text* means: its number (also as ``listed`` shows it), or words only it has.
 
     Raises Invalid with reason ``which_part`` and ``choices`` (parts) when it may be several or none.
@@ -27,34 +27,34 @@ def part_meant(text: str) -> PartRecord:
     number = typed.split(" · ")[0].strip()
     exact = Part.get_or_none(Part.number == number)
     if exact is not None:
-        return read(PartRecord, exact)
-    found = list(parts(find=typed, limit=MOST_CHOICES + 1).items) if typed else []
+        return from_row(PartRecord, exact)
+    found = list(parts(find=typed, limit=MAX_CHOICES + 1).items) if typed else []
     if len(found) == 1:
         only: PartRecord = found[0]
         return only
-    raise _which(typed, found)
+    raise _unresolved_part(typed, found)
 
 
-def _which(typed: str, found: list[PartRecord]) -> Invalid:
+def _unresolved_part(typed: str, found: list[PartRecord]) -> Invalid:
     if not typed:
         sentence = "Say which part: type its number, or a few words of its name."
     elif not found:
         sentence = f"No part has {typed[:60]!r} in its name, number or attributes: type fewer words, or add the part."
-    elif len(found) > MOST_CHOICES:
-        sentence = f"More than {MOST_CHOICES} parts have that: add a word, such as the pitch or the voltage."
+    elif len(found) > MAX_CHOICES:
+        sentence = f"More than {MAX_CHOICES} parts have that: add a word, such as the pitch or the voltage."
     else:
         sentence = "Several parts have that: choose one."
-    return Invalid(sentence, reason="which_part", errors={"part": [sentence]}, choices=found[:MOST_CHOICES])
+    return Invalid(sentence, reason="which_part", errors={"part": [sentence]}, choices=found[:MAX_CHOICES])
 
 
-def listed() -> list[str]:
+def part_choices() -> list[str]:
     """Return every part in use as a line to pick from, by number; none when there are too many to list."""
-    found = Part.select().where(~Part.retired).order_by(Part.number).limit(MOST_LISTED + 1)
-    lines = [" · ".join(filter(None, (p.number, p.name, in_words(p.kind, p.attributes)))) for p in found]
-    return lines if len(lines) <= MOST_LISTED else []
+    found = Part.select().where(~Part.retired).order_by(Part.number).limit(MAX_LISTED + 1)
+    lines = [" · ".join(filter(None, (p.number, p.name, attributes_text(p.kind, p.attributes)))) for p in found]
+    return lines if len(lines) <= MAX_LISTED else []
 
 
-def bin_meant(text: str) -> BinRecord:
+def resolve_bin(text: str) -> BinRecord:
     """Return the bin that *text* means: a scanned code or address, or what the bench calls it.
 
     Raises Invalid when it is another thing's code, or nothing of ours.
@@ -62,17 +62,19 @@ def bin_meant(text: str) -> BinRecord:
     typed = text.strip()
     named = Bin.get_or_none(fn.LOWER(Bin.name) == typed.lower(), ~Bin.retired)
     if named is not None:
-        return read(BinRecord, named)
+        return from_row(BinRecord, named)
     try:
-        found = scan(typed)
-    except Refused as refused:
-        raise _no_bin(f"No bin is called {typed[:40]!r}: scan its label, or type its name.", refused.more) from None
+        found = resolve_code(typed)
+    except DomainError as refused:
+        raise _unresolved_bin(
+            f"No bin is called {typed[:40]!r}: scan its label, or type its name.", refused.more
+        ) from None
     if found.what != "bin":
-        raise _no_bin(f"That is the label of a {found.what}: scan the label of the bin.", {})
-    return read(BinRecord, Bin.get_by_id(found.id))
+        raise _unresolved_bin(f"That is the label of a {found.what}: scan the label of the bin.", {})
+    return from_row(BinRecord, Bin.get_by_id(found.id))
 
 
-def things_named(text: str) -> list[tuple[str, int]]:
+def resolve_things(text: str) -> list[tuple[str, int]]:
     """Return what *text* means as (what, id): what a code is on; a bin or piece by its name, a job by its number; or
     a part's bins by its number.
 
@@ -84,14 +86,14 @@ def things_named(text: str) -> list[tuple[str, int]]:
         return [("bin", named.id)]
     numbered = Part.get_or_none(fn.UPPER(Part.number) == typed.upper())
     if numbered is None:
-        return [_piece_or_job(typed) or _scanned(typed)]
+        return [_find_piece_or_job(typed) or _find_by_code(typed)]
     its = Bin.select().where(Bin.part == numbered, ~Bin.retired).order_by(Bin.name)
     if not its:
-        raise _no_bin(f"Part {numbered.number} has no bin of its own: name the bin, or give a code.", {})
+        raise _unresolved_bin(f"Part {numbered.number} has no bin of its own: name the bin, or give a code.", {})
     return [("bin", one.id) for one in its]
 
 
-def _piece_or_job(typed: str) -> tuple[str, int] | None:
+def _find_piece_or_job(typed: str) -> tuple[str, int] | None:
     """Return the piece that is called so, else the job with that number; raise Invalid for several such pieces."""
     called = list(Piece.select().where(fn.LOWER(Piece.name) == typed.lower()).limit(2)) if typed else []
     if len(called) > 1:
@@ -102,11 +104,11 @@ def _piece_or_job(typed: str) -> tuple[str, int] | None:
     return None if job is None else ("job", job.id)
 
 
-def _scanned(typed: str) -> tuple[str, int]:
-    found = scan(typed)
+def _find_by_code(typed: str) -> tuple[str, int]:
+    found = resolve_code(typed)
     return found.what, found.id
 
 
-def _no_bin(sentence: str, more: Mapping[str, Any]) -> Invalid:
+def _unresolved_bin(sentence: str, more: Mapping[str, Any]) -> Invalid:
     close = more.get("did_you_mean", [])
     return Invalid(sentence, reason="which_bin", errors={"bin": [sentence]}, did_you_mean=close)

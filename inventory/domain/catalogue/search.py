@@ -4,107 +4,124 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.domain.catalogue.attributes import in_words
-from inventory.domain.common.code_lookup import scan
-from inventory.domain.common.errors import Refused
-from inventory.domain.common.paging import matching
-from inventory.domain.common.records import Hit
+from inventory.domain.catalogue.attributes import attributes_text
+from inventory.domain.common.code_lookup import resolve_code
+from inventory.domain.common.errors import DomainError
+from inventory.domain.common.paging import contains_words
+from inventory.domain.common.records import SearchHit
 from inventory.store.tables import Bin, Job, Lot, Offer, Order, Part, Piece, Supplier, UnitModel
-from shared.codes import grouped
+from shared.codes import format_code
 
-MOST_OF_A_KIND = 15
+MAX_HITS_PER_KIND = 15
 
 
-def find(text: str) -> list[Hit]:
+def search(text: str) -> list[SearchHit]:
     """Return what *text* finds, the closest first: a code by itself, else up to 15 of each kind of thing."""
     words = text.strip()[:200]
     if not words:
         return []
-    return _by_code(words) or [
-        *_parts(words),
-        *_jobs(words),
-        *_bins(words),
-        *_pieces(words),
-        *_lots(words),
-        *_orders(words),
-        *_models(words),
+    return _code_hits(words) or [
+        *_part_hits(words),
+        *_job_hits(words),
+        *_bin_hits(words),
+        *_piece_hits(words),
+        *_lot_hits(words),
+        *_order_hits(words),
+        *_unit_model_hits(words),
     ]
 
 
-def _by_code(text: str) -> list[Hit]:
+def _code_hits(text: str) -> list[SearchHit]:
     try:
-        found = scan(text)
-    except Refused:
+        found = resolve_code(text)
+    except DomainError:
         return []
-    return [Hit(found.what, found.id, found.code, code=found.code)]
+    return [SearchHit(found.what, found.id, found.code, code=found.code)]
 
 
-def _joined(*words: str) -> str:
+def _join(*words: str) -> str:
     return " · ".join(filter(None, words))
 
 
-def _some(query: Any) -> Any:
-    return query.limit(MOST_OF_A_KIND)
+def _limited(query: Any) -> Any:
+    return query.limit(MAX_HITS_PER_KIND)
 
 
-def _parts(text: str) -> list[Hit]:
+def _part_hits(text: str) -> list[SearchHit]:
     offered = Offer.select(Offer.part).where(Offer.supplier_number == text.strip())
     query = (
-        Part.select().where(matching(Part.search, text) | Part.id.in_(offered)).order_by(Part.retired, Part.number)
+        Part.select()
+        .where(contains_words(Part.search, text) | Part.id.in_(offered))
+        .order_by(Part.retired, Part.number)
     )
     return [
-        Hit("part", one.id, one.name, _joined(one.number, in_words(one.kind, one.attributes))) for one in _some(query)
+        SearchHit("part", one.id, one.name, _join(one.number, attributes_text(one.kind, one.attributes)))
+        for one in _limited(query)
     ]
 
 
-def _jobs(text: str) -> list[Hit]:
-    query = Job.select().where(matching(Job.search, text)).order_by(Job.id.desc())
+def _job_hits(text: str) -> list[SearchHit]:
+    query = Job.select().where(contains_words(Job.search, text)).order_by(Job.id.desc())
     return [
-        Hit(
+        SearchHit(
             "job",
             one.id,
             f"Job {one.number}",
-            _joined(one.status, one.customer, one.symptom),
+            _join(one.status, one.customer, one.symptom),
             one.code,
             one.number,
         )
-        for one in _some(query)
+        for one in _limited(query)
     ]
 
 
-def _bins(text: str) -> list[Hit]:
-    query = Bin.select().where(matching(Bin.name, text), ~Bin.retired).order_by(Bin.name)
+def _bin_hits(text: str) -> list[SearchHit]:
+    query = Bin.select().where(contains_words(Bin.name, text), ~Bin.retired).order_by(Bin.name)
     return [
-        Hit("bin", one.id, f"Bin {one.name}", one.part.name if one.part_id else "", one.code, one.name)
-        for one in _some(query)
+        SearchHit("bin", one.id, f"Bin {one.name}", one.part.name if one.part_id else "", one.code, one.name)
+        for one in _limited(query)
     ]
 
 
-def _pieces(text: str) -> list[Hit]:
-    query = Piece.select().where(matching(Piece.name, text) | matching(Piece.serial, text)).order_by(Piece.name)
+def _piece_hits(text: str) -> list[SearchHit]:
+    query = (
+        Piece.select()
+        .where(contains_words(Piece.name, text) | contains_words(Piece.serial, text))
+        .order_by(Piece.name)
+    )
     return [
-        Hit("piece", one.id, one.name or grouped(one.code), one.part.name, one.code, one.name or "")
-        for one in _some(query)
+        SearchHit("piece", one.id, one.name or format_code(one.code), one.part.name, one.code, one.name or "")
+        for one in _limited(query)
     ]
 
 
-def _lots(text: str) -> list[Hit]:
-    query = Lot.select().where(matching(Lot.maker_lot, text) | matching(Lot.date_code, text)).order_by(Lot.id.desc())
+def _lot_hits(text: str) -> list[SearchHit]:
+    query = (
+        Lot.select()
+        .where(contains_words(Lot.maker_lot, text) | contains_words(Lot.date_code, text))
+        .order_by(Lot.id.desc())
+    )
     return [
-        Hit("lot", one.id, f"Lot {grouped(one.code)}", _joined(one.part.name, one.maker_lot), one.code)
-        for one in _some(query)
+        SearchHit("lot", one.id, f"Lot {format_code(one.code)}", _join(one.part.name, one.maker_lot), one.code)
+        for one in _limited(query)
     ]
 
 
-def _orders(text: str) -> list[Hit]:
-    said = matching(Order.number, text) | matching(Order.reference, text) | matching(Supplier.name, text)
+def _order_hits(text: str) -> list[SearchHit]:
+    said = (
+        contains_words(Order.number, text)
+        | contains_words(Order.reference, text)
+        | contains_words(Supplier.name, text)
+    )
     query = Order.select(Order, Supplier).join(Supplier).where(said).order_by(Order.id.desc())
     return [
-        Hit("order", one.id, f"Order {one.number}", _joined(one.supplier.name, one.reference), one.code, one.number)
-        for one in _some(query)
+        SearchHit(
+            "order", one.id, f"Order {one.number}", _join(one.supplier.name, one.reference), one.code, one.number
+        )
+        for one in _limited(query)
     ]
 
 
-def _models(text: str) -> list[Hit]:
-    query = UnitModel.select().where(matching(UnitModel.name, text)).order_by(UnitModel.name)
-    return [Hit("unit model", one.id, one.name, one.maker) for one in _some(query)]
+def _unit_model_hits(text: str) -> list[SearchHit]:
+    query = UnitModel.select().where(contains_words(UnitModel.name, text)).order_by(UnitModel.name)
+    return [SearchHit("unit model", one.id, one.name, one.maker) for one in _limited(query)]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from inventory.domain.common.records import Stock
-from inventory.store.connection import run
+from inventory.domain.common.records import StockTotals
+from inventory.store.connection import execute
 
 # A piece counts towards the shelf when it is there to be fitted; one kept to test with never does.
 _SUMS = {
@@ -26,18 +26,18 @@ _SUMS = {
 }  # fmt: skip
 
 
-def stock_of(part_id: int) -> Stock:
+def stock_of(part_id: int) -> StockTotals:
     """Return how much there is of one part."""
-    return stocks([part_id]).get(part_id, Stock())
+    return stock_by_part([part_id]).get(part_id, StockTotals())
 
 
-def stocks(part_ids: Iterable[int] | None = None) -> dict[int, Stock]:
+def stock_by_part(part_ids: Iterable[int] | None = None) -> dict[int, StockTotals]:
     """Return how much there is of each of *part_ids* (None: of every part that has any)."""
     wanted = None if part_ids is None else list(part_ids)
-    sums = {name: _sum(sql, wanted) for name, sql in _SUMS.items()}
+    sums = {name: _sum_by_part(sql, wanted) for name, sql in _SUMS.items()}
     found = set().union(*sums.values())
     return {
-        part: Stock(
+        part: StockTotals(
             on_shelf=sums["on_shelf"].get(part, 0) + sums["pieces"].get(part, 0),
             **{name: sums[name].get(part, 0) for name in ("on_hold", "spares", "out", "promised", "on_order")},
         )
@@ -45,7 +45,7 @@ def stocks(part_ids: Iterable[int] | None = None) -> dict[int, Stock]:
     }
 
 
-def _sum(sql: str, part_ids: list[int] | None) -> dict[int, int]:
+def _sum_by_part(sql: str, part_ids: list[int] | None) -> dict[int, int]:
     if part_ids is None:
         return dict(_pairs(sql.format(b=""), []))
     found: dict[int, int] = {}
@@ -56,4 +56,4 @@ def _sum(sql: str, part_ids: list[int] | None) -> dict[int, int]:
 
 
 def _pairs(sql: str, values: list[int]) -> list[tuple[int, int]]:
-    return [(int(part), int(number)) for part, number in run(sql, *values).fetchall()]
+    return [(int(part), int(number)) for part, number in execute(sql, *values).fetchall()]

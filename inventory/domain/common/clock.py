@@ -7,12 +7,12 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import UTC, date, datetime
 
-_set_to: ContextVar[datetime | None] = ContextVar("clock_set_to", default=None)
+_frozen_at: ContextVar[datetime | None] = ContextVar("clock_set_to", default=None)
 
 
 def now() -> datetime:
     """Return the present moment in UTC."""
-    return _set_to.get() or datetime.now(UTC)
+    return _frozen_at.get() or datetime.now(UTC)
 
 
 def today() -> date:
@@ -21,10 +21,10 @@ def today() -> date:
 
 
 @contextmanager
-def set_to(moment: datetime) -> Iterator[None]:
+def freeze_at(moment: datetime) -> Iterator[None]:
     """Let the block believe that it is *moment* (aware)."""
-    token = _set_to.set(moment.astimezone(UTC))
+    token = _frozen_at.set(moment.astimezone(UTC))
     try:
         yield
     finally:
-        _set_to.reset(token)
+        _frozen_at.reset(token)

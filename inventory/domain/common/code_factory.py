@@ -7,31 +7,31 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from inventory.store.connection import writing
-from inventory.store.queries import by_values
-from shared.codes import new_code
+from inventory.store.connection import transaction
+from inventory.store.queries import find_by_values
+from shared.codes import generate_code
 
-_choose: Callable[[Sequence[str]], str] = secrets.choice
+_choose_character: Callable[[Sequence[str]], str] = secrets.choice
 
 
-def fresh_code(table: Any, kind: str) -> str:
+def unused_code(table: Any, kind: str) -> str:
     """Draw a code that no row of *table* has. Call it inside the transaction that keeps it."""
-    with writing():
+    with transaction():
         while True:
-            code = new_code(kind, _choose)
-            if by_values(table, {"code": code}) is None:
+            code = generate_code(kind, _choose_character)
+            if find_by_values(table, {"code": code}) is None:
                 return code
 
 
 @contextmanager
-def drawn_by(choose: Callable[[Sequence[str]], str]) -> Iterator[None]:
+def use_code_chooser(choose: Callable[[Sequence[str]], str]) -> Iterator[None]:
     """Let *choose* pick the characters of new codes in the block: the demo bench is the same every time.
 
     It acts on the whole process; nobody else makes things while a bench is loaded into an empty database.
     """
-    global _choose
-    before, _choose = _choose, choose
+    global _choose_character
+    before, _choose_character = _choose_character, choose
     try:
         yield
     finally:
-        _choose = before
+        _choose_character = before

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_csv(head: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
@@ -15,9 +15,9 @@ def as_csv(head: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
     writer = csv.writer(out)
     writer.writerow(head)
     for line in lines:
-        writer.writerow([_harmless(cell) for cell in line])
+        writer.writerow([_escape_formula(cell) for cell in line])
     return out.getvalue()
 
 
-def _harmless(cell: object) -> object:
-    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA) else cell
+def _escape_formula(cell: object) -> object:
+    return f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA_STARTS) else cell

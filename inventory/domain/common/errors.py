@@ -15,7 +15,7 @@ from collections.abc import Mapping
 from typing import Any
 
 
-class Refused(Exception):
+class DomainError(Exception):
     """A request that was understood and not carried out; nothing was changed."""
 
     status = 409
@@ -28,7 +28,7 @@ class Refused(Exception):
         self.more: Mapping[str, Any] = more
 
 
-class NotFound(Refused):
+class NotFound(DomainError):
     """There is no such thing."""
 
     status = 404
@@ -38,7 +38,7 @@ class NotFound(Refused):
         super().__init__(sentence, reason=reason, **more)
 
 
-class NotAllowed(Refused):
+class NotAllowed(DomainError):
     """This person may not do it."""
 
     status = 403
@@ -48,11 +48,11 @@ class NotAllowed(Refused):
         super().__init__(sentence, reason=reason, **more)
 
 
-class Conflict(Refused):
+class Conflict(DomainError):
     """The bench is not in a state for it."""
 
 
-class Invalid(Refused):
+class Invalid(DomainError):
     """What was given cannot be right. ``errors`` names fields and what is wrong with each."""
 
     status = 422
@@ -65,12 +65,12 @@ class Invalid(Refused):
         self.errors = dict(errors or {})
 
 
-def bad_field(name: str, sentence: str) -> Invalid:
+def invalid_field(name: str, sentence: str) -> Invalid:
     """Make the refusal of what one field was given."""
     return Invalid(sentence, errors={name: [sentence]})
 
 
-class Stale(Refused):
+class Stale(DomainError):
     """Somebody else changed it since it was read."""
 
     status = 412
@@ -80,7 +80,7 @@ class Stale(Refused):
         super().__init__(sentence, reason=reason, **more)
 
 
-class Busy(Refused):
+class Busy(DomainError):
     """Too much of the kind is under way; the same is taken again in a moment."""
 
     status = 503

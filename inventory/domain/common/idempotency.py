@@ -17,21 +17,21 @@ from datetime import timedelta
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.store.connection import is_sqlite, run, writing
+from inventory.store.connection import execute, is_sqlite, transaction
 from inventory.store.fields import to_micros
-from inventory.store.queries import rows
-from inventory.store.tables import OnceKey
+from inventory.store.queries import fetch_rows
+from inventory.store.tables import IdempotencyKey
 
-KEEP = timedelta(days=7)
-LONGEST = timedelta(
+KEY_LIFETIME = timedelta(days=7)
+MAX_IN_PROGRESS = timedelta(
     minutes=2
 )  # no print is under way for longer: a thousand labels are drawn and handed over in less
-_under_way: set[tuple[str, str]] = set()
-_guard = threading.Lock()
+_in_progress: set[tuple[str, str]] = set()
+_lock = threading.Lock()
 
 
 @dataclass(frozen=True)
-class Answer:
+class StoredResponse:
     """What a request was answered with."""
 
     status: int
@@ -40,10 +40,10 @@ class Answer:
     replayed: bool = False
 
 
-class Undone(Exception):
+class RollbackWithResponse(Exception):
     """Carries an answer whose transaction must not be kept (a refusal)."""
 
-    def __init__(self, answer: Answer) -> None:
+    def __init__(self, answer: StoredResponse) -> None:
         super().__init__(answer.status)
         self.answer = answer
 
@@ -59,77 +59,77 @@ def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
     return hashlib.blake2b(told, key=key, digest_size=32).hexdigest()
 
 
-def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+def run_once(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
     """Carry out *act* in one transaction, or replay the answer it gave to *caller* under *key* before.
 
     A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
     with another *request*, Conflict (409) while the first is under way.
     """
     _check_key(key)
-    with _alone(caller, key):
+    with _exclusive(caller, key):
         try:
-            with writing():
+            with transaction():
                 if not is_sqlite():
                     _lock_in_database(caller, key)
-                return _known(caller, key, request) or _first(caller, key, request, act)
-        except Undone as undone:
-            with writing():
-                _keep(caller, key, request, undone.answer)
+                return _find_response(caller, key, request) or _run_first(caller, key, request, act)
+        except RollbackWithResponse as undone:
+            with transaction():
+                _store_response(caller, key, request, undone.answer)
             return undone.answer
 
 
-def answer_claimed(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+def run_claimed(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
     """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
 
     So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
     it undone rather than done twice. What *act* raises gives the key back. Raises as ``answer_once`` does.
     """
     _check_key(key)
-    with _alone(caller, key):
-        with writing():
+    with _exclusive(caller, key):
+        with transaction():
             if not is_sqlite():
                 _lock_in_database(caller, key)
-            if known := _known(caller, key, request):
+            if known := _find_response(caller, key, request):
                 return known
-            _keep(caller, key, request, None)
+            _store_response(caller, key, request, None)
         try:
             answer = act()
         except BaseException:
-            with writing():
-                _drop(caller, key)
+            with transaction():
+                _delete_key(caller, key)
             raise
-        with writing():
-            _drop(caller, key)
-            _keep(caller, key, request, answer)
+        with transaction():
+            _delete_key(caller, key)
+            _store_response(caller, key, request, answer)
         return answer
 
 
 @contextmanager
-def _alone(caller: str, key: str) -> Iterator[None]:
-    with _guard:
-        if (caller, key) in _under_way:
-            raise _still_under_way()
-        _under_way.add((caller, key))
+def _exclusive(caller: str, key: str) -> Iterator[None]:
+    with _lock:
+        if (caller, key) in _in_progress:
+            raise _in_progress_error()
+        _in_progress.add((caller, key))
     try:
         yield
     finally:
-        with _guard:
-            _under_way.discard((caller, key))
+        with _lock:
+            _in_progress.discard((caller, key))
 
 
 def _lock_in_database(caller: str, key: str) -> None:
     number = int.from_bytes(hashlib.sha256(f"{caller}\n{key}".encode()).digest()[:8], "big", signed=True)
-    if not run("SELECT pg_try_advisory_xact_lock(?)", number).fetchone()[0]:
-        raise _still_under_way()
+    if not execute("SELECT pg_try_advisory_xact_lock(?)", number).fetchone()[0]:
+        raise _in_progress_error()
 
 
-def _still_under_way() -> Conflict:
+def _in_progress_error() -> Conflict:
     return Conflict(
         "The first request with this key is still under way: wait a moment, then look.", reason="under_way"
     )
 
 
-def _cut_off() -> Conflict:
+def _interrupted_error() -> Conflict:
     return Conflict(
         "The first request with this key was cut off, so nobody here knows what came of it: look whether it was "
         "done, and send it afresh, with another key, if not.",
@@ -137,23 +137,23 @@ def _cut_off() -> Conflict:
     )
 
 
-def _known(caller: str, key: str, request: str) -> Answer | None:
-    found = rows((OnceKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+def _find_response(caller: str, key: str, request: str) -> StoredResponse | None:
+    found = fetch_rows((IdempotencyKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
     if not found:
         return None
     kept = found[0][0]
     if kept.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
     if kept.status is None:  # claimed: another process is at it, or died over it
-        raise _still_under_way() if clock.now() - kept.at < LONGEST else _cut_off()
-    return Answer(kept.status, str(kept.body), kept.headers, replayed=True)
+        raise _in_progress_error() if clock.now() - kept.at < MAX_IN_PROGRESS else _interrupted_error()
+    return StoredResponse(kept.status, str(kept.body), kept.headers, replayed=True)
 
 
-def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+def _run_first(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
     answer = act()
     if answer.status >= 400:
-        raise Undone(answer)
-    _keep(caller, key, request, answer)
+        raise RollbackWithResponse(answer)
+    _store_response(caller, key, request, answer)
     return answer
 
 
@@ -162,21 +162,21 @@ def _check_key(key: str) -> None:
         raise Invalid("The Idempotency-Key must be 1 to 200 characters: send a fresh random one for each action.")
 
 
-def _keep(caller: str, key: str, request: str, answer: Answer | None) -> None:
+def _store_response(caller: str, key: str, request: str, answer: StoredResponse | None) -> None:
     """Keep an answer under its key; None claims the key for an answer that is to come."""
     given = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
-    run(
+    execute(
         "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
         caller, key, request, *given, to_micros(clock.now()),
     )  # fmt: skip
 
 
-def _drop(caller: str, key: str) -> None:
-    run("DELETE FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+def _delete_key(caller: str, key: str) -> None:
+    execute("DELETE FROM once_keys WHERE caller = ? AND key = ?", caller, key)
 
 
-def forget_old_keys() -> int:
+def delete_expired_keys() -> int:
     """Drop keys older than a week; return how many went."""
-    with writing():
-        return int(run("DELETE FROM once_keys WHERE at < ?", to_micros(clock.now() - KEEP)).rowcount)
+    with transaction():
+        return int(execute("DELETE FROM once_keys WHERE at < ?", to_micros(clock.now() - KEY_LIFETIME)).rowcount)

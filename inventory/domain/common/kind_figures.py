@@ -9,13 +9,13 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from inventory.domain.common.errors import NotFound, bad_field
-from inventory.reckoning.common.kind_defaults import KINDS, KindDefaults, with_changes, with_matings
-from inventory.store.connection import writing
-from inventory.store.key_values import keep_note, notes_under
+from inventory.domain.common.errors import NotFound, invalid_field
+from inventory.reckoning.common.kind_defaults import KIND_DEFAULTS, KindDefaults, with_overrides, with_rated_matings
+from inventory.store.connection import transaction
+from inventory.store.key_values import set_value, values_with_prefix
 
 _PREFIX = "kind."
-FIGURES = {
+FIGURE_LABELS = {
     "beta_a": "Bad ones, of a lot not tested yet, as if seen",
     "beta_b": "Good ones, as if seen",
     "donor_worked": "Good, from a donor unit that worked",
@@ -26,9 +26,9 @@ FIGURES = {
     "proof_months": "Months that a proof is good for",
     "cap": "Highest chance of being good that is ever claimed",
 }
-CHANCES = ("donor_worked", "donor_dead", "harm", "cap")
-WHOLE = ("rated_matings", "proof_months")
-MOST = {"beta_a": 1e6, "beta_b": 1e6, "hazard": 10.0, "rated_matings": 100_000, "proof_months": 1200}
+CHANCE_FIGURES = ("donor_worked", "donor_dead", "harm", "cap")
+WHOLE_FIGURES = ("rated_matings", "proof_months")
+MAX_FIGURES = {"beta_a": 1e6, "beta_b": 1e6, "hazard": 10.0, "rated_matings": 100_000, "proof_months": 1200}
 
 
 @dataclass(frozen=True)
@@ -49,69 +49,75 @@ class KindFigures:
     changed: tuple[str, ...]
 
 
-def table() -> dict[str, KindDefaults]:
+def figures_by_kind() -> dict[str, KindDefaults]:
     """Return the figures of every kind, the owner's changes in them."""
-    changes = notes_under(_PREFIX)
-    return {kind: with_changes(one, changes[kind]) if kind in changes else one for kind, one in KINDS.items()}
+    changes = values_with_prefix(_PREFIX)
+    return {
+        kind: with_overrides(one, changes[kind]) if kind in changes else one for kind, one in KIND_DEFAULTS.items()
+    }
 
 
-def figures_of(part: Any, known: Mapping[str, KindDefaults] | None = None) -> KindDefaults:
+def figures_of_part(part: Any, known: Mapping[str, KindDefaults] | None = None) -> KindDefaults:
     """Return the figures of a part: those of its kind, with the mating cycles of its data sheet.
 
     *known*: the table, if it was read already.
     """
-    found = (table() if known is None else known)[part.kind]
-    return found if part.rated_matings is None else with_matings(found, part.rated_matings)
+    found = (figures_by_kind() if known is None else known)[part.kind]
+    return found if part.rated_matings is None else with_rated_matings(found, part.rated_matings)
 
 
-def kind_figures() -> list[KindFigures]:
+def list_kind_figures() -> list[KindFigures]:
     """Return the whole table for people."""
-    return [_record(one) for one in table().values()]
+    return [_record(one) for one in figures_by_kind().values()]
 
 
-def figures(kind: str) -> KindFigures:
+def get_kind_figures(kind: str) -> KindFigures:
     """Return the figures of one kind; raise NotFound for a kind that there is not."""
-    return _record(table()[_known(kind)])
+    return _record(figures_by_kind()[_validated_kind(kind)])
 
 
-def edit_figures(kind: str, **changes: float | None) -> KindFigures:
+def edit_kind_figures(kind: str, **changes: float | None) -> KindFigures:
     """Change some figures of a kind; None puts one back to what is assumed.
 
     Raises Invalid, naming what it takes, for a figure out of range; nothing is changed then.
     """
-    _known(kind)
+    _validated_kind(kind)
     for name, value in changes.items():
-        _check(kind, name, value)
-    with writing():
-        kept = _changed(table()[kind])
+        _check_figure(kind, name, value)
+    with transaction():
+        kept = _changed_figures(figures_by_kind()[kind])
         kept = {name: value for name, value in {**kept, **changes}.items() if value is not None}
-        keep_note(_PREFIX + kind, kept or None)
-        return figures(kind)
+        set_value(_PREFIX + kind, kept or None)
+        return get_kind_figures(kind)
 
 
-def _known(kind: str) -> str:
-    if kind not in KINDS:
-        raise NotFound(f"There is no kind of part called {kind!r}; choose one of {', '.join(KINDS)}.")
+def _validated_kind(kind: str) -> str:
+    if kind not in KIND_DEFAULTS:
+        raise NotFound(f"There is no kind of part called {kind!r}; choose one of {', '.join(KIND_DEFAULTS)}.")
     return kind
 
 
-def _check(kind: str, name: str, value: Any) -> None:
-    if name not in FIGURES:
-        raise bad_field(name, f"A kind has no figure {name!r}; choose one of {', '.join(FIGURES)}.")
+def _check_figure(kind: str, name: str, value: Any) -> None:
+    if name not in FIGURE_LABELS:
+        raise invalid_field(name, f"A kind has no figure {name!r}; choose one of {', '.join(FIGURE_LABELS)}.")
     if value is None:
         return
-    most = MOST.get(name, 1.0)
+    most = MAX_FIGURES.get(name, 1.0)
     try:
-        with_changes(KINDS[kind], {name: value})
+        with_overrides(KIND_DEFAULTS[kind], {name: value})
     except ValueError as wrong:
-        raise bad_field(name, str(wrong)) from None
+        raise invalid_field(name, str(wrong)) from None
     if value > most:
-        raise bad_field(name, f"{FIGURES[name]}: type a number up to {most:g}, not {value:g}.")
+        raise invalid_field(name, f"{FIGURE_LABELS[name]}: type a number up to {most:g}, not {value:g}.")
 
 
-def _changed(now: KindDefaults) -> dict[str, float]:
-    return {name: getattr(now, name) for name in FIGURES if getattr(now, name) != getattr(KINDS[now.kind], name)}
+def _changed_figures(now: KindDefaults) -> dict[str, float]:
+    return {
+        name: getattr(now, name)
+        for name in FIGURE_LABELS
+        if getattr(now, name) != getattr(KIND_DEFAULTS[now.kind], name)
+    }
 
 
 def _record(one: KindDefaults) -> KindFigures:
-    return KindFigures(**asdict(one), changed=tuple(_changed(one)))
+    return KindFigures(**asdict(one), changed=tuple(_changed_figures(one)))

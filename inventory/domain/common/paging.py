@@ -7,33 +7,33 @@ from collections.abc import Callable
 from typing import Any
 
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.records import Page
+from inventory.domain.common.records import ResultPage
 
-MOST = 200
+MAX_PAGE_SIZE = 200
 
 
-def page_of(
-    query: Any, key: Any, after: str | None, limit: int, shape: Callable[[Any], Any], *, falling: bool = False
-) -> Page:
+def paginate(
+    query: Any, key: Any, after: str | None, limit: int, shape: Callable[[Any], Any], *, descending: bool = False
+) -> ResultPage:
     """Return up to *limit* rows of *query* in the order of the unique column *key*, past the mark *after*.
 
     Raises Invalid for a mark that no answer of ours held.
     """
-    limit = max(1, min(MOST, limit))
+    limit = max(1, min(MAX_PAGE_SIZE, limit))
     if after:
-        mark = _read_mark(after, key)
-        query = query.where(key < mark if falling else key > mark)
-    rows = list(query.order_by(key.desc() if falling else key.asc()).limit(limit + 1))
+        mark = _decode_cursor(after, key)
+        query = query.where(key < mark if descending else key > mark)
+    rows = list(query.order_by(key.desc() if descending else key.asc()).limit(limit + 1))
     kept = rows[:limit]
     mark = getattr(kept[-1], key.name) if len(rows) > limit else None
-    return Page([shape(one) for one in kept], None if mark is None else _make_mark(mark))
+    return ResultPage([shape(one) for one in kept], None if mark is None else _encode_cursor(mark))
 
 
-def _make_mark(value: Any) -> str:
+def _encode_cursor(value: Any) -> str:
     return urlsafe_b64encode(str(value).encode()).decode().rstrip("=")
 
 
-def _read_mark(mark: str, key: Any) -> Any:
+def _decode_cursor(mark: str, key: Any) -> Any:
     try:
         text = urlsafe_b64decode(mark.encode() + b"=" * (-len(mark) % 4)).decode()
         return int(text) if key.field_type in ("AUTO", "BIGAUTO", "BIGINT", "INT") else text
@@ -43,17 +43,17 @@ def _read_mark(mark: str, key: Any) -> Any:
         ) from None
 
 
-def matching(column: Any, text: str) -> Any:
+def contains_words(column: Any, text: str) -> Any:
     """Return the condition that *column* holds every word of *text*, in any case and order."""
     condition = None
     for word in text.casefold().split()[:8]:
         escaped = word.replace("!", "!!").replace("%", "!%").replace("_", "!_")
-        one = column ** f"%{escaped}%" if escaped == word else _like(column, f"%{escaped}%")
+        one = column ** f"%{escaped}%" if escaped == word else _like_escaped(column, f"%{escaped}%")
         condition = one if condition is None else condition & one
     return condition
 
 
-def _like(column: Any, pattern: str) -> Any:
+def _like_escaped(column: Any, pattern: str) -> Any:
     from peewee import SQL, NodeList, Value
 
     return NodeList((column, SQL("LIKE"), Value(pattern), SQL("ESCAPE '!'")))

@@ -7,6 +7,6 @@ from typing import Any
 from shared.quantities import format_quantity
 
 
-def amount(quantity: int, part: Any) -> str:
+def quantity_text(quantity: int, part: Any) -> str:
     """Say *quantity* base units of *part* (anything with a ``unit``)."""
     return format_quantity(quantity, part.unit)

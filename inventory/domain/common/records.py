@@ -8,12 +8,12 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any, TypeVar
 
-from shared.codes import grouped
+from shared.codes import format_code
 
 R = TypeVar("R")
 
 
-def read(record: type[R], row: Any, **more: Any) -> R:
+def from_row(record: type[R], row: Any, **more: Any) -> R:
     """Fill a *record* from the columns of *row* that have its fields' names; *more* gives the others."""
     wanted = [name for name in _field_names(record) if name not in more]  # type: ignore[arg-type]
     return record(**{name: getattr(row, name) for name in wanted if hasattr(row, name)}, **more)
@@ -25,7 +25,7 @@ def _field_names(record: Any) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True)
-class Page:
+class ResultPage:
     """Some records of a list, and the mark from which the next ones follow (None: that was all)."""
 
     items: Sequence[Any]
@@ -134,7 +134,7 @@ class BinRecord:
     @property
     def shown_as(self) -> str:
         """What people call this bin."""
-        return self.name or grouped(self.code)
+        return self.name or format_code(self.code)
 
 
 @dataclass(frozen=True)
@@ -204,7 +204,7 @@ class PieceRecord:
     @property
     def shown_as(self) -> str:
         """What people call this piece."""
-        return self.name or grouped(self.code)
+        return self.name or format_code(self.code)
 
 
 @dataclass(frozen=True)
@@ -304,7 +304,7 @@ class Holding:
 
 
 @dataclass(frozen=True)
-class Done:
+class ActionResult:
     """An action that was carried out: its entry in the ledger, a sentence, and what to watch."""
 
     entry: int
@@ -322,7 +322,7 @@ class Done:
 
 
 @dataclass(frozen=True)
-class Hit:
+class SearchHit:
     """One find of the search field."""
 
     what: str  # part, bin, lot, piece, job, order, unit model
@@ -334,7 +334,7 @@ class Hit:
 
 
 @dataclass(frozen=True)
-class Scan:
+class ResolvedCode:
     """What a scanned or typed code stands for."""
 
     what: str
@@ -343,7 +343,7 @@ class Scan:
 
 
 @dataclass(frozen=True)
-class Stock:
+class StockTotals:
     """How much there is of a part, in base units."""
 
     on_shelf: int = 0  # loose, not on hold, plus pieces that are there to be fitted

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from inventory.domain.common.records import JobRecord, LotRecord, PartRecord, PieceRecord
-from inventory.reckoning.proof.standing import percent
+from inventory.reckoning.proof.standing import chance_text
 
-SUSPECT, SPARE, NEW_PART, REPAIRED, ELSEWHERE = "suspect", "spare", "new part", "repaired", "not on the list"
+SUSPECT, SPARE, NEW_PART, REPAIRED, NOT_LISTED = "suspect", "spare", "new part", "repaired", "not on the list"
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class EvidenceRecord:
 
 
 @dataclass(frozen=True)
-class Thing:
+class FaultCandidate:
     """One thing of a job that may be bad: an original, a spare, a new part, a repaired one, or what is not listed."""
 
     name: str
@@ -59,7 +59,7 @@ class Thing:
 
 
 @dataclass(frozen=True)
-class Moved:
+class ChanceChange:
     """How one line of the log moved the chance that a thing is bad; ``before`` is None for a newcomer."""
 
     name: str
@@ -70,15 +70,15 @@ class Moved:
     @property
     def shows(self) -> bool:
         """Whether it moved by enough to be seen in tenths of a per cent, as chances are shown."""
-        return self.before is None or _tenths(self.before) != _tenths(self.after)
+        return self.before is None or _tenths_of_percent(self.before) != _tenths_of_percent(self.after)
 
 
-def _tenths(share: float) -> int:
+def _tenths_of_percent(share: float) -> int:
     return min(max(round(share * 1000), 1), 999)
 
 
 @dataclass(frozen=True)
-class LogLine:
+class DiagnosisLogLine:
     """One thing that was seen on a job; ``moved`` is what it did to the chances."""
 
     at: datetime
@@ -92,7 +92,7 @@ class LogLine:
     piece_id: int | None
     good: bool | None  # the unit worked, or a measurement said good; None: says neither
     struck_reason: str
-    moved: tuple[Moved, ...]
+    moved: tuple[ChanceChange, ...]
     still: str  # why nothing moved, for a line that counts and moved nothing that can be seen
 
 
@@ -114,7 +114,7 @@ class PriorCount:
 
 
 @dataclass(frozen=True)
-class CountedJob:
+class PriorJob:
     """A closed job that counted for where the chances of another start."""
 
     id: int
@@ -132,7 +132,7 @@ class PriorsRecord:
     counts: tuple[PriorCount, ...]
     elsewhere: PriorCount
     smoothing: float  # assumed faults that are spread evenly
-    counted: tuple[CountedJob, ...]  # the jobs, newest first
+    counted: tuple[PriorJob, ...]  # the jobs, newest first
 
 
 @dataclass(frozen=True)
@@ -141,25 +141,25 @@ class DiagnosisRecord:
 
     job_id: int
     sentence: str
-    suspects: tuple[Thing, ...]  # the likeliest first, what is not on the list among them
-    others: tuple[Thing, ...]  # spares, new parts and repaired things
+    suspects: tuple[FaultCandidate, ...]  # the likeliest first, what is not on the list among them
+    others: tuple[FaultCandidate, ...]  # spares, new parts and repaired things
     likely: tuple[FaultSet, ...]  # of what is fitted now
     p_evidence: float
     priors: PriorsRecord
-    log: tuple[LogLine, ...]  # oldest first
+    log: tuple[DiagnosisLogLine, ...]  # oldest first
 
 
 @dataclass(frozen=True)
-class Noted:
+class EvidenceResult:
     """An observation that was logged, and what it did to the chances."""
 
     evidence: EvidenceRecord
     sentence: str
-    moved: tuple[Moved, ...]
+    moved: tuple[ChanceChange, ...]
 
 
 @dataclass(frozen=True)
-class StepRecord:
+class NextStepRecord:
     """One possible next step on a job, in money."""
 
     action: str  # fix, measure, run again, give up
@@ -202,13 +202,13 @@ class NextStepsRecord:
 
     job_id: int
     sentence: str
-    steps: tuple[StepRecord, ...]
+    steps: tuple[NextStepRecord, ...]
     left_out: tuple[str, ...]  # suspects too unlikely to be looked over
     figures: tuple[AssumedFigure, ...]
 
 
 @dataclass(frozen=True)
-class CarriedRecord:
+class CarriedBackRecord:
     """What a closed job's whole log said of a piece."""
 
     piece_id: int
@@ -219,7 +219,7 @@ class CarriedRecord:
     @property
     def sentence(self) -> str:
         """Say it to the person who closed the job."""
-        before, after = percent(self.p_before), percent(self.p_after)
+        before, after = chance_text(self.p_before), chance_text(self.p_after)
         return f"By all that this job saw, {self.piece} is {after} good; it was taken at {before}."
 
 
@@ -232,12 +232,12 @@ class ClosingRecord:
     person: str
     was: tuple[str, ...]  # names of the suspects that it was
     something_else: bool
-    carried: tuple[CarriedRecord, ...]
+    carried: tuple[CarriedBackRecord, ...]
     not_carried: str  # why the log could not be weighed; empty when it was
 
 
 @dataclass(frozen=True)
-class Unneeded:
+class SurplusPart:
     """A part that a job bought or took, and that was not at fault: it may become a spare."""
 
     part: PartRecord
@@ -263,7 +263,7 @@ class KeptSpare:
 
 
 @dataclass(frozen=True)
-class KeepRecord:
+class SpareValueRecord:
     """What keeping one proved spare of a part is worth a year. Money in minor units, rounded."""
 
     part: PartRecord
@@ -288,10 +288,10 @@ class KeepRecord:
 
 
 @dataclass(frozen=True)
-class KeepListRecord:
+class SpareValueList:
     """Which spares are worth proving and keeping, the most valuable first."""
 
-    parts: tuple[KeepRecord, ...]
+    parts: tuple[SpareValueRecord, ...]
     unpriced: tuple[PartRecord, ...]  # suspected, but nobody noted what they cost
     years: float  # of the shop's own jobs that were counted
     saved_minor: int

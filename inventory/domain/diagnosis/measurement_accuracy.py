@@ -8,14 +8,14 @@ from typing import Any
 
 from peewee import fn
 
-from inventory.domain.common.shop import Shop
+from inventory.domain.common.shop import ShopConfig
 from inventory.domain.proof.procedures import procedures
 from inventory.domain.proof.proof_records import ProcedureRecord
 from inventory.store.tables import Piece, Procedure, Proof
 
 
 @dataclass(frozen=True)
-class Measuring:
+class MeasurementAccuracy:
     """How a suspect can be measured; ``finds`` = P(says bad | bad), ``passes`` = P(says good | good)."""
 
     finds: float
@@ -24,26 +24,30 @@ class Measuring:
     procedure: str = ""
 
 
-def measuring(suspect: Any, own: Shop) -> Measuring:
+def measurement_accuracy(suspect: Any, own: ShopConfig) -> MeasurementAccuracy:
     """Return the figures for a suspect (row): of the procedure that its part is tested by, else the shop's."""
-    return measuring_of([suspect], own)[suspect.id]
+    return measurement_accuracies([suspect], own)[suspect.id]
 
 
-def measuring_of(suspects: Sequence[Any], own: Shop) -> dict[int, Measuring]:
+def measurement_accuracies(suspects: Sequence[Any], own: ShopConfig) -> dict[int, MeasurementAccuracy]:
     """Return the figures for several suspects (rows), by their ids, read at once."""
     parts = {one.part_id: one.part for one in suspects if one.part_id is not None}
     known = procedures() if parts else []
-    habit = _proved_by(list(parts))
-    return {one.id: _figures(_chosen(known, parts.get(one.part_id), habit), own) for one in suspects}
+    habit = _last_procedure_by_part(list(parts))
+    return {
+        one.id: _accuracy_from(_procedure_for_part(known, parts.get(one.part_id), habit), own) for one in suspects
+    }
 
 
-def _figures(by: ProcedureRecord | None, own: Shop) -> Measuring:
+def _accuracy_from(by: ProcedureRecord | None, own: ShopConfig) -> MeasurementAccuracy:
     if by is None:
-        return Measuring(own.measured_finds, own.measured_passes)
-    return Measuring(by.sensitivity, by.specificity, by.id, by.name)
+        return MeasurementAccuracy(own.measured_finds, own.measured_passes)
+    return MeasurementAccuracy(by.sensitivity, by.specificity, by.id, by.name)
 
 
-def _chosen(known: Sequence[ProcedureRecord], part: Any, habit: Mapping[int, str]) -> ProcedureRecord | None:
+def _procedure_for_part(
+    known: Sequence[ProcedureRecord], part: Any, habit: Mapping[int, str]
+) -> ProcedureRecord | None:
     """Return the procedure made for the part, else the one that it was proved by last.
 
     That there is one for its kind is not enough: what suits a 12 V supply says nothing of a 36 V one.
@@ -51,15 +55,15 @@ def _chosen(known: Sequence[ProcedureRecord], part: Any, habit: Mapping[int, str
     if part is None:
         return None
     made_for_it = [one for one in known if one.part_id == part.id]
-    usual = [one for one in known if one.name == habit.get(part.id) and _may_prove(one, part)]
+    usual = [one for one in known if one.name == habit.get(part.id) and _is_applicable(one, part)]
     return next(iter(made_for_it + usual), None)
 
 
-def _may_prove(one: ProcedureRecord, part: Any) -> bool:
+def _is_applicable(one: ProcedureRecord, part: Any) -> bool:
     return one.part_id is None and one.kind in ("", part.kind)
 
 
-def _proved_by(part_ids: Sequence[int]) -> dict[int, str]:
+def _last_procedure_by_part(part_ids: Sequence[int]) -> dict[int, str]:
     """Return by part the name of the procedure that one of it was proved by last."""
     last = (
         Proof.select(fn.MAX(Proof.id)).join(Piece)

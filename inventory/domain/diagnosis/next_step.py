@@ -11,18 +11,28 @@ from collections.abc import Iterator, Mapping, Sequence
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.shop import shop_settings
 from inventory.domain.diagnosis import diagnosis_records as r
-from inventory.domain.diagnosis.candidate_steps import OUT, Choices, Way, ways
-from inventory.domain.diagnosis.diagnose import Weighed, weigh
-from inventory.domain.diagnosis.open_tests import UnderWay, under_way
-from inventory.domain.diagnosis.step_durations import Timed, clocked_shop
-from inventory.domain.proof.spares import spares_of
-from inventory.reckoning.diagnosis.next_step import FIX, GIVE_UP, RERUN, Check, NextStep, Plan, Remedy, Rerun, advise
-from inventory.reckoning.proof.standing import percent
+from inventory.domain.diagnosis.candidate_steps import OUT, CandidateStep, SparesBySuspect, candidate_steps
+from inventory.domain.diagnosis.diagnose import WeighedCase, weigh_case
+from inventory.domain.diagnosis.open_tests import OpenTests, open_tests
+from inventory.domain.diagnosis.step_durations import StepDuration, shop_with_durations
+from inventory.domain.proof.spares import spares_for_suspects
+from inventory.reckoning.diagnosis.next_step import (
+    FIX,
+    GIVE_UP,
+    RERUN,
+    Measurement,
+    NextStep,
+    Remedy,
+    RepairPlan,
+    Rerun,
+    rank_steps,
+)
+from inventory.reckoning.proof.standing import chance_text
 
-LOOKED_OVER = 10  # of the likeliest suspects; the work doubles with each more, and the page waits for it
-MENDED = 0.9  # chance that all that is fitted is good from which nothing more is advised
-DONE = "Nothing more to do: what is fitted now is most likely all good. Run it once more, and close the job."
-ASSUMED = (
+MAX_SUSPECTS = 10  # of the likeliest suspects; the work doubles with each more, and the page waits for it
+REPAIRED_THRESHOLD = 0.9  # chance that all that is fitted is good from which nothing more is advised
+NOTHING_TO_DO = "Nothing more to do: what is fitted now is most likely all good. Run it once more, and close the job."
+ASSUMED_SETTINGS = (
     "minute_minor", "waiting_day_minor", "give_up_minor", "come_back_minor", "recovered_share", "minutes_measure",
     "minutes_swap", "minutes_back", "minutes_fit", "minutes_repair", "measured_finds", "measured_passes",
     "repair_spoils", "repair_fails", "mask", "misread", "line_cost_minor",
@@ -35,41 +45,43 @@ def next_steps(job_id: int) -> r.NextStepsRecord:
 
     Raises Conflict for a closed job, and whenever the job's log cannot be weighed (``diagnose.weigh``).
     """
-    found = weigh(job_id)
+    found = weigh_case(job_id)
     if found.job.status == "closed":
         raise Conflict(f"Job {found.job.number} is closed: reopen it to go on.", reason="job_closed")
-    return steps_for(found, spares_of(found.suspects))
+    return steps_for_case(found, spares_for_suspects(found.suspects))
 
 
-def steps_for(found: Weighed, fits: Choices) -> r.NextStepsRecord:
+def steps_for_case(found: WeighedCase, fits: SparesBySuspect) -> r.NextStepsRecord:
     """Return the next steps for a job that was weighed already; *fits* says which spares fit each suspect."""
-    begun = under_way(found)
-    if float(found.said.belief.weights[0]) >= MENDED:
-        return r.NextStepsRecord(found.job.id, _bring_back(begun, "") + DONE, (), (), ())
-    own, clocked = clocked_shop()
-    places = sorted(found.made.case.places, key=lambda place: -_urgency(found, begun, place))
-    looked_at, left_out = places[:LOOKED_OVER], places[LOOKED_OVER:]
-    possible = list(ways(found, looked_at, begun, own, fits))
-    plan = Plan(
+    begun = open_tests(found)
+    if float(found.said.belief.weights[0]) >= REPAIRED_THRESHOLD:
+        return r.NextStepsRecord(found.job.id, _bring_back_reminder(begun, "") + NOTHING_TO_DO, (), (), ())
+    own, clocked = shop_with_durations()
+    places = sorted(found.made.case.places, key=lambda place: -_suspect_priority(found, begun, place))
+    looked_at, left_out = places[:MAX_SUSPECTS], places[MAX_SUSPECTS:]
+    possible = list(candidate_steps(found, looked_at, begun, own, fits))
+    plan = RepairPlan(
         found.said.belief, tuple(way.taken for way in possible if isinstance(way.taken, Remedy)),
-        tuple(way.taken for way in possible if isinstance(way.taken, Check)), own.step_costs,
-        tuple(way.taken for way in possible if isinstance(way.taken, Rerun)), _masks(found),
+        tuple(way.taken for way in possible if isinstance(way.taken, Measurement)), own.step_costs,
+        tuple(way.taken for way in possible if isinstance(way.taken, Rerun)), _fitted_masks(found),
     )  # fmt: skip
     by_step = {id(way.taken): way for way in possible}
-    steps = [_record(one, by_step.get(id(one.remedy or one.check or one.rerun))) for one in advise(plan)]
+    steps = [_step_record(one, by_step.get(id(one.remedy or one.check or one.rerun))) for one in rank_steps(plan)]
     steps.sort(key=lambda one: one.how != OUT)
     names = tuple(found.made.nodes[place].name for place in left_out)
-    sentence = _sentence(steps, begun, found)
-    return r.NextStepsRecord(found.job.id, sentence, tuple(steps), names, tuple(assumed_figures(ASSUMED, clocked)))
+    sentence = _summary(steps, begun, found)
+    return r.NextStepsRecord(
+        found.job.id, sentence, tuple(steps), names, tuple(assumed_figures(ASSUMED_SETTINGS, clocked))
+    )
 
 
-def _urgency(found: Weighed, begun: UnderWay, place: str) -> float:
+def _suspect_priority(found: WeighedCase, begun: OpenTests, place: str) -> float:
     """Return what suspects are sorted by: those of which something is under way, then the likeliest."""
     suspect_id = found.made.nodes[place].suspect_id
     return found.said.p_bad[found.made.fitted[place]] + (suspect_id in begun.out or suspect_id in begun.worked)
 
 
-def _masks(found: Weighed) -> tuple[tuple[str, float], ...]:
+def _fitted_masks(found: WeighedCase) -> tuple[tuple[str, float], ...]:
     """Return the masks of the originals that are fitted now and whose fault comes and goes."""
     fitted = set(found.made.fitted.values())
     return tuple((name, mask) for name, mask in found.made.masks.items() if name in fitted)
@@ -78,10 +90,10 @@ def _masks(found: Weighed) -> tuple[tuple[str, float], ...]:
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _record(step: NextStep, way: Way | None) -> r.StepRecord:
+def _step_record(step: NextStep, way: CandidateStep | None) -> r.NextStepRecord:
     spare = way.spare if way is not None else None
     remedy, doing = step.remedy, step.remedy or step.check or step.rerun
-    return r.StepRecord(
+    return r.NextStepRecord(
         action=step.action,
         how=way.how if way else "",
         words=way.words if way else "Hand it back unmended",
@@ -106,19 +118,19 @@ def _record(step: NextStep, way: Way | None) -> r.StepRecord:
     )
 
 
-def _sentence(steps: Sequence[r.StepRecord], begun: UnderWay, found: Weighed) -> str:
+def _summary(steps: Sequence[r.NextStepRecord], begun: OpenTests, found: WeighedCase) -> str:
     best = steps[0]
-    said = _bring_back(begun, "the unit still failed with it") + _worked(begun, found)
+    said = _bring_back_reminder(begun, "the unit still failed with it") + _worked_summary(begun, found)
     if best.action == GIVE_UP:
         return f"{said}Nothing that can be done is worth its cost: hand it back unmended, or name another suspect."
     if best.action == FIX:
-        return f"{said}{best.words}: that ends the job with a chance of {percent(best.p_ends)}."
+        return f"{said}{best.words}: that ends the job with a chance of {chance_text(best.p_ends)}."
     if best.action == RERUN:
         return f"{said}{best.words}: if it fails again, it was the {best.suspect}."
     return f"{said}{best.words} first: what it says makes the rest cheaper."
 
 
-def _bring_back(begun: UnderWay, why: str) -> str:
+def _bring_back_reminder(begun: OpenTests, why: str) -> str:
     """Remind of the pieces that are out and have nothing more to tell; with no reason, of every one that is out."""
     names = [
         str(one.loan.piece.name or one.loan.piece.code) for one in begun.out.values() if not why or one.told is False
@@ -129,20 +141,20 @@ def _bring_back(begun: UnderWay, why: str) -> str:
     return f"Bring {' and '.join(names)} back{because}. "
 
 
-def _worked(begun: UnderWay, found: Weighed) -> str:
+def _worked_summary(begun: OpenTests, found: WeighedCase) -> str:
     """Say that a swap worked, and how likely that makes the old one the fault."""
     said = []
     for suspect in found.suspects:
         loan = begun.worked.get(suspect.id)
         if loan is not None:
             place = found.made.place_of[suspect.id]
-            bad = percent(found.said.p_bad[found.made.original[place]])
+            bad = chance_text(found.said.p_bad[found.made.original[place]])
             name = loan.piece.name or loan.piece.code
             said.append(f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. ")
     return "".join(said)
 
 
-def assumed_figures(names: Sequence[str], clocked: Mapping[str, Timed]) -> Iterator[r.AssumedFigure]:
+def assumed_figures(names: Sequence[str], clocked: Mapping[str, StepDuration]) -> Iterator[r.AssumedFigure]:
     """Give the shop's settings of these names, in words, and whether they are still the assumed ones.
 
     *clocked* says which minutes the bench's own log has timed.

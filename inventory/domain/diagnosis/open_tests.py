@@ -9,14 +9,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.diagnosis.diagnose import Weighed
-from inventory.domain.diagnosis.job_case import Line
-from inventory.domain.jobs.job_log import SWAP
+from inventory.domain.diagnosis.diagnose import WeighedCase
+from inventory.domain.diagnosis.job_case import CaseLine
+from inventory.domain.jobs.job_log import SWAP_TEST
 from inventory.store.tables import Loan, Piece
 
 
 @dataclass(frozen=True)
-class Out:
+class OpenLoan:
     """A piece that is out to the job in place of a suspect."""
 
     loan: Any
@@ -25,45 +25,45 @@ class Out:
 
 
 @dataclass(frozen=True)
-class UnderWay:
+class OpenTests:
     """By suspect: the piece that is out for it; the loan with which the unit worked, the old one back in."""
 
-    out: dict[int, Out]
+    out: dict[int, OpenLoan]
     worked: dict[int, Any]
     confirmed: frozenset[int]  # of those that worked: the old one was put back since, and the unit was run
 
 
-def under_way(found: Weighed) -> UnderWay:
+def open_tests(found: WeighedCase) -> OpenTests:
     """Return what was begun on a job and is not finished."""
-    out = {one.suspect_id: one for one in _out(found)}
-    worked, confirmed = _worked(found)
-    return UnderWay(out, {key: loan for key, loan in worked.items() if key not in out}, confirmed)
+    out = {one.suspect_id: one for one in _open_loans(found)}
+    worked, confirmed = _worked_swaps(found)
+    return OpenTests(out, {key: loan for key, loan in worked.items() if key not in out}, confirmed)
 
 
-def _out(found: Weighed) -> Iterator[Out]:
+def _open_loans(found: WeighedCase) -> Iterator[OpenLoan]:
     rows = Loan.select(Loan, Piece).join(Piece).where(Loan.job == found.job.id, Loan.ended.is_null())
     for one in rows.order_by(Loan.id):
-        suspect_id = one.suspect_id or _only_one_of(found, one.piece.part_id)
+        suspect_id = one.suspect_id or _only_suspect_of_part(found, one.piece.part_id)
         if suspect_id is not None:
-            yield Out(one, suspect_id, _told(found, one.id))
+            yield OpenLoan(one, suspect_id, _last_run_worked(found, one.id))
 
 
-def _only_one_of(found: Weighed, part_id: int) -> int | None:
+def _only_suspect_of_part(found: WeighedCase, part_id: int) -> int | None:
     """Return the suspect that a piece taken for none stands in for: the only one of its part."""
     alike = [int(one.id) for one in found.suspects if one.part_id == part_id]
     return alike[0] if len(alike) == 1 else None
 
 
-def _told(found: Weighed, loan_id: int) -> bool | None:
-    runs = [line for line in found.made.lines if loan_id in _loans_of(line) and not line.entry.row.struck]
+def _last_run_worked(found: WeighedCase, loan_id: int) -> bool | None:
+    runs = [line for line in found.made.lines if loan_id in _loan_ids(line) and not line.entry.row.struck]
     return runs[-1].good if runs else None
 
 
-def _loans_of(line: Line) -> set[int]:
+def _loan_ids(line: CaseLine) -> set[int]:
     return {one.id for one in line.entry.loans}
 
 
-def _worked(found: Weighed) -> tuple[dict[int, Any], frozenset[int]]:
+def _worked_swaps(found: WeighedCase) -> tuple[dict[int, Any], frozenset[int]]:
     """Walk through the log: what worked last in the place of each suspect, and whether that was confirmed."""
     worked: dict[int, Any] = {}
     confirmed: set[int] = set()
@@ -77,15 +77,15 @@ def _worked(found: Weighed) -> tuple[dict[int, Any], frozenset[int]]:
             continue
         confirmed.discard(suspect_id)
         worked.pop(suspect_id, None)
-        if entry.kind == SWAP and line.good and not entry.row.stayed:
+        if entry.kind == SWAP_TEST and line.good and not entry.row.stayed:
             worked[suspect_id] = entry.row
     return worked, frozenset(confirmed)
 
 
-def tried_in_vain(found: Weighed, suspect_id: int) -> set[int]:
+def failed_piece_ids(found: WeighedCase, suspect_id: int) -> set[int]:
     """Return the pieces with which the unit still failed when they were in the place of a suspect."""
     mine: set[int] = set()
     for line in found.made.lines:
-        if line.good is False and line.entry.kind == SWAP and line.entry.row.suspect_id == suspect_id:
+        if line.good is False and line.entry.kind == SWAP_TEST and line.entry.row.suspect_id == suspect_id:
             mine.add(line.entry.row.piece_id)
     return mine

@@ -10,33 +10,33 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.common.shop import Shop, shop
-from inventory.domain.common.validation import row
-from inventory.domain.diagnosis.diagnosis_records import CountedJob, PriorCount, PriorsRecord
-from inventory.domain.jobs.symptoms import folded, meant
-from inventory.reckoning.diagnosis.priors import Priors, priors
-from inventory.reckoning.proof.standing import percent
-from inventory.store.tables import Closing, Job, Part, Suspect
+from inventory.domain.common.shop import ShopConfig, shop_config
+from inventory.domain.common.validation import get_row
+from inventory.domain.diagnosis.diagnosis_records import PriorCount, PriorJob, PriorsRecord
+from inventory.domain.jobs.symptoms import normalize_words, significant_words
+from inventory.reckoning.diagnosis.priors import SuspectPriors, suspect_priors
+from inventory.reckoning.proof.standing import chance_text
+from inventory.store.tables import Job, JobClosing, Part, Suspect
 
-MOST_SUGGESTED = 8
+MAX_SUGGESTIONS = 8
 
 
 @dataclass(frozen=True)
-class Named:
+class NamedSuspect:
     """A suspect by its name and the part that it would be."""
 
     name: str
     part_id: int | None
 
-    def is_like(self, other: Named) -> bool:
+    def is_like(self, other: NamedSuspect) -> bool:
         """Tell whether both mean the same thing: the same part, or the same name."""
         if self.part_id is not None and self.part_id == other.part_id:
             return True
-        return folded(self.name) == folded(other.name)
+        return normalize_words(self.name) == normalize_words(other.name)
 
 
 @dataclass(frozen=True)
-class Suggestion:
+class SuspectSuggestion:
     """A suspect of earlier jobs that this one has not named yet."""
 
     name: str
@@ -47,14 +47,14 @@ class Suggestion:
 
 
 @dataclass(frozen=True)
-class _Past:
+class _PastJob:
     """One closed job: what was named on it, and what it turned out to be."""
 
     id: int
     number: str
     symptom: str
-    named: tuple[Named, ...]
-    was: tuple[Named, ...]
+    named: tuple[NamedSuspect, ...]
+    was: tuple[NamedSuspect, ...]
     something_else: bool
 
     @property
@@ -64,101 +64,109 @@ class _Past:
         return " and ".join(names)
 
 
-def start(job: Job, suspects: Sequence[Suspect]) -> tuple[Priors, PriorsRecord]:
+def starting_priors(job: Job, suspects: Sequence[Suspect]) -> tuple[SuspectPriors, PriorsRecord]:
     """Return the chances that the suspects of a job start with, and where these come from in words."""
-    own = shop()
-    symptom = meant(job.symptom)
-    alike = [one for one in _closed_before(job) if meant(one.symptom) == symptom]
+    own = shop_config()
+    symptom = significant_words(job.symptom)
+    alike = [one for one in _jobs_closed_before(job) if significant_words(one.symptom) == symptom]
     known = [one for one in alike if one.was or one.something_else]
-    mine = [Named(one.name, one.part_id) for one in suspects]
+    mine = [NamedSuspect(one.name, one.part_id) for one in suspects]
     times = [sum(any(one.is_like(cause) for cause in past.was) for past in known) for one in mine]
-    elsewhere = sum(_elsewhere(past, mine) for past in known)
-    found = priors(times, elsewhere, own.smoothing)
+    elsewhere = sum(_was_not_listed(past, mine) for past in known)
+    found = suspect_priors(times, elsewhere, own.smoothing)
     counts = tuple(
         PriorCount(one.name, number, share) for one, number, share in zip(mine, times, found.shares[:-1], strict=True)
     )
     rest = PriorCount("not on the list", elsewhere, found.shares[-1])
-    counted = tuple(CountedJob(one.id, one.number, one.symptom, one.it_was) for one in reversed(known))
-    words = _in_words(job, known, counts, rest, own)
+    counted = tuple(PriorJob(one.id, one.number, one.symptom, one.it_was) for one in reversed(known))
+    words = _describe_priors(job, known, counts, rest, own)
     return found, PriorsRecord(words, len(known), counts, rest, own.prior_faults, counted)
 
 
-def suggested(job_id: int) -> list[Suggestion]:
+def suggest_suspects(job_id: int) -> list[SuspectSuggestion]:
     """Return suspects of earlier jobs of the same model that this job has not named: same symptom first."""
-    job = row(Job, job_id, "job")
-    mine = [Named(one.name, one.part_id) for one in job.suspects]
-    past = _closed_before(job)
-    symptom = meant(job.symptom)
-    alike = [one for one in past if meant(one.symptom) == symptom]
-    found = _tally(alike, mine, "with this symptom")
-    found += _tally(past, [*mine, *(Named(one.name, one.part_id) for one in found)], f"on a {_model(job)}")
-    return found[:MOST_SUGGESTED]
+    job = get_row(Job, job_id, "job")
+    mine = [NamedSuspect(one.name, one.part_id) for one in job.suspects]
+    past = _jobs_closed_before(job)
+    symptom = significant_words(job.symptom)
+    alike = [one for one in past if significant_words(one.symptom) == symptom]
+    found = _count_suggestions(alike, mine, "with this symptom")
+    found += _count_suggestions(
+        past, [*mine, *(NamedSuspect(one.name, one.part_id) for one in found)], f"on a {_model_name(job)}"
+    )
+    return found[:MAX_SUGGESTIONS]
 
 
-def _numbers(named: Iterable[Named]) -> dict[int | None, str]:
+def _part_numbers(named: Iterable[NamedSuspect]) -> dict[int | None, str]:
     """Return the parts' numbers by id, with nothing for a suspect without a part."""
     wanted = [one.part_id for one in named if one.part_id is not None]
     return {None: "", **{one.id: one.number for one in Part.select().where(Part.id << wanted)}}
 
 
-def _tally(past: Iterable[_Past], known: Sequence[Named], where: str) -> list[Suggestion]:
-    kept: dict[str, Named] = {}
+def _count_suggestions(
+    past: Iterable[_PastJob], known: Sequence[NamedSuspect], where: str
+) -> list[SuspectSuggestion]:
+    kept: dict[str, NamedSuspect] = {}
     named: Counter[str] = Counter()
     times: Counter[str] = Counter()
     for job in past:
         for one in job.named:
             if not any(one.is_like(other) for other in known):
-                kept[folded(one.name)] = one
-                named[folded(one.name)] += 1
-                times[folded(one.name)] += one in job.was
-    numbers = _numbers(kept.values())
+                kept[normalize_words(one.name)] = one
+                named[normalize_words(one.name)] += 1
+                times[normalize_words(one.name)] += one in job.was
+    numbers = _part_numbers(kept.values())
     order = sorted(kept, key=lambda key: (-times[key], -named[key], key))
     return [
-        Suggestion(one.name, one.part_id, numbers[one.part_id], times[key], f"at fault {_times(times[key])} {where}")
+        SuspectSuggestion(
+            one.name, one.part_id, numbers[one.part_id], times[key], f"at fault {_times_in_words(times[key])} {where}"
+        )
         for key, one in ((key, kept[key]) for key in order)
     ]
 
 
-def _times(number: int) -> str:
+def _times_in_words(number: int) -> str:
     return {0: "never", 1: "once", 2: "twice"}.get(number, f"{number} times")
 
 
-def _model(job: Any) -> str:
+def _model_name(job: Any) -> str:
     return job.unit_model.name if job.unit_model_id else "unit"
 
 
-def _elsewhere(past: _Past, mine: Sequence[Named]) -> bool:
+def _was_not_listed(past: _PastJob, mine: Sequence[NamedSuspect]) -> bool:
     return past.something_else or any(not any(one.is_like(cause) for one in mine) for cause in past.was)
 
 
-def _closed_before(job: Any) -> list[_Past]:
+def _jobs_closed_before(job: Any) -> list[_PastJob]:
     if job.unit_model_id is None:
         return []
     mine = (Job.unit_model == job.unit_model_id) & (Job.status == "closed") & (Job.closed <= job.opened)
     named: dict[int, list[Suspect]] = defaultdict(list)
     for one in Suspect.select(Suspect).join(Job).where(mine).order_by(Suspect.id):
         named[one.job_id].append(one)
-    last = {one.job_id: one for one in Closing.select(Closing).join(Job).where(mine).order_by(Closing.id)}
-    return [_past(one, named[one.id], last.get(one.id)) for one in Job.select().where(mine).order_by(Job.id)]
+    last = {one.job_id: one for one in JobClosing.select(JobClosing).join(Job).where(mine).order_by(JobClosing.id)}
+    return [_past_job(one, named[one.id], last.get(one.id)) for one in Job.select().where(mine).order_by(Job.id)]
 
 
-def _past(job: Any, suspects: Iterable[Suspect], closing: Any) -> _Past:
-    named = [(Named(one.name, one.part_id), one.verdict == "bad") for one in suspects]
-    return _Past(
+def _past_job(job: Any, suspects: Iterable[Suspect], closing: Any) -> _PastJob:
+    named = [(NamedSuspect(one.name, one.part_id), one.verdict == "bad") for one in suspects]
+    return _PastJob(
         job.id, job.number, job.symptom, tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
         bool(closing and closing.something_else),
     )  # fmt: skip
 
 
-def _in_words(job: Any, known: Sequence[_Past], counts: Sequence[PriorCount], rest: PriorCount, own: Shop) -> str:
+def _describe_priors(
+    job: Any, known: Sequence[_PastJob], counts: Sequence[PriorCount], rest: PriorCount, own: ShopConfig
+) -> str:
     if not known:
-        where = f"{_model(job)} with this symptom" if job.unit_model_id else "known model"
+        where = f"{_model_name(job)} with this symptom" if job.unit_model_id else "known model"
         return (
             f"No closed job on a {where} says what it was yet, so all suspects start equal, with "
-            f"{percent(own.prior_elsewhere)} for something not on the list (assumed)."
+            f"{chance_text(own.prior_elsewhere)} for something not on the list (assumed)."
         )
-    said = [f"{one.name} {_times(one.times)}" for one in counts if one.times]
-    said += [f"something not on this list {_times(rest.times)}"] if rest.times else []
+    said = [f"{one.name} {_times_in_words(one.times)}" for one in counts if one.times]
+    said += [f"something not on this list {_times_in_words(rest.times)}"] if rest.times else []
     jobs = "1 closed job" if len(known) == 1 else f"{len(known)} closed jobs"
     return (
         f"On {jobs} of this model with this symptom it was: {', '.join(said)}. "

@@ -10,17 +10,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from statistics import median
 
-from inventory.domain.common.shop import Shop, decided, shop
+from inventory.domain.common.shop import ShopConfig, overridden_settings, shop_config
 from inventory.store.tables import Loan, Proof
 
-ENOUGH = 8  # assumed: timed ones from which their median is better than a guess
-SITTING = 60.0  # assumed: minutes beyond which a test was not done in one sitting
-LEAST = 1.0  # minutes; a result tapped sooner was not a test
-NEWEST = 200
+MIN_TIMED = 8  # assumed: timed ones from which their median is better than a guess
+MAX_MINUTES = 60.0  # assumed: minutes beyond which a test was not done in one sitting
+MIN_MINUTES = 1.0  # minutes; a result tapped sooner was not a test
+MAX_SAMPLES = 200
 
 
 @dataclass(frozen=True)
-class Timed:
+class StepDuration:
     """How long one kind of step took: so many timed ones, and their median once there are enough."""
 
     name: str  # the shop's setting that it stands in for
@@ -34,46 +34,46 @@ class Timed:
         if self.minutes is not None:
             return f"the median of {self.number} that were timed"
         return (
-            f"{self.number} of the {ENOUGH} timed {self.what} that it takes to learn it"
+            f"{self.number} of the {MIN_TIMED} timed {self.what} that it takes to learn it"
             if self.number
-            else (f"none of the {ENOUGH} timed {self.what} that it takes to learn it yet")
+            else (f"none of the {MIN_TIMED} timed {self.what} that it takes to learn it yet")
         )
 
 
-def timed() -> dict[str, Timed]:
+def step_durations() -> dict[str, StepDuration]:
     """Return by setting what the log says of the minutes of a step; settings that the owner set are left out."""
-    own = decided()
-    found = {"minutes_swap": ("swap tests", _swaps()), "minutes_proof": ("proofs", _proofs())}
+    own = overridden_settings()
+    found = {"minutes_swap": ("swap tests", _swap_minutes()), "minutes_proof": ("proofs", _proof_minutes())}
     return {
-        name: Timed(name, what, len(lasted), _typical(lasted))
+        name: StepDuration(name, what, len(lasted), _median_minutes(lasted))
         for name, (what, minutes) in found.items()
-        if name not in own and (lasted := _in_one_sitting(minutes)) is not None
+        if name not in own and (lasted := _plausible_minutes(minutes)) is not None
     }
 
 
-def clocked_shop() -> tuple[Shop, dict[str, Timed]]:
+def shop_with_durations() -> tuple[ShopConfig, dict[str, StepDuration]]:
     """Return the shop's decisions with the minutes that its own log tells, and how many were timed."""
-    learned = timed()
+    learned = step_durations()
     known = {name: one.minutes for name, one in learned.items() if one.minutes is not None}
-    return replace(shop(), **known), learned  # type: ignore[arg-type]
+    return replace(shop_config(), **known), learned  # type: ignore[arg-type]
 
 
-def _typical(minutes: list[float]) -> int | None:
-    return round(median(minutes)) if len(minutes) >= ENOUGH else None
+def _median_minutes(minutes: list[float]) -> int | None:
+    return round(median(minutes)) if len(minutes) >= MIN_TIMED else None
 
 
-def _in_one_sitting(minutes: Iterable[float]) -> list[float]:
-    return [one for one in minutes if LEAST <= one <= SITTING]
+def _plausible_minutes(minutes: Iterable[float]) -> list[float]:
+    return [one for one in minutes if MIN_MINUTES <= one <= MAX_MINUTES]
 
 
-def _swaps() -> Iterable[float]:
+def _swap_minutes() -> Iterable[float]:
     rows = (
         Loan.select(Loan.taken, Loan.ended).where(Loan.ended.is_null(False), Loan.result != "cancelled")
-        .order_by(Loan.id.desc()).limit(NEWEST)
+        .order_by(Loan.id.desc()).limit(MAX_SAMPLES)
     )  # fmt: skip
     return [(one.ended - one.taken).total_seconds() / 60.0 for one in rows]
 
 
-def _proofs() -> Iterable[float]:
+def _proof_minutes() -> Iterable[float]:
     rows = Proof.select(Proof.minutes).where(Proof.minutes.is_null(False), Proof.struck.is_null())
-    return [one.minutes or 0.0 for one in rows.order_by(Proof.id.desc()).limit(NEWEST)]
+    return [one.minutes or 0.0 for one in rows.order_by(Proof.id.desc()).limit(MAX_SAMPLES)]

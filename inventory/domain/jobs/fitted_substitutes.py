@@ -14,14 +14,14 @@ from typing import Any
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.validation import row
-from inventory.store.connection import run
+from inventory.domain.common.validation import get_row
+from inventory.store.connection import execute
 from inventory.store.job_use import IS_USE, LINES, STANDS, USE
-from inventory.store.tables import Part, StandIn
+from inventory.store.tables import Part, Substitution
 
 
 @dataclass(frozen=True)
-class StoodIn:
+class FittedSubstitute:
     """One pull of a stand-in that was not undone. Base units; ``kept`` of them were not put back."""
 
     entry: int
@@ -34,11 +34,11 @@ class StoodIn:
     kept: int
 
 
-def asked_for(part_id: int | None, instead: Any, job_id: int | None) -> Part | None:
+def requested_part(part_id: int | None, instead: Any, job_id: int | None) -> Part | None:
     """Return the part that a pull of *instead* (row) stands in for, if any; refuse what cannot be."""
     if part_id is None or part_id == instead.id:
         return None
-    asked = row(Part, part_id, "part")
+    asked = get_row(Part, part_id, "part")
     if job_id is None:
         raise Conflict(
             "Only for a job is something used instead of a part: take a job in hand first.", reason="no_job"
@@ -49,11 +49,11 @@ def asked_for(part_id: int | None, instead: Any, job_id: int | None) -> Part | N
     return asked
 
 
-def note(
+def record_substitution(
     entry: int, asked: Any, instead: Any, job_id: int, quantity: int, *, differed: str = "", by: int | None = None
 ) -> None:
     """Keep beside the pull in *entry* that it was instead of *asked* (rows of parts)."""
-    StandIn.create(
+    Substitution.create(
         entry=entry, part=asked.id, instead=instead.id, job=job_id, quantity=quantity, differed=differed[:300],
         at=clock.now(), person=by,
     )  # fmt: skip
@@ -61,12 +61,12 @@ def note(
 
 # ---- what stands -----------------------------------------------------------------------------------------
 
-_STANDING = f"""
+_NOT_REVERSED = f"""
 SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity FROM stand_ins s
 JOIN movements m ON m.id = s.entry
 WHERE {STANDS}{{only}} ORDER BY s.entry
 """
-_TAKEN_AND_BACK = f"""
+_PULLS_AND_RETURNS = f"""
 SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
 JOIN movements m ON m.job_id = s.job_id AND m.part_id = s.instead_id
 WHERE m.kind IN {USE} AND {STANDS}{{only}}
@@ -74,20 +74,22 @@ ORDER BY m.id
 """
 
 
-def stood_in(*, job_id: int | None = None, part_id: int | None = None) -> list[StoodIn]:
+def fitted_substitutes(*, job_id: int | None = None, part_id: int | None = None) -> list[FittedSubstitute]:
     """Return the stand-ins of a job, or those in which a part was asked for or taken, or all; oldest first."""
     only, back, values = "", "", []
     if job_id is not None:
         only, back, values = " AND s.job_id = ?", " AND m.job_id = ?", [job_id]
-    found = run(_STANDING.format(only=only), *values).fetchall()
+    found = execute(_NOT_REVERSED.format(only=only), *values).fetchall()
     if not found:
         return []
-    kept = _kept({int(one[0]) for one in found}, run(_TAKEN_AND_BACK.format(only=back), *values).fetchall())
-    made = [_made(one, kept) for one in found]
+    kept = _remaining_by_entry(
+        {int(one[0]) for one in found}, execute(_PULLS_AND_RETURNS.format(only=back), *values).fetchall()
+    )
+    made = [_from_row(one, kept) for one in found]
     return [one for one in made if part_id in (None, one.part_id, one.instead_id)]
 
 
-def _kept(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
+def _remaining_by_entry(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
     """Follow what jobs took and put back; return by entry how much of each stand-in is left.
 
     What is put back comes off what stands in at that moment, the oldest first: not off what stands in later.
@@ -106,52 +108,52 @@ def _kept(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
     return kept
 
 
-def _made(one: Any, kept: dict[int, int]) -> StoodIn:
+def _from_row(one: Any, kept: dict[int, int]) -> FittedSubstitute:
     entry, asked, instead, job, at, one_off, quantity = one
-    return StoodIn(entry, asked, instead, job, int(at), bool(one_off), int(quantity), kept[entry])
+    return FittedSubstitute(entry, asked, instead, job, int(at), bool(one_off), int(quantity), kept[entry])
 
 
 # ---- what a job wants ------------------------------------------------------------------------------------
 
 
-def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
+def count_towards_need(job_id: int | None, part_id: int, quantity: int) -> None:
     """Count *quantity* (negative: put back) of a part towards what its job wants of it."""
     if job_id is None or not quantity:
         return
-    run(
+    execute(
         "UPDATE needs SET taken = CASE WHEN taken + ? < 0 THEN 0 ELSE taken + ? END WHERE job_id = ? AND part_id = ?",
         quantity, quantity, job_id, part_id,
     )  # fmt: skip
 
 
-_NET = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id = ? AND m.part_id = ? AND {IS_USE}"
+_NET_PULLED = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id = ? AND m.part_id = ? AND {IS_USE}"
 
 
-def met(job_id: int, part_id: int) -> int:
+def quantity_met(job_id: int, part_id: int) -> int:
     """Return how many of a part a job has, with what it has in its place, without what is in another one's place."""
-    own = int(run(_NET, job_id, part_id).fetchone()[0])
-    for one in stood_in(job_id=job_id, part_id=part_id):
+    own = int(execute(_NET_PULLED, job_id, part_id).fetchone()[0])
+    for one in fitted_substitutes(job_id=job_id, part_id=part_id):
         own += one.kept if one.part_id == part_id else -one.kept
     return own
 
 
-def standing_for(job_id: int | None, part_id: int) -> dict[int, int]:
+def substituted_quantities(job_id: int | None, part_id: int) -> dict[int, int]:
     """Return by part asked for how many of *part_id* a job keeps in its place."""
     known = "SELECT 1 FROM stand_ins WHERE job_id = ? AND instead_id = ? LIMIT 1"
-    if job_id is None or run(known, job_id, part_id).fetchone() is None:
+    if job_id is None or execute(known, job_id, part_id).fetchone() is None:
         return {}
     found: dict[int, int] = {}
-    for one in stood_in(job_id=job_id):
+    for one in fitted_substitutes(job_id=job_id):
         if one.instead_id == part_id:
             found[one.part_id] = found.get(one.part_id, 0) + one.kept
     return found
 
 
-def meet_needs_anew(job_id: int | None, part_id: int, quantity: int, before: dict[int, int]) -> None:
+def recount_needs(job_id: int | None, part_id: int, quantity: int, before: dict[int, int]) -> None:
     """Count *quantity* of a part towards its job: first for what it stood in for *before*, the rest for itself."""
-    now = standing_for(job_id, part_id)
+    now = substituted_quantities(job_id, part_id)
     for asked in before | now:
         change = now.get(asked, 0) - before.get(asked, 0)
-        meet_need(job_id, asked, change)
+        count_towards_need(job_id, asked, change)
         quantity -= change
-    meet_need(job_id, part_id, quantity)
+    count_towards_need(job_id, part_id, quantity)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.domain.common.records import JobRecord
-from inventory.domain.common.validation import one_of
+from inventory.domain.common.validation import validated_choice
 from inventory.domain.jobs.jobs import STATUSES, jobs
 
-MOST_OPEN = 200
-CLOSED_AT_ONCE = 25
+MAX_OPEN = 200
+CLOSED_PAGE_SIZE = 25
 
 
 @dataclass(frozen=True)
@@ -29,9 +29,9 @@ class JobGroup:
 def job_list(find: str = "", status: str = "", after: str | None = None) -> list[JobGroup]:
     """Return the jobs that have the words of *find*, by status; only those of *status* when one is given."""
     if status:
-        return [_group(one_of(status, "status", STATUSES), find, after, CLOSED_AT_ONCE * 2)]
+        return [_group(validated_choice(status, "status", STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
-        _group(one, find, after if one == "closed" else None, CLOSED_AT_ONCE if one == "closed" else MOST_OPEN)
+        _group(one, find, after if one == "closed" else None, CLOSED_PAGE_SIZE if one == "closed" else MAX_OPEN)
         for one in STATUSES
     ]
 

@@ -15,12 +15,12 @@ from peewee import JOIN
 from inventory.domain.common import clock
 from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot, Person, Piece, Procedure, Proof, Suspect
 
-COMPLAINT, SWAP, TEST = "complaint", "swap test", "bench test"
+COMPLAINT, SWAP_TEST, BENCH_TEST = "complaint", "swap test", "bench test"
 CANCELLED = "cancelled"
 
 
 @dataclass(frozen=True)
-class Entry:
+class LogEntry:
     """One row of the log; ``row`` is the job, a loan, an observation or a proof, read with its names."""
 
     at: datetime
@@ -30,25 +30,30 @@ class Entry:
     loans: tuple[Any, ...] = ()  # that were fitted during a run
 
 
-def entries(job: Job, until: datetime | None = None) -> list[Entry]:
+def log_entries(job: Job, until: datetime | None = None) -> list[LogEntry]:
     """Return the log of a job up to a moment (default now), oldest first, struck observations too."""
     loans = _loans(job.id)
-    found = [Entry(job.opened, COMPLAINT, job), *_swaps(loans), *_observed(job.id, loans), *_tests(job, loans)]
+    found = [
+        LogEntry(job.opened, COMPLAINT, job),
+        *_swap_entries(loans),
+        *_observation_entries(job.id, loans),
+        *_proof_entries(job, loans),
+    ]
     end = until or clock.now()
     return sorted((one for one in found if one.at <= end), key=lambda one: one.at)
 
 
-def observation(evidence_id: int) -> Entry:
+def observation_entry(evidence_id: int) -> LogEntry:
     """Return one observation, read with its names."""
-    found = _with_names().where(Evidence.id == evidence_id).get()
-    return next(iter(_entries([found], _loans(found.job_id))))
+    found = _evidence_with_names().where(Evidence.id == evidence_id).get()
+    return next(iter(_evidence_entries([found], _loans(found.job_id))))
 
 
-def ending(loan_id: int, result: str) -> Entry:
+def preview_loan_end(loan_id: int, result: str) -> LogEntry:
     """Return the entry that a loan still out would make if it ended now with *result*. Nothing is written."""
     loan = _loans(Loan.get_by_id(loan_id).job_id)[loan_id]
     loan.result, loan.ended = result, clock.now()
-    return Entry(loan.ended, SWAP, loan)
+    return LogEntry(loan.ended, SWAP_TEST, loan)
 
 
 def _loans(job_id: int) -> dict[int, Any]:
@@ -63,13 +68,13 @@ def _loans(job_id: int) -> dict[int, Any]:
     return {one.id: one for one in query}
 
 
-def _swaps(loans: dict[int, Any]) -> Iterable[Entry]:
+def _swap_entries(loans: dict[int, Any]) -> Iterable[LogEntry]:
     for one in loans.values():
         if one.ended is not None:
-            yield Entry(one.ended, SWAP, one, one.ender.shown_as if one.ended_by_id else "")
+            yield LogEntry(one.ended, SWAP_TEST, one, one.ender.shown_as if one.ended_by_id else "")
 
 
-def _with_names() -> Any:
+def _evidence_with_names() -> Any:
     striker = Person.alias()
     return (
         Evidence.select(Evidence, Suspect, Person, Lot, striker)
@@ -81,20 +86,20 @@ def _with_names() -> Any:
     )  # fmt: skip
 
 
-def _observed(job_id: int, loans: dict[int, Any]) -> Iterable[Entry]:
-    return _entries(list(_with_names().where(Evidence.job == job_id)), loans)
+def _observation_entries(job_id: int, loans: dict[int, Any]) -> Iterable[LogEntry]:
+    return _evidence_entries(list(_evidence_with_names().where(Evidence.job == job_id)), loans)
 
 
-def _entries(found: list[Any], loans: dict[int, Any]) -> Iterable[Entry]:
+def _evidence_entries(found: list[Any], loans: dict[int, Any]) -> Iterable[LogEntry]:
     fitted: dict[int, list[Any]] = {one.id: [] for one in found}
     for link in EvidenceSpare.select().where(EvidenceSpare.evidence << list(fitted)).order_by(EvidenceSpare.loan):
         if link.loan_id in loans:
             fitted[link.evidence_id].append(loans[link.loan_id])
     for one in found:
-        yield Entry(one.at, one.kind, one, one.person.shown_as if one.person_id else "", tuple(fitted[one.id]))
+        yield LogEntry(one.at, one.kind, one, one.person.shown_as if one.person_id else "", tuple(fitted[one.id]))
 
 
-def _tests(job: Any, loans: dict[int, Any]) -> Iterable[Entry]:
+def _proof_entries(job: Any, loans: dict[int, Any]) -> Iterable[LogEntry]:
     """Give the bench tests that the job's spares went through while the job had to do with them."""
     since: dict[int, datetime] = {}
     for one in loans.values():
@@ -108,4 +113,4 @@ def _tests(job: Any, loans: dict[int, Any]) -> Iterable[Entry]:
     rows: list[Any] = list(query)
     for one in rows:
         if since[one.piece_id] < one.at and (job.closed is None or one.at <= job.closed):
-            yield Entry(one.at, TEST, one, one.person.shown_as if one.person_id else "")
+            yield LogEntry(one.at, BENCH_TEST, one, one.person.shown_as if one.person_id else "")

@@ -6,35 +6,42 @@ from typing import Any
 
 from peewee import IntegrityError, fn
 
-from inventory.domain.catalogue.parts import unit_model_named
-from inventory.domain.catalogue.stock_totals import stocks
+from inventory.domain.catalogue.parts import get_or_create_unit_model
+from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common import clock
-from inventory.domain.common.code_factory import fresh_code
+from inventory.domain.common.code_factory import unused_code
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.paging import matching, page_of
-from inventory.domain.common.records import JobRecord, NeedRecord, Page, PartRecord, SuspectRecord, read
-from inventory.domain.common.validation import clean, edit, one_of, plausible_day, row, whole_quantity
-from inventory.domain.jobs.fitted_substitutes import met
+from inventory.domain.common.paging import contains_words, paginate
+from inventory.domain.common.records import JobRecord, NeedRecord, PartRecord, ResultPage, SuspectRecord, from_row
+from inventory.domain.common.validation import (
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_choice,
+    validated_quantity,
+    validated_year,
+)
+from inventory.domain.jobs.fitted_substitutes import quantity_met
 from inventory.store import ledger
-from inventory.store.connection import writing
-from inventory.store.queries import having
+from inventory.store.connection import transaction
+from inventory.store.queries import filter_by
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
 
 STATUSES = ("open", "waiting", "closed")
-MOST_MASK = 0.99  # a fault that always hides could never be found
-TEXTS = {
+MAX_MASK = 0.99  # a fault that always hides could never be found
+TEXT_LIMITS = {
     "unit_serial": 80, "customer": 120, "symptom": 300, "waiting_for": 300, "found": 2000, "note": 5000,
 }  # fmt: skip
 
 
 def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **texts: str) -> JobRecord:
     """Open a job. Without a *number* it gets the next one; a *unit_model* not known yet is added."""
-    with writing():
-        given = _checked(
+    with transaction():
+        given = _validated_fields(
             {"number": number or _next_number(), "unit_model": unit_model, "promised": promised, **texts}
         )
         try:
-            made = Job.create(code=fresh_code(Job, "job"), opened=clock.now(), **given, search=_search_text(given))
+            made = Job.create(code=unused_code(Job, "job"), opened=clock.now(), **given, search=_search_text(given))
         except IntegrityError:
             raise _number_taken(given["number"]) from None
         return _record(made)
@@ -42,26 +49,30 @@ def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **t
 
 def edit_job(job_id: int, version: int | None = None, **changes: Any) -> JobRecord:
     """Change what is noted of a job (not its status: see ``close_job``, ``wait_for`` and ``reopen_job``)."""
-    with writing():
-        found = row(Job, job_id, "job")
-        now = {name: getattr(found, name) for name in (*TEXTS, "number", "promised")}
+    with transaction():
+        found = get_row(Job, job_id, "job")
+        now = {name: getattr(found, name) for name in (*TEXT_LIMITS, "number", "promised")}
         now["unit_model"] = found.unit_model.name if found.unit_model else ""
-        given = _checked({**now, **changes})
+        given = _validated_fields({**now, **changes})
         try:
-            edit(found, "job", version, **given, search=_search_text(given))
+            update_versioned(found, "job", version, **given, search=_search_text(given))
         except IntegrityError:
             raise _number_taken(given["number"]) from None
         return job(job_id)
 
 
-def _checked(given: dict[str, Any]) -> dict[str, Any]:
-    unknown = set(given) - {*TEXTS, "number", "unit_model", "promised"}
+def _validated_fields(given: dict[str, Any]) -> dict[str, Any]:
+    unknown = set(given) - {*TEXT_LIMITS, "number", "unit_model", "promised"}
     if unknown:
         raise Invalid(f"A job has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
-    kept: dict[str, Any] = {n: clean(given.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
-    kept["number"] = clean(given["number"], "number", 30, needed=True)
-    kept["unit_model"] = unit_model_named(given["unit_model"]).id if str(given["unit_model"] or "").strip() else None
-    kept["promised"] = plausible_day(given["promised"], "promised")
+    kept: dict[str, Any] = {
+        n: clean_text(given.get(n, ""), n.replace("_", " "), most) for n, most in TEXT_LIMITS.items()
+    }
+    kept["number"] = clean_text(given["number"], "number", 30, required=True)
+    kept["unit_model"] = (
+        get_or_create_unit_model(given["unit_model"]).id if str(given["unit_model"] or "").strip() else None
+    )
+    kept["promised"] = validated_year(given["promised"], "promised")
     return kept
 
 
@@ -80,31 +91,31 @@ def _search_text(given: dict[str, Any]) -> str:
 
 
 def _record(found: Any) -> JobRecord:
-    return read(JobRecord, found, unit_model=found.unit_model.name if found.unit_model_id else "")
+    return from_row(JobRecord, found, unit_model=found.unit_model.name if found.unit_model_id else "")
 
 
 def job(job_id: int) -> JobRecord:
     """Return one job."""
-    return _record(row(Job, job_id, "job"))
+    return _record(get_row(Job, job_id, "job"))
 
 
-def jobs(*, find: str = "", status: str | None = None, after: str | None = None, limit: int = 50) -> Page:
+def jobs(*, find: str = "", status: str | None = None, after: str | None = None, limit: int = 50) -> ResultPage:
     """Return jobs, newest first; *status* may also be "not closed"."""
     query = Job.select()
     if find.strip():
-        query = query.where(matching(Job.search, find))
+        query = query.where(contains_words(Job.search, find))
     if status == "not closed":
         query = query.where(Job.status != "closed")
     elif status:
-        query = query.where(Job.status == one_of(status, "status", STATUSES))
-    return page_of(query, Job.id, after, limit, _record, falling=True)
+        query = query.where(Job.status == validated_choice(status, "status", STATUSES))
+    return paginate(query, Job.id, after, limit, _record, descending=True)
 
 
-def wait_for(job_id: int, what: str, version: int | None = None) -> JobRecord:
+def mark_waiting(job_id: int, what: str, version: int | None = None) -> JobRecord:
     """Note that an open job waits for something, such as a part in the post."""
-    with writing():
-        open_job(job_id)
-        return _change_status(job_id, version, "waiting", waiting_for=clean(what, "reason", 300, needed=True))
+    with transaction():
+        get_open_job(job_id)
+        return _change_status(job_id, version, "waiting", waiting_for=clean_text(what, "reason", 300, required=True))
 
 
 def reopen_job(job_id: int, version: int | None = None) -> JobRecord:
@@ -114,29 +125,29 @@ def reopen_job(job_id: int, version: int | None = None) -> JobRecord:
 
 def close_job(job_id: int, found: str = "", version: int | None = None) -> JobRecord:
     """Close a job and note what it was. Refused while a piece is out to it."""
-    with ledger.writing_lines():  # a piece may be going out to it at this moment
+    with ledger.ledger_transaction():  # a piece may be going out to it at this moment
         out = Loan.select().where(Loan.job == job_id, Loan.ended.is_null()).count()
         if out:
             raise Conflict(f"{out} lent to this job: bring back or leave fitted first.", reason="pieces_out")
         closed = _change_status(
-            job_id, version, "closed", closed=clock.now(), waiting_for="", found=clean(found, "finding", 2000)
+            job_id, version, "closed", closed=clock.now(), waiting_for="", found=clean_text(found, "finding", 2000)
         )
         Person.update(job_in_hand_id=None).where(Person.job_in_hand_id == job_id).execute()
         return closed
 
 
 def _change_status(job_id: int, version: int | None, status: str, **more: Any) -> JobRecord:
-    with writing():
-        found = row(Job, job_id, "job")
+    with transaction():
+        found = get_row(Job, job_id, "job")
         texts = {n: getattr(found, n) for n in ("number", "unit_serial", "customer", "symptom", "found")}
         search = _search_text({**texts, **more, "unit_model": found.unit_model_id})
-        edit(found, "job", version, status=status, **more, search=search)
+        update_versioned(found, "job", version, status=status, **more, search=search)
         return job(job_id)
 
 
-def open_job(job_id: int) -> Job:
+def get_open_job(job_id: int) -> Job:
     """Return the row of a job that may still use parts; raise Conflict for a closed one."""
-    found = row(Job, job_id, "job")
+    found = get_row(Job, job_id, "job")
     if found.status == "closed":
         raise Conflict(
             f"Job {found.number} is closed: take another job in hand, or reopen this one.",
@@ -150,29 +161,29 @@ def open_job(job_id: int) -> Job:
 
 def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
     """Say how many of a part a job wants in all, those already taken included."""
-    with ledger.writing_lines():  # a pull that is under way counts towards it, or is counted here
-        open_job(job_id)
-        row(Part, part_id, "part")
-        wanted = whole_quantity(quantity)
+    with ledger.ledger_transaction():  # a pull that is under way counts towards it, or is counted here
+        get_open_job(job_id)
+        get_row(Part, part_id, "part")
+        wanted = validated_quantity(quantity)
         need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
-        now = {"quantity": wanted, "taken": met(job_id, part_id), "dropped": False}
+        now = {"quantity": wanted, "taken": quantity_met(job_id, part_id), "dropped": False}
         Need.update(**now).where(Need.id == need.id).execute()
     return next(one for one in needs(job_id) if one.part.id == part_id)
 
 
 def drop_need(need_id: int) -> None:
     """Note that the job does not want it after all."""
-    with writing():
-        Need.update(dropped=True).where(Need.id == row(Need, need_id, "need").id).execute()
+    with transaction():
+        Need.update(dropped=True).where(Need.id == get_row(Need, need_id, "need").id).execute()
 
 
 def needs(job_id: int) -> list[NeedRecord]:
     """Return what a job wants, with what is on the shelf of each."""
     rows = list(Need.select(Need, Part).join(Part).where(Need.job == job_id).order_by(Need.id))
-    shelf = stocks([one.part_id for one in rows])
+    shelf = stock_by_part([one.part_id for one in rows])
     return [
-        read(
-            NeedRecord, one, part=read(PartRecord, one.part),
+        from_row(
+            NeedRecord, one, part=from_row(PartRecord, one.part),
             on_shelf=shelf[one.part_id].on_shelf if one.part_id in shelf else 0,
         )
         for one in rows
@@ -181,22 +192,22 @@ def needs(job_id: int) -> list[NeedRecord]:
 
 def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRecord:
     """Name something that might be wrong in a job; naming it twice changes nothing."""
-    with writing():
-        open_job(job_id)
+    with transaction():
+        get_open_job(job_id)
         if part_id is not None:
-            row(Part, part_id, "part")
-        kept = clean(name, "suspect", 120, needed=True)
+            get_row(Part, part_id, "part")
+        kept = clean_text(name, "suspect", 120, required=True)
         found, _ = Suspect.get_or_create(job=job_id, name=kept, defaults={"part": part_id, "at": clock.now()})
-    return read(SuspectRecord, found)
+    return from_row(SuspectRecord, found)
 
 
 def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
     """Note that a suspect turned out bad or good (empty: not known)."""
-    with writing():
-        found = row(Suspect, suspect_id, "suspect")
-        found.verdict = one_of(verdict, "verdict", ("", "bad", "good"))
+    with transaction():
+        found = get_row(Suspect, suspect_id, "suspect")
+        found.verdict = validated_choice(verdict, "verdict", ("", "bad", "good"))
         found.save()
-    return read(SuspectRecord, found)
+    return from_row(SuspectRecord, found)
 
 
 def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
@@ -204,18 +215,18 @@ def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
 
     Raises Invalid for what is no chance from 0 to 0.99, Conflict for a closed job.
     """
-    with writing():
-        found = row(Suspect, suspect_id, "suspect")
-        open_job(found.job_id)
+    with transaction():
+        found = get_row(Suspect, suspect_id, "suspect")
+        get_open_job(found.job_id)
         number = isinstance(mask, int | float) and not isinstance(mask, bool)
-        if mask is not None and not (number and 0.0 <= mask <= MOST_MASK):
-            sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MOST_MASK}."
+        if mask is not None and not (number and 0.0 <= mask <= MAX_MASK):
+            sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MAX_MASK}."
             raise Invalid(sentence, errors={"mask": [sentence]})
         found.mask = None if mask is None else float(mask)
         found.save()
-    return read(SuspectRecord, found)
+    return from_row(SuspectRecord, found)
 
 
 def suspects(job_id: int) -> list[SuspectRecord]:
     """Return what might be wrong in a job, in the order named."""
-    return [read(SuspectRecord, one) for one in having(Suspect, job=job_id)]
+    return [from_row(SuspectRecord, one) for one in filter_by(Suspect, job=job_id)]

@@ -15,15 +15,15 @@ from peewee import fn
 
 from inventory.store.tables import Job
 
-_LITTLE = frozenset((
+_STOP_WORDS = frozenset((
     "a", "an", "the", "is", "are", "it", "its", "this", "that", "of", "and", "or", "to", "with", "in", "at", "by",
     "for", "from", "very", "some", "when", "then",
 ))  # fmt: skip
-_NUMBERS = {
+_NUMBER_WORDS = {
     "one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6", "seven": "7", "eight": "8",
     "nine": "9", "ten": "10",
 }  # fmt: skip
-MOST_KNOWN, MOST_NEAR = 40, 4
+MAX_KNOWN, MAX_SIMILAR = 40, 4
 
 
 @dataclass(frozen=True)
@@ -35,15 +35,15 @@ class KnownSymptom:
 
 
 @lru_cache(maxsize=4096)
-def folded(text: str) -> str:
+def normalize_words(text: str) -> str:
     """Return a name as it is compared: without case, punctuation and extra space."""
     return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
 
 
-def meant(symptom: str) -> frozenset[str]:
+def significant_words(symptom: str) -> frozenset[str]:
     """Return the words that tell one symptom from another."""
-    words = folded(symptom).split()
-    return frozenset(_stem(_NUMBERS.get(one, one)) for one in words if one not in _LITTLE)
+    words = normalize_words(symptom).split()
+    return frozenset(_stem(_NUMBER_WORDS.get(one, one)) for one in words if one not in _STOP_WORDS)
 
 
 def _stem(word: str) -> str:
@@ -61,18 +61,18 @@ def known_symptoms(unit_model_id: int | None = None) -> list[KnownSymptom]:
     best: dict[frozenset[str], str] = {}
     rows: list[tuple[str, int]] = list(query.order_by(number.desc(), Job.symptom).tuples())  # type: ignore[arg-type]
     for words, jobs in rows:
-        times[meant(words)] += jobs
-        best.setdefault(meant(words), words)
-    return [KnownSymptom(best[key], count) for key, count in times.most_common(MOST_KNOWN)]
+        times[significant_words(words)] += jobs
+        best.setdefault(significant_words(words), words)
+    return [KnownSymptom(best[key], count) for key, count in times.most_common(MAX_KNOWN)]
 
 
-def near_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]:
+def similar_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]:
     """Return other symptoms of the same model that share words with this one, the nearest first."""
     if unit_model_id is None:
         return []
-    mine = meant(symptom)
-    others = [(one, meant(one.words)) for one in known_symptoms(unit_model_id)]
+    mine = significant_words(symptom)
+    others = [(one, significant_words(one.words)) for one in known_symptoms(unit_model_id)]
     if any(words == mine and one.jobs > 1 for one, words in others):
         return []  # it is one that the shop knows
     shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]
-    return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MOST_NEAR]
+    return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MAX_SIMILAR]

@@ -9,31 +9,31 @@ from typing import Any
 
 from inventory.domain.catalogue.bins import add_blank_bins
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_text import amount
-from inventory.domain.common.records import BinRecord, JobRecord, LotRecord, PartRecord, PieceRecord, read
-from inventory.domain.common.validation import row
+from inventory.domain.common.quantity_text import quantity_text
+from inventory.domain.common.records import BinRecord, JobRecord, LotRecord, PartRecord, PieceRecord, from_row
+from inventory.domain.common.validation import get_row
 from inventory.domain.jobs.jobs import job, jobs
 from inventory.domain.proof.pieces import piece
-from inventory.domain.proof.proof_records import PieceSeen
+from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.proofs import proofs
 from inventory.store.tables import Bin, Lot, Part, Piece, Supplier
 from labels.content.label_content import (
-    LabelFace,
-    PartWords,
-    bin_face,
-    blank_face,
-    job_face,
-    lot_face,
-    piece_face,
-    shelf_end_face,
-    shelf_face,
+    LabelContent,
+    PartContent,
+    bin_label,
+    blank_label,
+    job_label,
+    lot_label,
+    piece_label,
+    shelf_end_label,
+    shelf_label,
 )
-from labels.content.part_content import part_words
+from labels.content.part_content import build_part_content
 
-KINDS = ("bin", "lot", "piece", "job", "shelf")
-MOST = 1000  # labels in one go; more is a slip of the finger
-ORIGINS = {"delivery": "Delivered", "donor": "From a donor unit", "left over": "Left over", "found": "Found"}
-_AS_SAID = {
+LABEL_KINDS = ("bin", "lot", "piece", "job", "shelf")
+MAX_LABELS = 1000  # labels in one go; more is a slip of the finger
+ORIGIN_TEXTS = {"delivery": "Delivered", "donor": "From a donor unit", "left over": "Left over", "found": "Found"}
+_LABEL_ATTRIBUTE_NAMES = {
     "pitch_mm": "pitch", "size_mm": "size", "thick_mm": "thickness", "length_mm": "length", "latch": "lock",
     "contact_side": "contacts",
 }  # fmt: skip
@@ -41,105 +41,113 @@ _AS_SAID = {
 
 
 @dataclass(frozen=True)
-class Labelled:
+class ThingLabel:
     """A thing that is to get a label: what it is, what people call it, and the face of its label."""
 
     what: str
     id: int
     words: str
-    face: LabelFace
+    face: LabelContent
 
 
-def labelled(things: Sequence[tuple[str, int]], address: str) -> list[Labelled]:
+def labels_for(things: Sequence[tuple[str, int]], address: str) -> list[ThingLabel]:
     """Return the labels of some things (pairs such as ("bin", 3)), whose symbols start with *address*.
 
     Raises NotFound for a thing there is not, Invalid for more than MOST or for what gets no label.
     """
-    if len(things) > MOST:
-        raise Invalid(f"{len(things)} labels are too many at a time: print at most {MOST}.", reason="too_many")
-    return [_of_kind(what)(key, address) for what, key in things]
+    if len(things) > MAX_LABELS:
+        raise Invalid(f"{len(things)} labels are too many at a time: print at most {MAX_LABELS}.", reason="too_many")
+    return [_label_maker(what)(key, address) for what, key in things]
 
 
-def face_of(what: str, key: int, address: str) -> LabelFace:
+def label_face(what: str, key: int, address: str) -> LabelContent:
     """Return the face of one thing's label."""
-    return labelled([(what, key)], address)[0].face
+    return labels_for([(what, key)], address)[0].face
 
 
-def blank_labels(number: int) -> list[tuple[str, int]]:
+def create_blank_labels(number: int) -> list[tuple[str, int]]:
     """Make *number* (1 to 500) bin labels that are put to use later; return them as things to be labelled."""
     return [("bin", one.id) for one in add_blank_bins(number)]
 
 
-def blank_between(first: int, last: int) -> list[tuple[str, int]]:
+def blank_labels_between(first: int, last: int) -> list[tuple[str, int]]:
     """Return the labels not put to use yet that were made from *first* to *last*, as things to be labelled."""
     rows = Bin.select(Bin.id).where(Bin.id.between(first, last), Bin.name.is_null(), ~Bin.retired).order_by(Bin.id)
-    return [("bin", one.id) for one in rows.limit(MOST)]
+    return [("bin", one.id) for one in rows.limit(MAX_LABELS)]
 
 
-def _of_kind(what: str) -> Any:
-    kinds = {"bin": _bin, "lot": _lot, "piece": _piece, "job": _job, "shelf": _shelf_end}
+def _label_maker(what: str) -> Any:
+    kinds = {
+        "bin": _bin_label,
+        "lot": _lot_label,
+        "piece": _piece_label,
+        "job": _job_label,
+        "shelf": _shelf_end_label,
+    }
     if what not in kinds:
-        raise Invalid(f"A {what[:20]} gets no label: choose a {', '.join(KINDS[:-1])} or {KINDS[-1]}.")
+        raise Invalid(f"A {what[:20]} gets no label: choose a {', '.join(LABEL_KINDS[:-1])} or {LABEL_KINDS[-1]}.")
     return kinds[what]
 
 
-def _words(part: PartRecord) -> PartWords:
-    said = {_AS_SAID.get(name, name): value for name, value in part.attributes.items()}
-    return part_words(part.name, part.kind, said, part.hazards)
+def _part_words(part: PartRecord) -> PartContent:
+    said = {_LABEL_ATTRIBUTE_NAMES.get(name, name): value for name, value in part.attributes.items()}
+    return build_part_content(part.name, part.kind, said, part.hazards)
 
 
-def _part(part_id: int) -> PartRecord:
-    return read(PartRecord, Part.get_by_id(part_id))
+def _part_record(part_id: int) -> PartRecord:
+    return from_row(PartRecord, Part.get_by_id(part_id))
 
 
-def _bin(key: int, address: str) -> Labelled:
-    found = read(BinRecord, row(Bin, key, "bin"))
+def _bin_label(key: int, address: str) -> ThingLabel:
+    found = from_row(BinRecord, get_row(Bin, key, "bin"))
     if found.name is None:
-        return Labelled("bin", key, "blank bin label", blank_face(found.code, address))
-    part = None if found.part_id is None else _words(_part(found.part_id))
-    return Labelled("bin", key, f"Bin {found.name}", bin_face(found.code, address, found.name, part, note=found.note))
+        return ThingLabel("bin", key, "blank bin label", blank_label(found.code, address))
+    part = None if found.part_id is None else _part_words(_part_record(found.part_id))
+    return ThingLabel(
+        "bin", key, f"Bin {found.name}", bin_label(found.code, address, found.name, part, note=found.note)
+    )
 
 
-def _shelf_end(key: int, address: str) -> Labelled:
+def _shelf_end_label(key: int, address: str) -> ThingLabel:
     """Label the end of a shelf, or the front of a drawer, by the bin that stands there."""
-    found = read(BinRecord, row(Bin, key, "bin"))
+    found = from_row(BinRecord, get_row(Bin, key, "bin"))
     if found.name is None:
-        return _bin(key, address)
+        return _bin_label(key, address)
     if found.part_id is None:
-        face = shelf_face(found.code, address, found.name, note=found.note)
-        return Labelled("shelf", key, f"Shelf end {found.name}", face)
-    part = _part(found.part_id)
-    face = shelf_end_face(found.code, address, _words(part), number=part.number, place=f"Bin {found.name}")
-    return Labelled("shelf", key, f"Shelf end of {part.name}", face)
+        face = shelf_label(found.code, address, found.name, note=found.note)
+        return ThingLabel("shelf", key, f"Shelf end {found.name}", face)
+    part = _part_record(found.part_id)
+    face = shelf_end_label(found.code, address, _part_words(part), number=part.number, place=f"Bin {found.name}")
+    return ThingLabel("shelf", key, f"Shelf end of {part.name}", face)
 
 
-def _lot(key: int, address: str) -> Labelled:
-    found = read(LotRecord, row(Lot, key, "lot"))
-    part = _part(found.part_id)
-    face = lot_face(
-        found.code, address, _words(part), received=found.received.date(), origin=_origin(found),
-        quantity=amount(found.quantity, part), supplier_lot=found.maker_lot, date_code=found.date_code,
+def _lot_label(key: int, address: str) -> ThingLabel:
+    found = from_row(LotRecord, get_row(Lot, key, "lot"))
+    part = _part_record(found.part_id)
+    face = lot_label(
+        found.code, address, _part_words(part), received=found.received.date(), origin=_origin_text(found),
+        quantity=quantity_text(found.quantity, part), supplier_lot=found.maker_lot, date_code=found.date_code,
         best_before=found.best_before,
     )  # fmt: skip
-    return Labelled("lot", key, f"Lot of {part.name}", face)
+    return ThingLabel("lot", key, f"Lot of {part.name}", face)
 
 
-def _origin(found: LotRecord) -> str:
+def _origin_text(found: LotRecord) -> str:
     seller = None if found.supplier_id is None else Supplier.get_or_none(Supplier.id == found.supplier_id)
-    return str(seller.name) if seller else ORIGINS[found.origin]
+    return str(seller.name) if seller else ORIGIN_TEXTS[found.origin]
 
 
-def _piece(key: int, address: str) -> Labelled:
+def _piece_label(key: int, address: str) -> ThingLabel:
     seen = piece(key)
     said, on = _last_proof(seen)
-    face = piece_face(
-        seen.piece.code, address, _words(seen.part), serial=seen.piece.serial, standing=seen.standing.word,
+    face = piece_label(
+        seen.piece.code, address, _part_words(seen.part), serial=seen.piece.serial, standing=seen.standing.word,
         proved_by=said, proved_on=on, proved_until=seen.standing.valid_until,
     )  # fmt: skip
-    return Labelled("piece", key, f"Piece {seen.piece.shown_as}, {seen.part.name}", face)
+    return ThingLabel("piece", key, f"Piece {seen.piece.shown_as}, {seen.part.name}", face)
 
 
-def _last_proof(seen: PieceSeen) -> tuple[str, date | None]:
+def _last_proof(seen: PieceStatus) -> tuple[str, date | None]:
     """Return what a proved piece was last proved by, and when; nothing of a piece that is not proved."""
     if seen.standing.word != "proved":
         return "", None
@@ -150,22 +158,22 @@ def _last_proof(seen: PieceSeen) -> tuple[str, date | None]:
     return last.procedure or f"ran in job {last.job_number}", last.at.date()
 
 
-def _job(key: int, address: str) -> Labelled:
+def _job_label(key: int, address: str) -> ThingLabel:
     seen = job(key)
-    face = job_face(
+    face = job_label(
         seen.code, address, f"Job {seen.number}", seen.unit_model, fault=seen.symptom, received=seen.opened.date(),
         promised=seen.promised,
     )  # fmt: skip
-    return Labelled("job", key, f"Job {seen.number}", face)
+    return ThingLabel("job", key, f"Job {seen.number}", face)
 
 
 # ---- what there is to choose from ------------------------------------------------------------------------
 
-RECENT = 40
+MAX_RECENT = 40
 
 
 @dataclass(frozen=True)
-class ToChoose:
+class LabelChoices:
     """Things that often want a label: bins in use, the newest lots, spares, open jobs."""
 
     bins: tuple[BinRecord, ...]
@@ -175,16 +183,16 @@ class ToChoose:
     jobs: tuple[JobRecord, ...]
 
 
-def to_choose() -> ToChoose:
+def label_choices() -> LabelChoices:
     """Gather what a label is often printed for."""
     named = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
     parts = Part.select(Part.id, Part.name).where(Part.id << Bin.select(Bin.part).where(~Bin.retired))
-    newest = Lot.select(Lot, Part).join(Part).order_by(Lot.id.desc()).limit(RECENT)
+    newest = Lot.select(Lot, Part).join(Part).order_by(Lot.id.desc()).limit(MAX_RECENT)
     kept = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
-    return ToChoose(
-        tuple(read(BinRecord, one) for one in named),
+    return LabelChoices(
+        tuple(from_row(BinRecord, one) for one in named),
         {one.id: one.name for one in parts},
-        tuple((read(LotRecord, one), read(PartRecord, one.part)) for one in newest),
-        tuple((read(PieceRecord, one), read(PartRecord, one.part)) for one in kept.limit(RECENT)),
-        tuple(jobs(status="not closed", limit=RECENT).items),
+        tuple((from_row(LotRecord, one), from_row(PartRecord, one.part)) for one in newest),
+        tuple((from_row(PieceRecord, one), from_row(PartRecord, one.part)) for one in kept.limit(MAX_RECENT)),
+        tuple(jobs(status="not closed", limit=MAX_RECENT).items),
     )

@@ -11,21 +11,21 @@ from peewee import JOIN
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import Page, read
-from inventory.domain.common.validation import clean, row
-from inventory.domain.labelling.label_sizes import chosen, to_choose_from
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import ResultPage, from_row
+from inventory.domain.common.validation import clean_text, get_row
+from inventory.domain.labelling.label_sizes import resolve_size, size_choices
 from inventory.domain.labelling.print_queue import queues
-from inventory.store.connection import writing
+from inventory.store.connection import transaction
 from inventory.store.tables import Person, PrintOffset
-from labels.errors import BadMedia
+from labels.errors import InvalidMedia
 from labels.layout.media import check_offset
 
-LONGEST_PRINTER = 128
+MAX_PRINTER_NAME = 128
 
 
 @dataclass(frozen=True)
-class OffsetRecord:
+class PrintOffsetRecord:
     """Print is moved so many mm ``right`` and ``down`` (negative: left, up).
 
     ``size`` is empty for whatever goes into the printer, ``printer`` for whatever prints on the size.
@@ -41,10 +41,10 @@ class OffsetRecord:
 
 
 @dataclass(frozen=True)
-class AtOffsets:
+class PrintOffsetsScreen:
     """The kept offsets, and what another may be kept of: ``sizes`` (key and name) and ``queues``."""
 
-    offsets: Sequence[OffsetRecord]
+    offsets: Sequence[PrintOffsetRecord]
     sizes: Sequence[tuple[str, str]]
     queues: Sequence[str]
 
@@ -53,50 +53,52 @@ class AtOffsets:
         return dict(self.sizes).get(size, size)
 
 
-def keep_offset(size: str, right: float, down: float, *, printer: str = "", by: int | None = None) -> OffsetRecord:
+def save_offset(
+    size: str, right: float, down: float, *, printer: str = "", by: int | None = None
+) -> PrintOffsetRecord:
     """Keep an offset of a size, of a printer (*size* empty), or of a size in a printer; it replaces the one before.
 
     Raises Invalid beyond 10 mm either way.
     """
-    with writing():
-        given = {"size": _size(size), "printer": clean(printer, "printer", LONGEST_PRINTER)}
+    with transaction():
+        given = {"size": _resolve_size_key(size), "printer": clean_text(printer, "printer", MAX_PRINTER_NAME)}
         if not any(given.values()):
             raise Invalid("Say which size or which printer is off: choose one.", errors={"size": ["choose one"]})
-        right, down = _moved(right, down)
+        right, down = _validated_offset(right, down)
         more = {"right": right, "down": down, "person": by, "at": clock.now()}
         PrintOffset.insert(**given, **more).on_conflict(
             conflict_target=[PrintOffset.size, PrintOffset.printer],
             update={getattr(PrintOffset, name): value for name, value in more.items()},
         ).execute()
-        return offset(PrintOffset.get(*_is(given)).id)
+        return offset(PrintOffset.get(*_same_target(given)).id)
 
 
-def forget_offset(offset_id: int) -> None:
+def delete_offset(offset_id: int) -> None:
     """Forget an offset: print is not moved for it any more."""
-    with writing():
-        row(PrintOffset, offset_id, "print offset")
+    with transaction():
+        get_row(PrintOffset, offset_id, "print offset")
         PrintOffset.delete().where(PrintOffset.id == offset_id).execute()
 
 
-def offset(offset_id: int) -> OffsetRecord:
+def offset(offset_id: int) -> PrintOffsetRecord:
     """Return one kept offset."""
-    row(PrintOffset, offset_id, "print offset")
-    return _record(_joined().where(PrintOffset.id == offset_id).get())
+    get_row(PrintOffset, offset_id, "print offset")
+    return _record(_with_person().where(PrintOffset.id == offset_id).get())
 
 
-def offsets(*, size: str = "", printer: str = "", after: str | None = None, limit: int = 50) -> Page:
+def offsets(*, size: str = "", printer: str = "", after: str | None = None, limit: int = 50) -> ResultPage:
     """Return the kept offsets in the order in which they were first kept; those of a size or a printer if named."""
-    query = _joined()
+    query = _with_person()
     if size.strip():
-        query = query.where(PrintOffset.size == _size(size))
+        query = query.where(PrintOffset.size == _resolve_size_key(size))
     if printer.strip():
         query = query.where(PrintOffset.printer == printer.strip())
-    return page_of(query, PrintOffset.id, after, limit, _record)
+    return paginate(query, PrintOffset.id, after, limit, _record)
 
 
-def at_offsets(setting: str) -> AtOffsets:
+def print_offsets_screen(setting: str) -> PrintOffsetsScreen:
     """Return what is kept, beside the sizes to choose from and the CUPS queues of *setting*."""
-    return AtOffsets(offsets(limit=200).items, tuple(to_choose_from()), queues(setting))
+    return PrintOffsetsScreen(offsets(limit=200).items, tuple(size_choices()), queues(setting))
 
 
 def offset_for(size: str, printer: str = "") -> tuple[float, float]:
@@ -110,7 +112,7 @@ def offset_for(size: str, printer: str = "") -> tuple[float, float]:
     return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
 
 
-def moved(offset: tuple[float, float]) -> str:
+def offset_text(offset: tuple[float, float]) -> str:
     """Say how far print is moved: "1.5 mm right, 0.5 mm up"; empty when it is not."""
     (right, down), said = offset, []
     if right:
@@ -120,27 +122,27 @@ def moved(offset: tuple[float, float]) -> str:
     return ", ".join(said)
 
 
-def _size(key: str) -> str:
-    return chosen(key).key if key.strip() else ""
+def _resolve_size_key(key: str) -> str:
+    return resolve_size(key).key if key.strip() else ""
 
 
-def _is(given: dict[str, str]) -> tuple[Any, Any]:
+def _same_target(given: dict[str, str]) -> tuple[Any, Any]:
     return PrintOffset.size == given["size"], PrintOffset.printer == given["printer"]
 
 
-def _moved(right: Any, down: Any) -> tuple[float, float]:
+def _validated_offset(right: Any, down: Any) -> tuple[float, float]:
     if any(isinstance(one, bool) or not isinstance(one, int | float) for one in (right, down)):
         raise Invalid("An offset is millimetres, such as 1.5 or -0.5: measure it with a ruler.")
     try:
         check_offset((right, down))
-    except BadMedia as bad:
+    except InvalidMedia as bad:
         raise Invalid(str(bad), reason="label", errors={"right": [str(bad)]}) from None
     return round(float(right), 2), round(float(down), 2)
 
 
-def _joined() -> Any:
+def _with_person() -> Any:
     return PrintOffset.select(PrintOffset, Person).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(found: Any) -> OffsetRecord:
-    return read(OffsetRecord, found, person=found.person.shown_as if found.person_id else "")
+def _record(found: Any) -> PrintOffsetRecord:
+    return from_row(PrintOffsetRecord, found, person=found.person.shown_as if found.person_id else "")

@@ -10,16 +10,16 @@ from dataclasses import dataclass
 
 from inventory.domain.common.errors import Conflict, Invalid
 
-EVERY = "all"
-SECONDS_TO_TAKE = 20  # lp only hands over; a spooler that takes longer does not answer
-SECONDS_TO_LIST = 3
-SECONDS_TO_KNOW = 30  # for which a list of queues is taken as read
+ALL_QUEUES = "all"
+SUBMIT_TIMEOUT = 20  # lp only hands over; a spooler that takes longer does not answer
+LIST_TIMEOUT = 3
+LIST_CACHE_SECONDS = 30  # for which a list of queues is taken as read
 
-_lists: dict[tuple[str, str], tuple[float, tuple[str, ...] | None]] = {}
+_queue_cache: dict[tuple[str, str], tuple[float, tuple[str, ...] | None]] = {}
 
 
 @dataclass(frozen=True)
-class Printed:
+class PrintRequest:
     """A file that a queue has taken. ``request`` is what CUPS calls it; empty when it did not say."""
 
     printer: str
@@ -31,13 +31,13 @@ def queues(setting: str) -> tuple[str, ...]:
 
     None where the setting is empty or the computer has no `lp`. Where `lpstat` cannot be asked, those named.
     """
-    named = tuple(dict.fromkeys(one.strip() for one in setting.split(",") if _is_name(one.strip())))
+    named = tuple(dict.fromkeys(one.strip() for one in setting.split(",") if _is_queue_name(one.strip())))
     if not named or shutil.which("lp") is None:
         return ()
-    found = _known_to_cups()
+    found = _cups_queues()
     if found is None:
-        return tuple(one for one in named if one != EVERY)
-    return found if EVERY in named else tuple(one for one in named if one in found)
+        return tuple(one for one in named if one != ALL_QUEUES)
+    return found if ALL_QUEUES in named else tuple(one for one in named if one in found)
 
 
 def check_queue(printer: str, setting: str) -> None:
@@ -47,17 +47,19 @@ def check_queue(printer: str, setting: str) -> None:
         raise Invalid(sentence, errors={"printer": [sentence]})
 
 
-def print_on(printer: str, document: bytes, *, title: str, page_mm: tuple[float, float]) -> Printed:
+def submit_print(printer: str, document: bytes, *, title: str, page_mm: tuple[float, float]) -> PrintRequest:
     """Hand a PDF to a queue (checked by check_queue), at its true size on paper of that many mm.
 
     Raises Conflict, which says why, when `lp` does not take it.
     """
-    said = _run(["lp", "-d", printer, "-t", title, *_options(page_mm), "-"], document, SECONDS_TO_TAKE, printer)
+    said = _run_or_refuse(
+        ["lp", "-d", printer, "-t", title, *_lp_options(page_mm), "-"], document, SUBMIT_TIMEOUT, printer
+    )
     words = said.partition(b"(")[0].split()  # "request id is bench-12 (1 file(s))"
-    return Printed(printer, words[-1].decode(errors="replace")[:200] if words else "")
+    return PrintRequest(printer, words[-1].decode(errors="replace")[:200] if words else "")
 
 
-def _options(page_mm: tuple[float, float]) -> list[str]:
+def _lp_options(page_mm: tuple[float, float]) -> list[str]:
     """Say the paper, and that nothing may be scaled or turned over (CUPS, command-line printing and options)."""
     named = {(210.0, 297.0): "A4", (215.9, 279.4): "Letter"}.get(page_mm)
     paper = named or f"Custom.{page_mm[0]:g}x{page_mm[1]:g}mm"
@@ -65,10 +67,10 @@ def _options(page_mm: tuple[float, float]) -> list[str]:
     return [part for one in chosen for part in ("-o", one)]
 
 
-def _run(command: list[str], document: bytes, seconds: float, printer: str) -> bytes:
+def _run_or_refuse(command: list[str], document: bytes, seconds: float, printer: str) -> bytes:
     """Run a program and return what it says; raise Conflict, in a sentence, when it fails."""
     try:
-        done = _program(command, document, seconds)
+        done = _run_program(command, document, seconds)
     except subprocess.TimeoutExpired:
         raise _not_printed(f"{printer} did not answer within {seconds:g} seconds") from None
     except OSError as error:
@@ -79,31 +81,31 @@ def _run(command: list[str], document: bytes, seconds: float, printer: str) -> b
     return done.stdout
 
 
-def _program(command: list[str], document: bytes, seconds: float) -> subprocess.CompletedProcess[bytes]:
+def _run_program(command: list[str], document: bytes, seconds: float) -> subprocess.CompletedProcess[bytes]:
     """Run a program without a shell, in plain English, so that what it says can be read here."""
     plain = {**os.environ, "LC_ALL": "C"}
     return subprocess.run(command, input=document, capture_output=True, timeout=seconds, check=False, env=plain)
 
 
-def _known_to_cups() -> tuple[str, ...] | None:
+def _cups_queues() -> tuple[str, ...] | None:
     """Ask CUPS for its queues, at most every SECONDS_TO_KNOW; None when it cannot be asked."""
     lpstat = shutil.which("lpstat") or ""
     where = (lpstat, os.environ.get("CUPS_SERVER", ""))
-    if where not in _lists or time.monotonic() - _lists[where][0] > SECONDS_TO_KNOW:
-        _lists[where] = (time.monotonic(), _listed(lpstat) if lpstat else None)
-    return _lists[where][1]
+    if where not in _queue_cache or time.monotonic() - _queue_cache[where][0] > LIST_CACHE_SECONDS:
+        _queue_cache[where] = (time.monotonic(), _list_queues(lpstat) if lpstat else None)
+    return _queue_cache[where][1]
 
 
-def _listed(lpstat: str) -> tuple[str, ...] | None:
+def _list_queues(lpstat: str) -> tuple[str, ...] | None:
     try:
-        done = _program([lpstat, "-e"], b"", SECONDS_TO_LIST)
+        done = _run_program([lpstat, "-e"], b"", LIST_TIMEOUT)
     except (OSError, subprocess.TimeoutExpired):
         return None
     names = done.stdout.decode(errors="replace").split()
-    return None if done.returncode else tuple(one for one in names if _is_name(one))
+    return None if done.returncode else tuple(one for one in names if _is_queue_name(one))
 
 
-def _is_name(text: str) -> bool:
+def _is_queue_name(text: str) -> bool:
     """Tell whether a text can name a queue (CUPS: no space, no / and no #) and is no option of a program."""
     return 0 < len(text) <= 127 and text.isprintable() and text[0] != "-" and not set(text) & set(" /#")
 

@@ -6,19 +6,19 @@ from collections.abc import Iterable
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from inventory.domain.catalogue.lot_costs import money_of
+from inventory.domain.catalogue.lot_costs import cost_ledgers
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.validation import plausible_day, row
+from inventory.domain.common.validation import get_row, validated_year
 from inventory.domain.money.money_records import JobCost
 from inventory.domain.quality.trace import job_records
-from inventory.domain.stocktake.level_usage import costs_by_job
-from inventory.store.connection import run
+from inventory.domain.stocktake.level_usage import level_costs_by_job
+from inventory.store.connection import execute
 from inventory.store.fields import to_micros
 from inventory.store.job_use import of_jobs
 from inventory.store.tables import Job
 
-YEAR = 365
+DEFAULT_DAYS = 365
 _CLOSED = "SELECT id FROM jobs WHERE status = 'closed' AND closed >= ? AND closed < ?"
 
 
@@ -29,31 +29,31 @@ def job_costs(since: date | None = None, until: date | None = None, zone: str = 
     they are the wrong way round, or of a year that cannot be right.
     """
     until = clock.now().astimezone(ZoneInfo(zone)).date() if until is None else until
-    plausible_day(until, "last day")
-    since = until - timedelta(days=YEAR) if since is None else since
-    plausible_day(since, "first day")
+    validated_year(until, "last day")
+    since = until - timedelta(days=DEFAULT_DAYS) if since is None else since
+    validated_year(since, "first day")
     if until < since:
         sentence = f"{until} is before {since}: swap the two days."
         raise Invalid(sentence, errors={"until": [sentence]})
-    begin, end = _start(since, zone), _start(until + timedelta(days=1), zone)
-    jobs = [int(key) for (key,) in run(_CLOSED, begin, end).fetchall()]
-    return costs_of(jobs)
+    begin, end = _start_of_day(since, zone), _start_of_day(until + timedelta(days=1), zone)
+    jobs = [int(key) for (key,) in execute(_CLOSED, begin, end).fetchall()]
+    return costs_of_jobs(jobs)
 
 
-def _start(day: date, zone: str) -> int:
+def _start_of_day(day: date, zone: str) -> int:
     return to_micros(datetime.combine(day, time(), ZoneInfo(zone)).astimezone(UTC))
 
 
-def cost_of(job_id: int) -> JobCost:
+def cost_of_job(job_id: int) -> JobCost:
     """Return what the parts of one job cost."""
-    return costs_of([row(Job, job_id, "job").id])[0]
+    return costs_of_jobs([get_row(Job, job_id, "job").id])[0]
 
 
-def costs_of(job_ids: Iterable[int]) -> list[JobCost]:
+def costs_of_jobs(job_ids: Iterable[int]) -> list[JobCost]:
     """Return what some jobs cost, newest first."""
     lots = of_jobs(job_ids)
-    money = money_of({lot for some in lots.values() for lot in some})
-    shared = costs_by_job()
+    money = cost_ledgers({lot for some in lots.values() for lot in some})
+    shared = level_costs_by_job()
     found = []
     for job in job_records(lots):
         known = [money[lot].money(job.id) for lot in lots[job.id] if lot in money]

@@ -64,7 +64,7 @@ class Fate:
 
 
 @dataclass(frozen=True)
-class InVain:
+class WastedPurchase:
     """A lot of which its job used less than was bought for it, or that was bought on a guess.
 
     ``cost_minor`` is that of what was not used for its purpose; ``idle_minor`` of it, what nobody has any use of

@@ -17,7 +17,7 @@ class NoticeLine:
 
 
 @dataclass(frozen=True)
-class DraftLine:
+class NoticeDraftLine:
     """A line to begin with: where it would come from, in words, and the day on which it would be here."""
 
     words: str
@@ -32,7 +32,7 @@ class NoticeDraft:
 
     job: JobRecord
     found: str
-    lines: tuple[DraftLine, ...]
+    lines: tuple[NoticeDraftLine, ...]
     work_minor: int
     minutes: int
     ready: date

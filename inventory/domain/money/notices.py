@@ -12,21 +12,28 @@ from datetime import date, timedelta
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, bad_field
-from inventory.domain.common.validation import clean, edit, one_of, plausible_day, row, whole_money
+from inventory.domain.common.errors import Conflict, invalid_field
+from inventory.domain.common.validation import (
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_choice,
+    validated_money,
+    validated_year,
+)
 from inventory.domain.jobs import jobs
 from inventory.domain.money.notice_records import NoticeLine, NoticeRecord
-from inventory.store.connection import writing
-from inventory.store.queries import having
+from inventory.store.connection import transaction
+from inventory.store.queries import filter_by
 from inventory.store.tables import Job, Need, Notice, Person
 from shared.quantities import format_money
 
 ANSWERS = ("agreed", "declined")
-WAITS = "the customer's answer"
-MOST_LINES, MOST_MINOR, MOST_READY = 30, 1_000_000_000, timedelta(days=730)
+WAITING_FOR_ANSWER = "the customer's answer"
+MAX_LINES, MAX_PRICE_MINOR, MAX_READY_AHEAD = 30, 1_000_000_000, timedelta(days=730)
 
 
-def give(
+def record_notice(
     job_id: int, *, found: str, lines: Sequence[NoticeLine] = (), work_minor: int = 0, ready: date | None = None,
     unsafe: bool = False, wait: bool = True, bench: str = "", currency: str = "EUR", by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
@@ -35,45 +42,47 @@ def give(
     Prices are what the customer pays, in minor units of *currency*. *unsafe*: the unit is not to be used as it is.
     *wait*: the job then waits for the answer. Raises Invalid naming what is off, Conflict for a closed job.
     """
-    with writing():
-        job = jobs.job(jobs.open_job(job_id).id)
-        said = clean(found, "found", 2000, needed=True)
-        kept = _checked_lines(lines)
-        whole_money(work_minor, "work_minor", MOST_MINOR)
-        day = _checked_ready(ready)
+    with transaction():
+        job = jobs.job(jobs.get_open_job(job_id).id)
+        said = clean_text(found, "found", 2000, required=True)
+        kept = _validated_lines(lines)
+        validated_money(work_minor, "work_minor", MAX_PRICE_MINOR)
+        day = _validated_ready(ready)
         total = work_minor + sum(one.price_minor or 0 for one in kept)
-        text = _worded(job, said, kept, work_minor, day, unsafe, bench, currency)
+        text = _notice_text(job, said, kept, work_minor, day, unsafe, bench, currency)
         made = Notice.create(
             job=job_id, at=clock.now(), person=by, found=said, lines=[asdict(one) for one in kept],
             work_minor=work_minor, total_minor=total, ready=day, unsafe=unsafe, text=text,
         )  # fmt: skip
         if wait:
-            jobs.wait_for(job_id, WAITS)
+            jobs.mark_waiting(job_id, WAITING_FOR_ANSWER)
         return _record(made)
 
 
-def _checked_lines(lines: Sequence[NoticeLine]) -> list[NoticeLine]:
-    if len(lines) > MOST_LINES:
-        raise bad_field("lines", f"Those are {len(lines)} lines: put some together, at most {MOST_LINES}.")
+def _validated_lines(lines: Sequence[NoticeLine]) -> list[NoticeLine]:
+    if len(lines) > MAX_LINES:
+        raise invalid_field("lines", f"Those are {len(lines)} lines: put some together, at most {MAX_LINES}.")
     kept = []
     for one in lines:
         if one.price_minor is not None:
-            whole_money(one.price_minor, "lines", MOST_MINOR)
-        kept.append(NoticeLine(clean(one.words, "lines", 200, needed=True), one.price_minor))
+            validated_money(one.price_minor, "lines", MAX_PRICE_MINOR)
+        kept.append(NoticeLine(clean_text(one.words, "lines", 200, required=True), one.price_minor))
     return kept
 
 
-def _checked_ready(ready: date | None) -> date | None:
-    plausible_day(ready, "ready")
-    if ready is not None and not clock.today() <= ready <= clock.today() + MOST_READY:
-        raise bad_field("ready", f"{ready} cannot be when it is ready: choose a day from today on, within two years.")
+def _validated_ready(ready: date | None) -> date | None:
+    validated_year(ready, "ready")
+    if ready is not None and not clock.today() <= ready <= clock.today() + MAX_READY_AHEAD:
+        raise invalid_field(
+            "ready", f"{ready} cannot be when it is ready: choose a day from today on, within two years."
+        )
     return ready
 
 
 # ---- in words --------------------------------------------------------------------------------------------
 
 
-def _worded(
+def _notice_text(
     job: Any, found: str, lines: Sequence[NoticeLine], work_minor: int, ready: date | None, unsafe: bool, bench: str,
     currency: str,
 ) -> str:  # fmt: skip
@@ -81,7 +90,7 @@ def _worded(
     parts = [f"Your repair {job.number}{f': {unit}' if unit else ''}", f"What we found\n{found}"]
     if unsafe:
         parts.append("Please do not use it as it is: it is not safe. It must not be plugged in until it is mended.")
-    parts.append(_costs(lines, work_minor, currency))
+    parts.append(_cost_text(lines, work_minor, currency))
     if ready is not None:
         parts.append(f"If you agree now, it will most likely be ready on {ready.day} {ready:%B %Y}.")
     parts.append("Please tell us: shall we go ahead, or do you want it back as it is?")
@@ -89,7 +98,7 @@ def _worded(
     return "\n\n".join(one for one in parts if one) + "\n"
 
 
-def _costs(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
+def _cost_text(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
     """Say what it costs, line by line; a price that is not known yet is said so, and the sum is then a least."""
     rows = [(one.words, one.price_minor) for one in lines] + ([("Work", work_minor)] if work_minor else [])
     if not rows:
@@ -103,7 +112,7 @@ def _costs(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
 # ---- the answer ------------------------------------------------------------------------------------------
 
 
-def take_answer(
+def record_answer(
     notice_id: int, answer: str, *, remark: str = "", drop_needs: bool = True, version: int | None = None,
     by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
@@ -112,23 +121,23 @@ def take_answer(
     Declined and *drop_needs*: what the job has not got yet, it does not want any more, so that nothing is ordered or
     kept for it. Noted again, an answer is corrected. Raises Conflict when a newer notice stands.
     """
-    one_of(answer, "answer", ANSWERS)
-    with writing():
-        found = row(Notice, notice_id, "notice")
+    validated_choice(answer, "answer", ANSWERS)
+    with transaction():
+        found = get_row(Notice, notice_id, "notice")
         if not _is_newest(found):
             raise Conflict("A newer notice of this job went out: note the answer to that one.", reason="not_newest")
-        said = clean(remark, "remark", 300)
-        edit(found, "notice", version, answer=answer, answered=clock.now(), answered_by=by, remark=said)
-        _go_on(found.job_id, answer == "declined" and drop_needs)
+        said = clean_text(remark, "remark", 300)
+        update_versioned(found, "notice", version, answer=answer, answered=clock.now(), answered_by=by, remark=said)
+        _resume_job(found.job_id, answer == "declined" and drop_needs)
         return notice(notice_id)
 
 
-def _go_on(job_id: int, drop_needs: bool) -> None:
-    job = row(Job, job_id, "job")
-    if job.status == "waiting" and job.waiting_for == WAITS:
+def _resume_job(job_id: int, drop_needs: bool) -> None:
+    job = get_row(Job, job_id, "job")
+    if job.status == "waiting" and job.waiting_for == WAITING_FOR_ANSWER:
         jobs.reopen_job(job_id)
     if drop_needs:
-        for one in having(Need, job=job_id):
+        for one in filter_by(Need, job=job_id):
             if one.quantity > one.taken and not one.dropped:
                 jobs.drop_need(one.id)
 
@@ -138,13 +147,13 @@ def _go_on(job_id: int, drop_needs: bool) -> None:
 
 def notice(notice_id: int) -> NoticeRecord:
     """Return one notice."""
-    return _record(row(Notice, notice_id, "notice"))
+    return _record(get_row(Notice, notice_id, "notice"))
 
 
 def notices(job_id: int) -> list[NoticeRecord]:
     """Return what the customer of a job was told, the newest first."""
-    row(Job, job_id, "job")
-    return [_record(one) for one in reversed(having(Notice, job=job_id))]
+    get_row(Job, job_id, "job")
+    return [_record(one) for one in reversed(filter_by(Notice, job=job_id))]
 
 
 def _is_newest(found: Any) -> bool:
@@ -153,12 +162,26 @@ def _is_newest(found: Any) -> bool:
 
 def _record(found: Any) -> NoticeRecord:
     return NoticeRecord(
-        found.id, found.job_id, row(Job, found.job_id, "job").number, found.at, _named(found.person_id), found.found,
-        tuple(NoticeLine(**one) for one in found.lines), found.work_minor, found.total_minor, found.ready,
-        bool(found.unsafe), found.text, found.answer, found.answered, _named(found.answered_by_id), found.remark,
-        _is_newest(found), found.version,
-    )  # fmt: skip
+        found.id,
+        found.job_id,
+        get_row(Job, found.job_id, "job").number,
+        found.at,
+        _person_name(found.person_id),
+        found.found,
+        tuple(NoticeLine(**one) for one in found.lines),
+        found.work_minor,
+        found.total_minor,
+        found.ready,
+        bool(found.unsafe),
+        found.text,
+        found.answer,
+        found.answered,
+        _person_name(found.answered_by_id),
+        found.remark,
+        _is_newest(found),
+        found.version,
+    )
 
 
-def _named(person_id: int | None) -> str:
-    return "" if person_id is None else str(row(Person, person_id, "person").shown_as)
+def _person_name(person_id: int | None) -> str:
+    return "" if person_id is None else str(get_row(Person, person_id, "person").shown_as)

@@ -13,36 +13,36 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from inventory.domain.catalogue.lot_costs import LINES, LotLine, costs, holder, split
+from inventory.domain.catalogue.lot_costs import LOT_LINES_SQL, LotCostLine, cost_holder, lot_receipts, split_cost
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.records import PartRecord, read
-from inventory.domain.common.validation import plausible_day
+from inventory.domain.common.records import PartRecord, from_row
+from inventory.domain.common.validation import validated_year
 from inventory.domain.money.money_records import MonthValue, PartValue, StockValue, ValueShare
-from inventory.reckoning.stock.lot_cost import SHELF, LotMoney
-from inventory.store.connection import run
+from inventory.reckoning.stock.lot_cost import SHELF, LotCostLedger
+from inventory.store.connection import execute
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.tables import Bin, Part
 
-MONTHS = 24
+DEFAULT_MONTHS = 24
 
 
 @dataclass
-class _Books:
+class _RunningStock:
     """The stock as the lines so far leave it."""
 
-    lots: dict[int, LotMoney | None] = field(default_factory=dict)  # None: cost not known
+    lots: dict[int, LotCostLedger | None] = field(default_factory=dict)  # None: cost not known
     units: dict[int, int] = field(default_factory=lambda: defaultdict(int))  # by lot
     places: dict[tuple[int, int], int] = field(default_factory=lambda: defaultdict(int))  # by lot and bin
     value: int = 0
 
-    def write(self, line: LotLine, known: dict[int, tuple[int, int | None]]) -> None:
+    def write(self, line: LotCostLine, known: dict[int, tuple[int, int | None]]) -> None:
         """Take one line into the books."""
         if line.lot_id not in self.lots:
             number, cost = known[line.lot_id]
-            self.lots[line.lot_id] = None if cost is None or number < 1 else LotMoney(number, cost)
+            self.lots[line.lot_id] = None if cost is None or number < 1 else LotCostLedger(number, cost)
         self.places[line.lot_id, line.bin_id] += line.quantity
-        giver, money = holder(line), self.lots[line.lot_id]
+        giver, money = cost_holder(line), self.lots[line.lot_id]
         if giver is not None:
             self.units[line.lot_id] += line.quantity
             if money is not None:
@@ -54,10 +54,10 @@ class _Books:
         return len(left), sum(self.lots[key] is None for key in left)
 
 
-def _pages(moments: Sequence[int]) -> Iterator[_Books]:
+def _stock_at_moments(moments: Sequence[int]) -> Iterator[_RunningStock]:
     """Yield the books as of just before each of *moments* (microseconds, rising); the same object each time."""
-    lines = map(LotLine._make, run(f"{LINES} WHERE m.at < ? ORDER BY m.id", moments[-1]).fetchall())
-    books, known, waiting = _Books(), costs(), next(lines, None)
+    lines = map(LotCostLine._make, execute(f"{LOT_LINES_SQL} WHERE m.at < ? ORDER BY m.id", moments[-1]).fetchall())
+    books, known, waiting = _RunningStock(), lot_receipts(), next(lines, None)
     for moment in moments:
         while waiting is not None and waiting.at < moment:
             books.write(waiting, known)
@@ -68,55 +68,66 @@ def _pages(moments: Sequence[int]) -> Iterator[_Books]:
 # ---- on a day --------------------------------------------------------------------------------------------
 
 
-def value_on(day: date | None = None, zone: str = "UTC") -> StockValue:
+def stock_value_on(day: date | None = None, zone: str = "UTC") -> StockValue:
     """Return what the stock was worth at the end of a *day* of the time zone *zone* (None: now).
 
     Raises Invalid for a day to come, or one of a year that cannot be right.
     """
     today = clock.now().astimezone(ZoneInfo(zone)).date()
     asked = today if day is None else day
-    plausible_day(asked, "day")
+    validated_year(asked, "day")
     if asked > today:
         sentence = f"{asked} is still to come: choose today or a day before."
         raise Invalid(sentence, errors={"on": [sentence]})
-    until = min(_end(asked, zone), clock.now() + timedelta(microseconds=1))
-    books = next(_pages([to_micros(until)]))
+    until = min(_end_of_day(asked, zone), clock.now() + timedelta(microseconds=1))
+    books = next(_stock_at_moments([to_micros(until)]))
     lots, unknown = books.there()
-    by_part = _by_part(books)
+    by_part = _value_by_part(books)
     return StockValue(
-        asked, until, books.value, lots, unknown, tuple(by_part), tuple(_by_bin(books)), tuple(_by_kind(by_part))
+        asked,
+        until,
+        books.value,
+        lots,
+        unknown,
+        tuple(by_part),
+        tuple(_value_by_bin(books)),
+        tuple(_value_by_kind(by_part)),
     )
 
 
-def _end(day: date, zone: str) -> datetime:
+def _end_of_day(day: date, zone: str) -> datetime:
     return datetime.combine(day + timedelta(days=1), time(), ZoneInfo(zone)).astimezone(UTC)
 
 
-def _by_part(books: _Books) -> list[PartValue]:
-    of_lot = {int(lot): int(part) for lot, part in run("SELECT id, part_id FROM lots").fetchall()}
+def _value_by_part(books: _RunningStock) -> list[PartValue]:
+    of_lot = {int(lot): int(part) for lot, part in execute("SELECT id, part_id FROM lots").fetchall()}
     lots: dict[int, list[int]] = defaultdict(list)
     for key, units in books.units.items():
         if units > 0:
             lots[of_lot[key]].append(key)
-    rows = {one.id: read(PartRecord, one) for one in Part.select()}
+    rows = {one.id: from_row(PartRecord, one) for one in Part.select()}
     found = [_part_value(rows[part], keys, books) for part, keys in lots.items()]
     return sorted(found, key=lambda one: (-one.value_minor, one.part.number))
 
 
-def _part_value(part: PartRecord, lots: Sequence[int], books: _Books) -> PartValue:
+def _part_value(part: PartRecord, lots: Sequence[int], books: _RunningStock) -> PartValue:
     unknown = [key for key in lots if books.lots[key] is None]
     return PartValue(
-        part, sum(books.units[key] for key in lots), sum(_worth(books, key) for key in lots), len(lots), len(unknown),
+        part,
+        sum(books.units[key] for key in lots),
+        sum(_shelf_value(books, key) for key in lots),
+        len(lots),
+        len(unknown),
         sum(books.units[key] for key in unknown),
-    )  # fmt: skip
+    )
 
 
-def _worth(books: _Books, lot_id: int) -> int:
+def _shelf_value(books: _RunningStock, lot_id: int) -> int:
     money = books.lots[lot_id]
     return 0 if money is None else money.money(SHELF)
 
 
-def _by_bin(books: _Books) -> list[ValueShare]:
+def _value_by_bin(books: _RunningStock) -> list[ValueShare]:
     """Share each lot's worth out over its bins, so that it adds up, and add up the bins of one sort."""
     worth: dict[int, int] = defaultdict(int)
     bins_of: dict[int, list[int]] = defaultdict(list)
@@ -124,14 +135,14 @@ def _by_bin(books: _Books) -> list[ValueShare]:
         if units > 0:
             bins_of[lot].append(bin_)
     for lot, places in bins_of.items():
-        value, held = _worth(books, lot), [books.places[lot, one] for one in places]
-        for bin_, share in zip(places, split(value, held) if len(held) > 1 else [value], strict=True):
+        value, held = _shelf_value(books, lot), [books.places[lot, one] for one in places]
+        for bin_, share in zip(places, split_cost(value, held) if len(held) > 1 else [value], strict=True):
             worth[bin_] += share or 0
-    sorts = {one.id: _sort_of(one) for one in Bin.select()}
-    return _added_up((sorts[key], value) for key, value in worth.items())
+    sorts = {one.id: _bin_category(one) for one in Bin.select()}
+    return _sum_by_word((sorts[key], value) for key, value in worth.items())
 
 
-def _sort_of(found: Any) -> str:
+def _bin_category(found: Any) -> str:
     if found.retired:
         return "retired bins"
     if found.mixed:
@@ -139,11 +150,11 @@ def _sort_of(found: Any) -> str:
     return "bins of one part" if found.part_id is not None else "bins of nobody yet"
 
 
-def _by_kind(found: Iterable[PartValue]) -> list[ValueShare]:
-    return _added_up((one.part.kind, one.value_minor) for one in found)
+def _value_by_kind(found: Iterable[PartValue]) -> list[ValueShare]:
+    return _sum_by_word((one.part.kind, one.value_minor) for one in found)
 
 
-def _added_up(pairs: Iterable[tuple[str, int]]) -> list[ValueShare]:
+def _sum_by_word(pairs: Iterable[tuple[str, int]]) -> list[ValueShare]:
     total: dict[str, int] = defaultdict(int)
     number: dict[str, int] = defaultdict(int)
     for word, value in pairs:
@@ -155,23 +166,23 @@ def _added_up(pairs: Iterable[tuple[str, int]]) -> list[ValueShare]:
 # ---- over months -----------------------------------------------------------------------------------------
 
 
-def value_over_months(months: int = MONTHS, zone: str = "UTC") -> list[MonthValue]:
+def stock_value_by_month(months: int = DEFAULT_MONTHS, zone: str = "UTC") -> list[MonthValue]:
     """Return what the stock was worth at the end of each of the last *months* that had any, and by now."""
-    first = run("SELECT MIN(at) FROM movements").fetchone()[0]
+    first = execute("SELECT MIN(at) FROM movements").fetchone()[0]
     if first is None:
         return []
     today = clock.now().astimezone(ZoneInfo(zone)).date()
     began = from_micros(int(first)).astimezone(ZoneInfo(zone)).date()
-    days = [*_month_ends(max(began, _months_back(today, months)), today), today]
-    ends = [to_micros(min(_end(one, zone), clock.now() + timedelta(microseconds=1))) for one in days]
+    days = [*_month_ends(max(began, _month_start_before(today, months)), today), today]
+    ends = [to_micros(min(_end_of_day(one, zone), clock.now() + timedelta(microseconds=1))) for one in days]
     found = []
-    for day, books in zip(days, _pages(ends), strict=True):
+    for day, books in zip(days, _stock_at_moments(ends), strict=True):
         lots, unknown = books.there()
         found.append(MonthValue(day, books.value, lots, unknown))
     return found
 
 
-def _months_back(day: date, months: int) -> date:
+def _month_start_before(day: date, months: int) -> date:
     number = day.year * 12 + day.month - 1 - months
     return date(number // 12, number % 12 + 1, 1)
 

@@ -14,23 +14,23 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.catalogue.lot_costs import holder, lines_of, money_of, split
+from inventory.domain.catalogue.lot_costs import cost_holder, cost_ledgers, lot_cost_lines, split_cost
 from inventory.domain.common import clock
-from inventory.domain.common.quantity_text import amount
-from inventory.domain.common.records import JobRecord, LotRecord, PartRecord, read
-from inventory.domain.money.money_records import Fate, InVain
-from inventory.domain.proof.standings import see
+from inventory.domain.common.quantity_text import quantity_text
+from inventory.domain.common.records import JobRecord, LotRecord, PartRecord, from_row
+from inventory.domain.money.money_records import Fate, WastedPurchase
+from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.quality.trace import job_records
-from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotMoney
-from inventory.store.connection import run
+from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotCostLedger
+from inventory.store.connection import execute
 from inventory.store.fields import to_micros
 from inventory.store.job_use import IS_USE, LINES, standing_lines
 from inventory.store.tables import Lot, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
-DAY = 86_400_000_000  # microseconds
-IDLE = ("still lying there", "scrapped", "missing at a count")
-MOST_NAMED = 6
+DAY_MICROS = 86_400_000_000  # microseconds
+IDLE_FATES = ("still lying there", "scrapped", "missing at a count")
+MAX_NAMES = 6
 
 _FOR_A_JOB = """
 SELECT l.id, n.job_id FROM lots l JOIN order_lines n ON n.id = l.order_line_id JOIN jobs j ON j.id = n.job_id
@@ -51,60 +51,62 @@ WHERE l.origin = 'delivery' AND n.job_id IS NULL AND p.kept <> 'by level' AND p.
 
 
 @dataclass(frozen=True)
-class InVainReport:
+class WastedPurchaseReport:
     """What was bought in vain, the dearest first, and sums of what is known: minor units, by what became of it."""
 
-    items: tuple[InVain, ...]
+    items: tuple[WastedPurchase, ...]
     cost_minor: int
     idle_minor: int
     without_cost: int
     by_fate: tuple[tuple[str, int], ...]
 
 
-def bought_in_vain() -> InVainReport:
+def wasted_purchases() -> WastedPurchaseReport:
     """Return all that was bought in vain by now."""
-    found = sorted(_found(), key=lambda one: (-(one.cost_minor or 0), -one.lot.id))
+    found = sorted(_find_wasted(), key=lambda one: (-(one.cost_minor or 0), -one.lot.id))
     sums: dict[str, int] = defaultdict(int)
     for one in found:
         for fate in one.fates:
             sums[fate.word] += fate.cost_minor or 0
-    return InVainReport(
+    return WastedPurchaseReport(
         tuple(found), sum(one.cost_minor or 0 for one in found), sum(one.idle_minor or 0 for one in found),
         sum(one.cost_minor is None for one in found), tuple(sorted(sums.items(), key=lambda pair: -pair[1])),
     )  # fmt: skip
 
 
-def _found() -> Iterator[InVain]:
-    for_job = {int(lot): int(job) for lot, job in run(_FOR_A_JOB).fetchall()}
-    guessed = run(_ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * DAY, GUESS_DAYS * DAY).fetchall()
+def _find_wasted() -> Iterator[WastedPurchase]:
+    for_job = {int(lot): int(job) for lot, job in execute(_FOR_A_JOB).fetchall()}
+    guessed = execute(
+        _ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * DAY_MICROS, GUESS_DAYS * DAY_MICROS
+    ).fetchall()
     ids = [*for_job, *(int(lot) for lot, _ in guessed)]
-    held, money, rows = _units(ids), money_of(ids), _lots(ids)
+    held, money, rows = _units_by_holder(ids), cost_ledgers(ids), _lots_by_id(ids)
     records = {one.id: one for one in job_records({*for_job.values(), *(h for some in held.values() for h in some)})}
     for lot_id in ids:
         job = records.get(for_job.get(lot_id, 0))
-        one = _judged(rows[lot_id], job, held[lot_id], money.get(lot_id), records)
+        one = _wasted_purchase(rows[lot_id], job, held[lot_id], money.get(lot_id), records)
         if one is not None:
             yield one
 
 
-def _lots(ids: Sequence[int]) -> dict[int, Any]:
+def _lots_by_id(ids: Sequence[int]) -> dict[int, Any]:
     return {one.id: one for one in Lot.select(Lot, Part).join(Part).where(Lot.id << list(ids))}
 
 
-def _units(ids: Iterable[int]) -> dict[int, dict[int, int]]:
+def _units_by_holder(ids: Iterable[int]) -> dict[int, dict[int, int]]:
     """Return by lot who holds how many units, whether its cost is known or not."""
     held: dict[int, dict[int, int]] = {key: defaultdict(int) for key in ids}
-    for line in lines_of(held):
-        giver = holder(line)
+    for line in lot_cost_lines(held):
+        giver = cost_holder(line)
         if giver is not None:
             held[line.lot_id][SHELF] += line.quantity
             held[line.lot_id][giver] -= line.quantity
     return {key: {who: units for who, units in some.items() if units > 0} for key, some in held.items()}
 
 
-def _judged(
-    lot: Any, job: JobRecord | None, held: dict[int, int], money: LotMoney | None, jobs: dict[int, JobRecord]
-) -> InVain | None:
+def _wasted_purchase(
+    lot: Any, job: JobRecord | None, held: dict[int, int], money: LotCostLedger | None, jobs: dict[int, JobRecord]
+) -> WastedPurchase | None:
     """Return what of a lot was in vain; None when nothing was."""
     mine = 0 if job is None else job.id
     others = {
@@ -116,32 +118,32 @@ def _judged(
     supplier = Supplier.get_or_none(Supplier.id == lot.supplier_id)
     costs = [one.cost_minor for one in fates]
     known = None not in costs
-    part = read(PartRecord, lot.part)
-    return InVain(
-        read(LotRecord, lot), part, job, _why(lot, job, sum(others.values()), held.get(mine, 0)),
+    part = from_row(PartRecord, lot.part)
+    return WastedPurchase(
+        from_row(LotRecord, lot), part, job, _describe_reason(lot, job, sum(others.values()), held.get(mine, 0)),
         supplier.name if supplier else "", sum(others.values()), sum(c or 0 for c in costs) if known else None,
-        sum(one.cost_minor or 0 for one in fates if one.word in IDLE) if known else None, tuple(fates),
+        sum(one.cost_minor or 0 for one in fates if one.word in IDLE_FATES) if known else None, tuple(fates),
     )  # fmt: skip
 
 
-def _why(lot: Any, job: JobRecord | None, number: int, used: int) -> str:
+def _describe_reason(lot: Any, job: JobRecord | None, number: int, used: int) -> str:
     if job is None:
         return f"Bought for no job; no job had used the part before, and none has used this in {GUESS_DAYS} days."
-    has = f"which used {amount(used, lot.part)}" if used > 0 else "which used none of it"
-    return f"Bought for job {job.number}, {has}: {amount(number, lot.part)} not needed there."
+    has = f"which used {quantity_text(used, lot.part)}" if used > 0 else "which used none of it"
+    return f"Bought for job {job.number}, {has}: {quantity_text(number, lot.part)} not needed there."
 
 
 # ---- what became of it -----------------------------------------------------------------------------------
 
 
 def _fates(
-    lot: Any, who: int, units: int, money: LotMoney | None, jobs: dict[int, JobRecord]
+    lot: Any, who: int, units: int, money: LotCostLedger | None, jobs: dict[int, JobRecord]
 ) -> Iterator[Fate]:  # fmt: skip
     worth = None if money is None else money.money(who)
     if who == SHELF:
-        yield from _split(_on_shelf(lot, units), worth)
+        yield from _split_cost(_shelf_fates(lot, units), worth)
     elif who == SCRAPPED:
-        yield from _split(_scrapped(lot.id, units), worth)
+        yield from _split_cost(_scrap_fates(lot.id, units), worth)
     elif who == MISSING:
         yield Fate("missing at a count", units, worth)
     elif who == BENCH:
@@ -150,52 +152,52 @@ def _fates(
         yield Fate("used by another job", units, worth, f"job {jobs[who].number}")
 
 
-def _split(found: Sequence[tuple[str, int, str]], worth: int | None) -> Iterator[Fate]:
-    costs = split(worth, [units for _, units, _ in found])
+def _split_cost(found: Sequence[tuple[str, int, str]], worth: int | None) -> Iterator[Fate]:
+    costs = split_cost(worth, [units for _, units, _ in found])
     for (word, units, told), cost in zip(found, costs, strict=True):
         yield Fate(word, units, cost, told)
 
 
-def _on_shelf(lot: Any, units: int) -> list[tuple[str, int, str]]:
+def _shelf_fates(lot: Any, units: int) -> list[tuple[str, int, str]]:
     spares = (
         Piece.select(Piece.id).where(Piece.lot == lot.id, Piece.spare, Piece.bin.is_null(False)).order_by(Piece.id)
     )
-    seen = see([one.id for one in spares])
+    seen = piece_statuses([one.id for one in spares])
     proved = [one for one in seen if one.standing.word == "proved"]
     others = [one for one in seen if one.standing.word != "proved"]
     found = [
-        ("became a proved spare", len(proved), _names(one.piece.shown_as for one in proved)),
-        ("kept as a spare, not proved now", len(others), _names(one.piece.shown_as for one in others)),
-        ("still lying there", units - len(seen), _names(_bins(lot.id)) if units > len(seen) else ""),
+        ("became a proved spare", len(proved), _join_names(one.piece.shown_as for one in proved)),
+        ("kept as a spare, not proved now", len(others), _join_names(one.piece.shown_as for one in others)),
+        ("still lying there", units - len(seen), _join_names(_bin_names(lot.id)) if units > len(seen) else ""),
     ]
     return [one for one in found if one[1] > 0]
 
 
-_PLACES = """
+_BINS_SQL = """
 SELECT COALESCE(b.name, b.code) FROM balances s JOIN bins b ON b.id = s.bin_id WHERE s.lot_id = ? AND s.quantity > 0
 UNION SELECT COALESCE(b.name, b.code) FROM pieces p JOIN bins b ON b.id = p.bin_id WHERE p.lot_id = ? AND NOT p.spare
 ORDER BY 1
 """
 
 
-def _bins(lot_id: int) -> list[str]:
-    return [f"bin {name}" for (name,) in run(_PLACES, lot_id, lot_id).fetchall()]
+def _bin_names(lot_id: int) -> list[str]:
+    return [f"bin {name}" for (name,) in execute(_BINS_SQL, lot_id, lot_id).fetchall()]
 
 
-def _scrapped(lot_id: int, units: int) -> list[tuple[str, int, str]]:
+def _scrap_fates(lot_id: int, units: int) -> list[tuple[str, int, str]]:
     lines = standing_lines(lot_id, "scrap")
     entries = {one.entry for one in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
     back = [one for one in lines if one.entry in entries]
     thrown = [one for one in lines if one not in back]
     went_back = min(units, -sum(one.quantity for one in back))
     found = [
-        ("sent back", went_back, _names(one.reason for one in back)),
-        ("scrapped", units - went_back, _names(one.reason for one in thrown)),
+        ("sent back", went_back, _join_names(one.reason for one in back)),
+        ("scrapped", units - went_back, _join_names(one.reason for one in thrown)),
     ]
     return [one for one in found if one[1] > 0]
 
 
-def _names(found: Iterable[str]) -> str:
+def _join_names(found: Iterable[str]) -> str:
     names = list(dict.fromkeys(found))
-    more = len(names) - MOST_NAMED
-    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    more = len(names) - MAX_NAMES
+    return ", ".join(names[:MAX_NAMES]) + (f" and {more} more" if more > 0 else "")

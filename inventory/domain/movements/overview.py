@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.domain.catalogue import bins, history, lot_costs, lots, parts
-from inventory.domain.catalogue.picking import sources
+from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.records import (
     BinRecord,
@@ -18,17 +18,17 @@ from inventory.domain.common.records import (
     NeedRecord,
     PartRecord,
     PieceRecord,
-    Stock,
+    StockTotals,
     SubstituteRecord,
     SuspectRecord,
     UnitModelRecord,
-    read,
+    from_row,
 )
 from inventory.domain.jobs import jobs
 from inventory.store import job_use
 from inventory.store.tables import Supplier
 
-RECENT = 12
+MAX_RECENT = 12
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ class PartInBin:
 
 
 @dataclass(frozen=True)
-class BinLook:
+class BinOverview:
     """A bin as the person in front of it wants to see it."""
 
     bin: BinRecord
@@ -61,11 +61,11 @@ class BinLook:
 
 
 @dataclass(frozen=True)
-class PartLook:
+class PartOverview:
     """A part with its stock, places, lots, what it fits and what may stand in for it."""
 
     part: PartRecord
-    stock: Stock
+    stock: StockTotals
     holdings: tuple[Holding, ...]
     pieces: tuple[PieceRecord, ...]
     bins: tuple[BinRecord, ...]
@@ -76,7 +76,7 @@ class PartLook:
 
 
 @dataclass(frozen=True)
-class LotUse:
+class JobQuantity:
     """How many of a lot a job has."""
 
     job: JobRecord
@@ -84,7 +84,7 @@ class LotUse:
 
 
 @dataclass(frozen=True)
-class LotLook:
+class LotOverview:
     """A lot: where it came from, what is left and where, and which jobs got pieces of it."""
 
     lot: LotRecord
@@ -93,13 +93,13 @@ class LotLook:
     left: int
     holdings: tuple[Holding, ...]
     pieces: tuple[PieceRecord, ...]
-    jobs: tuple[LotUse, ...]
+    jobs: tuple[JobQuantity, ...]
     holds: tuple[HoldRecord, ...]
     recent: tuple[MovementRecord, ...]
 
 
 @dataclass(frozen=True)
-class JobUse:
+class LotUsedByJob:
     """What a job took of a lot and did not put back. ``cost_minor`` is what it bears of the lot's cost, if known."""
 
     part: PartRecord
@@ -109,11 +109,11 @@ class JobUse:
 
 
 @dataclass(frozen=True)
-class JobLook:
+class JobOverview:
     """A job with what it used, needs and suspects."""
 
     job: JobRecord
-    used: tuple[JobUse, ...]
+    used: tuple[LotUsedByJob, ...]
     pieces: tuple[PieceRecord, ...]
     needs: tuple[NeedRecord, ...]
     suspects: tuple[SuspectRecord, ...]
@@ -127,13 +127,13 @@ class JobLook:
         return sum(cost or 0 for cost in (*(one.cost_minor for one in self.used), *self.piece_costs))
 
 
-def look_at_bin(bin_id: int) -> BinLook:
+def bin_overview(bin_id: int) -> BinOverview:
     """Gather what is in a bin, what comes next, what to mind, and which jobs were here lately."""
-    found = bins.bin_(bin_id)
-    inside = bins.parts_in(bin_id) | ({found.part_id} if found.part_id else set())
-    recent = history.movements(bin_id=bin_id, limit=RECENT).items
+    found = bins.get_bin(bin_id)
+    inside = bins.part_ids_in_bin(bin_id) | ({found.part_id} if found.part_id else set())
+    recent = history.movements(bin_id=bin_id, limit=MAX_RECENT).items
     job_ids = list(dict.fromkeys(one.job_id for one in recent if one.job_id))
-    return BinLook(
+    return BinOverview(
         found, tuple(_part_in_bin(part, bin_id) for part in sorted(inside)), tuple(recent),
         tuple(jobs.job(one) for one in job_ids[:5]),
     )  # fmt: skip
@@ -141,81 +141,91 @@ def look_at_bin(bin_id: int) -> BinLook:
 
 def _part_in_bin(part_id: int, bin_id: int) -> PartInBin:
     held = bins.holdings(bin_id=bin_id, part_id=part_id)
-    takeable = sources(part_id, bin_id)
+    takeable = pick_sources(part_id, bin_id)
     return PartInBin(
         part=parts.part(part_id),
         quantity=sum(one.quantity for one in takeable),
         on_hold=sum(one.quantity for one in held if one.lot.on_hold),
         holdings=tuple(held),
-        pieces=tuple(bins.pieces_in(bin_id=bin_id, part_id=part_id)),
-        next_lot=read(LotRecord, takeable[0].lot) if takeable else None,
+        pieces=tuple(bins.stocked_pieces(bin_id=bin_id, part_id=part_id)),
+        next_lot=from_row(LotRecord, takeable[0].lot) if takeable else None,
         next_past_date=bool(takeable and takeable[0].past_date),
         lessons=tuple(parts.lessons(part_id=part_id)[:3]),
     )
 
 
-def look_at_part(part_id: int) -> PartLook:
+def part_overview(part_id: int) -> PartOverview:
     """Gather everything about a part."""
     found = parts.part(part_id)
-    return PartLook(
-        found, stock_of(part_id), tuple(bins.holdings(part_id=part_id)), tuple(bins.pieces_in(part_id=part_id)),
-        tuple(bins.bins(part_id=part_id).items), tuple(parts.fits_of(part_id)), tuple(parts.substitutes_of(part_id)),
-        tuple(parts.lessons(part_id=part_id)), tuple(history.movements(part_id=part_id, limit=RECENT).items),
-    )  # fmt: skip
+    return PartOverview(
+        found,
+        stock_of(part_id),
+        tuple(bins.holdings(part_id=part_id)),
+        tuple(bins.stocked_pieces(part_id=part_id)),
+        tuple(bins.bins(part_id=part_id).items),
+        tuple(parts.unit_models_of_part(part_id)),
+        tuple(parts.substitutes_of(part_id)),
+        tuple(parts.lessons(part_id=part_id)),
+        tuple(history.movements(part_id=part_id, limit=MAX_RECENT).items),
+    )
 
 
-def look_at_lot(lot_id: int) -> LotLook:
+def lot_overview(lot_id: int) -> LotOverview:
     """Gather where a lot came from and where it went."""
     found = lots.lot(lot_id)
-    held, single = bins.holdings(lot_id=lot_id), bins.pieces_in(lot_id=lot_id)
+    held, single = bins.holdings(lot_id=lot_id), bins.stocked_pieces(lot_id=lot_id)
     supplier = Supplier.get_or_none(Supplier.id == found.supplier_id)
-    return LotLook(
+    return LotOverview(
         found, parts.part(found.part_id), supplier.name if supplier else "",
         sum(one.quantity for one in held) + len(single), tuple(held), tuple(single), tuple(jobs_of_lot(lot_id)),
-        tuple(lots.holds(lot_id)), tuple(history.movements(lot_id=lot_id, limit=RECENT).items),
+        tuple(lots.holds(lot_id)), tuple(history.movements(lot_id=lot_id, limit=MAX_RECENT).items),
     )  # fmt: skip
 
 
-def jobs_of_lot(lot_id: int) -> list[LotUse]:
+def jobs_of_lot(lot_id: int) -> list[JobQuantity]:
     """Return every job that has something of a lot, with how many, newest job first."""
-    return [LotUse(jobs.job(job), number) for job, number in sorted(job_use.of_lot(lot_id).items(), reverse=True)]
+    return [
+        JobQuantity(jobs.job(job), number) for job, number in sorted(job_use.of_lot(lot_id).items(), reverse=True)
+    ]
 
 
-def look_at_job(job_id: int) -> JobLook:
+def job_overview(job_id: int) -> JobOverview:
     """Gather what a job used, needs and suspects, and the lessons about its model."""
     found = jobs.job(job_id)
     lessons = parts.lessons(unit_model_id=found.unit_model_id) if found.unit_model_id else []
-    used, fitted = _used_and_fitted(job_id)
-    return JobLook(
+    used, fitted = _lots_and_pieces_of_job(job_id)
+    return JobOverview(
         found, tuple(used), tuple(piece for piece, _ in fitted), tuple(jobs.needs(job_id)),
         tuple(jobs.suspects(job_id)), tuple(lessons), tuple(history.movements(job_id=job_id, limit=50).items),
         tuple(cost for _, cost in fitted),
     )  # fmt: skip
 
 
-def used_by_job(job_id: int) -> list[JobUse]:
+def lots_used_by_job(job_id: int) -> list[LotUsedByJob]:
     """Return the loose stock that a job took and did not put back, with its cost by lot."""
-    return _used_and_fitted(job_id)[0]
+    return _lots_and_pieces_of_job(job_id)[0]
 
 
-def _used_and_fitted(job_id: int) -> tuple[list[JobUse], list[tuple[PieceRecord, int | None]]]:
+def _lots_and_pieces_of_job(job_id: int) -> tuple[list[LotUsedByJob], list[tuple[PieceRecord, int | None]]]:
     """Return the loose stock and the pieces that a job has; what it bears of a lot is split over both."""
     loose, fitted = job_use.loose_of_job(job_id), pieces_of_job(job_id)
     borne = lot_costs.costs_in_job(job_id, {m.lot_id for m, _ in loose} | {one.lot_id for one in fitted})
-    used: list[JobUse] = []
+    used: list[LotUsedByJob] = []
     costs: dict[int, int | None] = {}
     for movement, number in loose:
         pieces = [one for one in fitted if one.lot_id == movement.lot_id]
-        cost, *rest = lot_costs.split(borne.get(movement.lot_id), [number, *(1 for _ in pieces)])
-        used.append(JobUse(read(PartRecord, movement.part), read(LotRecord, movement.lot), number, cost))
+        cost, *rest = lot_costs.split_cost(borne.get(movement.lot_id), [number, *(1 for _ in pieces)])
+        used.append(
+            LotUsedByJob(from_row(PartRecord, movement.part), from_row(LotRecord, movement.lot), number, cost)
+        )
         costs.update(zip((one.id for one in pieces), rest, strict=True))
     for lot_id in {one.lot_id for one in fitted if one.id not in costs}:
         pieces = [one for one in fitted if one.lot_id == lot_id]
-        rest = lot_costs.split(borne.get(lot_id), [1 for _ in pieces])
+        rest = lot_costs.split_cost(borne.get(lot_id), [1 for _ in pieces])
         costs.update(zip((one.id for one in pieces), rest, strict=True))
     return used, [(one, costs[one.id]) for one in fitted]
 
 
 def pieces_of_job(job_id: int) -> list[PieceRecord]:
     """Return the pieces that are fitted in a job's unit."""
-    return [read(PieceRecord, piece) for piece, _ in job_use.pieces_of_job(job_id)]
+    return [from_row(PieceRecord, piece) for piece, _ in job_use.pieces_of_job(job_id)]

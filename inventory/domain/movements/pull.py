@@ -7,19 +7,19 @@ from collections.abc import Sequence
 from peewee import JOIN, fn
 
 from inventory.domain.catalogue import moisture
-from inventory.domain.catalogue.bins import parts_in
-from inventory.domain.catalogue.picking import Source, bin_for, shared_out, sources
+from inventory.domain.catalogue.bins import part_ids_in_bin
+from inventory.domain.catalogue.picking import PickSource, allocate, claim_bin, pick_sources
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.quantity_text import amount
-from inventory.domain.common.records import Done
-from inventory.domain.common.validation import clean, is_key, row, whole_quantity
+from inventory.domain.common.quantity_text import quantity_text
+from inventory.domain.common.records import ActionResult
+from inventory.domain.common.validation import clean_text, get_row, is_valid_id, validated_quantity
 from inventory.domain.jobs import fitted_substitutes
-from inventory.domain.jobs.jobs import open_job
-from inventory.domain.proof.piece_locations import whereabouts
+from inventory.domain.jobs.jobs import get_open_job
+from inventory.domain.proof.piece_locations import piece_locations
 from inventory.store import job_use, ledger
-from inventory.store.connection import run
-from inventory.store.queries import rows
+from inventory.store.connection import execute
+from inventory.store.queries import fetch_rows
 from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
 
 
@@ -27,7 +27,7 @@ def pull(
     quantity: int = 1, *, bin_id: int | None = None, part_id: int | None = None, lot_id: int | None = None,
     job_id: int | None = None, by: int | None = None, reason: str = "", one_off: bool = False,
     past_date_ok: bool = False, instead_of: int | None = None, differed: str = "",
-) -> Done:  # fmt: skip
+) -> ActionResult:  # fmt: skip
     """Take loose stock for a job (or, with a *reason*, for the bench itself).
 
     Name a bin, a part or a lot; which lot it comes from is decided (``places.sources``) unless one is named.
@@ -35,35 +35,35 @@ def pull(
     date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again. *instead_of* is the
     part that the job asked for and gets this for, *differed* how it was said to differ.
     """
-    with ledger.writing_lines():
-        whole_quantity(quantity)
-        said = clean(reason, "reason", 300)
-        job = _job_or_reason(job_id, said)
-        part = _part_meant(bin_id, part_id, lot_id)
-        asked = fitted_substitutes.asked_for(instead_of, part, job_id)
-        found = sources(part.id, bin_id, lot_id)
-        taken = shared_out(found, quantity)
+    with ledger.ledger_transaction():
+        validated_quantity(quantity)
+        said = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, said)
+        part = _resolve_part(bin_id, part_id, lot_id)
+        asked = fitted_substitutes.requested_part(instead_of, part, job_id)
+        found = pick_sources(part.id, bin_id, lot_id)
+        taken = allocate(found, quantity)
         if sum(number for _, number in taken) < quantity:
-            raise _not_enough(part, quantity, bin_id, lot_id)
-        warnings = _dates(taken, past_date_ok)
-        note = _noted(
+            raise _not_enough_error(part, quantity, bin_id, lot_id)
+        warnings = _past_date_warnings(taken, past_date_ok)
+        note = _join_reasons(
             said, f"instead of {asked.number}" if asked else "", "went on past its date" if warnings else ""
         )
-        warnings += tuple(filter(None, (moisture.warning(source.lot) for source, _ in taken)))
+        warnings += tuple(filter(None, (moisture.moisture_warning(source.lot) for source, _ in taken)))
         lines = [
-            ledger.Line("pull", part.id, s.lot.id, s.bin.id, -number, None, job_id, by, note, one_off)
+            ledger.LedgerLine("pull", part.id, s.lot.id, s.bin.id, -number, None, job_id, by, note, one_off)
             for s, number in taken
         ]
-        entry = ledger.append(lines, clock.now())
-        _count_for(entry, asked, part, job_id, quantity, differed, by)
+        entry = ledger.append_lines(lines, clock.now())
+        _count_towards_need(entry, asked, part, job_id, quantity, differed, by)
     first = taken[0][0]
     place = f" instead of {asked.name}" if asked else ""
-    sentence = f"{amount(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
+    sentence = f"{quantity_text(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
         f" for job {job.number}." if job else f": {said}."
     )
-    return Done(
+    return ActionResult(
         entry, sentence, part.id, quantity, first.bin.id, tuple(s.lot.id for s, _ in taken), job_id=job_id,
-        left_in_bin=_left(first.bin.id, part.id), warnings=warnings,
+        left_in_bin=_left_in_bin(first.bin.id, part.id), warnings=warnings,
     )  # fmt: skip
 
 
@@ -76,108 +76,112 @@ def pull_piece(
     one_off: bool = False,
     instead_of: int | None = None,
     differed: str = "",
-) -> Done:
+) -> ActionResult:
     """Take an individually known piece for a job, to stay there; *instead_of* is the part that the job asked for."""
-    with ledger.writing_lines():
-        said = clean(reason, "reason", 300)
-        job = _job_or_reason(job_id, said)
-        piece = present_piece(piece_id)
+    with ledger.ledger_transaction():
+        said = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, said)
+        piece = get_available_piece(piece_id)
         if piece.lot.on_hold:
-            raise on_hold(piece.lot)
-        asked = fitted_substitutes.asked_for(instead_of, piece.part, job_id)
-        note = _noted(said, f"instead of {asked.number}" if asked else "")
-        line = ledger.Line("pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off)
-        entry = ledger.append([line], clock.now())
-        _count_for(entry, asked, piece.part, job_id, 1, differed, by)
+            raise on_hold_error(piece.lot)
+        asked = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
+        note = _join_reasons(said, f"instead of {asked.number}" if asked else "")
+        line = ledger.LedgerLine(
+            "pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off
+        )
+        entry = ledger.append_lines([line], clock.now())
+        _count_towards_need(entry, asked, piece.part, job_id, 1, differed, by)
     sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
-    return Done(
+    return ActionResult(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
-        left_in_bin=_left(piece.bin_id, piece.part_id),
+        left_in_bin=_left_in_bin(piece.bin_id, piece.part_id),
     )  # fmt: skip
 
 
-def _noted(*texts: str) -> str:
+def _join_reasons(*texts: str) -> str:
     return "; ".join(text for text in texts if text)[:300]
 
 
-def _count_for(
+def _count_towards_need(
     entry: int, asked: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
 ) -> None:
     """Count what was pulled towards what the job wants: of the part that was asked for."""
     if asked is None or job_id is None:
-        fitted_substitutes.meet_need(job_id, part.id, quantity)
+        fitted_substitutes.count_towards_need(job_id, part.id, quantity)
         return
-    fitted_substitutes.note(entry, asked, part, job_id, quantity, differed=clean(differed, "difference", 300), by=by)
-    fitted_substitutes.meet_need(job_id, asked.id, quantity)
+    fitted_substitutes.record_substitution(
+        entry, asked, part, job_id, quantity, differed=clean_text(differed, "difference", 300), by=by
+    )
+    fitted_substitutes.count_towards_need(job_id, asked.id, quantity)
 
 
 def put_back(
     quantity: int = 1, *, job_id: int, part_id: int | None = None, lot_id: int | None = None,
     piece_id: int | None = None, bin_id: int | None = None, by: int | None = None, reason: str = "",
-) -> Done:  # fmt: skip
+) -> ActionResult:  # fmt: skip
     """Put back what a job took and did not use, into its own lot and (unless named) the bin it came from.
 
     Raises Conflict when the job did not take that many.
     """
-    with ledger.writing_lines():
-        whole_quantity(quantity)
-        job = row(Job, job_id, "job")
-        said = clean(reason, "reason", 300)
+    with ledger.ledger_transaction():
+        validated_quantity(quantity)
+        job = get_row(Job, job_id, "job")
+        said = clean_text(reason, "reason", 300)
         if piece_id is not None:
-            lines = [_piece_back(job, row(Piece, piece_id, "piece"), bin_id, by, said)]
+            lines = [_put_back_piece_line(job, get_row(Piece, piece_id, "piece"), bin_id, by, said)]
         else:
-            lines = _loose_back(job, part_id, lot_id, quantity, bin_id, by, said)
-        part = row(Part, lines[0].part_id, "part")
-        before = fitted_substitutes.standing_for(job_id, part.id)
-        entry = ledger.append(lines, clock.now())
+            lines = _put_back_lines(job, part_id, lot_id, quantity, bin_id, by, said)
+        part = get_row(Part, lines[0].part_id, "part")
+        before = fitted_substitutes.substituted_quantities(job_id, part.id)
+        entry = ledger.append_lines(lines, clock.now())
         back = sum(line.quantity for line in lines)
-        fitted_substitutes.meet_needs_anew(job_id, part.id, -back, before)
-    bin_ = row(Bin, lines[0].bin_id, "bin")
-    return Done(
-        entry, f"{amount(back, part)} of {part.name} put back into {bin_.name}.", part.id, back, bin_.id,
+        fitted_substitutes.recount_needs(job_id, part.id, -back, before)
+    bin_ = get_row(Bin, lines[0].bin_id, "bin")
+    return ActionResult(
+        entry, f"{quantity_text(back, part)} of {part.name} put back into {bin_.name}.", part.id, back, bin_.id,
         tuple(line.lot_id for line in lines), () if piece_id is None else (piece_id,), job_id,
-        left_in_bin=_left(bin_.id, part.id),
+        left_in_bin=_left_in_bin(bin_.id, part.id),
     )  # fmt: skip
 
 
-def _job_or_reason(job_id: int | None, reason: str) -> Job | None:
+def _require_job_or_reason(job_id: int | None, reason: str) -> Job | None:
     if job_id is not None:
-        return open_job(job_id)
+        return get_open_job(job_id)
     if not reason:
         raise Conflict("Take a job in hand first, or say what it is for.", reason="no_job")
     return None
 
 
-def _part_meant(bin_id: int | None, part_id: int | None, lot_id: int | None) -> Part:
+def _resolve_part(bin_id: int | None, part_id: int | None, lot_id: int | None) -> Part:
     part: Part | None = None
     if lot_id is not None:
-        lot = row(Lot, lot_id, "lot")
+        lot = get_row(Lot, lot_id, "lot")
         if lot.on_hold:
-            raise on_hold(lot)
-        part_id = lot.part_id if part_id in (None, lot.part_id) else _mismatch("lot")
+            raise on_hold_error(lot)
+        part_id = lot.part_id if part_id in (None, lot.part_id) else _raise_mismatch("lot")
     if bin_id is not None:
-        bin_, part = _bin_and_its_part(bin_id)
+        bin_, part = _bin_with_part(bin_id)
         if part_id is None:
-            part_id = bin_.part_id or _only_part(bin_, parts_in(bin_id))
+            part_id = bin_.part_id or _only_part(bin_, part_ids_in_bin(bin_id))
     if part_id is None:
         raise Invalid("Say which bin, part or lot to take from.")
     if part is None or part.id != part_id:
-        part = row(Part, part_id, "part")
+        part = get_row(Part, part_id, "part")
     if part.kept == "individually":
         raise Invalid(f"{part.name} is kept piece by piece: scan the label on the piece.", reason="scan_the_piece")
     return part
 
 
-def _bin_and_its_part(bin_id: int) -> tuple[Bin, Part | None]:
+def _bin_with_part(bin_id: int) -> tuple[Bin, Part | None]:
     """Return a bin and, when it is one part's alone, that part: read together, as most pulls need both."""
-    found = rows((Bin, Part), _BIN_AND_PART, bin_id) if is_key(bin_id) else []
-    return found[0] if found else (row(Bin, bin_id, "bin"), None)
+    found = fetch_rows((Bin, Part), _BIN_AND_PART, bin_id) if is_valid_id(bin_id) else []
+    return found[0] if found else (get_row(Bin, bin_id, "bin"), None)
 
 
 _BIN_AND_PART = "SELECT {columns} FROM bins JOIN parts ON parts.id = bins.part_id WHERE bins.id = ?"
 
 
-def _mismatch(what: str) -> int:
+def _raise_mismatch(what: str) -> int:
     raise Invalid(f"That {what} holds another part: scan it again.", reason="other_part")
 
 
@@ -189,7 +193,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
     raise Conflict(f"Bin {bin_.name or bin_.code} is empty: nothing to take.", reason="not_enough")
 
 
-def on_hold(lot: Lot) -> Conflict:
+def on_hold_error(lot: Lot) -> Conflict:
     """Make the refusal for a lot that nobody may pull from."""
     hold = lot.holds.where(lot.holds.model.ended.is_null()).first()
     why = f" ({hold.reason})" if hold else ""
@@ -198,22 +202,22 @@ def on_hold(lot: Lot) -> Conflict:
     )
 
 
-def _not_enough(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
+def _not_enough_error(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
     here = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
         Balance.part == part.id, ~Lot.on_hold,
         Balance.bin == bin_id if bin_id is not None else True,
         Balance.lot == lot_id if lot_id is not None else True,
     ).scalar()  # fmt: skip
-    where = row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
-    text = f"{where} has {amount(here, part) if here else 'none'} left, not {amount(quantity, part)}."
-    held = _held(part, bin_id)
-    took = "" if here or held else _who_took_last(part, bin_id, lot_id)
+    where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
+    text = f"{where} has {quantity_text(here, part) if here else 'none'} left, not {quantity_text(quantity, part)}."
+    held = _on_hold_text(part, bin_id)
+    took = "" if here or held else _last_taker_text(part, bin_id, lot_id)
     return Conflict(
-        " ".join(filter(None, (text, took, held, _elsewhere(part, bin_id)))), reason="not_enough", available=here
+        " ".join(filter(None, (text, took, held, _elsewhere_text(part, bin_id)))), reason="not_enough", available=here
     )
 
 
-def _who_took_last(part: Part, bin_id: int | None, lot_id: int | None) -> str:
+def _last_taker_text(part: Part, bin_id: int | None, lot_id: int | None) -> str:
     """Say who took the last of what ran out, unless it was counted, moved or thrown away."""
     reversal = Movement.alias()
     last = (
@@ -230,26 +234,26 @@ def _who_took_last(part: Part, bin_id: int | None, lot_id: int | None) -> str:
         return ""
     who = last.person.shown_as if last.person_id else "Somebody"
     job = f" for job {last.job.number}" if last.job_id else ""
-    return f"{who} took the last {amount(-last.quantity, part)}{job} on {last.at:%d %b at %H:%M} UTC."
+    return f"{who} took the last {quantity_text(-last.quantity, part)}{job} on {last.at:%d %b at %H:%M} UTC."
 
 
-def _held(part: Part, bin_id: int | None) -> str:
+def _on_hold_text(part: Part, bin_id: int | None) -> str:
     held = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
         Balance.part == part.id, Lot.on_hold, Balance.bin == bin_id if bin_id is not None else True
     ).scalar()  # fmt: skip
-    return f"{amount(held, part)} more are on hold." if held else ""
+    return f"{quantity_text(held, part)} more are on hold." if held else ""
 
 
-def _elsewhere(part: Part, bin_id: int | None) -> str:
+def _elsewhere_text(part: Part, bin_id: int | None) -> str:
     if bin_id is None:
         return "Put it on the job's needs, so that it is ordered."
-    others = [s for s in sources(part.id) if s.bin.id != bin_id]
+    others = [s for s in pick_sources(part.id) if s.bin.id != bin_id]
     if not others:
         return "There is none elsewhere: put it on the job's needs, so that it is ordered."
-    return f"Bin {others[0].bin.name} has {amount(others[0].quantity, part)}."
+    return f"Bin {others[0].bin.name} has {quantity_text(others[0].quantity, part)}."
 
 
-def _dates(taken: Sequence[tuple[Source, int]], past_date_ok: bool) -> tuple[str, ...]:
+def _past_date_warnings(taken: Sequence[tuple[PickSource, int]], past_date_ok: bool) -> tuple[str, ...]:
     past = [source.lot for source, _ in taken if source.past_date]
     if past and not past_date_ok:
         raise Conflict(
@@ -260,30 +264,30 @@ def _dates(taken: Sequence[tuple[Source, int]], past_date_ok: bool) -> tuple[str
     return tuple(f"Lot {lot.code} is past its date ({lot.until})." for lot in past)
 
 
-def _left(bin_id: int, part_id: int) -> int:
+def _left_in_bin(bin_id: int, part_id: int) -> int:
     loose = "SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE part_id = ? AND bin_id = ?"
     pieces = "SELECT COUNT(*) FROM pieces WHERE part_id = ? AND bin_id = ?"
-    return int(run(f"SELECT ({loose}) + ({pieces})", part_id, bin_id, part_id, bin_id).fetchone()[0])
+    return int(execute(f"SELECT ({loose}) + ({pieces})", part_id, bin_id, part_id, bin_id).fetchone()[0])
 
 
-def present_piece(piece_id: int) -> Piece:
+def get_available_piece(piece_id: int) -> Piece:
     """Return the row of a piece that is in its bin and not lent; raise Conflict saying where it is instead."""
-    piece = row(Piece, piece_id, "piece")
+    piece = get_row(Piece, piece_id, "piece")
     name = piece.name or piece.code
     loan = Loan.get_or_none(Loan.piece == piece_id, Loan.ended.is_null())
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
     if piece.bin_id is None:
-        seen = whereabouts([piece])[piece.id]
+        seen = piece_locations([piece])[piece.id]
         where = f"fitted in job {seen.job_number}" if seen.state == "fitted" else "no longer in stock"
         raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
     return piece
 
 
-def _loose_back(
+def _put_back_lines(
     job: Job, part_id: int | None, lot_id: int | None, quantity: int, bin_id: int | None, by: int | None,
     said: str,
-) -> list[ledger.Line]:  # fmt: skip
+) -> list[ledger.LedgerLine]:  # fmt: skip
     if part_id is None and lot_id is None:
         raise Invalid("Say which part or lot to put back.")
     has = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
@@ -296,17 +300,17 @@ def _loose_back(
     for movement, number in has:
         part = min(number, quantity)
         if part:
-            into = bin_for(bin_id if bin_id is not None else movement.bin_id, movement.part_id).id
+            into = claim_bin(bin_id if bin_id is not None else movement.bin_id, movement.part_id).id
             lines.append(
-                ledger.Line("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, said)
+                ledger.LedgerLine("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, said)
             )
             quantity -= part
     return lines
 
 
-def _piece_back(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.Line:
+def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.LedgerLine:
     last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
     if last is None:
         raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
-    into = bin_for(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
-    return ledger.Line("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)
+    into = claim_bin(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
+    return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from inventory.domain.common.records import BinRecord, PartRecord
-from inventory.domain.proof.proof_records import PieceSeen
+from inventory.domain.proof.proof_records import PieceStatus
 
 
 @dataclass(frozen=True)
-class DiffersRecord:
+class PartDifferenceRecord:
     """One way in which a part differs from what was asked for; ``caution``: it may matter electrically."""
 
     words: str
@@ -18,7 +18,7 @@ class DiffersRecord:
 
 
 @dataclass(frozen=True)
-class PlaceRecord:
+class TakeableBin:
     """How many loose base units of a part can be taken from a bin."""
 
     bin: BinRecord
@@ -39,16 +39,16 @@ class PastUse:
 
 
 @dataclass(frozen=True)
-class InsteadRecord:
+class SuggestedSubstitute:
     """A part that fits in place of another: why it is thought so, how it differs, and where there is some."""
 
     part: PartRecord
     declared: bool  # somebody said so; else its attributes do
     said: str  # how it differs, as somebody put it
-    differs: tuple[DiffersRecord, ...]
+    differs: tuple[PartDifferenceRecord, ...]
     on_shelf: int
-    places: tuple[PlaceRecord, ...]
-    pieces: tuple[PieceSeen, ...]  # with labels of their own, that may be fitted; the most trustworthy first
+    places: tuple[TakeableBin, ...]
+    pieces: tuple[PieceStatus, ...]  # with labels of their own, that may be fitted; the most trustworthy first
     past: PastUse
 
     @property
@@ -63,16 +63,16 @@ class InsteadRecord:
 
 
 @dataclass(frozen=True)
-class InsteadOf:
+class SubstituteSuggestions:
     """What fits in place of a part, what can be had first."""
 
     part: PartRecord
-    options: tuple[InsteadRecord, ...]
+    options: tuple[SuggestedSubstitute, ...]
     more: int  # that fit too and are not shown
 
 
 @dataclass(frozen=True)
-class StoodInRecord:
+class FittedSubstituteRecord:
     """A part that a job got in place of the one it had asked for. Base units; ``kept`` were not put back."""
 
     entry: int

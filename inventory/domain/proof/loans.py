@@ -7,9 +7,9 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.domain.common import clock
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import Page, read
-from inventory.domain.common.validation import row
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import ResultPage, from_row
+from inventory.domain.common.validation import get_row
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.store.tables import Bin, Job, Loan, Part, Person, Piece, Suspect
 
@@ -19,14 +19,14 @@ _Ender = Person.alias()
 
 def loan(loan_id: int) -> LoanRecord:
     """Return one loan."""
-    row(Loan, loan_id, "loan")
-    return record(_with_names().where(Loan.id == loan_id).get())
+    get_row(Loan, loan_id, "loan")
+    return loan_record(_with_names().where(Loan.id == loan_id).get())
 
 
 def loans(
     *, piece_id: int | None = None, job_id: int | None = None, open_: bool | None = None, after: str | None = None,
     limit: int = 50,
-) -> Page:  # fmt: skip
+) -> ResultPage:  # fmt: skip
     """Return loans, newest first, cancelled ones too; *open_* tells those that are still out."""
     query = _with_names()
     for column, value in ((Loan.piece, piece_id), (Loan.job, job_id)):
@@ -34,7 +34,7 @@ def loans(
             query = query.where(column == value)
     if open_ is not None:
         query = query.where(Loan.ended.is_null(open_))
-    return page_of(query, Loan.id, after, limit, record, falling=True)
+    return paginate(query, Loan.id, after, limit, loan_record, descending=True)
 
 
 def open_loans(*, job_id: int | None = None) -> list[LoanRecord]:
@@ -42,13 +42,13 @@ def open_loans(*, job_id: int | None = None) -> list[LoanRecord]:
     query = _with_names().where(Loan.ended.is_null())
     if job_id is not None:
         query = query.where(Loan.job == job_id)
-    return [record(one) for one in query.order_by(Loan.due, Loan.id)]
+    return [loan_record(one) for one in query.order_by(Loan.due, Loan.id)]
 
 
 def overdue_loans() -> list[LoanRecord]:
     """Return the loans that should be back by now, the longest overdue first."""
     query = _with_names().where(Loan.ended.is_null(), Loan.due < clock.now())
-    return [record(one) for one in query.order_by(Loan.due, Loan.id)]
+    return [loan_record(one) for one in query.order_by(Loan.due, Loan.id)]
 
 
 def _with_names() -> Any:
@@ -61,9 +61,9 @@ def _with_names() -> Any:
     )  # fmt: skip
 
 
-def record(one: Any) -> LoanRecord:
+def loan_record(one: Any) -> LoanRecord:
     """Shape a row that was read with its names."""
-    return read(
+    return from_row(
         LoanRecord, one, piece_code=one.piece.code, piece_name=one.piece.name, part_id=one.piece.part_id,
         part_name=one.piece.part.name, job_number=one.job.number,
         suspect=one.suspect.name if one.suspect_id else "", bin_name=one.bin.name or one.bin.code,

@@ -8,12 +8,12 @@ from typing import Any
 from peewee import JOIN, fn
 
 from inventory.domain.common import clock
-from inventory.domain.proof.proof_records import Whereabouts
+from inventory.domain.proof.proof_records import PieceLocation
 from inventory.store.job_use import USE
 from inventory.store.tables import Bin, Job, Loan, Movement
 
 
-def whereabouts(pieces: Sequence[Any]) -> dict[int, Whereabouts]:
+def piece_locations(pieces: Sequence[Any]) -> dict[int, PieceLocation]:
     """Return by piece where each of *pieces* (rows or records, at most a few hundred) is."""
     out = _open_loans([one.id for one in pieces if one.bin_id is not None])
     bins = {one.id: one for one in Bin.select().where(Bin.id << list({p.bin_id for p in pieces if p.bin_id}))}
@@ -21,12 +21,12 @@ def whereabouts(pieces: Sequence[Any]) -> dict[int, Whereabouts]:
     found = {}
     for piece in pieces:
         if piece.bin_id is None:
-            found[piece.id] = _gone(last.get(piece.id))
+            found[piece.id] = _departed_location(last.get(piece.id))
         elif piece.id in out:
-            found[piece.id] = _out(out[piece.id], bins[piece.bin_id])
+            found[piece.id] = _loan_location(out[piece.id], bins[piece.bin_id])
         else:
             name = bins[piece.bin_id].name or bins[piece.bin_id].code
-            found[piece.id] = Whereabouts("in bin", f"in bin {name}", piece.bin_id, name)
+            found[piece.id] = PieceLocation("in bin", f"in bin {name}", piece.bin_id, name)
     return found
 
 
@@ -47,31 +47,31 @@ def _last_movements(ids: Sequence[int]) -> dict[int, Any]:
     return {one.piece_id: one for one in rows}
 
 
-def _out(loan: Any, home: Bin) -> Whereabouts:
+def _loan_location(loan: Any, home: Bin) -> PieceLocation:
     overdue = loan.due < clock.now()
     words = f"out with job {loan.job.number} since {loan.taken:%d %b %Y}"
-    return Whereabouts(
+    return PieceLocation(
         "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.name or home.code,
         loan.job_id, loan.job.number, loan.id, loan.taken, loan.due, overdue,
     )  # fmt: skip
 
 
-def _gone(last: Any) -> Whereabouts:
+def _departed_location(last: Any) -> PieceLocation:
     """Say where a piece without a bin went, from the last line that the ledger has of it."""
     if last is None:
-        return Whereabouts("gone", "never received")
+        return PieceLocation("gone", "never received")
     kind = last.undone.kind if last.kind == "reverse" else last.kind
     day, job = f"{last.at:%d %b %Y}", last.job.number if last.job_id else ""
     if kind == "scrap":
-        return Whereabouts("scrapped", f"scrapped on {day}: {last.reason}", since=last.at)
+        return PieceLocation("scrapped", f"scrapped on {day}: {last.reason}", since=last.at)
     if kind == "count":
-        return Whereabouts("gone", f"missing at a count on {day}", since=last.at)
+        return PieceLocation("gone", f"missing at a count on {day}", since=last.at)
     if kind in USE and job:
-        return Whereabouts(
+        return PieceLocation(
             "fitted", f"fitted in job {job} since {day}", job_id=last.job_id, job_number=job, since=last.at
         )
     if kind == "single out":
-        return Whereabouts("gone", f"among the loose stock again since {day}", since=last.at)
+        return PieceLocation("gone", f"among the loose stock again since {day}", since=last.at)
     if kind == "receive":
-        return Whereabouts("gone", f"its receipt was undone on {day}", since=last.at)
-    return Whereabouts("gone", f"taken on {day}: {last.reason}", since=last.at)
+        return PieceLocation("gone", f"its receipt was undone on {day}", since=last.at)
+    return PieceLocation("gone", f"taken on {day}: {last.reason}", since=last.at)

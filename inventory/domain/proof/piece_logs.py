@@ -14,27 +14,27 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.domain.common.kind_figures import figures_of, table
-from inventory.domain.common.shop import Shop, shop
-from inventory.domain.proof.readings import says_again
+from inventory.domain.common.kind_figures import figures_by_kind, figures_of_part
+from inventory.domain.common.shop import ShopConfig, shop_config
+from inventory.domain.proof.readings import describe_reading
 from inventory.reckoning.common.kind_defaults import KindDefaults
 from inventory.reckoning.proof.piece_events import (
-    CarriedBack,
-    Event,
     Exposure,
     FromDonor,
     FromLot,
     JobClosed,
+    JobOutcome,
     LotHeld,
     LotReleased,
     Mated,
-    Proof,
+    PieceEvent,
+    ProofResult,
     SwapResult,
 )
 from inventory.store import tables as t
 
-BATCH = 500
-EVEN = 0.5  # assumed chance that all else in a unit was good, where the loan does not say
+BATCH_SIZE = 500
+DEFAULT_OTHERS_GOOD = 0.5  # assumed chance that all else in a unit was good, where the loan does not say
 
 
 @dataclass(frozen=True)
@@ -43,35 +43,42 @@ class PieceLog:
 
     piece_id: int
     kind: KindDefaults
-    events: tuple[Event, ...]
+    events: tuple[PieceEvent, ...]
     donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
 
 
-def logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
+def piece_logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
     """Return the logs of pieces as they were believed at *at*, events up to then."""
     ids = list(dict.fromkeys(piece_ids))
     found: list[PieceLog] = []
-    for start in range(0, len(ids), BATCH):
-        found += _batch(ids[start : start + BATCH], at)
+    for start in range(0, len(ids), BATCH_SIZE):
+        found += _logs_of_batch(ids[start : start + BATCH_SIZE], at)
     return found
 
 
-def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
-    pieces = _pieces(ids)
+def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
+    pieces = _piece_rows(ids)
     lots = {one.lot for one in pieces}
-    proofs, loans, holds, carried = _proofs(lots, at), _loans(ids), _holds(lots), _carried(ids)
-    runs, tested = _failed_runs(ids), _tested_loose(lots, at)
+    proofs, loans, holds, carried = (
+        _proofs_by_lot(lots, at),
+        _ended_loans_by_piece(ids),
+        _hold_events_by_lot(lots),
+        _carried_back_by_piece(ids),
+    )
+    runs, tested = _failed_runs_by_piece(ids), _unlabelled_tests_by_lot(lots, at)
     mine = set(ids)
-    kinds, own = table(), shop()
-    failed = _failed_readings([p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine])
+    kinds, own = figures_by_kind(), shop_config()
+    failed = _failed_readings_by_proof(
+        [p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine]
+    )
     return [
         PieceLog(
-            one.id, figures_of(one, kinds),
+            one.id, figures_of_part(one, kinds),
             (
-                *_origin(one, proofs[one.lot], tested[one.lot]),
+                *_origin_events(one, proofs[one.lot], tested[one.lot]),
                 *holds[one.lot],
-                *_proved(one.id, proofs[one.lot], loans[one.id], failed),
-                *_lent(one, loans[one.id], {event.job for event in carried[one.id]}, own),
+                *_proof_events(one.id, proofs[one.lot], loans[one.id], failed),
+                *_loan_events(one, loans[one.id], {event.job for event in carried[one.id]}, own),
                 *carried[one.id],
                 *runs[one.id],
             ),
@@ -84,7 +91,7 @@ def _batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
 # ---- queries: only the columns that the log needs --------------------------------------------------------
 
 
-def _pieces(ids: Sequence[int]) -> list[Any]:
+def _piece_rows(ids: Sequence[int]) -> list[Any]:
     query = (
         t.Piece.select(
             t.Piece.id, t.Piece.lot, t.Piece.matings, t.Piece.created, t.Part.kind, t.Part.rated_matings,
@@ -95,7 +102,7 @@ def _pieces(ids: Sequence[int]) -> list[Any]:
     return list(query.namedtuples())
 
 
-def _proofs(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
+def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     """Return by lot the proofs of its pieces up to *at*, oldest first."""
     query = (
         t.Proof.select(
@@ -113,7 +120,7 @@ def _proofs(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     return by_lot
 
 
-def _tested_loose(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
+def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     """Return by lot those that were tested for an incoming check up to *at* and keep no proof of their own."""
     query = (
         t.IncomingTest.select(
@@ -132,18 +139,22 @@ def _tested_loose(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     return by_lot
 
 
-def _failed_readings(proof_ids: Sequence[int]) -> dict[int, str]:
+def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     """Return by proof which readings failed, in words."""
     said: dict[int, list[str]] = defaultdict(list)
-    for start in range(0, len(proof_ids), BATCH):
-        some = proof_ids[start : start + BATCH]
-        rows = t.Reading.select().where(t.Reading.proof << some, ~t.Reading.passed).order_by(t.Reading.position)
+    for start in range(0, len(proof_ids), BATCH_SIZE):
+        some = proof_ids[start : start + BATCH_SIZE]
+        rows = (
+            t.ProofReading.select()
+            .where(t.ProofReading.proof << some, ~t.ProofReading.passed)
+            .order_by(t.ProofReading.position)
+        )
         for one in rows:
-            said[one.proof_id].append(says_again(one))
+            said[one.proof_id].append(describe_reading(one))
     return {proof: "; ".join(texts) for proof, texts in said.items()}
 
 
-def _loans(ids: Sequence[int]) -> dict[int, list[Any]]:
+def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
     """Return by piece the loans that ended with a result, oldest first."""
     query = (
         t.Loan.select(
@@ -161,26 +172,26 @@ def _loans(ids: Sequence[int]) -> dict[int, list[Any]]:
     return by_piece
 
 
-def _carried(ids: Sequence[int]) -> dict[int, list[CarriedBack]]:
+def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
     """Return by piece what closed jobs said of it, in the order in which they closed.
 
     One that was opened again says nothing until it is closed anew: meanwhile each swap on it counts by itself.
     """
     query = (
-        t.CarriedBack.select(
-            t.CarriedBack.piece, t.CarriedBack.p_before, t.CarriedBack.p_after, t.Closing.at, t.Job.number,
+        t.PieceOutcome.select(
+            t.PieceOutcome.piece, t.PieceOutcome.p_before, t.PieceOutcome.p_after, t.JobClosing.at, t.Job.number,
         )
-        .join(t.Closing).join(t.Job).where(t.CarriedBack.piece << ids, t.Job.closed.is_null(False))
-        .order_by(t.Closing.at, t.Closing.id)
+        .join(t.JobClosing).join(t.Job).where(t.PieceOutcome.piece << ids, t.Job.closed.is_null(False))
+        .order_by(t.JobClosing.at, t.JobClosing.id)
     )  # fmt: skip
-    by_piece: dict[int, list[CarriedBack]] = defaultdict(list)
+    by_piece: dict[int, list[JobOutcome]] = defaultdict(list)
     rows: list[Any] = list(query.tuples())
     for piece, before, after, at, job in rows:
-        by_piece[piece].append(CarriedBack(at, job, before, after))
+        by_piece[piece].append(JobOutcome(at, job, before, after))
     return by_piece
 
 
-def _failed_runs(ids: Sequence[int]) -> dict[int, list[Exposure]]:
+def _failed_runs_by_piece(ids: Sequence[int]) -> dict[int, list[Exposure]]:
     """Return by piece the logged runs in which a unit still failed with it while it was out.
 
     The last of them is what a loan that ended "still fails" tells again: that one is left to its result.
@@ -204,8 +215,8 @@ def _failed_runs(ids: Sequence[int]) -> dict[int, list[Exposure]]:
     return by_piece
 
 
-def _holds(lots: Iterable[int]) -> dict[int, list[Event]]:
-    by_lot: dict[int, list[Event]] = defaultdict(list)
+def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
+    by_lot: dict[int, list[PieceEvent]] = defaultdict(list)
     for one in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
         by_lot[one.lot_id].append(LotHeld(one.at, one.reason))
         if one.ended is not None and not one.condemned:
@@ -216,7 +227,7 @@ def _holds(lots: Iterable[int]) -> dict[int, list[Event]]:
 # ---- rows into events ------------------------------------------------------------------------------------
 
 
-def _origin(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any]) -> list[Event]:
+def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any]) -> list[PieceEvent]:
     """Say where a piece came from, and what its lot showed since: the first proof of each other piece, and those
     without a label of their own that were tested when it came in.
 
@@ -226,7 +237,7 @@ def _origin(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any
         return [FromDonor(piece.received, bool(piece.donor_worked))]
     first = {one.piece: one for one in reversed(proofs_of_lot) if one.piece != piece.id}
     others = sorted([*first.values(), *tested_loose], key=lambda one: (one.at, one.id))
-    events: list[Event] = [FromLot(piece.received)]
+    events: list[PieceEvent] = [FromLot(piece.received)]
     bad = 0
     for tested, one in enumerate(others, start=1):
         bad += not one.passed
@@ -235,29 +246,31 @@ def _origin(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any
     return events
 
 
-def _proved(
+def _proof_events(
     piece_id: int, proofs_of_lot: Sequence[Any], loans: Sequence[Any], failed: Mapping[int, str]
-) -> list[Event]:
+) -> list[PieceEvent]:
     """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
     from_loans = {one.proof for one in loans}
     own = [one for one in proofs_of_lot if one.piece == piece_id and one.id not in from_loans]
     return [
-        Proof(one.at, one.passed, one.sensitivity, one.specificity, _procedure(one), failed.get(one.id, ""))
+        ProofResult(
+            one.at, one.passed, one.sensitivity, one.specificity, _procedure_name(one), failed.get(one.id, "")
+        )
         for one in own
     ]
 
 
-def _procedure(proof: Any) -> str:
+def _procedure_name(proof: Any) -> str:
     return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _lent(piece: Any, loans: Sequence[Any], carried: Container[str], own: Shop) -> list[Event]:
+def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own: ShopConfig) -> list[PieceEvent]:
     """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
     as evidence; the matings and the harm of each run count all the same.
     """
-    events: list[Event] = []
+    events: list[PieceEvent] = []
     matings = max(0, piece.matings - len(loans))  # known of it before its first loan
     if matings:
         events.append(Mated(piece.created, 0, matings))
@@ -266,19 +279,21 @@ def _lent(piece: Any, loans: Sequence[Any], carried: Container[str], own: Shop) 
         events.append(Mated(one.ended, matings, matings + 1))
         matings += 1
         where = (one.job, one.suspect)
-        events += _result(one, own, repeated=last.get(where) == one.result, carried=one.job_number in carried)
+        events += _swap_result_events(
+            one, own, repeated=last.get(where) == one.result, carried=one.job_number in carried
+        )
         last[where] = one.result
     return events
 
 
-def _result(loan: Any, own: Shop, *, repeated: bool, carried: bool) -> list[Event]:
+def _swap_result_events(loan: Any, own: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
     if loan.result == "cannot tell":
         return []
     works = loan.result == "works with it"
     if repeated:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
-    a = EVEN if loan.others_good is None else loan.others_good
-    events: list[Event] = [SwapResult(loan.ended, works, a, own.mask, own.misread, loan.job_number)]
+    a = DEFAULT_OTHERS_GOOD if loan.others_good is None else loan.others_good
+    events: list[PieceEvent] = [SwapResult(loan.ended, works, a, own.mask, own.misread, loan.job_number)]
     if not works and not carried and loan.job_closed is not None and loan.job_closed >= loan.ended:
         events.append(JobClosed(loan.job_closed, loan.job_number))
     return events

@@ -5,63 +5,65 @@ from __future__ import annotations
 from typing import Any
 
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import Page
-from inventory.domain.common.validation import clean, edit, one_of, row
-from inventory.domain.proof.proof_records import PieceSeen
-from inventory.domain.proof.standings import BEST_FIRST, see, standings_of
-from inventory.store.connection import writing
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import ResultPage
+from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.proof.proof_records import PieceStatus
+from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses, standings_of
+from inventory.store.connection import transaction
 from inventory.store.tables import Loan, Piece
 
-TEXTS = {"name": 40, "serial": 80, "note": 1000}
-MOST_MATINGS = 100_000
+TEXT_LIMITS = {"name": 40, "serial": 80, "note": 1000}
+MAX_MATINGS = 100_000
 
 
-def piece(piece_id: int) -> PieceSeen:
+def piece(piece_id: int) -> PieceStatus:
     """Return one piece with its part, lot, place and standing."""
-    row(Piece, piece_id, "piece")
-    return see([piece_id])[0]
+    get_row(Piece, piece_id, "piece")
+    return piece_statuses([piece_id])[0]
 
 
-def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> PieceSeen:
+def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> PieceStatus:
     """Change a piece's name, serial number, note, matings so far, or whether it is a spare kept to test with."""
-    unknown = set(changes) - {*TEXTS, "spare", "matings"}
+    unknown = set(changes) - {*TEXT_LIMITS, "spare", "matings"}
     if unknown:
         raise Invalid(
             f"A piece's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
         )
-    given: dict[str, Any] = {n: clean(changes[n], _CALLED.get(n, n), TEXTS[n]) for n in TEXTS if n in changes}
+    given: dict[str, Any] = {
+        n: clean_text(changes[n], _FIELD_LABELS.get(n, n), TEXT_LIMITS[n]) for n in TEXT_LIMITS if n in changes
+    }
     if "spare" in changes:
-        given["spare"] = _yes_or_no(changes["spare"])
-    with writing():
-        found = row(Piece, piece_id, "piece")
-        _name_is_free(found, given.get("name", ""))
+        given["spare"] = _validated_spare(changes["spare"])
+    with transaction():
+        found = get_row(Piece, piece_id, "piece")
+        _require_free_name(found, given.get("name", ""))
         if "matings" in changes:
-            given["matings"] = _matings(found, changes["matings"])
-        edit(found, "piece", version, **given)
+            given["matings"] = _validated_matings(found, changes["matings"])
+        update_versioned(found, "piece", version, **given)
         return piece(piece_id)
 
 
-_CALLED = {"serial": "serial number"}
+_FIELD_LABELS = {"serial": "serial number"}
 
 
-def _yes_or_no(value: Any) -> bool:
+def _validated_spare(value: Any) -> bool:
     if not isinstance(value, bool):
         sentence = "Say yes or no: is it a spare kept to test with?"
         raise Invalid(sentence, errors={"spare": [sentence]})
     return value
 
 
-def _matings(found: Piece, value: Any) -> int:
+def _validated_matings(found: Piece, value: Any) -> int:
     """Return how often a piece has been mated in all: at least once for each swap test known here."""
     known = Loan.select().where(Loan.piece == found.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
-    if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MOST_MATINGS:
-        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MOST_MATINGS}."
+    if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
+        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
         raise Invalid(sentence, errors={"matings": [sentence]})
     return value
 
 
-def _name_is_free(found: Piece, name: str) -> None:
+def _require_free_name(found: Piece, name: str) -> None:
     """Refuse a name that another piece here goes by: "C-07" must mean one thing at the bench."""
     if not name or name == found.name:
         return
@@ -73,7 +75,7 @@ def pieces(
     *, part_id: int | None = None, bin_id: int | None = None, lot_id: int | None = None, spare: bool | None = None,
     standing: str | None = None, out: bool | None = None, gone: bool | None = False, after: str | None = None,
     limit: int = 50,
-) -> Page:  # fmt: skip
+) -> ResultPage:  # fmt: skip
     """Return pieces as ``PieceSeen``, in the order in which they were made, that match all that is given.
 
     *standing* is a word such as "proved"; *out* tells those lent now; *gone* (fitted or scrapped) are left out
@@ -89,12 +91,14 @@ def pieces(
         lent = Loan.select(Loan.piece).where(Loan.ended.is_null())
         query = query.where(Piece.id.in_(lent) if out else Piece.id.not_in(lent))
     if standing is not None:
-        query = query.where(Piece.id << _with_standing(query, one_of(standing, "standing", BEST_FIRST)))
-    page = page_of(query, Piece.id, after, limit, lambda one: one.id)
-    return Page(see(page.items), page.next)
+        query = query.where(
+            Piece.id << _ids_with_standing(query, validated_choice(standing, "standing", STANDINGS_BEST_FIRST))
+        )
+    page = paginate(query, Piece.id, after, limit, lambda one: one.id)
+    return ResultPage(piece_statuses(page.items), page.next)
 
 
-def _with_standing(query: Any, word: str) -> list[int]:
+def _ids_with_standing(query: Any, word: str) -> list[int]:
     """A standing is worked out, never stored: judge all that match the rest."""
     ids = [one.id for one in query]
     return [piece_id for piece_id, found in standings_of(ids).items() if found.word == word]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord
-from shared.codes import grouped
+from shared.codes import format_code
 
 
 @dataclass(frozen=True)
@@ -21,7 +21,7 @@ class CautionRecord:
 
 
 @dataclass(frozen=True)
-class Whereabouts:
+class PieceLocation:
     """Where a piece is, in words and for programs."""
 
     state: str  # in bin, out, fitted, scrapped, gone
@@ -65,18 +65,18 @@ class StandingRecord:
 
 
 @dataclass(frozen=True)
-class PieceSeen:
+class PieceStatus:
     """A piece with its part, its lot, where it is and how far it can be trusted."""
 
     piece: PieceRecord
     part: PartRecord
     lot: LotRecord
-    where: Whereabouts
+    where: PieceLocation
     standing: StandingRecord
 
 
 @dataclass(frozen=True)
-class Moment:
+class TimelineEntry:
     """One line of what happened to a piece."""
 
     at: datetime
@@ -145,7 +145,7 @@ class ReadingRecord:
     says: str
 
 
-def failed_of(readings: Sequence[ReadingRecord]) -> str:
+def describe_failed_readings(readings: Sequence[ReadingRecord]) -> str:
     """Say which of these readings failed; empty when none did."""
     return "; ".join(one.says for one in readings if not one.passed)
 
@@ -177,11 +177,11 @@ class ProofRecord:
     @property
     def failed_reading(self) -> str:
         """Which readings failed, in words; empty when none did."""
-        return failed_of(self.readings)
+        return describe_failed_readings(self.readings)
 
 
 @dataclass(frozen=True)
-class Asked:
+class ResolvedProcedure:
     """What a procedure asks of one piece: its checks with the limits of this very part."""
 
     procedure: ProcedureRecord
@@ -190,7 +190,7 @@ class Asked:
 
 
 @dataclass(frozen=True)
-class Proved:
+class ProofResult:
     """A proof that was noted, and what it did to the standing."""
 
     proof: ProofRecord
@@ -232,11 +232,11 @@ class LoanRecord:
     @property
     def shown_as(self) -> str:
         """What people call the piece."""
-        return self.piece_name or grouped(self.piece_code)
+        return self.piece_name or format_code(self.piece_code)
 
 
 @dataclass(frozen=True)
-class Lent:
+class LoanStarted:
     """A piece that went out: what it is worth, and what to mind before it is fitted."""
 
     loan: LoanRecord
@@ -247,7 +247,7 @@ class Lent:
 
 
 @dataclass(frozen=True)
-class Returned:
+class LoanEnded:
     """A loan that ended, with what the result did to the piece's standing."""
 
     loan: LoanRecord
@@ -263,7 +263,7 @@ class Returned:
 class SpareOption:
     """A piece that could stand in for a suspect, and how it fits."""
 
-    seen: PieceSeen
+    seen: PieceStatus
     how: str  # "the same part", "stands in: wires are longer", "fits the Corvid 7"
     free: bool  # in its bin, and its lot not on hold
 

@@ -6,13 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.validation import KINDS, row
-from inventory.domain.proof.proof_records import PieceSeen, SpareChoice, SpareOption
-from inventory.domain.proof.standings import BEST_FIRST, see
+from inventory.domain.common.validation import PART_KINDS, get_row
+from inventory.domain.proof.proof_records import PieceStatus, SpareChoice, SpareOption
+from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
 from inventory.store.tables import Job, Part, PartFit, Piece, Substitute, Suspect
 
-SAME = "the same part"
-_NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
+SAME_PART = "the same part"
+_NUMBER_WORDS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 _PLURALS = {"supply": "supplies", "hardware": "pieces of hardware", "other": "spares"}
 
 
@@ -25,55 +25,55 @@ def spares_for(
     be taken now come first, then by standing, then the very part before what stands in for it.
     """
     if suspect_id is not None:
-        return spares_of([row(Suspect, suspect_id, "suspect")])[suspect_id]
+        return spares_for_suspects([get_row(Suspect, suspect_id, "suspect")])[suspect_id]
     if part_id is not None:
-        wanted = _stand_ins([row(Part, part_id, "part").id])[part_id]
+        wanted = _substitutes_by_part([get_row(Part, part_id, "part").id])[part_id]
     elif job_id is not None:
-        wanted = _fits_model(row(Job, job_id, "job"), "")
+        wanted = _parts_fitting_model(get_row(Job, job_id, "job"), "")
     else:
         raise Invalid("Say which suspect, part or job a spare is wanted for.")
-    return _choice(wanted, _here(wanted))
+    return _spare_choice(wanted, _pieces_present(wanted))
 
 
-def spares_of(suspects: Sequence[Any]) -> dict[int, SpareChoice]:
+def spares_for_suspects(suspects: Sequence[Any]) -> dict[int, SpareChoice]:
     """Return by suspect (rows, or records with the same names) what ``spares_for`` says of each, read at once."""
-    stand_ins = _stand_ins([one.part_id for one in suspects if one.part_id is not None])
+    stand_ins = _substitutes_by_part([one.part_id for one in suspects if one.part_id is not None])
     wanted = {
-        one.id: _fits_as_named(one) if one.part_id is None else stand_ins[one.part_id] for one in suspects
+        one.id: _parts_fitting_by_name(one) if one.part_id is None else stand_ins[one.part_id] for one in suspects
     }  # fmt: skip
-    here = _here({part: how for parts in wanted.values() for part, how in parts.items()})
-    return {key: _choice(parts, here) for key, parts in wanted.items()}
+    here = _pieces_present({part: how for parts in wanted.values() for part, how in parts.items()})
+    return {key: _spare_choice(parts, here) for key, parts in wanted.items()}
 
 
-def _here(wanted: Iterable[int]) -> list[PieceSeen]:
+def _pieces_present(wanted: Iterable[int]) -> list[PieceStatus]:
     """Return the pieces of these parts that are in a bin or out of one."""
     rows = Piece.select(Piece.id).where(Piece.part << list(wanted), Piece.bin.is_null(False)).order_by(Piece.id)
-    return see([piece.id for piece in rows])
+    return piece_statuses([piece.id for piece in rows])
 
 
-def _choice(wanted: Mapping[int, str], here: Iterable[PieceSeen]) -> SpareChoice:
+def _spare_choice(wanted: Mapping[int, str], here: Iterable[PieceStatus]) -> SpareChoice:
     options = [
         SpareOption(one, wanted[one.part.id], one.where.state == "in bin" and not one.lot.on_hold)
         for one in here
         if one.part.id in wanted
     ]
-    options.sort(key=_turn)
-    return SpareChoice(_in_a_sentence(options), tuple(options))
+    options.sort(key=_sort_key)
+    return SpareChoice(_summary(options), tuple(options))
 
 
-def _fits_as_named(suspect: Any) -> dict[int, str]:
-    return _fits_model(Job.get_by_id(suspect.job_id), _kind_named(suspect.name))
+def _parts_fitting_by_name(suspect: Any) -> dict[int, str]:
+    return _parts_fitting_model(Job.get_by_id(suspect.job_id), _kind_from_name(suspect.name))
 
 
-def _stand_ins(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
+def _substitutes_by_part(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
     """Return by part what fits in its place, and how."""
     found: dict[int, dict[int, str]] = {part: {} for part in part_ids}
     for one in Substitute.select().where(Substitute.part << list(found)):
         found[one.part_id][one.instead_id] = f"stands in: {one.differs or 'no difference noted'}"
-    return {part: {**others, part: SAME} for part, others in found.items()}
+    return {part: {**others, part: SAME_PART} for part, others in found.items()}
 
 
-def _fits_model(job: Any, kind: str) -> dict[int, str]:
+def _parts_fitting_model(job: Any, kind: str) -> dict[int, str]:
     if job.unit_model_id is None:
         return {}
     query = Part.select(Part.id).join(PartFit).where(PartFit.unit_model == job.unit_model_id, ~Part.retired)
@@ -82,28 +82,33 @@ def _fits_model(job: Any, kind: str) -> dict[int, str]:
     return {one.id: f"fits the {job.unit_model.name}" for one in query}
 
 
-def _kind_named(text: str) -> str:
+def _kind_from_name(text: str) -> str:
     """Return the kind of part that a suspect's name says ("rear fan" is a fan), or nothing."""
     words = text.casefold().replace("-", " ").split()
-    return next((kind for kind in KINDS if kind != "other" and (kind in words or _plural(kind) in words)), "")
+    return next((kind for kind in PART_KINDS if kind != "other" and (kind in words or _plural(kind) in words)), "")
 
 
-def _turn(option: SpareOption) -> tuple[object, ...]:
+def _sort_key(option: SpareOption) -> tuple[object, ...]:
     seen = option.seen
     return (
-        not option.free, BEST_FIRST.index(seen.standing.word), option.how != SAME, not seen.piece.spare,
-        -seen.standing.p_good, seen.standing.matings, seen.piece.id,
-    )  # fmt: skip
+        not option.free,
+        STANDINGS_BEST_FIRST.index(seen.standing.word),
+        option.how != SAME_PART,
+        not seen.piece.spare,
+        -seen.standing.p_good,
+        seen.standing.matings,
+        seen.piece.id,
+    )
 
 
-def _in_a_sentence(options: Sequence[SpareOption]) -> str:
+def _summary(options: Sequence[SpareOption]) -> str:
     """Say it as one tech to another: "Two proved fans fit, C-07 first."."""
     if not options:
         return "No spare fits: order one, or measure instead."
     free = [one.seen for one in options if one.free]
     if not free:
         first = options[0].seen
-        return f"No spare that fits is free; {first.piece.shown_as} is {_why_not(first)}."
+        return f"No spare that fits is free; {first.piece.shown_as} is {_why_unavailable(first)}."
     proved = [one for one in free if one.standing.word == "proved"]
     if not proved:
         first = free[0]
@@ -111,15 +116,15 @@ def _in_a_sentence(options: Sequence[SpareOption]) -> str:
     what = _noun(proved)
     if len(proved) == 1:
         return f"One proved {what} fits: {proved[0].piece.shown_as}."
-    number = _NUMBERS[len(proved)] if len(proved) < len(_NUMBERS) else str(len(proved))
+    number = _NUMBER_WORDS[len(proved)] if len(proved) < len(_NUMBER_WORDS) else str(len(proved))
     return f"{number} proved {what} fit, {proved[0].piece.shown_as} first."
 
 
-def _why_not(seen: PieceSeen) -> str:
+def _why_unavailable(seen: PieceStatus) -> str:
     return seen.where.words if seen.where.state == "out" else f"{seen.where.words}, its lot on hold"
 
 
-def _noun(found: Sequence[PieceSeen]) -> str:
+def _noun(found: Sequence[PieceStatus]) -> str:
     kinds = {one.part.kind for one in found}
     kind = kinds.pop() if len(kinds) == 1 else "other"
     if len(found) > 1:

@@ -8,50 +8,50 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord, read
-from inventory.domain.common.validation import row
-from inventory.domain.proof.piece_locations import whereabouts
-from inventory.domain.proof.piece_logs import BATCH, PieceLog, logs
-from inventory.domain.proof.proof_records import PieceSeen, StandingRecord, StandingStep
+from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord, from_row
+from inventory.domain.common.validation import get_row
+from inventory.domain.proof.piece_locations import piece_locations
+from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
+from inventory.domain.proof.proof_records import PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
-from inventory.reckoning.proof.standing import percent, standing
+from inventory.reckoning.proof.standing import assess_standing, chance_text
 from inventory.store.tables import Lot, Part, Piece
 
-BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
-DONOR_NOT_NOTED = "came from a donor unit; whether it worked was not noted, so it counts as dead"
+STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
+DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
 
 
 def standing_of(piece_id: int, at: datetime | None = None) -> StandingRecord:
     """Return the standing of one piece at *at* (aware; default now)."""
-    row(Piece, piece_id, "piece")
+    get_row(Piece, piece_id, "piece")
     return standings_of([piece_id], at)[piece_id]
 
 
 def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[int, StandingRecord]:
     """Return by piece the standing at *at* (aware; default now) of those that exist."""
     moment = at or clock.now()
-    return {log.piece_id: _record(log, moment) for log in logs(piece_ids, moment)}
+    return {log.piece_id: _record(log, moment) for log in piece_logs(piece_ids, moment)}
 
 
 def _record(log: PieceLog, at: datetime) -> StandingRecord:
-    found = standing(log.events, log.kind, at)
+    found = assess_standing(log.events, log.kind, at)
     return StandingRecord(
         piece_id=log.piece_id, at=at, word=found.word, p_good=found.p_good, why=found.why,
-        worth=worth_in_words(found.p_good), valid_until=found.valid_until, proof_until=found.proof_until,
+        worth=describe_test_value(found.p_good), valid_until=found.valid_until, proof_until=found.proof_until,
         next_word=found.due.word if found.due else "", next_on=found.due.on if found.due else None,
         matings=found.facts.matings, rated_matings=log.kind.rated_matings,
-        steps=_steps(log, found.steps),
+        steps=_standing_steps(log, found.steps),
     )  # fmt: skip
 
 
-def _steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
+def _standing_steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
     said = [StandingStep(one.at, one.p_good, one.words) for one in steps]
     if said and log.donor_not_noted:
-        said[0] = replace(said[0], words=DONOR_NOT_NOTED)
+        said[0] = replace(said[0], words=DONOR_STATE_UNKNOWN)
     return tuple(said)
 
 
-def even_suspect_left(p_good: float) -> float:
+def suspect_after_failed_swap(p_good: float) -> float:
     """Return what a unit that still fails with a spare leaves of a suspect that was as likely as not.
 
     Either the suspect is the one fault, or something else is. P(suspect | still fails), with the usual mask and
@@ -62,44 +62,49 @@ def even_suspect_left(p_good: float) -> float:
     return suspect / (suspect + if_bad)  # had it been something else, it would fail as with a bad spare
 
 
-def worth_in_words(p_good: float) -> str:
+def describe_test_value(p_good: float) -> str:
     """Say what a swap test with a spare of this chance can show."""
-    left = percent(even_suspect_left(p_good))
+    left = chance_text(suspect_after_failed_swap(p_good))
     return f"If the unit still fails with it, a suspect that was at 50 % falls to {left}."
 
 
 # ---- pieces with their standing --------------------------------------------------------------------------
 
 
-def see(piece_ids: Iterable[int], at: datetime | None = None) -> list[PieceSeen]:
+def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list[PieceStatus]:
     """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
     ids = list(dict.fromkeys(piece_ids))
-    found: dict[int, PieceSeen] = {}
-    for start in range(0, len(ids), BATCH):
-        some = ids[start : start + BATCH]
+    found: dict[int, PieceStatus] = {}
+    for start in range(0, len(ids), BATCH_SIZE):
+        some = ids[start : start + BATCH_SIZE]
         rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << some))
-        places, standings = whereabouts(rows), standings_of(some, at)
+        places, standings = piece_locations(rows), standings_of(some, at)
         for one in rows:
-            found[one.id] = PieceSeen(
-                read(PieceRecord, one), read(PartRecord, one.part), read(LotRecord, one.lot), places[one.id],
+            found[one.id] = PieceStatus(
+                from_row(PieceRecord, one),
+                from_row(PartRecord, one.part),
+                from_row(LotRecord, one.lot),
+                places[one.id],
                 standings[one.id],
-            )  # fmt: skip
+            )
     return [found[one] for one in ids if one in found]
 
 
-def to_prove_again(within_days: int = 30) -> list[PieceSeen]:
+def pieces_lapsing_soon(within_days: int = 30) -> list[PieceStatus]:
     """Return the proved pieces of the bench whose standing runs out within so many days, the first first."""
     until = clock.today() + timedelta(days=within_days)
-    due = [one for one in _kept_here() if one.standing.valid_until is not None and one.standing.valid_until <= until]
+    due = [
+        one for one in _pieces_here() if one.standing.valid_until is not None and one.standing.valid_until <= until
+    ]
     return sorted(due, key=lambda one: (one.standing.valid_until, one.piece.id))
 
 
-def lapsed() -> list[PieceSeen]:
+def lapsed_pieces() -> list[PieceStatus]:
     """Return the pieces of the bench whose proof ran out or whose contacts are worn, the longest ago first."""
-    found = [one for one in _kept_here() if one.standing.word == "lapsed"]
+    found = [one for one in _pieces_here() if one.standing.word == "lapsed"]
     return sorted(found, key=lambda one: (str(one.standing.proof_until or ""), one.piece.id))
 
 
-def _kept_here() -> list[PieceSeen]:
+def _pieces_here() -> list[PieceStatus]:
     rows = Piece.select(Piece.id).where(Piece.bin.is_null(False)).order_by(Piece.id)
-    return see([one.id for one in rows])
+    return piece_statuses([one.id for one in rows])

@@ -8,44 +8,44 @@ from typing import Any
 
 from inventory.domain.catalogue.history import movements
 from inventory.domain.catalogue.lots import holds
-from inventory.domain.common.paging import MOST
-from inventory.domain.common.records import HoldRecord, MovementRecord, Page
-from inventory.domain.common.validation import row
+from inventory.domain.common.paging import MAX_PAGE_SIZE
+from inventory.domain.common.records import HoldRecord, MovementRecord, ResultPage
+from inventory.domain.common.validation import get_row
 from inventory.domain.proof.loans import loans
-from inventory.domain.proof.proof_records import LoanRecord, Moment, ProofRecord
-from inventory.domain.proof.proofs import in_words, proofs
-from inventory.reckoning.proof.standing import percent
+from inventory.domain.proof.proof_records import LoanRecord, ProofRecord, TimelineEntry
+from inventory.domain.proof.proofs import describe_proof, proofs
+from inventory.reckoning.proof.standing import chance_text
 from inventory.store.tables import Movement, Piece
-from shared.codes import grouped
+from shared.codes import format_code
 
 
-def timeline(piece_id: int) -> list[Moment]:
+def piece_timeline(piece_id: int) -> list[TimelineEntry]:
     """Return the whole history of a piece, newest first, what was logged by mistake included."""
-    piece = row(Piece, piece_id, "piece")
-    lent = _all(loans, piece_id)
+    piece = get_row(Piece, piece_id, "piece")
+    lent = _read_all_pages(loans, piece_id)
     from_loans = {one.proof_id for one in lent}
     said = [
-        *_holds(holds(piece.lot_id)),
-        *_moved(_all(movements, piece_id)),
-        *(_proved(one) for one in _all(proofs, piece_id) if one.id not in from_loans),
-        *(moment for one in lent for moment in _lent(one)),
+        *_hold_entries(holds(piece.lot_id)),
+        *_movement_entries(_read_all_pages(movements, piece_id)),
+        *(_proof_entry(one) for one in _read_all_pages(proofs, piece_id) if one.id not in from_loans),
+        *(moment for one in lent for moment in _loan_entries(one)),
     ]
     return sorted(said, key=lambda one: one.at, reverse=True)
 
 
-def _all(listing: Any, piece_id: int) -> list[Any]:
+def _read_all_pages(listing: Any, piece_id: int) -> list[Any]:
     """Read a list to its end."""
     found: list[Any] = []
     mark = None
     while True:
-        page: Page = listing(piece_id=piece_id, after=mark, limit=MOST)
+        page: ResultPage = listing(piece_id=piece_id, after=mark, limit=MAX_PAGE_SIZE)
         found += page.items
         mark = page.next
         if mark is None:
             return found
 
 
-def _moved(lines: Sequence[MovementRecord]) -> Iterable[Moment]:
+def _movement_entries(lines: Sequence[MovementRecord]) -> Iterable[TimelineEntry]:
     """Say each entry of the ledger once: a move is two lines, and one thing that happened."""
     undone = {one.reverses_id for one in lines if one.reverses_id}
     kinds = {
@@ -54,13 +54,13 @@ def _moved(lines: Sequence[MovementRecord]) -> Iterable[Moment]:
     for entry, of_entry in groupby(lines, key=lambda one: one.entry):
         newest = list(of_entry)
         main = newest[0]
-        yield Moment(
-            main.at, "movement", _movement_in_words(newest, kinds), main.person, main.job_id, main.job_number,
+        yield TimelineEntry(
+            main.at, "movement", _describe_movement(newest, kinds), main.person, main.job_id, main.job_number,
             struck=main.reversed, entry=entry,
         )  # fmt: skip
 
 
-def _movement_in_words(newest_first: Sequence[MovementRecord], kinds: dict[int, str]) -> str:
+def _describe_movement(newest_first: Sequence[MovementRecord], kinds: dict[int, str]) -> str:
     main = newest_first[0]
     why = f": {main.reason}" if main.reason else ""
     job = f" for job {main.job_number}" if main.job_number else ""
@@ -70,7 +70,7 @@ def _movement_in_words(newest_first: Sequence[MovementRecord], kinds: dict[int, 
         return f"undone: {kinds.get(main.reverses_id or 0, 'an entry')}{why}"
     words = {
         "receive": f"received into {main.bin_name}",
-        "single out": f"singled out from lot {grouped(main.lot_code)} in {main.bin_name}, with its own label",
+        "single out": f"singled out from lot {format_code(main.lot_code)} in {main.bin_name}, with its own label",
         "pull": f"taken from {main.bin_name}{job}, to stay there",
         "put back": f"put back into {main.bin_name}, not needed{job}",
         "scrap": f"scrapped from {main.bin_name}",
@@ -78,42 +78,42 @@ def _movement_in_words(newest_first: Sequence[MovementRecord], kinds: dict[int, 
     return words.get(main.kind, main.kind) + why
 
 
-def _proved(one: ProofRecord) -> Moment:
-    text = in_words(one).rstrip(".")
+def _proof_entry(one: ProofRecord) -> TimelineEntry:
+    text = describe_proof(one).rstrip(".")
     instrument = f" ({one.instrument})" if one.instrument else ""
     struck = f"; struck: {one.struck_reason}" if one.struck else ""
-    return Moment(
+    return TimelineEntry(
         one.at, "proof", f"{text}{instrument}{struck}", one.person, one.job_id, one.job_number, one.passed,
         one.struck is not None, proof_id=one.id,
     )  # fmt: skip
 
 
-def _lent(one: LoanRecord) -> Iterable[Moment]:
+def _loan_entries(one: LoanRecord) -> Iterable[TimelineEntry]:
     place = f" in place of {one.suspect}" if one.suspect else ""
     cancelled = one.result == "cancelled"
-    believed = f"{one.standing}, {percent(one.p_good)} good"
-    yield Moment(
+    believed = f"{one.standing}, {chance_text(one.p_good)} good"
+    yield TimelineEntry(
         one.taken, "loan", f"taken out to job {one.job_number}{place} ({believed})", one.taken_by, one.job_id,
         one.job_number, struck=cancelled, loan_id=one.id,
     )  # fmt: skip
     if one.ended is not None:
         good = {"works with it": True, "still fails": False}.get(one.result)
-        yield Moment(
-            one.ended, "loan", _ended_in_words(one), one.ended_by, one.job_id, one.job_number, good, cancelled,
+        yield TimelineEntry(
+            one.ended, "loan", _describe_loan_end(one), one.ended_by, one.job_id, one.job_number, good, cancelled,
             loan_id=one.id, proof_id=one.proof_id,
         )  # fmt: skip
 
 
-def _ended_in_words(one: LoanRecord) -> str:
+def _describe_loan_end(one: LoanRecord) -> str:
     if one.result == "cancelled":
         return f"was not used on job {one.job_number} after all"
     then = "stays fitted" if one.stayed else "brought back"
     return f"job {one.job_number}: {one.result}; {then}"
 
 
-def _holds(found: Sequence[HoldRecord]) -> Iterable[Moment]:
+def _hold_entries(found: Sequence[HoldRecord]) -> Iterable[TimelineEntry]:
     for one in found:
-        yield Moment(one.at, "hold", f"its lot went on hold: {one.reason}", one.person)
+        yield TimelineEntry(one.at, "hold", f"its lot went on hold: {one.reason}", one.person)
         if one.ended is not None:
             outcome = f": {one.outcome}" if one.outcome else ""
-            yield Moment(one.ended, "hold", f"the hold on its lot ended{outcome}", one.ended_by)
+            yield TimelineEntry(one.ended, "hold", f"the hold on its lot ended{outcome}", one.ended_by)

@@ -17,23 +17,23 @@ from typing import Any
 from PIL import Image
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid, NotFound, Refused
-from inventory.domain.common.validation import clean, one_of, row
+from inventory.domain.common.errors import Conflict, DomainError, Invalid, NotFound
+from inventory.domain.common.validation import clean_text, get_row, validated_choice
 from inventory.domain.quality.trace_records import AttachmentRecord
-from inventory.store.connection import writing
+from inventory.store.connection import transaction
 from inventory.store.tables import Attachment, Lot
 
 FOLDER = "attachments"
-KINDS = ("certificate", "photo")
-MOST_BYTES = 8_000_000
-MOST_A_LOT = 20
-MOST_PIXELS = 60_000_000  # a phone's largest photo and some; more is a trap for whoever opens it
+ATTACHMENT_KINDS = ("certificate", "photo")
+MAX_BYTES = 8_000_000
+MAX_PER_LOT = 20
+MAX_PIXELS = 60_000_000  # a phone's largest photo and some; more is a trap for whoever opens it
 
-_IMAGES = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
-MEDIA = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "application/pdf": "pdf"}
+_IMAGE_MEDIA_TYPES = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
+EXTENSION_BY_MEDIA_TYPE = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "application/pdf": "pdf"}
 
 
-class TooBig(Refused):
+class TooLarge(DomainError):
     """The file is larger than what is kept."""
 
     status = 413
@@ -48,15 +48,15 @@ def attach(
     Raises TooBig, Invalid for what is no PNG, JPEG, WebP or PDF by its own bytes, and Conflict when the lot has
     enough of them or this very file already.
     """
-    one_of(kind, "kind", KINDS)
-    media = media_of(content)
-    called = _name(name, media)
+    validated_choice(kind, "kind", ATTACHMENT_KINDS)
+    media = detect_media_type(content)
+    called = _clean_name(name, media)
     digest = hashlib.sha256(content).hexdigest()
-    file = f"{secrets.token_hex(20)}.{MEDIA[media]}"
-    path = _written(folder / FOLDER, file, content)
+    file = f"{secrets.token_hex(20)}.{EXTENSION_BY_MEDIA_TYPE[media]}"
+    path = _write_durably(folder / FOLDER, file, content)
     try:
-        with writing():
-            _room_for(lot_id, digest)
+        with transaction():
+            _require_room(lot_id, digest)
             made = Attachment.create(
                 lot=lot_id, kind=kind, name=called, media=media, size=len(content), digest=digest, file=file,
                 at=clock.now(), person=by,
@@ -67,21 +67,21 @@ def attach(
     return attachment(made.id)
 
 
-def _name(name: str, media: str) -> str:
-    kept = clean(name.replace("\\", "/").rpartition("/")[2], "name", 120)
-    return kept.replace("\n", " ") or f"unnamed.{MEDIA[media]}"
+def _clean_name(name: str, media: str) -> str:
+    kept = clean_text(name.replace("\\", "/").rpartition("/")[2], "name", 120)
+    return kept.replace("\n", " ") or f"unnamed.{EXTENSION_BY_MEDIA_TYPE[media]}"
 
 
-def _room_for(lot_id: int, digest: str) -> None:
-    row(Lot, lot_id, "lot")
+def _require_room(lot_id: int, digest: str) -> None:
+    get_row(Lot, lot_id, "lot")
     here = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null())
-    if here.count() >= MOST_A_LOT:
-        raise Conflict(f"This lot has {MOST_A_LOT} files already: remove one first.", reason="too_many")
+    if here.count() >= MAX_PER_LOT:
+        raise Conflict(f"This lot has {MAX_PER_LOT} files already: remove one first.", reason="too_many")
     if here.where(Attachment.digest == digest).exists():
         raise Conflict("This very file is kept with the lot already.", reason="kept_already")
 
 
-def _written(folder: Path, file: str, content: bytes) -> Path:
+def _write_durably(folder: Path, file: str, content: bytes) -> Path:
     """Write the bytes so that they are on the disk when this returns."""
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
     path = folder / file
@@ -96,43 +96,45 @@ def _written(folder: Path, file: str, content: bytes) -> Path:
 # ---- what the bytes are ----------------------------------------------------------------------------------
 
 
-def media_of(content: bytes) -> str:
+def detect_media_type(content: bytes) -> str:
     """Return the media type that the bytes themselves show; raise TooBig or Invalid."""
     if not content:
-        raise _bad("The file is empty: choose it again.")
-    if len(content) > MOST_BYTES:
-        raise TooBig(
-            f"The file has {len(content) / 1e6:.1f} MB: keep it below {MOST_BYTES // 1_000_000} MB.",
+        raise _invalid_file("The file is empty: choose it again.")
+    if len(content) > MAX_BYTES:
+        raise TooLarge(
+            f"The file has {len(content) / 1e6:.1f} MB: keep it below {MAX_BYTES // 1_000_000} MB.",
             reason="too_large",
         )
     if content.startswith(b"%PDF-"):
-        return _pdf(content)
-    return _image(content)
+        return _check_pdf(content)
+    return _detect_image_type(content)
 
 
-def _pdf(content: bytes) -> str:
+def _check_pdf(content: bytes) -> str:
     if b"%%EOF" not in content[-2048:]:
-        raise _bad("This PDF breaks off before its end: save it again, then attach it.")
+        raise _invalid_file("This PDF breaks off before its end: save it again, then attach it.")
     return "application/pdf"
 
 
-def _image(content: bytes) -> str:
+def _detect_image_type(content: bytes) -> str:
     """Tell an image by decoding it; bytes that only begin like one are refused."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
-            with Image.open(io.BytesIO(content), formats=list(_IMAGES)) as opened:
-                media, pixels = _IMAGES[opened.format or ""], opened.width * opened.height
-                if pixels <= MOST_PIXELS:
+            with Image.open(io.BytesIO(content), formats=list(_IMAGE_MEDIA_TYPES)) as opened:
+                media, pixels = _IMAGE_MEDIA_TYPES[opened.format or ""], opened.width * opened.height
+                if pixels <= MAX_PIXELS:
                     opened.load()
     except Exception:  # whatever a decoder does with bytes from outside, it means the same: no picture
-        raise _bad("This is no picture or PDF by its own bytes: attach a PNG, JPEG, WebP or PDF file.") from None
-    if pixels > MOST_PIXELS:
-        raise TooBig(f"The picture has {pixels // 1_000_000} million dots: make it smaller.", reason="too_large")
+        raise _invalid_file(
+            "This is no picture or PDF by its own bytes: attach a PNG, JPEG, WebP or PDF file."
+        ) from None
+    if pixels > MAX_PIXELS:
+        raise TooLarge(f"The picture has {pixels // 1_000_000} million dots: make it smaller.", reason="too_large")
     return media
 
 
-def _bad(sentence: str) -> Invalid:
+def _invalid_file(sentence: str) -> Invalid:
     return Invalid(sentence, reason="bad_file", errors={"file": [sentence]})
 
 
@@ -141,19 +143,19 @@ def _bad(sentence: str) -> Invalid:
 
 def attachments(lot_id: int) -> list[AttachmentRecord]:
     """Return what is kept with a lot, oldest first."""
-    row(Lot, lot_id, "lot")
+    get_row(Lot, lot_id, "lot")
     rows = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null()).order_by(Attachment.id)
     return [_record(one) for one in rows]
 
 
 def attachment(attachment_id: int) -> AttachmentRecord:
     """Return one file's record, without its bytes."""
-    return _record(_kept(attachment_id))
+    return _record(_require_kept(attachment_id))
 
 
-def content_of(folder: Path, attachment_id: int) -> tuple[AttachmentRecord, bytes]:
+def read_attachment(folder: Path, attachment_id: int) -> tuple[AttachmentRecord, bytes]:
     """Return a file with its bytes; raise NotFound when it is gone from the disk or not what was kept."""
-    found = _kept(attachment_id)
+    found = _require_kept(attachment_id)
     try:
         content = (folder / FOLDER / found.file).read_bytes()
     except OSError:
@@ -163,17 +165,17 @@ def content_of(folder: Path, attachment_id: int) -> tuple[AttachmentRecord, byte
     return _record(found), content
 
 
-def remove(folder: Path, attachment_id: int, *, by: int | None = None) -> AttachmentRecord:
+def remove_attachment(folder: Path, attachment_id: int, *, by: int | None = None) -> AttachmentRecord:
     """Remove a file; that it was there, and who removed it, stays known."""
-    with writing():
-        found = _kept(attachment_id)
+    with transaction():
+        found = _require_kept(attachment_id)
         Attachment.update(removed=clock.now(), removed_by=by).where(Attachment.id == found.id).execute()
     (folder / FOLDER / found.file).unlink(missing_ok=True)
     return _record(found)
 
 
-def _kept(attachment_id: int) -> Any:
-    found = row(Attachment, attachment_id, "file")
+def _require_kept(attachment_id: int) -> Any:
+    found = get_row(Attachment, attachment_id, "file")
     if found.removed is not None:
         raise NotFound("This file was removed.")
     return found

@@ -8,22 +8,22 @@ from typing import Any
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.validation import one_of
+from inventory.domain.common.validation import validated_choice
 from inventory.domain.movements import adjustments
-from inventory.domain.movements.pull import present_piece
+from inventory.domain.movements.pull import get_available_piece
 from inventory.domain.proof import proofs
 from inventory.domain.proof.procedures import add_procedure
 from inventory.domain.proof.proof_records import ReadingRecord
-from inventory.domain.proof.readings import judged, missing
+from inventory.domain.proof.readings import judge_readings, missing_readings_error
 from inventory.store.tables import Balance, IncomingReading, IncomingTest, Part, Procedure
 
 FATES = ("back", "scrapped", "labelled")
-BY_EYE = "Good or bad, as the tester saw it"
-_WORKS = "Works as it should"
+BY_EYE_PROCEDURE = "Good or bad, as the tester saw it"
+_BY_EYE_CHECK = "Works as it should"
 
 
 @dataclass(frozen=True)
-class _Judged:
+class _JudgedTest:
     """What a test showed: by which procedure, and its readings (none: good or bad, as the tester saw it)."""
 
     good: bool
@@ -36,19 +36,19 @@ class _Judged:
         return "; ".join(one.says for one in self.readings if not one.passed)
 
 
-def keep_result(
+def store_result(
     check: Any, *, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]],
     piece_id: int | None, bin_id: int | None, fate: str, name: str, note: str, by: int | None,
 ) -> None:  # fmt: skip
     """Keep one test of a check (row) and do what it entails; call it inside ``ledger.writing_lines``."""
     part = check.lot.part
-    shown = _judge(part, good, procedure_id, readings)
-    becomes = _fate(fate, shown.good, loose=piece_id is None)
+    shown = _judge_test(part, good, procedure_id, readings)
+    becomes = _resolve_fate(fate, shown.good, loose=piece_id is None)
     made: dict[str, Any] = {"fate": becomes, "procedure": shown.procedure_id}
     if piece_id is not None:
-        made |= _of_piece(check, piece_id, shown, becomes, note, by)
+        made |= _settle_piece(check, piece_id, shown, becomes, note, by)
     else:
-        made |= _of_loose(check, bin_id, shown, becomes, name, note, by)
+        made |= _settle_loose_unit(check, bin_id, shown, becomes, name, note, by)
     kept = IncomingTest.create(
         incoming=check.id,
         number=_next_number(check.id),
@@ -59,34 +59,36 @@ def keep_result(
         **made,
     )
     if made.get("proof") is None:
-        _keep_readings(kept, shown.readings)
+        _store_readings(kept, shown.readings)
 
 
 # ---- judging ---------------------------------------------------------------------------------------------
 
 
-def _judge(part: Part, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]]) -> _Judged:
+def _judge_test(
+    part: Part, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]]
+) -> _JudgedTest:
     if procedure_id is None:
         if not isinstance(good, bool) or readings:
-            raise _unclear("Say whether it is good or bad, or by which procedure these readings were taken.")
-        return _Judged(good, None, (), ())
+            raise _unclear_result("Say whether it is good or bad, or by which procedure these readings were taken.")
+        return _JudgedTest(good, None, (), ())
     if good is not None:
-        raise _unclear("Send the readings, or good or bad, not both: readings are judged here.")
-    checks = proofs.asked_of(procedure_id, part).checks
-    found = judged(checks, readings)
+        raise _unclear_result("Send the readings, or good or bad, not both: readings are judged here.")
+    checks = proofs.resolve_procedure_for_part(procedure_id, part).checks
+    found = judge_readings(checks, readings)
     passed = all(one.passed for one in found)
     if passed and len(found) < len(checks):
-        raise missing(checks, found)
-    return _Judged(passed, procedure_id, tuple(found), readings)
+        raise missing_readings_error(checks, found)
+    return _JudgedTest(passed, procedure_id, tuple(found), readings)
 
 
-def _unclear(sentence: str) -> Invalid:
+def _unclear_result(sentence: str) -> Invalid:
     return Invalid(sentence, reason="unclear_result", errors={"good": [sentence]})
 
 
-def _fate(fate: str, good: bool, *, loose: bool) -> str:
+def _resolve_fate(fate: str, good: bool, *, loose: bool) -> str:
     """Return what becomes of it; raise Invalid for a bad one that would go back among the others."""
-    chosen = one_of(fate, "fate", FATES) if fate else ("back" if good else "scrapped")
+    chosen = validated_choice(fate, "fate", FATES) if fate else ("back" if good else "scrapped")
     if chosen == "back" and not good and loose:
         sentence = "A bad one must not go back among the others: scrap it, or give it a label of its own."
         raise Invalid(sentence, reason="bad_goes_back", errors={"fate": [sentence]})
@@ -99,37 +101,39 @@ def _fate(fate: str, good: bool, *, loose: bool) -> str:
 # ---- what it entails -------------------------------------------------------------------------------------
 
 
-def _of_piece(check: Any, piece_id: int, shown: _Judged, becomes: str, note: str, by: int | None) -> dict[str, Any]:
-    piece = present_piece(piece_id)
+def _settle_piece(
+    check: Any, piece_id: int, shown: _JudgedTest, becomes: str, note: str, by: int | None
+) -> dict[str, Any]:
+    piece = get_available_piece(piece_id)
     if piece.lot_id != check.lot_id:
         raise Conflict(f"Piece {piece.name or piece.code} is not of this lot: take one that is.", reason="other_lot")
-    if _live(check.id).where(IncomingTest.piece == piece_id).exists():
+    if _valid_results(check.id).where(IncomingTest.piece == piece_id).exists():
         raise Conflict(
             f"Piece {piece.name or piece.code} was tested already: take back that result first, or take another.",
             reason="tested_already",
         )
-    proof = _prove(piece_id, shown, note, by)
+    proof = _prove_piece(piece_id, shown, note, by)
     entry = None
     if becomes == "scrapped":
         entry = adjustments.scrap(piece_id=piece_id, reason=_scrap_reason(shown), by=by).entry
     return {"piece": piece_id, "proof": proof, "entry": entry}
 
 
-def _of_loose(
-    check: Any, bin_id: int | None, shown: _Judged, becomes: str, name: str, note: str, by: int | None
+def _settle_loose_unit(
+    check: Any, bin_id: int | None, shown: _JudgedTest, becomes: str, name: str, note: str, by: int | None
 ) -> dict[str, Any]:  # fmt: skip
-    place = _bin_of(check.lot_id, bin_id)
+    place = _bin_to_draw_from(check.lot_id, bin_id)
     if becomes == "scrapped":
         done = adjustments.scrap(1, bin_id=place, lot_id=check.lot_id, reason=_scrap_reason(shown), by=by)
         return {"entry": done.entry}
     if becomes == "labelled":
         done = adjustments.single_out(place, check.lot_id, name=name, by=by)
         piece = done.piece_ids[0]
-        return {"entry": done.entry, "piece": piece, "proof": _prove(piece, shown, note, by)}
+        return {"entry": done.entry, "piece": piece, "proof": _prove_piece(piece, shown, note, by)}
     return {}
 
 
-def _bin_of(lot_id: int, bin_id: int | None) -> int:
+def _bin_to_draw_from(lot_id: int, bin_id: int | None) -> int:
     """Return the bin that one without a label comes from: the one named, else the fullest."""
     here = Balance.select().where(Balance.lot == lot_id, Balance.quantity > 0)
     if bin_id is not None:
@@ -142,32 +146,34 @@ def _bin_of(lot_id: int, bin_id: int | None) -> int:
     return int(found.bin_id)
 
 
-def _prove(piece_id: int, shown: _Judged, note: str, by: int | None) -> int:
+def _prove_piece(piece_id: int, shown: _JudgedTest, note: str, by: int | None) -> int:
     """Keep the proof of a piece; good or bad as the tester saw it is a procedure of one question."""
     procedure, readings = shown.procedure_id, shown.given
     if procedure is None:
-        procedure = _by_eye()
-        readings = [{"name": _WORKS, "value": "yes" if shown.good else "no"}]
-    return proofs.prove(piece_id, procedure, readings, note=note, by=by).proof.id
+        procedure = _by_eye_procedure_id()
+        readings = [{"name": _BY_EYE_CHECK, "value": "yes" if shown.good else "no"}]
+    return proofs.record_proof(piece_id, procedure, readings, note=note, by=by).proof.id
 
 
-def _by_eye() -> int:
-    known = Procedure.get_or_none(Procedure.name == BY_EYE, ~Procedure.retired)
+def _by_eye_procedure_id() -> int:
+    known = Procedure.get_or_none(Procedure.name == BY_EYE_PROCEDURE, ~Procedure.retired)
     if known is not None:
         return int(known.id)
     return add_procedure(
-        BY_EYE, [{"name": _WORKS}], steps="Test it in the way that suits it, and say whether it works.",
+        BY_EYE_PROCEDURE,
+        [{"name": _BY_EYE_CHECK}],
+        steps="Test it in the way that suits it, and say whether it works.",
         source="Common practice, no published source.",
-    ).id  # fmt: skip
+    ).id
 
 
-def _scrap_reason(shown: _Judged) -> str:
+def _scrap_reason(shown: _JudgedTest) -> str:
     if shown.good:
         return "Incoming check: used up by the test"
     return f"Incoming check: bad{f', {shown.failed}' if shown.failed else ''}"[:300]
 
 
-def _keep_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
+def _store_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
     for one in readings:
         IncomingReading.create(
             test=kept.id, position=one.position, name=one.name, unit=one.unit, value=one.value, low=one.low,
@@ -175,11 +181,11 @@ def _keep_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
         )  # fmt: skip
 
 
-def _live(check_id: int) -> Any:
+def _valid_results(check_id: int) -> Any:
     return IncomingTest.select().where(IncomingTest.incoming == check_id, IncomingTest.struck.is_null())
 
 
 def _next_number(check_id: int) -> int:
     """Return the lowest number that no result has: one that is corrected keeps its place."""
-    taken = {one.number for one in _live(check_id)}
+    taken = {one.number for one in _valid_results(check_id)}
     return next(number for number in range(1, len(taken) + 2) if number not in taken)

@@ -6,34 +6,40 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.buying.incoming_lifecycle import close_check, let_go, open_check, open_check_of, strike_row
-from inventory.domain.buying.incoming_plans import checkable, said_before, sample
-from inventory.domain.buying.incoming_records import IncomingRecord
+from inventory.domain.buying.incoming_lifecycle import (
+    close_check,
+    find_open_check,
+    open_check,
+    release_hold,
+    strike_result,
+)
+from inventory.domain.buying.incoming_plans import is_checkable, preview_plan, required_sample
+from inventory.domain.buying.incoming_records import IncomingCheckRecord
 from inventory.domain.catalogue import lots
 from inventory.domain.common.errors import Conflict, Invalid, NotFound
-from inventory.domain.common.paging import page_of
-from inventory.domain.common.records import Page
-from inventory.domain.common.validation import clean, one_of, row
+from inventory.domain.common.paging import paginate
+from inventory.domain.common.records import ResultPage
+from inventory.domain.common.validation import clean_text, get_row, validated_choice
 from inventory.domain.movements.undo import undo
-from inventory.domain.quality.incoming_queries import record_of, records, to_draw_from
-from inventory.domain.quality.incoming_results import keep_result
-from inventory.reckoning.quality.acceptance import Sample
+from inventory.domain.quality.incoming_queries import check_record, check_records, units_to_test
+from inventory.domain.quality.incoming_results import store_result
+from inventory.reckoning.quality.acceptance import SamplingPlan
 from inventory.store import ledger
 from inventory.store.tables import IncomingCheck, IncomingTest, Lot
 
-OUTCOMES = ("accepted", "rejected")
-_VERDICTS = {"accepted": "accept", "rejected": "reject"}
+CHECK_OUTCOMES = ("accepted", "rejected")
+_VERDICT_BY_OUTCOME = {"accepted": "accept", "rejected": "reject"}
 
 
-def check(check_id: int) -> IncomingRecord:
+def check(check_id: int) -> IncomingCheckRecord:
     """Return one check with its tests, those taken back too."""
-    return record_of(row(IncomingCheck, check_id, "incoming check"))
+    return check_record(get_row(IncomingCheck, check_id, "incoming check"))
 
 
 def checks(
     *, open_: bool | None = None, lot_id: int | None = None, part_id: int | None = None,
     supplier_id: int | None = None, after: str | None = None, limit: int = 50,
-) -> Page:  # fmt: skip
+) -> ResultPage:  # fmt: skip
     """Return checks, newest first."""
     query = IncomingCheck.select(IncomingCheck, Lot).join(Lot)
     for column, key in ((Lot.id, lot_id), (Lot.part, part_id), (Lot.supplier, supplier_id)):
@@ -41,18 +47,18 @@ def checks(
             query = query.where(column == key)
     if open_ is not None:
         query = query.where(IncomingCheck.closed.is_null(open_))
-    page = page_of(query, IncomingCheck.id, after, limit, lambda one: one, falling=True)
-    return Page(records(page.items), page.next)
+    page = paginate(query, IncomingCheck.id, after, limit, lambda one: one, descending=True)
+    return ResultPage(check_records(page.items), page.next)
 
 
-def waiting() -> list[IncomingRecord]:
+def waiting_checks() -> list[IncomingCheckRecord]:
     """Return the checks under way of lots of which something is left, the oldest first."""
     rows = list(IncomingCheck.select().where(IncomingCheck.closed.is_null()).order_by(IncomingCheck.id).limit(200))
-    here = lots.left_of([one.lot_id for one in rows])
-    return records([one for one in rows if here.get(one.lot_id)])
+    here = lots.remaining_by_lot([one.lot_id for one in rows])
+    return check_records([one for one in rows if here.get(one.lot_id)])
 
 
-def waiting_lots() -> Any:
+def lots_held_by_checks() -> Any:
     """Return a select of the lots that a check under way holds."""
     return IncomingCheck.select(IncomingCheck.lot).where(
         IncomingCheck.closed.is_null(), IncomingCheck.hold.is_null(False)
@@ -63,7 +69,7 @@ def waiting_lots() -> Any:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class _CheckRequest:
     """What a check by hand asks, as a plan would."""
 
     test: int | None
@@ -73,46 +79,51 @@ class _Asked:
     hold: bool
 
 
-def begin(
+def begin_check(
     lot_id: int, *, test: int | None = None, accept: int = 0, sure: float | None = None,
     most_bad: float | None = None, hold: bool = True, by: int | None = None,
-) -> IncomingRecord:  # fmt: skip
+) -> IncomingCheckRecord:  # fmt: skip
     """Check what is here of a lot, plan or no plan: test so many, or as the question asks (see ``set_plan``)."""
-    with ledger.writing_lines():
-        lot = row(Lot, lot_id, "lot")
-        said_before(test=test, accept=accept, sure=sure, most_bad=most_bad)
+    with ledger.ledger_transaction():
+        lot = get_row(Lot, lot_id, "lot")
+        preview_plan(test=test, accept=accept, sure=sure, most_bad=most_bad)
         if test == 0:
             raise Invalid("Test at least 1.", reason="bad_plan", errors={"test": ["Test at least 1."]})
-        asked = _Asked(test, accept, sure, most_bad, hold)
-        here = _to_draw_from(lot)
-        return record_of(open_check(lot, here, sample(asked, here), asked, by))
+        asked = _CheckRequest(test, accept, sure, most_bad, hold)
+        here = _require_units_to_test(lot)
+        return check_record(open_check(lot, here, required_sample(asked, here), asked, by))
 
 
-def _to_draw_from(lot: Any) -> int:
+def _require_units_to_test(lot: Any) -> int:
     """Return how many of a lot are here; raise Conflict when it cannot be checked."""
-    if not checkable(lot.part):
+    if not is_checkable(lot.part):
         raise Conflict(
             f"{lot.part.name} is not kept in pieces: it cannot be tested one by one.", reason="not_in_pieces"
         )
-    if open_check_of(lot.id) is not None:
+    if find_open_check(lot.id) is not None:
         raise Conflict("This lot is being checked already: go on with that check.", reason="check_open")
-    here = to_draw_from(lot.id)
+    here = units_to_test(lot.id)
     if not here:
         raise Conflict("Nothing of this lot is here to be tested: count its bin if there is.", reason="lot_gone")
     return here
 
 
-def sort_rest(check_id: int, *, by: int | None = None) -> IncomingRecord:
+def sort_rejected_lot(check_id: int, *, by: int | None = None) -> IncomingCheckRecord:
     """Sort a rejected lot: begin a check of every one that is left, in which the bad ones go and the others pass."""
-    with ledger.writing_lines():
-        found = row(IncomingCheck, check_id, "incoming check")
+    with ledger.ledger_transaction():
+        found = get_row(IncomingCheck, check_id, "incoming check")
         if found.outcome != "rejected":
             raise Conflict("Only a lot that was rejected is sorted: finish its check first.", reason="not_rejected")
         lot = found.lot
-        here = _to_draw_from(lot)
+        here = _require_units_to_test(lot)
         held = lots.holds(lot.id)
         made = open_check(
-            lot, here, Sample(here, here), _Asked(None, here, None, None, not lot.on_hold), by, every=True
+            lot,
+            here,
+            SamplingPlan(here, here),
+            _CheckRequest(None, here, None, None, not lot.on_hold),
+            by,
+            every=True,
         )
         if lot.on_hold and held and held[0].ended is None:
             IncomingCheck.update(hold=held[0].id).where(IncomingCheck.id == made.id).execute()
@@ -122,11 +133,11 @@ def sort_rest(check_id: int, *, by: int | None = None) -> IncomingRecord:
 # ---- testing ---------------------------------------------------------------------------------------------
 
 
-def record(
+def record_result(
     check_id: int, *, good: bool | None = None, procedure_id: int | None = None,
     readings: Sequence[Mapping[str, Any]] = (), piece_id: int | None = None, bin_id: int | None = None,
     fate: str = "", name: str = "", note: str = "", corrects: int | None = None, by: int | None = None,
-) -> IncomingRecord:  # fmt: skip
+) -> IncomingCheckRecord:  # fmt: skip
     """Note one that was tested: *good* or not as the tester saw it, or by the readings of a procedure.
 
     *fate*: back (into its bin; a good one unless said otherwise), scrapped (used up or bad; a bad one unless said
@@ -134,41 +145,41 @@ def record(
     *bin_id*: where one without was taken from. *corrects*: the result that was wrong, taken back in the same act.
     Raises Conflict for a closed check, one tested already, or when no untested one is left.
     """
-    with ledger.writing_lines():
-        found = _under_way(check_id)
+    with ledger.ledger_transaction():
+        found = _require_open_check(check_id)
         if corrects is not None:
-            _take_back(found, corrects, "Corrected.", by)
-        if not record_of(found).left:
+            _strike_and_undo(found, corrects, "Corrected.", by)
+        if not check_record(found).left:
             raise Conflict(
                 "No untested one of this lot is here: decide by what was tested, or count the bin.",
                 reason="none_to_test",
             )
-        keep_result(
+        store_result(
             found, good=good, procedure_id=procedure_id, readings=readings, piece_id=piece_id, bin_id=bin_id,
-            fate=fate, name=name, note=clean(note, "note", 300), by=by,
+            fate=fate, name=name, note=clean_text(note, "note", 300), by=by,
         )  # fmt: skip
         return check(check_id)
 
 
-def take_back(check_id: int, test_id: int, *, reason: str, by: int | None = None) -> IncomingRecord:
+def take_back_result(check_id: int, test_id: int, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Let a result that was noted by mistake count no longer; what it scrapped or labelled is undone."""
-    with ledger.writing_lines():
-        said = clean(reason, "reason", 300, needed=True)
-        _take_back(_under_way(check_id), test_id, said, by)
+    with ledger.ledger_transaction():
+        said = clean_text(reason, "reason", 300, required=True)
+        _strike_and_undo(_require_open_check(check_id), test_id, said, by)
         return check(check_id)
 
 
-def _take_back(found: Any, test_id: int, said: str, by: int | None) -> None:
-    test = row(IncomingTest, test_id, "result")
+def _strike_and_undo(found: Any, test_id: int, said: str, by: int | None) -> None:
+    test = get_row(IncomingTest, test_id, "result")
     if test.incoming_id != found.id:
         raise NotFound(f"There is no result {test_id} of this check.")
-    strike_row(test, said, by)
+    strike_result(test, said, by)
     if test.entry is not None:
         undo(test.entry, by=by, reason=f"Incoming check: {said}"[:300])
 
 
-def _under_way(check_id: int) -> Any:
-    found = row(IncomingCheck, check_id, "incoming check")
+def _require_open_check(check_id: int) -> Any:
+    found = get_row(IncomingCheck, check_id, "incoming check")
     if found.closed is not None:
         raise Conflict(
             f"This check is closed, {found.outcome}: begin another one on the lot's page if need be.",
@@ -180,50 +191,52 @@ def _under_way(check_id: int) -> Any:
 # ---- deciding --------------------------------------------------------------------------------------------
 
 
-def close(check_id: int, outcome: str, *, by: int | None = None) -> IncomingRecord:
+def close_as_tested(check_id: int, outcome: str, *, by: int | None = None) -> IncomingCheckRecord:
     """Close a check as its tests say: *outcome* accepted (ends its hold) or rejected (keeps the lot on hold).
 
     Raises Conflict while it is not certain, or for the other outcome: that is the owner's to decide.
     """
-    with ledger.writing_lines():
-        found, seen = _under_way(check_id), check(check_id)
-        if seen.verdict != _VERDICTS[one_of(outcome, "outcome", OUTCOMES)]:
-            raise Conflict(_not_so(seen), reason="not_decided" if not seen.verdict else "other_verdict")
-        return _close(found, seen, outcome, by)
+    with ledger.ledger_transaction():
+        found, seen = _require_open_check(check_id), check(check_id)
+        if seen.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]:
+            raise Conflict(
+                _wrong_outcome_message(seen), reason="not_decided" if not seen.verdict else "other_verdict"
+            )
+        return _close_with_outcome(found, seen, outcome, by)
 
 
-def _not_so(seen: IncomingRecord) -> str:
+def _wrong_outcome_message(seen: IncomingCheckRecord) -> str:
     if not seen.verdict:
         return f"{seen.progress} tested: go on testing, or let the owner decide and say why."
     return f"By its tests the lot is to be {seen.verdict}ed: only the owner can decide otherwise, and says why."
 
 
-def override(check_id: int, outcome: str, *, reason: str, by: int | None = None) -> IncomingRecord:
+def override_verdict(check_id: int, outcome: str, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Close a check as the owner decides, whatever its tests say or before they say it; *reason* is kept."""
-    with ledger.writing_lines():
-        said = clean(reason, "reason", 300, needed=True)
-        found, seen = _under_way(check_id), check(check_id)
-        against = seen.verdict != _VERDICTS[one_of(outcome, "outcome", OUTCOMES)]
-        return _close(found, seen, outcome, by, reason=said, overridden=against)
+    with ledger.ledger_transaction():
+        said = clean_text(reason, "reason", 300, required=True)
+        found, seen = _require_open_check(check_id), check(check_id)
+        against = seen.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]
+        return _close_with_outcome(found, seen, outcome, by, reason=said, overridden=against)
 
 
-def call_off(check_id: int, *, reason: str, by: int | None = None) -> IncomingRecord:
+def call_off_check(check_id: int, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Drop a check without an answer, which ends its hold; *reason* is kept."""
-    with ledger.writing_lines():
-        said = clean(reason, "reason", 300, needed=True)
-        found = _under_way(check_id)
+    with ledger.ledger_transaction():
+        said = clean_text(reason, "reason", 300, required=True)
+        found = _require_open_check(check_id)
         close_check(found, "called off", by, reason=said)
-        let_go(found, f"Incoming check called off: {said}", by)
+        release_hold(found, f"Incoming check called off: {said}", by)
         return check(check_id)
 
 
-def _close(
-    found: Any, seen: IncomingRecord, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False
-) -> IncomingRecord:
+def _close_with_outcome(
+    found: Any, seen: IncomingCheckRecord, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False
+) -> IncomingCheckRecord:
     close_check(found, outcome, by, reason=reason, overridden=overridden)
     words = f"Incoming check {outcome}: {seen.bad} of {seen.tested} failed{f'; {reason}' if reason else ''}"
-    was_held = let_go(found, words, by)
+    was_held = release_hold(found, words, by)
     free = was_held or not Lot.get_by_id(found.lot_id).on_hold
-    if outcome == "rejected" and free and lots.anything_of(found.lot_id):
-        lots.hold(found.lot_id, words[:300], by=by)
+    if outcome == "rejected" and free and lots.lot_has_units(found.lot_id):
+        lots.hold_lot(found.lot_id, words[:300], by=by)
     return check(found.id)

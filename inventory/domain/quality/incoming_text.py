@@ -4,59 +4,59 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.domain.buying.incoming_plans import may_be_bad
-from inventory.domain.buying.incoming_records import RestRecord
-from inventory.reckoning.proof.standing import percent
-from inventory.reckoning.quality.acceptance import LEVEL, Told, fraction, told_by
-from inventory.reckoning.quality.sampling import MOST_PIECES
+from inventory.domain.buying.incoming_plans import describe_acceptance
+from inventory.domain.buying.incoming_records import UntestedRestRecord
+from inventory.reckoning.proof.standing import chance_text
+from inventory.reckoning.quality.acceptance import CONFIDENCE_LEVEL, LotEstimate, estimate_rest, fraction_text
+from inventory.reckoning.quality.sampling import MAX_LOT_SIZE
 
 
-def asks(check: Any, tests: int) -> str:
+def describe_requirement(check: Any, tests: int) -> str:
     """Say what a check (row) asks, *tests* of the lot being there to be tested."""
     if check.every:
         return "Test every one that is left: the bad ones are sorted out, the others pass."
     whole = tests == check.pieces
     number = f"all {tests}" if whole and tests > 1 else str(tests)
     if check.most_bad is None:
-        return f"Test {number}; {may_be_bad(check.accept)}."
+        return f"Test {number}; {describe_acceptance(check.accept)}."
     of = "" if whole else f" of {check.pieces}"
-    question = f"{percent(check.sure)} sure that at most {percent(check.most_bad)} are bad"
-    return f"Test {number}{of} to be {question}; {may_be_bad(check.accept)}."
+    question = f"{chance_text(check.sure)} sure that at most {chance_text(check.most_bad)} are bad"
+    return f"Test {number}{of} to be {question}; {describe_acceptance(check.accept)}."
 
 
-def told(check: Any, tested: int, bad: int, figures: Any) -> Told:
+def estimate_untested(check: Any, tested: int, bad: int, figures: Any) -> LotEstimate:
     """Return what a check says of the untested rest, with the *figures* of the part's kind.
 
     A lot of more than 100,000 is judged as if it had so many.
     """
-    pieces = min(max(check.pieces, tested), max(MOST_PIECES, tested))
-    return told_by(pieces, tested, bad, figures.beta_a, figures.beta_b)
+    pieces = min(max(check.pieces, tested), max(MAX_LOT_SIZE, tested))
+    return estimate_rest(pieces, tested, bad, figures.beta_a, figures.beta_b)
 
 
-def rest_record(found: Told) -> RestRecord:
+def rest_record(found: LotEstimate) -> UntestedRestRecord:
     """Return the plain numbers of what is known of the rest."""
-    return RestRecord(found.rest, found.mean_bad, found.share, found.low, found.high, found.p_all_good)
+    return UntestedRestRecord(found.rest, found.mean_bad, found.share, found.low, found.high, found.p_all_good)
 
 
-def says(found: Told, tested: int, bad: int) -> str:
+def describe_result(found: LotEstimate, tested: int, bad: int) -> str:
     """Say what *bad* of *tested* mean for the rest: "2 of 5 failed: expect about a third of the rest to be bad"."""
     if not tested:
         return "None is tested yet."
     failed = f"{bad if bad else 'None'} of {tested} failed"
     if not found.rest:
         return f"{failed}; all were tested, so there is no rest to wonder about."
-    expect = f"{failed}: expect {fraction(found.share)} of the rest to be bad"
-    return f"{expect} ({_so_many(found)}).{_all_good(found)}"
+    expect = f"{failed}: expect {fraction_text(found.share)} of the rest to be bad"
+    return f"{expect} ({_describe_range(found)}).{_describe_all_good(found)}"
 
 
-def _so_many(found: Told) -> str:
+def _describe_range(found: LotEstimate) -> str:
     whole = f"of the other {found.rest}" if found.rest > 1 else "of the other one"
-    sure = f"{LEVEL * 10:.0f} times in 10"
+    sure = f"{CONFIDENCE_LEVEL * 10:.0f} times in 10"
     if found.high == 0:
         return f"{sure} none {whole}"
     return f"{sure} {f'{found.low} to' if found.low else 'at most'} {found.high} {whole}"
 
 
-def _all_good(found: Told) -> str:
-    good = percent(found.p_all_good)
+def _describe_all_good(found: LotEstimate) -> str:
+    good = chance_text(found.p_all_good)
     return f" The chance that all the rest are good is {good}." if found.p_all_good >= 0.005 else ""

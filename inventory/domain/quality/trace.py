@@ -13,20 +13,20 @@ from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.lot_costs import costs_in_job
 from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
-from inventory.domain.common.records import JobRecord, LotRecord, PartRecord, PieceRecord, read
+from inventory.domain.common.records import JobRecord, LotRecord, PartRecord, PieceRecord, from_row
 from inventory.domain.jobs import jobs
 from inventory.domain.movements.overview import pieces_of_job
 from inventory.domain.proof.loans import loans
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.domain.proof.proofs import proofs
-from inventory.domain.proof.standings import see
-from inventory.domain.quality.lot_origins import origin_of, origins_of
-from inventory.domain.quality.trace_records import JobTrace, Left, LotTrace, Reached, Used
+from inventory.domain.proof.standings import piece_statuses
+from inventory.domain.quality.lot_origins import lot_origin, lot_origins
+from inventory.domain.quality.trace_records import JobTrace, LotTrace, ReachedJob, RemainingInBin, UsedLot
 from inventory.store import job_use
-from inventory.store.connection import run
+from inventory.store.connection import execute
 from inventory.store.tables import Job, Loan, Lot, Part, Piece, Proof, UnitModel
 
-MOST = 200  # pieces, loans and proofs that one page shows
+MAX_SHOWN = 200  # pieces, loans and proofs that one page shows
 
 # ---- from a lot ------------------------------------------------------------------------------------------
 
@@ -34,22 +34,29 @@ MOST = 200  # pieces, loans and proofs that one page shows
 def trace_lot(lot_id: int) -> LotTrace:
     """Return where a lot came from and where all of it went."""
     found = lot(lot_id)
-    made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MOST)]
-    by_kind, back, gone = _by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
-    places = tuple(_places(lot_id))
+    made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MAX_SHOWN)]
+    by_kind, back, gone = _quantity_by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
+    places = tuple(_remaining_by_bin(lot_id))
     left = sum(one.quantity + one.pieces for one in places)
     received, off = by_kind.get("receive", 0), -by_kind.get("scrap", 0)
     return LotTrace(
-        found, part(found.part_id), origin_of(found), tuple(gone), tuple(see(made)), places, back, off - back,
+        found,
+        part(found.part_id),
+        lot_origin(found),
+        tuple(gone),
+        tuple(piece_statuses(made)),
+        places,
+        back,
+        off - back,
         max(0, received - left - off - sum(one.quantity for one in gone)),
-    )  # fmt: skip
+    )
 
 
-def reached_jobs(lot_id: int) -> list[Reached]:
+def reached_jobs(lot_id: int) -> list[ReachedJob]:
     """Return every job that a lot reached: fitted in its unit, or by a piece that it borrowed or ran."""
-    fitted, borrowed = job_use.of_lot(lot_id), _borrowers(lot_id)
+    fitted, borrowed = job_use.of_lot(lot_id), _borrowed_by_job(lot_id)
     records = {one.id: one for one in job_records(fitted.keys() | borrowed.keys())}
-    found = [Reached(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
+    found = [ReachedJob(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
     return sorted(found, key=lambda one: (not one.open, -one.job.id))
 
 
@@ -58,14 +65,14 @@ def job_records(ids: Iterable[int]) -> list[JobRecord]:
     rows = list(Job.select().where(Job.id << list(ids)))
     models = UnitModel.select().where(UnitModel.id << {one.unit_model_id for one in rows})
     names = {one.id: one.name for one in models}
-    return [read(JobRecord, one, unit_model=names.get(one.unit_model_id, "")) for one in rows]
+    return [from_row(JobRecord, one, unit_model=names.get(one.unit_model_id, "")) for one in rows]
 
 
-def _borrowers(lot_id: int) -> dict[int, list[PieceRecord]]:
+def _borrowed_by_job(lot_id: int) -> dict[int, list[PieceRecord]]:
     """Return by job the pieces of a lot that it borrowed or saw running, and did not keep."""
     lent: Any = Loan.select(Loan.job, Loan.piece).where(~Loan.stayed, Loan.result != "cancelled")
     ran: Any = Proof.select(Proof.job, Proof.piece).where(Proof.job.is_null(False), Proof.struck.is_null())
-    mine = {one.id: read(PieceRecord, one) for one in Piece.select().where(Piece.lot == lot_id)}
+    mine = {one.id: from_row(PieceRecord, one) for one in Piece.select().where(Piece.lot == lot_id)}
     found: dict[int, dict[int, PieceRecord]] = defaultdict(dict)
     for query, table in ((lent, Loan), (ran, Proof)):
         for job_id, piece_id in query.where(table.piece << list(mine)).tuples():
@@ -73,14 +80,14 @@ def _borrowers(lot_id: int) -> dict[int, list[PieceRecord]]:
     return {job: list(pieces.values()) for job, pieces in found.items()}
 
 
-def _places(lot_id: int) -> Iterable[Left]:
+def _remaining_by_bin(lot_id: int) -> Iterable[RemainingInBin]:
     loose = {one.bin.id: one for one in bins.holdings(lot_id=lot_id)}
     single: dict[int, int] = {}
-    for one in bins.pieces_in(lot_id=lot_id):
+    for one in bins.stocked_pieces(lot_id=lot_id):
         single[one.bin_id or 0] = single.get(one.bin_id or 0, 0) + 1
     for key in dict.fromkeys([*loose, *single]):
-        yield Left(
-            bins.bin_(key) if key not in loose else loose[key].bin,
+        yield RemainingInBin(
+            bins.get_bin(key) if key not in loose else loose[key].bin,
             loose[key].quantity if key in loose else 0, single.get(key, 0),
         )  # fmt: skip
 
@@ -88,18 +95,18 @@ def _places(lot_id: int) -> Iterable[Left]:
 _BY_KIND = f"SELECT {job_use.KIND}, SUM(m.quantity) FROM {job_use.LINES} WHERE m.lot_id = ? GROUP BY 1"
 
 
-def _by_kind(lot_id: int) -> dict[str, int]:
-    return {str(kind): int(quantity) for kind, quantity in run(_BY_KIND, lot_id).fetchall()}
+def _quantity_by_kind(lot_id: int) -> dict[str, int]:
+    return {str(kind): int(quantity) for kind, quantity in execute(_BY_KIND, lot_id).fetchall()}
 
 
-_SENT_BACK = (
+_SENT_BACK_SQL = (
     "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s WHERE s.lot_id = ?"
     " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry)"
 )
 
 
 def _sent_back(lot_id: int) -> int:
-    return int(run(_SENT_BACK, lot_id).fetchone()[0])
+    return int(execute(_SENT_BACK_SQL, lot_id).fetchone()[0])
 
 
 # ---- from a job ------------------------------------------------------------------------------------------
@@ -108,26 +115,26 @@ def _sent_back(lot_id: int) -> int:
 def trace_job(job_id: int) -> JobTrace:
     """Return every lot and piece that a job used, proved or borrowed."""
     found = jobs.job(job_id)
-    lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MOST).items)
-    proved = tuple(proofs(job_id=job_id, limit=MOST).items)
+    lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MAX_SHOWN).items)
+    proved = tuple(proofs(job_id=job_id, limit=MAX_SHOWN).items)
     names = {one.id: one.name or one.code for one in Piece.select().where(Piece.id << [p.piece_id for p in proved])}
     return JobTrace(
-        found, tuple(_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
+        found, tuple(_lots_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
         tuple(names[one.piece_id] for one in proved),
     )  # fmt: skip
 
 
-def _used(job_id: int) -> list[Used]:
+def _lots_used(job_id: int) -> list[UsedLot]:
     numbers = job_use.of_job(job_id)
     rows = list(Lot.select(Lot, Part).join(Part).where(Lot.id << list(numbers)).order_by(Part.name, Lot.id))
     fitted: dict[int, list[PieceRecord]] = defaultdict(list)
     for one in pieces_of_job(job_id):
         fitted[one.lot_id].append(one)
-    origins = origins_of([read(LotRecord, one) for one in rows])
+    origins = lot_origins([from_row(LotRecord, one) for one in rows])
     borne = costs_in_job(job_id, numbers)
     return [
-        Used(
-            read(PartRecord, one.part), read(LotRecord, one), origins[one.id], numbers[one.id],
+        UsedLot(
+            from_row(PartRecord, one.part), from_row(LotRecord, one), origins[one.id], numbers[one.id],
             borne.get(one.id), tuple(fitted[one.id]),
         )
         for one in rows

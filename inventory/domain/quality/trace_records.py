@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from inventory.domain.common.records import BinRecord, HoldRecord, JobRecord, LotRecord, PartRecord, PieceRecord
-from inventory.domain.proof.proof_records import LoanRecord, PieceSeen, ProofRecord
+from inventory.domain.proof.proof_records import LoanRecord, PieceStatus, ProofRecord
 
 
 @dataclass(frozen=True)
-class Origin:
+class LotOrigin:
     """Where a lot came from, in words, with what those words name."""
 
     words: str  # short: "Northgate Components", "donor unit of job 1042"
@@ -22,7 +22,7 @@ class Origin:
 
 
 @dataclass(frozen=True)
-class Reached:
+class ReachedJob:
     """A job that something of a lot reached: base units fitted in it, and pieces that it only borrowed or ran."""
 
     job: JobRecord
@@ -36,7 +36,7 @@ class Reached:
 
 
 @dataclass(frozen=True)
-class Left:
+class RemainingInBin:
     """What is left of a lot in one bin: loose base units, and pieces."""
 
     bin: BinRecord
@@ -54,10 +54,10 @@ class LotTrace:
 
     lot: LotRecord
     part: PartRecord
-    origin: Origin
-    jobs: tuple[Reached, ...]  # those still at the bench first, newest first
-    pieces: tuple[PieceSeen, ...]
-    places: tuple[Left, ...]
+    origin: LotOrigin
+    jobs: tuple[ReachedJob, ...]  # those still at the bench first, newest first
+    pieces: tuple[PieceStatus, ...]
+    places: tuple[RemainingInBin, ...]
     sent_back: int
     scrapped: int
     otherwise: int
@@ -69,12 +69,12 @@ class LotTrace:
 
 
 @dataclass(frozen=True)
-class Used:
+class UsedLot:
     """What a job has of one lot, and what that cost; ``pieces`` are those of it with a label of their own."""
 
     part: PartRecord
     lot: LotRecord
-    origin: Origin
+    origin: LotOrigin
     quantity: int
     cost_minor: int | None
     pieces: tuple[PieceRecord, ...]
@@ -85,7 +85,7 @@ class JobTrace:
     """A job back to where everything in it came from."""
 
     job: JobRecord
-    used: tuple[Used, ...]
+    used: tuple[UsedLot, ...]
     borrowed: tuple[LoanRecord, ...]
     proved: tuple[ProofRecord, ...]
     proved_names: tuple[str, ...]  # what the pieces of ``proved`` are called
@@ -125,7 +125,7 @@ class Recall:
 
 
 @dataclass(frozen=True)
-class Alike:
+class SimilarLot:
     """Another lot that may have the same fault, and why it is thought so."""
 
     lot: LotRecord

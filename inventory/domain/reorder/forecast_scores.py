@@ -10,20 +10,20 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.buying.orders import UNDONE_LOTS
+from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common import clock
 from inventory.domain.reorder.usage import WENT
-from inventory.reckoning.reorder.service_level import Promise
-from inventory.store.connection import run, writing
+from inventory.reckoning.reorder.service_level import ServiceMeasure
+from inventory.store.connection import execute, transaction
 from inventory.store.fields import to_micros
 
-DAY = 86_400_000_000  # microseconds
-LONGEST_WAIT = 400 * DAY  # for a parcel or a next job that never comes
-MOST_AT_A_TIME = 5_000
+DAY_MICROS = 86_400_000_000  # microseconds
+MAX_WAIT = 400 * DAY_MICROS  # for a parcel or a next job that never comes
+MAX_PER_RUN = 5_000
 
 
 @dataclass(frozen=True)
-class _Open:
+class _OpenForecast:
     """An advice whose time may have passed."""
 
     id: int
@@ -43,35 +43,35 @@ WHERE f.scored IS NULL AND f.until <= ? ORDER BY f.until, f.id LIMIT ?
 """
 
 
-def score() -> int:
+def score_forecasts() -> int:
     """Score every advice whose time has passed; return how many were scored.
 
     One kept on "the next job is served in full" waits for that job; after 400 days without one it is put aside.
     """
     now = to_micros(clock.now())
-    due = [_Open(*row) for row in run(_DUE, now, MOST_AT_A_TIME).fetchall()]
+    due = [_OpenForecast(*row) for row in execute(_DUE, now, MAX_PER_RUN).fetchall()]
     if not due:
         return 0
-    with writing():
-        scored = [(one.id, *found) for one in due if (found := _scored(one, now)) is not None]
+    with transaction():
+        scored = [(one.id, *found) for one in due if (found := _score_forecast(one, now)) is not None]
         for number, until, wanted in scored:
-            run(
+            execute(
                 "UPDATE forecasts SET scored = ?, until = ?, wanted = ? WHERE id = ? AND scored IS NULL",
                 now, until, wanted, number,
             )  # fmt: skip
     return len(scored)
 
 
-def _scored(one: _Open, now: int) -> tuple[int, int | None] | None:
+def _score_forecast(one: _OpenForecast, now: int) -> tuple[int, int | None] | None:
     """Return when an advice's time ended and what was wanted until then (None: nothing to score); None: wait."""
-    until = _end(one, now)
+    until = _end_of_period(one, now)
     if until is None:
         return None
-    wanted = _wanted(one, until)
-    if one.promise == Promise.NEXT_JOB:
-        own = _next_job(one, until)
+    wanted = _demand_until(one, until)
+    if one.promise == ServiceMeasure.NEXT_JOB:
+        own = _next_job_demand(one, until)
         if own is None:
-            return (until, None) if now - until > LONGEST_WAIT else None
+            return (until, None) if now - until > MAX_WAIT else None
         wanted += own
     return until, wanted
 
@@ -84,19 +84,19 @@ WHERE n.part_id = ? AND o.placed >= ? AND o.placed <= ? AND NOT n.dropped ORDER 
 """
 
 
-def _end(one: _Open, now: int) -> int | None:
+def _end_of_period(one: _OpenForecast, now: int) -> int | None:
     """Return the end of its time: of one that was followed its parcel, else the day drawn; None: still waiting."""
     if one.follow_days is None:
         return one.until
-    line = run(_FOLLOWED, one.part_id, one.given, one.given + one.follow_days * DAY).fetchone()
+    line = execute(_FOLLOWED, one.part_id, one.given, one.given + one.follow_days * DAY_MICROS).fetchone()
     if line is None:
         return one.until
-    came = run(
-        f"SELECT MIN(received) FROM lots WHERE order_line_id = ? AND id NOT IN ({UNDONE_LOTS})", line[0]
+    came = execute(
+        f"SELECT MIN(received) FROM lots WHERE order_line_id = ? AND id NOT IN ({UNDONE_LOTS_SQL})", line[0]
     ).fetchone()[0]
     if came is not None:
         return int(came) if int(came) <= now else None
-    return None if line[1] == "placed" and now - one.given < LONGEST_WAIT else one.until
+    return None if line[1] == "placed" and now - one.given < MAX_WAIT else one.until
 
 
 # ---- what was wanted -------------------------------------------------------------------------------------
@@ -116,12 +116,12 @@ WHERE n.part_id = ? AND n.at <= ?
 """
 
 
-def _taken(one: _Open, after: int, until: int) -> dict[int, int]:
+def _taken_by_job(one: _OpenForecast, after: int, until: int) -> dict[int, int]:
     """Return what each job (below 0: no job) took on balance in a span of time, one-off pulls left out, in order.
 
     What was put back is taken off one-off pulls first. The job that caused the part to be catalogued is left out.
     """
-    rows: Sequence[Any] = run(_TAKEN, one.part_id, after, until).fetchall()
+    rows: Sequence[Any] = execute(_TAKEN, one.part_id, after, until).fetchall()
     return {
         int(job): net
         for job, _, regular, one_off, back in rows
@@ -129,14 +129,14 @@ def _taken(one: _Open, after: int, until: int) -> dict[int, int]:
     }
 
 
-def _wanted(one: _Open, until: int) -> int:
+def _demand_until(one: _OpenForecast, until: int) -> int:
     now = to_micros(clock.now())
-    taken, later = _taken(one, one.given, until), _taken(one, until, now)
-    asked = sum(_still_asked(row, later) for row in run(_NEEDS, one.part_id, until).fetchall())
+    taken, later = _taken_by_job(one, one.given, until), _taken_by_job(one, until, now)
+    asked = sum(_unmet_need(row, later) for row in execute(_NEEDS, one.part_id, until).fetchall())
     return max(0, sum(taken.values()) + asked - one.promised)
 
 
-def _still_asked(need: Iterable[Any], later: dict[int, int]) -> int:
+def _unmet_need(need: Iterable[Any], later: dict[int, int]) -> int:
     """Return how much of a job's need was unmet when the time ended; what it took later shows that it was."""
     job, quantity, taken, dropped, status = need
     after = later.get(int(job), 0)
@@ -144,7 +144,7 @@ def _still_asked(need: Iterable[Any], later: dict[int, int]) -> int:
     return int(min(quantity, missing + after))
 
 
-def _next_job(one: _Open, until: int) -> int | None:
+def _next_job_demand(one: _OpenForecast, until: int) -> int | None:
     """Return what the next job after a moment took; None: there is none yet."""
-    later = _taken(one, until, to_micros(clock.now()))
+    later = _taken_by_job(one, until, to_micros(clock.now()))
     return next(iter(later.values()), None)

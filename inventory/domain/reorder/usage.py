@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 
 from inventory.domain.buying.order_records import StockOverTime, StockPoint, UseRecord
 from inventory.domain.common import clock
-from inventory.domain.common.validation import row
-from inventory.domain.jobs.fitted_substitutes import stood_in
-from inventory.store.connection import run, run_for
+from inventory.domain.common.validation import get_row
+from inventory.domain.jobs.fitted_substitutes import fitted_substitutes
+from inventory.store.connection import execute, run_for
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.job_use import USE
 from inventory.store.tables import Job, Part
@@ -29,7 +29,7 @@ IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
-class Uses:
+class UseEvents:
     """Events of use, one entry each: the part, the job (below 0: none), microseconds since 1970, base units."""
 
     part_id: IntArray
@@ -59,7 +59,7 @@ WHERE {WENT}
 
 
 @dataclass(frozen=True)
-class _Events:
+class _JobUses:
     """What each job used of each part: all of it on balance, and what of it was regular. In order of part and job."""
 
     part_id: IntArray
@@ -68,22 +68,22 @@ class _Events:
     regular: IntArray
     net: IntArray
 
-    def take(self, rows: NDArray[Any]) -> _Events:
+    def take(self, rows: NDArray[Any]) -> _JobUses:
         """Return some of them."""
-        return _Events(*(column[rows] for column in (self.part_id, self.who, self.at, self.regular, self.net)))
+        return _JobUses(*(column[rows] for column in (self.part_id, self.who, self.at, self.regular, self.net)))
 
 
-def uses(part_ids: Iterable[int] | None = None) -> Uses:
+def use_events(part_ids: Iterable[int] | None = None) -> UseEvents:
     """Return the events that count towards what is to be expected, of some parts (None: of all)."""
-    found = _events(None if part_ids is None else list(part_ids))
+    found = _job_uses(None if part_ids is None else list(part_ids))
     counted = found.take(found.regular > 0)
-    return Uses(counted.part_id, counted.who, counted.at, np.minimum(counted.regular, counted.net))
+    return UseEvents(counted.part_id, counted.who, counted.at, np.minimum(counted.regular, counted.net))
 
 
-def uses_of(part_id: int, limit: int = 200) -> list[UseRecord]:
+def uses_of_part(part_id: int, limit: int = 200) -> list[UseRecord]:
     """Return the newest uses of one part, newest first, one-off use included."""
-    part = row(Part, part_id, "part")
-    found = _events([part_id])
+    part = get_row(Part, part_id, "part")
+    found = _job_uses([part_id])
     newest = found.take(np.lexsort((-found.who, -found.at))[:limit])
     jobs = Job.select(Job.id, Job.number).where(Job.id.in_([who for who in newest.who.tolist() if who > 0]))
     numbers = {job.id: job.number for job in jobs}
@@ -101,23 +101,23 @@ def _record(
     )  # fmt: skip
 
 
-def _events(part_ids: list[int] | None) -> _Events:
+def _job_uses(part_ids: list[int] | None) -> _JobUses:
     """Add up the lines of each part and job; what was all put back is no use."""
-    lines = np.array(_as_asked(_lines(part_ids), part_ids), np.int64).reshape(-1, 6)[:, :5]
+    lines = np.array(_credit_requested_part(_movement_lines(part_ids), part_ids), np.int64).reshape(-1, 6)[:, :5]
     part, who, at, quantity, regular = lines[np.lexsort((lines[:, 2], lines[:, 1], lines[:, 0]))].T
     first = np.flatnonzero(np.append(True, (part[1:] != part[:-1]) | (who[1:] != who[:-1]))[: len(part)])
     if not len(first):
-        return _Events(*(np.empty(0, np.int64) for _ in range(5)))
+        return _JobUses(*(np.empty(0, np.int64) for _ in range(5)))
     taken = np.add.reduceat(np.where(regular, quantity, 0), first)
     since = np.minimum.reduceat(np.where(regular, at, np.iinfo(np.int64).max), first)
     net = np.add.reduceat(quantity, first)
-    found = _Events(part[first], who[first], np.where(taken > 0, since, at[first]), taken, net)
+    found = _JobUses(part[first], who[first], np.where(taken > 0, since, at[first]), taken, net)
     return found.take(net > 0)
 
 
-def _as_asked(lines: list[Any], part_ids: Iterable[int] | None) -> list[Any]:
+def _credit_requested_part(lines: list[Any], part_ids: Iterable[int] | None) -> list[Any]:
     """Count what stood in for another part as use of that one, as far as it was not put back."""
-    stood = stood_in()
+    stood = fitted_substitutes()
     if not stood:
         return lines
     wanted = None if part_ids is None else set(part_ids)
@@ -132,9 +132,9 @@ def _as_asked(lines: list[Any], part_ids: Iterable[int] | None) -> list[Any]:
     return found
 
 
-def _lines(part_ids: Iterable[int] | None) -> list[Any]:
+def _movement_lines(part_ids: Iterable[int] | None) -> list[Any]:
     if part_ids is None:
-        return list(run(_LINES).fetchall())
+        return list(execute(_LINES).fetchall())
     return list(run_for(f"{_LINES} AND m.part_id IN ({{ids}})", part_ids))
 
 
@@ -146,17 +146,17 @@ def stock_over_time(part_id: int, days: int = 540) -> StockOverTime:
 
     One point for all that one kind of movement did at one moment; moves within the shop change nothing.
     """
-    row(Part, part_id, "part")
+    get_row(Part, part_id, "part")
     since = clock.now() - timedelta(days=days)
-    before = run(
+    before = execute(
         "SELECT COALESCE(SUM(quantity), 0) FROM movements WHERE part_id = ? AND at < ?", part_id, to_micros(since)
     ).fetchone()[0]
-    changes = run(
+    changes = execute(
         "SELECT at, kind, SUM(quantity) FROM movements WHERE part_id = ? AND at >= ? GROUP BY at, kind"
         " HAVING SUM(quantity) <> 0 ORDER BY at, kind",
         part_id, to_micros(since),
     ).fetchall()  # fmt: skip
-    return StockOverTime(since, int(before), tuple(_points(int(before), changes)))
+    return StockOverTime(since, int(before), tuple(_stock_points(int(before), changes)))
 
 
 def kinds_of_use(kept: str) -> tuple[str, ...]:
@@ -164,7 +164,7 @@ def kinds_of_use(kept: str) -> tuple[str, ...]:
     return (*USE, "count") if kept == "by level" else USE
 
 
-def _points(on_books: int, changes: Iterable[Any]) -> Iterable[StockPoint]:
+def _stock_points(on_books: int, changes: Iterable[Any]) -> Iterable[StockPoint]:
     for at, kind, change in changes:
         on_books += int(change)
         yield StockPoint(from_micros(int(at)), str(kind), int(change), on_books)

@@ -9,7 +9,7 @@ from inventory.domain.common.records import BinRecord, LotRecord, PartRecord, Pi
 
 
 @dataclass(frozen=True)
-class WalkRecord:
+class CountWalkRecord:
     """A count walk; ``to_count`` counts bins still to be counted once more, ``differ`` those to be reviewed."""
 
     id: int
@@ -54,7 +54,7 @@ class LotToCount:
 class BinToCount:
     """What to count in a bin. ``line`` goes back with the answer: it says up to where the book was read."""
 
-    walk: WalkRecord
+    walk: CountWalkRecord
     bin: WalkBinRecord
     lots: tuple[LotToCount, ...]
     pieces: tuple[PieceRecord, ...]  # expected in the bin, those that are out left out
@@ -64,7 +64,7 @@ class BinToCount:
 
 
 @dataclass(frozen=True)
-class Difference:
+class CountDifference:
     """One lot, or one missing piece, of which the last count says something else than the book did."""
 
     walk_bin_id: int
@@ -86,16 +86,16 @@ class Difference:
 
 
 @dataclass(frozen=True)
-class BinDiffers:
+class BinDifferences:
     """The differences of one bin, and why they cannot be booked as they are (empty: they can)."""
 
     bin: BinRecord
-    differences: tuple[Difference, ...]
+    differences: tuple[CountDifference, ...]
     stale: str
 
 
 @dataclass(frozen=True)
-class Counted:
+class CountResult:
     """What came of a count: the bin's state, a sentence, and the entry it was booked under (None: not booked)."""
 
     bin: WalkBinRecord
@@ -104,7 +104,7 @@ class Counted:
 
 
 @dataclass(frozen=True)
-class CountSoon:
+class CountSuggestion:
     """A bin that should be counted soon: how likely its book is wrong, and what is at stake in minor units."""
 
     bin: BinRecord

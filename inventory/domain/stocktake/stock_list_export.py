@@ -8,15 +8,15 @@ from collections.abc import Iterator
 from typing import Any
 
 from inventory.domain.common.csv_text import as_csv
-from inventory.domain.common.validation import clean
-from inventory.domain.stocktake.stock_list_columns import ATTRIBUTE_KEYS, KEYS, PART
-from inventory.store.connection import run
+from inventory.domain.common.validation import clean_text
+from inventory.domain.stocktake.stock_list_columns import ATTRIBUTE_KEYS, COLUMN_KEYS, PART_COLUMNS
+from inventory.store.connection import execute
 from inventory.store.tables import Bin, Offer, Part, Supplier
-from shared.quantities import EXPONENTS, format_money
+from shared.quantities import CURRENCY_EXPONENTS, format_money
 
-MARK = "\ufeff"  # by which a spreadsheet knows UTF-8 from its system's own signs
+UTF8_BOM = "\ufeff"  # by which a spreadsheet knows UTF-8 from its system's own signs
 _QUOTED = re.compile(r"'+[=+\-@]")
-_FOUND = """
+_QUANTITIES = """
 SELECT b.bin_id, b.part_id, l.best_before, b.quantity FROM balances b JOIN lots l ON l.id = b.lot_id
 WHERE b.quantity > 0
 UNION ALL
@@ -24,7 +24,7 @@ SELECT p.bin_id, p.part_id, l.best_before, 1 FROM pieces p JOIN lots l ON l.id =
 """
 
 Cells = dict[str, Any]
-Found = dict[int, dict[int, dict[str, int]]]
+QuantitiesByBin = dict[int, dict[int, dict[str, int]]]
 
 
 def stock_list_csv(currency: str) -> str:
@@ -33,80 +33,86 @@ def stock_list_csv(currency: str) -> str:
     A part's second offer stands in its second row. Left out are parts and bins that are retired and hold nothing.
     Prices are in *currency*, quantities in base units of the part.
     """
-    return MARK + as_csv(KEYS, ([_kept(one.get(key, "")) for key in KEYS] for one in _rows(currency)))
+    return UTF8_BOM + as_csv(
+        COLUMN_KEYS, ([_escape_cell(one.get(key, "")) for key in COLUMN_KEYS] for one in _rows(currency))
+    )
 
 
-def empty_list() -> str:
+def empty_stock_list_csv() -> str:
     """Return a list with all headings and no rows, to be filled in."""
-    return MARK + as_csv(KEYS, ())
+    return UTF8_BOM + as_csv(COLUMN_KEYS, ())
 
 
-def _kept(cell: Any) -> Any:
+def _escape_cell(cell: Any) -> Any:
     """Give a text that begins with quotes and a formula's sign one quote more: coming in, one is taken off."""
     if not isinstance(cell, str):
         return cell
-    text = clean(cell, "cell", len(cell))  # attributes of old may hold control characters
+    text = clean_text(cell, "cell", len(cell))  # attributes of old may hold control characters
     return f"'{text}" if _QUOTED.match(text) else text
 
 
 def _rows(currency: str) -> Iterator[Cells]:
-    found = _found()
+    found = _quantities()
     bins = {one.id: one for one in Bin.select().where(Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)}
-    offers = _offers(currency)
-    places = _places(bins, found)
+    offers = _offer_cells(currency)
+    places = _bin_cells_by_part(bins, found)
     for part in Part.select().order_by(Part.number):
         if not part.retired or part.id in places:
             yield from _rows_of(part, places.get(part.id, []) or [{}], offers.get(part.id, []))
-    yield from (_bin(one) for one in _for_nobody(bins, found))
+    yield from (_bin_cells(one) for one in _unassigned_bins(bins, found))
 
 
 def _rows_of(part: Any, places: list[Cells], offers: list[Cells]) -> Iterator[Cells]:
     """Yield a row for each place and each offer of a part; the first says all of the part, the others its number."""
     for number in range(max(len(places), len(offers))):
-        own = {"number": part.number} if number else _part(part)
+        own = {"number": part.number} if number else _part_cells(part)
         place, offer = (some[number] if number < len(some) else {} for some in (places, offers))
         yield {**own, **place, **offer}
 
 
-def _found() -> Found:
+def _quantities() -> QuantitiesByBin:
     """Return by bin and part how much is there, by best-before day (empty: none)."""
-    made: Found = defaultdict(lambda: defaultdict(lambda: defaultdict(int)))
-    for bin_id, part_id, day, quantity in run(_FOUND).fetchall():
+    made: QuantitiesByBin = defaultdict(lambda: defaultdict(lambda: defaultdict(int)))
+    for bin_id, part_id, day, quantity in execute(_QUANTITIES).fetchall():
         made[bin_id][part_id][day or ""] += int(quantity)
     return made
 
 
-def _places(bins: dict[int, Any], found: Found) -> dict[int, list[Cells]]:
+def _bin_cells_by_part(bins: dict[int, Any], found: QuantitiesByBin) -> dict[int, list[Cells]]:
     """Return by part the cells of its bins, those first that hold some of it."""
     made: dict[int, list[Cells]] = defaultdict(list)
     for bin_id, one in bins.items():
         here = found.get(bin_id, {})
         for part_id, by_day in here.items():
-            made[part_id] += [{**_bin(one), "best_before": day, "quantity": by_day[day]} for day in sorted(by_day)]
+            made[part_id] += [
+                {**_bin_cells(one), "best_before": day, "quantity": by_day[day]} for day in sorted(by_day)
+            ]
         if one.part_id is not None and one.part_id not in here and not one.retired:
-            made[one.part_id].append(_bin(one))
+            made[one.part_id].append(_bin_cells(one))
     return made
 
 
-def _for_nobody(bins: dict[int, Any], found: Found) -> list[Any]:
+def _unassigned_bins(bins: dict[int, Any], found: QuantitiesByBin) -> list[Any]:
     return [one for one in bins.values() if one.part_id is None and one.id not in found and not one.retired]
 
 
-def _part(part: Any) -> Cells:
-    cells = {one.key: getattr(part, one.key) for one in PART}
+def _part_cells(part: Any) -> Cells:
+    cells = {one.key: getattr(part, one.key) for one in PART_COLUMNS}
     level = "" if part.level is None else part.level
     attributes = {key: value for key, value in part.attributes.items() if key in ATTRIBUTE_KEYS}
     return {**cells, "level": level, "hazards": ", ".join(part.hazards) or "none", **attributes}
 
 
-def _bin(one: Any) -> Cells:
+def _bin_cells(one: Any) -> Cells:
     return {"bin": one.name, "mixed": "yes" if one.mixed else "", "walk": one.walk or ""}
 
 
-def _offers(currency: str) -> dict[int, list[Cells]]:
+def _offer_cells(currency: str) -> dict[int, list[Cells]]:
     made: dict[int, list[Cells]] = defaultdict(list)
     for one in Offer.select(Offer, Supplier).join(Supplier).where(Offer.active).order_by(Offer.id):
-        price = format_money(one.price_minor, currency).split()[0] if currency in EXPONENTS else one.price_minor
+        price = (
+            format_money(one.price_minor, currency).split()[0] if currency in CURRENCY_EXPONENTS else one.price_minor
+        )
         made[one.part_id].append(
             {"supplier": one.supplier.name, "supplier_number": one.supplier_number, "price": price, "pack": one.pack}
         )  # fmt: skip

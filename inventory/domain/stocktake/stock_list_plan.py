@@ -7,16 +7,16 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.domain.common.errors import Conflict
-from inventory.domain.common.quantity_text import amount
-from inventory.domain.movements.receive import MOST_PIECES
-from inventory.domain.stocktake.stock_list_parts import PartPlan, Parts
-from inventory.domain.stocktake.stock_list_records import ListRow, Totals
-from inventory.domain.stocktake.stock_list_rows import Said, said
-from inventory.domain.stocktake.stock_list_snapshot import Bench, refuse_retired
-from inventory.domain.stocktake.stock_list_table import Table, refused
+from inventory.domain.common.quantity_text import quantity_text
+from inventory.domain.movements.receive import MAX_PIECES
+from inventory.domain.stocktake.stock_list_parts import PartPlan, PartPlans
+from inventory.domain.stocktake.stock_list_records import PreviewRow, StockListTotals
+from inventory.domain.stocktake.stock_list_rows import ParsedRow, parse_row
+from inventory.domain.stocktake.stock_list_snapshot import BenchSnapshot, check_not_retired
+from inventory.domain.stocktake.stock_list_table import ParsedTable, invalid_list
 from shared.quantities import format_money
 
-MOST_LABELS = 5_000  # individually kept pieces that one list makes: each wants a label
+MAX_LABELS = 5_000  # individually kept pieces that one list makes: each wants a label
 
 
 @dataclass
@@ -26,9 +26,9 @@ class BinPlan:
     name: str
     known: Any
     mixed: bool
-    first: Said
+    first: ParsedRow
     part: PartPlan | None = None
-    by: Said | None = None  # the row that puts the part into it
+    by: ParsedRow | None = None  # the row that puts the part into it
     walk: int = 0
 
 
@@ -48,7 +48,7 @@ class OfferPlan:
 class RowPlan:
     """A row, and what it comes to."""
 
-    said: Said
+    said: ParsedRow
     part: PartPlan | None
     bin: BinPlan | None = None
     quantity: int = 0
@@ -56,10 +56,10 @@ class RowPlan:
 
 
 @dataclass
-class Plan:
+class StockListPlan:
     """A whole list: its rows, and what they name, each thing once and in the order of the rows."""
 
-    bench: Bench
+    bench: BenchSnapshot
     currency: str
     rows: list[RowPlan] = field(default_factory=list)
     parts: dict[str, PartPlan] = field(default_factory=dict)
@@ -68,47 +68,47 @@ class Plan:
     offers: dict[tuple[str, str, str], OfferPlan] = field(default_factory=dict)
 
 
-def plan(table: Table, bench: Bench, currency: str) -> Plan:
+def plan_import(table: ParsedTable, bench: BenchSnapshot, currency: str) -> StockListPlan:
     """Work out what a list would do; every row says what is wrong with it. Raises Invalid for too many pieces."""
-    saids = [said(row, table.headings, currency) for row in table.rows]
-    parts = Parts(bench)
-    made = Plan(bench, currency)
+    saids = [parse_row(row, table.headings, currency) for row in table.rows]
+    parts = PartPlans(bench)
+    made = StockListPlan(bench, currency)
     made.rows = [RowPlan(one, parts.of(one)) for one in saids]
     parts.check()
     made.parts = parts.plans
     mixed = {one.bin for one in saids if one.mixed}
     for row in made.rows:
-        _place(made, row, row.said.bin in mixed)
-        _offer(made, row)
-    _twice(made.rows)
-    _not_too_many(made.rows)
+        _plan_place(made, row, row.said.bin in mixed)
+        _plan_offer(made, row)
+    _mark_duplicates(made.rows)
+    _check_piece_count(made.rows)
     return made
 
 
 # ---- bins and what is in them ------------------------------------------------------------------------------
 
 
-def _place(made: Plan, row: RowPlan, mixed: bool) -> None:
+def _plan_place(made: StockListPlan, row: RowPlan, mixed: bool) -> None:
     given = row.said
     if given.bin:
         with given.cell("bin"):
-            row.bin = _bin(made, given, mixed)
+            row.bin = _plan_bin(made, given, mixed)
             if row.part is not None:
-                _goes_in(made.bench, row.bin, row.part, given)
+                _assign_part(made.bench, row.bin, row.part, given)
     if given.quantity:
         if row.part is not None:
             with given.cell("quantity"):
-                row.quantity = _quantity(row.part, given)
+                row.quantity = _parse_quantity(row.part, given)
         elif not given.wrong:
             given.fault("quantity", "Nothing says of which part: give its number.")
     if given.best_before and not row.quantity:
         given.mind.append("The day is not kept: nothing was found of which it could be.")
 
 
-def _bin(made: Plan, given: Said, mixed: bool) -> BinPlan:
+def _plan_bin(made: StockListPlan, given: ParsedRow, mixed: bool) -> BinPlan:
     if given.bin not in made.bins:
         known = made.bench.bins.get(given.bin)
-        refuse_retired(known, "Bin", given.bin)
+        check_not_retired(known, "Bin", given.bin)
         made.bins[given.bin] = BinPlan(given.bin, known, known.mixed if known else mixed, given)
         if known is None and (near := made.bench.almost("bins", given.bin)):
             given.mind.append(f"There is a bin {near} here, which is not the same as {given.bin}.")
@@ -119,12 +119,12 @@ def _bin(made: Plan, given: Said, mixed: bool) -> BinPlan:
     return found
 
 
-def _goes_in(bench: Bench, place: BinPlan, part: PartPlan, given: Said) -> None:
+def _assign_part(bench: BenchSnapshot, place: BinPlan, part: PartPlan, given: ParsedRow) -> None:
     """Let a part into a bin; raise Conflict where it is another part's, by the bench or by a row above."""
     if place.mixed:
         return
     if place.known is not None:
-        _refuse_other(bench, place.known, part)
+        _check_other_parts(bench, place.known, part)
     if place.part is None:
         place.part, place.by = part, given
     elif place.part is not part and place.by is not None:
@@ -134,7 +134,7 @@ def _goes_in(bench: Bench, place: BinPlan, part: PartPlan, given: Said) -> None:
         )
 
 
-def _refuse_other(bench: Bench, known: Any, part: PartPlan) -> None:
+def _check_other_parts(bench: BenchSnapshot, known: Any, part: PartPlan) -> None:
     own = part.known.id if part.known else 0
     others = (
         {known.part_id} if known.part_id else {one for one, number in bench.held.get(known.id, {}).items() if number}
@@ -146,25 +146,25 @@ def _refuse_other(bench: Bench, known: Any, part: PartPlan) -> None:
         )
 
 
-def _quantity(part: PartPlan, given: Said) -> int:
+def _parse_quantity(part: PartPlan, given: ParsedRow) -> int:
     found = part.quantity(given.quantity, given.unit)
     if found and not given.bin:
         raise Conflict("Nothing says in which bin they are: name it.")
-    if part.kept == "individually" and found > MOST_PIECES:
-        raise Conflict(f"Each gets a label of its own, and at most {MOST_PIECES} are taken in from one row.")
+    if part.kept == "individually" and found > MAX_PIECES:
+        raise Conflict(f"Each gets a label of its own, and at most {MAX_PIECES} are taken in from one row.")
     return found
 
 
 # ---- offers ------------------------------------------------------------------------------------------------
 
 
-def _offer(made: Plan, row: RowPlan) -> None:
+def _plan_offer(made: StockListPlan, row: RowPlan) -> None:
     given = row.said
     said_more = given.price_minor is not None or given.supplier_number or given.pack
     if not given.supplier:
         if said_more:
             key = next(
-                one for one in ("price", "supplier_number", "pack") if one in given.headings and _has(given, one)
+                one for one in ("price", "supplier_number", "pack") if one in given.headings and _has_cell(given, one)
             )
             given.fault(key, "Nothing says who sells it: name the supplier, or leave this empty.")
         return
@@ -177,14 +177,14 @@ def _offer(made: Plan, row: RowPlan) -> None:
         given.mind.append("There is no price: what the supplier sells it for is not kept.")
         return
     with given.cell("pack" if given.pack else "price"):
-        row.offer = _offered(made, row, row.part, given.price_minor)
+        row.offer = _add_offer(made, row, row.part, given.price_minor)
 
 
-def _has(given: Said, key: str) -> bool:
+def _has_cell(given: ParsedRow, key: str) -> bool:
     return bool(given.pack) if key == "pack" else key == "price" or bool(given.supplier_number)
 
 
-def _offered(made: Plan, row: RowPlan, part: PartPlan, price: int) -> str:
+def _add_offer(made: StockListPlan, row: RowPlan, part: PartPlan, price: int) -> str:
     """Note an offer; return whether it is new or known, or nothing when a row above says the same."""
     given = row.said
     pack = part.quantity(given.pack, given.unit, least=1) if given.pack else 1
@@ -199,12 +199,12 @@ def _offered(made: Plan, row: RowPlan, part: PartPlan, price: int) -> str:
     if known is None:
         return "new"
     if (known.price_minor, known.pack) != (price, pack):
-        here = f"{format_money(known.price_minor, made.currency)} for {amount(known.pack, part)}"
+        here = f"{format_money(known.price_minor, made.currency)} for {quantity_text(known.pack, part)}"
         given.mind.append(f"The offer of {given.supplier} stays {here} here; the list says otherwise.")
     return "known"
 
 
-def _known_offer(made: Plan, part: PartPlan, given: Said) -> Any:
+def _known_offer(made: StockListPlan, part: PartPlan, given: ParsedRow) -> Any:
     seller = made.suppliers[given.supplier]
     if part.known is None or seller is None:
         return None
@@ -214,7 +214,7 @@ def _known_offer(made: Plan, part: PartPlan, given: Said) -> Any:
 # ---- the list as a whole -----------------------------------------------------------------------------------
 
 
-def _twice(rows: Sequence[RowPlan]) -> None:
+def _mark_duplicates(rows: Sequence[RowPlan]) -> None:
     """Find rows that say what a row above said already: taken together, they would count it twice."""
     seen: dict[tuple[Any, ...], int] = {}
     for row in rows:
@@ -231,19 +231,19 @@ def _twice(rows: Sequence[RowPlan]) -> None:
         seen.setdefault(key, given.row)
 
 
-def _not_too_many(rows: Sequence[RowPlan]) -> None:
-    pieces = sum(_pieces(row) for row in rows)
-    if pieces > MOST_LABELS:
-        raise refused(
-            f"The list makes {pieces:,} pieces with a label of their own, and {MOST_LABELS:,} are taken: split it."
+def _check_piece_count(rows: Sequence[RowPlan]) -> None:
+    pieces = sum(_piece_count(row) for row in rows)
+    if pieces > MAX_LABELS:
+        raise invalid_list(
+            f"The list makes {pieces:,} pieces with a label of their own, and {MAX_LABELS:,} are taken: split it."
         )
 
 
-def _pieces(row: RowPlan) -> int:
+def _piece_count(row: RowPlan) -> int:
     return row.quantity if row.part is not None and row.part.kept == "individually" else 0
 
 
-def list_rows(made: Plan) -> tuple[ListRow, ...]:
+def preview_rows(made: StockListPlan) -> tuple[PreviewRow, ...]:
     """Say what each row would do; a thing that several rows name is new in the first of them."""
     seen: set[tuple[str, str]] = set()
 
@@ -252,35 +252,35 @@ def list_rows(made: Plan) -> tuple[ListRow, ...]:
         seen.add((what, name))
         return "" if not name else "new" if known is None and first else "known"
 
-    return tuple(_list_row(made, row, state) for row in made.rows)
+    return tuple(_preview_row(made, row, state) for row in made.rows)
 
 
-def _list_row(made: Plan, row: RowPlan, state: Any) -> ListRow:
+def _preview_row(made: StockListPlan, row: RowPlan, state: Any) -> PreviewRow:
     part, place, given = row.part, row.bin, row.said
-    here = _in_bin(made, row)
+    here = _quantity_in_bin(made, row)
     if row.quantity and here and part is not None:
-        given.mind.append(f"Bin {given.bin} holds {amount(here, part)} already: these come on top.")
-    return ListRow(
+        given.mind.append(f"Bin {given.bin} holds {quantity_text(here, part)} already: these come on top.")
+    return PreviewRow(
         given.row, part.number if part else "", part.name if part else "",
         state("part", part.number if part else "", part.known if part else None),
         given.bin, state("bin", given.bin, place.known if place else None), row.quantity, part.unit if part else "",
-        _pieces(row), bool(row.quantity and here), given.supplier,
+        _piece_count(row), bool(row.quantity and here), given.supplier,
         state("supplier", given.supplier, made.suppliers.get(given.supplier)), row.offer,
         tuple(given.wrong), tuple(given.mind),
     )  # fmt: skip
 
 
-def _in_bin(made: Plan, row: RowPlan) -> int:
+def _quantity_in_bin(made: StockListPlan, row: RowPlan) -> int:
     """Return how much of a row's part is in its bin already."""
     if row.part is None or row.bin is None or row.part.known is None or row.bin.known is None:
         return 0
     return made.bench.held.get(row.bin.known.id, {}).get(row.part.known.id, 0)
 
 
-def totals(made: Plan, rows: Sequence[ListRow]) -> Totals:
+def count_totals(made: StockListPlan, rows: Sequence[PreviewRow]) -> StockListTotals:
     """Return what a whole list would do, counted."""
     parts, bins = ([one.known is None for one in things.values()] for things in (made.parts, made.bins))
-    return Totals(
+    return StockListTotals(
         len(rows), sum(parts), len(parts) - sum(parts), sum(bins), len(bins) - sum(bins),
         sum(one is None for one in made.suppliers.values()), sum(one.offer == "new" for one in rows),
         sum(one.quantity > 0 for one in rows), sum(one.pieces for one in rows),

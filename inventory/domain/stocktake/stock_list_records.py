@@ -7,7 +7,7 @@ from datetime import datetime
 
 
 @dataclass(frozen=True)
-class Fault:
+class RowFault:
     """What is wrong with a cell of a list, or (``heading`` empty) with a whole row."""
 
     row: int
@@ -24,7 +24,7 @@ class Fault:
 
 
 @dataclass(frozen=True)
-class ListRow:
+class PreviewRow:
     """What a row would do. ``part``, ``bin`` and ``supplier`` are new, known or empty; so is ``offer``.
 
     ``quantity`` is in base units of ``unit``, 0 where nothing was found; ``on_top``: some is in the bin already.
@@ -43,12 +43,12 @@ class ListRow:
     supplier_name: str
     supplier: str
     offer: str
-    wrong: tuple[Fault, ...]
+    wrong: tuple[RowFault, ...]
     mind: tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Totals:
+class StockListTotals:
     """What a whole list would do, or did."""
 
     rows: int = 0
@@ -63,27 +63,27 @@ class Totals:
 
 
 @dataclass(frozen=True)
-class StockListRecord:
+class StockListImportRecord:
     """A list that was taken in: when, by whom, what it added, and the bins that it names."""
 
     id: int
     at: datetime
     person: str
-    totals: Totals
+    totals: StockListTotals
     bin_ids: tuple[int, ...]
 
 
 @dataclass(frozen=True)
-class LookedAt:
+class PreviewedStockList:
     """A list as looked at. ``before``: just this list was taken in already."""
 
-    rows: tuple[ListRow, ...]
-    totals: Totals
+    rows: tuple[PreviewRow, ...]
+    totals: StockListTotals
     not_known: tuple[str, ...]  # headings
-    before: StockListRecord | None
+    before: StockListImportRecord | None
 
     @property
-    def wrong(self) -> tuple[Fault, ...]:
+    def wrong(self) -> tuple[RowFault, ...]:
         """All that is wrong, row by row."""
         return tuple(fault for one in self.rows for fault in one.wrong)
 
@@ -93,6 +93,6 @@ class LookedAt:
         return sum(one.on_top for one in self.rows)
 
     @property
-    def minded(self) -> tuple[ListRow, ...]:
+    def minded(self) -> tuple[PreviewRow, ...]:
         """The rows of which there is something to know."""
         return tuple(one for one in self.rows if one.mind)

@@ -9,25 +9,25 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
-from inventory.domain.catalogue.parts import TEXTS
-from inventory.domain.common.errors import Invalid, Refused
-from inventory.domain.common.validation import KEPT, KINDS, clean, plausible_day
+from inventory.domain.catalogue.parts import TEXT_LIMITS
+from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.common.validation import KEPT_MODES, PART_KINDS, clean_text, validated_year
 from inventory.domain.stocktake.stock_list_columns import ATTRIBUTE_KEYS
-from inventory.domain.stocktake.stock_list_records import Fault
-from inventory.domain.stocktake.stock_list_table import Row
+from inventory.domain.stocktake.stock_list_records import RowFault
+from inventory.domain.stocktake.stock_list_table import TableRow
 from shared.hazards import HAZARDS
-from shared.quantities import UNITS, BadQuantity, parse_money
+from shared.quantities import UNIT_FACTORS, BadQuantity, parse_money
 
-_KEPT = {one: one for one in KEPT} | {"each with its own label": "individually"}
+_KEPT_WORDS = {one: one for one in KEPT_MODES} | {"each with its own label": "individually"}
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0", "")
-_ISO, _POINTS = re.compile(r"(\d{4})[-/](\d\d?)[-/](\d\d?)"), re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
-_SLASHES = re.compile(r"(\d\d?)/(\d\d?)/(\d{4})")
-_HAZARDS = {one.title.casefold(): key for key, one in HAZARDS.items()} | {key: key for key in HAZARDS}
-MOST_WALK = 1_000_000
+_ISO_DATE, _DOTTED_DATE = re.compile(r"(\d{4})[-/](\d\d?)[-/](\d\d?)"), re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
+_SLASHED_DATE = re.compile(r"(\d\d?)/(\d\d?)/(\d{4})")
+_HAZARD_WORDS = {one.title.casefold(): key for key, one in HAZARDS.items()} | {key: key for key in HAZARDS}
+MAX_WALK = 1_000_000
 
 
 @dataclass
-class Said:
+class ParsedRow:
     """What a row says: of a part, of a bin, of an offer. ``wrong`` are its faults, ``mind`` what to know of it."""
 
     row: int
@@ -45,12 +45,12 @@ class Said:
     supplier_number: str = ""
     price_minor: int | None = None
     pack: str = ""
-    wrong: list[Fault] = field(default_factory=list)
+    wrong: list[RowFault] = field(default_factory=list)
     mind: list[str] = field(default_factory=list)
 
     def fault(self, key: str, sentence: str) -> None:
         """Note what is wrong with a cell; *key* is its column, empty for the row as a whole."""
-        self.wrong.append(Fault(self.row, self.headings.get(key, key), sentence))
+        self.wrong.append(RowFault(self.row, self.headings.get(key, key), sentence))
 
     def wrongly(self, key: str) -> bool:
         """Tell whether the cell in column *key* is wrong."""
@@ -61,119 +61,131 @@ class Said:
         """Turn a refusal within the block into a fault of the cell in column *key*. Nothing may be written in it."""
         try:
             yield
-        except Refused as refused:
+        except DomainError as refused:
             self.fault(key, refused.sentence)
         except BadQuantity as bad:
             self.fault(key, str(bad))
 
 
-def said(row: Row, headings: Mapping[str, str], currency: str) -> Said:
+def parse_row(row: TableRow, headings: Mapping[str, str], currency: str) -> ParsedRow:
     """Read the cells of a row; prices are in *currency*."""
-    made = Said(row.number, headings)
+    made = ParsedRow(row.number, headings)
     if row.beyond:
         made.fault("", "There is more here than there are headings: a comma within a cell needs quotes around it.")
     for key, text in row.cells.items():
         with made.cell(key):
-            _read(made, key, text, currency)
+            _parse_cell(made, key, text, currency)
     return made
 
 
-def _read(made: Said, key: str, text: str, currency: str) -> None:
+def _parse_cell(made: ParsedRow, key: str, text: str, currency: str) -> None:
     if key in ATTRIBUTE_KEYS:
         made.attributes[key] = text
-    elif key in TEXTS:
-        made.part[key] = clean(text, key.replace("_", " "), TEXTS[key])
-    elif key in _OF_PART:
-        made.part[key] = _OF_PART[key](text)
+    elif key in TEXT_LIMITS:
+        made.part[key] = clean_text(text, key.replace("_", " "), TEXT_LIMITS[key])
+    elif key in _PART_PARSERS:
+        made.part[key] = _PART_PARSERS[key](text)
     elif key == "price":
         made.price_minor = parse_money(text, currency)
     else:
-        setattr(made, key, _OTHERS[key](text))
+        setattr(made, key, _OTHER_PARSERS[key](text))
 
 
 # ---- cells that are no plain text --------------------------------------------------------------------------
 
 
-def _word(text: str, words: Mapping[str, str], name: str) -> str:
+def _parse_choice(text: str, words: Mapping[str, str], name: str) -> str:
     found = words.get(" ".join(text.casefold().replace("_", " ").split()))
     if found is None:
         said = ", ".join(dict.fromkeys(words.values()))
-        raise Invalid(f"{_shown(text)} is no {name}: write one of {said}.")
+        raise Invalid(f"{_quoted(text)} is no {name}: write one of {said}.")
     return found
 
 
-def _shown(text: str) -> str:
+def _quoted(text: str) -> str:
     kept = "".join(one if one.isprintable() else " " for one in text)
     return f"'{kept[:30]}…'" if len(kept) > 30 else f"'{kept}'"
 
 
-def _hazards(text: str) -> list[str]:
+def _parse_hazards(text: str) -> list[str]:
     if text.casefold() == "none":
         return []
-    return [_word(one, _HAZARDS | {key.replace("_", " "): key for key in HAZARDS}, "hazard") for one in _split(text)]
+    return [
+        _parse_choice(one, _HAZARD_WORDS | {key.replace("_", " "): key for key in HAZARDS}, "hazard")
+        for one in _split(text)
+    ]
 
 
 def _split(text: str) -> list[str]:
     return [one.strip() for one in re.split("[,;/\n]", text) if one.strip()]
 
 
-def _unit(text: str) -> str:
+def _parse_unit(text: str) -> str:
     """Return a unit as people write it: one that is a base unit, or one that says how bare numbers are meant."""
     written = text.casefold()
-    if not any(written in units for units in UNITS.values()):
-        raise Invalid(f"{_shown(text)} is no unit: write one of {', '.join(UNITS)}, or m, l or kg.")
+    if not any(written in units for units in UNIT_FACTORS.values()):
+        raise Invalid(f"{_quoted(text)} is no unit: write one of {', '.join(UNIT_FACTORS)}, or m, l or kg.")
     return written
 
 
 def base_unit(written: str) -> str:
     """Return the base unit in which a part is kept whose unit was *written* so: mm for m."""
-    return written if written in UNITS else next(base for base, units in UNITS.items() if written in units)
+    return (
+        written if written in UNIT_FACTORS else next(base for base, units in UNIT_FACTORS.items() if written in units)
+    )
 
 
-def _yes(text: str) -> bool:
+def _parse_yes_no(text: str) -> bool:
     if text.casefold() in _YES:
         return True
     if text.casefold() in _NO:
         return False
-    raise Invalid(f"{_shown(text)} is neither yes nor no: write one of them.")
+    raise Invalid(f"{_quoted(text)} is neither yes nor no: write one of them.")
 
 
-def _walk(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text[:9]) <= MOST_WALK and len(text) < 9):
-        raise Invalid(f"{_shown(text)} is no place in the walk: write a whole number up to {MOST_WALK}.")
+def _parse_walk(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and int(text[:9]) <= MAX_WALK and len(text) < 9):
+        raise Invalid(f"{_quoted(text)} is no place in the walk: write a whole number up to {MAX_WALK}.")
     return int(text)
 
 
-def _day(text: str) -> date | None:
+def _parse_date(text: str) -> date | None:
     """Read a day; one with slashes is refused where two countries read two days."""
-    slashes = _SLASHES.fullmatch(text)
-    if found := _ISO.fullmatch(text):
+    slashes = _SLASHED_DATE.fullmatch(text)
+    if found := _ISO_DATE.fullmatch(text):
         year, month, day = map(int, found.groups())
-    elif found := _POINTS.fullmatch(text):
+    elif found := _DOTTED_DATE.fullmatch(text):
         day, month, year = map(int, found.groups())
     elif slashes and (max(int(slashes[1]), int(slashes[2])) > 12 or slashes[1] == slashes[2]):
         small, large = sorted((int(slashes[1]), int(slashes[2])))
         day, month, year = large, small, int(slashes[3])
     else:
         again = "can be read in two ways" if slashes else "is no day"
-        raise Invalid(f"{_shown(text)} {again}: write year-month-day, such as 2027-03-31.")
+        raise Invalid(f"{_quoted(text)} {again}: write year-month-day, such as 2027-03-31.")
     try:
-        return plausible_day(date(year, month, day), "day")
+        return validated_year(date(year, month, day), "day")
     except ValueError:
-        raise Invalid(f"{_shown(text)} is no day: write year-month-day, such as 2027-03-31.") from None
+        raise Invalid(f"{_quoted(text)} is no day: write year-month-day, such as 2027-03-31.") from None
 
 
-def _text(name: str, most: int) -> Callable[[str], str]:
-    return lambda text: clean(text, name, most)
+def _text_parser(name: str, most: int) -> Callable[[str], str]:
+    return lambda text: clean_text(text, name, most)
 
 
-_OF_PART: dict[str, Callable[[str], Any]] = {
-    "kind": lambda text: _word(text, {one: one for one in KINDS}, "kind"),
-    "kept": lambda text: _word(text, _KEPT, "way to keep a part"),
-    "hazards": _hazards,
+_PART_PARSERS: dict[str, Callable[[str], Any]] = {
+    "kind": lambda text: _parse_choice(text, {one: one for one in PART_KINDS}, "kind"),
+    "kept": lambda text: _parse_choice(text, _KEPT_WORDS, "way to keep a part"),
+    "hazards": _parse_hazards,
 }
-_OTHERS: dict[str, Callable[[str], Any]] = {
-    "unit": _unit, "level": str, "bin": _text("name", 60), "mixed": _yes, "walk": _walk, "quantity": str,
-    "best_before": _day, "supplier": _text("name", 120), "supplier_number": _text("supplier number", 120),
+_OTHER_PARSERS: dict[str, Callable[[str], Any]] = {
+    "unit": _parse_unit,
+    "level": str,
+    "bin": _text_parser("name", 60),
+    "mixed": _parse_yes_no,
+    "walk": _parse_walk,
+    "quantity": str,
+    "best_before": _parse_date,
+    "supplier": _text_parser("name", 120),
+    "supplier_number": _text_parser("supplier number", 120),
     "pack": str,
-}  # fmt: skip
+}

@@ -8,17 +8,17 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.domain.common.errors import Conflict
-from inventory.store.connection import run
+from inventory.store.connection import execute
 from inventory.store.tables import Bin, Offer, Part, Supplier
 
-_HELD = """
+_QUANTITIES_BY_BIN = """
 SELECT bin_id, part_id, SUM(quantity) FROM balances WHERE quantity > 0 GROUP BY bin_id, part_id
 UNION ALL SELECT bin_id, part_id, COUNT(*) FROM pieces WHERE bin_id IS NOT NULL GROUP BY bin_id, part_id
 """
 
 
 @dataclass
-class Bench:
+class BenchSnapshot:
     """Parts by number and by their makers' numbers, bins and suppliers by name, offers, and what each bin holds."""
 
     parts: Mapping[str, Any]
@@ -45,31 +45,31 @@ class Bench:
         return self.folded[what].get(name.casefold(), "")
 
 
-def bench() -> Bench:
+def load_bench() -> BenchSnapshot:
     """Read what the bench has."""
     parts = list(Part.select())
     of_maker: dict[str, list[Any]] = defaultdict(list)
     for one in parts:
         if one.maker_number:
             of_maker[one.maker_number.casefold()].append(one)
-    return Bench(
+    return BenchSnapshot(
         {one.number: one for one in parts}, of_maker,
         {str(one.name): one for one in Bin.select().where(Bin.name.is_null(False))},
         {one.name: one for one in Supplier.select()},
         {(one.part_id, one.supplier_id, one.supplier_number): one for one in Offer.select()},
-        held(),
+        quantities_by_bin(),
     )  # fmt: skip
 
 
-def held() -> dict[int, dict[int, int]]:
+def quantities_by_bin() -> dict[int, dict[int, int]]:
     """Return how much of each part each bin holds, pieces and loose stock together."""
     found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    for bin_id, part_id, quantity in run(_HELD).fetchall():
+    for bin_id, part_id, quantity in execute(_QUANTITIES_BY_BIN).fetchall():
         found[bin_id][part_id] += int(quantity)
     return found
 
 
-def refuse_retired(thing: Any, what: str, name: str) -> None:
+def check_not_retired(thing: Any, what: str, name: str) -> None:
     """Raise Conflict for a part or a bin that is no longer kept."""
     if thing is not None and thing.retired:
         raise Conflict(f"{what} {name} is retired here: bring it back into use first, or leave this row out.")

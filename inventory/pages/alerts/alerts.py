@@ -9,47 +9,46 @@ from flask import Response, flash, redirect, render_template, request, session, 
 from itsdangerous import BadSignature, URLSafeSerializer
 from werkzeug.wrappers import Response as AnyResponse
 
-from inventory.background.alerts import channels
-from inventory.domain.alerts import alert_feed, alert_messages, alerts
+from inventory.background.alerts import alert_channels
+from inventory.domain.alerts import alert_feed, alert_messages, alerts, alerts_overview
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
 from inventory.domain.jobs import people
 from inventory.pages import pages
-from inventory.pages.alerts import alerts_screen
 from inventory.pages.context import day, settings, when
-from inventory.pages.form_actions import acts
-from inventory.pages.forms import Day, Form, Text, Whole, read_form, read_query
-from inventory.web.access import NotSignedIn, caller, for_role, open_door
+from inventory.pages.form_actions import form_action
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, load_query
+from inventory.web.access import NotSignedIn, allow_anonymous, current_person, require_role
 
 FEED_SALT = "alert feed"
 
 
-class Back(Form):
+class ReturnForm(Form):
     """Which page the button was on."""
 
-    back = Text()
+    back = TextField()
 
 
-class Kind(Form):
+class AlertFilter(Form):
     """Of which kind every alert is listed."""
 
-    all = Text()
+    all = TextField()
 
 
-class Snooze(Back):
+class PostponeForm(ReturnForm):
     """Until when an alert is put off: so many days, or a day."""
 
-    days = Whole()
-    until = Day()
+    days = IntegerField()
+    until = DateField()
 
 
-def _show(key: int | None = None) -> str:
+def _render_alerts(key: int | None = None) -> str:
     return render_template(
         "alerts/alerts.html",
-        at=alerts_screen.at_alerts(),
-        all_of=read_query(Kind)["all"],
-        channels=channels(settings()),
-        feed=_feed_address(),
+        at=alerts_overview.alerts_screen(),
+        all_of=load_query(AlertFilter)["all"],
+        channels=alert_channels(settings()),
+        feed=_feed_url(),
         tomorrow=clock.today() + timedelta(days=1),
     )
 
@@ -57,59 +56,59 @@ def _show(key: int | None = None) -> str:
 @pages.get("/alerts")
 def alert_list() -> str:
     """Show what needs doing, what was seen or put off, and what went out."""
-    return _show()
+    return _render_alerts()
 
 
 @pages.post("/alerts/<int:key>/seen")
-@acts(_show)
-def see_alert(key: int) -> AnyResponse:
+@form_action(_render_alerts)
+def mark_alert_done(key: int) -> AnyResponse:
     """Tick an alert off: no more is heard of it while it lasts."""
-    alerts.acknowledge(key, by=caller().id)
+    alerts.mark_alert_done(key, by=current_person().id)
     flash("Ticked off: no more is heard of it while it lasts.", "good")
-    return _back()
+    return _redirect_back()
 
 
 @pages.post("/alerts/<int:key>/later")
-@acts(_show)
-def snooze_alert(key: int) -> AnyResponse:
+@form_action(_render_alerts)
+def postpone_alert(key: int) -> AnyResponse:
     """Put an alert off."""
-    typed = read_form(Snooze)
+    typed = load_form(PostponeForm)
     until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
     if until is None:
         raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
-    put_off = alerts.snooze(key, until)
+    put_off = alerts.postpone_alert(key, until)
     flash(f"Put off until {day(put_off.snoozed_until)}.", "good")
-    return _back()
+    return _redirect_back()
 
 
 @pages.post("/alerts/<int:key>/again")
-@acts(_show)
-def wake_alert(key: int) -> AnyResponse:
+@form_action(_render_alerts)
+def reopen_alert(key: int) -> AnyResponse:
     """Take back that an alert was seen or put off."""
-    alerts.wake(key)
-    return _back()
+    alerts.reopen_alert(key)
+    return _redirect_back()
 
 
-def _back() -> AnyResponse:
+def _redirect_back() -> AnyResponse:
     """Go back to the page that the button was on."""
-    return redirect(url_for("pages.today" if read_form(Back)["back"] == "today" else "pages.alert_list"), 303)
+    return redirect(url_for("pages.today" if load_form(ReturnForm)["back"] == "today" else "pages.alert_list"), 303)
 
 
 @pages.post("/alerts/send")
-@for_role("owner")
+@require_role("owner")
 def send_alerts() -> AnyResponse:
     """Send what was not sent yet, now. Sent twice, it sends nothing twice, and must not be one transaction."""
-    outcome = alert_messages.send_alerts(channels(settings()))
+    outcome = alert_messages.send_alerts(alert_channels(settings()))
     for error in dict.fromkeys(outcome.errors):
         flash(error, "warn")
-    for sentence in _became_of(outcome):
+    for sentence in _send_summary(outcome):
         flash(sentence, "good")
     return redirect(url_for("pages.alert_list", _anchor="sent"), 303)
 
 
-def _became_of(outcome: alert_messages.Sent) -> Iterator[str]:
+def _send_summary(outcome: alert_messages.SendResult) -> Iterator[str]:
     """Say what was sent, and what is tried again later."""
-    waiting, first = alert_messages.to_be_tried()
+    waiting, first = alert_messages.pending_retries()
     if outcome.sent:
         number = f"{outcome.sent} {'message' if outcome.sent == 1 else 'messages'}"
         yield f"{number} sent." if outcome.errors or waiting else f"Everything is sent: {number}."
@@ -121,11 +120,11 @@ def _became_of(outcome: alert_messages.Sent) -> Iterator[str]:
 
 
 @pages.post("/alerts/messages/<int:key>/again")
-@for_role("owner")
-@acts(_show)
-def try_message_again(key: int) -> AnyResponse:
+@require_role("owner")
+@form_action(_render_alerts)
+def retry_message(key: int) -> AnyResponse:
     """Let a message that failed be tried again."""
-    alert_messages.try_again(key)
+    alert_messages.retry_message(key)
     flash("It is tried again at the next sending.", "good")
     return redirect(url_for("pages.alert_list", _anchor="sent"), 303)
 
@@ -137,23 +136,23 @@ def _signer() -> URLSafeSerializer:
     return URLSafeSerializer(settings().signing_key(), salt=FEED_SALT)
 
 
-def _feed_address() -> str:
+def _feed_url() -> str:
     """Return the address of the caller's own feed. It ends with their sessions, and opens nothing else."""
-    key = _signer().dumps([caller().id, session.get("mark", -1)])
-    return url_for("pages.alert_feed_", key=key, _external=True)
+    key = _signer().dumps([current_person().id, session.get("mark", -1)])
+    return url_for("pages.atom_feed", key=key, _external=True)
 
 
 @pages.get("/alerts.atom")
-@open_door
-def alert_feed_() -> Response:
+@allow_anonymous
+def atom_feed() -> Response:
     """Give the open alerts as an Atom feed, to whoever has its address or a token."""
-    if not _may_follow():
+    if not _may_read_feed():
         raise NotSignedIn(
             "This feed's address has ended: copy the new one from the page Alerts.", reason="feed_ended"
         )
     address = settings().public_url.rstrip("/") or request.host_url.rstrip("/")
     made = Response(
-        alert_feed.feed(settings().bench_name, address, request.url),
+        alert_feed.open_alerts_feed(settings().bench_name, address, request.url),
         content_type="application/atom+xml; charset=utf-8",
     )
     made.add_etag()
@@ -161,7 +160,7 @@ def alert_feed_() -> Response:
     return made
 
 
-def _may_follow() -> bool:
+def _may_read_feed() -> bool:
     kind, _, secret = request.headers.get("Authorization", "").partition(" ")
     if kind.lower() == "bearer":
         return people.token_person(secret.strip()) is not None

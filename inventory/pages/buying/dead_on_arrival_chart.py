@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.domain.buying.incoming_records import DeadOnArrival, Quarter
+from inventory.domain.buying.incoming_records import DeadOnArrivalQuarter, DeadOnArrivalRate
 
 WIDTH, HEIGHT = 360, 190
 LEFT, RIGHT, TOP, BOTTOM = 40, 352, 16, 142
-STEPS = (0.05, 0.1, 0.2, 0.5, 1.0)  # tops of the scale, so that small rates can be told apart
+SCALE_TOPS = (0.05, 0.1, 0.2, 0.5, 1.0)  # tops of the scale, so that small rates can be told apart
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class QuarterMark:
 
 
 @dataclass(frozen=True)
-class DeadChart:
+class DeadOnArrivalChart:
     """The quarters, the scale beside them, and the band of the whole."""
 
     marks: tuple[QuarterMark, ...]
@@ -36,29 +36,29 @@ class DeadChart:
     mean: float
 
 
-def dead_chart(found: DeadOnArrival) -> DeadChart | None:
+def dead_on_arrival_chart(found: DeadOnArrivalRate) -> DeadOnArrivalChart | None:
     """Lay out the picture; None when too few were seen for one."""
     if not found.enough or len(found.quarters) < 2:
         return None
-    most = _top(found.quarters, found.high)
+    most = _scale_top(found.quarters, found.high)
     each = (RIGHT - LEFT) / len(found.quarters)
-    marks = tuple(_mark(one, LEFT + each * (number + 0.5), most) for number, one in enumerate(found.quarters))
+    marks = tuple(_quarter_mark(one, LEFT + each * (number + 0.5), most) for number, one in enumerate(found.quarters))
     ticks = tuple((_y(share * most, most), f"{share * most * 100:g} %") for share in (0, 0.5, 1))
     top, bottom = _y(found.high, most), _y(found.low, most)
-    return DeadChart(marks, ticks, top, round(bottom - top, 1), _y(found.rate, most))
+    return DeadOnArrivalChart(marks, ticks, top, round(bottom - top, 1), _y(found.rate, most))
 
 
-def _top(quarters: Sequence[Quarter], high: float) -> float:
+def _scale_top(quarters: Sequence[DeadOnArrivalQuarter], high: float) -> float:
     """Return the top of the scale: it holds every rate and the interval of the whole; a wide one may go over."""
     most = max(high, *(one.rate for one in quarters)) * 1.15
-    return next((one for one in STEPS if one >= most), 1.0)
+    return next((one for one in SCALE_TOPS if one >= most), 1.0)
 
 
 def _y(share: float, most: float) -> float:
     return round(BOTTOM - (BOTTOM - TOP) * min(share, most) / most, 1)
 
 
-def _mark(one: Quarter, x: float, most: float) -> QuarterMark:
+def _quarter_mark(one: DeadOnArrivalQuarter, x: float, most: float) -> QuarterMark:
     return QuarterMark(
         round(x, 1), _y(one.rate, most), _y(one.low, most), _y(one.high, most), one.high > most,
         f"{one.name[:2]} {one.name[-2:]}", f"{one.dead}/{one.seen}",

@@ -8,49 +8,55 @@ from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
 from inventory.pages import pages
-from inventory.pages.buying import receive_order_screen as stock
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.forms import Day, Form, Text, read_plain
+from inventory.pages.buying import receive_order_screen as domain
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.forms import DateField, Form, TextField, load_texts
 from inventory.pages.movements.adjustments_screen import bin_names
-from inventory.web.access import caller, for_role
+from inventory.web.access import current_person, require_role
 
 
-class CameIn(Form):
+class ReceivedLineForm(Form):
     """What came of one line."""
 
-    amount = Text()
-    bin = Text()
-    best_before = Day()
+    amount = TextField()
+    bin = TextField()
+    best_before = DateField()
 
 
-def _show(key: int) -> str:
-    found, lines = stock.awaited(key)
+def _render_receive_order(key: int) -> str:
+    found, lines = domain.outstanding_lines(key)
     return render_template("buying/receive_order.html", order=found, lines=lines, bin_names=bin_names())
 
 
 @pages.get("/orders/<int:key>/unpack")
-@for_role("tech")
-def unpack_order(key: int) -> str:
+@require_role("tech")
+def receive_order_form(key: int) -> str:
     """Ask what of an order is in the parcel."""
-    return _show(key)
+    return _render_receive_order(key)
 
 
 @pages.post("/orders/<int:key>/unpack")
-@acts(_show)
-def unpack(key: int) -> Response:
+@form_action(_render_receive_order)
+def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
-    done = stock.unpack(key, {line: stock.Came(**_came(line)) for line in _lines()}, by=caller().id)
+    done = domain.receive_order(
+        key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
+    )
     for warning in dict.fromkeys(one for receipt in done for one in receipt.warnings):
         flash(warning, "warn")
     flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")
-    return to_thing("order", key)
+    return redirect_to("order", key)
 
 
-def _lines() -> list[int]:
+def _line_ids() -> list[int]:
     endings = [name.removeprefix("amount-") for name in request.form if name.startswith("amount-")]
     return [int(one) for one in endings if one.isascii() and one.isdigit() and len(one) < 10]
 
 
-def _came(line: int) -> dict[str, Any]:
+def _received_line(line: int) -> dict[str, Any]:
     """Return what was typed for a line; raise Invalid naming its own fields."""
-    return read_plain(CameIn, {name: request.form.get(f"{name}-{line}", "") for name in CameIn().fields}, f"-{line}")
+    return load_texts(
+        ReceivedLineForm,
+        {name: request.form.get(f"{name}-{line}", "") for name in ReceivedLineForm().fields},
+        f"-{line}",
+    )

@@ -9,17 +9,17 @@ from datetime import date
 
 from inventory.domain.buying.order_records import OrderLineRecord, OrderRecord
 from inventory.domain.buying.orders import order
-from inventory.domain.catalogue.resolve import bin_meant
-from inventory.domain.common.errors import Conflict, Invalid, Refused
-from inventory.domain.common.quantity_input import quantity
-from inventory.domain.common.records import Done
+from inventory.domain.catalogue.resolve import resolve_bin
+from inventory.domain.common.errors import Conflict, DomainError, Invalid
+from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.records import ActionResult
 from inventory.domain.movements.receive import receive
-from inventory.pages.buying.receive_screen import home_of
+from inventory.pages.buying.receive_screen import home_bin
 from inventory.store import ledger
 
 
 @dataclass(frozen=True)
-class Awaited:
+class OutstandingLine:
     """A line that is still to come, with the bin that it goes into unless somebody says another (empty: none yet)."""
 
     line: OrderLineRecord
@@ -27,7 +27,7 @@ class Awaited:
 
 
 @dataclass(frozen=True)
-class Came:
+class ReceivedLine:
     """What came of a line, as typed: how many (blank or 0: none), into which bin, and its last good day."""
 
     amount: str
@@ -35,52 +35,54 @@ class Came:
     best_before: date | None = None
 
 
-def awaited(order_id: int) -> tuple[OrderRecord, tuple[Awaited, ...]]:
+def outstanding_lines(order_id: int) -> tuple[OrderRecord, tuple[OutstandingLine, ...]]:
     """Return an order under way, and what of it is still to come; raise Conflict for one that waits for nothing."""
     found = order(order_id)
     if found.status != "placed":
         word = {"draft": "not sent yet", "received": "all here", "cancelled": "cancelled"}[found.status]
         raise Conflict(f"Order {found.number} is {word}: there is nothing to unpack.", reason="not_under_way")
-    return found, tuple(Awaited(one, _home(one.part.id)) for one in found.lines if one.outstanding)
+    return found, tuple(OutstandingLine(one, _home_bin_name(one.part.id)) for one in found.lines if one.outstanding)
 
 
-def _home(part_id: int) -> str:
-    found = home_of(part_id)
+def _home_bin_name(part_id: int) -> str:
+    found = home_bin(part_id)
     return "" if found is None else found.shown_as
 
 
-def unpack(order_id: int, came: Mapping[int, Came], *, by: int | None = None) -> list[Done]:
+def receive_order(order_id: int, came: Mapping[int, ReceivedLine], *, by: int | None = None) -> list[ActionResult]:
     """Receive what *came* by the ids of lines, each as a lot of its own that can be undone by itself; all or nothing.
 
     Raises Invalid naming the field (``amount-7``, ``bin-7``) that is off, or when nothing came.
     """
-    with ledger.writing_lines():
-        _, lines = awaited(order_id)
-        done = [_receive(one.line, came[one.line.id], by) for one in lines if _any(came.get(one.line.id))]
+    with ledger.ledger_transaction():
+        _, lines = outstanding_lines(order_id)
+        done = [
+            _receive_line(one.line, came[one.line.id], by) for one in lines if _anything_came(came.get(one.line.id))
+        ]
         if not done:
             raise Invalid("Nothing came? Type how many of at least one line.")
         return done
 
 
-def _any(came: Came | None) -> bool:
+def _anything_came(came: ReceivedLine | None) -> bool:
     return came is not None and came.amount.strip() not in ("", "0")
 
 
-def _receive(line: OrderLineRecord, came: Came, by: int | None) -> Done:
-    number = quantity(came.amount, line.part.unit, f"amount-{line.id}")
-    with _about(f"bin-{line.id}"):
+def _receive_line(line: OrderLineRecord, came: ReceivedLine, by: int | None) -> ActionResult:
+    number = parse_quantity_field(came.amount, line.part.unit, f"amount-{line.id}")
+    with _name_field_in_errors(f"bin-{line.id}"):
         if not came.bin.strip():
             raise Invalid(f"Say which bin {line.part.name} goes into.")
-        into = bin_meant(came.bin)
+        into = resolve_bin(came.bin)
         return receive(
             line.part.id, number, into.id, order_line_id=line.id, best_before=came.best_before, by=by,
         )  # fmt: skip
 
 
 @contextmanager
-def _about(field: str) -> Iterator[None]:
+def _name_field_in_errors(field: str) -> Iterator[None]:
     """Let a refusal name the *field* that it is about, on its way out of the transaction."""
     try:
         yield
-    except Refused as refused:
+    except DomainError as refused:
         raise Invalid(refused.sentence, reason=refused.reason, errors={field: [refused.sentence]}) from None

@@ -10,64 +10,64 @@ from werkzeug.wrappers import Response
 from inventory.domain.common.errors import Invalid
 from inventory.pages import pages
 from inventory.pages.buying import receive_screen
-from inventory.pages.form_actions import acts
-from inventory.pages.form_fields import Money
-from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form, read_query
-from inventory.web.access import caller, for_role
+from inventory.pages.form_actions import form_action
+from inventory.pages.form_fields import MoneyField
+from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
+from inventory.web.access import current_person, require_role
 
 
-class Begin(Form):
+class ReceiveQuery(Form):
     """What is known when somebody starts to receive."""
 
-    part = Key()
-    bin = Key()
-    line = Key()
-    job = Key()
-    origin = Text()
-    q = Text()
-    bag = Text()
-    other = Tick()  # the bag's code means another part than it was taken for
+    part = IdField()
+    bin = IdField()
+    line = IdField()
+    job = IdField()
+    origin = TextField()
+    q = TextField()
+    bag = TextField()
+    other = CheckboxField()  # the bag's code means another part than it was taken for
 
 
-class Receive(Form):
+class ReceiveForm(Form):
     """What came, where it goes, and what is known of it."""
 
-    part = Key(required=True, allow_none=False)
-    amount = Text(needed="Say how many there are.")
-    bin = Text(needed="Say which bin it goes into: scan its label, or type its name.")
-    new_bin = Tick()
-    origin = Text()
-    origin_note = Text()
-    supplier = Key()
-    line = Key()
-    job = Key()
-    donor_worked = Text()
-    cost_minor = Money()
-    best_before = Day()
-    maker_lot = Text()
-    date_code = Text()
-    raw_code = Text()
-    note = Text()
+    part = IdField(required=True, allow_none=False)
+    amount = TextField(needed="Say how many there are.")
+    bin = TextField(needed="Say which bin it goes into: scan its label, or type its name.")
+    new_bin = CheckboxField()
+    origin = TextField()
+    origin_note = TextField()
+    supplier = IdField()
+    line = IdField()
+    job = IdField()
+    donor_worked = TextField()
+    cost_minor = MoneyField()
+    best_before = DateField()
+    maker_lot = TextField()
+    date_code = TextField()
+    raw_code = TextField()
+    note = TextField()
 
 
-def _show() -> str:
-    begun = _begun()
+def _render_receive() -> str:
+    begun = _known_so_far()
     known = {"bin_id": begun["bin"], "bag_text": begun["bag"]}
     try:
-        at = receive_screen.at_door(
+        at = receive_screen.receive_screen(
             part_id=begun["part"], line_id=begun["line"], typed=begun["q"], ask=begun["other"], **known
         )
     except Invalid as refused:
         g.refused = refused
         if refused.reason == "bad_bag_code":
             known["bag_text"] = ""
-        at = receive_screen.at_door(**known, ask=True)
+        at = receive_screen.receive_screen(**known, ask=True)
     return render_template("buying/receive.html", at=at, begun=begun)
 
 
-def _begun() -> dict[str, Any]:
+def _known_so_far() -> dict[str, Any]:
     """Return what is known so far: from the address, or from the form that was refused."""
-    begun = read_query(Begin)
+    begun = load_query(ReceiveQuery)
     if request.method == "POST":
         part = request.form.get("part", "")
         known = int(part) if part.isascii() and part.isdigit() and len(part) < 10 else None
@@ -76,31 +76,36 @@ def _begun() -> dict[str, Any]:
 
 
 @pages.get("/receive")
-@for_role("tech")
+@require_role("tech")
 def receive() -> str | tuple[str, int]:
     """Ask which part it is, then what came of it."""
-    page = _show()
+    page = _render_receive()
     return (page, 422) if g.get("refused") else page
 
 
 @pages.post("/receive")
-@acts(_show)
-def receive_now() -> Response:
+@form_action(_render_receive)
+def record_receipt() -> Response:
     """Put what came into its bin as a new lot."""
-    typed = read_form(Receive)
-    done = receive_screen.bring_in(
-        typed["part"], typed["amount"], typed["bin"], by=caller().id, new_bin=typed["new_bin"], **_origin(typed),
-        **{name: typed[name] for name in _NOTED},
-    )  # fmt: skip
+    typed = load_form(ReceiveForm)
+    done = receive_screen.receive_typed(
+        typed["part"],
+        typed["amount"],
+        typed["bin"],
+        by=current_person().id,
+        new_bin=typed["new_bin"],
+        **_origin_arguments(typed),
+        **{name: typed[name] for name in _LOT_FIELDS},
+    )
     for warning in done.warnings:
         flash(warning, "warn")
     return redirect(url_for("pages.lot", key=done.lot_ids[0], done=done.entry, fresh=1), 303)
 
 
-_NOTED = ("cost_minor", "best_before", "maker_lot", "date_code", "raw_code", "note")
+_LOT_FIELDS = ("cost_minor", "best_before", "maker_lot", "date_code", "raw_code", "note")
 
 
-def _origin(typed: dict[str, Any]) -> dict[str, Any]:
+def _origin_arguments(typed: dict[str, Any]) -> dict[str, Any]:
     """Return where it came from; what belongs to another origin and was left in the form is left out."""
     origin = typed["origin"] or "delivery"
     given: dict[str, Any] = {"origin": origin, "origin_note": typed["origin_note"]}

@@ -10,61 +10,61 @@ from werkzeug.wrappers import Response
 from inventory.domain.catalogue import bins
 from inventory.pages import pages
 from inventory.pages.catalogue import bin_screen
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.forms import Form, JobOrBench, Key, Text, Tick, Whole, read_form
-from inventory.web.access import caller
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, JobOrBenchField, TextField, load_form
+from inventory.web.access import current_person
 
 
-class Take(Form):
+class TakeFromBinForm(Form):
     """What the button of a bin sends."""
 
-    amount = Text(needed="Say how many to take.")
-    part = Key()
-    lot = Key()
-    job = JobOrBench()
-    in_hand = Tick()
-    reason = Text()
-    one_off = Tick()
-    past_date = Tick()
+    amount = TextField(needed="Say how many to take.")
+    part = IdField()
+    lot = IdField()
+    job = JobOrBenchField()
+    in_hand = CheckboxField()
+    reason = TextField()
+    one_off = CheckboxField()
+    past_date = CheckboxField()
 
 
-class PutToUse(Form):
+class BlankBinForm(Form):
     """What a blank label is to be."""
 
-    name = Text(needed="Give the bin a name, such as A-14.")
-    what = Text()
-    part = Text()
-    note = Text()
-    version = Key()
+    name = TextField(needed="Give the bin a name, such as A-14.")
+    what = TextField()
+    part = TextField()
+    note = TextField()
+    version = IdField()
 
 
-class Edit(Form):
+class BinForm(Form):
     """What is noted of a bin."""
 
-    name = Text(needed="Give the bin a name, such as A-14.")
-    note = Text()
-    walk = Whole()
-    mixed = Tick()
-    retired = Tick()
-    version = Key()
+    name = TextField(needed="Give the bin a name, such as A-14.")
+    note = TextField()
+    walk = IntegerField()
+    mixed = CheckboxField()
+    retired = CheckboxField()
+    version = IdField()
 
 
-class Want(Form):
+class BinNeedForm(Form):
     """What a job should get, when the bin has too little."""
 
-    job = Key(required=True)
-    part = Key(required=True)
-    amount = Whole(load_default=1)
+    job = IdField(required=True)
+    part = IdField(required=True)
+    amount = IntegerField(load_default=1)
 
 
-def _show(key: int) -> str:
-    desk = bin_screen.at_bin(key, _short_of())
+def _render_bin(key: int) -> str:
+    desk = bin_screen.bin_screen(key, _short_part_id())
     if desk.look.bin.name is None:
         return render_template("catalogue/bin_blank.html", desk=desk, bin=desk.look.bin)
     return render_template("catalogue/bin.html", desk=desk, look=desk.look, bin=desk.look.bin)
 
 
-def _short_of() -> int | None:
+def _short_part_id() -> int | None:
     """Return the part that a refused take wanted more of than there is (0: the only one here)."""
     if getattr(g.get("refused"), "reason", "") != "not_enough":
         return None
@@ -75,20 +75,20 @@ def _short_of() -> int | None:
 @pages.get("/bins/<int:key>")
 def bin(key: int) -> str:  # noqa: A001 - one word runs along the chain
     """Show a bin, or ask what goes in when its label is blank."""
-    return _show(key)
+    return _render_bin(key)
 
 
 @pages.post("/bins/<int:key>/take")
-@acts(_show)
-def take(key: int) -> Response:
+@form_action(_render_bin)
+def take_from_bin(key: int) -> Response:
     """Take some of what is in a bin for a job, or for the bench itself."""
-    done = bin_screen.take(key, by=caller().id, **_taking(read_form(Take)))
+    done = bin_screen.take_from_bin(key, by=current_person().id, **_take_arguments(load_form(TakeFromBinForm)))
     for warning in done.warnings:
         flash(warning, "warn")
-    return to_thing("bin", key, done.entry)
+    return redirect_to("bin", key, done.entry)
 
 
-def _taking(typed: dict[str, Any]) -> dict[str, Any]:
+def _take_arguments(typed: dict[str, Any]) -> dict[str, Any]:
     return {
         "amount": typed["amount"], "part_id": typed["part"], "lot_id": typed["lot"], "job_id": typed["job"],
         "take_in_hand": typed["in_hand"], "reason": typed["reason"], "one_off": typed["one_off"],
@@ -97,36 +97,36 @@ def _taking(typed: dict[str, Any]) -> dict[str, Any]:
 
 
 @pages.post("/bins/<int:key>/want")
-@acts(_show)
-def want(key: int) -> Response:
+@form_action(_render_bin)
+def add_need_from_bin(key: int) -> Response:
     """Note that a job wants what the bin did not have."""
-    typed = read_form(Want)
-    need = bin_screen.want_more(typed["job"], typed["part"], typed["amount"])
+    typed = load_form(BinNeedForm)
+    need = bin_screen.raise_need(typed["job"], typed["part"], typed["amount"])
     flash(f"Noted: the job still wants {need.missing} of {need.part.name}.", "good")
-    return to_thing("job", typed["job"])
+    return redirect_to("job", typed["job"])
 
 
 @pages.post("/bins/<int:key>/use")
-@acts(_show)
-def put_to_use(key: int) -> Response:
+@form_action(_render_bin)
+def set_up_blank_bin(key: int) -> Response:
     """Give a blank label its name and say what goes in."""
-    typed = read_form(PutToUse)
-    made = bin_screen.put_to_use(
+    typed = load_form(BlankBinForm)
+    made = bin_screen.assign_blank_bin(
         key, typed["name"], part=typed["part"] if typed["what"] == "part" else None, mixed=typed["what"] == "mixed",
         note=typed["note"], version=typed["version"],
     )  # fmt: skip
     flash(f"Bin {made.name} is in use.", "good")
-    return to_thing("bin", key)
+    return redirect_to("bin", key)
 
 
 @pages.post("/bins/<int:key>/edit")
-@acts(_show)
+@form_action(_render_bin)
 def edit_bin(key: int) -> Response:
     """Change what is noted of a bin."""
-    typed = read_form(Edit)
+    typed = load_form(BinForm)
     changed = bins.edit_bin(
         key, typed["version"], name=typed["name"], note=typed["note"], walk=typed["walk"] or 0,
         retired=typed["retired"], **({"mixed": True, "part_id": None} if typed["mixed"] else {"mixed": False}),
     )  # fmt: skip
     flash(f"Bin {changed.name} is changed.", "good")
-    return to_thing("bin", key)
+    return redirect_to("bin", key)

@@ -5,64 +5,64 @@ from __future__ import annotations
 from flask import flash, render_template
 from werkzeug.wrappers import Response
 
-from inventory.domain.catalogue import lots as stock
+from inventory.domain.catalogue import lots as domain
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.form_fields import Money
-from inventory.pages.forms import Day, Form, Key, Text, Tick, read_form, read_query
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_fields import MoneyField
+from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
 from inventory.pages.quality import flow_chart
 from inventory.pages.reorder import demand_chart
-from inventory.web.access import caller, for_role
+from inventory.web.access import current_person, require_role
 
 
-class Narrowed(Form):
+class LotFilter(Form):
     """What the list of lots is narrowed by."""
 
-    part = Key()
-    on_hold = Tick()
-    maker_lot = Text()
-    after = Text()
+    part = IdField()
+    on_hold = CheckboxField()
+    maker_lot = TextField()
+    after = TextField()
 
 
-class Hold(Form):
+class HoldForm(Form):
     """Why nobody may take from a lot."""
 
-    reason = Text(needed="Say why, so that the next person knows: such as pins do not hold.")
+    reason = TextField(needed="Say why, so that the next person knows: such as pins do not hold.")
 
 
-class Release(Form):
+class ReleaseForm(Form):
     """What came of a hold."""
 
-    outcome = Text()
+    outcome = TextField()
 
 
-class Edit(Form):
+class LotForm(Form):
     """What is noted of a lot."""
 
-    origin_note = Text()
-    maker_lot = Text()
-    date_code = Text()
-    best_before = Day()
-    cost_minor = Money()
-    note = Text()
-    version = Key()
+    origin_note = TextField()
+    maker_lot = TextField()
+    date_code = TextField()
+    best_before = DateField()
+    cost_minor = MoneyField()
+    note = TextField()
+    version = IdField()
 
 
 @pages.get("/lots")
 def lots() -> str:
     """List lots, newest first."""
-    asked = read_query(Narrowed)
+    asked = load_query(LotFilter)
     found = lot_screen.lot_list(
         part_id=asked["part"], on_hold=asked["on_hold"], maker_lot=asked["maker_lot"], after=asked["after"]
     )
     return render_template("catalogue/lot_list.html", found=found, asked=asked)
 
 
-def show_lot(key: int) -> str:
+def render_lot(key: int) -> str:
     """Render the page of a lot."""
-    at = lot_screen.at_lot(key)
-    went = demand_chart.shares([
+    at = lot_screen.lot_screen(key)
+    went = demand_chart.bar_sections([
         ("shelf", at.look.left), ("jobs", at.in_jobs), ("returned", at.sent_back), ("scrapped", at.scrapped),
         ("otherwise", at.otherwise),
     ])  # fmt: skip
@@ -73,40 +73,40 @@ def show_lot(key: int) -> str:
         lot=at.look.lot,
         part=at.look.part,
         went=went,
-        flow=flow_chart.of_lot(at.trace),
+        flow=flow_chart.lot_flow_chart(at.trace),
     )
 
 
 @pages.get("/lots/<int:key>")
 def lot(key: int) -> str:
     """Show where a lot came from and where it went."""
-    return show_lot(key)
+    return render_lot(key)
 
 
 @pages.post("/lots/<int:key>/hold")
-@acts(show_lot)
+@form_action(render_lot)
 def hold_lot(key: int) -> Response:
     """Let nobody take from a lot."""
-    stock.hold(key, read_form(Hold)["reason"], by=caller().id)
+    domain.hold_lot(key, load_form(HoldForm)["reason"], by=current_person().id)
     flash("On hold: nobody can take from this lot until it is released.", "warn")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/release")
-@for_role("owner")
-@acts(show_lot)
+@require_role("owner")
+@form_action(render_lot)
 def release_lot(key: int) -> Response:
     """Let people take from a lot again."""
-    stock.release(key, read_form(Release)["outcome"], by=caller().id)
+    domain.release_lot(key, load_form(ReleaseForm)["outcome"], by=current_person().id)
     flash("Released: people can take from this lot again.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/edit")
-@acts(show_lot)
+@form_action(render_lot)
 def edit_lot(key: int) -> Response:
     """Correct what is noted of a lot."""
-    typed = read_form(Edit)
-    stock.edit_lot(key, typed.pop("version"), **typed)
+    typed = load_form(LotForm)
+    domain.edit_lot(key, typed.pop("version"), **typed)
     flash("What is noted of this lot is changed.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)

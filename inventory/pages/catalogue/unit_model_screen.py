@@ -9,7 +9,7 @@ from peewee import fn
 
 from inventory.domain.catalogue import parts
 from inventory.domain.catalogue.unit_model_parts import parts_of_model
-from inventory.domain.common.records import JobRecord, LessonRecord, UnitModelRecord, read
+from inventory.domain.common.records import JobRecord, LessonRecord, UnitModelRecord, from_row
 from inventory.domain.movements.substitute_records import ModelPart
 from inventory.store.tables import Job, PartFit
 
@@ -17,7 +17,7 @@ RECENT_JOBS = 20
 
 
 @dataclass(frozen=True)
-class AtModel:
+class UnitModelScreen:
     """A unit model with its parts, lessons and jobs, newest first."""
 
     model: UnitModelRecord
@@ -27,20 +27,23 @@ class AtModel:
     number_of_jobs: int
 
 
-def at_model(unit_model_id: int) -> AtModel:
+def unit_model_screen(unit_model_id: int) -> UnitModelScreen:
     """Gather what is known about a unit model."""
     found = parts.unit_model(unit_model_id)
     past = Job.select().where(Job.unit_model == unit_model_id)
-    return AtModel(
-        found, tuple(parts_of_model(unit_model_id)),
+    return UnitModelScreen(
+        found,
+        tuple(parts_of_model(unit_model_id)),
         tuple(parts.lessons(unit_model_id=unit_model_id)),
-        tuple(read(JobRecord, one, unit_model=found.name) for one in past.order_by(Job.id.desc()).limit(RECENT_JOBS)),
+        tuple(
+            from_row(JobRecord, one, unit_model=found.name) for one in past.order_by(Job.id.desc()).limit(RECENT_JOBS)
+        ),
         past.count(),
-    )  # fmt: skip
+    )
 
 
 @dataclass(frozen=True)
-class ListedModel:
+class ListedUnitModel:
     """A unit model of the list: how often it came in, and how many parts are known to fit."""
 
     model: UnitModelRecord
@@ -48,12 +51,12 @@ class ListedModel:
     parts: int
 
 
-def model_list(find: str = "") -> list[ListedModel]:
+def unit_model_list(find: str = "") -> list[ListedUnitModel]:
     """Return the unit models whose name holds *find*, by name."""
-    jobs = _numbers(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model))
-    fits = _numbers(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model))
-    return [ListedModel(one, jobs.get(one.id, 0), fits.get(one.id, 0)) for one in parts.unit_models(find)]
+    jobs = _counts_by_model(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model))
+    fits = _counts_by_model(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model))
+    return [ListedUnitModel(one, jobs.get(one.id, 0), fits.get(one.id, 0)) for one in parts.unit_models(find)]
 
 
-def _numbers(query: Any) -> dict[int, int]:
+def _counts_by_model(query: Any) -> dict[int, int]:
     return dict(query.tuples())

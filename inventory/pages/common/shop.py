@@ -10,14 +10,14 @@ from werkzeug.wrappers import Response
 from inventory.pages import pages
 from inventory.pages.common import shop_screen
 from inventory.pages.context import settings
-from inventory.pages.form_actions import acts
-from inventory.web.access import for_role
+from inventory.pages.form_actions import form_action
+from inventory.web.access import require_role
 
-PROMISES = {
+PROMISE_LABELS = {
     "no_stock_out": "nothing runs dry before the next delivery",
     "next_job": "the next job finds all that it wants",
 }
-LABELS = {
+SETTING_LABELS = {
     "looks_days": "Days between looks at the list",
     "lead_days": "Days a delivery takes, where nobody states it",
     "pooling_months": "Months of the average part",
@@ -62,23 +62,25 @@ LABELS = {
 }
 
 
-def _show() -> str:
-    return render_template("common/shop.html", at=shop_screen.at_shop(), promises=PROMISES, labels=LABELS)
+def _render_shop() -> str:
+    return render_template(
+        "common/shop.html", at=shop_screen.shop_screen(), promises=PROMISE_LABELS, labels=SETTING_LABELS
+    )
 
 
 @pages.get("/shop")
-@for_role("owner")
+@require_role("owner")
 def shop() -> str:
     """Show what the shop promises and reckons with."""
-    return _show()
+    return _render_shop()
 
 
 @pages.post("/shop")
-@for_role("owner")
-@acts(_show)
+@require_role("owner")
+@form_action(_render_shop)
 def edit_shop() -> Response:
     """Change the shop's decisions."""
     typed: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    shop_screen.decide(typed, settings().currency)
+    shop_screen.edit_shop_from_form(typed, settings().currency)
     flash("The shop's decisions are kept; the reorder list goes by them from now on.", "good")
     return redirect(url_for("pages.shop"), 303)

@@ -7,18 +7,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.domain.common.errors import bad_field
+from inventory.domain.common.errors import invalid_field
 from inventory.domain.common.shop import (
-    HIGHEST_TARGET,
-    LEAST_TARGET,
-    Shop,
+    MAX_TARGET,
+    MIN_TARGET,
+    ShopConfig,
     ShopSetting,
     edit_shop,
-    shop,
+    shop_config,
     shop_settings,
 )
-from inventory.domain.common.validation import KINDS, PROMISES
-from inventory.domain.diagnosis.step_durations import Timed, timed
+from inventory.domain.common.validation import PART_KINDS, PROMISES
+from inventory.domain.diagnosis.step_durations import StepDuration, step_durations
 from shared.quantities import BadQuantity, parse_money
 
 _FIRST = ("looks_days", "lead_days")
@@ -36,18 +36,18 @@ _TIME_AND_MONEY = (
 
 
 @dataclass(frozen=True)
-class AtShop:
+class ShopScreen:
     """The shop's decisions: the promise, what the owner sets next, and the constants, with what each means."""
 
-    shop: Shop
+    shop: ShopConfig
     kinds: tuple[str, ...]
     promises: tuple[str, ...]
     first: tuple[ShopSetting, ...]
     groups: tuple[tuple[str, tuple[ShopSetting, ...]], ...]  # what they are about, and the constants
-    timed: dict[str, Timed]  # minutes that the bench's own log tells, by setting
+    timed: dict[str, StepDuration]  # minutes that the bench's own log tells, by setting
 
 
-def at_shop() -> AtShop:
+def shop_screen() -> ShopScreen:
     """Gather the shop's decisions."""
     known = {one.name: one for one in shop_settings()}
     apart = (*_FIRST, *_SPECIAL, *_TESTING, *_TIME_AND_MONEY)
@@ -56,39 +56,43 @@ def at_shop() -> AtShop:
         ("what a step costs: minutes and money", tuple(known[name] for name in _TIME_AND_MONEY)),
         ("demand, lead times and orders", tuple(one for one in known.values() if one.name not in apart)),
     )
-    return AtShop(shop(), KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, timed())
+    return ShopScreen(
+        shop_config(), PART_KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, step_durations()
+    )
 
 
-def decide(typed: Mapping[str, str], currency: str) -> Shop:
+def edit_shop_from_form(typed: Mapping[str, str], currency: str) -> ShopConfig:
     """Change the shop's decisions as typed: shares in percent, money in *currency*; blank puts one back.
 
     ``target-fan`` and ``promise-fan`` are those of the kind fan; blank, the kind goes by the shop's.
     """
-    changes: dict[str, Any] = dict(_constants(typed, currency))
+    changes: dict[str, Any] = dict(_changed_constants(typed, currency))
     if "target" in typed:
-        changes["target"] = _share(typed["target"], "target")
+        changes["target"] = _parse_share(typed["target"], "target")
     if "promise" in typed:
         changes["promise"] = typed["promise"] or None
-    if any(f"target-{kind}" in typed for kind in KINDS):
-        changes["targets"] = {kind: share for kind in KINDS if (share := _share_of(typed, kind)) is not None}
-        changes["promises"] = {kind: typed[f"promise-{kind}"] for kind in KINDS if typed.get(f"promise-{kind}")}
+    if any(f"target-{kind}" in typed for kind in PART_KINDS):
+        changes["targets"] = {
+            kind: share for kind in PART_KINDS if (share := _parse_kind_share(typed, kind)) is not None
+        }
+        changes["promises"] = {kind: typed[f"promise-{kind}"] for kind in PART_KINDS if typed.get(f"promise-{kind}")}
     return edit_shop(**changes)
 
 
-def _constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
+def _changed_constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
     """Give the constants that were changed; one that came back as it was shown is no decision."""
     for one in shop_settings():
         if one.name in typed and one.name not in _SPECIAL:
-            value = _number(one, typed[one.name], currency)
+            value = _parse_number(one, typed[one.name], currency)
             if value != one.value:
                 yield one.name, value
 
 
-def _share_of(typed: Mapping[str, str], kind: str) -> float | None:
-    return _share(typed.get(f"target-{kind}", ""), f"target-{kind}")
+def _parse_kind_share(typed: Mapping[str, str], kind: str) -> float | None:
+    return _parse_share(typed.get(f"target-{kind}", ""), f"target-{kind}")
 
 
-def _share(text: str, field: str) -> float | None:
+def _parse_share(text: str, field: str) -> float | None:
     plain = text.replace("%", "").replace(",", ".").strip()
     if not plain:
         return None
@@ -96,27 +100,27 @@ def _share(text: str, field: str) -> float | None:
         share = round(float(plain) / 100, 6)
     except ValueError:
         share = math.nan
-    if not LEAST_TARGET <= share <= HIGHEST_TARGET:
-        low, high = round(LEAST_TARGET * 100, 6), round(HIGHEST_TARGET * 100, 6)
-        raise bad_field(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
+    if not MIN_TARGET <= share <= MAX_TARGET:
+        low, high = round(MIN_TARGET * 100, 6), round(MAX_TARGET * 100, 6)
+        raise invalid_field(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
     return share
 
 
-def _number(setting: ShopSetting, text: str, currency: str) -> int | float | None:
+def _parse_number(setting: ShopSetting, text: str, currency: str) -> int | float | None:
     plain = text.replace(",", ".").strip()
     if not plain:
         return None
     if setting.is_money:
-        return _money(setting, text, currency)
+        return _parse_money(setting, text, currency)
     try:
         return int(plain) if isinstance(setting.default, int) else float(plain)
     except ValueError:
         kind = "whole number" if isinstance(setting.default, int) else "number"
-        raise bad_field(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
+        raise invalid_field(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
 
 
-def _money(setting: ShopSetting, text: str, currency: str) -> int:
+def _parse_money(setting: ShopSetting, text: str, currency: str) -> int:
     try:
         return parse_money(text, currency)
     except BadQuantity as bad:
-        raise bad_field(setting.name, str(bad)) from None
+        raise invalid_field(setting.name, str(bad)) from None

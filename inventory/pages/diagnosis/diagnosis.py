@@ -12,13 +12,13 @@ from werkzeug.wrappers import Response
 from inventory.domain.diagnosis import evidence, spare_value, surplus
 from inventory.pages import pages
 from inventory.pages.diagnosis import diagnosis_screen
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.form_fields import Percent
-from inventory.pages.forms import Form, Key, Keys, Text, Tick, read_form
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_fields import PercentField
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
 from inventory.pages.jobs import job_screen
-from inventory.web.access import caller
+from inventory.web.access import current_person
 
-SEEN: dict[str, tuple[str, dict[str, Any]]] = {
+OBSERVATIONS: dict[str, tuple[str, dict[str, Any]]] = {
     "measured bad": ("measured", {"says_bad": True}),
     "measured good": ("measured", {"says_bad": False}),
     "mended works": ("repaired", {"works": True}),
@@ -33,7 +33,7 @@ SEEN: dict[str, tuple[str, dict[str, Any]]] = {
 """What a button of the log says: the kind of evidence, and what was seen."""
 
 
-class Tapped(fields.String):
+class ButtonField(fields.String):
     """One of several buttons."""
 
     def __init__(self, buttons: Iterable[str], ask: str) -> None:
@@ -42,126 +42,138 @@ class Tapped(fields.String):
         super().__init__(required=True, validate=known, error_messages={"required": ask})
 
 
-class Observed(Form):
+class ObservationForm(Form):
     """What was seen of a suspect, in one tap; how sure a measurement is, if it is not as usual."""
 
-    suspect = Key(required=True)
-    seen = Tapped(SEEN, "Tap what you saw.")
-    finds = Percent()
-    passes = Percent()
-    note = Text()
+    suspect = IdField(required=True)
+    seen = ButtonField(OBSERVATIONS, "Tap what you saw.")
+    finds = PercentField()
+    passes = PercentField()
+    note = TextField()
 
 
-class Ran(Form):
+class UnitRunForm(Form):
     """How the unit ran with pieces in it that are out to the job."""
 
-    loans = Keys()
-    works = Tapped(("yes", "no"), "Tap how the unit ran.")
-    note = Text()
+    loans = IdListField()
+    works = ButtonField(("yes", "no"), "Tap how the unit ran.")
+    note = TextField()
 
 
-class Intermittent(Form):
+class IntermittentForm(Form):
     """Whether a suspect's fault comes and goes."""
 
-    goes = Tapped(("yes", "no"), "Tap whether the fault comes and goes.")
+    goes = ButtonField(("yes", "no"), "Tap whether the fault comes and goes.")
 
 
-class Symptom(Form):
+class SymptomForm(Form):
     """Words by which the shop knows a symptom."""
 
-    symptom = Text(needed="Choose the words that the shop knows it by.")
+    symptom = TextField(needed="Choose the words that the shop knows it by.")
 
 
-class Strike(Form):
+class StrikeEvidenceForm(Form):
     """Why an observation is struck out."""
 
-    reason = Text(needed="Say why it was wrong.")
+    reason = TextField(needed="Say why it was wrong.")
 
 
-class Keep(Form):
+class NewSpareForm(Form):
     """What becomes a spare."""
 
-    lot = Key()
-    piece = Key()
-    name = Text()
-    ran = Tick()
+    lot = IdField()
+    piece = IdField()
+    name = TextField()
+    ran = CheckboxField()
 
 
-def _show(key: int) -> str:
-    desk = job_screen.at_job(key)
+def _render_job(key: int) -> str:
+    desk = job_screen.job_screen(key)
     return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
 
 
-def _to_chances(key: int) -> Response:
+def _redirect_to_diagnosis(key: int) -> Response:
     return redirect(url_for("pages.job", key=key, _anchor="wrong"), 303)
 
 
 @pages.post("/jobs/<int:key>/evidence")
-@acts(_show)
-def observe(key: int) -> Response:
+@form_action(_render_job)
+def log_observation(key: int) -> Response:
     """Log what was seen of a suspect."""
-    asked = read_form(Observed)
-    kind, seen = SEEN[asked["seen"]]
+    asked = load_form(ObservationForm)
+    kind, seen = OBSERVATIONS[asked["seen"]]
     if kind == "measured":
         seen = {**seen, "sensitivity": asked["finds"], "specificity": asked["passes"]}
-    noted = evidence.observe(key, kind, suspect_id=asked["suspect"], note=asked["note"], by=caller().id, **seen)
+    noted = evidence.record_observation(
+        key, kind, suspect_id=asked["suspect"], note=asked["note"], by=current_person().id, **seen
+    )
     flash(noted.sentence, "good")
-    return _to_chances(key)
+    return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/runs")
-@acts(_show)
-def ran_with(key: int) -> Response:
+@form_action(_render_job)
+def log_unit_run(key: int) -> Response:
     """Log a run of the unit with pieces in it that are out to the job."""
-    asked = read_form(Ran)
-    noted = evidence.observe(
-        key, "swapped", loan_ids=asked["loans"], works=asked["works"] == "yes", note=asked["note"], by=caller().id
+    asked = load_form(UnitRunForm)
+    noted = evidence.record_observation(
+        key,
+        "swapped",
+        loan_ids=asked["loans"],
+        works=asked["works"] == "yes",
+        note=asked["note"],
+        by=current_person().id,
     )
     flash(noted.sentence, "good")
-    return _to_chances(key)
+    return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/evidence/<int:seen>/strike")
-@acts(lambda key, seen: _show(key))
-def strike(key: int, seen: int) -> Response:
+@form_action(lambda key, seen: _render_job(key))
+def strike_evidence(key: int, seen: int) -> Response:
     """Let an observation that was logged by mistake count no longer."""
-    struck = evidence.strike(seen, reason=read_form(Strike)["reason"], by=caller().id)
+    struck = evidence.strike_observation(seen, reason=load_form(StrikeEvidenceForm)["reason"], by=current_person().id)
     flash(f"Struck out: {struck.words}", "good")
-    return _to_chances(key)
+    return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/intermittent")
-@acts(lambda key, suspect: _show(key))
-def intermittent(key: int, suspect: int) -> Response:
+@form_action(lambda key, suspect: _render_job(key))
+def set_intermittent(key: int, suspect: int) -> Response:
     """Note that a suspect's fault comes and goes, or that it does not."""
-    yes = read_form(Intermittent)["goes"] == "yes"
-    noted = diagnosis_screen.comes_and_goes(key, suspect, yes)
+    yes = load_form(IntermittentForm)["goes"] == "yes"
+    noted = diagnosis_screen.set_intermittent(key, suspect, yes)
     flash(f"{noted.name}: {'its fault comes and goes' if yes else 'its fault is there all the time'}.", "good")
-    return _to_chances(key)
+    return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/symptom")
-@acts(_show)
-def known_as(key: int) -> Response:
+@form_action(_render_job)
+def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    named = diagnosis_screen.known_as(key, read_form(Symptom)["symptom"])
+    named = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
     flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
-    return _to_chances(key)
+    return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/kept-spares")
-@acts(_show)
-def keep_as_spare(key: int) -> Response:
+@form_action(_render_job)
+def make_spare(key: int) -> Response:
     """Make a part that the job did not need a spare."""
-    asked = read_form(Keep)
+    asked = load_form(NewSpareForm)
     kept = surplus.keep_as_spare(
-        key, lot_id=asked["lot"], piece_id=asked["piece"], name=asked["name"], ran=asked["ran"], by=caller().id
+        key,
+        lot_id=asked["lot"],
+        piece_id=asked["piece"],
+        name=asked["name"],
+        ran=asked["ran"],
+        by=current_person().id,
     )
     flash(kept.sentence, "good")
-    return to_thing("piece", kept.piece.id)
+    return redirect_to("piece", kept.piece.id)
 
 
 @pages.get("/keep-list")
-def keep_list() -> str:
+def spare_values() -> str:
     """Show which spares are worth proving and keeping."""
-    return render_template("diagnosis/spare_values.html", kept=spare_value.keep_list())
+    return render_template("diagnosis/spare_values.html", kept=spare_value.spare_values())

@@ -7,97 +7,107 @@ from werkzeug.wrappers import Response
 
 from inventory.domain.diagnosis import job_closing as learning
 from inventory.domain.jobs import job_list, people, symptoms
-from inventory.domain.jobs import jobs as stock
+from inventory.domain.jobs import jobs as domain
 from inventory.domain.movements import pull
 from inventory.pages import pages
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.forms import Day, Form, Key, Keys, Text, Tick, Whole, read_form, read_query
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.forms import (
+    CheckboxField,
+    DateField,
+    Form,
+    IdField,
+    IdListField,
+    IntegerField,
+    TextField,
+    load_form,
+    load_query,
+)
 from inventory.pages.jobs import job_screen
-from inventory.web.access import caller, for_role
+from inventory.web.access import current_person, require_role
 
 
-class Search(Form):
+class JobFilter(Form):
     """What the list of jobs is narrowed by."""
 
-    find = Text()
-    status = Text()
-    after = Text()
+    find = TextField()
+    status = TextField()
+    after = TextField()
 
 
 class JobForm(Form):
     """What is noted of a job."""
 
-    number = Text()
-    unit_model = Text()
-    unit_serial = Text()
-    customer = Text()
-    symptom = Text(needed="Say what the unit does wrong, in a few words.")
-    promised = Day()
-    note = Text()
+    number = TextField()
+    unit_model = TextField()
+    unit_serial = TextField()
+    customer = TextField()
+    symptom = TextField(needed="Say what the unit does wrong, in a few words.")
+    promised = DateField()
+    note = TextField()
 
 
-class NewJob(JobForm):
+class NewJobForm(JobForm):
     """A job to be opened."""
 
-    in_hand = Tick()
+    in_hand = CheckboxField()
 
 
-class EditJob(JobForm):
+class EditJobForm(JobForm):
     """A job whose notes are changed."""
 
-    number = Text(needed="A job needs a number.")
-    symptom = Text()
-    found = Text()
-    version = Key()
+    number = TextField(needed="A job needs a number.")
+    symptom = TextField()
+    found = TextField()
+    version = IdField()
 
 
-class Wait(Form):
+class JobWaitForm(Form):
     """What a job waits for."""
 
-    what = Text(needed="Say what it waits for, such as a part in the post.")
+    what = TextField(needed="Say what it waits for, such as a part in the post.")
 
 
-class Close(Form):
+class CloseJobForm(Form):
     """What it was."""
 
-    found = Text()
-    was = Keys()
-    something_else = Tick()
+    found = TextField()
+    was = IdListField()
+    something_else = CheckboxField()
 
 
-class Back(Form):
+class PutBackForm(Form):
     """What a job puts back."""
 
-    lot = Key()
-    piece = Key()
-    amount = Whole(load_default=1)
+    lot = IdField()
+    piece = IdField()
+    amount = IntegerField(load_default=1)
 
 
-class Want(Form):
+class NeedForm(Form):
     """What a job wants of a part, in all."""
 
-    part = Text()
-    amount = Whole(load_default=1)
+    part = TextField()
+    amount = IntegerField(load_default=1)
 
 
-class Suspect(Form):
+class SuspectForm(Form):
     """What might be wrong."""
 
-    name = Text(needed="Name the suspect, such as rear fan.")
-    part = Text()
+    name = TextField(needed="Name the suspect, such as rear fan.")
+    part = TextField()
 
 
-class Verdict(Form):
+class VerdictForm(Form):
     """What a suspect turned out to be."""
 
-    verdict = Text()
+    verdict = TextField()
 
 
-class Lesson(Form):
+class JobLessonForm(Form):
     """What is worth knowing next time."""
 
-    text = Text(needed="Write the lesson in a sentence.")
-    part = Key()
+    text = TextField(needed="Write the lesson in a sentence.")
+    part = IdField()
 
 
 # ---- the list, and opening one ---------------------------------------------------------------------------
@@ -106,147 +116,149 @@ class Lesson(Form):
 @pages.get("/jobs")
 def jobs() -> str:
     """List jobs: those to work on first."""
-    asked = read_query(Search)
+    asked = load_query(JobFilter)
     groups = job_list.job_list(asked["find"], asked["status"], asked["after"] or None)
     return render_template("jobs/job_list.html", groups=groups, **asked)
 
 
-def _show_new() -> str:
+def _render_new_job() -> str:
     return render_template("jobs/job_new.html", models=job_screen.known_models(), symptoms=symptoms.known_symptoms())
 
 
 @pages.get("/jobs/new")
-@for_role("tech")
+@require_role("tech")
 def new_job() -> str:
     """Ask what a new job is about."""
-    return _show_new()
+    return _render_new_job()
 
 
 @pages.post("/jobs")
-@acts(_show_new)
+@form_action(_render_new_job)
 def open_job() -> Response:
     """Open a job."""
-    made = job_screen.open_job(by=caller().id, **read_form(NewJob))
+    made = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
     flash(f"Job {made.number} is open.", "good")
-    return to_thing("job", made.id)
+    return redirect_to("job", made.id)
 
 
 # ---- one job ---------------------------------------------------------------------------------------------
 
 
-def show_job(key: int) -> str:
+def render_job(key: int) -> str:
     """Render the page of a job."""
-    desk = job_screen.at_job(key)
+    desk = job_screen.job_screen(key)
     return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
 
 
 @pages.get("/jobs/<int:key>")
 def job(key: int) -> str:
     """Show a job."""
-    return show_job(key)
+    return render_job(key)
 
 
 @pages.post("/jobs/<int:key>/in-hand")
-@acts(show_job)
-def take_in_hand(key: int) -> Response:
+@form_action(render_job)
+def work_on_job(key: int) -> Response:
     """Make this the job that scans act on."""
-    people.take_in_hand(caller().id, key)
-    return to_thing("job", key)
+    people.set_job_in_hand(current_person().id, key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/put-down")
-@acts(show_job)
-def put_down(key: int) -> Response:
+@form_action(render_job)
+def stop_work(key: int) -> Response:
     """Work on no job."""
-    people.take_in_hand(caller().id, None)
-    return to_thing("job", key)
+    people.set_job_in_hand(current_person().id, None)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/edit")
-@acts(show_job)
+@form_action(render_job)
 def edit_job(key: int) -> Response:
     """Change what is noted of a job."""
-    stock.edit_job(key, **read_form(EditJob))
+    domain.edit_job(key, **load_form(EditJobForm))
     flash("The job is changed.", "good")
-    return to_thing("job", key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/wait")
-@acts(show_job)
-def wait(key: int) -> Response:
+@form_action(render_job)
+def set_job_waiting(key: int) -> Response:
     """Note what the job waits for."""
-    stock.wait_for(key, read_form(Wait)["what"])
-    return to_thing("job", key)
+    domain.mark_waiting(key, load_form(JobWaitForm)["what"])
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/reopen")
-@acts(show_job)
-def reopen(key: int) -> Response:
+@form_action(render_job)
+def reopen_job(key: int) -> Response:
     """Work on the job again."""
-    stock.reopen_job(key)
-    return to_thing("job", key)
+    domain.reopen_job(key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/close")
-@acts(show_job)
-def close(key: int) -> Response:
+@form_action(render_job)
+def close_job(key: int) -> Response:
     """Close the job and note what it was."""
-    closed = learning.close(key, **read_form(Close), by=caller().id)
+    closed = learning.close_with_causes(key, **load_form(CloseJobForm), by=current_person().id)
     flash(f"Job {closed.job.number} is closed.", "good")
     for one in closed.carried:
         flash(one.sentence, "good")
-    return to_thing("job", key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/put-back")
-@acts(show_job)
-def put_back(key: int) -> Response:
+@form_action(render_job)
+def put_back_from_job(key: int) -> Response:
     """Put back what the job took and did not need."""
-    asked = read_form(Back)
-    done = pull.put_back(asked["amount"], job_id=key, lot_id=asked["lot"], piece_id=asked["piece"], by=caller().id)
-    return to_thing("job", key, done.entry)
+    asked = load_form(PutBackForm)
+    done = pull.put_back(
+        asked["amount"], job_id=key, lot_id=asked["lot"], piece_id=asked["piece"], by=current_person().id
+    )
+    return redirect_to("job", key, done.entry)
 
 
 @pages.post("/jobs/<int:key>/needs")
-@acts(show_job)
-def want_part(key: int) -> Response:
+@form_action(render_job)
+def set_need(key: int) -> Response:
     """Note what the job wants of a part."""
-    asked = read_form(Want)
-    need = job_screen.want(key, asked["part"], asked["amount"])
+    asked = load_form(NeedForm)
+    need = job_screen.set_need_from_form(key, asked["part"], asked["amount"])
     flash(f"Noted: {need.part.name}.", "good")
-    return to_thing("job", key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/needs/<int:need>/drop")
-@acts(lambda key, need: show_job(key))
+@form_action(lambda key, need: render_job(key))
 def drop_need(key: int, need: int) -> Response:
     """Note that the job does not want it after all."""
-    dropped = job_screen.drop_need(key, need)
+    dropped = job_screen.drop_job_need(key, need)
     flash(f"No longer wanted: {dropped.part.name}.", "good")
-    return to_thing("job", key)
+    return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/suspects")
-@acts(show_job)
-def suspect(key: int) -> Response:
+@form_action(render_job)
+def add_suspect(key: int) -> Response:
     """Name something that might be wrong."""
-    named = job_screen.suspect(key, **read_form(Suspect))
+    named = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
     return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{named.id}"), 303)
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
-@acts(lambda key, suspect: show_job(key))
-def verdict(key: int, suspect: int) -> Response:
+@form_action(lambda key, suspect: render_job(key))
+def set_verdict(key: int, suspect: int) -> Response:
     """Note what a suspect turned out to be."""
-    job_screen.judge(key, suspect, read_form(Verdict)["verdict"])
+    job_screen.set_suspect_verdict(key, suspect, load_form(VerdictForm)["verdict"])
     return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect}"), 303)
 
 
 @pages.post("/jobs/<int:key>/lessons")
-@acts(show_job)
-def learn(key: int) -> Response:
+@form_action(render_job)
+def add_job_lesson(key: int) -> Response:
     """Keep a lesson that the job taught."""
-    asked = read_form(Lesson)
-    job_screen.learn(key, asked["text"], part_id=asked["part"], by=caller().id)
+    asked = load_form(JobLessonForm)
+    job_screen.add_job_lesson(key, asked["text"], part_id=asked["part"], by=current_person().id)
     flash("The lesson is kept.", "good")
-    return to_thing("job", key)
+    return redirect_to("job", key)

@@ -6,36 +6,37 @@ from dataclasses import dataclass
 
 from inventory.domain.common.errors import Conflict, Invalid, NotAllowed
 from inventory.domain.common.records import PersonRecord, TokenRecord
-from inventory.domain.common.validation import row
+from inventory.domain.common.validation import get_row
 from inventory.domain.jobs import people
 from inventory.store.tables import Token
 
 
 @dataclass(frozen=True)
-class AtPerson:
+class PersonScreen:
     """Somebody, with the keys of programs that act as them."""
 
     person: PersonRecord
     tokens: tuple[TokenRecord, ...]
 
 
-def at_person(person_id: int) -> AtPerson:
+def person_screen(person_id: int) -> PersonScreen:
     """Gather what there is to see of somebody."""
     found = people.person(person_id)
-    return AtPerson(found, tuple(one for one in people.tokens() if one.person_id == person_id))
+    return PersonScreen(found, tuple(one for one in people.tokens() if one.person_id == person_id))
 
 
-def everybody() -> list[AtPerson]:
+def people_screen() -> list[PersonScreen]:
     """Return all people with their keys, by name."""
     tokens = people.tokens()
     return [
-        AtPerson(one, tuple(token for token in tokens if token.person_id == one.id)) for one in people.everybody()
+        PersonScreen(one, tuple(token for token in tokens if token.person_id == one.id))
+        for one in people.list_people()
     ]
 
 
-def revoke(person_id: int, token_id: int) -> None:
+def revoke_person_token(person_id: int, token_id: int) -> None:
     """End a key for good; it must be one that acts as *person_id*."""
-    if row(Token, token_id, "token").person_id != person_id:
+    if get_row(Token, token_id, "token").person_id != person_id:
         raise Conflict("That key acts as somebody else: open their page.", reason="other_person")
     people.revoke_token(token_id)
 

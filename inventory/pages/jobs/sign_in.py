@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.domain.common.errors import Refused
+from inventory.domain.common.errors import DomainError
 from inventory.domain.jobs import people
 from inventory.pages import pages
 from inventory.pages.context import settings
@@ -16,37 +16,37 @@ from inventory.web import access
 
 
 @pages.get("/sign-in")
-@access.open_door
+@access.allow_anonymous
 def sign_in() -> str:
     """Ask who it is."""
-    return _page()
+    return _render_sign_in()
 
 
 @pages.post("/sign-in")
-@access.open_door
-def sign_in_now() -> tuple[str, int] | Response:
+@access.allow_anonymous
+def submit_sign_in() -> tuple[str, int] | Response:
     """Let somebody in whose name and passphrase go together."""
     name = request.form.get("name", "")
     try:
         person, mark = people.sign_in(name, request.form.get("passphrase", ""), request.remote_addr or "")
-    except Refused as refused:
-        return _page(name, refused.sentence), refused.status
-    access.let_in(person, mark)
-    return redirect(_onward() or url_for("pages.today"))
+    except DomainError as refused:
+        return _render_sign_in(name, refused.sentence), refused.status
+    access.start_session(person, mark)
+    return redirect(_next_path() or url_for("pages.today"))
 
 
 @pages.post("/sign-out")
-@access.for_role("viewer")
+@access.require_role("viewer")
 def sign_out() -> Response:
     """End this browser's session."""
-    access.let_out()
+    access.end_session()
     return redirect(url_for("pages.sign_in"))
 
 
-def _page(name: str = "", error: str = "") -> str:
+def _render_sign_in(name: str = "", error: str = "") -> str:
     return render_template(
-        "jobs/sign_in.html", name=name, onward=_onward(), error=error, ended="ended" in request.values,
-        demo_people=_demo_people(), nobody_yet=people.nobody_yet(),
+        "jobs/sign_in.html", name=name, onward=_next_path(), error=error, ended="ended" in request.values,
+        demo_people=_demo_people(), nobody_yet=people.has_no_people(),
     )  # fmt: skip
 
 
@@ -59,7 +59,7 @@ def _demo_people() -> Sequence[tuple[str, str, str]]:
     return DEMO_PEOPLE
 
 
-def _onward() -> str:
+def _next_path() -> str:
     """Return where to go after signing in: a path of our own, never another site's address."""
     wanted = request.values.get("next", "")
     parts = urlsplit(wanted)

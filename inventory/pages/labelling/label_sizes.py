@@ -7,134 +7,138 @@ from typing import Any
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from inventory.domain.labelling import label_sizes as stock
+from inventory.domain.labelling import label_sizes as domain
 from inventory.domain.labelling import print_offsets
 from inventory.pages import pages
 from inventory.pages.context import settings
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.form_fields import Millimetres
-from inventory.pages.forms import Form, Key, Text, Tick, Whole, read_form, read_query
-from inventory.pages.labelling.labels import DPIS
-from inventory.web.access import caller, for_role
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_fields import MillimetresField
+from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, TextField, load_form, load_query
+from inventory.pages.labelling.labels import RESOLUTION_CHOICES
+from inventory.web.access import current_person, require_role
 
 
-class Paged(Form):
+class LabelSizeFilter(Form):
     """Which sizes, and where the list goes on."""
 
-    gone = Tick()
-    after = Text()
+    gone = CheckboxField()
+    after = TextField()
 
 
-class Measured(Form):
+class LabelSizeForm(Form):
     """A sheet or roll as somebody measured it, in millimetres."""
 
-    name = Text()
-    label_width = Millimetres()
-    label_height = Millimetres()
-    page_width = Millimetres()
-    page_height = Millimetres()
-    columns = Whole(load_default=1)
-    rows = Whole(load_default=1)
-    left = Millimetres()
-    top = Millimetres()
-    gap_x = Millimetres(blank=0.0)
-    gap_y = Millimetres(blank=0.0)
-    margin = Millimetres()
-    dpi = Whole(load_default=stock.USUAL_DPI)
+    name = TextField()
+    label_width = MillimetresField()
+    label_height = MillimetresField()
+    page_width = MillimetresField()
+    page_height = MillimetresField()
+    columns = IntegerField(load_default=1)
+    rows = IntegerField(load_default=1)
+    left = MillimetresField()
+    top = MillimetresField()
+    gap_x = MillimetresField(blank=0.0)
+    gap_y = MillimetresField(blank=0.0)
+    margin = MillimetresField()
+    dpi = IntegerField(load_default=domain.DEFAULT_DPI)
 
 
-class Remeasured(Measured):
+class EditLabelSizeForm(LabelSizeForm):
     """The same, of a size that is kept already."""
 
-    active = Tick()
-    version = Key()
+    active = CheckboxField()
+    version = IdField()
 
 
-class Off(Form):
+class LabelOffsetForm(Form):
     """How far off the print of a size, of a printer, or of a size in a printer came out."""
 
-    size = Text()
-    printer = Text()
-    right = Millimetres(blank=0.0)
-    down = Millimetres(blank=0.0)
+    size = TextField()
+    printer = TextField()
+    right = MillimetresField(blank=0.0)
+    down = MillimetresField(blank=0.0)
 
 
-def _list() -> str:
-    asked = read_query(Paged)
-    found = stock.sizes(active=not asked["gone"], after=asked["after"] or None)
-    at = print_offsets.at_offsets(settings().printers)
+def _render_label_sizes() -> str:
+    asked = load_query(LabelSizeFilter)
+    found = domain.list_label_sizes(active=not asked["gone"], after=asked["after"] or None)
+    at = print_offsets.print_offsets_screen(settings().printers)
     return render_template("labelling/label_size_list.html", found=found, asked=asked, at=at)
 
 
 @pages.get("/labels/sizes")
 def label_sizes() -> str:
     """List the shop's own sizes, and how far off its printers print."""
-    return _list()
+    return _render_label_sizes()
 
 
-def _new() -> str:
-    return render_template("labelling/label_size.html", size=None, dpis=DPIS)
+def _render_new_label_size() -> str:
+    return render_template("labelling/label_size.html", size=None, dpis=RESOLUTION_CHOICES)
 
 
 @pages.get("/labels/sizes/new")
-@for_role("tech")
+@require_role("tech")
 def new_label_size() -> str:
     """Ask for the measures of a sheet or roll."""
-    return _new()
+    return _render_new_label_size()
 
 
 @pages.post("/labels/sizes/new")
-@acts(_new)
+@form_action(_render_new_label_size)
 def add_label_size() -> Response:
     """Keep a sheet or roll of the shop's own."""
-    made = stock.add_size(settings().label_url, **read_form(Measured))
+    made = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
     flash(f"{made.name} is kept: choose it wherever labels are printed.", "good")
-    return to_thing("label size", made.id)
+    return redirect_to("label size", made.id)
 
 
-def _show(key: int) -> str:
-    return render_template("labelling/label_size.html", size=stock.size(key), dpis=_dpis(stock.size(key).dpi))
+def _render_label_size(key: int) -> str:
+    return render_template(
+        "labelling/label_size.html",
+        size=domain.get_label_size(key),
+        dpis=_resolution_choices(domain.get_label_size(key).dpi),
+    )
 
 
-def _dpis(own: int) -> list[tuple[int, str]]:
+def _resolution_choices(own: int) -> list[tuple[int, str]]:
     """Return the resolutions to choose from, one that is not among the usual ones too."""
-    return [*DPIS, *([] if own in dict(DPIS) else [(own, f"{own} dots an inch")])]
+    return [*RESOLUTION_CHOICES, *([] if own in dict(RESOLUTION_CHOICES) else [(own, f"{own} dots an inch")])]
 
 
 @pages.get("/labels/sizes/<int:key>")
 def label_size(key: int) -> str:
     """Show a size of the shop's own: its sheet, its measures."""
-    return _show(key)
+    return _render_label_size(key)
 
 
 @pages.post("/labels/sizes/<int:key>/edit")
-@acts(_show)
+@form_action(_render_label_size)
 def edit_label_size(key: int) -> Response:
     """Change a size of the shop's own."""
-    typed: dict[str, Any] = read_form(Remeasured)
-    changed = stock.edit_size(key, settings().label_url, typed.pop("version"), **typed)
+    typed: dict[str, Any] = load_form(EditLabelSizeForm)
+    changed = domain.edit_label_size(key, settings().label_url, typed.pop("version"), **typed)
     flash(f"{changed.name} is changed.", "good")
-    return to_thing("label size", key)
+    return redirect_to("label size", key)
 
 
 @pages.post("/labels/offsets")
-@acts(_list)
-def add_print_offset() -> Response:
+@form_action(_render_label_sizes)
+def set_size_print_offset() -> Response:
     """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
-    kept = print_offsets.keep_offset(**read_form(Off), by=caller().id)
-    by = print_offsets.moved((kept.right, kept.down)) or "by nothing"
+    kept = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
+    by = print_offsets.offset_text((kept.right, kept.down)) or "by nothing"
     flash(f"From now on print moves {by}{f' on {kept.printer}' if kept.printer else ''}.", "good")
     return redirect(url_for("pages.label_sizes", _anchor="offsets"), 303)
 
 
-def _list_again(key: int) -> str:
-    return _list()
+def _render_refused_list(key: int) -> str:
+    return _render_label_sizes()
 
 
 @pages.post("/labels/offsets/<int:key>/forget")
-@acts(_list_again)
-def forget_print_offset(key: int) -> Response:
+@form_action(_render_refused_list)
+def delete_print_offset(key: int) -> Response:
     """Forget how far off a print came out."""
-    print_offsets.forget_offset(key)
+    print_offsets.delete_offset(key)
     flash("Forgotten: print is not moved for it any more.", "good")
     return redirect(url_for("pages.label_sizes"), 303)

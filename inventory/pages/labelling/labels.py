@@ -12,158 +12,170 @@ from inventory.domain.labelling import label_content, label_sizes, print_offsets
 from inventory.domain.labelling.label_sheet import LabelSheet, label_sheet
 from inventory.pages import pages
 from inventory.pages.context import settings
-from inventory.pages.form_actions import acts
-from inventory.pages.form_fields import Millimetres
-from inventory.pages.forms import Form, Keys, Text, Tick, Whole, read_form, read_query
-from inventory.pages.labelling.labels_screen import at_labels
-from inventory.web.access import caller
+from inventory.pages.form_actions import form_action
+from inventory.pages.form_fields import MillimetresField
+from inventory.pages.forms import CheckboxField, Form, IdListField, IntegerField, TextField, load_form, load_query
+from inventory.pages.labelling.labels_screen import labels_screen
+from inventory.web.access import current_person
 from labels.layout.media import RESOLUTIONS
 
-DPIS = tuple((dpi, f"{dpi} dots an inch") for dpi in RESOLUTIONS)
+RESOLUTION_CHOICES = tuple((dpi, f"{dpi} dots an inch") for dpi in RESOLUTIONS)
 
 
-pages.add_app_template_filter(print_offsets.moved)
+pages.add_app_template_filter(print_offsets.offset_text)
 
 
-class Asked(Form):
+class LabelsQuery(Form):
     """What is to be labelled, on what; it stands in the address."""
 
-    bin = Keys()
-    lot = Keys()
-    piece = Keys()
-    job = Keys()
-    shelf = Keys()  # bins whose shelf end, or drawer front, gets a label
-    blank = Text()  # "12-35": the blank bin labels from 12 to 35
-    copies = Whole(load_default=1)
-    media = Text()
-    start = Whole(load_default=1)
-    dpi = Whole()
-    page = Whole(load_default=1)
-    nth = Whole(load_default=1)
-    dots = Tick()
+    bin = IdListField()
+    lot = IdListField()
+    piece = IdListField()
+    job = IdListField()
+    shelf = IdListField()  # bins whose shelf end, or drawer front, gets a label
+    blank = TextField()  # "12-35": the blank bin labels from 12 to 35
+    copies = IntegerField(load_default=1)
+    media = TextField()
+    start = IntegerField(load_default=1)
+    dpi = IntegerField()
+    page = IntegerField(load_default=1)
+    nth = IntegerField(load_default=1)
+    dots = CheckboxField()
 
 
-class Blank(Form):
+class BlankLabelsForm(Form):
     """How many labels to print before there is anything to label."""
 
-    number = Whole(required=True)
+    number = IntegerField(required=True)
 
 
-class Queue(Form):
+class PrinterForm(Form):
     """Where labels are printed."""
 
-    printer = Text(needed="Choose the printer.")
+    printer = TextField(needed="Choose the printer.")
 
 
-class Offset(Form):
+class PrintOffsetForm(Form):
     """How far off a print came out."""
 
-    right = Millimetres(blank=0.0)
-    down = Millimetres(blank=0.0)
-    printer = Text()
+    right = MillimetresField(blank=0.0)
+    down = MillimetresField(blank=0.0)
+    printer = TextField()
 
 
-def _things(asked: dict[str, Any]) -> list[tuple[str, int]]:
-    return [(what, key) for what in label_content.KINDS for key in asked[what]] + _blank(asked["blank"])
+def _labelled_things(asked: dict[str, Any]) -> list[tuple[str, int]]:
+    return [(what, key) for what in label_content.LABEL_KINDS for key in asked[what]] + _blank_bins(asked["blank"])
 
 
-def _blank(text: str) -> list[tuple[str, int]]:
+def _blank_bins(text: str) -> list[tuple[str, int]]:
     first, _, last = text.partition("-")
     if not all(one.isascii() and one.isdigit() and len(one) < 10 for one in (first, last)):
         return []
-    return label_content.blank_between(int(first), int(last))
+    return label_content.blank_labels_between(int(first), int(last))
 
 
-def _how(asked: dict[str, Any]) -> dict[str, Any]:
+def _print_settings(asked: dict[str, Any]) -> dict[str, Any]:
     """Return how it is to be printed; what the address leaves out is as it was last time on this phone."""
-    size = label_sizes.chosen(asked["media"]) if asked["media"] else _size_before()
-    dpi = size.dpi or asked["dpi"] or session.get("dpi", label_sizes.USUAL_DPI)
+    size = label_sizes.resolve_size(asked["media"]) if asked["media"] else _last_size()
+    dpi = size.dpi or asked["dpi"] or session.get("dpi", label_sizes.DEFAULT_DPI)
     return {"media": size.key, "start": asked["start"] or 1, "dpi": dpi, "copies": asked["copies"] or 1}
 
 
-def _size_before() -> label_sizes.ChosenSize:
+def _last_size() -> label_sizes.ResolvedSize:
     try:
-        return label_sizes.chosen(session.get("media", label_sizes.USUAL_MEDIA))
+        return label_sizes.resolve_size(session.get("media", label_sizes.DEFAULT_MEDIA))
     except Invalid:  # one of the shop's own that this database does not have
-        return label_sizes.chosen(label_sizes.USUAL_MEDIA)
+        return label_sizes.resolve_size(label_sizes.DEFAULT_MEDIA)
 
 
-def _sheet(asked: dict[str, Any], printer: str = "") -> LabelSheet:
-    return label_sheet(_things(asked), settings().label_url, printer=printer, **_how(asked))
+def _label_sheet(asked: dict[str, Any], printer: str = "") -> LabelSheet:
+    return label_sheet(_labelled_things(asked), settings().label_url, printer=printer, **_print_settings(asked))
 
 
-def _same() -> dict[str, Any]:
+def _same_query() -> dict[str, Any]:
     """Return what the address asks for, to ask for it again."""
-    return {name: request.args.getlist(name) for name in Asked().fields if name in request.args and name != "dots"}
+    return {
+        name: request.args.getlist(name) for name in LabelsQuery().fields if name in request.args and name != "dots"
+    }
 
 
-def _show() -> str:
-    asked = read_query(Asked)
+def _render_labels() -> str:
+    asked = load_query(LabelsQuery)
     page = asked["page"] or 1
-    at = at_labels(_things(asked), settings().label_url, settings().printers, page, **_how(asked))
+    at = labels_screen(
+        _labelled_things(asked), settings().label_url, settings().printers, page, **_print_settings(asked)
+    )
     if asked["media"]:
         session["media"] = at.sheet.size.key
         if at.sheet.size.dpi is None:
             session["dpi"] = at.sheet.dpi
     return render_template(
-        "labelling/labels.html", at=at, sheet=at.sheet, choose=at.choose, asked=_same(), page=page, dpis=DPIS
-    )  # fmt: skip
+        "labelling/labels.html",
+        at=at,
+        sheet=at.sheet,
+        choose=at.choose,
+        asked=_same_query(),
+        page=page,
+        dpis=RESOLUTION_CHOICES,
+    )
 
 
 @pages.get("/labels")
 def labels() -> str:
     """Show the sheet that was asked for, or ask what is to be labelled."""
-    return _show()
+    return _render_labels()
 
 
 @pages.get("/labels/sheet.svg")
-def label_page() -> Response:
+def label_sheet_svg() -> Response:
     """Draw one page of the sheet, to look at before printing."""
-    asked = read_query(Asked)
-    return Response(_sheet(asked).page_svg(asked["page"] or 1), mimetype="image/svg+xml")
+    asked = load_query(LabelsQuery)
+    return Response(_label_sheet(asked).page_svg(asked["page"] or 1), mimetype="image/svg+xml")
 
 
 @pages.get("/labels/labels.pdf")
 def label_pdf() -> Response:
     """Make the file that is printed."""
-    asked = read_query(Asked)
+    asked = load_query(LabelsQuery)
     named = {"Content-Disposition": 'inline; filename="labels.pdf"'}
-    return Response(_sheet(asked).pdf(as_dots=asked["dots"]), mimetype="application/pdf", headers=named)
+    return Response(_label_sheet(asked).pdf(as_dots=asked["dots"]), mimetype="application/pdf", headers=named)
 
 
 @pages.get("/labels/label.png")
 def label_png() -> Response:
     """Draw one label (``nth``, the first unless said) as a picture of one pixel a printer dot."""
-    asked = read_query(Asked)
-    return Response(_sheet(asked).png(asked["nth"] or 1), mimetype="image/png")
+    asked = load_query(LabelsQuery)
+    return Response(_label_sheet(asked).png(asked["nth"] or 1), mimetype="image/png")
 
 
 @pages.post("/labels/blank")
-@acts(_show)
-def blank_labels() -> AnyResponse:
+@form_action(_render_labels)
+def make_blank_labels() -> AnyResponse:
     """Make bin labels that are stuck on first and put to use when they are scanned."""
-    made = label_content.blank_labels(read_form(Blank)["number"])
+    made = label_content.create_blank_labels(load_form(BlankLabelsForm)["number"])
     return redirect(url_for("pages.labels", blank=f"{made[0][1]}-{made[-1][1]}"), 303)
 
 
 @pages.post("/labels/print")
-@acts(_show, outside=True)
+@form_action(_render_labels, external_effect=True)
 def print_labels() -> AnyResponse:
     """Print the sheet on a CUPS queue."""
-    printer = read_form(Queue)["printer"]
-    done = _sheet(read_query(Asked), printer).print_on(printer, settings().printers)
+    printer = load_form(PrinterForm)["printer"]
+    done = _label_sheet(load_query(LabelsQuery), printer).print_on(printer, settings().printers)
     flash(f"{done.printer} has the labels{f' ({done.request})' if done.request else ''}.", "good")
-    return redirect(url_for("pages.labels", **_same()), 303)
+    return redirect(url_for("pages.labels", **_same_query()), 303)
 
 
 @pages.post("/labels/offset")
-@acts(_show)
-def keep_print_offset() -> AnyResponse:
+@form_action(_render_labels)
+def save_print_offset() -> AnyResponse:
     """Keep how far off the print came out, for this size from now on."""
-    typed = read_form(Offset)
-    kept = print_offsets.keep_offset(_how(read_query(Asked))["media"], **typed, by=caller().id)
+    typed = load_form(PrintOffsetForm)
+    kept = print_offsets.save_offset(
+        _print_settings(load_query(LabelsQuery))["media"], **typed, by=current_person().id
+    )
     flash(
-        f"Print on this size moves {print_offsets.moved((kept.right, kept.down)) or 'by nothing'} from now on.",
+        f"Print on this size moves {print_offsets.offset_text((kept.right, kept.down)) or 'by nothing'} from now on.",
         "good",
     )
-    return redirect(url_for("pages.labels", **_same()), 303)
+    return redirect(url_for("pages.labels", **_same_query()), 303)

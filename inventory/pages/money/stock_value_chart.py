@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from inventory.domain.money.money_records import MonthValue
 from inventory.pages.reorder.demand_chart import BOTTOM, LEFT, RIGHT, TOP, nice_ticks
 
-AXIS = 14  # room above the tallest bar
-MOST_WORDS = 7
+TOP_MARGIN = 14  # room above the tallest bar
+MAX_LABELS = 7
 
 
 @dataclass(frozen=True)
@@ -39,26 +39,30 @@ def value_chart(months: Sequence[MonthValue], minor_units: int = 100) -> ValueCh
         return ValueChart((), ())
     most = max(max(one.value_minor for one in months) / minor_units, 1.0)
     each = (RIGHT - LEFT) / len(months)
-    step = -(-len(months) // MOST_WORDS)
+    step = -(-len(months) // MAX_LABELS)
     last = len(months) - 1
 
     def y(minor: float) -> float:
-        return round(BOTTOM - (BOTTOM - TOP - AXIS) * minor / minor_units / most, 1)
+        return round(BOTTOM - (BOTTOM - TOP - TOP_MARGIN) * minor / minor_units / most, 1)
 
     bars = tuple(
         ValueBar(
-            round(LEFT + each * at + each / 8, 1), y(one.value_minor), round(each * 0.75, 1),
-            round(BOTTOM - y(one.value_minor), 1), one, _word(one, at == last) if (last - at) % step == 0 else "",
+            round(LEFT + each * at + each / 8, 1),
+            y(one.value_minor),
+            round(each * 0.75, 1),
+            round(BOTTOM - y(one.value_minor), 1),
+            one,
+            _month_label(one, at == last) if (last - at) % step == 0 else "",
             at == last,
         )
         for at, one in enumerate(months)
-    )  # fmt: skip
-    return ValueChart(bars, tuple((y(one * minor_units), _short(one)) for one in nice_ticks(int(most))))
+    )
+    return ValueChart(bars, tuple((y(one * minor_units), _short_number(one)) for one in nice_ticks(int(most))))
 
 
-def _word(one: MonthValue, now: bool) -> str:
+def _month_label(one: MonthValue, now: bool) -> str:
     return "now" if now else f"{one.day:%b}" + (f" {one.day:%y}" if one.day.month == 1 else "")
 
 
-def _short(number: int) -> str:
+def _short_number(number: int) -> str:
     return f"{number / 1000:g}k" if number >= 1000 else str(number)

@@ -5,66 +5,69 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from inventory.domain.catalogue import bins as stock
+from inventory.domain.catalogue import bins as domain
 from inventory.pages import pages
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.forms import Form, Text, Tick, Whole, read_form, read_query
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
 from inventory.pages.movements import adjustments_screen
-from inventory.web.access import caller, for_role
+from inventory.web.access import current_person, require_role
 
-COUNTED, SEEN = "lot-", "seen-"  # the fields of a count: lot-3 is what was counted, seen-3 what the book said
+COUNTED_PREFIX, BOOKED_PREFIX = (
+    "lot-",
+    "seen-",
+)  # the fields of a count: lot-3 is what was counted, seen-3 what the book said
 
 
-class Move(Form):
+class MoveForm(Form):
     """What goes where."""
 
-    what = Text()
-    amount = Text()
-    to = Text(needed="Scan the bin it should go to, or type its name.")
-    reason = Text()
+    what = TextField()
+    amount = TextField()
+    to = TextField(needed="Scan the bin it should go to, or type its name.")
+    reason = TextField()
 
 
-class Scrap(Form):
+class ScrapForm(Form):
     """What is thrown away, and why."""
 
-    what = Text()
-    amount = Text()
-    reason = Text(needed="Say why it is thrown away, such as bent pins.")
+    what = TextField()
+    amount = TextField()
+    reason = TextField(needed="Say why it is thrown away, such as bent pins.")
 
 
-class SingleOut(Form):
+class SingleOutForm(Form):
     """The unit that gets its own label."""
 
-    what = Text()
-    name = Text()
-    serial = Text()
-    spare = Tick()
-    note = Text()
+    what = TextField()
+    name = TextField()
+    serial = TextField()
+    spare = CheckboxField()
+    note = TextField()
 
 
-class Counted(Form):
+class CountReasonForm(Form):
     """What to note beside a count."""
 
-    reason = Text()
+    reason = TextField()
 
 
-class NewBin(Form):
+class NewBinForm(Form):
     """A bin to be added."""
 
-    name = Text(needed="Give the bin a name, such as A-14.")
-    walk = Whole()
-    mixed = Tick()
+    name = TextField(needed="Give the bin a name, such as A-14.")
+    walk = IntegerField()
+    mixed = CheckboxField()
 
 
-class Sorted(Form):
+class BinFilter(Form):
     """In which order bins are listed, which of them, and after how many."""
 
-    by = Text()
-    find = Text()
-    skip = Whole()
+    by = TextField()
+    find = TextField()
+    skip = IntegerField()
 
 
-def chosen() -> str:
+def chosen_item() -> str:
     """Return what in the bin is meant when the page is opened from a lot or a piece."""
     for what in ("lot", "piece"):
         if request.args.get(what, "").isdigit():
@@ -72,110 +75,114 @@ def chosen() -> str:
     return ""
 
 
-def _move(key: int) -> str:
-    return render_template("movements/move.html", at=adjustments_screen.at_shelf(key), chosen=chosen())
+def _render_move(key: int) -> str:
+    return render_template("movements/move.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.get("/bins/<int:key>/move")
-@for_role("tech")
-def move_from(key: int) -> str:
+@require_role("tech")
+def move_form(key: int) -> str:
     """Ask what of a bin goes where."""
-    return _move(key)
+    return _render_move(key)
 
 
 @pages.post("/bins/<int:key>/move")
-@acts(_move)
-def move_out(key: int) -> Response:
+@form_action(_render_move)
+def move_stock(key: int) -> Response:
     """Move something from a bin into another."""
-    typed = read_form(Move)
-    done = adjustments_screen.move(
-        key, typed["what"], typed["amount"], typed["to"], by=caller().id, reason=typed["reason"]
+    typed = load_form(MoveForm)
+    done = adjustments_screen.move_from_form(
+        key, typed["what"], typed["amount"], typed["to"], by=current_person().id, reason=typed["reason"]
     )  # fmt: skip
-    return to_thing("bin", done.bin_id or key, done.entry)
+    return redirect_to("bin", done.bin_id or key, done.entry)
 
 
-def _scrap(key: int) -> str:
-    return render_template("movements/scrap.html", at=adjustments_screen.at_shelf(key), chosen=chosen())
+def _render_scrap(key: int) -> str:
+    return render_template("movements/scrap.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.get("/bins/<int:key>/scrap")
-@for_role("tech")
-def scrap_from(key: int) -> str:
+@require_role("tech")
+def scrap_form(key: int) -> str:
     """Ask what of a bin is thrown away, and why."""
-    return _scrap(key)
+    return _render_scrap(key)
 
 
 @pages.post("/bins/<int:key>/scrap")
-@acts(_scrap)
-def scrap_out(key: int) -> Response:
+@form_action(_render_scrap)
+def scrap_stock(key: int) -> Response:
     """Throw something away."""
-    typed = read_form(Scrap)
-    done = adjustments_screen.scrap(key, typed["what"], typed["amount"], typed["reason"], by=caller().id)
-    return to_thing("bin", key, done.entry)
+    typed = load_form(ScrapForm)
+    done = adjustments_screen.scrap_from_form(
+        key, typed["what"], typed["amount"], typed["reason"], by=current_person().id
+    )
+    return redirect_to("bin", key, done.entry)
 
 
-def _single(key: int) -> str:
+def _render_single_out(key: int) -> str:
     return render_template(
-        "movements/single_out.html", at=adjustments_screen.at_shelf(key, pieces=False), chosen=chosen()
+        "movements/single_out.html", at=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
     )
 
 
 @pages.get("/bins/<int:key>/single-out")
-@for_role("tech")
-def single_out_from(key: int) -> str:
+@require_role("tech")
+def single_out_form(key: int) -> str:
     """Ask which unit gets a label of its own."""
-    return _single(key)
+    return _render_single_out(key)
 
 
 @pages.post("/bins/<int:key>/single-out")
-@acts(_single)
+@form_action(_render_single_out)
 def single_out(key: int) -> Response:
     """Make one unit a piece with its own label."""
-    typed = read_form(SingleOut)
-    done = adjustments_screen.single_out(
-        key, typed["what"], by=caller().id, name=typed["name"], serial=typed["serial"], spare=typed["spare"],
+    typed = load_form(SingleOutForm)
+    done = adjustments_screen.single_out_from_form(
+        key, typed["what"], by=current_person().id, name=typed["name"], serial=typed["serial"], spare=typed["spare"],
         note=typed["note"],
     )  # fmt: skip
     flash("It is a piece of its own now: print its label and stick it on.", "good")
     return redirect(url_for("pages.labels", piece=done.piece_ids[0], done=done.entry), 303)
 
 
-def _count(key: int) -> str:
-    return render_template("movements/count.html", at=adjustments_screen.at_count(key))
+def _render_count(key: int) -> str:
+    return render_template("movements/count.html", at=adjustments_screen.bin_count_screen(key))
 
 
 @pages.get("/bins/<int:key>/count")
-@for_role("tech")
-def count_bin(key: int) -> str:
+@require_role("tech")
+def count_form(key: int) -> str:
     """Ask how many are in a bin."""
-    return _count(key)
+    return _render_count(key)
 
 
 @pages.post("/bins/<int:key>/count")
-@acts(_count)
-def count_now(key: int) -> Response:
+@form_action(_render_count)
+def record_count(key: int) -> Response:
     """Note what was counted."""
-    done = adjustments_screen.count(key, _typed_counts(), by=caller().id, reason=read_form(Counted)["reason"])
+    done = adjustments_screen.count_from_form(
+        key, _counts_by_lot(), by=current_person().id, reason=load_form(CountReasonForm)["reason"]
+    )
     for one in done:
         flash(one.sentence, "warn" if one.quantity else "good")
     if request.form.get("onward", "").isdigit():
-        return redirect(url_for("pages.count_bin", key=int(request.form["onward"])), 303)
-    return to_thing("bin", key)
+        return redirect(url_for("pages.count_form", key=int(request.form["onward"])), 303)
+    return redirect_to("bin", key)
 
 
-def _typed_counts() -> dict[int, tuple[str, int | None]]:
+def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     """Return by lot what was typed, and what the book said when the page was made."""
     found: dict[int, tuple[str, int | None]] = {}
     for name, text in request.form.items():
-        number = name.removeprefix(COUNTED)
-        if name.startswith(COUNTED) and number.isascii() and number.isdigit() and len(number) < 10:
-            seen = request.form.get(f"{SEEN}{number}", "")
+        number = name.removeprefix(COUNTED_PREFIX)
+        if name.startswith(COUNTED_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
+            seen = request.form.get(f"{BOOKED_PREFIX}{number}", "")
             found[int(number)] = (text, int(seen) if seen.isascii() and seen.isdigit() else None)
     return found
 
 
-def _bins() -> str:
-    asked = read_query(Sorted)
+def _render_bins() -> str:
+    asked = load_query(BinFilter)
     found = adjustments_screen.bin_list(
         longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0
     )
@@ -185,14 +192,14 @@ def _bins() -> str:
 @pages.get("/bins")
 def bins() -> str:
     """List bins in the order of the walk, or those whose count is oldest first."""
-    return _bins()
+    return _render_bins()
 
 
 @pages.post("/bins")
-@acts(_bins)
+@form_action(_render_bins)
 def add_bin() -> Response:
     """Add a bin."""
-    typed = read_form(NewBin)
-    made = stock.add_bin(typed["name"], walk=typed["walk"] or 0, mixed=typed["mixed"])
+    typed = load_form(NewBinForm)
+    made = domain.add_bin(typed["name"], walk=typed["walk"] or 0, mixed=typed["mixed"])
     flash(f"Bin {made.name} is added: print its label.", "good")
-    return to_thing("bin", made.id)
+    return redirect_to("bin", made.id)

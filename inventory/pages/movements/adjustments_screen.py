@@ -12,19 +12,19 @@ from peewee import fn
 from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
-from inventory.domain.catalogue.resolve import bin_meant
+from inventory.domain.catalogue.resolve import resolve_bin
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_input import quantity
-from inventory.domain.common.records import BinRecord, Done, LotRecord, PartRecord, PieceRecord, read
+from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.records import ActionResult, BinRecord, LotRecord, PartRecord, PieceRecord, from_row
 from inventory.domain.movements import adjustments
 from inventory.store import ledger
 from inventory.store.tables import Balance, Bin, Lot, Movement, Part, Piece
 
-MOST_BINS = 400  # a longer list of names helps nobody: scan the label
+MAX_BINS = 400  # a longer list of names helps nobody: scan the label
 
 
 @dataclass(frozen=True)
-class Inside:
+class BinItem:
     """Something in a bin: loose units of a lot, or one piece. ``key`` names it in a form: "lot 3", "piece 7"."""
 
     key: str
@@ -35,38 +35,38 @@ class Inside:
 
 
 @dataclass(frozen=True)
-class AtShelf:
+class ShelfScreen:
     """A bin and what is in it, with the names of the bins that things may go to."""
 
     bin: BinRecord
-    inside: tuple[Inside, ...]
+    inside: tuple[BinItem, ...]
     bin_names: tuple[str, ...]
 
 
-def at_shelf(bin_id: int, *, pieces: bool = True) -> AtShelf:
+def shelf_screen(bin_id: int, *, pieces: bool = True) -> ShelfScreen:
     """Gather what is in a bin to be moved, scrapped or singled out (the last: loose units only)."""
-    found = bins.bin_(bin_id)
-    loose = [_loose(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
-    single = [_single(one) for one in bins.pieces_in(bin_id=bin_id)] if pieces else []
+    found = bins.get_bin(bin_id)
+    loose = [_loose_item(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
+    single = [_piece_item(one) for one in bins.stocked_pieces(bin_id=bin_id)] if pieces else []
     names = tuple(one for one in bin_names() if one != found.name)
-    return AtShelf(found, (*loose, *single), names)
+    return ShelfScreen(found, (*loose, *single), names)
 
 
-def _loose(found: LotRecord, number: int) -> Inside:
-    return Inside(f"lot {found.id}", part(found.part_id), found, None, number)
+def _loose_item(found: LotRecord, number: int) -> BinItem:
+    return BinItem(f"lot {found.id}", part(found.part_id), found, None, number)
 
 
-def _single(found: PieceRecord) -> Inside:
-    return Inside(f"piece {found.id}", part(found.part_id), lot(found.lot_id), found, 1)
+def _piece_item(found: PieceRecord) -> BinItem:
+    return BinItem(f"piece {found.id}", part(found.part_id), lot(found.lot_id), found, 1)
 
 
 def bin_names() -> tuple[str, ...]:
     """Return the names of the bins in use, in the order of the walk, to pick from."""
     rows = Bin.select(Bin.name).where(Bin.name.is_null(False), ~Bin.retired)
-    return tuple(one.name or "" for one in rows.order_by(Bin.walk, Bin.name).limit(MOST_BINS))
+    return tuple(one.name or "" for one in rows.order_by(Bin.walk, Bin.name).limit(MAX_BINS))
 
 
-def meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
+def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
     """Read what of a bin a form means, and how much, as the arguments that ``shift`` takes."""
     what, _, number = key.partition(" ")
     if what not in ("lot", "piece") or not (number.isascii() and number.isdigit() and len(number) < 10):
@@ -75,26 +75,26 @@ def meant(bin_id: int, key: str, amount: str) -> dict[str, int]:
     if what == "piece":
         return {"piece_id": int(number)}
     unit = part(lot(int(number)).part_id).unit
-    return {"lot_id": int(number), "bin_id": bin_id, "quantity": quantity(amount, unit)}
+    return {"lot_id": int(number), "bin_id": bin_id, "quantity": parse_quantity_field(amount, unit)}
 
 
-def move(bin_id: int, key: str, amount: str, to: str, *, by: int, reason: str = "") -> Done:
+def move_from_form(bin_id: int, key: str, amount: str, to: str, *, by: int, reason: str = "") -> ActionResult:
     """Move an *amount* as typed, or a piece, into the bin that *to* means."""
-    with ledger.writing_lines():
-        return adjustments.move(bin_meant(to).id, **meant(bin_id, key, amount), by=by, reason=reason)
+    with ledger.ledger_transaction():
+        return adjustments.move(resolve_bin(to).id, **resolve_bin_item(bin_id, key, amount), by=by, reason=reason)
 
 
-def scrap(bin_id: int, key: str, amount: str, reason: str, *, by: int) -> Done:
+def scrap_from_form(bin_id: int, key: str, amount: str, reason: str, *, by: int) -> ActionResult:
     """Throw away an *amount* as typed, or a piece, and say why."""
-    with ledger.writing_lines():
-        return adjustments.scrap(**meant(bin_id, key, amount), reason=reason, by=by)
+    with ledger.ledger_transaction():
+        return adjustments.scrap(**resolve_bin_item(bin_id, key, amount), reason=reason, by=by)
 
 
-def single_out(
+def single_out_from_form(
     bin_id: int, key: str, *, by: int, name: str = "", serial: str = "", spare: bool = True, note: str = ""
-) -> Done:
+) -> ActionResult:
     """Give one loose unit of a lot a label of its own."""
-    found = meant(bin_id, key, "1")
+    found = resolve_bin_item(bin_id, key, "1")
     if "lot_id" not in found:
         sentence = "Choose the lot it is taken from."
         raise Invalid(sentence, errors={"what": [sentence]})
@@ -105,7 +105,7 @@ def single_out(
 
 
 @dataclass(frozen=True)
-class ToCount:
+class CountLine:
     """A lot to be counted in a bin, and how many the book says are there."""
 
     part: PartRecord
@@ -114,58 +114,60 @@ class ToCount:
 
 
 @dataclass(frozen=True)
-class AtCount:
+class BinCountScreen:
     """A bin to be counted: what the book says is loose in it, and the next bin of the walk."""
 
     bin: BinRecord
-    lines: tuple[ToCount, ...]
+    lines: tuple[CountLine, ...]
     pieces: tuple[PieceRecord, ...]
     part: PartRecord | None  # whose bin it is
     last: datetime | None
     next: BinRecord | None
 
 
-def at_count(bin_id: int) -> AtCount:
+def bin_count_screen(bin_id: int) -> BinCountScreen:
     """Gather what there is to count in a bin; a lot that ran out last in it is listed, should some turn up."""
-    found = bins.bin_(bin_id)
-    held = [ToCount(part(one.lot.part_id), one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
-    return AtCount(
-        found, tuple(held or _ran_out(bin_id)), tuple(bins.pieces_in(bin_id=bin_id)),
-        None if found.part_id is None else part(found.part_id), _last_counts([bin_id]).get(bin_id),
+    found = bins.get_bin(bin_id)
+    held = [CountLine(part(one.lot.part_id), one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
+    return BinCountScreen(
+        found, tuple(held or _last_used_up_lot(bin_id)), tuple(bins.stocked_pieces(bin_id=bin_id)),
+        None if found.part_id is None else part(found.part_id), _last_count_by_bin([bin_id]).get(bin_id),
         _next_in_walk(found),
     )  # fmt: skip
 
 
-def _ran_out(bin_id: int) -> list[ToCount]:
+def _last_used_up_lot(bin_id: int) -> list[CountLine]:
     newest = Balance.select(Balance, Lot).join(Lot).where(Balance.bin == bin_id).order_by(Lot.id.desc()).first()
     if newest is None:
         return []
-    return [ToCount(part(newest.lot.part_id), read(LotRecord, newest.lot), 0)]
+    return [CountLine(part(newest.lot.part_id), from_row(LotRecord, newest.lot), 0)]
 
 
 def _next_in_walk(found: BinRecord) -> BinRecord | None:
     later = (Bin.walk > found.walk) | ((Bin.walk == found.walk) & (Bin.id > found.id))
     row = Bin.select().where(later, ~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.id).first()
-    return None if row is None else read(BinRecord, row)
+    return None if row is None else from_row(BinRecord, row)
 
 
-def count(bin_id: int, typed: Mapping[int, tuple[str, int | None]], *, by: int, reason: str = "") -> list[Done]:
+def count_from_form(
+    bin_id: int, typed: Mapping[int, tuple[str, int | None]], *, by: int, reason: str = ""
+) -> list[ActionResult]:
     """Note what was counted in a bin, by lot: the number as typed, and what the book said when the count began.
 
     Lots left blank were not counted. Raises Invalid when all were, Conflict when stock moved meanwhile.
     """
-    with ledger.writing_lines():
+    with ledger.ledger_transaction():
         wanted = [(lot_id, text, seen) for lot_id, (text, seen) in typed.items() if text.strip()]
         if not wanted:
             raise Invalid("Type what you counted, 0 if there is none.")
         return [
-            adjustments.count(bin_id, lot_id, _counted(lot_id, text), seen=seen, by=by, reason=reason)
+            adjustments.count(bin_id, lot_id, _parse_count(lot_id, text), seen=seen, by=by, reason=reason)
             for lot_id, text, seen in wanted
         ]
 
 
-def _counted(lot_id: int, text: str) -> int:
-    return quantity(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", least=0)
+def _parse_count(lot_id: int, text: str) -> int:
+    return parse_quantity_field(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", minimum=0)
 
 
 # ---- all bins --------------------------------------------------------------------------------------------
@@ -193,7 +195,7 @@ class BinList:
     next: int | None = None
 
 
-MOST_LISTED = 200
+MAX_LISTED = 200
 
 
 def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int = 0) -> BinList:
@@ -203,10 +205,10 @@ def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int
     """
     rows = list(Bin.select().where(~Bin.retired).order_by(Bin.walk, Bin.name, Bin.id))
     named = [one for one in rows if one.name is not None]
-    counts, inside, names = _last_counts([one.id for one in named]), _inside(), _part_names()
+    counts, inside, names = _last_count_by_bin([one.id for one in named]), _part_ids_by_bin(), _name_by_part()
     listed = [
         ListedBin(
-            read(BinRecord, one),
+            from_row(BinRecord, one),
             tuple(names[key] for key in sorted(inside.get(one.id, set()) or {one.part_id} - {None})),
             not inside.get(one.id), counts.get(one.id),
         )
@@ -215,18 +217,18 @@ def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int
     if longest_uncounted_first:
         listed.sort(key=lambda one: (one.counted is not None, one.counted, one.bin.walk))
     words = find.casefold().split()
-    found = [one for one in listed if _has(one, words)]
-    last = max(skip, 0) + MOST_LISTED
-    blank = tuple(read(BinRecord, one) for one in rows if one.name is None)
-    return BinList(tuple(found[last - MOST_LISTED : last]), blank, last if len(found) > last else None)
+    found = [one for one in listed if _contains_words(one, words)]
+    last = max(skip, 0) + MAX_LISTED
+    blank = tuple(from_row(BinRecord, one) for one in rows if one.name is None)
+    return BinList(tuple(found[last - MAX_LISTED : last]), blank, last if len(found) > last else None)
 
 
-def _has(one: ListedBin, words: Sequence[str]) -> bool:
+def _contains_words(one: ListedBin, words: Sequence[str]) -> bool:
     text = " ".join((one.bin.name or "", *one.parts)).casefold()
     return all(word in text for word in words)
 
 
-def _last_counts(bin_ids: Sequence[int]) -> dict[int, datetime]:
+def _last_count_by_bin(bin_ids: Sequence[int]) -> dict[int, datetime]:
     rows: Any = (
         Movement.select(Movement.bin, fn.MAX(Movement.at)).where(Movement.kind == "count").group_by(Movement.bin)
     ).tuples()
@@ -234,7 +236,7 @@ def _last_counts(bin_ids: Sequence[int]) -> dict[int, datetime]:
     return {key: at for key, at in rows if key in wanted}
 
 
-def _inside() -> dict[int, set[int]]:
+def _part_ids_by_bin() -> dict[int, set[int]]:
     found: dict[int, set[int]] = {}
     loose: Any = Balance.select(Balance.bin, Balance.part).where(Balance.quantity > 0)
     single: Any = Piece.select(Piece.bin, Piece.part).where(Piece.bin.is_null(False))
@@ -244,6 +246,6 @@ def _inside() -> dict[int, set[int]]:
     return found
 
 
-def _part_names() -> dict[int, str]:
+def _name_by_part() -> dict[int, str]:
     rows: Any = Part.select(Part.id, Part.name).tuples()
     return dict(rows)

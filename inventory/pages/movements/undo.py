@@ -7,22 +7,22 @@ from werkzeug.wrappers import Response
 
 from inventory.domain.movements import undo as undoing
 from inventory.pages import pages
-from inventory.web.access import caller
-from inventory.web.idempotency import once
+from inventory.web.access import current_person
+from inventory.web.idempotency import idempotent
 
 
 @pages.post("/entries/<int:entry>/undo")
-@once
+@idempotent
 def undo(entry: int) -> Response:
     """Reverse an entry and go back to where it was shown."""
-    done = undoing.undo(entry, by=caller().id)
+    done = undoing.undo(entry, by=current_person().id)
     flash(done.sentence, "good")
     for warning in done.warnings:
         flash(warning, "warn")
-    return redirect(_back() or url_for("pages.bin", key=done.bin_id))
+    return redirect(_referring_page() or url_for("pages.bin", key=done.bin_id))
 
 
-def _back() -> str | None:
+def _referring_page() -> str | None:
     """Return the page of ours that the request came from, without its confirmation."""
     referrer = request.referrer or ""
     return referrer.split("?")[0] if referrer.startswith(request.host_url) else None

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from flask import request
 
-READING = "reading-"
+READING_PREFIX = "reading-"
 
 
-def typed_readings() -> dict[int, str]:
+def readings_from_form() -> dict[int, str]:
     """Return what was typed, by the position of its check."""
     found: dict[int, str] = {}
     for name, value in request.form.items():
-        position = name.removeprefix(READING)
-        if name.startswith(READING) and position.isascii() and position.isdigit() and len(position) < 4:
+        position = name.removeprefix(READING_PREFIX)
+        if name.startswith(READING_PREFIX) and position.isascii() and position.isdigit() and len(position) < 4:
             found[int(position)] = value
     return found

@@ -8,44 +8,46 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.buying import incoming_plans, suppliers
-from inventory.domain.buying.incoming_records import IncomingRecord, PlanRecord, PlanSaid
+from inventory.domain.buying.incoming_records import IncomingCheckRecord, IncomingPlanRecord, PlanText
 from inventory.domain.buying.order_records import SupplierRecord
 from inventory.domain.catalogue import parts
-from inventory.domain.common.errors import Refused
-from inventory.domain.common.records import BinRecord, PartRecord, PieceRecord, read
+from inventory.domain.common.errors import DomainError
+from inventory.domain.common.records import BinRecord, PartRecord, PieceRecord, from_row
 from inventory.domain.proof import proofs
-from inventory.domain.proof.cautions import cautions_of
+from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.procedures import procedures
-from inventory.domain.proof.proof_records import Asked, CautionRecord, ProcedureRecord
-from inventory.domain.proof.readings import as_typed
+from inventory.domain.proof.proof_records import CautionRecord, ProcedureRecord, ResolvedProcedure
+from inventory.domain.proof.readings import parse_typed_readings
 from inventory.domain.quality import incoming_testing
-from inventory.domain.quality.incoming_queries import present_pieces
+from inventory.domain.quality.incoming_queries import pieces_available_to_test
 from inventory.store import ledger
 from inventory.store.tables import Balance, Bin, Part
 
-RECENT = 20
+MAX_RECENT = 20
 
 
 @dataclass(frozen=True)
-class AtChecks:
+class IncomingChecksScreen:
     """The front page of incoming checks."""
 
-    waiting: tuple[IncomingRecord, ...]
-    closed: tuple[IncomingRecord, ...]  # the last ones
-    plans: tuple[PlanRecord, ...]
+    waiting: tuple[IncomingCheckRecord, ...]
+    closed: tuple[IncomingCheckRecord, ...]  # the last ones
+    plans: tuple[IncomingPlanRecord, ...]
 
 
-def at_checks() -> AtChecks:
+def incoming_checks_screen() -> IncomingChecksScreen:
     """Gather what waits to be tested, what was, and by what plans."""
-    closed = incoming_testing.checks(open_=False, limit=RECENT).items
-    return AtChecks(tuple(incoming_testing.waiting()), tuple(closed), tuple(incoming_plans.plans()))
+    closed = incoming_testing.checks(open_=False, limit=MAX_RECENT).items
+    return IncomingChecksScreen(
+        tuple(incoming_testing.waiting_checks()), tuple(closed), tuple(incoming_plans.plans())
+    )
 
 
 # ---- one check -------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class TakeFrom:
+class DrawFromBin:
     """A bin with loose units of the lot, and how many of those still to be tested to take from there."""
 
     bin: BinRecord
@@ -54,37 +56,37 @@ class TakeFrom:
 
 
 @dataclass(frozen=True)
-class AtCheck:
+class IncomingCheckScreen:
     """A check as its page shows it."""
 
-    check: IncomingRecord
+    check: IncomingCheckRecord
     cautions: tuple[CautionRecord, ...]
-    places: tuple[TakeFrom, ...]
+    places: tuple[DrawFromBin, ...]
     drawn: tuple[PieceRecord, ...]  # pieces to test next, drawn by lot
     others: tuple[PieceRecord, ...]  # that may be tested as well
     procedures: tuple[ProcedureRecord, ...]
-    asked: Asked | None  # by the procedure chosen; None: good or bad, as the tester sees it
+    asked: ResolvedProcedure | None  # by the procedure chosen; None: good or bad, as the tester sees it
     cannot: str  # why the procedure cannot be used
-    sorting: IncomingRecord | None  # the check that sorts a rejected lot
+    sorting: IncomingCheckRecord | None  # the check that sorts a rejected lot
 
 
-def at_check(check_id: int, procedure_id: int | None = None) -> AtCheck:
+def incoming_check_screen(check_id: int, procedure_id: int | None = None) -> IncomingCheckScreen:
     """Gather what testing needs; *procedure_id* is the procedure chosen (0: good or bad, None: as last time)."""
     found = incoming_testing.check(check_id)
     part = Part.get_by_id(found.part.id)
     usable = tuple(procedures(part_id=part.id))
-    asked, cannot = _asked(_chosen(found, usable, procedure_id), part)
+    asked, cannot = _resolve_or_reason(_procedure_to_offer(found, usable, procedure_id), part)
     still = max(0, found.tests - found.tested) if found.closed is None else 0
-    places, drawn, others = _to_take(found, still)
+    places, drawn, others = _units_to_draw(found, still)
     later = next(iter(incoming_testing.checks(lot_id=found.lot.id, limit=1).items), None)
-    return AtCheck(
-        found, cautions_of(part, asked.procedure.hazards if asked else ()), places, drawn, others, usable, asked,
+    return IncomingCheckScreen(
+        found, cautions_for(part, asked.procedure.hazards if asked else ()), places, drawn, others, usable, asked,
         cannot, later if later is not None and later.id > found.id else None,
     )  # fmt: skip
 
 
-def _chosen(
-    found: IncomingRecord, usable: Sequence[ProcedureRecord], procedure_id: int | None
+def _procedure_to_offer(
+    found: IncomingCheckRecord, usable: Sequence[ProcedureRecord], procedure_id: int | None
 ) -> int | None:  # fmt: skip
     """Return the procedure to offer: the one chosen, else that of the last test, else the part's own."""
     if procedure_id is not None:
@@ -95,21 +97,21 @@ def _chosen(
     return next((one.id for one in usable if one.part_id is not None), None)
 
 
-def _asked(procedure_id: int | None, part: Part) -> tuple[Asked | None, str]:
+def _resolve_or_reason(procedure_id: int | None, part: Part) -> tuple[ResolvedProcedure | None, str]:
     if procedure_id is None:
         return None, ""
     try:
-        return proofs.asked_of(procedure_id, part), ""
-    except Refused as refused:
+        return proofs.resolve_procedure_for_part(procedure_id, part), ""
+    except DomainError as refused:
         return None, refused.sentence
 
 
-def _to_take(
-    found: IncomingRecord, still: int
-) -> tuple[tuple[TakeFrom, ...], tuple[PieceRecord, ...], tuple[PieceRecord, ...]]:  # fmt: skip
+def _units_to_draw(
+    found: IncomingCheckRecord, still: int
+) -> tuple[tuple[DrawFromBin, ...], tuple[PieceRecord, ...], tuple[PieceRecord, ...]]:  # fmt: skip
     """Share what is still to be tested out over the bins and the pieces, by how many are where."""
     done = {one.piece_id for one in found.results if one.struck is None}
-    pieces = [one for one in present_pieces([found.lot.id])[found.lot.id] if one.id not in done]
+    pieces = [one for one in pieces_available_to_test([found.lot.id])[found.lot.id] if one.id not in done]
     pieces.sort(
         key=lambda one: hashlib.sha256(f"{found.id} {one.id}".encode()).digest()
     )  # by lot, the same each time
@@ -120,15 +122,16 @@ def _to_take(
         .order_by(Bin.walk, Bin.id)
     )
     numbers = [one.quantity for one in rows]
-    shares = _shared(still, [*numbers, len(pieces)])
+    shares = _largest_remainders(still, [*numbers, len(pieces)])
     places = tuple(
-        TakeFrom(read(BinRecord, one.bin), one.quantity, share) for one, share in zip(rows, shares, strict=False)
+        DrawFromBin(from_row(BinRecord, one.bin), one.quantity, share)
+        for one, share in zip(rows, shares, strict=False)
     )
-    records = [read(PieceRecord, one) for one in pieces]
+    records = [from_row(PieceRecord, one) for one in pieces]
     return places, tuple(records[: shares[-1]]), tuple(records[shares[-1] :])
 
 
-def _shared(number: int, weights: Sequence[int]) -> list[int]:
+def _largest_remainders(number: int, weights: Sequence[int]) -> list[int]:
     """Share *number* out in proportion to *weights*, none getting more than its weight, by largest remainders."""
     total = sum(weights)
     number = min(number, total)
@@ -142,30 +145,30 @@ def _shared(number: int, weights: Sequence[int]) -> list[int]:
     return shares
 
 
-def record_as_typed(
+def record_typed_result(
     check_id: int, typed: Mapping[int, str], *, procedure_id: int | None = None, by: int, **more: Any
-) -> IncomingRecord:  # fmt: skip
+) -> IncomingCheckRecord:  # fmt: skip
     """Note one that was tested, its readings *typed* by position; *more* as ``incoming.record`` takes it."""
-    with ledger.writing_lines():
+    with ledger.ledger_transaction():
         if procedure_id is None:
-            return incoming_testing.record(check_id, by=by, **more)
+            return incoming_testing.record_result(check_id, by=by, **more)
         part = Part.get_by_id(incoming_testing.check(check_id).part.id)
-        readings = as_typed(proofs.asked_of(procedure_id, part).checks, typed)
-        return incoming_testing.record(check_id, procedure_id=procedure_id, readings=readings, by=by, **more)
+        readings = parse_typed_readings(proofs.resolve_procedure_for_part(procedure_id, part).checks, typed)
+        return incoming_testing.record_result(check_id, procedure_id=procedure_id, readings=readings, by=by, **more)
 
 
 # ---- plans -----------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
-class AtPlan:
+class IncomingPlanScreen:
     """A plan as its form shows it: whose it is, what is kept, and what was just typed in words."""
 
     part: PartRecord | None
     supplier: SupplierRecord | None
-    plan: PlanRecord | None
-    said: PlanSaid | None
-    suppliers_plans: tuple[PlanRecord, ...]  # of a part: the plans that its own goes before
+    plan: IncomingPlanRecord | None
+    said: PlanText | None
+    suppliers_plans: tuple[IncomingPlanRecord, ...]  # of a part: the plans that its own goes before
 
     @property
     def name(self) -> str:
@@ -173,15 +176,15 @@ class AtPlan:
         return self.part.name if self.part else self.supplier.name if self.supplier else ""
 
 
-def at_plan(
+def incoming_plan_screen(
     *, part_id: int | None = None, supplier_id: int | None = None, proposed: dict[str, Any] | None = None
-) -> AtPlan:  # fmt: skip
+) -> IncomingPlanScreen:  # fmt: skip
     """Gather what setting a plan needs; *proposed* is one that is not kept yet, to be said in words."""
-    said = None if proposed is None else incoming_plans.said_before(**proposed)
+    said = None if proposed is None else incoming_plans.preview_plan(**proposed)
     of_suppliers = [one for one in incoming_plans.plans() if one.supplier_id is not None]
-    return AtPlan(
+    return IncomingPlanScreen(
         None if part_id is None else parts.part(part_id),
         None if supplier_id is None else suppliers.supplier(supplier_id),
-        incoming_plans.plan_or_none(part_id=part_id, supplier_id=supplier_id), said,
+        incoming_plans.find_plan(part_id=part_id, supplier_id=supplier_id), said,
         tuple(of_suppliers) if part_id is not None else (),
     )  # fmt: skip

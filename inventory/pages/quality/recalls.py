@@ -6,72 +6,72 @@ from flask import Response as Answer
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from inventory.domain.quality import recall as stock
-from inventory.domain.quality.sent_back import CAUSES
+from inventory.domain.quality import recall as domain
+from inventory.domain.quality.sent_back import RETURN_CAUSES
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.forms import Form, Key, Keys, Text, Tick, read_form
-from inventory.web.access import caller
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
+from inventory.web.access import current_person
 
 
-class SeeTo(Form):
+class RecallJobDoneForm(Form):
     """A job that is ticked off, or put back on the list."""
 
-    job = Key(required=True, allow_none=False)
-    note = Text()
-    undo = Tick()
+    job = IdField(required=True, allow_none=False)
+    note = TextField()
+    undo = CheckboxField()
 
 
-class ScrapRest(Form):
+class EndRecallForm(Form):
     """How a recall ended."""
 
-    outcome = Text(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
+    outcome = TextField(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
 
 
-class Spread(Form):
+class HoldSimilarForm(Form):
     """Lots that are held as well."""
 
-    lots = Keys()
+    lots = IdListField()
 
 
-def show_recall(key: int) -> str:
+def render_recall(key: int) -> str:
     """Render the list of a recall."""
-    at = lot_screen.at_recall(key)
+    at = lot_screen.recall_screen(key)
     return render_template(
-        "quality/recall.html", at=at, recall=at.recall, lot=at.recall.lot, part=at.recall.part, causes=CAUSES
+        "quality/recall.html", at=at, recall=at.recall, lot=at.recall.lot, part=at.recall.part, causes=RETURN_CAUSES
     )  # fmt: skip
 
 
 @pages.get("/lots/<int:key>/recall")
 def recall(key: int) -> str:
     """Show the jobs that a lot reached, those still at the bench first."""
-    return show_recall(key)
+    return render_recall(key)
 
 
 @pages.post("/lots/<int:key>/recall")
-@acts(show_recall)
-def see_to(key: int) -> Response:
+@form_action(render_recall)
+def mark_recall_job_done(key: int) -> Response:
     """Tick a job off the list, or put it back on."""
-    typed = read_form(SeeTo)
-    stock.see_to(key, typed["job"], note=typed["note"], done=not typed["undo"], by=caller().id)
+    typed = load_form(RecallJobDoneForm)
+    domain.tick_job(key, typed["job"], note=typed["note"], done=not typed["undo"], by=current_person().id)
     return redirect(url_for("pages.recall", key=key, _anchor=f"job-{typed['job']}"), 303)
 
 
 @pages.post("/lots/<int:key>/scrap-rest")
-@acts(show_recall)
-def scrap_rest(key: int) -> Response:
+@form_action(render_recall)
+def scrap_rest_of_lot(key: int) -> Response:
     """Scrap what is left of a lot on hold, which ends the hold."""
-    done = stock.scrap_rest(key, read_form(ScrapRest)["outcome"], by=caller().id)
+    done = domain.scrap_rest(key, load_form(EndRecallForm)["outcome"], by=current_person().id)
     flash("The hold is ended. What comes back of this lot stays on hold by itself.", "good")
-    return to_thing("lot", key, None if done is None else done.entry)
+    return redirect_to("lot", key, None if done is None else done.entry)
 
 
 @pages.post("/lots/<int:key>/hold-alike")
-@acts(show_recall)
-def hold_alike(key: int) -> Response:
+@form_action(render_recall)
+def hold_similar_lots(key: int) -> Response:
     """Put lots with the same marks on hold as well."""
-    made = stock.hold_alike(key, read_form(Spread)["lots"], by=caller().id)
+    made = domain.hold_similar_lots(key, load_form(HoldSimilarForm)["lots"], by=current_person().id)
     flash(f"{len(made)} more {'lot is' if len(made) == 1 else 'lots are'} on hold.", "warn")
     return redirect(url_for("pages.recall", key=key, _anchor="alike"), 303)
 
@@ -79,8 +79,8 @@ def hold_alike(key: int) -> Response:
 @pages.get("/lots/<int:key>/recall.csv")
 def recall_csv(key: int) -> Answer:
     """Send the list of a recall for a spreadsheet."""
-    name = f"recall-lot-{stock.recall(key).lot.code}.csv"
+    name = f"recall-lot-{domain.recall(key).lot.code}.csv"
     return Answer(
-        stock.recall_csv(key), content_type="text/csv; charset=utf-8",
+        domain.recall_csv(key), content_type="text/csv; charset=utf-8",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )  # fmt: skip

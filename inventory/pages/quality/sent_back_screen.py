@@ -8,42 +8,44 @@ from typing import Any
 
 from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import SupplierRecord
-from inventory.domain.common.records import Done
+from inventory.domain.common.records import ActionResult
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
-from inventory.pages.movements.adjustments_screen import AtShelf, at_shelf, meant
+from inventory.pages.movements.adjustments_screen import ShelfScreen, resolve_bin_item, shelf_screen
 from inventory.store import ledger
 
-RECENT = 50
+MAX_RECENT = 50
 
 
 @dataclass(frozen=True)
-class AtSending:
+class SendBackScreen:
     """A bin with what is in it, and to whom it may go."""
 
-    shelf: AtShelf
+    shelf: ShelfScreen
     suppliers: tuple[SupplierRecord, ...]
 
 
-def at_sending(bin_id: int) -> AtSending:
+def send_back_screen(bin_id: int) -> SendBackScreen:
     """Gather what choosing something to send back needs."""
-    return AtSending(at_shelf(bin_id), sellers())
+    return SendBackScreen(shelf_screen(bin_id), supplier_choices())
 
 
-def sellers() -> tuple[SupplierRecord, ...]:
+def supplier_choices() -> tuple[SupplierRecord, ...]:
     """Return the suppliers to choose from."""
     return tuple(suppliers.suppliers(limit=200).items)
 
 
-def send_back(bin_id: int, key: str, amount: str, said: Mapping[str, Any], *, by: int) -> tuple[SentBackRecord, Done]:
+def send_back_typed(
+    bin_id: int, key: str, amount: str, said: Mapping[str, Any], *, by: int
+) -> tuple[SentBackRecord, ActionResult]:
     """Send an *amount* as typed, or a piece, out of a bin back; *said* is what ``sending_back.send_back`` takes."""
-    with ledger.writing_lines():
-        what: dict[str, Any] = {**meant(bin_id, key, amount), **said}
+    with ledger.ledger_transaction():
+        what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **said}
         return sent_back.send_back(**what, by=by)
 
 
 @dataclass(frozen=True)
-class AtSentBack:
+class SentBackScreen:
     """All that waits for an answer, the last ones that do not, and the money of both."""
 
     waiting: tuple[SentBackRecord, ...]
@@ -51,8 +53,8 @@ class AtSentBack:
     money: MoneyBack
 
 
-def at_sent_back() -> AtSentBack:
+def sent_back_screen() -> SentBackScreen:
     """Gather what went back to suppliers."""
-    waiting = sent_back.all_sent_back(waits=True, limit=200).items
-    others = sent_back.all_sent_back(waits=False, limit=RECENT).items
-    return AtSentBack(tuple(waiting), tuple(others), sent_back.money_back())
+    waiting = sent_back.list_sent_back(waits=True, limit=200).items
+    others = sent_back.list_sent_back(waits=False, limit=MAX_RECENT).items
+    return SentBackScreen(tuple(waiting), tuple(others), sent_back.money_back())

@@ -8,66 +8,66 @@ from werkzeug.http import dump_options_header
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.errors import Invalid
-from inventory.domain.quality import attachments as stock
+from inventory.domain.quality import attachments as domain
 from inventory.domain.stocktake import level_usage
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
-from inventory.pages.catalogue.lots import show_lot
+from inventory.pages.catalogue.lots import render_lot
 from inventory.pages.context import settings
-from inventory.pages.form_actions import acts
-from inventory.pages.forms import Form, Text, read_form, read_query
+from inventory.pages.form_actions import form_action
+from inventory.pages.forms import Form, TextField, load_form, load_query
 from inventory.pages.quality import flow_chart
-from inventory.web.access import caller, for_role
+from inventory.web.access import current_person, require_role
 
-ROOM_FOR_FORM = 20_000  # bytes of a form besides the file
+MAX_FORM_BYTES = 20_000  # bytes of a form besides the file
 
 
-class After(Form):
+class LotMovementsForm(Form):
     """The mark from which a list goes on."""
 
-    after = Text()
+    after = TextField()
 
 
-class Attach(Form):
+class AttachmentForm(Form):
     """What a file is."""
 
-    kind = Text()
+    kind = TextField()
 
 
 @pages.url_value_preprocessor
-def make_room(endpoint: str | None, _: dict[str, object] | None) -> None:
+def set_attachment_body_limit(endpoint: str | None, _: dict[str, object] | None) -> None:
     """Let a file be as large as is kept, where one is attached; everywhere else the setting holds."""
-    if endpoint == "pages.attach_to_lot":
-        request.max_content_length = stock.MOST_BYTES + ROOM_FOR_FORM
+    if endpoint == "pages.add_attachment":
+        request.max_content_length = domain.MAX_BYTES + MAX_FORM_BYTES
 
 
 @pages.get("/jobs/<int:key>/trace")
 def job_trace(key: int) -> str:
     """Show every lot and piece that a job used, proved or borrowed, and where they came from."""
-    at = level_usage.at_job_trace(key)
+    at = level_usage.full_job_trace(key)
     return render_template(
-        "quality/job_trace.html", at=at, found=at.trace, job=at.trace.job, flow=flow_chart.of_job(at.trace)
+        "quality/job_trace.html", at=at, found=at.trace, job=at.trace.job, flow=flow_chart.job_flow_chart(at.trace)
     )
 
 
 @pages.get("/lots/<int:key>/movements")
 def lot_movements(key: int) -> str:
     """Show all that happened to a lot."""
-    found = lot_screen.lot_history(key, read_query(After)["after"] or None)
+    found = lot_screen.lot_history(key, load_query(LotMovementsForm)["after"] or None)
     return render_template("quality/lot_movements.html", found=found)
 
 
 @pages.post("/lots/<int:key>/files")
-@acts(show_lot)
-def attach_to_lot(key: int) -> Response:
+@form_action(render_lot)
+def add_attachment(key: int) -> Response:
     """Keep a file with a lot."""
     sent = request.files.get("file")
     if sent is None or not sent.filename:
         raise Invalid("Choose a file first.", errors={"file": ["Choose a file first."]})
     with sent.stream as stream:
         content = stream.read()
-    kind = read_form(Attach)["kind"]
-    kept = stock.attach(settings().data_dir, key, content, name=sent.filename, kind=kind, by=caller().id)
+    kind = load_form(AttachmentForm)["kind"]
+    kept = domain.attach(settings().data_dir, key, content, name=sent.filename, kind=kind, by=current_person().id)
     flash(f"{kept.name} is kept with this lot.", "good")
     return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)
 
@@ -75,7 +75,7 @@ def attach_to_lot(key: int) -> Response:
 @pages.get("/files/<int:key>")
 def attachment(key: int) -> Answer:
     """Send a file that is kept with a lot, as what its bytes are and never as a page."""
-    found, content = stock.content_of(settings().data_dir, key)
+    found, content = domain.read_attachment(settings().data_dir, key)
     answer = Answer(content, content_type=found.media)
     way = "inline" if found.media.startswith("image/") else "attachment"
     answer.headers["Content-Disposition"] = dump_options_header(way, {"filename": found.name})
@@ -85,10 +85,10 @@ def attachment(key: int) -> Answer:
 
 
 @pages.post("/lots/<int:key>/files/<int:file>/remove")
-@for_role("tech")
-@acts(lambda key, file: show_lot(key))
+@require_role("tech")
+@form_action(lambda key, file: render_lot(key))
 def remove_attachment(key: int, file: int) -> Response:
     """Remove a file that is kept with a lot."""
-    gone = stock.remove(settings().data_dir, file, by=caller().id)
+    gone = domain.remove_attachment(settings().data_dir, file, by=current_person().id)
     flash(f"{gone.name} is removed.", "good")
     return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)

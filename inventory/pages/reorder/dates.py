@@ -5,83 +5,83 @@ from __future__ import annotations
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from inventory.domain.reorder import stock_dates as stock
+from inventory.domain.reorder import stock_dates as domain
 from inventory.pages import pages
-from inventory.pages.catalogue.lots import show_lot
-from inventory.pages.catalogue.parts import show_part
-from inventory.pages.form_actions import acts, to_thing
-from inventory.pages.form_fields import Number
-from inventory.pages.forms import Day, Form, Text, Whole, read_form
-from inventory.web.access import caller
+from inventory.pages.catalogue.lots import render_lot
+from inventory.pages.catalogue.parts import render_part
+from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_fields import NumberField
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form
+from inventory.web.access import current_person
 
 
-class Opened(Form):
+class LotOpenedForm(Form):
     """The day on which a lot was opened."""
 
-    day = Day()
+    day = DateField()
 
 
-class Baked(Form):
+class LotBakedForm(Form):
     """How a lot was baked."""
 
-    note = Text()
+    note = TextField()
 
 
-class Keeping(Form):
+class PartStorageForm(Form):
     """How a part keeps."""
 
-    days_opened = Whole()
-    moisture_level = Text()
-    label_hours = Number("Type hours as a number, such as 6.")
+    days_opened = IntegerField()
+    moisture_level = TextField()
+    label_hours = NumberField("Type hours as a number, such as 6.")
 
 
 @pages.get("/dates")
 def dates() -> str:
     """Show what time is about to spoil."""
-    return render_template("reorder/dates.html", at=stock.at_dates())
+    return render_template("reorder/dates.html", at=domain.dates_screen())
 
 
 @pages.post("/lots/<int:key>/open")
-@acts(show_lot)
+@form_action(render_lot)
 def open_lot(key: int) -> Response:
     """Note that a lot, or its bag, was opened."""
-    found = stock.open_lot(key, read_form(Opened)["day"], by=caller().id)
+    found = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
     until = f": good until {found.until}" if found.until else ""
     flash(f"It is noted as open{until}." if found.floor is None else "Its bag is open: the clock runs.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/not-open")
-@acts(show_lot)
-def not_opened(key: int) -> Response:
+@form_action(render_lot)
+def mark_lot_unopened(key: int) -> Response:
     """Take back that a lot was opened."""
-    stock.not_opened(key)
+    domain.undo_open_lot(key)
     flash("It is noted as not opened.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/close-bag")
-@acts(show_lot)
+@form_action(render_lot)
 def close_bag(key: int) -> Response:
     """Note that a lot is back in its bag or dry storage."""
-    stock.close_bag(key, by=caller().id)
+    domain.close_bag(key, by=current_person().id)
     flash("Back in the dry: its clock stands still.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/bake")
-@acts(show_lot)
-def bake(key: int) -> Response:
+@form_action(render_lot)
+def record_bake(key: int) -> Response:
     """Note that a lot was baked dry."""
-    stock.bake(key, note=read_form(Baked)["note"], by=caller().id)
+    domain.record_bake(key, note=load_form(LotBakedForm)["note"], by=current_person().id)
     flash("Baked: its floor life begins anew.", "good")
-    return to_thing("lot", key)
+    return redirect_to("lot", key)
 
 
 @pages.post("/parts/<int:key>/keeping")
-@acts(show_part)
-def set_keeping(key: int) -> Response:
+@form_action(render_part)
+def set_part_storage(key: int) -> Response:
     """Say how a part keeps."""
-    stock.set_keeping(key, **read_form(Keeping))
+    domain.set_keeping(key, **load_form(PartStorageForm))
     flash("How it keeps is noted.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="keeping"), 303)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.domain.reorder.forecast_report import RisksNamed
+from inventory.domain.reorder.forecast_report import RiskCalibration
 
 LEFT, RIGHT = 86, 334
-TOP, ROW = 26, 44
+TOP, ROW_HEIGHT = 26, 44
 
 
 @dataclass(frozen=True)
@@ -35,10 +35,10 @@ class RiskChart:
     height: float
 
 
-def risk_chart(bands: Sequence[RisksNamed]) -> RiskChart:
+def risk_chart(bands: Sequence[RiskCalibration]) -> RiskChart:
     """Lay out one row a band of risks."""
-    rows = tuple(_row(band, TOP + ROW * number) for number, band in enumerate(bands))
-    bottom = TOP + ROW * len(bands) - 12
+    rows = tuple(_risk_row(band, TOP + ROW_HEIGHT * number) for number, band in enumerate(bands))
+    bottom = TOP + ROW_HEIGHT * len(bands) - 12
     ticks = tuple((_x(share / 100), f"{share} %") for share in (0, 25, 50, 75, 100))
     return RiskChart(rows, ticks, bottom, bottom + 26)
 
@@ -47,7 +47,7 @@ def _x(share: float) -> float:
     return round(LEFT + (RIGHT - LEFT) * share, 1)
 
 
-def _row(band: RisksNamed, y: float) -> RiskRow:
+def _risk_row(band: RiskCalibration, y: float) -> RiskRow:
     tally = band.tally
     number = max(1, tally.statements)
     low, high = _x(tally.low / number), _x(tally.high / number)

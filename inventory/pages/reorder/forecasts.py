@@ -6,14 +6,16 @@ from flask import render_template
 
 from inventory.domain.reorder import forecast_report
 from inventory.pages import pages
-from inventory.pages.common.shop import PROMISES
+from inventory.pages.common.shop import PROMISE_LABELS
 from inventory.pages.reorder.forecast_chart import risk_chart
-from inventory.web.access import for_role
+from inventory.web.access import require_role
 
 
 @pages.get("/promises")
-@for_role("owner")
-def promise_list() -> str:
+@require_role("owner")
+def forecasts() -> str:
     """Show promised against achieved, with honest counts."""
-    found = forecast_report.promise_report()
-    return render_template("reorder/forecasts.html", found=found, promises=PROMISES, chart=risk_chart(found.risks))
+    found = forecast_report.forecast_report()
+    return render_template(
+        "reorder/forecasts.html", found=found, promises=PROMISE_LABELS, chart=risk_chart(found.risks)
+    )

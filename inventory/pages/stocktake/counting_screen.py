@@ -7,52 +7,60 @@ from dataclasses import dataclass
 
 from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
-from inventory.domain.common.quantity_input import quantity
-from inventory.domain.stocktake.count_entry import tally
-from inventory.domain.stocktake.count_records import BinDiffers, Counted, CountSoon, WalkBinRecord, WalkRecord
-from inventory.domain.stocktake.count_review import count_soon, differences
-from inventory.domain.stocktake.count_walks import walk, walk_bins, walks
+from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.stocktake.count_entry import enter_count
+from inventory.domain.stocktake.count_records import (
+    BinDifferences,
+    CountResult,
+    CountSuggestion,
+    CountWalkRecord,
+    WalkBinRecord,
+)
+from inventory.domain.stocktake.count_review import suggest_counts, walk_differences
+from inventory.domain.stocktake.count_walks import get_walk, list_walks, walk_bins
 from inventory.store import ledger
 
-SOON = 20  # bins that the front page offers to count
+SUGGESTED_BINS = 20  # bins that the front page offers to count
 
 
 @dataclass(frozen=True)
-class AtCounting:
+class CountingScreen:
     """The walks under way, the last ones that ended, and the bins to count first."""
 
-    open: tuple[WalkRecord, ...]
-    ended: tuple[WalkRecord, ...]
-    soon: tuple[CountSoon, ...]
+    open: tuple[CountWalkRecord, ...]
+    ended: tuple[CountWalkRecord, ...]
+    soon: tuple[CountSuggestion, ...]
 
 
-def at_counting() -> AtCounting:
+def counting_screen() -> CountingScreen:
     """Gather what somebody who wants to count sees first."""
-    return AtCounting(tuple(walks(open_=True)), tuple(walks(open_=False, limit=5)), tuple(count_soon(SOON)))
+    return CountingScreen(
+        tuple(list_walks(open_=True)), tuple(list_walks(open_=False, limit=5)), tuple(suggest_counts(SUGGESTED_BINS))
+    )
 
 
 @dataclass(frozen=True)
-class AtWalk:
+class WalkScreen:
     """A walk with its bins, and the differences that wait for review."""
 
-    walk: WalkRecord
+    walk: CountWalkRecord
     bins: tuple[WalkBinRecord, ...]
-    differs: tuple[BinDiffers, ...]
+    differs: tuple[BinDifferences, ...]
 
 
-def at_walk(walk_id: int) -> AtWalk:
+def walk_screen(walk_id: int) -> WalkScreen:
     """Gather how far a walk is."""
-    return AtWalk(walk(walk_id), tuple(walk_bins(walk_id)), tuple(differences(walk_id)))
+    return WalkScreen(get_walk(walk_id), tuple(walk_bins(walk_id)), tuple(walk_differences(walk_id)))
 
 
-def tally_as_typed(
+def enter_count_from_form(
     walk_id: int, bin_id: int, typed: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
-) -> Counted:
+) -> CountResult:
     """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
-    with ledger.writing_lines():
-        counted = {key: _number(key, text) for key, text in typed.items() if text.strip()}
-        return tally(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
+    with ledger.ledger_transaction():
+        counted = {key: _parse_count(key, text) for key, text in typed.items() if text.strip()}
+        return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
 
 
-def _number(lot_id: int, text: str) -> int:
-    return quantity(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", least=0)
+def _parse_count(lot_id: int, text: str) -> int:
+    return parse_quantity_field(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", minimum=0)

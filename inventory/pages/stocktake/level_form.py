@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from inventory.domain.catalogue.parts import part
-from inventory.domain.common.quantity_input import quantity
-from inventory.domain.stocktake.level_readings import WayRecord, open_new, read_level, set_way
+from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.stocktake.level_readings import (
+    LevelMethodRecord,
+    set_level_method,
+)
 
-__all__ = ["open_new", "read_level", "set_way_as_typed"]
 
-
-def set_way_as_typed(part_id: int, read_by: str, full: str, tare: float | None, per_gram: float | None) -> WayRecord:
+def set_level_method_from_form(
+    part_id: int, read_by: str, full: str, tare: float | None, per_gram: float | None
+) -> LevelMethodRecord:
     """Say how a part's level is read; *full* is an amount as typed ("250 ml"), or blank."""
-    holds = quantity(full, part(part_id).unit, "full") if full.strip() else None
-    return set_way(part_id, read_by, full=holds, tare=tare, per_gram=per_gram)
+    holds = parse_quantity_field(full, part(part_id).unit, "full") if full.strip() else None
+    return set_level_method(part_id, read_by, full=holds, tare=tare, per_gram=per_gram)

@@ -8,126 +8,126 @@ from flask import Response, g, make_response, redirect, render_template, request
 from marshmallow import fields
 from werkzeug.wrappers import Response as AnyResponse
 
-from inventory.domain.common.errors import Invalid, Refused
-from inventory.domain.stocktake import stock_list_import as stock
-from inventory.domain.stocktake.stock_list_columns import COLUMNS, OFFER, PART, PLACE
-from inventory.domain.stocktake.stock_list_export import empty_list, stock_list_csv
-from inventory.domain.stocktake.stock_list_table import MOST_BYTES, text_of
+from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.stocktake import stock_list_import as domain
+from inventory.domain.stocktake.stock_list_columns import COLUMNS, OFFER_COLUMNS, PART_COLUMNS, PLACE_COLUMNS
+from inventory.domain.stocktake.stock_list_export import empty_stock_list_csv, stock_list_csv
+from inventory.domain.stocktake.stock_list_table import MAX_BYTES, decode_file
 from inventory.pages import pages
 from inventory.pages.context import settings
-from inventory.pages.form_actions import acts
-from inventory.pages.forms import Form, Tick, read_form
-from inventory.web.access import caller, for_role
+from inventory.pages.form_actions import form_action
+from inventory.pages.forms import CheckboxField, Form, load_form
+from inventory.web.access import current_person, require_role
 
-ROOM = 6 * MOST_BYTES  # what is a little too large is taken in, and told so in a sentence about lists
+MAX_BODY_BYTES = 6 * MAX_BYTES  # what is a little too large is taken in, and told so in a sentence about lists
 ROWS_A_SECOND = 300  # that are taken in, at the least: measured on a small machine that was busy, with PostgreSQL
-SHOWN = 100
-LABELS = 200  # bins in one link to their labels: a longer address is cut off by some programs on the way
+MAX_ROWS_SHOWN = 100
+LABELS_PER_LINK = 200  # bins in one link to their labels: a longer address is cut off by some programs on the way
 
 
-class Listed(Form):
+class StockListForm(Form):
     """A list as pasted or travelling on, and what is to be done about what is odd in it."""
 
     text = fields.String(load_default="")  # not trimmed: a first heading may be empty, and a tab follows it
     leave_out = fields.List(fields.String(), load_default=list)
-    on_top = Tick()
+    on_top = CheckboxField()
 
 
 @pages.url_value_preprocessor
-def make_room_for_lists(endpoint: str | None, _: dict[str, object] | None) -> None:
+def set_list_body_limit(endpoint: str | None, _: dict[str, object] | None) -> None:
     """Let a list be larger than other forms are."""
-    if endpoint in ("pages.look_at_stock_list", "pages.take_stock_list"):
-        request.max_content_length = request.max_form_memory_size = ROOM
+    if endpoint in ("pages.preview_stock_list", "pages.import_stock_list"):
+        request.max_content_length = request.max_form_memory_size = MAX_BODY_BYTES
 
 
 @pages.get("/stock-lists")
-@for_role("owner")
+@require_role("owner")
 def stock_lists() -> str:
     """Ask for a list, offer the bench's own, and show what was taken in."""
-    return _asking()
+    return _render_stock_lists()
 
 
-def _asking(text: str = "") -> str:
+def _render_stock_lists(text: str = "") -> str:
     return render_template(
         "stocktake/stock_lists.html",
-        taken=stock.stock_lists().items,
+        taken=domain.list_imports().items,
         columns=COLUMNS,
-        known_by=(*PART, *PLACE, *OFFER),
+        known_by=(*PART_COLUMNS, *PLACE_COLUMNS, *OFFER_COLUMNS),
         text=text,
     )
 
 
 @pages.post("/stock-lists/look")
-@for_role("owner")
-def look_at_stock_list() -> AnyResponse:
+@require_role("owner")
+def preview_stock_list() -> AnyResponse:
     """Show what a list would do. Nothing is written."""
     try:
-        return make_response(_looked(_sent() or read_form(Listed)["text"]))
-    except Refused as refused:
+        return make_response(_render_preview(_uploaded_text() or load_form(StockListForm)["text"]))
+    except DomainError as refused:
         g.refused = refused
-        return make_response(_asking(request.form.get("text", "")), refused.status)
+        return make_response(_render_stock_lists(request.form.get("text", "")), refused.status)
 
 
-def _sent() -> str:
+def _uploaded_text() -> str:
     """Return the text of the file that was chosen; empty for none."""
     sent = request.files.get("file")
     if sent is None or not sent.filename:
         return ""
     with sent.stream as stream:
-        return text_of(stream.read())
+        return decode_file(stream.read())
 
 
-def _looked(text: str) -> str:
-    looked = stock.look(text, settings().currency)
+def _render_preview(text: str) -> str:
+    looked = domain.preview_stock_list(text, settings().currency)
     seconds = -(-len(looked.rows) // ROWS_A_SECOND)
     return render_template(
-        "stocktake/stock_list_preview.html", looked=looked, text=text, shown=SHOWN, seconds=seconds
+        "stocktake/stock_list_preview.html", looked=looked, text=text, shown=MAX_ROWS_SHOWN, seconds=seconds
     )
 
 
-def _show_again() -> str:
+def _render_refused() -> str:
     text = request.form.get("text", "")
     try:
-        return _looked(text)
-    except Refused:
-        return _asking(text)
+        return _render_preview(text)
+    except DomainError:
+        return _render_stock_lists(text)
 
 
 @pages.post("/stock-lists/take")
-@for_role("owner")
-@acts(_show_again)
-def take_stock_list() -> AnyResponse:
+@require_role("owner")
+@form_action(_render_refused)
+def import_stock_list() -> AnyResponse:
     """Take a list in as it was looked at: all of it, or nothing."""
-    if _sent():
+    if _uploaded_text():
         raise Invalid("A file was chosen: look at it first. Nothing was taken in.")
-    made = stock.take_in(**read_form(Listed), currency=settings().currency, by=caller().id)
+    made = domain.import_stock_list(**load_form(StockListForm), currency=settings().currency, by=current_person().id)
     return redirect(url_for("pages.stock_list", key=made.id), 303)
 
 
 @pages.get("/stock-lists/<int:key>")
-@for_role("owner")
+@require_role("owner")
 def stock_list(key: int) -> str:
     """Show what a list added, and the way to the labels of its bins."""
-    taken = stock.stock_list(key)
+    taken = domain.get_import(key)
     bins = taken.bin_ids
-    groups = [bins[start : start + LABELS] for start in range(0, len(bins), LABELS)]
+    groups = [bins[start : start + LABELS_PER_LINK] for start in range(0, len(bins), LABELS_PER_LINK)]
     return render_template("stocktake/stock_list.html", taken=taken, groups=groups)
 
 
-@pages.get("/stock-lists/stock.csv")
-@for_role("owner")
-def stock_list_now() -> Response:
+@pages.get("/stock-lists/domain.csv")
+@require_role("owner")
+def export_stock_list() -> Response:
     """Send the bench's stock as a list."""
-    return _csv(stock_list_csv(settings().currency), "stock")
+    return _csv_response(stock_list_csv(settings().currency), "stock")
 
 
 @pages.get("/stock-lists/empty.csv")
-@for_role("owner")
-def empty_stock_list() -> Response:
+@require_role("owner")
+def stock_list_template() -> Response:
     """Send a list with all headings and nothing below them."""
-    return _csv(empty_list(), "empty-stock-list")
+    return _csv_response(empty_stock_list_csv(), "empty-stock-list")
 
 
-def _csv(text: str, name: str) -> Response:
+def _csv_response(text: str, name: str) -> Response:
     named: dict[str, Any] = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
     return Response(text, content_type="text/csv; charset=utf-8", headers=named)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from inventory.reckoning.common.value_checks import amount, count
+from inventory.reckoning.common.value_checks import check_amount, check_count
 
 
-def shares(total: int, weights: Sequence[float]) -> list[int]:
+def apportion_units(total: int, weights: Sequence[float]) -> list[int]:
     """Return whole shares of *total* in proportion to *weights*, adding up to it exactly.
 
     The largest remainders get what rounding down left over (Hamilton's method), the earlier one of two alike.
     """
-    count(total, "What is shared out")
-    whole = sum(amount(one, "A weight") for one in weights)
+    check_count(total, "What is shared out")
+    whole = sum(check_amount(one, "A weight") for one in weights)
     if whole <= 0.0:
         raise ValueError("Somebody must have a weight above 0 to share with.")
     fair = [total * one / whole for one in weights]

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from inventory.reckoning.common.value_checks import amount, chance, count, positive
+from inventory.reckoning.common.value_checks import check_amount, check_chance, check_count, check_positive
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +29,13 @@ class KindDefaults:
 
     def __post_init__(self) -> None:
         """Refuse figures out of range with a sentence."""
-        positive(self.beta_a, "The Beta prior's a")
-        positive(self.beta_b, "The Beta prior's b")
+        check_positive(self.beta_a, "The Beta prior's a")
+        check_positive(self.beta_b, "The Beta prior's b")
         for name in ("donor_worked", "donor_dead", "harm", "cap"):
-            chance(getattr(self, name), f"The {name.replace('_', ' ')} chance")
-        amount(self.hazard, "The hazard a year")
-        count(self.rated_matings, "The rated number of matings", least=1)
-        count(self.proof_months, "The months that a proof is good for", least=1)
+            check_chance(getattr(self, name), f"The {name.replace('_', ' ')} chance")
+        check_amount(self.hazard, "The hazard a year")
+        check_count(self.rated_matings, "The rated number of matings", minimum=1)
+        check_count(self.proof_months, "The months that a proof is good for", minimum=1)
 
     @property
     def lot_prior(self) -> float:
@@ -43,20 +43,20 @@ class KindDefaults:
         return self.beta_b / (self.beta_a + self.beta_b)
 
 
-_HOUSE = "Assumed: common practice, no published source."
-_MATINGS = _HOUSE + " 30 matings for fine-pitch wire-to-board contacts are from memory of data sheets."
-_CAUTIOUS = "Assumed, on the cautious side, for want of a kind of its own."
+_ASSUMED_NOTE = "Assumed: common practice, no published source."
+_MATINGS_NOTE = _ASSUMED_NOTE + " 30 matings for fine-pitch wire-to-board contacts are from memory of data sheets."
+_CAUTIOUS_NOTE = "Assumed, on the cautious side, for want of a kind of its own."
 
-KINDS: dict[str, KindDefaults] = {
+KIND_DEFAULTS: dict[str, KindDefaults] = {
     record.kind: record
     for record in (
-        KindDefaults("connector", 0.5, 49.5, 0.97, 0.90, 0.002, 0.010, 30, 24, 0.995, _MATINGS),
-        KindDefaults("fan", 0.5, 24.5, 0.93, 0.80, 0.005, 0.020, 30, 12, 0.995, _HOUSE),
-        KindDefaults("supply", 1.0, 32.0, 0.93, 0.75, 0.020, 0.030, 50, 12, 0.990, _HOUSE),
-        KindDefaults("consumable", 0.5, 24.5, 0.70, 0.50, 0.050, 0.150, 10, 6, 0.980, _HOUSE),
-        KindDefaults("module", 1.0, 49.0, 0.94, 0.70, 0.030, 0.010, 20, 24, 0.990, _HOUSE),
-        KindDefaults("hardware", 0.5, 99.5, 0.98, 0.95, 0.001, 0.002, 100, 60, 0.995, _HOUSE),
-        KindDefaults("other", 1.0, 32.0, 0.90, 0.70, 0.030, 0.030, 20, 12, 0.980, _CAUTIOUS),
+        KindDefaults("connector", 0.5, 49.5, 0.97, 0.90, 0.002, 0.010, 30, 24, 0.995, _MATINGS_NOTE),
+        KindDefaults("fan", 0.5, 24.5, 0.93, 0.80, 0.005, 0.020, 30, 12, 0.995, _ASSUMED_NOTE),
+        KindDefaults("supply", 1.0, 32.0, 0.93, 0.75, 0.020, 0.030, 50, 12, 0.990, _ASSUMED_NOTE),
+        KindDefaults("consumable", 0.5, 24.5, 0.70, 0.50, 0.050, 0.150, 10, 6, 0.980, _ASSUMED_NOTE),
+        KindDefaults("module", 1.0, 49.0, 0.94, 0.70, 0.030, 0.010, 20, 24, 0.990, _ASSUMED_NOTE),
+        KindDefaults("hardware", 0.5, 99.5, 0.98, 0.95, 0.001, 0.002, 100, 60, 0.995, _ASSUMED_NOTE),
+        KindDefaults("other", 1.0, 32.0, 0.90, 0.70, 0.030, 0.030, 20, 12, 0.980, _CAUTIOUS_NOTE),
     )
 }
 
@@ -64,13 +64,13 @@ KINDS: dict[str, KindDefaults] = {
 def defaults_for(kind: str) -> KindDefaults:
     """Return the assumed figures of a kind of part; raise ValueError for a kind that is not in the table."""
     try:
-        return KINDS[kind]
+        return KIND_DEFAULTS[kind]
     except KeyError:
-        known = ", ".join(KINDS)
+        known = ", ".join(KIND_DEFAULTS)
         raise ValueError(f"There is no kind of part called {kind!r}; choose one of {known}.") from None
 
 
-def with_changes(defaults: KindDefaults, changes: Mapping[str, Any]) -> KindDefaults:
+def with_overrides(defaults: KindDefaults, changes: Mapping[str, Any]) -> KindDefaults:
     """Return ``defaults`` with the owner's own figures; raise ValueError for an unknown name or bad value."""
     known = {field.name for field in fields(KindDefaults)} - {"kind", "assumed"}
     for name in changes:
@@ -79,6 +79,6 @@ def with_changes(defaults: KindDefaults, changes: Mapping[str, Any]) -> KindDefa
     return replace(defaults, **changes, assumed="Set by the owner.")
 
 
-def with_matings(defaults: KindDefaults, rated_matings: int) -> KindDefaults:
+def with_rated_matings(defaults: KindDefaults, rated_matings: int) -> KindDefaults:
     """Return ``defaults`` with the mating cycles of a part's own data sheet."""
     return replace(defaults, rated_matings=rated_matings)

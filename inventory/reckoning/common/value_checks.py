@@ -4,48 +4,48 @@ import math
 from numbers import Integral, Real
 
 
-def chance(value: object, what: str) -> float:
+def check_chance(value: object, what: str) -> float:
     """Return ``value`` as a probability from 0 to 1; raise ValueError for anything else."""
-    number = _real(value, what)
+    number = _check_real(value, what)
     if not 0.0 <= number <= 1.0:
         raise ValueError(f"{what} must be a chance from 0 to 1, not {number:g}.")
     return number
 
 
-def amount(value: object, what: str) -> float:
+def check_amount(value: object, what: str) -> float:
     """Return ``value`` as a finite number of at least 0; raise ValueError for anything else."""
-    number = _real(value, what)
+    number = _check_real(value, what)
     if number < 0.0:
         raise ValueError(f"{what} must not be negative, but it is {number:g}.")
     return number
 
 
-def positive(value: object, what: str) -> float:
+def check_positive(value: object, what: str) -> float:
     """Return ``value`` as a finite number above 0; raise ValueError for anything else."""
-    number = _real(value, what)
+    number = _check_real(value, what)
     if number <= 0.0:
         raise ValueError(f"{what} must be more than 0, not {number:g}.")
     return number
 
 
-def count(value: object, what: str, least: int = 0) -> int:
+def check_count(value: object, what: str, minimum: int = 0) -> int:
     """Return ``value`` as a whole number of at least ``least``; raise ValueError for anything else."""
     if isinstance(value, bool) or not isinstance(value, Integral):
         raise ValueError(f"{what} must be a whole number, not {value!r}.")
     number = int(value)
-    if number < least:
-        raise ValueError(f"{what} must be at least {least}, not {number}.")
+    if number < minimum:
+        raise ValueError(f"{what} must be at least {minimum}, not {number}.")
     return number
 
 
-def flag(value: object, what: str) -> bool:
+def check_flag(value: object, what: str) -> bool:
     """Return ``value`` if it is true or false; raise ValueError for anything else."""
     if not isinstance(value, bool):
         raise ValueError(f"{what} must be true or false, not {value!r}.")
     return value
 
 
-def _real(value: object, what: str) -> float:
+def _check_real(value: object, what: str) -> float:
     if isinstance(value, bool) or not isinstance(value, Real):
         raise ValueError(f"{what} must be a number, not {value!r}.")
     try:

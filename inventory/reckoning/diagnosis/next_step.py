@@ -18,18 +18,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.reckoning.common.bayes import MASK, MISREAD
-from inventory.reckoning.common.value_checks import amount, chance
+from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD
+from inventory.reckoning.common.value_checks import check_amount, check_chance
 from inventory.reckoning.diagnosis.case import LEAK
 from inventory.reckoning.diagnosis.posterior import Belief, Weights
 
 SPARE, ORDER, REPAIR = "spare", "order", "repair"
 FIX, MEASURE, RERUN, GIVE_UP = "fix", "measure", "run again", "give up"
-MOST_SUSPECTS = 14
+MAX_SUSPECTS = 14
 
 
 @dataclass(frozen=True, slots=True)
-class Costs:
+class BenchCosts:
     """What time and failure cost, in money."""
 
     minute: float  # bench rate a minute
@@ -37,18 +37,18 @@ class Costs:
     give_up: float  # handing the unit back unmended
     come_back: float  # a unit that comes back because a fault was masked
     recovered: float = 0.5  # assumed share of its price that a part bought in vain recovers
-    mask: float = MASK
-    misread: float = MISREAD
+    mask: float = DEFAULT_MASK
+    misread: float = DEFAULT_MISREAD
 
     def __post_init__(self) -> None:
         """Refuse what is not money or not a chance."""
-        amount(self.minute, "The bench rate a minute")
-        amount(self.waiting_day, "The cost of a waiting day")
-        amount(self.give_up, "The cost of giving up")
-        amount(self.come_back, "The cost of a come-back")
-        chance(self.recovered, "The recovered share")
-        chance(self.mask, "The mask chance")
-        chance(self.misread, "The misread chance")
+        check_amount(self.minute, "The bench rate a minute")
+        check_amount(self.waiting_day, "The cost of a waiting day")
+        check_amount(self.give_up, "The cost of giving up")
+        check_amount(self.come_back, "The cost of a come-back")
+        check_chance(self.recovered, "The recovered share")
+        check_chance(self.mask, "The mask chance")
+        check_chance(self.misread, "The misread chance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +74,11 @@ class Remedy:
         if self.how not in (SPARE, ORDER, REPAIR):
             raise ValueError(f"A remedy is one of {SPARE}, {ORDER}, {REPAIR}, not {self.how!r}.")
         for name in ("minutes", "price", "back_minutes", "lead_days", "extra"):
-            amount(getattr(self, name), f"The {name.replace('_', ' ')} of the remedy for {self.node!r}")
-        chance(self.bad_if_good, f"The chance that the remedy spoils a good {self.node!r}")
-        chance(self.bad_if_bad, f"The chance that the remedy leaves {self.node!r} bad")
+            check_amount(getattr(self, name), f"The {name.replace('_', ' ')} of the remedy for {self.node!r}")
+        check_chance(self.bad_if_good, f"The chance that the remedy spoils a good {self.node!r}")
+        check_chance(self.bad_if_bad, f"The chance that the remedy leaves {self.node!r} bad")
 
-    def cost(self, costs: Costs, was_bad: bool) -> float:
+    def cost(self, costs: BenchCosts, was_bad: bool) -> float:
         """Return what it costs in all, knowing whether the suspect was bad."""
         work = self.minutes * costs.minute + self.extra
         if self.how == REPAIR:
@@ -91,7 +91,7 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
-class Check:
+class Measurement:
     """A measurement of one suspect: ``sens`` = P(says bad | bad), ``spec`` = P(says good | good)."""
 
     node: str
@@ -101,9 +101,9 @@ class Check:
 
     def __post_init__(self) -> None:
         """Refuse what is not time or a chance."""
-        amount(self.minutes, f"The minutes to measure {self.node!r}")
-        chance(self.sens, f"The sensitivity of measuring {self.node!r}")
-        chance(self.spec, f"The specificity of measuring {self.node!r}")
+        check_amount(self.minutes, f"The minutes to measure {self.node!r}")
+        check_chance(self.sens, f"The sensitivity of measuring {self.node!r}")
+        check_chance(self.spec, f"The specificity of measuring {self.node!r}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,11 +115,11 @@ class Rerun:
 
     def __post_init__(self) -> None:
         """Refuse what is not time."""
-        amount(self.minutes, f"The minutes to run the unit with the old {self.node!r}")
+        check_amount(self.minutes, f"The minutes to run the unit with the old {self.node!r}")
 
 
 @dataclass(frozen=True)
-class Plan:
+class RepairPlan:
     """What is believed of the unit now, and what could be done; nodes without a step count with the leak.
 
     ``masks`` holds (node, its own mask) for what is fitted and whose fault comes and goes; what replaces it has
@@ -128,15 +128,15 @@ class Plan:
 
     belief: Belief
     remedies: tuple[Remedy, ...]
-    checks: tuple[Check, ...]
-    costs: Costs
+    checks: tuple[Measurement, ...]
+    costs: BenchCosts
     reruns: tuple[Rerun, ...] = ()
     masks: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse steps on what is not in the unit, and more suspects than can be looked over."""
         for name, mask in self.masks:
-            chance(mask, f"The mask of {name!r}")
+            check_chance(mask, f"The mask of {name!r}")
         nodes = self.belief.nodes
         if nodes[:1] != (LEAK,) or len(self.belief.weights) != 2 ** len(nodes):
             raise ValueError("A belief starts with the leak and has a weight for every state of its nodes.")
@@ -144,9 +144,9 @@ class Plan:
             if node not in nodes[1:]:
                 known = ", ".join(nodes[1:])
                 raise ValueError(f"{node!r} is not a suspect that is fitted; choose from {known}.")
-        if len(self.touched) > MOST_SUSPECTS:
+        if len(self.touched) > MAX_SUSPECTS:
             raise ValueError(
-                f"Advice looks over {MOST_SUSPECTS} suspects at most. Leave out the steps of the least likely."
+                f"Advice looks over {MAX_SUSPECTS} suspects at most. Leave out the steps of the least likely."
             )
 
     @property
@@ -162,7 +162,7 @@ class NextStep:
     action: str  # fix, measure, run again or give up
     node: str | None
     remedy: Remedy | None
-    check: Check | None
+    check: Measurement | None
     cost_now: float  # expected
     p_ends: float  # chance that the unit is seen working after it
     p_really: float  # chance that it is really mended after it
@@ -172,54 +172,56 @@ class NextStep:
     rerun: Rerun | None = None
 
 
-def advise(plan: Plan) -> list[NextStep]:
+def rank_steps(plan: RepairPlan) -> list[NextStep]:
     """Return every possible next step, cheapest in expectation first; giving up is always one of them."""
-    bench = _Bench(plan)
+    bench = _PlanArrays(plan)
     left = list(range(len(plan.remedies)))
-    steps = [_fix(bench, index, left) for index in left]
-    steps += [_measure(bench, check, left) for check in plan.checks]
-    steps += [_rerun(bench, rerun, left) for rerun in plan.reruns]
+    steps = [_fix_step(bench, index, left) for index in left]
+    steps += [_measure_step(bench, check, left) for check in plan.checks]
+    steps += [_rerun_step(bench, rerun, left) for rerun in plan.reruns]
     steps.append(NextStep(GIVE_UP, None, None, None, plan.costs.give_up, 0.0, 0.0, 0.0, 0.0, plan.costs.give_up))
     return sorted(steps, key=lambda step: step.total)
 
 
-def list_cost(plan: Plan) -> float:
+def repair_list_cost(plan: RepairPlan) -> float:
     """Return the expected cost of working down the list from here, without looking ahead."""
-    bench = _Bench(plan)
+    bench = _PlanArrays(plan)
     return bench.list_cost(bench.start, list(range(len(plan.remedies))))
 
 
-def list_order(plan: Plan) -> list[Remedy]:
+def repair_list_order(plan: RepairPlan) -> list[Remedy]:
     """Return the fixes in the order in which the list takes them while the unit still fails."""
-    bench = _Bench(plan)
+    bench = _PlanArrays(plan)
     walked = bench.walk(bench.start, list(range(len(plan.remedies))))
     return [plan.remedies[index] for index, _, _ in walked]
 
 
-def after(plan: Plan, step: NextStep, outcome: bool) -> tuple[float, Plan | None]:
+def plan_after(plan: RepairPlan, step: NextStep, outcome: bool) -> tuple[float, RepairPlan | None]:
     """Return the chance of an outcome of a step, and the plan from there (None if the job is over).
 
     ``outcome``: for a fix, whether the unit is seen working; for a measurement, whether it says bad.
     """
-    bench = _Bench(plan)
+    bench = _PlanArrays(plan)
     if step.remedy is not None:
         tried = bench.fix(bench.start, plan.remedies.index(step.remedy))
         if outcome:
             return tried.works, None
-        return 1.0 - tried.works, _narrowed(plan, bench, tried.failed, step.remedy.node, None)
+        return 1.0 - tried.works, _conditioned_plan(plan, bench, tried.failed, step.remedy.node, None)
     if step.rerun is not None:
         seen = bench.run(bench.start, bench.mask)
         if outcome:
             return seen.works, None
-        left = _narrowed(plan, bench, seen.failed, None, None)
+        left = _conditioned_plan(plan, bench, seen.failed, None, None)
         return 1.0 - seen.works, None if left is None else replace(left, reruns=())
     if step.check is None:
         return 1.0, None
     weights = bench.measured(bench.start, step.check, outcome)
-    return float(weights.sum()), _narrowed(plan, bench, weights, None, step.check)
+    return float(weights.sum()), _conditioned_plan(plan, bench, weights, None, step.check)
 
 
-def _narrowed(plan: Plan, bench: "_Bench", weights: Weights, node: str | None, check: Check | None) -> Plan | None:
+def _conditioned_plan(
+    plan: RepairPlan, bench: "_PlanArrays", weights: Weights, node: str | None, check: Measurement | None
+) -> RepairPlan | None:
     total = float(weights.sum())
     if total <= 0.0:
         return None
@@ -233,7 +235,7 @@ def _narrowed(plan: Plan, bench: "_Bench", weights: Weights, node: str | None, c
     )
 
 
-def _fix(bench: "_Bench", index: int, left: Sequence[int]) -> NextStep:
+def _fix_step(bench: "_PlanArrays", index: int, left: Sequence[int]) -> NextStep:
     tried = bench.fix(bench.start, index)
     rest = tried.come_back + bench.list_cost(tried.failed, bench.without(left, index))
     remedy = bench.plan.remedies[index]
@@ -251,13 +253,13 @@ def _fix(bench: "_Bench", index: int, left: Sequence[int]) -> NextStep:
     )
 
 
-def _measure(bench: "_Bench", check: Check, left: Sequence[int]) -> NextStep:
+def _measure_step(bench: "_PlanArrays", check: Measurement, left: Sequence[int]) -> NextStep:
     cost = check.minutes * bench.plan.costs.minute
     rest = sum(bench.list_cost(bench.measured(bench.start, check, bad), left) for bad in (True, False))
     return NextStep(MEASURE, check.node, None, check, cost, 0.0, 0.0, rest, 0.0, cost + rest)
 
 
-def _rerun(bench: "_Bench", rerun: Rerun, left: Sequence[int]) -> NextStep:
+def _rerun_step(bench: "_PlanArrays", rerun: Rerun, left: Sequence[int]) -> NextStep:
     cost = rerun.minutes * bench.plan.costs.minute
     seen = bench.run(bench.start, bench.mask)
     rest = seen.come_back + bench.list_cost(seen.failed, left)
@@ -267,7 +269,7 @@ def _rerun(bench: "_Bench", rerun: Rerun, left: Sequence[int]) -> NextStep:
 
 
 @dataclass(frozen=True, slots=True)
-class _Tried:
+class _RunOutcome:
     """A fix tried on unnormalised weights: expected amounts are masses, to be added as they are."""
 
     cost: float
@@ -277,12 +279,12 @@ class _Tried:
     failed: Weights
 
 
-class _Bench:
+class _PlanArrays:
     """A plan laid out in arrays. State numbers: one bit a node, the leak the highest, 0 = all good."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: RepairPlan) -> None:
         self.plan = plan
-        self.nodes, self.start = _folded(plan)
+        self.nodes, self.start = _fold_into_leak(plan)
         fixes = plan.remedies
         self.bit = np.array([self._bit(fix.node) for fix in fixes], dtype=np.intp)
         self.cost_good = np.array([fix.cost(plan.costs, False) for fix in fixes])
@@ -312,14 +314,14 @@ class _Bench:
         """Return the fixes left once one is taken: none of the same suspect."""
         return [index for index in left if self.bit[index] != self.bit[taken]]
 
-    def measured(self, weights: Weights, check: Check, says_bad: bool) -> Weights:
+    def measured(self, weights: Weights, check: Measurement, says_bad: bool) -> Weights:
         """Return the weights after a measurement that says bad, or good."""
         good, bad = (1.0 - check.spec, check.sens) if says_bad else (check.spec, 1.0 - check.sens)
         split = weights.reshape(-1, 2, self._bit(check.node))
         factor: Weights = np.array([good, bad]).reshape(1, 2, 1)
         return (split * factor).reshape(-1)
 
-    def fix(self, weights: Weights, index: int) -> _Tried:
+    def fix(self, weights: Weights, index: int) -> _RunOutcome:
         """Take one fix and run the unit."""
         split = weights.reshape(-1, 2, int(self.bit[index]))
         good, bad = split[:, 0], split[:, 1]
@@ -330,7 +332,7 @@ class _Bench:
         cost = float((total - was_bad) * self.cost_good[index] + was_bad * self.cost_bad[index])
         return self.run(changed.reshape(-1), self.mask_after[index], cost)
 
-    def run(self, weights: Weights, mask: Weights | float, cost: float = 0.0) -> _Tried:
+    def run(self, weights: Weights, mask: Weights | float, cost: float = 0.0) -> _RunOutcome:
         """Run the unit with what is fitted."""
         costs = self.plan.costs
         really = float(weights[0])
@@ -338,7 +340,7 @@ class _Bench:
         masked = float(hidden.sum() - hidden[0])
         failed: Weights = weights - hidden
         failed[0] = really * costs.misread
-        return _Tried(cost, really * (1.0 - costs.misread) + masked, really, masked * costs.come_back, failed)
+        return _RunOutcome(cost, really * (1.0 - costs.misread) + masked, really, masked * costs.come_back, failed)
 
     def best(self, weights: Weights, left: Sequence[int]) -> int:
         """Return the fix that the list takes next: the highest chance of really working for its money."""
@@ -348,7 +350,7 @@ class _Bench:
         really = weights[0] * self.keeps_good[left] + weights[self.bit[left]] * self.turns_good[left]
         return left[int(np.argmax(really / np.maximum(cost, 1e-300)))]
 
-    def walk(self, weights: Weights, left: Sequence[int]) -> list[tuple[int, float, _Tried]]:
+    def walk(self, weights: Weights, left: Sequence[int]) -> list[tuple[int, float, _RunOutcome]]:
         """Work down the list to its end; each line has the fix, the mass before it, and what came of it."""
         lines = []
         while left and (mass := float(weights.sum())) > 0.0:
@@ -368,7 +370,7 @@ class _Bench:
         return cost
 
 
-def _folded(plan: Plan) -> tuple[tuple[str, ...], Weights]:
+def _fold_into_leak(plan: RepairPlan) -> tuple[tuple[str, ...], Weights]:
     """Fold the nodes that no step is about into the leak: bad there means that no fix of ours helps."""
     nodes = list(plan.belief.nodes)
     weights = plan.belief.weights.reshape((2,) * len(nodes))

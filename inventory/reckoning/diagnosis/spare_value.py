@@ -7,14 +7,14 @@ the spare is on the shelf a share A of the time, since it is fitted and waits fo
 
 from dataclasses import dataclass
 
-from inventory.reckoning.common.value_checks import amount, chance, count, positive
+from inventory.reckoning.common.value_checks import check_amount, check_chance, check_count, check_positive
 
-ORDERED_IF_BAD = 0.93  # measured in simulation: chance that a bench orders the part when it is the fault
-ORDERED_IF_GOOD = 0.15  # the same when it is not: ordered in vain
+ORDER_CHANCE_IF_BAD = 0.93  # measured in simulation: chance that a bench orders the part when it is the fault
+ORDER_CHANCE_IF_GOOD = 0.15  # the same when it is not: ordered in vain
 
 
 @dataclass(frozen=True, slots=True)
-class Keeping:
+class SpareCase:
     """What is known of a part and of the bench; money in one unit throughout, times in days or minutes."""
 
     jobs: float  # N, jobs a year that suspect the part
@@ -32,22 +32,22 @@ class Keeping:
     proofs: float = 1.0  # k, proofs a year
     minutes_proof: float = 10.0  # t_proof, assumed minutes of a proof
     extra: float = 0.0  # e, extra work per job for swapping where one would have ordered
-    ordered_if_bad: float = ORDERED_IF_BAD
-    ordered_if_good: float = ORDERED_IF_GOOD
+    ordered_if_bad: float = ORDER_CHANCE_IF_BAD
+    ordered_if_good: float = ORDER_CHANCE_IF_GOOD
 
     def __post_init__(self) -> None:
         """Refuse what is not money, time or a chance."""
         for name in ("p_bad", "harm", "p_good", "recovered", "ordered_if_bad", "ordered_if_good"):
-            chance(getattr(self, name), f"The figure {name!r}")
+            check_chance(getattr(self, name), f"The figure {name!r}")
         for name in ("jobs", "lead_days", "waiting_day", "minutes_in", "minutes_out", "minute"):
-            amount(getattr(self, name), f"The figure {name!r}")
+            check_amount(getattr(self, name), f"The figure {name!r}")
         for name in ("holding", "proofs", "minutes_proof", "extra"):
-            amount(getattr(self, name), f"The figure {name!r}")
-        positive(self.price, "The figure 'price'")
+            check_amount(getattr(self, name), f"The figure {name!r}")
+        check_positive(self.price, "The figure 'price'")
 
 
 @dataclass(frozen=True, slots=True)
-class Worth:
+class SpareValue:
     """The yearly value of keeping one proved spare, with the figures it is made of."""
 
     ordered: float  # f, chance that the part would be ordered
@@ -61,7 +61,7 @@ class Worth:
     break_even_jobs: float | None  # jobs a year from which keeping it pays; None if no number does
 
 
-def worth_keeping(case: Keeping) -> Worth:
+def assess_spare_value(case: SpareCase) -> SpareValue:
     """Return the yearly value of keeping one proved spare."""
     p, price = case.p_bad, case.price
     in_vain = case.ordered_if_good * (1.0 - p)
@@ -75,7 +75,7 @@ def worth_keeping(case: Keeping) -> Worth:
     away = p * case.lead_days / 365.0  # years a job that the spare is not there
     on_shelf = 1.0 / (1.0 + case.jobs * away)
     most = net - holding * away
-    return Worth(
+    return SpareValue(
         ordered=ordered,
         ordered_in_vain=in_vain,
         on_shelf=on_shelf,
@@ -88,11 +88,11 @@ def worth_keeping(case: Keeping) -> Worth:
     )
 
 
-def saved_so_far(worth: Worth, swapped_jobs: int, years: float) -> float:
+def savings_to_date(worth: SpareValue, swapped_jobs: int, years: float) -> float:
     """Return what keeping it has saved until now: its saving on each job it was swapped on, less what it tied up.
 
     Money in the unit of ``worth``; ``years`` since the first one was kept. Negative if it cost more than it saved.
     """
-    jobs = count(swapped_jobs, "The number of jobs it was swapped on")
+    jobs = check_count(swapped_jobs, "The number of jobs it was swapped on")
     per_job = worth.saving - worth.misled - worth.damage
-    return jobs * per_job - amount(years, "The years since it was kept") * worth.holding
+    return jobs * per_job - check_amount(years, "The years since it was kept") * worth.holding

@@ -7,13 +7,13 @@ Events of one moment count in the order in which they are given.
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 
-from inventory.reckoning.common.bayes import MASK, MISREAD
-from inventory.reckoning.common.value_checks import chance, count
+from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD
+from inventory.reckoning.common.value_checks import check_chance, check_count
 
-DAYS_A_MONTH = 30.4375  # 365.25 / 12
+DAYS_PER_MONTH = 30.4375  # 365.25 / 12
 
 
-def moment(stamp: date) -> datetime:
+def to_utc(stamp: date) -> datetime:
     """Return a date (its midnight) or datetime as a datetime in UTC."""
     if not isinstance(stamp, datetime):
         return datetime.combine(stamp, time(), UTC)
@@ -22,7 +22,7 @@ def moment(stamp: date) -> datetime:
 
 def months_between(earlier: datetime, later: datetime) -> float:
     """Return the time between two moments in average months of 30.4375 days, never below 0."""
-    return max(0.0, (later - earlier).total_seconds() / 86400.0 / DAYS_A_MONTH)
+    return max(0.0, (later - earlier).total_seconds() / 86400.0 / DAYS_PER_MONTH)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +38,8 @@ class FromLot:
 
     def __post_init__(self) -> None:
         """Refuse counts that cannot be."""
-        count(self.tested, "The number tested")
-        count(self.bad, "The number bad")
+        check_count(self.tested, "The number tested")
+        check_count(self.bad, "The number bad")
         if self.bad > self.tested:
             raise ValueError(f"{self.bad} cannot be bad of {self.tested} tested.")
 
@@ -53,7 +53,7 @@ class FromDonor:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class StatedChance:
     """The piece starts with a chance of being good that a person states."""
 
     at: date
@@ -61,11 +61,11 @@ class Given:
 
     def __post_init__(self) -> None:
         """Refuse what is not a chance."""
-        chance(self.p_good, "The chance that the piece is good")
+        check_chance(self.p_good, "The chance that the piece is good")
 
 
 @dataclass(frozen=True, slots=True)
-class Proof:
+class ProofResult:
     """A bench test of this very piece: ``sens`` = P(fails | bad), ``spec`` = P(passes | good)."""
 
     at: date
@@ -77,8 +77,8 @@ class Proof:
 
     def __post_init__(self) -> None:
         """Refuse what is not a chance."""
-        chance(self.sens, "The sensitivity of the proof")
-        chance(self.spec, "The specificity of the proof")
+        check_chance(self.sens, "The sensitivity of the proof")
+        check_chance(self.spec, "The specificity of the proof")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,16 +92,16 @@ class SwapResult:
     at: date
     works: bool
     a: float
-    mask: float = MASK
-    misread: float = MISREAD
+    mask: float = DEFAULT_MASK
+    misread: float = DEFAULT_MISREAD
     job: str = ""
     exposed: bool = True
 
     def __post_init__(self) -> None:
         """Refuse what is not a chance."""
-        chance(self.a, "The chance that everything else is good")
-        chance(self.mask, "The mask chance")
-        chance(self.misread, "The misread chance")
+        check_chance(self.a, "The chance that everything else is good")
+        check_chance(self.mask, "The mask chance")
+        check_chance(self.misread, "The misread chance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ class Exposure:
 
     def __post_init__(self) -> None:
         """Refuse counts that cannot be."""
-        count(self.times, "The number of exposures", least=1)
+        check_count(self.times, "The number of exposures", minimum=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +127,14 @@ class Mated:
 
     def __post_init__(self) -> None:
         """Refuse counts that go backwards."""
-        count(self.before, "The matings before")
-        count(self.after, "The matings after")
+        check_count(self.before, "The matings before")
+        check_count(self.after, "The matings after")
         if self.after < self.before:
             raise ValueError(f"Mating cycles cannot go back from {self.before} to {self.after}.")
 
 
 @dataclass(frozen=True, slots=True)
-class CarriedBack:
+class JobOutcome:
     """A job closed, and its whole log says ``p_after`` of the piece, which it took as ``p_before``.
 
     The ratio of the two replaces the job's single swap results. ``p_after`` is about the piece as it was
@@ -148,8 +148,8 @@ class CarriedBack:
 
     def __post_init__(self) -> None:
         """Refuse what is not a chance, and a start from certainty that nothing could change."""
-        chance(self.p_before, "The chance before the job")
-        chance(self.p_after, "The chance after the job")
+        check_chance(self.p_before, "The chance before the job")
+        check_chance(self.p_after, "The chance after the job")
         if self.p_before in (0.0, 1.0) and self.p_after != self.p_before:
             raise ValueError("A chance of exactly 0 or 1 before the job cannot change by what the job saw.")
 
@@ -177,15 +177,15 @@ class LotReleased:
     at: date
 
 
-Event = (
+PieceEvent = (
     FromLot
     | FromDonor
-    | Given
-    | Proof
+    | StatedChance
+    | ProofResult
     | SwapResult
     | Exposure
     | Mated
-    | CarriedBack
+    | JobOutcome
     | JobClosed
     | LotHeld
     | LotReleased

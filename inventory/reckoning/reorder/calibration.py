@@ -11,17 +11,17 @@ from scipy.special import ndtri
 
 from inventory.reckoning.reorder.demand import FloatArray
 
-LEAST_EXPECTED = 3.0
+MIN_EXPECTED = 3.0
 """With fewer misses expected than this, none at all says nothing either way (assumed)."""
 
 CONFIDENCE = 0.95
 """How often counts lie within the range named, when every stated chance is right."""
 
-MOST_EXACT = 3_000
+MAX_EXACT = 3_000
 """So many chances are added up exactly; more, by the normal curve."""
 
 
-class Verdict(StrEnum):
+class CalibrationVerdict(StrEnum):
     """What the counts say."""
 
     TOO_FEW = "too few yet to say"
@@ -31,7 +31,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
-class Tally:
+class Calibration:
     """So many statements, how many misses they led to expect, how many came, and what chance alone explains.
 
     low, high: the range of misses that comes 95 times in 100 when every stated chance is right.
@@ -43,7 +43,7 @@ class Tally:
     came: int
     low: int
     high: int
-    verdict: Verdict
+    verdict: CalibrationVerdict
     enough: int
 
     @property
@@ -57,22 +57,22 @@ class Tally:
         return self.came / self.statements if self.statements else 0.0
 
 
-def tally(chances: ArrayLike, came: int) -> Tally:
+def calibrate(chances: ArrayLike, came: int) -> Calibration:
     """Hold so many misses that came against the stated chance of each (independent statements)."""
     each = np.clip(np.atleast_1d(np.asarray(chances, float)), 0.0, 1.0)
     expected = float(each.sum())
-    low, high = _range(each)
+    low, high = _expected_range(each)
     if came > high:
-        verdict = Verdict.MORE
-    elif expected < LEAST_EXPECTED - 1e-9:
-        verdict = Verdict.TOO_FEW
+        verdict = CalibrationVerdict.MORE
+    elif expected < MIN_EXPECTED - 1e-9:
+        verdict = CalibrationVerdict.TOO_FEW
     else:
-        verdict = Verdict.LESS if came < low else Verdict.AS_STATED
-    enough = int(np.ceil(LEAST_EXPECTED * len(each) / expected - 1e-9)) if expected > 0 else 0
-    return Tally(len(each), expected, came, low, high, verdict, max(enough, len(each)))
+        verdict = CalibrationVerdict.LESS if came < low else CalibrationVerdict.AS_STATED
+    enough = int(np.ceil(MIN_EXPECTED * len(each) / expected - 1e-9)) if expected > 0 else 0
+    return Calibration(len(each), expected, came, low, high, verdict, max(enough, len(each)))
 
 
-def count_chances(chances: FloatArray) -> FloatArray:
+def poisson_binomial(chances: FloatArray) -> FloatArray:
     """Return the chance of 0, 1, 2... misses among independent statements (Poisson binomial, summed exactly)."""
     found = np.array([1.0])
     for chance in chances:
@@ -82,10 +82,10 @@ def count_chances(chances: FloatArray) -> FloatArray:
     return found
 
 
-def _range(chances: FloatArray) -> tuple[int, int]:
+def _expected_range(chances: FloatArray) -> tuple[int, int]:
     tail = (1 - CONFIDENCE) / 2
-    if len(chances) > MOST_EXACT:
+    if len(chances) > MAX_EXACT:
         spread = float(np.sqrt((chances * (1 - chances)).sum()) * -ndtri(tail)) + 0.5
         return max(0, int(np.ceil(chances.sum() - spread))), int(np.floor(chances.sum() + spread))
-    below = np.cumsum(count_chances(chances))
+    below = np.cumsum(poisson_binomial(chances))
     return int(np.argmax(below > tail)), int(np.argmax(below >= 1 - tail))

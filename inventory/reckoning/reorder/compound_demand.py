@@ -17,15 +17,15 @@ from scipy.special import betaln, gammaln
 
 FloatArray = NDArray[np.float64]
 
-NEGLIGIBLE = 1e-15
+NEGLIGIBLE_CHANCE = 1e-15
 """Total chance of the job counts that are no longer looked at."""
 
-_TALL = 1e100
-_LOG_TALL = math.log(_TALL)
+_RESCALE_LIMIT = 1e100
+_LOG_RESCALE_LIMIT = math.log(_RESCALE_LIMIT)
 _RESCALE_EVERY = 16
 
 
-class _Climb:
+class _ScaledTerms:
     """An array of terms, each multiplied up from a first term that may be far too small for a float.
 
     The terms are `grown` times exp(`log_first`). A product starting below 1e-308 would stay 0 for ever; here the
@@ -58,15 +58,15 @@ class _Climb:
 
     def _rescale(self) -> None:
         """Move tall growth into the logarithm, and drop growth too small to matter (and slow to handle)."""
-        tall = self.grown > _TALL
+        tall = self.grown > _RESCALE_LIMIT
         if tall.any():
-            self.grown[tall] /= _TALL
-            self.log_first[tall] += _LOG_TALL
+            self.grown[tall] /= _RESCALE_LIMIT
+            self.log_first[tall] += _LOG_RESCALE_LIMIT
             self.first[tall] = np.exp(self.log_first[tall])
         self.grown[self.grown < 1e-290] = 0.0
 
 
-def jobs_in_interval(
+def job_count_chances(
     a: FloatArray, rate: FloatArray, months: FloatArray, weights: FloatArray
 ) -> Iterator[FloatArray]:
     """Yield P(N = 0), P(N = 1)... for the jobs of each part in an interval of uncertain length.
@@ -80,7 +80,7 @@ def jobs_in_interval(
     share = months / total
     longest = share[:, -1] if np.all(np.diff(months) >= 0) else share.max(axis=1)
     with np.errstate(divide="ignore"):
-        terms = _Climb(np.log(weights) + a[:, None] * np.log1p(-share))
+        terms = _ScaledTerms(np.log(weights) + a[:, None] * np.log1p(-share))
     for job in itertools.count():
         chance = terms.sum()
         yield chance
@@ -90,7 +90,7 @@ def jobs_in_interval(
         terms.multiply(share * step[:, None])
 
 
-def jobs_in_months(alpha: FloatArray, beta: FloatArray, horizon: int) -> Iterator[FloatArray]:
+def month_count_chances(alpha: FloatArray, beta: FloatArray, horizon: int) -> Iterator[FloatArray]:
     """Yield P(N = 0)...P(N = horizon) for the number of months with use among the next `horizon` months.
 
     alpha, beta (P,): the chance of use in a month is Beta(alpha, beta); the count is beta-binomial.
@@ -100,7 +100,7 @@ def jobs_in_months(alpha: FloatArray, beta: FloatArray, horizon: int) -> Iterato
         yield np.exp(log_ways + betaln(alpha + job, beta + horizon - job) - betaln(alpha, beta))
 
 
-def pieces(jobs: Iterator[FloatArray], c: FloatArray, d: FloatArray, r: float) -> Iterator[FloatArray]:
+def demand_chances(jobs: Iterator[FloatArray], c: FloatArray, d: FloatArray, r: float) -> Iterator[FloatArray]:
     """Yield P(D = 0), P(D = 1)... for the pieces that a random number of jobs takes.
 
     jobs: yields P(N = 0), P(N = 1)... as arrays (P,).
@@ -110,10 +110,10 @@ def pieces(jobs: Iterator[FloatArray], c: FloatArray, d: FloatArray, r: float) -
     """
     yield next(jobs)
     log_none = gammaln(c + d) - gammaln(c)
-    terms = _Climb(np.empty((len(c), 0)))
+    terms = _ScaledTerms(np.empty((len(c), 0)))
     shape = np.empty(0)  # rK for K = 1, 2...
     for x in itertools.count(1):
-        terms.multiply(_ratio_of_one_more(shape, x, r, c, d))
+        terms.multiply(_next_term_ratio(shape, x, r, c, d))
         chance = next(jobs, None)
         if chance is not None:
             latest = r * (len(shape) + 1)
@@ -124,13 +124,13 @@ def pieces(jobs: Iterator[FloatArray], c: FloatArray, d: FloatArray, r: float) -
         yield terms.sum()
 
 
-def with_next_job(jobs: Iterator[FloatArray], parts: int) -> Iterator[FloatArray]:
+def add_next_job(jobs: Iterator[FloatArray], parts: int) -> Iterator[FloatArray]:
     """Count one job more: the next job itself, after those that come before it."""
     yield np.zeros(parts)
     yield from jobs
 
 
-def _ratio_of_one_more(shape: FloatArray, x: int, r: float, c: FloatArray, d: FloatArray) -> FloatArray:
+def _next_term_ratio(shape: FloatArray, x: int, r: float, c: FloatArray, d: FloatArray) -> FloatArray:
     """Return g_K(y + 1) / g_K(y) for K = 1, 2... at y = x - 1 - K, for each part."""
     extra = x - 2 - np.arange(len(shape))
     grow = (shape + extra) / (extra + 1)
@@ -140,4 +140,4 @@ def _ratio_of_one_more(shape: FloatArray, x: int, r: float, c: FloatArray, d: Fl
 
 def _tail_is_negligible(chance: FloatArray, ratio: FloatArray) -> bool:
     """Tell whether all later terms, each at most `ratio` times the one before, add up to next to nothing."""
-    return bool(np.all((ratio < 1) & (chance * ratio < NEGLIGIBLE * (1 - ratio))))
+    return bool(np.all((ratio < 1) & (chance * ratio < NEGLIGIBLE_CHANCE * (1 - ratio))))

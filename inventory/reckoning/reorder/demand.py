@@ -31,7 +31,7 @@ DAYS_PER_MONTH = 30.4375
 
 
 @dataclass(frozen=True)
-class Constants:
+class DemandConstants:
     """The few numbers that are chosen rather than counted.
 
     Chosen in a backtest on the car parts set (Hyndman, Koehler, Ord and Snyder 2008); the last five are assumed.
@@ -70,7 +70,7 @@ class Constants:
         return math.pow(2.0, -1.0 / (self.half_life_months * DAYS_PER_MONTH))
 
 
-DEFAULTS = Constants()
+DEFAULT_CONSTANTS = DemandConstants()
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ def event_history(
 
 
 @dataclass(frozen=True)
-class PartStatistics:
+class DemandStatistics:
     """What is left of each part's history: four numbers a part. All that the formulas need."""
 
     k: FloatArray
@@ -128,13 +128,13 @@ class PartStatistics:
     kz: FloatArray
     T: FloatArray
 
-    def take(self, rows: ArrayLike) -> PartStatistics:
+    def take(self, rows: ArrayLike) -> DemandStatistics:
         """Return the statistics of some parts only."""
         index = np.atleast_1d(np.asarray(rows, np.int64))
-        return PartStatistics(self.k[index], self.s[index], self.kz[index], self.T[index])
+        return DemandStatistics(self.k[index], self.s[index], self.kz[index], self.T[index])
 
 
-def history_months(days: ArrayLike, constants: Constants = DEFAULTS) -> FloatArray:
+def history_months(days: ArrayLike, constants: DemandConstants = DEFAULT_CONSTANTS) -> FloatArray:
     """Return T, the faded length in months of histories of so many days.
 
     One bucket a day, today's weighing 1: (1 - f^n) / (1 - f) days for n days and a daily fading of f.
@@ -148,7 +148,7 @@ def history_months(days: ArrayLike, constants: Constants = DEFAULTS) -> FloatArr
     return months
 
 
-def statistics(events: EventHistory, constants: Constants = DEFAULTS) -> PartStatistics:
+def demand_statistics(events: EventHistory, constants: DemandConstants = DEFAULT_CONSTANTS) -> DemandStatistics:
     """Weigh each part's jobs by age, half for every half-life, and add them up.
 
     The first job counts for size only and history starts after it. A history is at least as long as the age of
@@ -164,7 +164,7 @@ def statistics(events: EventHistory, constants: Constants = DEFAULTS) -> PartSta
 
     since = events.history_days.copy()
     np.maximum.at(since, events.part[rated], events.age_days[rated])
-    return PartStatistics(
+    return DemandStatistics(
         k=total(weight * rated),
         s=total(weight * sized * (events.pieces - 1)),
         kz=total(weight * sized),
@@ -172,7 +172,9 @@ def statistics(events: EventHistory, constants: Constants = DEFAULTS) -> PartSta
     )
 
 
-def faded(stats: PartStatistics, days: ArrayLike, constants: Constants = DEFAULTS) -> PartStatistics:
+def age_statistics(
+    stats: DemandStatistics, days: ArrayLike, constants: DemandConstants = DEFAULT_CONSTANTS
+) -> DemandStatistics:
     """Bring statistics reckoned some days ago up to today, when nothing has happened to the parts since.
 
     Exactly what `statistics` would give today, as all weights fade alike. days: since then, one or one per part.
@@ -180,10 +182,12 @@ def faded(stats: PartStatistics, days: ArrayLike, constants: Constants = DEFAULT
     passed = np.maximum(np.asarray(days, float), 0)
     left = constants.daily_fading**passed
     months = stats.T * left + history_months(passed, constants)
-    return PartStatistics(stats.k * left, stats.s * left, stats.kz * left, months)
+    return DemandStatistics(stats.k * left, stats.s * left, stats.kz * left, months)
 
 
-def month_statistics(months: ArrayLike, starts: ArrayLike = 0, constants: Constants = DEFAULTS) -> PartStatistics:
+def monthly_statistics(
+    months: ArrayLike, starts: ArrayLike = 0, constants: DemandConstants = DEFAULT_CONSTANTS
+) -> DemandStatistics:
     """Weigh imported month totals: one row a part, one column a month, the newest last (it weighs 1).
 
     A month with use counts as one job. starts: the column where each part's history begins.
@@ -196,24 +200,26 @@ def month_statistics(months: ArrayLike, starts: ArrayLike = 0, constants: Consta
     used = (table > 0) & known
     k = (used * weight).sum(axis=1)
     s = (np.where(used, table - 1, 0) * weight).sum(axis=1)
-    return PartStatistics(k, s, k, np.broadcast_to((known * weight).sum(axis=1), k.shape))
+    return DemandStatistics(k, s, k, np.broadcast_to((known * weight).sum(axis=1), k.shape))
 
 
 @dataclass(frozen=True)
-class Averages:
+class DemandAverages:
     """The average part, as seen from each part: of its kind where the kind is large enough, else of the shop."""
 
     m: FloatArray
     e: FloatArray
     by_kind: BoolArray
 
-    def take(self, rows: ArrayLike) -> Averages:
+    def take(self, rows: ArrayLike) -> DemandAverages:
         """Return the averages of some parts only."""
         index = np.atleast_1d(np.asarray(rows, np.int64))
-        return Averages(self.m[index], self.e[index], self.by_kind[index])
+        return DemandAverages(self.m[index], self.e[index], self.by_kind[index])
 
 
-def shop_averages(stats: PartStatistics, kinds: ArrayLike | None = None, constants: Constants = DEFAULTS) -> Averages:
+def shop_averages(
+    stats: DemandStatistics, kinds: ArrayLike | None = None, constants: DemandConstants = DEFAULT_CONSTANTS
+) -> DemandAverages:
     """Average all parts, those never used included: m jobs a month, e extra pieces a job.
 
     kinds: a small whole number per part naming its kind; None pools the whole shop.
@@ -229,23 +235,23 @@ def shop_averages(stats: PartStatistics, kinds: ArrayLike | None = None, constan
 
     m = (pooled(stats.k) + constants.jobs_prior) / (pooled(stats.T) + constants.months_prior)
     e = (pooled(stats.s) + constants.extra_prior) / (pooled(stats.kz) + constants.sized_prior)
-    return Averages(m[group], e[group], large[group])
+    return DemandAverages(m[group], e[group], large[group])
 
 
 @dataclass(frozen=True)
-class Posterior:
+class DemandPosterior:
     """What is believed of each part: rate of jobs ~ Gamma(a, rate B months), p of the sizes ~ Beta(c, d)."""
 
     a: FloatArray
     B: FloatArray
     c: FloatArray
     d: FloatArray
-    r: float = DEFAULTS.size_shape
+    r: float = DEFAULT_CONSTANTS.size_shape
 
-    def take(self, rows: ArrayLike) -> Posterior:
+    def take(self, rows: ArrayLike) -> DemandPosterior:
         """Return the posterior of some parts only."""
         index = np.atleast_1d(np.asarray(rows, np.int64))
-        return Posterior(self.a[index], self.B[index], self.c[index], self.d[index], self.r)
+        return DemandPosterior(self.a[index], self.B[index], self.c[index], self.d[index], self.r)
 
     def jobs_per_month(self) -> FloatArray:
         """Return the expected rate of jobs."""
@@ -260,33 +266,39 @@ class Posterior:
         return 12 * self.jobs_per_month() * self.pieces_per_job()
 
 
-def posterior(stats: PartStatistics, averages: Averages, constants: Constants = DEFAULTS) -> Posterior:
+def demand_posterior(
+    stats: DemandStatistics, averages: DemandAverages, constants: DemandConstants = DEFAULT_CONSTANTS
+) -> DemandPosterior:
     """Add each part's own history to `pooling_months` of the average part."""
     b = constants.pooling_months
     c, d = _size_posterior(stats, averages, constants)
-    return Posterior(b * averages.m + stats.k, b + stats.T, c, d, constants.size_shape)
+    return DemandPosterior(b * averages.m + stats.k, b + stats.T, c, d, constants.size_shape)
 
 
 @dataclass(frozen=True)
-class MonthPosterior:
+class MonthlyPosterior:
     """What is believed of each part from month totals: chance of use in a month ~ Beta(alpha, beta)."""
 
     alpha: FloatArray
     beta: FloatArray
     c: FloatArray
     d: FloatArray
-    r: float = DEFAULTS.size_shape
+    r: float = DEFAULT_CONSTANTS.size_shape
 
 
-def month_posterior(stats: PartStatistics, averages: Averages, constants: Constants = DEFAULTS) -> MonthPosterior:
+def monthly_posterior(
+    stats: DemandStatistics, averages: DemandAverages, constants: DemandConstants = DEFAULT_CONSTANTS
+) -> MonthlyPosterior:
     """Add each part's months to `pooling_months` of the average part, for imported month totals."""
     b = constants.pooling_months
     c, d = _size_posterior(stats, averages, constants)
     alpha = b * averages.m + stats.k
-    return MonthPosterior(alpha, b * (1 - averages.m) + stats.T - stats.k, c, d, constants.size_shape)
+    return MonthlyPosterior(alpha, b * (1 - averages.m) + stats.T - stats.k, c, d, constants.size_shape)
 
 
-def _size_posterior(stats: PartStatistics, averages: Averages, constants: Constants) -> tuple[FloatArray, FloatArray]:
+def _size_posterior(
+    stats: DemandStatistics, averages: DemandAverages, constants: DemandConstants
+) -> tuple[FloatArray, FloatArray]:
     """Return c and d; the prior Beta(c0, (c0 - 1) e / r) makes e extra pieces the expected size."""
     r, c0 = constants.size_shape, constants.size_prior
     return c0 + r * stats.kz, (c0 - 1) * averages.e / r + stats.s

@@ -7,16 +7,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.reckoning.reorder.compound_demand import jobs_in_interval
-from inventory.reckoning.reorder.demand import Averages, FloatArray, PartStatistics, Posterior
-from inventory.reckoning.reorder.service_level import Interval, advise, check_target, demand_columns
+from inventory.reckoning.reorder.compound_demand import job_count_chances
+from inventory.reckoning.reorder.demand import DemandAverages, DemandPosterior, DemandStatistics, FloatArray
+from inventory.reckoning.reorder.service_level import (
+    ProtectionInterval,
+    advise_levels,
+    check_target,
+    demand_distribution,
+)
 
-LONGEST_SPREAD = 2_000
+MAX_LISTED_PIECES = 2_000
 """A spread is listed up to this many pieces; what is left beyond is the difference of its sum from 1."""
 
 
 @dataclass(frozen=True)
-class Why:
+class LevelExplanation:
     """Everything behind one part's advice; `demand` spells out what the letters mean.
 
     days, day_chances: how long the stock has to last (lead time), and how likely each is.
@@ -70,17 +75,17 @@ class Why:
         return max(0.0, 1.0 - float(self.cumulative[min(self.level, len(self.pieces) - 1)]))
 
 
-def explain(
-    stats: PartStatistics,
-    averages: Averages,
-    post: Posterior,
-    interval: Interval,
+def explain_level(
+    stats: DemandStatistics,
+    averages: DemandAverages,
+    post: DemandPosterior,
+    interval: ProtectionInterval,
     row: int,
     target: float,
     position: int = 0,
     next_job: bool = False,
     tail: float = 1e-4,
-) -> Why:
+) -> LevelExplanation:
     """Lay open the advice for the part in one row of the arrays.
 
     tail: spreads are listed until less chance than this is left (and at least as far as both levels).
@@ -89,11 +94,13 @@ def explain(
     check_target(target)
     own, one = post.take(row), interval.take(row)
     months, chances = one.months(np.array([0]))
-    both = [advise(own, one, target, position, next_job=flag) for flag in (False, True)]
+    both = [advise_levels(own, one, target, position, next_job=flag) for flag in (False, True)]
     level = [int(advice.level[0]) for advice in both]
-    spread = [_listed(demand_columns(own, months, chances, flag), tail, level[flag]) for flag in (False, True)]
+    spread = [
+        _listed_chances(demand_distribution(own, months, chances, flag), tail, level[flag]) for flag in (False, True)
+    ]
     days, day_chances = interval.waits.chances(one.entry)
-    return Why(
+    return LevelExplanation(
         **{name: float(getattr(stats, name)[row]) for name in ("k", "s", "kz", "T")},
         **{name: float(getattr(averages, name)[row]) for name in ("m", "e")},
         **{name: float(getattr(own, name)[0]) for name in ("a", "B", "c", "d")},
@@ -103,7 +110,7 @@ def explain(
         day_chances=day_chances[0],
         looks_days=interval.looks_days,
         months=float(one.mean_months()[0]),
-        jobs=_listed(jobs_in_interval(own.a, own.B, months, chances), tail, 0),
+        jobs=_listed_chances(job_count_chances(own.a, own.B, months, chances), tail, 0),
         pieces=spread[False],
         next_job_pieces=spread[True],
         jobs_per_month=float(own.jobs_per_month()[0]),
@@ -121,13 +128,13 @@ def explain(
     )
 
 
-def _listed(columns: Iterator[FloatArray], tail: float, at_least: int) -> FloatArray:
+def _listed_chances(columns: Iterator[FloatArray], tail: float, at_least: int) -> FloatArray:
     """List one part's chances until less than `tail` is left."""
     chances: list[float] = []
     left = 1.0
     for column in columns:
         chances.append(float(column[0]))
         left -= chances[-1]
-        if (left < tail and len(chances) > at_least) or len(chances) > LONGEST_SPREAD:
+        if (left < tail and len(chances) > at_least) or len(chances) > MAX_LISTED_PIECES:
             break
     return np.array(chances)

@@ -15,11 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inventory.reckoning.reorder.order_quantity import Offer, OrderCosts, Quantity, order_quantity
+from inventory.reckoning.reorder.order_quantity import OrderCosts, OrderQuantity, PricedOffer, choose_order_quantity
 
 
 @dataclass(frozen=True)
-class Line:
+class ReplenishmentLine:
     """One part that a supplier sells: where it stands and what it is sold for.
 
     level: S. position: on the shelf + on order - promised to jobs. yearly_demand: pieces.
@@ -28,7 +28,7 @@ class Line:
     level: int
     position: int
     yearly_demand: float
-    offer: Offer
+    offer: PricedOffer
 
     @property
     def must(self) -> bool:
@@ -42,35 +42,38 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Planned:
+class PlannedLine:
     """One line of a suggested order: which of the lines asked about, how many, and why it is on it.
 
     must: at its reorder point. Else it joins so many `years_early`, and `held` is what holding costs until then.
     """
 
     line: int
-    quantity: Quantity
+    quantity: OrderQuantity
     must: bool
     years_early: float = 0.0
     held: float = 0.0
 
 
 @dataclass(frozen=True)
-class Plan:
+class OrderPlan:
     """A suggested order. saved: minor units that the joining parts save together, against all of them waiting."""
 
-    lines: tuple[Planned, ...] = ()
+    lines: tuple[PlannedLine, ...] = ()
     saved: float = 0.0
 
     @property
-    def joining(self) -> tuple[Planned, ...]:
+    def joining(self) -> tuple[PlannedLine, ...]:
         """The lines that need not go yet."""
         return tuple(one for one in self.lines if not one.must)
 
 
 def plan_order(
-    lines: Sequence[Line], shipping: float, costs: OrderCosts | None = None, sharing: float | None = None
-) -> Plan:
+    lines: Sequence[ReplenishmentLine],
+    shipping: float,
+    costs: OrderCosts | None = None,
+    lines_per_parcel: float | None = None,
+) -> OrderPlan:
     """Suggest one order to one supplier: what must go, and what joins because the parcel goes anyway.
 
     shipping: minor units a parcel. sharing: how many lines share a parcel in the long run, which decides what one
@@ -79,18 +82,20 @@ def plan_order(
     rule = costs or OrderCosts()
     must = [i for i, line in enumerate(lines) if line.must]
     if not must:
-        return Plan()
-    order_cost = rule.line_cost + shipping / (sharing or len(must))
-    due = [Planned(i, _quantity(lines[i], order_cost, rule), must=True) for i in must]
+        return OrderPlan()
+    order_cost = rule.line_cost + shipping / (lines_per_parcel or len(must))
+    due = [PlannedLine(i, _line_quantity(lines[i], order_cost, rule), must=True) for i in must]
     next_round = min(lines[one.line].years_left(one.quantity.pieces) for one in due)
-    waiting = sorted(_waiting(lines, next_round, order_cost, rule), key=lambda one: (one.years_early, one.line))
-    number, saved = joining(
+    waiting = sorted(
+        _candidate_lines(lines, next_round, order_cost, rule), key=lambda one: (one.years_early, one.line)
+    )
+    number, saved = choose_joining(
         [one.years_early for one in waiting], [one.held / one.years_early for one in waiting], shipping
     )
-    return Plan((*due, *waiting[:number]), saved)
+    return OrderPlan((*due, *waiting[:number]), saved)
 
 
-def joining(years: Sequence[float], held_a_year: Sequence[float], shipping: float) -> tuple[int, float]:
+def choose_joining(years: Sequence[float], held_a_year: Sequence[float], shipping: float) -> tuple[int, float]:
     """Return how many of the parts that are next to be due join now, and what that saves together.
 
     years: ascending, until each part's own turn. held_a_year: what holding its order for a year costs.
@@ -107,7 +112,7 @@ def joining(years: Sequence[float], held_a_year: Sequence[float], shipping: floa
     return number, later[0] - best
 
 
-def can_order_level(
+def can_join_level(
     reorder_point: ArrayLike,
     yearly_demand: ArrayLike,
     pieces: ArrayLike,
@@ -142,18 +147,20 @@ def _least_cost_of_waiting(years: Sequence[float], held_a_year: Sequence[float],
     return later
 
 
-def _waiting(
-    lines: Sequence[Line], next_round: float, order_cost: float, costs: OrderCosts
-) -> Iterable[Planned]:  # fmt: skip
+def _candidate_lines(
+    lines: Sequence[ReplenishmentLine], next_round: float, order_cost: float, costs: OrderCosts
+) -> Iterable[PlannedLine]:  # fmt: skip
     """Yield the parts that could join: kept, used, and due before a parcel goes again anyway."""
     for i, line in enumerate(lines):
         years = line.years_left()
         if line.must or line.level < 1 or not years < next_round:
             continue
-        quantity = _quantity(line, order_cost, costs)
+        quantity = _line_quantity(line, order_cost, costs)
         if not quantity.long_lasting:
-            yield Planned(i, quantity, False, years, costs.holding_share * quantity.goods * years)
+            yield PlannedLine(i, quantity, False, years, costs.holding_share * quantity.goods * years)
 
 
-def _quantity(line: Line, order_cost: float, costs: OrderCosts) -> Quantity:
-    return order_quantity(max(1, line.level - line.position), line.yearly_demand, line.offer, order_cost, costs)
+def _line_quantity(line: ReplenishmentLine, order_cost: float, costs: OrderCosts) -> OrderQuantity:
+    return choose_order_quantity(
+        max(1, line.level - line.position), line.yearly_demand, line.offer, order_cost, costs
+    )

@@ -16,7 +16,7 @@ from scipy.special import gammainc, gammainccinv
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-LONGEST_DAYS = 3650
+MAX_LEAD_DAYS = 3650
 """No lead time is believed to be longer than ten years; longer ones count as this."""
 
 
@@ -39,7 +39,7 @@ class LeadTimeConstants:
             )
 
 
-class Waits(Protocol):
+class LeadTimeDistribution(Protocol):
     """Anything that says how long one waits: a chance for each of some numbers of days, per entry."""
 
     def chances(self, entries: IntArray) -> tuple[FloatArray, FloatArray]:
@@ -56,7 +56,7 @@ class Waits(Protocol):
 
 
 @dataclass(frozen=True)
-class FixedWaits:
+class FixedLeadTimes:
     """Waits given outright: the same days, with the same chances, for each of `entries` entries."""
 
     days: FloatArray
@@ -76,17 +76,17 @@ class FixedWaits:
         return np.full(self.entries, float(self.days @ self.weights))
 
 
-def fixed_waits(days: ArrayLike, weights: ArrayLike = (1.0,), entries: int = 1) -> FixedWaits:
+def fixed_lead_times(days: ArrayLike, weights: ArrayLike = (1.0,), entries: int = 1) -> FixedLeadTimes:
     """Make waits of known days and chances (scaled to sum to 1); raise ValueError when they make no sense."""
     day = np.atleast_1d(np.asarray(days, float))
     weight = np.atleast_1d(np.asarray(weights, float))
     if day.shape != weight.shape or not np.all(day >= 0) or not np.all(weight >= 0) or not weight.sum() > 0:
         raise ValueError("Give as many weights as days, none of them negative, and at least one weight above 0.")
-    return FixedWaits(day, weight / weight.sum(), entries)
+    return FixedLeadTimes(day, weight / weight.sum(), entries)
 
 
 @dataclass(frozen=True)
-class LeadTimes:
+class LearnedLeadTimes:
     """Lead times of several suppliers (or offers), one entry each, as `lead_times` makes them."""
 
     stated_days: FloatArray
@@ -101,7 +101,7 @@ class LeadTimes:
 
     def support(self) -> IntArray:
         """Return one more than the last whole day that has a chance, for each entry."""
-        last = _last_stated_day(self.stated_days, self.constants)
+        last = _last_prior_day(self.stated_days, self.constants)
         np.maximum.at(last, self.seen_entry, self.seen_days)
         return last + 1
 
@@ -120,7 +120,7 @@ class LeadTimes:
         wanted, row_of = np.unique(entries, return_inverse=True)
         width = int(self.support()[wanted].max(initial=1))
         stated, prior_of = np.unique(self.stated_days[wanted], return_inverse=True)
-        table = self.constants.prior_weight * _stated_chances(stated, width, self.constants)[prior_of]
+        table = self.constants.prior_weight * _prior_chances(stated, width, self.constants)[prior_of]
         start = np.searchsorted(self.seen_entry, wanted, "left")
         count = np.searchsorted(self.seen_entry, wanted, "right") - start
         row = np.repeat(np.arange(len(wanted)), count)
@@ -130,12 +130,12 @@ class LeadTimes:
         return np.arange(width, dtype=np.float64), table[row_of]
 
 
-def lead_times(
+def learn_lead_times(
     stated_days: ArrayLike,
     seen_entry: ArrayLike = (),
     seen_days: ArrayLike = (),
     constants: LeadTimeConstants | None = None,
-) -> LeadTimes:
+) -> LearnedLeadTimes:
     """Learn lead times: one entry per stated time, with the deliveries seen from each.
 
     stated_days: days, one per entry; below 0 counts as 0, above ten years as ten years.
@@ -150,9 +150,11 @@ def lead_times(
         raise ValueError("A lead time is missing: state it in days, 0 for the same day.")
     if entry.shape != days.shape or (len(entry) and not (entry.min() >= 0 and entry.max() < len(stated))):
         raise ValueError("Each delivery seen must name one of the entries that have a stated lead time.")
-    whole = np.floor(np.clip(days, 0, LONGEST_DAYS) + 0.5).astype(np.int64)
+    whole = np.floor(np.clip(days, 0, MAX_LEAD_DAYS) + 0.5).astype(np.int64)
     order = np.argsort(entry, kind="stable")
-    return LeadTimes(np.clip(stated, 0, LONGEST_DAYS), entry[order], whole[order], constants or LeadTimeConstants())
+    return LearnedLeadTimes(
+        np.clip(stated, 0, MAX_LEAD_DAYS), entry[order], whole[order], constants or LeadTimeConstants()
+    )
 
 
 def quantile_days(chances: FloatArray, share: float) -> IntArray:
@@ -162,21 +164,21 @@ def quantile_days(chances: FloatArray, share: float) -> IntArray:
     return first
 
 
-def _last_stated_day(stated: FloatArray, constants: LeadTimeConstants) -> IntArray:
+def _last_prior_day(stated: FloatArray, constants: LeadTimeConstants) -> IntArray:
     """Return the day on which the gamma distribution around each stated time is cut off."""
     shape = 1 / constants.variation**2
     reach = gammainccinv(shape, constants.tail) / shape
-    last: IntArray = np.minimum(np.ceil(stated * reach), LONGEST_DAYS).astype(np.int64)
+    last: IntArray = np.minimum(np.ceil(stated * reach), MAX_LEAD_DAYS).astype(np.int64)
     return last
 
 
-def _stated_chances(stated: FloatArray, width: int, constants: LeadTimeConstants) -> FloatArray:
+def _prior_chances(stated: FloatArray, width: int, constants: LeadTimeConstants) -> FloatArray:
     """Spread each stated time over days 0..width-1: a day takes the gamma chance within half a day of it."""
     shape = 1 / constants.variation**2
     upper = np.arange(width) + 0.5
     # A stated time of 0 has all its chance on day 0; the tiny divisor gives exactly that.
     scale = np.maximum(stated, 1e-9)[:, None] / shape
     below = gammainc(shape, upper[None, :] / scale)
-    below[np.arange(width) >= _last_stated_day(stated, constants)[:, None]] = 1.0
+    below[np.arange(width) >= _last_prior_day(stated, constants)[:, None]] = 1.0
     chances: FloatArray = np.diff(below, axis=1, prepend=0.0)
     return chances

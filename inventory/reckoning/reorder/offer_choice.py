@@ -11,11 +11,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.reckoning.reorder.demand import FloatArray, IntArray
-from inventory.reckoning.reorder.order_quantity import OrderCosts, cost_of_ordering_and_holding, economic_quantity
+from inventory.reckoning.reorder.order_quantity import OrderCosts, economic_order_quantity, ordering_and_holding_cost
 
 
 @dataclass(frozen=True)
-class Ladders:
+class PriceLadders:
     """Offers as arrays: pack and minimum one entry an offer, the rest one entry a price step.
 
     step_offer: the offer a step belongs to, ascending, at least one step each. step_from: pieces from which
@@ -30,7 +30,7 @@ class Ladders:
 
 
 def yearly_costs(
-    offers: Ladders, yearly_demand: FloatArray, order_cost: FloatArray, buffer: FloatArray, costs: OrderCosts
+    offers: PriceLadders, yearly_demand: FloatArray, order_cost: FloatArray, buffer: FloatArray, costs: OrderCosts
 ) -> FloatArray:
     """Return what a year costs by each offer at its own best quantity: goods, orders, and holding.
 
@@ -42,34 +42,34 @@ def yearly_costs(
     """
     i = offers.step_offer
     pack, demand, price = offers.pack[i], yearly_demand[i], offers.step_price
-    first, last = _whole_packs_of_each_step(offers, yearly_demand, costs)
+    first, last = _order_range_per_step(offers, yearly_demand, costs)
     holding = costs.holding_share * price
-    best = np.minimum(economic_quantity(demand, order_cost[i], holding), 1e12) // pack * pack
+    best = np.minimum(economic_order_quantity(demand, order_cost[i], holding), 1e12) // pack * pack
     cheapest = np.full(len(i), np.inf)
     for quantity in (best, best + pack):
         inside = np.clip(quantity, first, np.maximum(first, last))
         bought = np.maximum(demand, inside / costs.most_years)
-        yearly = price * bought + cost_of_ordering_and_holding(inside, bought, order_cost[i], holding)
+        yearly = price * bought + ordering_and_holding_cost(inside, bought, order_cost[i], holding)
         cheapest = np.minimum(cheapest, np.where(first <= last, yearly + holding * np.maximum(buffer[i], 0), np.inf))
     start = np.searchsorted(i, np.arange(len(offers.pack)))
     by_offer: FloatArray = np.minimum.reduceat(cheapest, start) if len(i) else np.empty(0)
     return by_offer
 
 
-def _whole_packs_of_each_step(
-    offers: Ladders, yearly_demand: FloatArray, costs: OrderCosts
+def _order_range_per_step(
+    offers: PriceLadders, yearly_demand: FloatArray, costs: OrderCosts
 ) -> tuple[FloatArray, FloatArray]:
     """Return the smallest and largest quantity of each price step that may be ordered (none: first > last)."""
     i, pack = offers.step_offer, offers.pack[offers.step_offer]
     opens = np.searchsorted(i, np.arange(len(offers.pack)))
-    least = _up(np.maximum(offers.minimum, offers.step_from[opens]), offers.pack)
+    least = _round_up_to_packs(np.maximum(offers.minimum, offers.step_from[opens]), offers.pack)
     most = np.maximum(least, np.minimum(costs.most_years * yearly_demand, 1e12) // offers.pack * offers.pack)
     ends_offer = np.append(i[1:] != i[:-1], True)
     upper = np.where(ends_offer, most[i], np.append(offers.step_from[1:], 0) - 1.0)
-    first = np.maximum(_up(offers.step_from, pack), least[i])
+    first = np.maximum(_round_up_to_packs(offers.step_from, pack), least[i])
     return first.astype(float), np.minimum(upper // pack * pack, most[i])
 
 
-def _up(pieces: IntArray, pack: IntArray) -> IntArray:
+def _round_up_to_packs(pieces: IntArray, pack: IntArray) -> IntArray:
     whole: IntArray = -(-pieces // pack) * pack
     return whole

@@ -44,7 +44,7 @@ class PriceBreak:
 
 
 @dataclass(frozen=True)
-class Offer:
+class PricedOffer:
     """What a supplier sells a part for: in whole packs, at least `minimum` pieces, at prices by quantity."""
 
     breaks: tuple[PriceBreak, ...]
@@ -67,11 +67,11 @@ class Offer:
 
     def least(self, need: int) -> int:
         """Return the smallest quantity that can be ordered and covers the need."""
-        return up_to_packs(max(need, self.minimum, self.breaks[0].from_pieces), self.pack)
+        return round_up_to_packs(max(need, self.minimum, self.breaks[0].from_pieces), self.pack)
 
 
 @dataclass(frozen=True)
-class Quantity:
+class OrderQuantity:
     """How many to order, and why.
 
     pieces, packs: what to order. unit_price, goods: minor units a piece, and for the whole line.
@@ -92,7 +92,9 @@ class Quantity:
     decided_by: DecidedBy
 
 
-def economic_quantity(yearly_demand: ArrayLike, order_cost: ArrayLike, holding: ArrayLike) -> NDArray[np.float64]:
+def economic_order_quantity(
+    yearly_demand: ArrayLike, order_cost: ArrayLike, holding: ArrayLike
+) -> NDArray[np.float64]:
     """Return Q = sqrt(2 D K / h), the quantity at which ordering and holding together cost least.
 
     F. W. Harris, "How many parts to make at once", 1913. D pieces a year, K an order, h a piece and year.
@@ -104,7 +106,7 @@ def economic_quantity(yearly_demand: ArrayLike, order_cost: ArrayLike, holding: 
     return np.where(demand * order == 0, 0.0, best)
 
 
-def cost_of_ordering_and_holding(
+def ordering_and_holding_cost(
     pieces: ArrayLike, yearly_demand: ArrayLike, order_cost: ArrayLike, holding: ArrayLike
 ) -> NDArray[np.float64]:
     """Return K D / Q + h Q / 2: what a year of orders of Q pieces costs, without the goods."""
@@ -113,19 +115,19 @@ def cost_of_ordering_and_holding(
     return cost
 
 
-def up_to_packs(pieces: int, pack: int) -> int:
+def round_up_to_packs(pieces: int, pack: int) -> int:
     """Round up to whole packs."""
     return -(-pieces // pack) * pack
 
 
-def down_to_packs(pieces: float, pack: int) -> int:
+def round_down_to_packs(pieces: float, pack: int) -> int:
     """Round down to whole packs."""
     return math.floor(pieces / pack) * pack
 
 
-def order_quantity(
-    need: int, yearly_demand: float, offer: Offer, order_cost: float, costs: OrderCosts | None = None
-) -> Quantity:
+def choose_order_quantity(
+    need: int, yearly_demand: float, offer: PricedOffer, order_cost: float, costs: OrderCosts | None = None
+) -> OrderQuantity:
     """Choose the cheapest quantity that covers the need, by comparing every quantity that could be.
 
     need: pieces that bring the position up to its level. order_cost: what one more order of this part costs
@@ -134,14 +136,14 @@ def order_quantity(
     """
     rule = costs or OrderCosts()
     least = offer.least(need)
-    cap = max(least, down_to_packs(min(rule.most_years * yearly_demand, 1e12), offer.pack))
-    candidates = {least, cap, *_candidates(yearly_demand, offer, order_cost, rule)}
+    cap = max(least, round_down_to_packs(min(rule.most_years * yearly_demand, 1e12), offer.pack))
+    candidates = {least, cap, *_candidate_quantities(yearly_demand, offer, order_cost, rule)}
     pieces = min(
         (q for q in candidates if least <= q <= cap),
         key=lambda q: (yearly_cost(q, yearly_demand, offer, order_cost, rule), q),
     )
     price = offer.unit_price(pieces)
-    return Quantity(
+    return OrderQuantity(
         pieces=pieces,
         packs=pieces // offer.pack,
         unit_price=price,
@@ -154,11 +156,11 @@ def order_quantity(
     )
 
 
-def yearly_cost(pieces: int, yearly_demand: float, offer: Offer, order_cost: float, costs: OrderCosts) -> float:
+def yearly_cost(pieces: int, yearly_demand: float, offer: PricedOffer, order_cost: float, costs: OrderCosts) -> float:
     """Return what a year costs when always ordering so many: goods, orders and holding, minor units."""
     price = offer.unit_price(pieces)
     holding = costs.holding_share * price
-    return float(price * yearly_demand + cost_of_ordering_and_holding(pieces, yearly_demand, order_cost, holding))
+    return float(price * yearly_demand + ordering_and_holding_cost(pieces, yearly_demand, order_cost, holding))
 
 
 def years_of_use(pieces: int, yearly_demand: float) -> float:
@@ -166,21 +168,23 @@ def years_of_use(pieces: int, yearly_demand: float) -> float:
     return pieces / yearly_demand if yearly_demand > 0 else math.inf
 
 
-def _candidates(yearly_demand: float, offer: Offer, order_cost: float, costs: OrderCosts) -> Iterator[int]:
+def _candidate_quantities(
+    yearly_demand: float, offer: PricedOffer, order_cost: float, costs: OrderCosts
+) -> Iterator[int]:
     """Yield the quantities that can be cheapest: both ends of each price step, and Harris's within it."""
     for step in offer.breaks:
-        yield up_to_packs(step.from_pieces, offer.pack)
-        yield down_to_packs(step.from_pieces - 1, offer.pack)
-        best = float(economic_quantity(yearly_demand, order_cost, costs.holding_share * step.unit_price))
+        yield round_up_to_packs(step.from_pieces, offer.pack)
+        yield round_down_to_packs(step.from_pieces - 1, offer.pack)
+        best = float(economic_order_quantity(yearly_demand, order_cost, costs.holding_share * step.unit_price))
         if best < 1e12:
-            yield down_to_packs(best, offer.pack)
-            yield down_to_packs(best, offer.pack) + offer.pack
+            yield round_down_to_packs(best, offer.pack)
+            yield round_down_to_packs(best, offer.pack) + offer.pack
 
 
-def _decided_by(pieces: int, need: int, least: int, cap: int, offer: Offer) -> DecidedBy:
+def _decided_by(pieces: int, need: int, least: int, cap: int, offer: PricedOffer) -> DecidedBy:
     """Name what settled the quantity."""
     if pieces == least:
-        return "level" if least == up_to_packs(need, offer.pack) else "minimum"
-    if pieces in {up_to_packs(step.from_pieces, offer.pack) for step in offer.breaks}:
+        return "level" if least == round_up_to_packs(need, offer.pack) else "minimum"
+    if pieces in {round_up_to_packs(step.from_pieces, offer.pack) for step in offer.breaks}:
         return "price break"
     return "years of use" if pieces == cap else "cost"

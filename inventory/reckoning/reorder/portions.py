@@ -9,10 +9,10 @@ import numpy as np
 
 from inventory.reckoning.reorder.demand import IntArray
 
-MOST_PORTIONS = 200
+MAX_PORTIONS = 200
 """A part's largest use counts as no more portions than this."""
 
-PORTIONS_A_PACK = 10
+PORTIONS_PER_PACK = 10
 """Portions in a pack of a part that was never used (assumed)."""
 
 
@@ -29,17 +29,17 @@ def usual_portions(part: IntArray, quantity: IntArray, parts: int) -> IntArray:
     sorted_by_part = quantity[order]
     median = sorted_by_part[(start + (count - 1) // 2)[used]]
     largest = sorted_by_part[(start + count - 1)[used]]
-    portion[used] = np.maximum(median, -(-largest // MOST_PORTIONS))
+    portion[used] = np.maximum(median, -(-largest // MAX_PORTIONS))
     return portion
 
 
-def in_portions(quantity: IntArray, portion: IntArray) -> IntArray:
+def to_portions(quantity: IntArray, portion: IntArray) -> IntArray:
     """Return whole portions that cover each quantity."""
     whole: IntArray = -(-quantity // portion)
     return whole
 
 
-def portion_of_pack(pack: IntArray) -> IntArray:
+def assumed_portion(pack: IntArray) -> IntArray:
     """Return the portion assumed of a part never used, from the pack it is sold in."""
-    portion: IntArray = np.maximum(pack // PORTIONS_A_PACK, 1)
+    portion: IntArray = np.maximum(pack // PORTIONS_PER_PACK, 1)
     return portion

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 SHELF, SUPPLIER, BENCH, SCRAPPED, MISSING = 0, -1, -2, -3, -4  # holders; a job is its id, above 0
 
 
-class LotMoney:
+class LotCostLedger:
     """Who holds how many units of a lot, and how much of its cost (minor units)."""
 
     __slots__ = ("_cost", "_money", "_total", "_units")
@@ -39,9 +39,9 @@ class LotMoney:
             money = worth
             self._total += units - has
         elif giver in (SHELF, SUPPLIER):
-            money = max(0, worth - _share(self._cost, has - units, self._total))
+            money = max(0, worth - _rounded_share(self._cost, has - units, self._total))
         else:
-            money = _share(worth, units, has)
+            money = _rounded_share(worth, units, has)
         self._units[giver] = has - units if has > units else 0
         self._money[giver] = worth - money
         self._units[taker] = self._units.get(taker, 0) + units
@@ -63,7 +63,7 @@ class LotMoney:
                 yield holder, units, self._money[holder]
 
 
-def _share(money: int, units: int, of: int) -> int:
+def _rounded_share(money: int, units: int, of: int) -> int:
     """Return *units* / *of* of *money*, rounded half to even, in whole numbers throughout."""
     whole, rest = divmod(money * units, of)
     return whole + (2 * rest > of or (2 * rest == of and whole % 2 == 1))

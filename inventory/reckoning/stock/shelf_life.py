@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from inventory.reckoning.common.value_checks import amount, count
-from inventory.reckoning.proof.piece_events import moment
+from inventory.reckoning.common.value_checks import check_amount, check_count
+from inventory.reckoning.proof.piece_events import to_utc
 
-FOREVER = date.max
+NO_EXPIRY = date.max
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def last_good_day(best_before: date | None, opened: date | None, days_opened: in
     """Return the last good day of a lot, or None if nothing limits it."""
     if opened is None or days_opened is None:
         return best_before
-    opened_until = opened + timedelta(days=count(days_opened, "The life after opening, in days,"))
+    opened_until = opened + timedelta(days=check_count(days_opened, "The life after opening, in days,"))
     return opened_until if best_before is None else min(best_before, opened_until)
 
 
@@ -45,7 +45,7 @@ def picking_key(
     alike in both dates are picked in the order of their codes, so that the order never wavers.
     """
     past = until is not None and today is not None and until < today
-    return past, until or FOREVER, received, code
+    return past, until or NO_EXPIRY, received, code
 
 
 def picking_order(lots: Iterable[ShelfLot], today: date | None = None) -> list[ShelfLot]:
@@ -55,7 +55,7 @@ def picking_order(lots: Iterable[ShelfLot], today: date | None = None) -> list[S
 
 
 @dataclass(frozen=True, slots=True)
-class Outlook:
+class LotOutlook:
     """What will become of a lot at the present rate of use."""
 
     lot: ShelfLot
@@ -65,47 +65,47 @@ class Outlook:
     words: str
 
 
-def outlooks(lots: Sequence[ShelfLot], use_a_day: float, today: date) -> list[Outlook]:
+def lot_outlooks(lots: Sequence[ShelfLot], use_a_day: float, today: date) -> list[LotOutlook]:
     """Return what becomes of the lots of one part, used one after the other in picking order.
 
     ``use_a_day`` is the present rate of use in base units a day. A lot is used while it is in date; the next one
     waits until the lot before it is empty or past.
     """
-    amount(use_a_day, "The use a day")
+    check_amount(use_a_day, "The use a day")
     result, clock = [], 0.0
     for lot in picking_order(lots, today):
-        outlook, clock = _outlook(lot, use_a_day, today, clock)
+        outlook, clock = _lot_outlook(lot, use_a_day, today, clock)
         result.append(outlook)
     return result
 
 
-def _outlook(lot: ShelfLot, use_a_day: float, today: date, begin: float) -> tuple[Outlook, float]:
+def _lot_outlook(lot: ShelfLot, use_a_day: float, today: date, begin: float) -> tuple[LotOutlook, float]:
     """Return the outlook of a lot whose use begins ``begin`` days from now, and when the next one's begins."""
     days_left = None if lot.until is None else (lot.until - today).days
     in_date = float("inf") if days_left is None else max(0.0, days_left + 1.0 - begin)
     if days_left is not None and days_left < 0:
-        return Outlook(lot, days_left, None, 1.0, f"past its date by {_days(-days_left)}"), begin
+        return LotOutlook(lot, days_left, None, 1.0, f"past its date by {_days_text(-days_left)}"), begin
     if lot.quantity <= 0.0:
-        return Outlook(lot, days_left, today, 0.0, "empty"), begin
+        return LotOutlook(lot, days_left, today, 0.0, "empty"), begin
     needed = lot.quantity / use_a_day if use_a_day > 0.0 else float("inf")
     if needed <= in_date and needed < 36500.0:
         day = today + timedelta(days=int(begin + needed))
-        return Outlook(lot, days_left, day, 0.0, f"used up about {day}"), begin + needed
+        return LotOutlook(lot, days_left, day, 0.0, f"used up about {day}"), begin + needed
     if days_left is None:
-        return Outlook(lot, None, None, 1.0, "no date, and hardly used"), float("inf")
+        return LotOutlook(lot, None, None, 1.0, "no date, and hardly used"), float("inf")
     share = 1.0 - in_date / needed if needed < float("inf") else 1.0
     words = f"will not be used up: {share:.0%} left by {lot.until}".replace("%", " %")
-    return Outlook(lot, days_left, None, share, words), max(begin, days_left + 1.0)
+    return LotOutlook(lot, days_left, None, share, words), max(begin, days_left + 1.0)
 
 
-def _days(number: int) -> str:
+def _days_text(number: int) -> str:
     return f"{number} day{'' if number == 1 else 's'}"
 
 
 # Floor life out of the bag at no more than 30 degrees C and 60 % relative humidity, in hours, by moisture
 # sensitivity level: IPC/JEDEC J-STD-020 and J-STD-033, written down from memory. None: no limit (level 1, at
 # 85 % RH). Level 6 is baked before use and then has the time on its label.
-FLOOR_HOURS: dict[str, float | None] = {
+FLOOR_LIFE_HOURS: dict[str, float | None] = {
     "1": None,
     "2": 365 * 24.0,
     "2a": 4 * 7 * 24.0,
@@ -118,7 +118,7 @@ FLOOR_HOURS: dict[str, float | None] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Opening:
+class BagOpenPeriod:
     """A time that the bag was open; ``closed`` is None while it still is."""
 
     opened: datetime
@@ -126,7 +126,7 @@ class Opening:
 
     def __post_init__(self) -> None:
         """Refuse a bag that was closed before it was opened."""
-        if self.closed is not None and moment(self.closed) < moment(self.opened):
+        if self.closed is not None and to_utc(self.closed) < to_utc(self.opened):
             raise ValueError("A bag cannot be closed before it was opened; check the two times.")
 
 
@@ -141,18 +141,20 @@ class FloorLife:
     words: str
 
 
-def floor_life(level: str, openings: Iterable[Opening], at: datetime, label_hours: float | None = None) -> FloorLife:
+def floor_life(
+    level: str, openings: Iterable[BagOpenPeriod], at: datetime, label_hours: float | None = None
+) -> FloorLife:
     """Return how much floor life a lot has left at a moment; the clock runs only while the bag is open.
 
     ``label_hours`` is the time on the label of level 6, or another limit that the label sets. Raises ValueError
     for a level that is not in the table.
     """
-    limit = _limit(level, label_hours)
-    used, is_open = _open_hours(openings, moment(at))
+    limit = _floor_life_limit(level, label_hours)
+    used, is_open = _open_hours(openings, to_utc(at))
     if limit is None:
         return FloorLife(used, None, None, False, "no limit out of the bag")
     left = limit - used
-    runs_out = moment(at) + timedelta(hours=left) if is_open and left > 0 else None
+    runs_out = to_utc(at) + timedelta(hours=left) if is_open and left > 0 else None
     if level == "6" and used == 0.0:
         return FloorLife(used, left, None, True, "bake before use, then use it within the time on its label")
     if left <= 0.0:
@@ -161,20 +163,20 @@ def floor_life(level: str, openings: Iterable[Opening], at: datetime, label_hour
     return FloorLife(used, left, runs_out, False, f"{left:.0f} h of {limit:.0f} h left out of the bag")
 
 
-def _limit(level: str, label_hours: float | None) -> float | None:
-    if level not in FLOOR_HOURS:
-        raise ValueError(f"There is no moisture level {level!r}; choose one of {', '.join(FLOOR_HOURS)}.")
-    return FLOOR_HOURS[level] if label_hours is None else amount(label_hours, "The hours on the label")
+def _floor_life_limit(level: str, label_hours: float | None) -> float | None:
+    if level not in FLOOR_LIFE_HOURS:
+        raise ValueError(f"There is no moisture level {level!r}; choose one of {', '.join(FLOOR_LIFE_HOURS)}.")
+    return FLOOR_LIFE_HOURS[level] if label_hours is None else check_amount(label_hours, "The hours on the label")
 
 
-def _open_hours(openings: Iterable[Opening], at: datetime) -> tuple[float, bool]:
+def _open_hours(openings: Iterable[BagOpenPeriod], at: datetime) -> tuple[float, bool]:
     """Return the hours that the bag was open up to ``at``, overlapping openings once, and whether it is open."""
-    begun = [bag for bag in openings if moment(bag.opened) <= at]
-    spans = sorted((moment(bag.opened), min(at, moment(bag.closed)) if bag.closed else at) for bag in begun)
+    begun = [bag for bag in openings if to_utc(bag.opened) <= at]
+    spans = sorted((to_utc(bag.opened), min(at, to_utc(bag.closed)) if bag.closed else at) for bag in begun)
     seconds, reached = 0.0, None
     for opened, end in spans:
         begin = opened if reached is None else max(opened, reached)
         if end > begin:
             seconds += (end - begin).total_seconds()
             reached = end
-    return seconds / 3600.0, any(bag.closed is None or moment(bag.closed) > at for bag in begun)
+    return seconds / 3600.0, any(bag.closed is None or to_utc(bag.closed) > at for bag in begun)

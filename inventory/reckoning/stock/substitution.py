@@ -11,16 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-ALIKE: dict[str, tuple[str, ...]] = {
+MUST_MATCH: dict[str, tuple[str, ...]] = {
     "connector": ("pitch_mm", "ways", "gender", "mounting"),
     "fan": ("size_mm", "volts", "wires"),
     "supply": ("outputs",),
 }
 """By kind, what must be noted of both and the same. Parts of other kinds fit only when somebody said so."""
 
-AT_MOST = {"fan": "amps"}
-AT_LEAST = {"supply": "watts"}
-SLOWER = (
+MAY_NOT_EXCEED = {"fan": "amps"}
+MAY_NOT_FALL_BELOW = {"supply": "watts"}
+SPEED_TOLERANCE = (
     0.1  # a fan whose rated speed is off by more than this share may be refused by a unit that watches it (assumed)
 )
 
@@ -34,7 +34,7 @@ class Difference:
 
 
 @dataclass(frozen=True)
-class _Said:
+class _AttributeWording:
     """How a difference in one attribute is said: a name, a unit, and the words for more and less of it."""
 
     name: str
@@ -43,40 +43,56 @@ class _Said:
     less: str = ""
 
 
-_SAID: dict[str, _Said] = {
-    "pitch_mm": _Said("pitch", "mm"), "ways": _Said("", "ways"), "gender": _Said("gender"),
-    "mounting": _Said("mounting"), "angle": _Said("angle"), "contact_side": _Said("contact side"),
-    "latch": _Said("latch"), "finish": _Said("contact finish"),
-    "size_mm": _Said("frame", "mm", "larger", "smaller"), "thick_mm": _Said("", "mm", "thicker", "thinner"),
-    "volts": _Said("", "V"), "amps": _Said("", "A"), "wires": _Said("", "wires"), "rpm": _Said("", "rpm"),
-    "plug": _Said("plug and pins"), "outputs": _Said("outputs"), "watts": _Said("", "W"), "form": _Said("form"),
-    "standby": _Said("standby output"), "function": _Said("function"), "revision": _Said("revision"),
-    "thread": _Said("thread"), "length_mm": _Said("", "mm", "longer", "shorter"), "material": _Said("material"),
-}  # fmt: skip
-_ELECTRICAL = frozenset(
+_WORDINGS: dict[str, _AttributeWording] = {
+    "pitch_mm": _AttributeWording("pitch", "mm"),
+    "ways": _AttributeWording("", "ways"),
+    "gender": _AttributeWording("gender"),
+    "mounting": _AttributeWording("mounting"),
+    "angle": _AttributeWording("angle"),
+    "contact_side": _AttributeWording("contact side"),
+    "latch": _AttributeWording("latch"),
+    "finish": _AttributeWording("contact finish"),
+    "size_mm": _AttributeWording("frame", "mm", "larger", "smaller"),
+    "thick_mm": _AttributeWording("", "mm", "thicker", "thinner"),
+    "volts": _AttributeWording("", "V"),
+    "amps": _AttributeWording("", "A"),
+    "wires": _AttributeWording("", "wires"),
+    "rpm": _AttributeWording("", "rpm"),
+    "plug": _AttributeWording("plug and pins"),
+    "outputs": _AttributeWording("outputs"),
+    "watts": _AttributeWording("", "W"),
+    "form": _AttributeWording("form"),
+    "standby": _AttributeWording("standby output"),
+    "function": _AttributeWording("function"),
+    "revision": _AttributeWording("revision"),
+    "thread": _AttributeWording("thread"),
+    "length_mm": _AttributeWording("", "mm", "longer", "shorter"),
+    "material": _AttributeWording("material"),
+}
+_ELECTRICAL_ATTRIBUTES = frozenset(
     ("pitch_mm", "ways", "gender", "contact_side", "finish", "volts", "amps", "wires", "plug", "outputs", "standby",
      "revision", "function")
 )  # fmt: skip
-_IN_DOUBT = {
+_CHECK_IF_MISSING = {
     "connector": ("pitch_mm", "ways", "gender"), "fan": ("volts", "amps", "wires"), "supply": ("outputs", "watts"),
     "module": ("volts",),
 }  # fmt: skip
 
 
-def fits(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+def can_substitute(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """Tell whether a part with the attributes *other* fits where one of the same *kind* with *asked* was wanted."""
-    if kind not in ALIKE:
+    if kind not in MUST_MATCH:
         return False
-    same = all(_noted(asked, key) and _same(asked.get(key), other.get(key)) for key in ALIKE[kind])
-    return same and _enough(kind, asked, other) and _contacts_meet(asked, other)
+    same = all(_has_value(asked, key) and _is_same(asked.get(key), other.get(key)) for key in MUST_MATCH[kind])
+    return same and _within_bounds(kind, asked, other) and _contacts_meet(asked, other)
 
 
-def _enough(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
-    for bounds, sign in ((AT_MOST, 1), (AT_LEAST, -1)):
+def _within_bounds(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+    for bounds, sign in ((MAY_NOT_EXCEED, 1), (MAY_NOT_FALL_BELOW, -1)):
         key = bounds.get(kind)
         if key is None:
             continue
-        if not (_noted(asked, key) and _noted(other, key)):
+        if not (_has_value(asked, key) and _has_value(other, key)):
             return False
         if sign * float(other[key]) > sign * float(asked[key]):
             return False
@@ -91,25 +107,25 @@ def _contacts_meet(asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
 
 def differences(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> list[Difference]:
     """Return how a part of the same *kind* differs from the one asked for, what matters electrically first."""
-    found = [one for key in _SAID for one in _differs(key, asked.get(key), other.get(key))]
+    found = [one for key in _WORDINGS for one in _attribute_difference(key, asked.get(key), other.get(key))]
     found += [
-        Difference(f"{_name(key)} is not noted: check", True)
-        for key in _IN_DOUBT.get(kind, ())
-        if _noted(asked, key) and not _noted(other, key)
+        Difference(f"{_attribute_label(key)} is not noted: check", True)
+        for key in _CHECK_IF_MISSING.get(kind, ())
+        if _has_value(asked, key) and not _has_value(other, key)
     ]
     return sorted(found, key=lambda one: not one.caution)
 
 
-def _differs(key: str, asked: Any, other: Any) -> list[Difference]:
-    if asked in (None, "") or other in (None, "") or _same(asked, other):
+def _attribute_difference(key: str, asked: Any, other: Any) -> list[Difference]:
+    if asked in (None, "") or other in (None, "") or _is_same(asked, other):
         return []
-    said = _SAID[key]
+    said = _WORDINGS[key]
     if isinstance(asked, int | float) and isinstance(other, int | float):
-        return [Difference(_number_in_words(said, asked, other), _matters(key, asked, other))]
-    return [Difference(f"{said.name}: {other} instead of {asked}", _matters(key, asked, other))]
+        return [Difference(_number_difference_text(said, asked, other), _is_caution(key, asked, other))]
+    return [Difference(f"{said.name}: {other} instead of {asked}", _is_caution(key, asked, other))]
 
 
-def _number_in_words(said: _Said, asked: float, other: float) -> str:
+def _number_difference_text(said: _AttributeWording, asked: float, other: float) -> str:
     if said.more:
         by = round(abs(other - asked), 6)
         return f"{by:g} {said.unit} {said.more if other > asked else said.less}"
@@ -117,33 +133,33 @@ def _number_in_words(said: _Said, asked: float, other: float) -> str:
     return f"{other:g} {said.unit}{name} instead of {asked:g} {said.unit}"
 
 
-def _matters(key: str, asked: Any, other: Any) -> bool:
+def _is_caution(key: str, asked: Any, other: Any) -> bool:
     if key == "amps":
         return bool(other > asked)
     if key == "watts":
         return bool(other < asked)
     if key == "rpm":
-        return bool(abs(other - asked) > SLOWER * asked)
+        return bool(abs(other - asked) > SPEED_TOLERANCE * asked)
     if key == "contact_side":
         return bool(other != "both")
-    return key in _ELECTRICAL
+    return key in _ELECTRICAL_ATTRIBUTES
 
 
-def _same(asked: Any, other: Any) -> bool:
+def _is_same(asked: Any, other: Any) -> bool:
     if isinstance(asked, str) and isinstance(other, str):
-        return _plain(asked) == _plain(other)
+        return _normalised(asked) == _normalised(other)
     return bool(asked == other)
 
 
-def _plain(text: str) -> str:
+def _normalised(text: str) -> str:
     """Compare texts without case, spaces and commas: "+5 V, +12 V" is "+5V +12V"."""
     return "".join(text.casefold().replace(",", " ").split())
 
 
-def _noted(found: Mapping[str, Any], key: str) -> bool:
+def _has_value(found: Mapping[str, Any], key: str) -> bool:
     return found.get(key) not in (None, "")
 
 
-def _name(key: str) -> str:
+def _attribute_label(key: str) -> str:
     return {"volts": "its voltage", "amps": "its current", "wires": "how many wires it has", "watts": "its power",
-            "ways": "how many ways it has"}.get(key, f"its {_SAID[key].name}")  # fmt: skip
+            "ways": "how many ways it has"}.get(key, f"its {_WORDINGS[key].name}")  # fmt: skip

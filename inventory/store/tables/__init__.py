@@ -10,48 +10,51 @@ from typing import Any
 
 import peewee
 
-from inventory.store.tables.alerts import Alert, AlertMessage, AlertTold
-from inventory.store.tables.bag_pairings import Pairing
-from inventory.store.tables.base import SchemaNote, Table
-from inventory.store.tables.count_walks import CountWalk, Tally, WalkBin
-from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
+from inventory.store.tables.alerts import Alert, AlertDelivery, AlertMessage
+from inventory.store.tables.bag_pairings import BagPairing
+from inventory.store.tables.base import KeyValue, Table
+from inventory.store.tables.count_walks import CountEntry, CountWalk, WalkBin
+from inventory.store.tables.diagnosis import Evidence, EvidenceSpare, JobClosing, PieceOutcome
 from inventory.store.tables.forecasts import Forecast
 from inventory.store.tables.incoming import IncomingCheck, IncomingPlan, IncomingReading, IncomingTest
 from inventory.store.tables.jobs import Job, Need, Suspect
 from inventory.store.tables.label_printing import LabelSize, PrintOffset
-from inventory.store.tables.lot_records import Attachment, RecallTick
+from inventory.store.tables.lot_records import Attachment, RecallCompletion
 from inventory.store.tables.notices import Notice
 from inventory.store.tables.orders import Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
-from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
-from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
+from inventory.store.tables.people import IdempotencyKey, Person, SignInFailure, Token
+from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, ProofReading
 from inventory.store.tables.sent_back import SentBack
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
-from inventory.store.tables.stock_lists import StockList
-from inventory.store.tables.storage import BagOpening, Bake, LevelReading, PartKeeping
-from inventory.store.tables.substitutions import StandIn
+from inventory.store.tables.stock_lists import StockListImport
+from inventory.store.tables.storage import BagOpening, Bake, LevelReading, PartStorage
+from inventory.store.tables.substitutions import Substitution
 
 __all__ = [
     "Alert",
+    "AlertDelivery",
     "AlertMessage",
-    "AlertTold",
     "Attachment",
     "BagOpening",
+    "BagPairing",
     "Bake",
     "Balance",
     "Bin",
-    "CarriedBack",
-    "Closing",
+    "CountEntry",
     "CountWalk",
     "Evidence",
     "EvidenceSpare",
     "Forecast",
     "Hold",
+    "IdempotencyKey",
     "IncomingCheck",
     "IncomingPlan",
     "IncomingReading",
     "IncomingTest",
     "Job",
+    "JobClosing",
+    "KeyValue",
     "LabelSize",
     "LedgerHead",
     "Lesson",
@@ -62,31 +65,28 @@ __all__ = [
     "Need",
     "Notice",
     "Offer",
-    "OnceKey",
     "Order",
     "OrderLine",
-    "Pairing",
     "Part",
     "PartFit",
-    "PartKeeping",
+    "PartStorage",
     "Person",
     "Piece",
+    "PieceOutcome",
     "PrintOffset",
     "Procedure",
     "ProcedureCheck",
     "Proof",
-    "Reading",
-    "RecallTick",
-    "SchemaNote",
+    "ProofReading",
+    "RecallCompletion",
     "SentBack",
     "SignInFailure",
-    "StandIn",
-    "StockList",
+    "StockListImport",
     "Substitute",
+    "Substitution",
     "Supplier",
     "Suspect",
     "Table",
-    "Tally",
     "Token",
     "UnitModel",
     "WalkBin",

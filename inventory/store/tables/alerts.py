@@ -51,7 +51,7 @@ class AlertMessage(Table):
         indexes = ((("state", "next_try"), False),)
 
 
-class AlertTold(Table):
+class AlertDelivery(Table):
     """An alert was put into a message: once for each telling and channel, which is what keeps it from going twice."""
 
     alert = ForeignKeyField(Alert, backref="told")

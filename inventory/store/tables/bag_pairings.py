@@ -10,7 +10,7 @@ from inventory.store.tables.parts import Part, Supplier
 from inventory.store.tables.people import Person
 
 
-class Pairing(Table):
+class BagPairing(Table):
     """A number that suppliers print on bags means this part: said once, by somebody who had the bag in hand."""
 
     number = CharField(max_length=120, unique=True)  # upper case, single spaces

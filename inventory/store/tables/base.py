@@ -8,7 +8,7 @@ import peewee
 from peewee import CharField, TextField
 
 from inventory.store.connection import database
-from inventory.store.queries import add, by_values, change
+from inventory.store.queries import find_by_values, insert_row, update_row
 
 
 class Table(peewee.Model):
@@ -26,10 +26,10 @@ class Table(peewee.Model):
     @classmethod
     def get(cls, *query: Any, **filters: Any) -> Any:
         """Read one row; by plain values (so every reference that is followed), without building a query anew."""
-        wanted = None if filters else _equal_to(cls, query)
+        wanted = None if filters else _equality_values(cls, query)
         if not wanted:
             return super().get(*query, **filters)
-        found = by_values(cls, wanted)
+        found = find_by_values(cls, wanted)
         if found is None:
             raise cls.DoesNotExist  # type: ignore[attr-defined]  # peewee makes one for each table
         return found
@@ -58,7 +58,7 @@ class Table(peewee.Model):
         if not cls._meta.auto_increment or made.id is not None:
             made.save(force_insert=True)
             return made
-        made.id = add(cls, made.__data__)
+        made.id = insert_row(cls, made.__data__)
         made._dirty.clear()
         return made
 
@@ -67,10 +67,10 @@ class Table(peewee.Model):
         if force_insert or only is not None or not self._meta.auto_increment or self.id is None:
             return int(super().save(force_insert=force_insert, only=only))
         self._dirty.clear()
-        return change(type(self), self.id, {name: value for name, value in self.__data__.items() if name != "id"})
+        return update_row(type(self), self.id, {name: value for name, value in self.__data__.items() if name != "id"})
 
 
-def _equal_to(table: Any, query: tuple[Any, ...]) -> dict[str, Any] | None:
+def _equality_values(table: Any, query: tuple[Any, ...]) -> dict[str, Any] | None:
     """Return the values that a query asks for, if all it says is that columns of *table* are equal to them."""
     found: dict[str, Any] = {}
     for one in query:
@@ -81,7 +81,7 @@ def _equal_to(table: Any, query: tuple[Any, ...]) -> dict[str, Any] | None:
     return found
 
 
-class SchemaNote(Table):
+class KeyValue(Table):
     """A fact about this database as a whole, by name."""
 
     name = CharField(max_length=60, unique=True)

@@ -37,7 +37,7 @@ class WalkBin(Table):
         indexes = ((("walk", "bin"), True), (("bin", "state"), False))
 
 
-class Tally(Table):
+class CountEntry(Table):
     """What somebody counted of one lot (loose) or saw of one piece, in one round of counting a bin."""
 
     walk_bin = ForeignKeyField(WalkBin, backref="tallies")

@@ -49,7 +49,7 @@ class EvidenceSpare(Table):
         primary_key = CompositeKey("evidence", "loan")
 
 
-class Closing(Table):
+class JobClosing(Table):
     """A job was closed. Which suspects it was, their verdicts say; a job opened again is closed by another one."""
 
     job = ForeignKeyField(Job, backref="closings")
@@ -61,10 +61,10 @@ class Closing(Table):
         table_name = "closings"
 
 
-class CarriedBack(Table):
+class PieceOutcome(Table):
     """What a closed job's whole log said of a piece, in place of its single swap results."""
 
-    closing = ForeignKeyField(Closing, backref="carried")
+    closing = ForeignKeyField(JobClosing, backref="carried")
     piece = ForeignKeyField(Piece, backref="carried")
     p_before = DoubleField()  # P(good) that the job took it with
     p_after = DoubleField()

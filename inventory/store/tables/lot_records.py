@@ -11,7 +11,7 @@ from inventory.store.tables.people import Person
 from inventory.store.tables.stock import Hold, Lot
 
 
-class RecallTick(Table):
+class RecallCompletion(Table):
     """A job that was seen to while its lot was on hold."""
 
     hold = ForeignKeyField(Hold, backref="ticks")

@@ -51,7 +51,7 @@ class SignInFailure(Table):
         indexes = ((("name", "at"), False), (("address", "at"), False))
 
 
-class OnceKey(Table):
+class IdempotencyKey(Table):
     """An Idempotency-Key and the answer given to its first request."""
 
     key = CharField(max_length=200)

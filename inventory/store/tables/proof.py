@@ -71,7 +71,7 @@ class Proof(Table):
         indexes = ((("piece", "at"), False),)
 
 
-class Reading(Table):
+class ProofReading(Table):
     """One reading of a proof, with the limits it was held against."""
 
     proof = ForeignKeyField(Proof, backref="readings")

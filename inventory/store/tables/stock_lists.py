@@ -9,7 +9,7 @@ from inventory.store.tables.base import Table
 from inventory.store.tables.people import Person
 
 
-class StockList(Table):
+class StockListImport(Table):
     """A list that was taken in, whole."""
 
     at = UtcField()

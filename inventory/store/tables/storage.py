@@ -11,7 +11,7 @@ from inventory.store.tables.people import Person
 from inventory.store.tables.stock import Bin, Lot, Movement
 
 
-class PartKeeping(Table):
+class PartStorage(Table):
     """How a part keeps: how long once opened, how moisture-sensitive; how its level is read."""
 
     part = ForeignKeyField(Part, unique=True, backref="keeping")

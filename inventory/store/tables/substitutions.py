@@ -11,7 +11,7 @@ from inventory.store.tables.parts import Part
 from inventory.store.tables.people import Person
 
 
-class StandIn(Table):
+class Substitution(Table):
     """One pull of a part for a job that had asked for another one. It counts while its entry is not undone."""
 
     entry = BigIntegerField(unique=True)  # of the ledger

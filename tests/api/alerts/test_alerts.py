@@ -5,15 +5,15 @@ from __future__ import annotations
 from datetime import timedelta
 
 from inventory.domain.alerts import alerts
-from inventory.domain.alerts.alert_messages import Channels, send_alerts
-from inventory.domain.alerts.alert_webhook import Webhook
+from inventory.domain.alerts.alert_messages import AlertChannels, send_alerts
+from inventory.domain.alerts.alert_webhook import WebhookSettings
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock
 from inventory.domain.common.records import PartRecord
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.factories import a_part
 from tests.http_clients import ApiClient
-from tests.local_servers import web_server
+from tests.local_servers import run_webhook_server
 
 
 def short(name: str = "Lamp holder") -> PartRecord:
@@ -47,8 +47,8 @@ def test_it_is_narrowed_by_state_and_kind_and_paged(as_tech: ApiClient) -> None:
     rest = as_tech.get(f"/api/v1/alerts?kind=reorder&limit=2&after={first.json['next']}")
     assert (len(rest.json["items"]), rest.json["next"]) == (1, None)
     assert as_tech.get("/api/v1/alerts?kind=late").json["items"] == []
-    assert "kind" in problem(as_tech.get("/api/v1/alerts?kind=cake"), 422)["errors"]
-    assert "state" in problem(as_tech.get("/api/v1/alerts?state=lost"), 422)["errors"]
+    assert "kind" in checked_problem(as_tech.get("/api/v1/alerts?kind=cake"), 422)["errors"]
+    assert "state" in checked_problem(as_tech.get("/api/v1/alerts?state=lost"), 422)["errors"]
 
 
 def test_a_program_ticks_off_puts_off_and_takes_it_back(as_tech: ApiClient) -> None:
@@ -69,18 +69,18 @@ def test_what_cannot_be_is_refused(as_tech: ApiClient, as_viewer: ApiClient) -> 
     (found,) = as_tech.get("/api/v1/alerts").json["items"]
     address = f"/api/v1/alerts/{found['id']}"
     for sent in ({"until": "2020-01-01"}, {"until": "soon"}, {}):
-        assert "until" in problem(as_tech.post(f"{address}/snooze", json=sent), 422)["errors"]
-    problem(as_viewer.post(f"{address}/acknowledge"), 403, "role")
+        assert "until" in checked_problem(as_tech.post(f"{address}/snooze", json=sent), 422)["errors"]
+    checked_problem(as_viewer.post(f"{address}/acknowledge"), 403, "role")
     parts.edit_part(part.id, level=0)
-    alerts.refresh()
-    problem(as_tech.post(f"{address}/acknowledge"), 409, "alert_gone")
+    alerts.refresh_alerts()
+    checked_problem(as_tech.post(f"{address}/acknowledge"), 409, "alert_gone")
 
 
 def test_the_owner_reads_what_went_out_and_has_a_failure_tried_again(as_owner: ApiClient, as_tech: ApiClient) -> None:
     short()
-    with web_server() as inbox:
+    with run_webhook_server() as inbox:
         inbox.answers = [410, 200]
-        channels = Channels("Harbour Street", webhook=Webhook(inbox.url, "a secret of our own"))
+        channels = AlertChannels("Harbour Street", webhook=WebhookSettings(inbox.url, "a secret of our own"))
         send_alerts(channels)
         (failed,) = as_owner.get("/api/v1/alert-messages?state=failed").json["items"]
         assert (failed["channel"], failed["attempts"], failed["error"]) == (
@@ -93,5 +93,5 @@ def test_the_owner_reads_what_went_out_and_has_a_failure_tried_again(as_owner: A
         assert again.json["state"] == "waiting"
         send_alerts(channels)
         assert as_owner.get(f"/api/v1/alert-messages/{failed['id']}").json["state"] == "sent"
-        problem(as_owner.post(f"/api/v1/alert-messages/{failed['id']}/try-again"), 409, "not_failed")
-    problem(as_tech.get("/api/v1/alert-messages"), 403, "role")
+        checked_problem(as_owner.post(f"/api/v1/alert-messages/{failed['id']}/try-again"), 409, "not_failed")
+    checked_problem(as_tech.get("/api/v1/alert-messages"), 403, "role")

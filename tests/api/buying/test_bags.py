@@ -12,14 +12,21 @@ from werkzeug.test import TestResponse, encode_multipart
 
 from inventory.domain.buying import bag_pairings
 from inventory.domain.catalogue import lots
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.barcode_images import FORMATS, a_queue_of_photos, drawn, encoded, envelope, photo
+from tests.barcode_images import (
+    BARCODE_FORMATS,
+    draw_symbol,
+    encode_image,
+    iso15434_envelope,
+    photo_queue,
+    take_photo,
+)
 from tests.domain.labelling.test_photos import a_bomb, a_label
 from tests.factories import a_bin, a_part
 from tests.http_clients import ApiClient
 
-BAG = envelope("1PWB-H4-200", "Q25", "1TNG881", "9D2541")
+BAG = iso15434_envelope("1PWB-H4-200", "Q25", "1TNG881", "9D2541")
 
 
 def read(client: ApiClient, text: str, **more: Any) -> Any:
@@ -63,13 +70,13 @@ def test_a_program_receives_what_it_read_and_the_number_is_learned(as_tech: ApiC
 def test_what_somebody_says_it_is_can_be_sent_along(as_tech: ApiClient) -> None:
     part = a_part()
     assert read(as_tech, BAG, part_id=part.id)["part"]["id"] == part.id
-    problem(as_tech.post(f"{API}/bag-codes", json={"text": BAG, "part_id": 999}), 404)
+    checked_problem(as_tech.post(f"{API}/bag-codes", json={"text": BAG, "part_id": 999}), 404)
 
 
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        (envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        (iso15434_envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
         ("[)>06PXQ5", "The scanner left out the separators between the fields. Set it to type {GS} for them, or "
          "take a photo of the code."),
         ("spoon", "This is no bag code that can be read here: scan another code on the bag, or type it."),
@@ -80,12 +87,12 @@ def test_what_somebody_says_it_is_can_be_sent_along(as_tech: ApiClient) -> None:
 def test_a_code_that_cannot_be_right_is_a_problem_with_a_sentence(
     text: str, sentence: str, as_viewer: ApiClient
 ) -> None:
-    told = problem(as_viewer.post(f"{API}/bag-codes", json={"text": text}), 422, "bad_bag_code")
+    told = checked_problem(as_viewer.post(f"{API}/bag-codes", json={"text": text}), 422, "bad_bag_code")
     assert told["detail"] == sentence
 
 
 def test_a_field_that_cannot_be_is_named_and_the_rest_is_told(as_viewer: ApiClient) -> None:
-    told = read(as_viewer, envelope("1PWB-H4-200", "Q0", "16D20261301", "1TNG881"))
+    told = read(as_viewer, iso15434_envelope("1PWB-H4-200", "Q0", "16D20261301", "1TNG881"))
     assert (told["quantity"], told["says"]["made"], told["maker_lot"]) == (None, None, "NG881")
     assert told["says"]["unread"] == [
         {
@@ -101,7 +108,7 @@ def test_a_field_that_cannot_be_is_named_and_the_rest_is_told(as_viewer: ApiClie
     "body", [{}, {"text": ""}, {"text": 5}, {"text": "x" * 2001}, {"text": BAG, "colour": "red"}]
 )
 def test_a_body_that_is_off_is_refused(body: dict[str, Any], as_viewer: ApiClient) -> None:
-    problem(as_viewer.post(f"{API}/bag-codes", json=body), 422)
+    checked_problem(as_viewer.post(f"{API}/bag-codes", json=body), 422)
 
 
 # ---- photos ----------------------------------------------------------------------------------------------
@@ -109,8 +116,8 @@ def test_a_body_that_is_off_is_refused(body: dict[str, Any], as_viewer: ApiClien
 
 def test_every_code_on_a_photo_is_told(as_viewer: ApiClient) -> None:
     bin_ = a_bin(name="A-14")
-    web = drawn("https://shop.example/i/9", FORMATS.QRCode)
-    answer = send(as_viewer, photo(drawn(BAG), a_label(bin_.code), web, size=(2600, 900)))
+    web = draw_symbol("https://shop.example/i/9", BARCODE_FORMATS.QRCode)
+    answer = send(as_viewer, take_photo(draw_symbol(BAG), a_label(bin_.code), web, size=(2600, 900)))
     assert answer.status_code == 200
     bag, label, other = answer.get_json()["symbols"]
     assert (bag["what"], bag["kind"], bag["scan"]) == ("bag", "Data Matrix", None)
@@ -124,36 +131,39 @@ def test_every_code_on_a_photo_is_told(as_viewer: ApiClient) -> None:
     [
         (b"", "bad_photo"),
         (b"<html></html>", "bad_photo"),
-        (encoded(Image.new("L", (900, 600), 90)), "nothing_found"),
+        (encode_image(Image.new("L", (900, 600), 90)), "nothing_found"),
         (a_bomb(40_000, 40_000), "too_large"),
     ],
     ids=["empty", "a page", "nothing on it", "a decompression bomb"],
 )
 def test_what_cannot_be_read_is_a_problem(content: bytes, reason: str, as_viewer: ApiClient) -> None:
-    problem(send(as_viewer, content), 422, reason)
+    checked_problem(send(as_viewer, content), 422, reason)
 
 
 def test_fifty_megabytes_are_too_many_and_two_are_not(as_viewer: ApiClient) -> None:
-    told = problem(send(as_viewer, bytes(50_000_000)), 413, "http_413")
+    told = checked_problem(send(as_viewer, bytes(50_000_000)), 413, "http_413")
     assert told["detail"].startswith("That is larger than 20 MB")
-    assert send(as_viewer, photo(a_label(a_bin().code), kind="PNG") + bytes(2_000_000)).status_code == 200
-    problem(as_viewer.post(f"{API}/bag-codes", json={"text": "x" * 2_000_000}), 413)
+    assert send(as_viewer, take_photo(a_label(a_bin().code), kind="PNG") + bytes(2_000_000)).status_code == 200
+    checked_problem(as_viewer.post(f"{API}/bag-codes", json={"text": "x" * 2_000_000}), 413)
 
 
 def test_a_photo_too_many_at_once_is_sent_again_in_a_moment(as_viewer: ApiClient) -> None:
-    label = photo(a_label(a_bin().code))
-    with a_queue_of_photos():
+    label = take_photo(a_label(a_bin().code))
+    with photo_queue():
         told = send(as_viewer, label)
-    assert problem(told, 503, "busy")["detail"] == "Other photos are being read: send this one again in a moment."
+    assert (
+        checked_problem(told, 503, "busy")["detail"]
+        == "Other photos are being read: send this one again in a moment."
+    )
     assert told.headers["Retry-After"] == "3"
     assert send(as_viewer, label).status_code == 200
 
 
 def test_a_photo_comes_as_a_file_of_a_form(as_viewer: ApiClient) -> None:
-    problem(as_viewer.post(f"{API}/photos", json={"photo": "here"}), 415, "not_multipart")
-    problem(as_viewer.post(f"{API}/photos", data=b"--x", content_type="image/jpeg"), 415, "not_multipart")
+    checked_problem(as_viewer.post(f"{API}/photos", json={"photo": "here"}), 415, "not_multipart")
+    checked_problem(as_viewer.post(f"{API}/photos", data=b"--x", content_type="image/jpeg"), 415, "not_multipart")
     boundary, body = encode_multipart({"picture": FileStorage(io.BytesIO(b"x"), "x.jpg")})
-    told = problem(
+    told = checked_problem(
         as_viewer.post(f"{API}/photos", data=body, content_type=f"multipart/form-data; boundary={boundary}"), 422
     )
     assert set(told["errors"]) == {"photo", "picture"}
@@ -171,11 +181,11 @@ def test_a_pairing_is_made_read_listed_and_forgotten(as_tech: ApiClient) -> None
     for query in (f"part_id={part.id}", "number=Qx-77", ""):
         assert len(as_tech.get(f"{API}/pairings?{query}").get_json()["items"]) == 1
     assert as_tech.get(f"{API}/pairings?number=other").get_json()["items"] == []
-    assert read(as_tech, envelope("1PQX-77"))["matches"][0]["how"] == "learned"
+    assert read(as_tech, iso15434_envelope("1PQX-77"))["matches"][0]["how"] == "learned"
     assert as_tech.delete(address).status_code == 204
     assert bag_pairings.pairings().items == []
-    problem(as_tech.get(address), 404)
-    problem(as_tech.delete(address), 404)
+    checked_problem(as_tech.get(address), 404)
+    checked_problem(as_tech.delete(address), 404)
 
 
 @pytest.mark.parametrize(
@@ -188,4 +198,4 @@ def test_a_pairing_that_cannot_be_right_is_refused(wrong: dict[str, Any], as_tec
 
 
 def test_a_viewer_teaches_nothing(as_viewer: ApiClient) -> None:
-    problem(as_viewer.post(f"{API}/pairings", json={"number": "QX-77", "part_id": a_part().id}), 403, "role")
+    checked_problem(as_viewer.post(f"{API}/pairings", json={"number": "QX-77", "part_id": a_part().id}), 403, "role")

@@ -8,7 +8,7 @@ import pytest
 
 from inventory.domain.buying import suppliers
 from inventory.store.tables import Order, OrderLine
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import ApiClient
@@ -49,7 +49,7 @@ def test_a_draft_is_changed_line_by_line(as_tech: ApiClient, offered: dict[str, 
     answer = as_tech.put(address, json={"quantity": 40}, headers=read)
     more = answer.get_json()
     assert (more["lines"][0]["quantity"], more["lines"][0]["cost_minor"]) == (40, 1000)
-    problem(as_tech.delete(address, headers=read), 412, "stale")
+    checked_problem(as_tech.delete(address, headers=read), 412, "stale")
     gone = as_tech.delete(address, headers={"If-Match": answer.headers["ETag"]}).get_json()
     assert [one["id"] for one in gone["lines"]] == [other.get_json()["lines"][1]["id"]]
     assert not OrderLine.select().where(OrderLine.id == line).exists()
@@ -57,9 +57,9 @@ def test_a_draft_is_changed_line_by_line(as_tech: ApiClient, offered: dict[str, 
 
 def test_a_line_is_not_changed_without_saying_what_was_read(as_tech: ApiClient, offered: dict[str, Any]) -> None:
     address = f"{API}/order-lines/{_draft(as_tech, offered)['lines'][0]['id']}"
-    problem(as_tech.put(address, json={"quantity": 40}), 428, "if_match_missing")
-    problem(as_tech.delete(address), 428, "if_match_missing")
-    problem(as_tech.put(f"{API}/order-lines/999", json={"quantity": 40}, headers={"If-Match": "*"}), 404)
+    checked_problem(as_tech.put(address, json={"quantity": 40}), 428, "if_match_missing")
+    checked_problem(as_tech.delete(address), 428, "if_match_missing")
+    checked_problem(as_tech.put(f"{API}/order-lines/999", json={"quantity": 40}, headers={"If-Match": "*"}), 404)
     assert as_tech.delete(address, headers={"If-Match": "*"}).status_code == 200
 
 
@@ -76,7 +76,7 @@ def test_it_is_placed_received_and_done(as_tech: ApiClient, offered: dict[str, A
         assert as_tech.get(f"{API}/orders/{made['id']}").get_json()["status"] == status
     came = as_tech.get(f"{API}/orders/{made['id']}/deliveries").get_json()["items"]
     assert [one["quantity"] for one in came] == [5, 15]
-    problem(as_tech.post(f"{API}/orders/{made['id']}/cancel"), 409, "order_not_open")
+    checked_problem(as_tech.post(f"{API}/orders/{made['id']}/cancel"), 409, "order_not_open")
 
 
 def test_it_is_cancelled_while_nothing_came(as_tech: ApiClient, offered: dict[str, Any]) -> None:
@@ -93,7 +93,7 @@ def test_what_is_noted_of_it_is_edited(as_tech: ApiClient, offered: dict[str, An
     tag = as_tech.get(address).headers["ETag"]
     edited = as_tech.patch(address, json={"note": "ring first", "expected": "2031-03-31"}, headers={"If-Match": tag})
     assert (edited.get_json()["note"], edited.get_json()["expected"]) == ("ring first", "2031-03-31")
-    problem(as_tech.patch(address, json={"note": "x"}, headers={"If-Match": tag}), 412, "stale")
+    checked_problem(as_tech.patch(address, json={"note": "x"}, headers={"If-Match": tag}), 412, "stale")
 
 
 @pytest.mark.parametrize(
@@ -108,7 +108,7 @@ def test_a_line_that_cannot_be_right_orders_nothing(
     line: dict[str, Any], status: int, as_tech: ApiClient, offered: dict[str, Any]
 ) -> None:
     lines = [{"part_id": offered["part"], **line}]
-    problem(as_tech.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": lines}), status)
+    checked_problem(as_tech.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": lines}), status)
     assert not Order.select().exists()
 
 
@@ -116,14 +116,16 @@ def test_it_refuses_what_is_past_changing(as_tech: ApiClient, offered: dict[str,
     made = _draft(as_tech, offered)
     address = f"{API}/orders/{made['id']}"
     assert as_tech.post(f"{address}/place", json={}).status_code == 200
-    problem(as_tech.post(f"{address}/place", json={}), 409, "not_a_draft")
-    problem(as_tech.post(f"{address}/lines", json={"part_id": a_part().id, "quantity": 1}), 409, "not_a_draft")
-    problem(
+    checked_problem(as_tech.post(f"{address}/place", json={}), 409, "not_a_draft")
+    checked_problem(
+        as_tech.post(f"{address}/lines", json={"part_id": a_part().id, "quantity": 1}), 409, "not_a_draft"
+    )
+    checked_problem(
         as_tech.put(f"{API}/order-lines/{made['lines'][0]['id']}", json={"quantity": 30}, headers={"If-Match": "*"}),
         409,
         "not_a_draft",
     )
-    problem(as_tech.post(f"{API}/orders", json={"supplier_id": 999}), 404)
+    checked_problem(as_tech.post(f"{API}/orders", json={"supplier_id": 999}), 404)
 
 
 def test_a_part_is_ordered_for_a_job(as_tech: ApiClient, offered: dict[str, Any]) -> None:

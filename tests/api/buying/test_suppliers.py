@@ -8,7 +8,7 @@ import pytest
 
 from inventory.domain.buying import suppliers
 from inventory.store.tables import Offer, Supplier
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
 from tests.factories import a_part
 from tests.http_clients import ApiClient
@@ -42,13 +42,13 @@ def test_a_supplier_is_added_and_read_again(as_tech: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_a_supplier_that_cannot_be_right_is_refused(sent: dict[str, Any], field: str, as_tech: ApiClient) -> None:
-    assert field in problem(as_tech.post(f"{API}/suppliers", json=sent), 422)["errors"]
+    assert field in checked_problem(as_tech.post(f"{API}/suppliers", json=sent), 422)["errors"]
     assert not Supplier.select().exists()
 
 
 def test_two_suppliers_have_two_names(as_tech: ApiClient) -> None:
     assert as_tech.post(f"{API}/suppliers", json={"name": "Quayside Spares"}).status_code == 201
-    problem(as_tech.post(f"{API}/suppliers", json={"name": "Quayside Spares"}), 409, "taken")
+    checked_problem(as_tech.post(f"{API}/suppliers", json={"name": "Quayside Spares"}), 409, "taken")
 
 
 def test_a_supplier_no_longer_bought_from_is_listed_apart(as_tech: ApiClient) -> None:
@@ -57,7 +57,7 @@ def test_a_supplier_no_longer_bought_from_is_listed_apart(as_tech: ApiClient) ->
     assert as_tech.patch(address, json={"active": False}, headers={"If-Match": tag}).status_code == 200
     assert as_tech.get(f"{API}/suppliers").get_json()["items"] == []
     assert len(as_tech.get(f"{API}/suppliers?active=false").get_json()["items"]) == 1
-    problem(as_tech.patch(address, json={"active": True}, headers={"If-Match": tag}), 412)
+    checked_problem(as_tech.patch(address, json={"active": True}, headers={"If-Match": tag}), 412)
 
 
 def test_an_offer_is_noted_and_edited(as_tech: ApiClient) -> None:
@@ -82,10 +82,10 @@ def test_an_offer_is_noted_and_edited(as_tech: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_an_offer_that_cannot_be_right_is_refused(more: dict[str, Any], field: str, as_tech: ApiClient) -> None:
-    assert field in problem(as_tech.post(f"{API}/offers", json=_offer(**more)), 422)["errors"]
+    assert field in checked_problem(as_tech.post(f"{API}/offers", json=_offer(**more)), 422)["errors"]
 
 
 def test_an_offer_of_nobody_or_nothing_is_refused(as_tech: ApiClient) -> None:
-    problem(as_tech.post(f"{API}/offers", json=_offer(part_id=999)), 404)
-    problem(as_tech.post(f"{API}/offers", json=_offer(supplier_id=999)), 404)
+    checked_problem(as_tech.post(f"{API}/offers", json=_offer(part_id=999)), 404)
+    checked_problem(as_tech.post(f"{API}/offers", json=_offer(supplier_id=999)), 404)
     assert not Offer.select().exists()

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 from inventory.store.tables import Bin
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_bin, a_part, stocked
+from tests.factories import a_bin, a_part, a_stocked_part
 from tests.http_clients import ApiClient
 
 
@@ -31,12 +31,12 @@ def test_one_is_added_and_read_again(as_tech: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_one_that_cannot_be_right_is_refused(sent: dict[str, Any], status: int, as_tech: ApiClient) -> None:
-    problem(as_tech.post(f"{API}/bins", json=sent), status)
+    checked_problem(as_tech.post(f"{API}/bins", json=sent), status)
     assert not Bin.select().exists()
 
 
 def test_two_have_two_names(as_tech: ApiClient) -> None:
-    problem(as_tech.post(f"{API}/bins", json={"name": a_bin().name}), 409, "taken")
+    checked_problem(as_tech.post(f"{API}/bins", json={"name": a_bin().name}), 409, "taken")
 
 
 def test_labels_come_before_there_is_anything_to_label(as_tech: ApiClient) -> None:
@@ -48,13 +48,13 @@ def test_labels_come_before_there_is_anything_to_label(as_tech: ApiClient) -> No
     named = as_tech.patch(address, json={"name": "B-11"}, headers={"If-Match": "*"}).get_json()
     assert (named["name"], named["code"]) == ("B-11", made[1]["code"])
     for number in (0, 501, "3"):
-        problem(as_tech.post(f"{API}/bins/blank", json={"number": number}), 422)
+        checked_problem(as_tech.post(f"{API}/bins/blank", json={"number": number}), 422)
 
 
 def test_one_is_retired_when_it_is_empty(as_tech: ApiClient) -> None:
-    _, full, _ = stocked(2)
+    _, full, _ = a_stocked_part(2)
     empty = a_bin()
-    problem(
+    checked_problem(
         as_tech.patch(f"{API}/bins/{full.id}", json={"retired": True}, headers={"If-Match": "*"}), 409, "not_empty"
     )
     assert (
@@ -65,8 +65,8 @@ def test_one_is_retired_when_it_is_empty(as_tech: ApiClient) -> None:
 
 
 def test_what_is_in_it_is_told_by_lot(as_viewer: ApiClient) -> None:
-    part, bin_, done = stocked(4)
-    stocked(9)
+    part, bin_, done = a_stocked_part(4)
+    a_stocked_part(9)
     for asked in (f"bin_id={bin_.id}", f"part_id={part.id}", f"lot_id={done.lot_ids[0]}"):
         told = as_viewer.get(f"{API}/holdings?{asked}").get_json()["items"]
         assert [(one["bin"]["id"], one["lot"]["id"], one["quantity"]) for one in told] == [

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from inventory.store.tables import Lesson, UnitModel
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
 from tests.factories import a_job, a_part
 from tests.http_clients import ApiClient
@@ -33,7 +33,7 @@ def test_a_lesson_is_kept_with_its_part_and_its_model(as_tech: ApiClient) -> Non
     ],
 )  # fmt: skip
 def test_one_about_nothing_is_not_kept(sent: dict[str, Any], status: int, as_tech: ApiClient) -> None:
-    problem(as_tech.post(f"{API}/lessons", json=sent), status)
+    checked_problem(as_tech.post(f"{API}/lessons", json=sent), status)
     assert not Lesson.select().exists()
 
 

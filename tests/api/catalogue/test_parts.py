@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 
 from inventory.store.tables import Part, Substitute
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_part, stocked
+from tests.factories import a_part, a_stocked_part
 from tests.http_clients import ApiClient
 
 HEADER = {
@@ -39,13 +39,13 @@ def test_it_is_added_and_read_again(as_tech: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_one_that_cannot_be_right_is_refused(wrong: dict[str, Any], field: str, as_tech: ApiClient) -> None:
-    assert field in problem(as_tech.post(f"{API}/parts", json={**HEADER, **wrong}), 422)["errors"]
+    assert field in checked_problem(as_tech.post(f"{API}/parts", json={**HEADER, **wrong}), 422)["errors"]
     assert not Part.select().exists()
 
 
 def test_two_have_two_numbers(as_tech: ApiClient) -> None:
     assert as_tech.post(f"{API}/parts", json=HEADER).status_code == 201
-    problem(as_tech.post(f"{API}/parts", json=HEADER), 409, "taken")
+    checked_problem(as_tech.post(f"{API}/parts", json=HEADER), 409, "taken")
 
 
 def test_it_is_found_by_words_kind_and_what_it_fits(as_tech: ApiClient) -> None:
@@ -64,14 +64,14 @@ def test_one_retired_is_listed_apart(as_tech: ApiClient) -> None:
 
 
 def test_its_unit_stays_once_it_has_moved(as_tech: ApiClient) -> None:
-    part, _, _ = stocked(3)
+    part, _, _ = a_stocked_part(3)
     answer = as_tech.patch(f"{API}/parts/{part.id}", json={"unit": "mm"}, headers={"If-Match": "*"})
-    problem(answer, 409)
+    checked_problem(answer, 409)
     assert Part.get_by_id(part.id).unit == "piece"
 
 
 def test_its_stock_is_told(as_viewer: ApiClient) -> None:
-    part, _, _ = stocked(3)
+    part, _, _ = a_stocked_part(3)
     told = as_viewer.get(f"{API}/parts/{part.id}/stock").get_json()
     assert (told["on_shelf"], told["position"], told["promised"]) == (3, 3, 0)
 
@@ -83,8 +83,8 @@ def test_what_stands_in_for_it_is_noted_and_dropped(as_tech: ApiClient) -> None:
         assert as_tech.put(f"{address}/{other.id}", json={"differs": differs}).status_code == 204
     told = as_tech.get(address).get_json()["items"]
     assert [(one["part"]["id"], one["differs"]) for one in told] == [(other.id, "cut one way off")]
-    problem(as_tech.put(f"{address}/{part.id}", json={}), 422)
-    problem(as_tech.put(f"{address}/999", json={}), 404)
+    checked_problem(as_tech.put(f"{address}/{part.id}", json={}), 422)
+    checked_problem(as_tech.put(f"{address}/999", json={}), 404)
     assert as_tech.delete(f"{address}/{other.id}").status_code == 204
     assert not Substitute.select().exists()
 

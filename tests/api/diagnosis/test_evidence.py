@@ -12,7 +12,7 @@ from inventory.reckoning.diagnosis.case import case_from_dict
 from inventory.reckoning.diagnosis.posterior import diagnose
 from tests.factories import a_job
 from tests.http_clients import ApiClient
-from tests.proof_factories import a_piece, run_fan
+from tests.proof_factories import a_piece, prove_fan
 
 
 def a_suspected_job() -> tuple[int, dict[str, int]]:
@@ -67,11 +67,11 @@ def test_it_strikes_out_a_slip(as_tech: ApiClient) -> None:
 
 def test_it_runs_the_unit_with_pieces_that_are_out(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
-    loan = swap_tests.take(a_piece("C-07").id, job, suspect_id=ids["fan"]).loan
+    loan = swap_tests.take_piece(a_piece("C-07").id, job, suspect_id=ids["fan"]).loan
     sent = {"kind": "swapped", "works": True, "loan_ids": [loan.id]}
     noted = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent).get_json()
     assert noted["evidence"]["loan_ids"] == [loan.id]
-    swap_tests.bring_back(loan.id, "works with it")
+    swap_tests.bring_back_piece(loan.id, "works with it")
     again = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent), 409)
     assert again["reason"] == "not_out"
 
@@ -79,8 +79,8 @@ def test_it_runs_the_unit_with_pieces_that_are_out(as_tech: ApiClient) -> None:
 def test_it_works_out_the_diagnosis_and_gives_the_case_behind_it(as_viewer: ApiClient) -> None:
     job, ids = a_suspected_job()
     piece = a_piece("C-07")
-    run_fan(piece.id)
-    swap_tests.bring_back(swap_tests.take(piece.id, job, suspect_id=ids["fan"]).loan.id, "works with it")
+    prove_fan(piece.id)
+    swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job, suspect_id=ids["fan"]).loan.id, "works with it")
     said = as_viewer.get(f"/api/v1/jobs/{job}/diagnosis").get_json()
     assert said["sentence"].startswith("Most likely fan alone: ")
     assert said["suspects"][0]["name"] == "fan"
@@ -193,14 +193,14 @@ def test_a_mask_that_cannot_be_changes_nothing(as_tech: ApiClient, sent: dict[st
 
 def test_a_mask_is_for_open_jobs_and_suspects_that_there_are(as_tech: ApiClient) -> None:
     fan = jobs.add_suspect(a_job().id, "fan")
-    job_closing.close(fan.job_id)
+    job_closing.close_with_causes(fan.job_id)
     problem(as_tech.put(f"/api/v1/suspects/{fan.id}/mask", json={"mask": 0.3}), 409)
     problem(as_tech.put("/api/v1/suspects/999/mask", json={"mask": 0.3}), 404)
 
 
 def test_the_diagnosis_says_which_jobs_counted_and_why_a_line_moved_nothing(as_viewer: ApiClient) -> None:
     past = a_job()
-    job_closing.close(past.id, was=[jobs.add_suspect(past.id, "fan").id])
+    job_closing.close_with_causes(past.id, was=[jobs.add_suspect(past.id, "fan").id])
     job = a_job(symptom="Pan: no")
     jobs.add_suspect(job.id, "fan")
     said = as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis").get_json()

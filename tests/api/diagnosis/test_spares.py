@@ -9,15 +9,15 @@ from inventory.domain.movements import pull, receive
 from tests.api.diagnosis.test_evidence import problem
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import ApiClient
-from tests.proof_factories import a_piece, run_fan
+from tests.proof_factories import a_piece, prove_fan
 
 
 def test_closing_says_what_it_was_and_judges_the_spares(as_tech: ApiClient) -> None:
     job = a_job()
     fan, harness = jobs.add_suspect(job.id, "fan"), jobs.add_suspect(job.id, "harness")
     piece = a_piece("C-07")
-    run_fan(piece.id)
-    swap_tests.bring_back(swap_tests.take(piece.id, job.id, suspect_id=fan.id).loan.id, "still fails")
+    prove_fan(piece.id)
+    swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job.id, suspect_id=fan.id).loan.id, "still fails")
     problem(as_tech.get(f"/api/v1/jobs/{job.id}/closing"), 404)
     closed = as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"was": [harness.id], "found": "Tach wire broken."})
     assert (closed.status_code, closed.get_json()["status"]) == (200, "closed")

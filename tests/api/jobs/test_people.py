@@ -8,7 +8,7 @@ import pytest
 
 from inventory.domain.jobs import jobs, people
 from inventory.store.tables import Person, Token
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
 from tests.factories import a_job
 from tests.http_clients import ApiClient
@@ -32,14 +32,14 @@ def test_the_owner_lets_somebody_in(as_owner: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_somebody_who_cannot_be_right_stays_out(wrong: dict[str, Any], field: str, as_owner: ApiClient) -> None:
-    told = problem(as_owner.post(f"{API}/people", json={**INES, **wrong}), 422)
+    told = checked_problem(as_owner.post(f"{API}/people", json={**INES, **wrong}), 422)
     assert field in told["errors"]
     assert Person.select().count() == 1
 
 
 def test_two_sign_in_by_two_names(as_owner: ApiClient) -> None:
     assert as_owner.post(f"{API}/people", json=INES).status_code == 201
-    problem(as_owner.post(f"{API}/people", json=INES), 409, "taken")
+    checked_problem(as_owner.post(f"{API}/people", json=INES), 409, "taken")
 
 
 def test_a_new_passphrase_ends_the_old_one(as_owner: ApiClient) -> None:
@@ -53,7 +53,7 @@ def test_a_new_passphrase_ends_the_old_one(as_owner: ApiClient) -> None:
 
 def test_the_last_owner_stays_one(as_owner: ApiClient) -> None:
     address = f"{API}/people/{as_owner.person.id}"
-    problem(as_owner.patch(address, json={"role": "tech"}, headers={"If-Match": "*"}), 409, "last_owner")
+    checked_problem(as_owner.patch(address, json={"role": "tech"}, headers={"If-Match": "*"}), 409, "last_owner")
     assert Person.get_by_id(as_owner.person.id).role == "owner"
 
 
@@ -64,9 +64,9 @@ def test_it_says_who_is_asking_and_takes_a_job_in_hand(as_tech: ApiClient) -> No
     assert as_tech.get(f"{API}/me").get_json()["job_in_hand_id"] == job
     assert as_tech.put(f"{API}/me/job-in-hand", json={"job_id": None}).get_json()["job_in_hand_id"] is None
     jobs.close_job(job)
-    problem(as_tech.put(f"{API}/me/job-in-hand", json={"job_id": job}), 409, "job_closed")
-    problem(as_tech.put(f"{API}/me/job-in-hand", json={"job_id": 999}), 404)
-    problem(as_tech.put(f"{API}/me/job-in-hand", json={}), 422)
+    checked_problem(as_tech.put(f"{API}/me/job-in-hand", json={"job_id": job}), 409, "job_closed")
+    checked_problem(as_tech.put(f"{API}/me/job-in-hand", json={"job_id": 999}), 404)
+    checked_problem(as_tech.put(f"{API}/me/job-in-hand", json={}), 422)
 
 
 def test_a_token_is_made_used_listed_and_ended(as_owner: ApiClient) -> None:
@@ -75,6 +75,6 @@ def test_a_token_is_made_used_listed_and_ended(as_owner: ApiClient) -> None:
     assert made["secret"] not in str(list(Token.select().dicts()))
     assert as_owner.delete(f"{API}/tokens/{made['id']}").status_code == 204
     assert Token.get_by_id(made["id"]).revoked is not None
-    problem(as_owner.post(f"{API}/tokens", json={"person_id": 999, "label": "clock"}), 404)
-    problem(as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": ""}), 422)
-    problem(as_owner.delete(f"{API}/tokens/999"), 404)
+    checked_problem(as_owner.post(f"{API}/tokens", json={"person_id": 999, "label": "clock"}), 404)
+    checked_problem(as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": ""}), 422)
+    checked_problem(as_owner.delete(f"{API}/tokens/999"), 404)

@@ -14,9 +14,9 @@ from flask import Flask
 from PIL import Image
 
 from inventory.store.tables import LabelSize
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_bin, stocked
+from tests.factories import a_bin, a_stocked_part
 from tests.fake_cups import REFUSES, FakeLp, put_on_path
 from tests.http_clients import ApiClient
 
@@ -54,18 +54,18 @@ def texts_of(pdf: bytes, pages: int, dpi: int = 300) -> set[str]:
     ],
 )  # fmt: skip
 def test_a_size_that_cannot_be_right_is_refused(more: dict[str, Any], field: str, as_tech: ApiClient) -> None:
-    assert field in problem(as_tech.post(f"{API}/label-sizes", json={**FRONTS, **more}), 422)["errors"]
+    assert field in checked_problem(as_tech.post(f"{API}/label-sizes", json={**FRONTS, **more}), 422)["errors"]
     assert not LabelSize.select().exists()
 
 
 def test_a_size_is_edited_from_what_was_read_and_taken_out_of_use(as_tech: ApiClient) -> None:
     made = as_tech.post(f"{API}/label-sizes", json=FRONTS)
     address, tag = made.headers["Location"], made.headers["ETag"]
-    problem(as_tech.post(f"{API}/label-sizes", json=FRONTS), 409, "taken")
+    checked_problem(as_tech.post(f"{API}/label-sizes", json=FRONTS), 409, "taken")
     edited = as_tech.patch(address, json={"left": None, "gap_x": 0, "active": False}, headers={"If-Match": tag})
     assert edited.get_json() == {**made.get_json(), "left": 9.0, "gap_x": 0.0, "active": False, "version": 2}
-    problem(as_tech.patch(address, json={"top": 5}, headers={"If-Match": tag}), 412)
-    problem(as_tech.patch(address, json={"rows": 99}, headers={"If-Match": "*"}), 422)
+    checked_problem(as_tech.patch(address, json={"top": 5}, headers={"If-Match": tag}), 412)
+    checked_problem(as_tech.patch(address, json={"rows": 99}, headers={"If-Match": "*"}), 422)
     assert as_tech.get(f"{API}/label-sizes").get_json()["items"] == []
     assert len(as_tech.get(f"{API}/label-sizes?active=false").get_json()["items"]) == 1
 
@@ -79,7 +79,7 @@ def test_an_offset_is_kept_replaced_and_forgotten(as_tech: ApiClient) -> None:
     assert as_tech.get(f"{API}/print-offsets?size=62x29").get_json()["items"] == [again.get_json()]
     assert as_tech.get(f"{API}/print-offsets?printer=laser").get_json()["items"] == []
     assert as_tech.delete(made.headers["Location"]).status_code == 204
-    problem(as_tech.get(made.headers["Location"]), 404)
+    checked_problem(as_tech.get(made.headers["Location"]), 404)
 
 
 @pytest.mark.parametrize(
@@ -90,12 +90,12 @@ def test_an_offset_is_kept_replaced_and_forgotten(as_tech: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_an_offset_that_cannot_be_right_is_refused(sent: dict[str, Any], as_tech: ApiClient) -> None:
-    problem(as_tech.post(f"{API}/print-offsets", json=sent), 422)
+    checked_problem(as_tech.post(f"{API}/print-offsets", json=sent), 422)
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])
 def test_a_bin_s_shelf_end_is_drawn(ending: str, as_viewer: ApiClient) -> None:
-    _, bin_, _ = stocked(1)
+    _, bin_, _ = a_stocked_part(1)
     ends = as_viewer.get(f"{API}/bins/{bin_.id}/shelf-end.{ending}")
     usual = as_viewer.get(f"{API}/bins/{bin_.id}/label.{ending}")
     assert ends.status_code == usual.status_code == 200
@@ -106,7 +106,7 @@ def test_a_bin_s_shelf_end_is_drawn(ending: str, as_viewer: ApiClient) -> None:
 
 
 def test_a_sheet_takes_shelf_ends_copies_and_dots(as_viewer: ApiClient) -> None:
-    part, bin_, _ = stocked(1)
+    part, bin_, _ = a_stocked_part(1)
     asked = {"codes": bin_.code, "copies": "3", "shelf_ends": "true", "media": "roll-62x29", "dpi": "203"}
     shapes = as_viewer.get(f"{API}/labels/sheet.pdf", query_string=asked).data
     document = pypdfium2.PdfDocument(shapes)
@@ -138,7 +138,7 @@ def test_a_program_prints_once_on_a_queue_that_is_set_up(lp: FakeLp, as_tech: Ap
     assert (first.status_code, first.get_json()) == (200, {"printer": "bench-roll", "request": "bench-roll-12"})
     again = as_tech.post(f"{API}/labels/print", json=sent, headers=key)
     assert (again.get_json(), again.headers["Idempotent-Replayed"], lp.times) == (first.get_json(), "true", 1)
-    problem(as_tech.post(f"{API}/labels/print", json={**sent, "copies": 2}, headers=key), 422, "key_reused")
+    checked_problem(as_tech.post(f"{API}/labels/print", json={**sent, "copies": 2}, headers=key), 422, "key_reused")
     (symbol,) = zxingcpp.read_barcodes(first_page(lp.document))
     (still,) = zxingcpp.read_barcodes(first_page(as_tech.get(
         f"{API}/labels/sheet.pdf", query_string={"codes": bin_.code, "media": "roll-62x29", "dots": "true"}
@@ -168,11 +168,11 @@ def test_a_print_that_is_refused_says_why_and_prints_nothing(
         {"start": 99},
     )
     for one in wrong:
-        problem(as_tech.post(address, json={**sent, **one}), 422)
+        checked_problem(as_tech.post(address, json={**sent, **one}), 422)
     assert lp.times == 0
     put_on_path(tmp_path, monkeypatch, does=REFUSES)
     for _ in range(2):  # a program's refusal is kept under its key, as everywhere
-        told = problem(as_tech.post(address, json=sent, headers={"Idempotency-Key": "x"}), 409, "not_printed")
+        told = checked_problem(as_tech.post(address, json=sent, headers={"Idempotency-Key": "x"}), 409, "not_printed")
         assert "The printer or class does not exist." in told["detail"]
     assert lp.times == 1
 

@@ -8,15 +8,15 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_bin, a_job, stocked
+from tests.factories import a_bin, a_job, a_stocked_part
 from tests.http_clients import ApiClient
 from tests.proof_factories import a_piece
 
 
 def _things() -> dict[str, int]:
-    _, bin_, received = stocked(1)
+    _, bin_, received = a_stocked_part(1)
     return {"bins": bin_.id, "lots": received.lot_ids[0], "pieces": a_piece("C-07").id, "jobs": a_job().id}
 
 
@@ -42,10 +42,10 @@ def test_a_sheet_is_drawn_for_a_list_of_codes(as_viewer: ApiClient) -> None:
 def test_what_cannot_be_drawn_is_refused(as_viewer: ApiClient) -> None:
     bin_ = a_bin()
     for asked in ("media=napkin", "dpi=10", "dpi=x", "colour=red"):
-        problem(as_viewer.get(f"{API}/bins/{bin_.id}/label.png?{asked}"), 422)
+        checked_problem(as_viewer.get(f"{API}/bins/{bin_.id}/label.png?{asked}"), 422)
     for asked in ({}, {"codes": ""}, {"codes": "spoon"}, {"codes": bin_.code, "start": 999}):
-        problem(as_viewer.get(f"{API}/labels/sheet.pdf", query_string=asked), 422)
-    problem(as_viewer.get(f"{API}/bins/999/label.png"), 404)
+        checked_problem(as_viewer.get(f"{API}/labels/sheet.pdf", query_string=asked), 422)
+    checked_problem(as_viewer.get(f"{API}/bins/999/label.png"), 404)
 
 
 def test_the_same_picture_is_not_sent_again(as_viewer: ApiClient) -> None:

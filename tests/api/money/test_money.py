@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
-from tests.api.problem_details import problem
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.api.problem_details import checked_problem
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import ApiClient
 
 API = "/api/v1"
 
 
 def test_the_worth_of_the_stock_is_what_its_lots_cost(as_owner: ApiClient) -> None:
-    part, bin_, _ = stocked(10, cost_minor=1000)
+    part, bin_, _ = a_stocked_part(10, cost_minor=1000)
     receive.receive(part.id, 2, bin_.id, origin="found")
     pull.pull(4, lot_id=1, job_id=a_job().id)
     found = as_owner.get(f"{API}/stock-value").get_json()
@@ -27,13 +27,13 @@ def test_the_worth_of_the_stock_is_what_its_lots_cost(as_owner: ApiClient) -> No
 
 def test_a_day_that_cannot_be_is_refused(as_owner: ApiClient) -> None:
     for day in ("2020-02-30", "1020-02-01", "9999-12-31", "tomorrow"):
-        problem(as_owner.get(f"{API}/stock-value?on={day}"), 422)
-    problem(as_owner.get(f"{API}/job-costs?since=2026-02-01&until=2026-01-01"), 422)
-    problem(as_owner.get(f"{API}/job-costs?until=0001-01-01"), 422)
+        checked_problem(as_owner.get(f"{API}/stock-value?on={day}"), 422)
+    checked_problem(as_owner.get(f"{API}/job-costs?since=2026-02-01&until=2026-01-01"), 422)
+    checked_problem(as_owner.get(f"{API}/job-costs?until=0001-01-01"), 422)
 
 
 def test_a_job_costs_its_shares_of_the_lots(as_owner: ApiClient, as_tech: ApiClient) -> None:
-    _, bin_, _ = stocked(3, cost_minor=100)
+    _, bin_, _ = a_stocked_part(3, cost_minor=100)
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     jobs.close_job(job.id)
@@ -50,7 +50,7 @@ def test_a_job_costs_its_shares_of_the_lots(as_owner: ApiClient, as_tech: ApiCli
 def test_what_was_bought_for_a_job_that_did_not_use_it_is_listed(as_owner: ApiClient) -> None:
     part, job = a_part(), a_job()
     order = orders.draft_order(
-        suppliers.add_supplier("Quayside Spares").id, [NewLine(part.id, 2, cost_minor=900, job_id=job.id)]
+        suppliers.add_supplier("Quayside Spares").id, [NewOrderLine(part.id, 2, cost_minor=900, job_id=job.id)]
     )
     orders.place_order(order.id)
     receive.receive(part.id, 2, a_bin(part).id, order_line_id=order.lines[0].id)
@@ -62,4 +62,4 @@ def test_what_was_bought_for_a_job_that_did_not_use_it_is_listed(as_owner: ApiCl
 
 def test_only_the_owner_sees_what_the_stock_is_worth(as_tech: ApiClient) -> None:
     for address in ("stock-value", "stock-value/months", "job-costs", "bought-in-vain"):
-        problem(as_tech.get(f"{API}/{address}"), 403)
+        checked_problem(as_tech.get(f"{API}/{address}"), 403)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from inventory.domain.jobs import jobs
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
 from tests.factories import a_job, a_part
 from tests.http_clients import ApiClient
@@ -30,11 +30,11 @@ def test_it_is_drafted_given_once_listed_and_answered(as_tech: ApiClient) -> Non
 def test_what_cannot_be_is_refused_by_field(as_tech: ApiClient, as_viewer: ApiClient) -> None:
     job = a_job()
     address = f"{API}/jobs/{job.id}/notices"
-    assert list(problem(as_tech.post(address, json={}), 422)["errors"]) == ["found"]
+    assert list(checked_problem(as_tech.post(address, json={}), 422)["errors"]) == ["found"]
     sent = {"found": "Worn.", "lines": [{"words": "A lamp", "price_minor": -1}]}
-    assert "lines" in problem(as_tech.post(address, json=sent), 422)["errors"]
-    assert problem(as_viewer.post(address, json={"found": "Worn."}), 403)["reason"] == "role"
+    assert "lines" in checked_problem(as_tech.post(address, json=sent), 422)["errors"]
+    assert checked_problem(as_viewer.post(address, json={"found": "Worn."}), 403)["reason"] == "role"
     first, _ = (as_tech.post(address, json={"found": "Worn."}).get_json() for _ in range(2))
     refused = as_tech.post(f"{API}/notices/{first['id']}/answer", json={"answer": "agreed"})
-    assert problem(refused, 409)["reason"] == "not_newest"
-    assert "answer" in problem(as_tech.post(f"{API}/notices/{first['id']}/answer", json={}), 422)["errors"]
+    assert checked_problem(refused, 409)["reason"] == "not_newest"
+    assert "answer" in checked_problem(as_tech.post(f"{API}/notices/{first['id']}/answer", json={}), 422)["errors"]

@@ -10,11 +10,11 @@ from inventory.domain.catalogue import lots
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common import clock
 from inventory.domain.jobs import jobs
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import ApiClient
-from tests.proof_factories import a_piece, built_in, fan_readings, run_fan
+from tests.proof_factories import a_piece, built_in_procedure_id, fan_readings, prove_fan
 
 
 def _did(client: ApiClient, path: str, **sent: Any) -> dict[str, Any]:
@@ -40,49 +40,49 @@ def test_what_came_in_is_pulled_put_back_moved_counted_and_scrapped(as_tech: Api
     assert stock_of(part.id).on_shelf == 4
     _did(as_tech, "/undos", entry=scrapped["entry"])
     assert as_tech.get(f"{API}/parts/{part.id}/stock").get_json()["on_shelf"] == 5
-    problem(as_tech.post(f"{API}/undos", json={"entry": scrapped["entry"]}), 409)
+    checked_problem(as_tech.post(f"{API}/undos", json={"entry": scrapped["entry"]}), 409)
 
 
 def test_one_is_singled_out_and_pulled_by_its_label(as_tech: ApiClient) -> None:
-    part, bin_, done = stocked(3)
+    part, bin_, done = a_stocked_part(3)
     made = _did(as_tech, "/single-outs", bin_id=bin_.id, lot_id=done.lot_ids[0])["made_pieces"][0]
     assert as_tech.get(f"{API}/scan", query_string={"text": made["code"]}).get_json()["id"] == made["id"]
     _did(as_tech, f"/pieces/{made['id']}/pull", job_id=a_job().id)
     assert stock_of(part.id).on_shelf == 2
-    problem(as_tech.post(f"{API}/pieces/{made['id']}/pull", json={"job_id": a_job().id}), 409)
+    checked_problem(as_tech.post(f"{API}/pieces/{made['id']}/pull", json={"job_id": a_job().id}), 409)
 
 
 @pytest.mark.parametrize("quantity", [0, -1, 10**12, 1.5, "1", True, None, [], "one"])
 @pytest.mark.parametrize("path", ["/receipts", "/pulls", "/moves", "/scraps"])
 def test_a_quantity_that_cannot_be_right_moves_nothing(path: str, quantity: Any, as_tech: ApiClient) -> None:
-    part, bin_, done = stocked(5)
+    part, bin_, done = a_stocked_part(5)
     sent = {
         "/receipts": {"part_id": part.id, "bin_id": bin_.id},
         "/pulls": {"bin_id": bin_.id, "job_id": a_job().id},
         "/moves": {"bin_id": bin_.id, "to_bin_id": a_bin(part).id, "lot_id": done.lot_ids[0]},
         "/scraps": {"bin_id": bin_.id, "lot_id": done.lot_ids[0], "reason": "x"},
     }[path]
-    assert "quantity" in problem(as_tech.post(API + path, json={**sent, "quantity": quantity}), 422)["errors"]
+    assert "quantity" in checked_problem(as_tech.post(API + path, json={**sent, "quantity": quantity}), 422)["errors"]
     assert stock_of(part.id).on_shelf == 5
 
 
 def test_what_may_not_be_pulled_is_refused_with_its_reason(as_tech: ApiClient) -> None:
-    part, bin_, done = stocked(5)
+    part, bin_, done = a_stocked_part(5)
     job = a_job()
     assert as_tech.post(f"{API}/lots/{done.lot_ids[0]}/hold", json={"reason": "cracked"}).status_code == 201
     sent = {"bin_id": bin_.id, "job_id": job.id}
-    assert "hold" in problem(as_tech.post(f"{API}/pulls", json=sent), 409)["detail"]
+    assert "hold" in checked_problem(as_tech.post(f"{API}/pulls", json=sent), 409)["detail"]
     assert as_tech.post(f"{API}/jobs/{job.id}/close", json={"something_else": True}).status_code == 200
-    problem(as_tech.post(f"{API}/pulls", json={**sent, "bin_id": stocked(1)[1].id}), 409)
+    checked_problem(as_tech.post(f"{API}/pulls", json={**sent, "bin_id": a_stocked_part(1)[1].id}), 409)
     assert stock_of(part.id).on_hold == 5
 
 
 def test_the_id_of_another_kind_is_not_taken_for_one(as_tech: ApiClient) -> None:
-    _, bin_, _ = stocked(5)
+    _, bin_, _ = a_stocked_part(5)
     a_job()
-    problem(as_tech.post(f"{API}/pulls", json={"bin_id": bin_.id, "job_id": 999}), 404)
+    checked_problem(as_tech.post(f"{API}/pulls", json={"bin_id": bin_.id, "job_id": 999}), 404)
     code = as_tech.get(f"{API}/bins/{bin_.id}").get_json()["code"]
-    problem(as_tech.post(f"{API}/pulls", json={"bin_id": code, "job_id": 1}), 422)
+    checked_problem(as_tech.post(f"{API}/pulls", json={"bin_id": code, "job_id": 1}), 422)
 
 
 def test_a_slip_in_a_code_is_told_with_what_was_meant(as_viewer: ApiClient) -> None:
@@ -90,14 +90,14 @@ def test_a_slip_in_a_code_is_told_with_what_was_meant(as_viewer: ApiClient) -> N
     other = next(c for c in "ABCDEFGHJKMNPQRTUVWXYZ234678" if c != code[4])
     answer = as_viewer.get(f"{API}/scan", query_string={"text": code[:4] + other + code[5:]})
     assert answer.status_code in (404, 422)
-    assert code in problem(answer, answer.status_code)["did_you_mean"]
+    assert code in checked_problem(answer, answer.status_code)["did_you_mean"]
 
 
 # ---- proof and loan --------------------------------------------------------------------------------------
 
 
 def test_a_test_with_readings_makes_a_piece_proved(as_tech: ApiClient) -> None:
-    piece, run = a_piece("C-07"), built_in("Fan bench run")
+    piece, run = a_piece("C-07"), built_in_procedure_id("Fan bench run")
     at = f"{API}/pieces/{piece.id}"
     assert as_tech.get(f"{at}/standing").get_json()["word"] == "unproved"
     asked = as_tech.get(f"{at}/procedures/{run}").get_json()["checks"]
@@ -110,21 +110,23 @@ def test_a_test_with_readings_makes_a_piece_proved(as_tech: ApiClient) -> None:
     assert before.get_json()["word"] == "unproved"
     struck = as_tech.post(f"{API}/proofs/{proof['id']}/strike", json={"reason": "wrong fan"})
     assert (struck.status_code, as_tech.get(f"{at}/standing").get_json()["word"]) == (200, "unproved")
-    problem(as_tech.post(f"{API}/proofs/{proof['id']}/strike", json={"reason": "again"}), 409, "struck_already")
+    checked_problem(
+        as_tech.post(f"{API}/proofs/{proof['id']}/strike", json={"reason": "again"}), 409, "struck_already"
+    )
 
 
 @pytest.mark.parametrize("value", ["", "fast", "1e3", "1,000", "NaN"])
 def test_a_reading_that_is_none_proves_nothing(value: str, as_tech: ApiClient) -> None:
-    piece, run = a_piece("C-07"), built_in("Fan bench run")
+    piece, run = a_piece("C-07"), built_in_procedure_id("Fan bench run")
     sent = {"procedure_id": run, "readings": fan_readings(Speed=value)}
-    problem(as_tech.post(f"{API}/pieces/{piece.id}/proofs", json=sent), 422)
+    checked_problem(as_tech.post(f"{API}/pieces/{piece.id}/proofs", json=sent), 422)
     assert as_tech.get(f"{API}/proofs", query_string={"piece_id": piece.id}).get_json()["items"] == []
 
 
 def _lent(client: ApiClient) -> tuple[int, int]:
     """Take a proved fan out to a job; return piece and loan."""
     piece = a_piece("C-07")
-    run_fan(piece.id)
+    prove_fan(piece.id)
     job = a_job()
     suspect = client.post(f"{API}/jobs/{job.id}/suspects", json={"name": "fan", "part_id": piece.part_id}).get_json()
     spares = client.get(f"{API}/spares", query_string={"suspect_id": suspect["id"]}).get_json()
@@ -132,7 +134,7 @@ def _lent(client: ApiClient) -> tuple[int, int]:
     sent = {"piece_id": piece.id, "job_id": job.id, "suspect_id": suspect["id"]}
     answer = client.post(f"{API}/loans", json=sent)
     assert answer.status_code == 201, answer.text
-    problem(client.post(f"{API}/loans", json=sent), 409)
+    checked_problem(client.post(f"{API}/loans", json=sent), 409)
     return piece.id, int(client.get(answer.headers["Location"]).get_json()["id"])
 
 
@@ -141,7 +143,7 @@ def test_a_loan_comes_back_with_its_result_and_may_be_taken_back(as_tech: ApiCli
     assert [one["id"] for one in as_tech.get(f"{API}/loans?open=true").get_json()["items"]] == [loan]
     back = as_tech.post(f"{API}/loans/{loan}/bring-back", json={"result": "works with it"})
     assert (back.status_code, back.get_json()["loan"]["result"]) == (200, "works with it")
-    problem(as_tech.post(f"{API}/loans/{loan}/bring-back", json={"result": "still fails"}), 409, "loan_ended")
+    checked_problem(as_tech.post(f"{API}/loans/{loan}/bring-back", json={"result": "still fails"}), 409, "loan_ended")
     assert as_tech.get(f"{API}/loans?open=true").get_json()["items"] == []
     again = as_tech.post(f"{API}/loans/{loan}/reopen", json={"reason": "wrong button"}).get_json()
     assert (again["result"], again["ended"]) == ("", None)
@@ -163,7 +165,7 @@ def test_a_piece_that_stays_fitted_is_the_job_s(as_tech: ApiClient) -> None:
 
 
 def test_labels_are_drawn_as_picture_shape_and_sheet(as_viewer: ApiClient) -> None:
-    _, bin_, done = stocked(3)
+    _, bin_, done = a_stocked_part(3)
     piece, job = a_piece("C-07"), a_job()
     for path in (f"bins/{bin_.id}", f"lots/{done.lot_ids[0]}", f"pieces/{piece.id}", f"jobs/{job.id}"):
         png, svg = (as_viewer.get(f"{API}/{path}/label.{ending}") for ending in ("png", "svg"))
@@ -176,8 +178,8 @@ def test_labels_are_drawn_as_picture_shape_and_sheet(as_viewer: ApiClient) -> No
 
 @pytest.mark.parametrize("asked", [{"media": "wall"}, {"dpi": "1"}, {"media": "1x1"}, {"surprise": "1"}])
 def test_a_label_that_cannot_be_drawn_is_refused(asked: dict[str, str], as_viewer: ApiClient) -> None:
-    problem(as_viewer.get(f"{API}/bins/{a_bin().id}/label.png", query_string=asked), 422)
-    problem(as_viewer.get(f"{API}/labels/sheet.pdf"), 422)
+    checked_problem(as_viewer.get(f"{API}/bins/{a_bin().id}/label.png", query_string=asked), 422)
+    checked_problem(as_viewer.get(f"{API}/labels/sheet.pdf"), 422)
 
 
 def test_today_tells_what_needs_doing(as_tech: ApiClient) -> None:

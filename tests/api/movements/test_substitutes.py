@@ -5,8 +5,8 @@ from __future__ import annotations
 from inventory.domain.catalogue import parts
 from inventory.domain.jobs import jobs
 from inventory.domain.movements.undo import undo
-from tests.api.problem_details import problem
-from tests.factories import a_job, a_part, stocked
+from tests.api.problem_details import checked_problem
+from tests.factories import a_job, a_part, a_stocked_part
 from tests.http_clients import ApiClient
 from tests.proof_factories import a_piece
 
@@ -15,7 +15,7 @@ API = "/api/v1"
 
 def test_a_program_asks_what_fits_and_takes_it(as_tech: ApiClient) -> None:
     asked, job = a_part("latched header"), a_job()
-    other, _, _ = stocked(4)
+    other, _, _ = a_stocked_part(4)
     parts.set_substitute(asked.id, other.id, "5 mm longer")
     jobs.set_need(job.id, asked.id, 2)
     found = as_tech.get(f"{API}/parts/{asked.id}/instead").get_json()
@@ -44,15 +44,15 @@ def test_a_piece_is_taken_in_place_of_a_part_too(as_tech: ApiClient) -> None:
 
 
 def test_instead_of_what_there_is_not_is_refused(as_tech: ApiClient) -> None:
-    other, _, _ = stocked(4)
+    other, _, _ = a_stocked_part(4)
     sent = {"part_id": other.id, "job_id": a_job().id, "instead_of": 99_999}
-    problem(as_tech.post(f"{API}/pulls", json=sent), 404)
+    checked_problem(as_tech.post(f"{API}/pulls", json=sent), 404)
     no_job = {"part_id": other.id, "reason": "trying", "instead_of": a_part().id}
-    problem(as_tech.post(f"{API}/pulls", json=no_job), 409, "no_job")
+    checked_problem(as_tech.post(f"{API}/pulls", json=no_job), 409, "no_job")
 
 
 def test_a_unit_models_parts_are_those_its_jobs_used(as_tech: ApiClient) -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     job = a_job()
     as_tech.post(f"{API}/pulls", json={"bin_id": bin_.id, "job_id": job.id, "quantity": 2})
     (found,) = as_tech.get(f"{API}/unit-models/{job.unit_model_id}/parts").get_json()["items"]

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 
 from inventory.domain.buying import suppliers
 from inventory.domain.catalogue import lots
-from inventory.domain.common.errors import Conflict, Refused
+from inventory.domain.common.errors import Conflict, DomainError
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.quality import dead_on_arrival
-from inventory.store.connection import run
+from inventory.store.connection import execute
 from inventory.store.tables import Piece
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import ApiClient
@@ -47,7 +47,7 @@ pytestmark = pytest.mark.usefixtures("app")
 def test_every_answer_to_who_has_what_is_the_sum_of_the_ledger(as_owner: ApiClient, acts: list[Act]) -> None:
     bench = _Bench()
     for act in acts:
-        with suppress(Refused):
+        with suppress(DomainError):
             bench.do(*act)
     has, loose, fitted = _sum_of_the_ledger(bench.part)
     _jobs_of_lots(as_owner, bench, has)
@@ -88,7 +88,7 @@ class _Bench:
 
     def _lying(self, which: int) -> tuple[int, int]:
         sql = "SELECT bin_id, lot_id FROM balances WHERE quantity > 0 AND part_id = ? ORDER BY lot_id, bin_id"
-        found = run(sql, self.part).fetchall()
+        found = execute(sql, self.part).fetchall()
         place, lot = found[which // 2 % len(found)]
         return int(place), int(lot)
 
@@ -141,11 +141,11 @@ class _Bench:
 
     def _undo(self, which: int, _: int) -> None:
         sql = "SELECT DISTINCT entry FROM movements WHERE part_id = ? AND kind <> 'receive' ORDER BY entry"
-        self._undone(run(sql, self.part).fetchall(), which)
+        self._undone(execute(sql, self.part).fetchall(), which)
 
     def _undo_last(self, _: int, __: int) -> None:
         sql = "SELECT MAX(entry) FROM movements WHERE part_id = ? AND kind NOT IN ('receive', 'reverse')"
-        self._undone([one for one in run(sql, self.part).fetchall() if one[0]], 0)
+        self._undone([one for one in execute(sql, self.part).fetchall() if one[0]], 0)
 
 
 def _sum_of_the_ledger(part: int) -> tuple[Counter[Key], Counter[Key], set[Key]]:
@@ -155,7 +155,7 @@ def _sum_of_the_ledger(part: int) -> tuple[Counter[Key], Counter[Key], set[Key]]
     has: Counter[Key] = Counter()
     loose: Counter[Key] = Counter()
     single: Counter[Key] = Counter()
-    for line, kind, job, lot, piece, quantity, undone in run(
+    for line, kind, job, lot, piece, quantity, undone in execute(
         f"SELECT {columns} FROM movements WHERE part_id = ? ORDER BY id", part
     ).fetchall():
         kinds[line] = kinds[undone] if undone else kind
@@ -168,7 +168,7 @@ def _sum_of_the_ledger(part: int) -> tuple[Counter[Key], Counter[Key], set[Key]]
 
 
 def _left_and_scrapped(lot: int) -> tuple[int, int]:
-    lines = run("SELECT id, kind, quantity, reverses_id FROM movements WHERE lot_id = ?", lot).fetchall()
+    lines = execute("SELECT id, kind, quantity, reverses_id FROM movements WHERE lot_id = ?", lot).fetchall()
     kinds = {line: kind for line, kind, _, _ in lines}
     scrapped = sum(-quantity for _, kind, quantity, undone in lines if kinds.get(undone, kind) == "scrap")
     return sum(quantity for _, _, quantity, _ in lines), scrapped
@@ -226,10 +226,10 @@ def _needs_met(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
 
 def _recalls(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
     for lot in bench.lots:
-        lots.hold(lot, "dull contacts")
+        lots.hold_lot(lot, "dull contacts")
         lines = _asked(client, f"/lots/{lot}/recall")["lines"]
         assert {one["job"]["id"]: one["quantity"] for one in lines} == _of_lot(has, lot)
-        lots.release(lot)
+        lots.release_lot(lot)
 
 
 def _what_can_be_put_back(bench: _Bench, loose: Counter[Key]) -> None:
@@ -251,5 +251,5 @@ def _costs(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
 
 
 def _fitted_of_deliveries(bench: _Bench, has: Counter[Key]) -> None:
-    fitted = [one.fitted for one in dead_on_arrival._seen(bench.seller)]
+    fitted = [one.fitted for one in dead_on_arrival._delivery_outcomes(bench.seller)]
     assert fitted == [sum(_of_lot(has, lot).values()) for lot in bench.lots]

@@ -5,10 +5,10 @@ from __future__ import annotations
 from inventory.domain.buying import suppliers as selling
 from inventory.domain.movements import receive
 from inventory.domain.quality import incoming_testing
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.factories import a_bin, a_part
 from tests.http_clients import ApiClient
-from tests.proof_factories import FAN, built_in, fan_readings
+from tests.proof_factories import FAN_ATTRIBUTES, built_in_procedure_id, fan_readings
 
 CHECKS = "/api/v1/incoming-checks"
 
@@ -22,7 +22,7 @@ def _delivery(client: ApiClient, quantity: int = 20, **part: object) -> str:
     received = client.post("/api/v1/receipts", json=sent).get_json()
     assert received["made_lot"]["on_hold"]
     assert received["warnings"] == [f"To be tested: 5 of {quantity}. Nobody can take from the lot until then."]
-    return f"{CHECKS}/{incoming_testing.waiting()[-1].id}"
+    return f"{CHECKS}/{incoming_testing.waiting_checks()[-1].id}"
 
 
 def test_a_delivery_is_tested_and_accepted(as_owner: ApiClient) -> None:
@@ -47,12 +47,12 @@ def test_a_result_sent_twice_under_one_key_is_noted_once(as_owner: ApiClient) ->
 
 
 def test_readings_are_judged_and_a_bad_one_can_be_corrected(as_owner: ApiClient) -> None:
-    check = _delivery(as_owner, name="24 V fan", kind="fan", attributes=FAN)
-    sent = {"procedure_id": built_in("Fan bench run"), "readings": fan_readings(Current="0.3")}
+    check = _delivery(as_owner, name="24 V fan", kind="fan", attributes=FAN_ATTRIBUTES)
+    sent = {"procedure_id": built_in_procedure_id("Fan bench run"), "readings": fan_readings(Current="0.3")}
     first = as_owner.post(f"{check}/results", json=sent).get_json()["results"][0]
     assert (first["good"], first["fate"], first["readings"][0]["passed"]) == (False, "scrapped", False)
     wrong = {**sent, "readings": [{"name": "Current", "value": "140", "unit": "mA"}]}
-    problem(as_owner.post(f"{check}/results", json=wrong), 422, "bad_reading")
+    checked_problem(as_owner.post(f"{check}/results", json=wrong), 422, "bad_reading")
     right = {**sent, "readings": fan_readings(), "corrects": first["id"]}
     after = as_owner.post(f"{check}/results", json=right).get_json()
     assert (after["tested"], after["bad"], after["left"]) == (1, 0, 19)
@@ -63,12 +63,12 @@ def test_readings_are_judged_and_a_bad_one_can_be_corrected(as_owner: ApiClient)
 def test_the_owner_may_decide_otherwise_and_a_tech_may_not(as_owner: ApiClient, as_tech: ApiClient) -> None:
     check = _delivery(as_owner)
     as_tech.post(f"{check}/results", json={"good": False})
-    problem(as_tech.post(f"{check}/close", json={"outcome": "accepted"}), 409, "other_verdict")
+    checked_problem(as_tech.post(f"{check}/close", json={"outcome": "accepted"}), 409, "other_verdict")
     sent = {"outcome": "accepted", "reason": "only dull"}
-    problem(as_tech.post(f"{check}/override", json=sent), 403)
-    problem(as_owner.post(f"{check}/override", json={**sent, "reason": ""}), 422)
+    checked_problem(as_tech.post(f"{check}/override", json=sent), 403)
+    checked_problem(as_owner.post(f"{check}/override", json={**sent, "reason": ""}), 422)
     assert as_owner.post(f"{check}/override", json=sent).get_json()["overridden"]
-    problem(as_tech.post(f"{check}/results", json={"good": True}), 409, "check_closed")
+    checked_problem(as_tech.post(f"{check}/results", json={"good": True}), 409, "check_closed")
 
 
 def test_a_rejected_lot_is_sorted(as_owner: ApiClient) -> None:
@@ -88,12 +88,14 @@ def test_plans_are_listed_changed_and_taken_away(as_owner: ApiClient, as_viewer:
         (f"/api/v1/suppliers/{supplier}/incoming-plan", {"sure": 0.9, "most_bad": 0.05}),
         (f"/api/v1/parts/{part.id}/incoming-plan", {"test": 5, "accept": 1, "hold": False}),
     ):
-        problem(as_viewer.put(address, json=sent), 403)
-        problem(as_owner.get(address), 404, "not_found")
+        checked_problem(as_viewer.put(address, json=sent), 403)
+        checked_problem(as_owner.get(address), 404, "not_found")
         assert as_owner.put(address, json=sent).get_json() == as_viewer.get(address).get_json()
     listed = as_viewer.get("/api/v1/incoming-plans").get_json()["items"]
     assert [(one["of"], one["test"]) for one in listed] == [(part.name, 5), ("Lowland Market", None)]
-    problem(as_owner.put(f"/api/v1/parts/{part.id}/incoming-plan", json={"test": 5, "accept": 5}), 422, "bad_plan")
+    checked_problem(
+        as_owner.put(f"/api/v1/parts/{part.id}/incoming-plan", json={"test": 5, "accept": 5}), 422, "bad_plan"
+    )
     for whose in (f"suppliers/{supplier}", f"parts/{part.id}"):
         assert as_owner.delete(f"/api/v1/{whose}/incoming-plan").status_code == 204
     assert as_viewer.get("/api/v1/incoming-plans").get_json()["items"] == []
@@ -103,7 +105,7 @@ def test_how_many_to_test_of_a_lot_is_worked_out_without_keeping_anything(as_vie
     found = as_viewer.get("/api/v1/incoming-sample?pieces=20&sure_percent=90&bad_percent=5").get_json()
     assert (found["tests"], found["accept"]) == (14, 0)
     assert found["passes"][0] == {"share_bad": 0.05, "chance": 0.3}
-    problem(as_viewer.get("/api/v1/incoming-sample?pieces=20"), 422, "bad_plan")
+    checked_problem(as_viewer.get("/api/v1/incoming-sample?pieces=20"), 422, "bad_plan")
     huge = as_viewer.get("/api/v1/incoming-sample?pieces=1000000000&test=52&accept=3").get_json()
     assert huge["tests"] == 52
 
@@ -114,7 +116,7 @@ def test_a_check_is_begun_by_hand(as_tech: ApiClient) -> None:
     made = as_tech.post(f"/api/v1/lots/{lot}/incoming-checks", json={"test": 3, "hold": False})
     assert (made.status_code, made.get_json()["tests"], made.get_json()["holds"]) == (201, 3, False)
     again = as_tech.post(f"/api/v1/lots/{lot}/incoming-checks", json={"test": 3})
-    problem(again, 409, "check_open")
+    checked_problem(again, 409, "check_open")
 
 
 def test_a_suppliers_dead_ones_are_told(as_viewer: ApiClient) -> None:

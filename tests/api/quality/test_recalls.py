@@ -9,13 +9,13 @@ import pytest
 from inventory.domain.catalogue import bins, lots
 from inventory.domain.movements import pull
 from tests.domain.quality.test_attachments import PDF, picture
-from tests.factories import a_job, stocked
+from tests.factories import a_job, a_stocked_part
 from tests.http_clients import ApiClient
 
 
 def _held(client: ApiClient) -> tuple[int, int]:
     """Return a lot on hold and a job that has some of it."""
-    _, bin_, done = stocked(10, maker_lot="B17", cost_minor=500)
+    _, bin_, done = a_stocked_part(10, maker_lot="B17", cost_minor=500)
     job = a_job(customer="Pier Nine")
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     answer = client.post(f"/api/v1/lots/{done.lot_ids[0]}/hold", json={"reason": "no spring"})
@@ -59,7 +59,7 @@ def test_scrapping_the_rest_is_done_once_under_one_key(as_tech: ApiClient) -> No
 
 def test_lots_alike_are_held_on_request(as_tech: ApiClient) -> None:
     lot, _ = _held(as_tech)
-    _, _, other = stocked(5, maker_lot="B17")
+    _, _, other = a_stocked_part(5, maker_lot="B17")
     assert as_tech.get(f"/api/v1/lots/{lot}/alike").get_json()["items"] == []  # another part of another supplier
     again = as_tech.post(
         "/api/v1/receipts",
@@ -84,7 +84,7 @@ def test_what_does_not_exist_is_not_found(path: str, status: int, as_viewer: Api
 
 
 def test_a_lot_never_held_has_no_list(as_tech: ApiClient) -> None:
-    _, _, done = stocked()
+    _, _, done = a_stocked_part()
     answer = as_tech.get(f"/api/v1/lots/{done.lot_ids[0]}/recall")
     assert (answer.status_code, answer.get_json()["reason"]) == (409, "not_on_hold")
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from datetime import timedelta
 
 from inventory.domain.common import clock
-from tests.factories import stocked
+from tests.factories import a_stocked_part
 from tests.http_clients import ApiClient
 
 
 def test_a_part_is_given_a_life_after_opening_and_a_lot_is_opened(as_tech: ApiClient) -> None:
-    part, _, done = stocked(5)
+    part, _, done = a_stocked_part(5)
     lot = done.lot_ids[0]
     kept = as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"days_opened": 30})
     assert kept.get_json() == {
@@ -25,7 +25,7 @@ def test_a_part_is_given_a_life_after_opening_and_a_lot_is_opened(as_tech: ApiCl
 
 
 def test_a_bag_is_opened_closed_and_baked(as_tech: ApiClient, as_viewer: ApiClient) -> None:
-    part, _, done = stocked(5)
+    part, _, done = a_stocked_part(5)
     lot = f"/api/v1/lots/{done.lot_ids[0]}"
     as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"moisture_level": "3"})
     assert as_tech.post(f"{lot}/open", json={}).get_json()["bag_open"] is True
@@ -36,7 +36,7 @@ def test_a_bag_is_opened_closed_and_baked(as_tech: ApiClient, as_viewer: ApiClie
 
 
 def test_what_will_be_left_over_is_listed(as_tech: ApiClient) -> None:
-    part, _, done = stocked(5)
+    part, _, done = a_stocked_part(5)
     as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"days_opened": 10})
     as_tech.post(f"/api/v1/lots/{done.lot_ids[0]}/open", json={})
     found = as_tech.get("/api/v1/expiring").get_json()["items"]
@@ -45,7 +45,7 @@ def test_what_will_be_left_over_is_listed(as_tech: ApiClient) -> None:
 
 
 def test_what_cannot_be_is_refused(as_tech: ApiClient) -> None:
-    part, _, _ = stocked(5)
+    part, _, _ = a_stocked_part(5)
     at = f"/api/v1/parts/{part.id}/keeping"
     for given in ({"days_opened": 0}, {"days_opened": "30"}, {"moisture_level": "9"}, {"moisture_level": "6"}):
         assert as_tech.put(at, json=given).status_code == 422, given

@@ -9,7 +9,7 @@ from inventory.domain.common import clock, shop
 from inventory.domain.common.records import PartRecord
 from inventory.domain.movements import pull, receive
 from inventory.domain.reorder import reorder_list
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import ApiClient
 
@@ -17,12 +17,12 @@ from tests.http_clients import ApiClient
 def advised_long_ago() -> PartRecord:
     """A part that was advised on 60 days ago, and of which three were taken a day later."""
     shop.edit_shop(lead_variation=0.01)
-    with clock.set_to(clock.now() - timedelta(days=60)):
+    with clock.freeze_at(clock.now() - timedelta(days=60)):
         part = a_part("Lamp holder")
         receive.receive(part.id, 50, a_bin(part).id)
         suppliers.add_offer(part.id, suppliers.add_supplier("Northgate Components", lead_days=10).id, 40)
-        reorder_list.advice_of([part.id])
-    with clock.set_to(clock.now() - timedelta(days=59)):
+        reorder_list.advice_for_parts([part.id])
+    with clock.freeze_at(clock.now() - timedelta(days=59)):
         pull.pull(3, part_id=part.id, job_id=a_job().id)
     return part
 
@@ -52,5 +52,5 @@ def test_advice_is_remembered_scored_and_counted(as_owner: ApiClient) -> None:
 
 
 def test_the_counts_are_the_owners_and_a_part_must_exist(as_tech: ApiClient) -> None:
-    problem(as_tech.get("/api/v1/promises"), 403, "role")
-    problem(as_tech.get("/api/v1/forecasts?part_id=999"), 404, "not_found")
+    checked_problem(as_tech.get("/api/v1/promises"), 403, "role")
+    checked_problem(as_tech.get("/api/v1/forecasts?part_id=999"), 404, "not_found")

@@ -9,16 +9,16 @@ import pytest
 from inventory.domain.buying import suppliers
 from inventory.domain.movements import pull
 from inventory.store.tables import Order
-from tests.api.problem_details import problem
+from tests.api.problem_details import checked_problem
 from tests.api.routes import API
-from tests.factories import a_job, stocked
+from tests.factories import a_job, a_stocked_part
 from tests.http_clients import ApiClient
 
 
 @pytest.fixture
 def used_up() -> dict[str, int]:
     """A part that jobs have just used up, and who sells it."""
-    part, bin_, _ = stocked(6, cost_minor=600)
+    part, bin_, _ = a_stocked_part(6, cost_minor=600)
     for _ in range(3):
         pull.pull(2, bin_id=bin_.id, job_id=a_job().id)
     supplier = suppliers.add_supplier("Northgate Components", lead_days=5)
@@ -45,7 +45,7 @@ def test_it_is_asked_by_supplier_and_kind(as_viewer: ApiClient, used_up: dict[st
     assert len(_advice(as_viewer, f"?supplier_id={used_up['supplier']}&kind=connector")) == 1
     assert _advice(as_viewer, "?kind=fan") == []
     assert _advice(as_viewer, "?supplier_id=999") == []
-    problem(as_viewer.get(f"{API}/reorder?kind=spoon"), 422)
+    checked_problem(as_viewer.get(f"{API}/reorder?kind=spoon"), 422)
 
 
 def test_the_reckoning_tells_the_same_with_every_figure(as_viewer: ApiClient, used_up: dict[str, int]) -> None:
@@ -67,9 +67,9 @@ def test_what_is_suggested_is_drafted(as_tech: ApiClient, used_up: dict[str, int
 
 def test_nothing_due_drafts_nothing(as_tech: ApiClient, used_up: dict[str, int]) -> None:
     asked = {"supplier_id": used_up["supplier"], "part_ids": [999]}
-    problem(as_tech.post(f"{API}/reorder/orders", json=asked), 409, "nothing_due")
-    problem(as_tech.post(f"{API}/reorder/orders", json={"supplier_id": 999}), 404)
-    problem(as_tech.post(f"{API}/reorder/orders", json={}), 422)
+    checked_problem(as_tech.post(f"{API}/reorder/orders", json=asked), 409, "nothing_due")
+    checked_problem(as_tech.post(f"{API}/reorder/orders", json={"supplier_id": 999}), 404)
+    checked_problem(as_tech.post(f"{API}/reorder/orders", json={}), 422)
     assert not Order.select().exists()
 
 
@@ -78,4 +78,4 @@ def test_use_and_stock_are_read_over_time(as_viewer: ApiClient, used_up: dict[st
     assert ([one["counted"] for one in uses["items"]], bool(uses["next"])) == ([2, 2], True)
     over = as_viewer.get(f"{API}/parts/{used_up['part']}/stock-over-time?days=30").get_json()
     assert (over["opening"], [one["on_books"] for one in over["points"]]) == (0, [6, 4, 2, 0])
-    problem(as_viewer.get(f"{API}/parts/{used_up['part']}/stock-over-time?days=0"), 422)
+    checked_problem(as_viewer.get(f"{API}/parts/{used_up['part']}/stock-over-time?days=0"), 422)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.movements import pull
-from tests.factories import a_job, stocked
+from tests.factories import a_job, a_stocked_part
 from tests.http_clients import ApiClient
 from tests.proof_factories import a_piece
 
@@ -16,7 +16,7 @@ def _walk(client: ApiClient, bin_id: int, **more: object) -> int:
 
 
 def test_a_bin_is_counted_reviewed_and_booked(as_tech: ApiClient) -> None:
-    part, bin_, done = stocked(20, cost_minor=2000)
+    part, bin_, done = a_stocked_part(20, cost_minor=2000)
     walk = _walk(as_tech, bin_.id)
     at = f"/api/v1/count-walks/{walk}"
     assert as_tech.post(f"{at}/next").get_json()["bin"]["id"] == bin_.id
@@ -35,7 +35,7 @@ def test_a_bin_is_counted_reviewed_and_booked(as_tech: ApiClient) -> None:
 
 
 def test_a_pull_meanwhile_is_told(as_tech: ApiClient) -> None:
-    _, bin_, done = stocked(20)
+    _, bin_, done = a_stocked_part(20)
     walk = _walk(as_tech, bin_.id, blind=False)
     at = f"/api/v1/count-walks/{walk}/bins/{bin_.id}"
     asked = as_tech.get(at).get_json()
@@ -61,13 +61,13 @@ def test_a_missing_piece_is_asked_for_again_and_a_bin_left_out(as_tech: ApiClien
 
 
 def test_which_to_count_first_is_listed(as_viewer: ApiClient) -> None:
-    _, bin_, _ = stocked(5, cost_minor=9000)
+    _, bin_, _ = a_stocked_part(5, cost_minor=9000)
     found = as_viewer.get("/api/v1/count-first").get_json()["items"]
     assert [(one["bin"]["id"], one["value_minor"]) for one in found] == [(bin_.id, 9000)]
 
 
 def test_what_cannot_be_is_refused(as_tech: ApiClient, as_viewer: ApiClient) -> None:
-    _, bin_, _ = stocked(5)
+    _, bin_, _ = a_stocked_part(5)
     walk = _walk(as_tech, bin_.id)
     at = f"/api/v1/count-walks/{walk}"
     assert as_tech.get("/api/v1/count-walks/999").status_code == 404

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from inventory.domain.movements import pull, receive
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import ApiClient
 
 
@@ -15,7 +15,7 @@ def _bottle() -> tuple[int, int, int]:
 
 def test_a_level_is_read_shared_and_undone(as_tech: ApiClient) -> None:
     part, bin_, lot = _bottle()
-    _, other, _ = stocked(5)
+    _, other, _ = a_stocked_part(5)
     job = a_job()
     pull.pull(1, bin_id=other.id, job_id=job.id)
     way = as_tech.put(f"/api/v1/parts/{part}/level-way", json={"read_by": "percent", "full": 250})

@@ -8,8 +8,8 @@ from flask import Flask
 
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.store.tables import Part
-from tests.api.problem_details import problem
-from tests.factories import stocked
+from tests.api.problem_details import checked_problem
+from tests.factories import a_stocked_part
 from tests.http_clients import ApiClient
 
 ADDRESS = "/api/v1/stock-lists"
@@ -50,38 +50,38 @@ def test_what_is_wrong_is_told_row_by_row_and_nothing_is_taken_in(as_owner: ApiC
     assert looked["rows"][0]["wrong"] == [
         {"row": 2, "heading": "quantity", "sentence": "'twelve' is not a quantity, such as 12."}
     ]
-    told = problem(as_owner.post(ADDRESS, json=sent(bad)), 422, "rows_wrong")
+    told = checked_problem(as_owner.post(ADDRESS, json=sent(bad)), 422, "rows_wrong")
     assert told["errors"]["text"][0] == "Row 2, quantity: 'twelve' is not a quantity, such as 12."
     assert len(told["errors"]["text"]) == 2
     assert Part.select().count() == 0
 
 
 def test_headings_that_are_not_known_and_stock_on_top_need_a_word(as_owner: ApiClient) -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     text = f"number,colour,bin,quantity\n{part.number},red,{bin_.name},2"
-    told = problem(as_owner.post(ADDRESS, json=sent(text)), 422, "unknown_headings")
+    told = checked_problem(as_owner.post(ADDRESS, json=sent(text)), 422, "unknown_headings")
     assert told["errors"] == {"leave_out": ["colour"]}
-    problem(as_owner.post(ADDRESS, json=sent(text, leave_out=["colour"])), 409, "on_top")
+    checked_problem(as_owner.post(ADDRESS, json=sent(text, leave_out=["colour"])), 409, "on_top")
     assert as_owner.post(ADDRESS, json=sent(text, leave_out=["colour"], on_top=True)).status_code == 200
     assert stock_of(part.id).on_shelf == 7
 
 
 def test_a_list_that_cannot_be_read_is_refused(as_owner: ApiClient) -> None:
-    problem(as_owner.post(ADDRESS, json=sent("number|name\nP-1|clip")), 422, "no_headings")
-    problem(as_owner.post(ADDRESS, json=sent("number\nP-1")), 422, "one_column")
-    problem(as_owner.post(ADDRESS, json=sent("number,name\n" + "x" * 2_000_000)), 422)
-    problem(as_owner.post(ADDRESS, json=sent("x" * 12_000_000)), 413)
-    problem(as_owner.post(ADDRESS, json={"look": True}), 422)
+    checked_problem(as_owner.post(ADDRESS, json=sent("number|name\nP-1|clip")), 422, "no_headings")
+    checked_problem(as_owner.post(ADDRESS, json=sent("number\nP-1")), 422, "one_column")
+    checked_problem(as_owner.post(ADDRESS, json=sent("number,name\n" + "x" * 2_000_000)), 422)
+    checked_problem(as_owner.post(ADDRESS, json=sent("x" * 12_000_000)), 413)
+    checked_problem(as_owner.post(ADDRESS, json={"look": True}), 422)
 
 
 def test_a_long_list_has_room_that_other_bodies_have_not(app: Flask, as_owner: ApiClient) -> None:
     rows = "".join(f"N-{number},{'م' * 300},other,,\n" for number in range(700))
     assert as_owner.post(ADDRESS, json=sent(LIST + rows, look=True)).get_json()["totals"]["rows"] == 702
-    problem(as_owner.post("/api/v1/parts", json={"name": rows * 2}), 413)
+    checked_problem(as_owner.post("/api/v1/parts", json={"name": rows * 2}), 413)
 
 
 def test_the_stock_is_taken_away_and_comes_in_again(as_owner: ApiClient, as_tech: ApiClient) -> None:
-    part, _, _ = stocked(5)
+    part, _, _ = a_stocked_part(5)
     answer = as_owner.get("/api/v1/stock-list.csv")
     assert answer.content_type == "text/csv; charset=utf-8"
     looked = as_owner.post(ADDRESS, json=sent(answer.data.decode(), look=True)).get_json()

@@ -10,9 +10,9 @@ import pytest
 
 from inventory.domain.alerts import alerts
 from inventory.domain.alerts.alert_records import AlertRecord
-from inventory.domain.alerts.alert_sources import KINDS
+from inventory.domain.alerts.alert_sources import ALERT_KINDS
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lots, parts
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
@@ -22,7 +22,7 @@ from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
 from inventory.domain.quality import recall
 from inventory.pages.jobs import job_screen
-from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
 from tests.proof_factories import a_piece
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -32,12 +32,12 @@ MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
 
 def day(number: float) -> AbstractContextManager[None]:
     """Let it be so many days after the Monday."""
-    return clock.set_to(MONDAY + timedelta(days=number))
+    return clock.freeze_at(MONDAY + timedelta(days=number))
 
 
 @pytest.fixture(autouse=True)
 def begin() -> Iterator[None]:
-    with clock.set_to(MONDAY):
+    with clock.freeze_at(MONDAY):
         yield
 
 
@@ -47,11 +47,11 @@ def short(level: int = 4) -> PartRecord:
 
 
 def keys(state: str = "open") -> list[str]:
-    return [one.key for one in alerts.refresh() if one.state == state]
+    return [one.key for one in alerts.refresh_alerts() if one.state == state]
 
 
 def only() -> AlertRecord:
-    (found,) = alerts.refresh()
+    (found,) = alerts.refresh_alerts()
     return found
 
 
@@ -60,7 +60,7 @@ def only() -> AlertRecord:
 
 def test_a_quiet_bench_has_none() -> None:
     a_job()
-    stocked(20)
+    a_stocked_part(20)
     parts.edit_part(a_part("Lamp holder").id, level=0)
     assert [key for key in keys() if not key.startswith("reorder")] == []
 
@@ -82,7 +82,7 @@ def test_a_part_to_order_raises_one_that_says_how_many_and_why() -> None:
 def test_an_order_that_is_late_raises_one_and_its_words_follow_the_days() -> None:
     part = a_part(level=0)
     seller = suppliers.add_supplier("Northgate Components", lead_days=3)
-    order = orders.place_order(orders.draft_order(seller.id, [NewLine(part.id, 4)]).id)
+    order = orders.place_order(orders.draft_order(seller.id, [NewOrderLine(part.id, 4)]).id)
     assert keys() == []
     with day(4):
         late = only()
@@ -100,23 +100,25 @@ def test_an_order_that_is_late_raises_one_and_its_words_follow_the_days() -> Non
 def test_an_overdue_swap_test_raises_one_and_it_goes_when_the_piece_is_back() -> None:
     piece, job = a_piece("C-05"), a_job()
     parts.edit_part(piece.part_id, level=0)
-    loan = swap_tests.take(piece.id, job.id, suspect_id=job_screen.suspect(job.id, "rear fan").id, hours=48).loan
+    loan = swap_tests.take_piece(
+        piece.id, job.id, suspect_id=job_screen.add_suspect_from_form(job.id, "rear fan").id, hours=48
+    ).loan
     with day(5):
         found = only()
         assert (found.key, found.urgent, found.what_id) == (f"overdue:{loan.id}", True, piece.id)
         assert f"should be back from job {job.number}" in found.title
         assert "in place of rear fan" in found.detail
-        swap_tests.bring_back(loan.id, "cannot tell")
+        swap_tests.bring_back_piece(loan.id, "cannot tell")
         assert [one for one in keys() if one.startswith("overdue")] == []
         assert alerts.alert(found.id).state == "gone"
 
 
 def test_jobs_promised_or_able_to_go_on_raise_one_each() -> None:
-    part, _, _ = stocked(5)
+    part, _, _ = a_stocked_part(5)
     parts.edit_part(part.id, level=0)
     due, ready, stuck = a_job(promised=date(2026, 3, 2)), a_job(), a_job()
     for job, number in ((ready, 2), (stuck, 9)):
-        jobs.wait_for(job.id, "headers")
+        jobs.mark_waiting(job.id, "headers")
         jobs.set_need(job.id, part.id, number)
     found = [key for key in keys() if not key.startswith("reorder")]
     assert found == [f"promised:{due.id}", f"ready:{ready.id}"]
@@ -132,29 +134,29 @@ def test_lots_past_their_date_or_soon_raise_different_ones() -> None:
 
 
 def test_a_lot_on_hold_raises_one_and_each_open_job_that_has_some_of_it_another() -> None:
-    part, bin_, done = stocked(5)
+    part, bin_, done = a_stocked_part(5)
     parts.edit_part(part.id, level=0)
     job, other = a_job(), a_job()
     for one in (job, other):
         pull.pull(1, bin_id=bin_.id, job_id=one.id)
     lot = done.lot_ids[0]
-    lots.hold(lot, "cracked latches")
+    lots.hold_lot(lot, "cracked latches")
     assert keys() == [f"held:{lot}:{other.id}", f"held:{lot}:{job.id}", f"hold:{lot}"]
-    assert "(cracked latches)" in alerts.refresh()[0].detail
-    recall.see_to(lot, job.id, note="resoldered")
+    assert "(cracked latches)" in alerts.refresh_alerts()[0].detail
+    recall.tick_job(lot, job.id, note="resoldered")
     assert keys() == [f"held:{lot}:{other.id}", f"hold:{lot}"]
 
 
 def test_a_spare_that_changes_for_the_worse_is_told_again() -> None:
     piece, job = a_piece("C-06"), a_job()
     parts.edit_part(piece.part_id, level=0)
-    swap_tests.bring_back(swap_tests.take(piece.id, job.id).loan.id, "still fails")
+    swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job.id).loan.id, "still fails")
     assert keys() == [f"spare:{piece.id}:doubtful"]
 
 
 def test_every_kind_has_its_heading() -> None:
-    assert all(heading[0].isupper() for heading in KINDS.values())
-    assert list(alerts.by_kind([])) == []
+    assert all(heading[0].isupper() for heading in ALERT_KINDS.values())
+    assert list(alerts.alerts_by_heading([])) == []
 
 
 # ---- seen, put off, over, back -----------------------------------------------------------------------------
@@ -162,23 +164,23 @@ def test_every_kind_has_its_heading() -> None:
 
 def test_looking_twice_changes_nothing() -> None:
     short()
-    assert alerts.refresh() == alerts.refresh()
+    assert alerts.refresh_alerts() == alerts.refresh_alerts()
 
 
 def test_one_that_somebody_has_seen_stays_quiet_while_it_lasts() -> None:
     short()
     owner = a_person("owner")
-    seen = alerts.acknowledge(only().id, by=owner.id)
+    seen = alerts.mark_alert_done(only().id, by=owner.id)
     assert (seen.state, seen.acknowledged, seen.acknowledged_by) == ("seen", MONDAY, owner.shown_as)
     with day(40):
         assert only().state == "seen"
-        assert alerts.acknowledge(seen.id).acknowledged == MONDAY
+        assert alerts.mark_alert_done(seen.id).acknowledged == MONDAY
 
 
 def test_one_that_was_put_off_is_told_again_on_its_day() -> None:
     short()
     first = only()
-    put_off = alerts.snooze(first.id, date(2026, 3, 9))
+    put_off = alerts.postpone_alert(first.id, date(2026, 3, 9))
     assert (put_off.state, put_off.snoozed_until) == ("put off", date(2026, 3, 9))
     with day(6):
         assert only().state == "put off"
@@ -191,42 +193,42 @@ def test_one_that_was_put_off_is_told_again_on_its_day() -> None:
 def test_it_is_put_off_until_a_day_to_come(until: date) -> None:
     short()
     with pytest.raises(Invalid, match="Put it off until a day after today, a year at most"):
-        alerts.snooze(only().id, until)
+        alerts.postpone_alert(only().id, until)
 
 
 def test_seen_and_put_off_can_be_taken_back() -> None:
     short()
     found = only()
-    alerts.acknowledge(found.id)
-    assert alerts.wake(found.id).state == "open"
-    alerts.snooze(found.id, date(2026, 3, 9))
-    assert alerts.wake(found.id).state == "open"
-    assert alerts.acknowledge(found.id).state == "seen"
-    assert alerts.snooze(found.id, date(2026, 3, 9)).state == "put off"
+    alerts.mark_alert_done(found.id)
+    assert alerts.reopen_alert(found.id).state == "open"
+    alerts.postpone_alert(found.id, date(2026, 3, 9))
+    assert alerts.reopen_alert(found.id).state == "open"
+    assert alerts.mark_alert_done(found.id).state == "seen"
+    assert alerts.postpone_alert(found.id, date(2026, 3, 9)).state == "put off"
 
 
 def test_one_whose_cause_ends_is_over_and_cannot_be_put_off() -> None:
     part = short()
     found = only()
     receive.receive(part.id, 9, a_bin(part).id)
-    assert alerts.refresh() == []
+    assert alerts.refresh_alerts() == []
     assert alerts.alert(found.id).gone == MONDAY
     with pytest.raises(Conflict, match="That is over already"):
-        alerts.acknowledge(found.id)
+        alerts.mark_alert_done(found.id)
 
 
 def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() -> None:
     part = short()
     found = only()
-    alerts.acknowledge(found.id)
+    alerts.mark_alert_done(found.id)
     parts.edit_part(part.id, level=0)
-    assert alerts.refresh() == []
+    assert alerts.refresh_alerts() == []
     with day(0.5):
         parts.edit_part(part.id, level=4)
         same = only()
         assert (same.id, same.state, same.telling, same.raised) == (found.id, "seen", 1, MONDAY)
         parts.edit_part(part.id, level=0)
-        assert alerts.refresh() == []
+        assert alerts.refresh_alerts() == []
     with day(3):
         parts.edit_part(part.id, level=4)
         anew = only()
@@ -237,9 +239,9 @@ def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() 
 def test_two_people_do_not_overrule_each_other_unseen() -> None:
     short()
     found = only()
-    alerts.snooze(found.id, date(2026, 3, 9), found.version)
+    alerts.postpone_alert(found.id, date(2026, 3, 9), found.version)
     with pytest.raises(Stale):
-        alerts.acknowledge(found.id, found.version)
+        alerts.mark_alert_done(found.id, found.version)
 
 
 def test_they_are_listed_by_state_and_kind_in_pages() -> None:
@@ -247,7 +249,7 @@ def test_they_are_listed_by_state_and_kind_in_pages() -> None:
     first = alerts.current_alerts(limit=2)
     rest = alerts.alerts(limit=2, after=first.next)
     assert [one.what_id for one in (*first.items, *rest.items)] == [part.id for part in some][::-1]
-    alerts.acknowledge(first.items[0].id)
+    alerts.mark_alert_done(first.items[0].id)
     assert [one.id for one in alerts.alerts(state="seen").items] == [first.items[0].id]
     assert len(alerts.alerts(state="open").items) == 2
     assert alerts.alerts(kind="late").items == []
@@ -262,9 +264,9 @@ def test_what_was_over_a_year_ago_is_forgotten() -> None:
     part = short()
     only()
     parts.edit_part(part.id, level=0)
-    alerts.refresh()
+    alerts.refresh_alerts()
     with day(300):
-        assert alerts.forget_old() == 0
+        assert alerts.delete_old_alerts() == 0
     with day(400):
-        assert alerts.forget_old() == 1
+        assert alerts.delete_old_alerts() == 1
         assert alerts.alerts(state="gone").items == []

@@ -23,9 +23,9 @@ from inventory.domain.jobs import jobs, people
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.quality import attachments
 from inventory.store import connection, dump, ledger, schema, verify
-from inventory.store.connection import run
+from inventory.store.connection import execute
 from tests import postgres_server
-from tests.factories import a_job, a_person, stocked
+from tests.factories import a_job, a_person, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 PNG = bytes.fromhex(
@@ -64,7 +64,7 @@ def kind(request: pytest.FixtureRequest) -> str:
 
 def lively(data_dir: Path) -> int:
     """Make a bench with something in most corners; return the id of its part."""
-    part, bin_, done = stocked(7)
+    part, bin_, done = a_stocked_part(7)
     person = a_person("owner")
     people.add_token(person.id, "weekly")
     first = pull.pull(2, bin_id=bin_.id, job_id=a_job().id, by=person.id)
@@ -76,12 +76,12 @@ def lively(data_dir: Path) -> int:
 
 
 def everything() -> dict[str, list[list[Any]]]:
-    return {table: list(dump.read_out(table)) for table in dump.tables()}
+    return {table: list(dump.dump_rows(table)) for table in dump.table_names()}
 
 
 def made(tmp_path: Path, data_dir: Path) -> Path:
     path = tmp_path / "bench.zip"
-    backup_archive.back_up(path, data_dir)
+    backup_archive.write_backup(path, data_dir)
     return path
 
 
@@ -100,8 +100,8 @@ def test_a_restored_bench_is_the_same_and_goes_on(
     part, before = lively(data_dir), everything()
     path = made(tmp_path, data_dir)
     elsewhere = tmp_path / "elsewhere"
-    with connection.bound_elsewhere(new_place(kind)):
-        held = restore.restore(path, elsewhere)
+    with connection.temporarily_bound(new_place(kind)):
+        held = restore.restore_backup(path, elsewhere)
         assert everything() == before
         assert held.rows == {table: len(rows) for table, rows in before.items()}
         assert verify.verify_ledger(held.digest).sound
@@ -119,22 +119,22 @@ def test_a_bench_moves_to_the_other_database_and_back(
 ) -> None:
     lively(data_dir)
     before, path = everything(), made(tmp_path, data_dir)
-    with connection.bound_elsewhere(new_place("postgresql" if kind == "sqlite" else "sqlite")):
-        restore.restore(path, data_dir)  # its files are there already, and are the same
+    with connection.temporarily_bound(new_place("postgresql" if kind == "sqlite" else "sqlite")):
+        restore.restore_backup(path, data_dir)  # its files are there already, and are the same
         assert everything() == before
-        backup_archive.back_up(tmp_path / "again.zip", data_dir)
-    with connection.bound_elsewhere(new_place(kind)):
-        restore.restore(tmp_path / "again.zip", data_dir)
+        backup_archive.write_backup(tmp_path / "again.zip", data_dir)
+    with connection.temporarily_bound(new_place(kind)):
+        restore.restore_backup(tmp_path / "again.zip", data_dir)
         assert everything() == before
-        stocked(1)
+        a_stocked_part(1)
 
 
 def test_it_is_of_one_moment_though_people_go_on_pulling(tmp_path: Path, data_dir: Path) -> None:
-    _, bin_, _ = stocked(500)
+    _, bin_, _ = a_stocked_part(500)
     job, url, stop = a_job(), connection.database.obj, threading.Event()
 
     def go_on() -> None:
-        connection.ready()
+        connection.connect()
         while not stop.is_set():
             pull.pull(1, bin_id=bin_.id, job_id=job.id)
         connection.database.close()
@@ -142,7 +142,7 @@ def test_it_is_of_one_moment_though_people_go_on_pulling(tmp_path: Path, data_di
     thread = threading.Thread(target=go_on)
     thread.start()
     try:
-        held = [backup_archive.back_up(tmp_path / f"{n}.zip", data_dir) for n in range(3)]
+        held = [backup_archive.write_backup(tmp_path / f"{n}.zip", data_dir) for n in range(3)]
     finally:
         stop.set()
         thread.join()
@@ -151,29 +151,29 @@ def test_it_is_of_one_moment_though_people_go_on_pulling(tmp_path: Path, data_di
     for n, one in enumerate(held):
         assert one.sound
         assert one.rows["movements"] == one.lines
-        assert restore.try_out(tmp_path / f"{n}.zip").digest == one.digest
+        assert restore.trial_restore(tmp_path / f"{n}.zip").digest == one.digest
 
 
-@pytest.mark.parametrize("had", [0, 1, len(schema.all_steps()) - 1])
+@pytest.mark.parametrize("had", [0, 1, len(schema.all_migrations()) - 1])
 def test_a_backup_of_an_older_benchproof_goes_through_the_steps_since(
     had: int, tmp_path: Path, kind: str, new_place: Callable[[str], str]
 ) -> None:
-    path = _older(tmp_path, schema.all_steps()[:had])
-    with connection.bound_elsewhere(new_place(kind)):
-        assert restore.restore(path, tmp_path / "data").lines == 1
-        assert schema.missing_steps() == []
-        assert [(one[1], one[3]) for one in dump.read_out("people")] == [("ana", "owner")]
+    path = _older(tmp_path, schema.all_migrations()[:had])
+    with connection.temporarily_bound(new_place(kind)):
+        assert restore.restore_backup(path, tmp_path / "data").lines == 1
+        assert schema.pending_migrations() == []
+        assert [(one[1], one[3]) for one in dump.dump_rows("people")] == [("ana", "owner")]
         assert verify.verify_ledger().sound
         receive.receive(1, 3, 1)
 
 
 def _older(tmp_path: Path, steps: list[str]) -> Path:
     """Write a backup as the Benchproof of these *steps* would have: one receipt, and somebody who may sign in."""
-    schema.start_as_of(steps, tmp_path / "older.db")
+    schema.create_at_migration(steps, tmp_path / "older.db")
     db = sqlite3.connect(tmp_path / "older.db", isolation_level=None)
     db.execute("PRAGMA foreign_keys = OFF")
-    line = ledger.Line("receive", 1, 1, 1, 5)
-    digest = ledger.line_digest(ledger.START, ledger._fields(1, 1, 77, line))
+    line = ledger.LedgerLine("receive", 1, 1, 1, 5)
+    digest = ledger.line_digest(ledger.GENESIS_DIGEST, ledger._row_values(1, 1, 77, line))
     values = {
         "people": {"name": "ana", "role": "owner"}, "parts": {"number": "F-1", "name": "A fan", "kind": "fan"},
         "bins": {"code": "B3PPH9W5D", "name": "A-1", "part_id": 1}, "ledger_head": {"last": 1, "digest": digest},
@@ -217,10 +217,10 @@ def _usual(name: str, type_: str) -> Any:
 
 
 def test_a_bench_in_use_is_not_restored_over(tmp_path: Path, data_dir: Path) -> None:
-    stocked(3)
+    a_stocked_part(3)
     before = everything()
     with pytest.raises(Conflict, match="There is a bench in this database already: restore into a new"):
-        restore.restore(made(tmp_path, data_dir), data_dir)
+        restore.restore_backup(made(tmp_path, data_dir), data_dir)
     assert everything() == before
 
 
@@ -268,12 +268,12 @@ def test_a_damaged_backup_is_refused_and_nothing_of_it_kept(
     member: str, change: Callable[[bytes], bytes], tmp_path: Path, data_dir: Path, kind: str,
     new_place: Callable[[str], str],
 ) -> None:  # fmt: skip
-    stocked(3)
+    a_stocked_part(3)
     path = changed(made(tmp_path, data_dir), member, change)
-    with connection.bound_elsewhere(new_place(kind)):
+    with connection.temporarily_bound(new_place(kind)):
         with pytest.raises(Invalid, match="This backup is damaged: choose another one"):
-            restore.restore(path, tmp_path / "new")
-        assert not schema.in_use()
+            restore.restore_backup(path, tmp_path / "new")
+        assert not schema.has_tables()
     assert not (tmp_path / "new").exists()
 
 
@@ -281,9 +281,9 @@ def test_a_damaged_backup_is_refused_and_nothing_of_it_kept(
 def test_what_is_no_backup_is_refused(content: bytes, tmp_path: Path) -> None:
     (tmp_path / "x.zip").write_bytes(content)
     with pytest.raises(Invalid, match="is no backup of a bench, or was cut off"):
-        restore.try_out(tmp_path / "x.zip")
+        restore.trial_restore(tmp_path / "x.zip")
     with pytest.raises(Invalid, match="There is no file"):
-        restore.try_out(tmp_path / "y.zip")
+        restore.trial_restore(tmp_path / "y.zip")
 
 
 @pytest.mark.parametrize("newer", [{"form": 2}, {"steps": ["0001_from_the_future"]}])
@@ -291,23 +291,23 @@ def test_a_backup_of_a_newer_benchproof_is_refused(newer: dict[str, Any], tmp_pa
     path = changed(
         made(tmp_path, data_dir), "about.json", lambda content: json.dumps({**json.loads(content), **newer}).encode()
     )
-    with pytest.raises((Invalid, schema.TooNew), match=r"newer Benchproof made this.*: update this one first"):
-        restore.try_out(path)
+    with pytest.raises((Invalid, schema.SchemaTooNew), match=r"newer Benchproof made this.*: update this one first"):
+        restore.trial_restore(path)
 
 
 def test_a_database_that_a_newer_benchproof_used_is_not_opened() -> None:
-    run("INSERT INTO schema_steps (name, applied) SELECT '9999_to_come', applied FROM schema_steps LIMIT 1")
-    with pytest.raises(schema.TooNew, match="9999_to_come"):
-        schema.bring_up()
+    execute("INSERT INTO schema_steps (name, applied) SELECT '9999_to_come', applied FROM schema_steps LIMIT 1")
+    with pytest.raises(schema.SchemaTooNew, match="9999_to_come"):
+        schema.migrate()
 
 
 def test_no_file_is_written_over_and_none_left_half_written(tmp_path: Path, data_dir: Path) -> None:
     path = made(tmp_path, data_dir)
     with pytest.raises(Conflict, match="is there already: give the backup another name"):
-        backup_archive.back_up(path, data_dir)
+        backup_archive.write_backup(path, data_dir)
     with pytest.raises(Invalid, match=r"cannot be written to .*: choose another folder"):
-        backup_archive.back_up(tmp_path / "nowhere" / "bench.zip", data_dir)
-    run("UPDATE parts SET name = name WHERE 1 = 0")  # the connection is free again
+        backup_archive.write_backup(tmp_path / "nowhere" / "bench.zip", data_dir)
+    execute("UPDATE parts SET name = name WHERE 1 = 0")  # the connection is free again
     assert [one.name for one in tmp_path.iterdir()] == ["bench.zip"]
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
@@ -319,8 +319,8 @@ def test_a_file_that_differs_from_the_backups_is_kept(
     path = made(tmp_path, data_dir)
     there = next((data_dir / "attachments").iterdir())
     there.write_bytes(b"another")
-    with connection.bound_elsewhere(new_place(kind)), pytest.raises(Conflict, match="is there and differs"):
-        restore.restore(path, data_dir)
+    with connection.temporarily_bound(new_place(kind)), pytest.raises(Conflict, match="is there and differs"):
+        restore.restore_backup(path, data_dir)
     assert there.read_bytes() == b"another"
 
 
@@ -357,11 +357,11 @@ def test_it_says_which_file_is_missing_and_what_is_wrong(
 ) -> None:
     lively(data_dir)
     next((data_dir / "attachments").iterdir()).unlink()
-    run("UPDATE balances SET quantity = quantity + 1")
+    execute("UPDATE balances SET quantity = quantity + 1")
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
     monkeypatch.setenv("BENCHPROOF_DATA_DIR", str(data_dir))
     status, said = command("backup", tmp_path / "b.zip")
     assert status == 1
     assert "MISSING  attachments/" in said
     assert "WRONG  Bin" in said
-    assert not restore.try_out(tmp_path / "b.zip").sound  # an unsound bench can be looked into elsewhere
+    assert not restore.trial_restore(tmp_path / "b.zip").sound  # an unsound bench can be looked into elsewhere

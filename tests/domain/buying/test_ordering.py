@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine, OrderRecord, SupplierRecord
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord, SupplierRecord
 from inventory.domain.catalogue import stock_totals
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
@@ -28,18 +28,18 @@ def a_supplier(**more: object) -> SupplierRecord:
 def a_draft(quantity: int = 10, pack: int = 5) -> tuple[OrderRecord, PartRecord]:
     part, seller = a_part(), a_supplier()
     suppliers.add_offer(part.id, seller.id, 240, pack=pack, supplier_number="NG-2041")
-    return orders.draft_order(seller.id, [NewLine(part.id, quantity)]), part
+    return orders.draft_order(seller.id, [NewOrderLine(part.id, quantity)]), part
 
 
 def placed(quantity: int = 10) -> tuple[OrderRecord, PartRecord]:
     order, part = a_draft(quantity)
-    with clock.set_to(MONDAY):
+    with clock.freeze_at(MONDAY):
         return orders.place_order(order.id), part
 
 
 def come(order: OrderRecord, quantity: int, after_days: int = 3, line: int = 0) -> int:
     part = order.lines[line].part
-    with clock.set_to(MONDAY + timedelta(days=after_days)):
+    with clock.freeze_at(MONDAY + timedelta(days=after_days)):
         done = receive.receive(part.id, quantity, a_bin(part).id, order_line_id=order.lines[line].id)
     return done.entry
 
@@ -72,20 +72,20 @@ def test_it_orders_no_less_than_the_supplier_takes() -> None:
     part, seller = a_part(), a_supplier()
     suppliers.add_offer(part.id, seller.id, 24, minimum=25)
     with pytest.raises(Invalid, match="in any number, at least 25 pieces: order 25 pieces"):
-        orders.draft_order(seller.id, [NewLine(part.id, 3)])
+        orders.draft_order(seller.id, [NewOrderLine(part.id, 3)])
 
 
 def test_it_takes_the_offer_that_fits_the_quantity_and_is_cheapest() -> None:
     part, seller = a_part(), a_supplier()
     reel = suppliers.add_offer(part.id, seller.id, 9000, pack=1000, supplier_number="REEL")
     single = suppliers.add_offer(part.id, seller.id, 30, supplier_number="ONE")
-    assert orders.draft_order(seller.id, [NewLine(part.id, 20)]).lines[0].offer_id == single.id
-    assert orders.draft_order(seller.id, [NewLine(part.id, 1000)]).lines[0].offer_id == reel.id
+    assert orders.draft_order(seller.id, [NewOrderLine(part.id, 20)]).lines[0].offer_id == single.id
+    assert orders.draft_order(seller.id, [NewOrderLine(part.id, 1000)]).lines[0].offer_id == reel.id
 
 
 def test_it_orders_what_nobody_offers_at_the_price_that_is_given() -> None:
     part, seller = a_part(), a_supplier()
-    order = orders.draft_order(seller.id, [NewLine(part.id, 3, cost_minor=1200)])
+    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 3, cost_minor=1200)])
     assert (order.lines[0].offer_id, order.lines[0].cost_minor) == (None, 1200)
 
 
@@ -94,20 +94,20 @@ def test_it_refuses_an_offer_of_another_supplier() -> None:
     other = suppliers.add_supplier("Quayside Spares")
     offer = suppliers.add_offer(part.id, other.id, 10)
     with pytest.raises(Conflict, match="another supplier's or another part's"):
-        orders.draft_order(seller.id, [NewLine(part.id, 1, offer.id)])
+        orders.draft_order(seller.id, [NewOrderLine(part.id, 1, offer.id)])
 
 
 def test_it_puts_a_part_on_a_draft_once_but_for_each_job_apart() -> None:
     order, part = a_draft()
     with pytest.raises(Conflict, match="is on this order already: change how many there"):
-        orders.add_line(order.id, NewLine(part.id, 5))
+        orders.add_line(order.id, NewOrderLine(part.id, 5))
     job = a_job()
-    after = orders.add_line(order.id, NewLine(part.id, 5, job_id=job.id))
+    after = orders.add_line(order.id, NewOrderLine(part.id, 5, job_id=job.id))
     assert [line.job_number for line in after.lines] == ["", job.number]
     closed = a_job()
     jobs.close_job(closed.id)
     with pytest.raises(Conflict, match="is closed"):
-        orders.add_line(order.id, NewLine(part.id, 5, job_id=closed.id))
+        orders.add_line(order.id, NewOrderLine(part.id, 5, job_id=closed.id))
 
 
 def test_it_changes_how_many_at_the_price_of_so_many() -> None:
@@ -125,7 +125,7 @@ def test_it_refuses_a_quantity_that_cannot_be_right(quantity: object) -> None:
     with pytest.raises(Invalid):
         orders.edit_line(order.lines[0].id, quantity=quantity)  # type: ignore[arg-type]
     with pytest.raises(Invalid):
-        orders.add_line(order.id, NewLine(a_part().id, quantity))  # type: ignore[arg-type]
+        orders.add_line(order.id, NewOrderLine(a_part().id, quantity))  # type: ignore[arg-type]
     assert orders.order(order.id).lines == order.lines
 
 
@@ -141,14 +141,14 @@ def test_it_places_a_draft_and_expects_it_after_the_longest_lead_time() -> None:
     order, part = a_draft()
     slow = a_part("24 V fan", "fan")
     suppliers.add_offer(slow.id, order.supplier_id, 900, lead_days=12)
-    orders.add_line(order.id, NewLine(slow.id, 1))
+    orders.add_line(order.id, NewOrderLine(slow.id, 1))
     person = a_person("owner")
-    with clock.set_to(MONDAY):
+    with clock.freeze_at(MONDAY):
         order = orders.place_order(order.id, reference="A-77", by=person.id)
     assert (order.status, order.placed, order.expected) == ("placed", MONDAY, date(2026, 3, 14))
     assert (order.reference, order.person) == ("A-77", person.shown_as)
     assert stock_totals.stock_of(part.id).on_order == 10
-    assert [line.order_id for line in orders.expected_lines(slow.id)] == [order.id]
+    assert [line.order_id for line in orders.open_order_lines(slow.id)] == [order.id]
 
 
 def test_it_refuses_to_place_an_empty_draft_or_to_place_twice() -> None:
@@ -156,12 +156,12 @@ def test_it_refuses_to_place_an_empty_draft_or_to_place_twice() -> None:
     with pytest.raises(Conflict, match="An order needs a part on it"):
         orders.place_order(empty.id)
     part = a_part()
-    orders.add_line(empty.id, NewLine(part.id, 1))
+    orders.add_line(empty.id, NewOrderLine(part.id, 1))
     orders.place_order(empty.id)
     with pytest.raises(Conflict, match="is placed: drop a line of it, or begin another order"):
         orders.place_order(empty.id)
     with pytest.raises(Conflict, match="is placed"):
-        orders.add_line(empty.id, NewLine(a_part().id, 1))
+        orders.add_line(empty.id, NewOrderLine(a_part().id, 1))
 
 
 def test_it_is_received_in_as_many_parcels_as_it_takes() -> None:
@@ -234,12 +234,12 @@ def test_whoever_edits_an_order_that_a_parcel_came_in_on_looks_again_first() -> 
 
 def test_late_orders_show_the_latest_first() -> None:
     order, _ = placed()  # expected on the 6th
-    later = orders.draft_order(order.supplier_id, [NewLine(a_part().id, 1)])
-    with clock.set_to(MONDAY):
+    later = orders.draft_order(order.supplier_id, [NewOrderLine(a_part().id, 1)])
+    with clock.freeze_at(MONDAY):
         later = orders.place_order(later.id, expected=date(2026, 3, 9))
-    with clock.set_to(MONDAY + timedelta(days=4)):
+    with clock.freeze_at(MONDAY + timedelta(days=4)):
         assert orders.late_orders() == []
-    with clock.set_to(MONDAY + timedelta(days=9)):
+    with clock.freeze_at(MONDAY + timedelta(days=9)):
         assert [(one.id, one.days_late) for one in orders.late_orders()] == [(order.id, 5), (later.id, 2)]
         orders.edit_order(order.id, expected=date(2026, 3, 20))
         assert [one.id for one in orders.late_orders()] == [later.id]
@@ -254,7 +254,7 @@ def test_it_lists_orders_newest_first_in_pages() -> None:
     assert rest.next is None
     order, part = orders.orders(status="placed").items, a_part()
     assert order == []
-    orders.add_line(made[2], NewLine(part.id, 1))
+    orders.add_line(made[2], NewOrderLine(part.id, 1))
     assert [one.id for one in orders.orders(part_id=part.id).items] == [made[2]]
     with pytest.raises(Invalid, match="The status must be one of: draft, placed, received, cancelled"):
         orders.orders(status="lost")

@@ -7,8 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.catalogue.numbering import next_number
-from inventory.domain.common.errors import Refused
-from inventory.domain.common.validation import KINDS
+from inventory.domain.common.errors import DomainError
+from inventory.domain.common.validation import PART_KINDS
 from inventory.store.connection import database
 from tests.factories import a_part
 
@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 def test_the_first_of_a_kind_has_a_letter_and_a_thousand() -> None:
     assert next_number("connector") == "C-1001"
-    assert len({next_number(kind) for kind in KINDS}) == len(KINDS)
+    assert len({next_number(kind) for kind in PART_KINDS}) == len(PART_KINDS)
 
 
 def test_it_goes_on_as_the_bench_writes_them() -> None:
@@ -38,14 +38,14 @@ def test_a_number_that_counts_nothing_is_passed_over_and_a_taken_one_too() -> No
 
 
 @settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(st.lists(st.text(min_size=1, max_size=12), max_size=8), st.sampled_from(KINDS))
+@given(st.lists(st.text(min_size=1, max_size=12), max_size=8), st.sampled_from(PART_KINDS))
 def test_what_it_suggests_is_always_free(numbers: list[str], kind: str) -> None:
     with database.atomic() as everything:
         for number in numbers:
             try:
                 with database.atomic():
                     a_part(number=number, kind=kind)
-            except Refused:
+            except DomainError:
                 continue
         for _ in range(3):
             a_part(number=next_number(kind), kind=kind)

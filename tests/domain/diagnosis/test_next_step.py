@@ -10,23 +10,23 @@ from inventory.domain.common import shop
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import JobRecord
 from inventory.domain.diagnosis import diagnose, evidence, job_closing, next_step, swap_tests
-from inventory.domain.diagnosis.diagnosis_records import NextStepsRecord, StepRecord
+from inventory.domain.diagnosis.diagnosis_records import NextStepRecord, NextStepsRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive
 from inventory.domain.proof import pieces, procedures, standings
 from inventory.lab.plan_file import plan_for_case
 from inventory.reckoning.diagnosis.case import case_from_dict
-from inventory.reckoning.diagnosis.next_step import advise
+from inventory.reckoning.diagnosis.next_step import rank_steps
 from inventory.store.tables import Part
 from tests.factories import a_bin, a_job, a_part
-from tests.proof_factories import FAN, a_piece, run_fan
+from tests.proof_factories import FAN_ATTRIBUTES, a_piece, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
 
 
 def a_cooling_job() -> tuple[JobRecord, dict[str, int]]:
     """Open a job with a fan that is sold but not here, a supply that lies on the shelf, and a joint to mend."""
-    fan = a_part("24 V fan", "fan", number="FN-1", attributes=FAN)
+    fan = a_part("24 V fan", "fan", number="FN-1", attributes=FAN_ATTRIBUTES)
     supply = a_part("36 V supply", "supply", number="PS-1")
     seller = suppliers.add_supplier("Northgate Components", lead_days=4, shipping_minor=600)
     suppliers.add_offer(fan.id, seller.id, 1800)
@@ -39,11 +39,11 @@ def a_cooling_job() -> tuple[JobRecord, dict[str, int]]:
 
 def a_proved_fan(name: str = "C-07") -> int:
     piece = a_piece(name, part_id=Part.get(Part.number == "FN-1").id)
-    run_fan(piece.id)
+    prove_fan(piece.id)
     return piece.id
 
 
-def step(found: NextStepsRecord, words: str) -> StepRecord:
+def step(found: NextStepsRecord, words: str) -> NextStepRecord:
     return next(one for one in found.steps if one.words.startswith(words))
 
 
@@ -83,7 +83,7 @@ def test_its_totals_are_those_of_the_reckoning_for_the_same_figures() -> None:
             ],
         },
     )  # fmt: skip
-    by_hand = advise(plan)
+    by_hand = rank_steps(plan)
     got = next_step.next_steps(job.id).steps
     assert [one.total_minor for one in got] == pytest.approx([one.total for one in by_hand], abs=1)
     assert [one.cost_now_minor for one in got] == pytest.approx([one.cost_now for one in by_hand], abs=1)
@@ -126,7 +126,9 @@ def test_having_it_is_worth_the_days_that_an_order_would_wait() -> None:
 
 def test_a_spare_that_was_tried_there_is_not_advised_again_but_another_one_is() -> None:
     job, ids = a_cooling_job()
-    swap_tests.bring_back(swap_tests.take(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id, "still fails")
+    swap_tests.bring_back_piece(
+        swap_tests.take_piece(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id, "still fails"
+    )
     assert not [one for one in next_step.next_steps(job.id).steps if one.how == "spare"]
     a_proved_fan("C-08")
     assert step(next_step.next_steps(job.id), "Swap in C-08 for the fan")
@@ -137,17 +139,17 @@ def test_a_spare_that_is_not_free_or_has_failed_is_not_advised(why: str) -> None
     job, _ = a_cooling_job()
     piece = a_proved_fan()
     if why == "out":
-        swap_tests.take(piece, a_job().id)
+        swap_tests.take_piece(piece, a_job().id)
     elif why == "on hold":
-        lots.hold(pieces.piece(piece).lot.id, "two came back")
+        lots.hold_lot(pieces.piece(piece).lot.id, "two came back")
     else:
-        run_fan(piece, Speed="900")
+        prove_fan(piece, Speed="900")
     assert not [one for one in next_step.next_steps(job.id).steps if one.how == "spare"]
 
 
 def test_what_was_measured_is_not_measured_again() -> None:
     job, ids = a_cooling_job()
-    evidence.observe(job.id, "measured", suspect_id=ids["joint"], says_bad=False)
+    evidence.record_observation(job.id, "measured", suspect_id=ids["joint"], says_bad=False)
     assert not [one for one in next_step.next_steps(job.id).steps if one.words == "Measure the joint"]
 
 
@@ -158,7 +160,7 @@ def test_the_procedure_that_the_part_is_proved_by_says_what_measuring_it_is_wort
     a_proved_fan()
     said = step(next_step.next_steps(job.id), "Measure the fan (Fan bench run)")
     known = procedures.procedure(said.procedure_id or 0)
-    seen = evidence.observe(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
+    seen = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
     assert (seen.sensitivity, seen.specificity) == (known.sensitivity, known.specificity)
 
 
@@ -167,7 +169,10 @@ def test_a_procedure_of_the_part_itself_goes_before_all() -> None:
     part = Part.get(Part.number == "PS-1")
     own = procedures.add_procedure("36 V under load", [{"name": "No smell"}], part_id=part.id, sensitivity=0.97)
     assert step(next_step.next_steps(job.id), "Measure the supply (36 V under load)").procedure_id == own.id
-    assert evidence.observe(job.id, "measured", suspect_id=ids["supply"], says_bad=False).evidence.sensitivity == 0.97
+    assert (
+        evidence.record_observation(job.id, "measured", suspect_id=ids["supply"], says_bad=False).evidence.sensitivity
+        == 0.97
+    )
 
 
 def test_what_ordering_costs_comes_from_the_offers() -> None:
@@ -190,9 +195,9 @@ def test_a_part_that_nobody_sells_says_so() -> None:
 
 def test_when_the_unit_works_with_what_is_fitted_nothing_more_is_advised() -> None:
     job, ids = a_cooling_job()
-    swap_tests.leave_fitted(swap_tests.take(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id)
+    swap_tests.leave_piece_fitted(swap_tests.take_piece(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id)
     found = next_step.next_steps(job.id)
-    assert (found.steps, found.sentence) == ((), next_step.DONE)
+    assert (found.steps, found.sentence) == ((), next_step.NOTHING_TO_DO)
 
 
 def test_it_gives_up_when_nothing_is_worth_its_cost() -> None:
@@ -226,7 +231,7 @@ def test_it_looks_over_the_10_likeliest_suspects_and_names_the_rest() -> None:
 
 def test_it_refuses_a_closed_job_and_one_without_suspects() -> None:
     job, _ = a_cooling_job()
-    job_closing.close(job.id)
+    job_closing.close_with_causes(job.id)
     with pytest.raises(Conflict, match="is closed: reopen it"):
         next_step.next_steps(job.id)
     with pytest.raises(Conflict, match="No suspect is named"):

@@ -7,17 +7,17 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.common import clock, shop
 from inventory.domain.common.records import PartRecord
 from inventory.domain.diagnosis import job_closing, spare_value, swap_tests
-from inventory.domain.diagnosis.diagnosis_records import KeepRecord
+from inventory.domain.diagnosis.diagnosis_records import SpareValueRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive
-from inventory.reckoning.diagnosis.spare_value import Keeping, worth_keeping
+from inventory.reckoning.diagnosis.spare_value import SpareCase, assess_spare_value
 from tests.factories import a_bin, a_job, a_part
-from tests.proof_factories import FAN, a_piece, run_fan
+from tests.proof_factories import FAN_ATTRIBUTES, a_piece, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
 NOW = datetime(2026, 9, 30, 12, tzinfo=UTC)
@@ -25,7 +25,7 @@ NOW = datetime(2026, 9, 30, 12, tzinfo=UTC)
 
 def sold_part(number: str, price_minor: int = 1800, kind: str = "fan", **more: object) -> PartRecord:
     """Add a part that Northgate sells with a lead time of four days."""
-    part = a_part(number, kind, number=number, attributes=FAN if kind == "fan" else {}, **more)
+    part = a_part(number, kind, number=number, attributes=FAN_ATTRIBUTES if kind == "fan" else {}, **more)
     known = [one for one in suppliers.suppliers().items if one.name == "Northgate"]
     seller = known[0] if known else suppliers.add_supplier("Northgate", lead_days=4)
     suppliers.add_offer(part.id, seller.id, price_minor)
@@ -34,19 +34,19 @@ def sold_part(number: str, price_minor: int = 1800, kind: str = "fan", **more: o
 
 def a_past_job(part: PartRecord, days: int, *, bad: bool, ordered: bool = False) -> int:
     """Open and close a job so many days ago that suspected a part."""
-    with clock.set_to(NOW - timedelta(days=days)):
+    with clock.freeze_at(NOW - timedelta(days=days)):
         job = a_job()
         suspect = jobs.add_suspect(job.id, part.name, part.id)
         if ordered:
             seller = suppliers.suppliers().items[0]
-            orders.place_order(orders.draft_order(seller.id, [NewLine(part.id, 1, job_id=job.id)]).id)
-        job_closing.close(job.id, was=[suspect.id] if bad else [], something_else=not bad)
+            orders.place_order(orders.draft_order(seller.id, [NewOrderLine(part.id, 1, job_id=job.id)]).id)
+        job_closing.close_with_causes(job.id, was=[suspect.id] if bad else [], something_else=not bad)
     return job.id
 
 
-def kept(part: PartRecord) -> KeepRecord:
-    with clock.set_to(NOW):
-        return next(one for one in spare_value.keep_list().parts if one.part.id == part.id)
+def kept(part: PartRecord) -> SpareValueRecord:
+    with clock.freeze_at(NOW):
+        return next(one for one in spare_value.spare_values().parts if one.part.id == part.id)
 
 
 def test_it_counts_the_jobs_that_suspected_a_part_and_what_they_were() -> None:
@@ -64,8 +64,8 @@ def test_its_value_is_that_of_the_formula_with_the_shops_figures() -> None:
     a_past_job(fan, 365, bad=True)
     a_past_job(fan, 100, bad=False)
     found = kept(fan)
-    by_hand = worth_keeping(
-        Keeping(
+    by_hand = assess_spare_value(
+        SpareCase(
             jobs=found.jobs_a_year, p_bad=1.6 / 4, price=1800, lead_days=found.lead_days, waiting_day=600,
             minutes_in=15, minutes_out=10, harm=0.005, p_good=0.98, recovered=0.5, minute=80, holding=0.25, proofs=1,
             minutes_proof=10, ordered_if_bad=0.93 * 5 / 6, ordered_if_good=0.15 * 5 / 6,
@@ -93,8 +93,8 @@ def test_the_most_valuable_comes_first_and_rare_ones_cost_more_than_they_save() 
     for days in range(20, 400, 20):
         a_past_job(common, days, bad=days % 40 == 0)
     a_past_job(rare, 350, bad=False)
-    with clock.set_to(NOW):
-        found = spare_value.keep_list()
+    with clock.freeze_at(NOW):
+        found = spare_value.spare_values()
     assert [one.part.number for one in found.parts] == ["FN-1", "MD-1"]
     assert found.parts[0].value_minor > 0 > found.parts[1].value_minor
     assert found.parts[1].break_even_jobs is not None
@@ -114,15 +114,17 @@ def test_it_says_which_spares_there_are_and_what_keeping_them_has_saved() -> Non
     fan = sold_part("FN-1")
     a_past_job(fan, 365, bad=True)
     assert kept(fan).saved_minor is None
-    with clock.set_to(NOW - timedelta(days=180)):
+    with clock.freeze_at(NOW - timedelta(days=180)):
         piece = a_piece("C-07", part_id=fan.id)
-        run_fan(piece.id)
+        prove_fan(piece.id)
     for days in (150, 60):
-        with clock.set_to(NOW - timedelta(days=days)):
+        with clock.freeze_at(NOW - timedelta(days=days)):
             job = a_job()
             suspect = jobs.add_suspect(job.id, "fan", fan.id)
-            swap_tests.bring_back(swap_tests.take(piece.id, job.id, suspect_id=suspect.id).loan.id, "works with it")
-            job_closing.close(job.id, was=[suspect.id])
+            swap_tests.bring_back_piece(
+                swap_tests.take_piece(piece.id, job.id, suspect_id=suspect.id).loan.id, "works with it"
+            )
+            job_closing.close_with_causes(job.id, was=[suspect.id])
     found = kept(fan)
     assert (found.pieces, found.proved, found.swapped_jobs) == (("C-07",), 1, 2)
     assert found.kept_since == NOW - timedelta(days=180)
@@ -136,7 +138,7 @@ def test_it_says_which_spares_there_are_and_what_keeping_them_has_saved() -> Non
 
 def test_a_spare_that_nobody_ever_suspected_shows_what_it_costs() -> None:
     fan = sold_part("FN-1")
-    with clock.set_to(NOW - timedelta(days=365)):
+    with clock.freeze_at(NOW - timedelta(days=365)):
         a_piece("C-07", part_id=fan.id)
     found = kept(fan)
     assert (found.jobs, found.value_minor < 0) == (0, True)
@@ -147,8 +149,8 @@ def test_a_spare_that_nobody_ever_suspected_shows_what_it_costs() -> None:
 def test_parts_without_a_price_are_named_apart() -> None:
     part = a_part("Odd board", "module")
     a_past_job(part, 30, bad=True)
-    with clock.set_to(NOW):
-        found = spare_value.keep_list()
+    with clock.freeze_at(NOW):
+        found = spare_value.spare_values()
     assert (found.parts, [one.name for one in found.unpriced]) == ((), ["Odd board"])
 
 
@@ -166,12 +168,12 @@ def test_jobs_older_than_two_years_and_retired_parts_are_left_out() -> None:
     a_past_job(fan, 90, bad=True)
     assert (kept(fan).jobs, kept(fan).jobs_a_year) == (1, 0.5)
     parts.edit_part(fan.id, retired=True)
-    with clock.set_to(NOW):
-        assert spare_value.keep_list().parts == ()
+    with clock.freeze_at(NOW):
+        assert spare_value.spare_values().parts == ()
 
 
 def test_an_empty_bench_has_an_empty_list() -> None:
-    found = spare_value.keep_list()
+    found = spare_value.spare_values()
     assert (found.parts, found.saved_minor) == ((), 0)
     assert all(one.assumed for one in found.figures)
 
@@ -179,12 +181,12 @@ def test_an_empty_bench_has_an_empty_list() -> None:
 def test_no_bin_is_needed_to_say_so() -> None:
     """A spare that was fitted for good is no longer there, and what it saved is still told."""
     fan = sold_part("FN-1")
-    with clock.set_to(NOW - timedelta(days=40)):
+    with clock.freeze_at(NOW - timedelta(days=40)):
         piece = a_piece("C-07", part_id=fan.id)
         job = a_job()
         suspect = jobs.add_suspect(job.id, "fan", fan.id)
-        swap_tests.leave_fitted(swap_tests.take(piece.id, job.id, suspect_id=suspect.id).loan.id)
-    assert bins.pieces_in(part_id=fan.id) == []
+        swap_tests.leave_piece_fitted(swap_tests.take_piece(piece.id, job.id, suspect_id=suspect.id).loan.id)
+    assert bins.stocked_pieces(part_id=fan.id) == []
     found = kept(fan)
     assert (found.pieces, found.swapped_jobs) == ((), 1)
     assert found.saved_minor is not None

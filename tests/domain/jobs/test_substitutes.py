@@ -10,16 +10,16 @@ from hypothesis import strategies as st
 
 from inventory.domain.catalogue import history
 from inventory.domain.catalogue.stock_totals import stock_of
-from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.common.errors import Conflict, DomainError, Invalid
 from inventory.domain.common.records import JobRecord, PartRecord
 from inventory.domain.jobs import jobs
-from inventory.domain.jobs.fitted_substitutes import stood_in
+from inventory.domain.jobs.fitted_substitutes import fitted_substitutes
 from inventory.domain.movements import pull, receive, undo
 from inventory.domain.reorder import usage, usage_totals
-from inventory.reckoning.reorder.demand import DEFAULTS
+from inventory.reckoning.reorder.demand import DEFAULT_CONSTANTS
 from inventory.store import job_use, verify
 from inventory.store.connection import database
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.proof_factories import a_piece
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -28,13 +28,13 @@ pytestmark = pytest.mark.usefixtures("bench")
 @pytest.fixture
 def wanted() -> tuple[PartRecord, PartRecord, JobRecord]:
     """A part that has run out, another one that fits, and a job that wants three."""
-    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    asked, (other, _, _), job = a_part("latched header"), a_stocked_part(9), a_job()
     jobs.set_need(job.id, asked.id, 3)
     return asked, other, job
 
 
 def used(part: PartRecord) -> int:
-    return int(usage.uses([part.id]).quantity.sum())
+    return int(usage.use_events([part.id]).quantity.sum())
 
 
 def taken(job: JobRecord) -> int:
@@ -47,7 +47,9 @@ def test_the_ledger_says_what_left_and_for_what(wanted: tuple[PartRecord, PartRe
     (line,) = history.movements(job_id=job.id).items
     assert (line.part_id, line.quantity, line.reason) == (other.id, -2, f"instead of {asked.number}")
     assert f"instead of {asked.name}" in done.sentence
-    assert [(one.part_id, one.instead_id, one.kept) for one in stood_in(job_id=job.id)] == [(asked.id, other.id, 2)]
+    assert [(one.part_id, one.instead_id, one.kept) for one in fitted_substitutes(job_id=job.id)] == [
+        (asked.id, other.id, 2)
+    ]
 
 
 def test_it_meets_the_need_and_counts_as_use_of_what_was_asked_for(
@@ -56,18 +58,18 @@ def test_it_meets_the_need_and_counts_as_use_of_what_was_asked_for(
     asked, other, job = wanted
     pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
     assert (taken(job), used(asked), used(other)) == (2, 2, 0)
-    every = usage.uses()
+    every = usage.use_events()
     assert dict(zip(every.part_id.tolist(), every.quantity.tolist(), strict=True)) == {asked.id: 2}
 
 
 def test_what_was_put_back_before_it_stood_in_does_not_come_off_it() -> None:
-    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    asked, (other, _, _), job = a_part("latched header"), a_stocked_part(9), a_job()
     for part in (asked, other):
         jobs.set_need(job.id, part.id, 3)
     pull.pull(2, part_id=other.id, job_id=job.id)
     pull.put_back(2, job_id=job.id, part_id=other.id)
     pull.pull(1, part_id=other.id, job_id=job.id, instead_of=asked.id)
-    assert [one.kept for one in stood_in()] == [1]
+    assert [one.kept for one in fitted_substitutes()] == [1]
     assert (used(asked), used(other)) == (1, 0)
     pull.put_back(1, job_id=job.id, part_id=other.id)
     assert [one.taken for one in jobs.needs(job.id)] == [0, 0]
@@ -75,7 +77,7 @@ def test_what_was_put_back_before_it_stood_in_does_not_come_off_it() -> None:
 
 
 def test_a_need_that_is_said_later_counts_what_the_job_has_already() -> None:
-    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    asked, (other, _, _), job = a_part("latched header"), a_stocked_part(9), a_job()
     pull.pull(4, part_id=other.id, job_id=job.id)
     back = pull.put_back(1, job_id=job.id, part_id=other.id)
     pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
@@ -103,14 +105,14 @@ def test_an_undo_takes_all_of_it_back(wanted: tuple[PartRecord, PartRecord, JobR
     asked, other, job = wanted
     done = pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
     undo.undo(done.entry)
-    assert (taken(job), used(asked), used(other), stood_in()) == (0, 0, 0, [])
+    assert (taken(job), used(asked), used(other), fitted_substitutes()) == (0, 0, 0, [])
 
 
 def test_a_one_off_stands_in_and_is_not_expected_again(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
     asked, other, job = wanted
     pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id, one_off=True)
     assert (taken(job), used(asked), used(other)) == (2, 0, 0)
-    assert [(one.quantity, one.one_off) for one in usage.uses_of(asked.id)] == [(2, True)]
+    assert [(one.quantity, one.one_off) for one in usage.uses_of_part(asked.id)] == [(2, True)]
 
 
 def test_a_piece_may_stand_in(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
@@ -131,19 +133,19 @@ def test_it_is_refused_without_a_job_and_in_another_measure(
     wire = a_part("wire", "other", unit="mm")
     with pytest.raises(Invalid, match="measured in"):
         pull.pull(1, part_id=other.id, job_id=job.id, instead_of=wire.id)
-    assert stood_in() == []
+    assert fitted_substitutes() == []
 
 
 def test_what_is_remembered_of_use_follows(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
     asked, other, job = wanted
-    usage_totals.forget()
-    usage_totals.summed_up(DEFAULTS)
+    usage_totals.clear_cache()
+    usage_totals.usage_totals(DEFAULT_CONSTANTS)
     pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
-    warm = usage_totals.summed_up(DEFAULTS)
+    warm = usage_totals.usage_totals(DEFAULT_CONSTANTS)
     pull.put_back(1, job_id=job.id, part_id=other.id)
-    again = usage_totals.summed_up(DEFAULTS)
-    usage_totals.forget()
-    cold = usage_totals.summed_up(DEFAULTS)
+    again = usage_totals.usage_totals(DEFAULT_CONSTANTS)
+    usage_totals.clear_cache()
+    cold = usage_totals.usage_totals(DEFAULT_CONSTANTS)
     for part, pieces in ((asked, 1), (other, 0)):
         row = cold.parts.rows_of([part.id])
         assert again.stats.s[row] == pytest.approx(cold.stats.s[row])
@@ -158,12 +160,12 @@ ACT = st.tuples(st.sampled_from(["pull", "instead", "put back", "undo", "receive
 @given(st.lists(ACT, max_size=16))
 def test_use_of_both_parts_together_is_always_what_the_jobs_keep(acts: list[tuple[str, int]]) -> None:
     with database.atomic() as everything:
-        (other, home, first), asked = stocked(9), a_part("latched header")
+        (other, home, first), asked = a_stocked_part(9), a_part("latched header")
         bin_, jobs_ = a_bin(asked), [a_job(), a_job()]
         entries = [first.entry]
         for what, number in acts:
             job = jobs_[number % 2].id
-            with suppress(Refused), database.atomic():
+            with suppress(DomainError), database.atomic():
                 if what == "receive":
                     done = receive.receive(asked.id, 1, bin_.id)
                 elif what == "put back":
@@ -175,10 +177,10 @@ def test_use_of_both_parts_together_is_always_what_the_jobs_keep(acts: list[tupl
                     done = pull.pull(1 + number % 3, bin_id=home.id, job_id=job, instead_of=instead)
                 entries.append(done.entry)
         kept = {one.id: sum(number for _, number in job_use.loose_of_job(one.id, other.id)) for one in jobs_}
-        events = usage.uses([asked.id, other.id])
+        events = usage.use_events([asked.id, other.id])
         for job_id, number in kept.items():
             assert int(events.quantity[events.job_id == job_id].sum()) == number
-        assert used(asked) == sum(one.kept for one in stood_in())
+        assert used(asked) == sum(one.kept for one in fitted_substitutes())
         assert used(asked) + used(other) == sum(kept.values())
         assert verify.verify_ledger().sound
         everything.rollback()

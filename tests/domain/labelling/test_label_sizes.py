@@ -28,7 +28,7 @@ DPI = 300
 
 
 def fronts(**more: Any) -> label_sizes.LabelSizeRecord:
-    return label_sizes.add_size(ADDRESS, **{**FRONTS, **more})
+    return label_sizes.add_label_size(ADDRESS, **{**FRONTS, **more})
 
 
 def test_it_keeps_a_sheet_and_centres_its_labels() -> None:
@@ -36,14 +36,14 @@ def test_it_keeps_a_sheet_and_centres_its_labels() -> None:
     assert (kept.left, kept.top, kept.margin, kept.dpi) == (6.5, 9.0, 1.5, 300)
     assert kept.media.labels_a_page == 33
     assert kept.media.corner(32) == (6.5 + 2 * 66.5, 9.0 + 10 * 25.5)
-    assert label_sizes.chosen(kept.key).media == kept.media
+    assert label_sizes.resolve_size(kept.key).media == kept.media
 
 
 def test_a_size_without_a_sheet_is_a_roll() -> None:
-    kept = label_sizes.add_size(ADDRESS, name="Spool, 57 x 32", label_width=57.0, label_height=32, dpi=203)
+    kept = label_sizes.add_label_size(ADDRESS, name="Spool, 57 x 32", label_width=57.0, label_height=32, dpi=203)
     assert kept.media.is_roll
     assert (kept.page_width, kept.page_height, kept.left, kept.margin) == (57.0, 32.0, 0.0, 1.0)
-    assert label_sizes.chosen(kept.key).dpi == 203
+    assert label_sizes.resolve_size(kept.key).dpi == 203
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_it_refuses_measures_that_cannot_be_right(more: dict[str, Any], field: s
         fronts(**more)
     assert refusal.value.sentence.startswith(sentence)
     assert set(refusal.value.errors) == {field}
-    assert label_sizes.sizes(active=None).items == []
+    assert label_sizes.list_label_sizes(active=None).items == []
 
 
 def test_it_refuses_labels_too_small_for_the_smallest_symbol() -> None:
@@ -103,30 +103,30 @@ def test_a_name_is_one_size_s_and_an_edit_holds_to_what_was_read() -> None:
     with pytest.raises(Conflict, match="There is a label size Drawer fronts, 3 x 11 already"):
         fronts()
     with pytest.raises(Conflict):
-        label_sizes.edit_size(other.id, ADDRESS, name=kept.name)
-    changed = label_sizes.edit_size(kept.id, ADDRESS, 1, left=5.0)
+        label_sizes.edit_label_size(other.id, ADDRESS, name=kept.name)
+    changed = label_sizes.edit_label_size(kept.id, ADDRESS, 1, left=5.0)
     assert (changed.left, changed.version) == (5.0, 2)
     with pytest.raises(Stale):
-        label_sizes.edit_size(kept.id, ADDRESS, 1, left=6.0)
+        label_sizes.edit_label_size(kept.id, ADDRESS, 1, left=6.0)
     with pytest.raises(Invalid):
-        label_sizes.edit_size(kept.id, ADDRESS, 2, columns=4)
+        label_sizes.edit_label_size(kept.id, ADDRESS, 2, columns=4)
     with pytest.raises(NotFound):
-        label_sizes.size(999)
+        label_sizes.get_label_size(999)
 
 
 def test_a_size_no_longer_used_leaves_the_lists_and_still_prints() -> None:
     kept = fronts()
-    assert (kept.key, kept.name) in label_sizes.to_choose_from()
-    label_sizes.edit_size(kept.id, ADDRESS, active=False)
-    assert (kept.key, kept.name) not in label_sizes.to_choose_from()
-    assert label_sizes.sizes().items == []
+    assert (kept.key, kept.name) in label_sizes.size_choices()
+    label_sizes.edit_label_size(kept.id, ADDRESS, active=False)
+    assert (kept.key, kept.name) not in label_sizes.size_choices()
+    assert label_sizes.list_label_sizes().items == []
     assert label_sheet([("bin", a_bin().id)], ADDRESS, media=kept.key).pdf().startswith(b"%PDF")
 
 
 @pytest.mark.parametrize("key", ["own-1", "own-0", "own-99999999999", "napkin", "own-"])
 def test_it_chooses_no_size_there_is_not(key: str) -> None:
     with pytest.raises(Invalid, match=rf"^No label size '{key}': choose one of a4-3x8, "):
-        label_sizes.chosen(key)
+        label_sizes.resolve_size(key)
 
 
 MM = st.floats(8, 90).map(lambda one: round(one, 1))
@@ -141,18 +141,26 @@ def test_whatever_is_kept_lies_on_its_page_and_scans(
     label: tuple[float, float], grid: tuple[int, int], gap: tuple[float, float], dpi: int
 ) -> None:
     try:
-        kept = label_sizes.add_size(
-            ADDRESS, name=f"size {len(label_sizes.sizes(active=None, limit=200).items)}", label_width=label[0],
-            label_height=label[1], page_width=210.0, page_height=297.0, columns=grid[0], rows=grid[1], gap_x=gap[0],
-            gap_y=gap[1], dpi=dpi,
-        )  # fmt: skip
+        kept = label_sizes.add_label_size(
+            ADDRESS,
+            name=f"size {len(label_sizes.list_label_sizes(active=None, limit=200).items)}",
+            label_width=label[0],
+            label_height=label[1],
+            page_width=210.0,
+            page_height=297.0,
+            columns=grid[0],
+            rows=grid[1],
+            gap_x=gap[0],
+            gap_y=gap[1],
+            dpi=dpi,
+        )
     except Invalid:
         return
     media, last = kept.media, kept.media.labels_a_page
     x, y = media.corner(last - 1)
     assert x + media.label_width <= media.page_width + 0.02
     assert y + media.label_height <= media.page_height + 0.02
-    ((_, key),) = label_content.blank_labels(1)
+    ((_, key),) = label_content.create_blank_labels(1)
     sheet = label_sheet([("bin", key)], ADDRESS, media=kept.key, start=last)
     (found,) = zxingcpp.read_barcodes(page_of(sheet, dpi))
     assert found.text == sheet.labels[0].face.link
@@ -177,7 +185,7 @@ def middle(symbol: Any) -> tuple[float, float]:
 
 def test_blank_bin_labels_fill_a_half_used_sheet_of_ones_own_where_its_labels_are() -> None:
     kept = fronts()
-    things = label_content.blank_labels(33)
+    things = label_content.create_blank_labels(33)
     sheet = label_sheet(things, ADDRESS, media=kept.key, start=30)
     assert sheet.pages == 2
     places = [(0, 29), (0, 30), (0, 31), (0, 32), *((1, place) for place in range(29))]
@@ -199,12 +207,12 @@ def test_blank_bin_labels_fill_a_half_used_sheet_of_ones_own_where_its_labels_ar
 def test_an_offset_is_kept_and_moves_every_print_of_its_size() -> None:
     kept, bin_ = fronts(), a_bin(a_part())
     before = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key))
-    made = print_offsets.keep_offset(kept.key, 2.54, -1.27, by=a_person(name="ines").id)
+    made = print_offsets.save_offset(kept.key, 2.54, -1.27, by=a_person(name="ines").id)
     assert (made.size, made.printer, made.person) == (kept.key, "", "ines")
     after = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key))
     assert (after[0] - before[0], after[1] - before[1]) == (30, -15)
     assert label_sheet([("bin", bin_.id)], ADDRESS, media="a4-3x8").offset == (0.0, 0.0)
-    print_offsets.forget_offset(made.id)
+    print_offsets.delete_offset(made.id)
     assert label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key).offset == (0.0, 0.0)
 
 
@@ -216,17 +224,17 @@ def first_ink(sheet: LabelSheet) -> tuple[int, int]:
 
 def test_a_size_in_a_printer_goes_before_the_printer_and_that_before_the_size() -> None:
     moved = print_offsets.offset_for
-    print_offsets.keep_offset("a4-3x8", 1, 1)
+    print_offsets.save_offset("a4-3x8", 1, 1)
     assert moved("a4-3x8") == moved("a4-3x8", "laser") == (1, 1)
-    print_offsets.keep_offset("", 2, 2, printer="laser")
+    print_offsets.save_offset("", 2, 2, printer="laser")
     assert (moved("a4-3x8"), moved("a4-3x8", "laser"), moved("62x29", "laser")) == ((1, 1), (2, 2), (2, 2))
-    print_offsets.keep_offset("a4-3x8", 0, 0, printer="laser")
+    print_offsets.save_offset("a4-3x8", 0, 0, printer="laser")
     assert (moved("a4-3x8", "laser"), moved("a4-2x7", "laser"), moved("a4-2x7")) == ((0, 0), (2, 2), (0, 0))
 
 
 def test_a_size_measured_again_is_put_right_once() -> None:
-    first = print_offsets.keep_offset("62 x 29", 1, 1)
-    again = print_offsets.keep_offset("62x29 mm", -0.5, 0.004)
+    first = print_offsets.save_offset("62 x 29", 1, 1)
+    again = print_offsets.save_offset("62x29 mm", -0.5, 0.004)
     assert (again.id, again.size, again.right, again.down) == (first.id, "62x29", -0.5, 0.0)
     assert [one.id for one in print_offsets.offsets(size="62x29").items] == [first.id]
     assert print_offsets.offsets(printer="laser").items == []
@@ -244,13 +252,13 @@ def test_a_size_measured_again_is_put_right_once() -> None:
 )
 def test_it_keeps_no_offset_that_cannot_be_right(given: tuple[Any, Any, Any], sentence: str) -> None:
     with pytest.raises(Invalid) as refusal:
-        print_offsets.keep_offset(*given)
+        print_offsets.save_offset(*given)
     assert refusal.value.sentence.startswith(sentence)
     assert print_offsets.offsets().items == []
 
 
 def test_an_offset_that_would_cut_a_symbol_off_prints_nothing() -> None:
-    print_offsets.keep_offset("roll-40x12", -3, 0)
+    print_offsets.save_offset("roll-40x12", -3, 0)
     with pytest.raises(Invalid, match="would be cut off at the edge of the page: move the print less far"):
         label_sheet([("bin", a_bin().id)], ADDRESS, media="roll-40x12").pdf()
 

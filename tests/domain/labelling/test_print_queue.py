@@ -50,7 +50,7 @@ def test_it_hands_lp_the_document_at_true_size(
     page: tuple[float, float], paper: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
-    done = print_queue.print_on("bench-roll", b"%PDF-1.4 of labels", title="Labels, 3", page_mm=page)
+    done = print_queue.submit_print("bench-roll", b"%PDF-1.4 of labels", title="Labels, 3", page_mm=page)
     assert (done.printer, done.request) == ("bench-roll", "bench-roll-12")
     assert lp.document == b"%PDF-1.4 of labels"
     options = ["-o", f"media={paper}", "-o", "print-scaling=none", "-o", "sides=one-sided"]
@@ -60,7 +60,7 @@ def test_it_hands_lp_the_document_at_true_size(
 def test_what_looks_like_a_command_stays_a_word(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     title = f"; touch {tmp_path}/broken $(touch {tmp_path}/broken)"
-    print_queue.print_on("bench-roll", b"", title=title, page_mm=A4)
+    print_queue.submit_print("bench-roll", b"", title=title, page_mm=A4)
     assert lp.given[3] == title
     assert not (tmp_path / "broken").exists()
 
@@ -68,7 +68,7 @@ def test_what_looks_like_a_command_stays_a_word(tmp_path: Path, monkeypatch: pyt
 def test_it_says_why_lp_refuses(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     put_on_path(tmp_path, monkeypatch, does=REFUSES)
     with pytest.raises(Conflict) as refusal:
-        print_queue.print_on("bench-roll", b"", title="Labels", page_mm=A4)
+        print_queue.submit_print("bench-roll", b"", title="Labels", page_mm=A4)
     assert refusal.value.sentence == (
         "bench-roll did not take the labels: lp: The printer or class does not exist. "
         "Look at the printer, or open the PDF and print that."
@@ -79,13 +79,13 @@ def test_it_waits_for_a_dead_spooler_no_longer_than_it_says(tmp_path: Path, monk
     put_on_path(tmp_path, monkeypatch, does=HANGS)
     monkeypatch.setattr(print_queue, "SECONDS_TO_TAKE", 0.2)
     with pytest.raises(Conflict, match=r"^bench-roll did not answer within 0\.2 seconds\. Look at the printer"):
-        print_queue.print_on("bench-roll", b"", title="Labels", page_mm=A4)
+        print_queue.submit_print("bench-roll", b"", title="Labels", page_mm=A4)
 
 
 def test_it_says_so_when_lp_cannot_be_started(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     nothing_on_path(tmp_path, monkeypatch)
     with pytest.raises(Conflict, match=r"^lp could not be started"):
-        print_queue.print_on("bench-roll", b"", title="Labels", page_mm=A4)
+        print_queue.submit_print("bench-roll", b"", title="Labels", page_mm=A4)
 
 
 def test_it_prints_on_no_queue_that_was_not_offered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

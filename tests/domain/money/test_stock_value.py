@@ -12,12 +12,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Invalid, Refused
-from inventory.domain.money.stock_value import value_on, value_over_months
+from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.money.stock_value import stock_value_by_month, stock_value_on
 from inventory.domain.movements import adjustments, pull, receive, undo
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from inventory.store.fields import to_micros
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
@@ -28,31 +28,31 @@ def on_day(number: int) -> datetime:
 
 
 def test_it_says_what_the_stock_was_worth_on_a_past_day() -> None:
-    with clock.set_to(on_day(0)):
-        _, bin_, _ = stocked(10, cost_minor=1000)
-    with clock.set_to(on_day(5)):
+    with clock.freeze_at(on_day(0)):
+        _, bin_, _ = a_stocked_part(10, cost_minor=1000)
+    with clock.freeze_at(on_day(5)):
         pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
-    with clock.set_to(on_day(9)):
+    with clock.freeze_at(on_day(9)):
         adjustments.scrap(1, bin_id=bin_.id, lot_id=1, reason="bent")
         days = [-1, 0, 4, 5, 8, 9]
-        assert [value_on(on_day(day).date()).value_minor for day in days] == [0, 1000, 1000, 600, 600, 500]
+        assert [stock_value_on(on_day(day).date()).value_minor for day in days] == [0, 1000, 1000, 600, 600, 500]
 
 
 def test_a_lot_without_a_cost_is_counted_and_not_guessed() -> None:
-    part, bin_, _ = stocked(10, cost_minor=1000)
+    part, bin_, _ = a_stocked_part(10, cost_minor=1000)
     receive.receive(part.id, 3, bin_.id, origin="found")
-    found = value_on()
+    found = stock_value_on()
     assert (found.value_minor, found.lots, found.lots_without_cost) == (1000, 2, 1)
     assert [(one.quantity, one.quantity_without_cost) for one in found.by_part] == [(13, 3)]
 
 
 def test_parts_kinds_and_bins_each_add_up_to_the_whole() -> None:
-    _, bin_, done = stocked(3, cost_minor=100)
+    _, bin_, done = a_stocked_part(3, cost_minor=100)
     mixed = a_bin(mixed=True)
     adjustments.move(mixed.id, 1, bin_id=bin_.id, lot_id=done.lot_ids[0])
     fan = a_part("24 V fan", "fan", kept="individually")
     receive.receive(fan.id, 2, mixed.id, cost_minor=3701)
-    found = value_on()
+    found = stock_value_on()
     for shares in (found.by_part, found.by_kind, found.by_bin):
         assert sum(one.value_minor for one in shares) == found.value_minor == 3801
     assert {one.word: one.value_minor for one in found.by_bin} == {
@@ -61,38 +61,38 @@ def test_parts_kinds_and_bins_each_add_up_to_the_whole() -> None:
 
 
 def test_a_day_ends_where_the_bench_is() -> None:
-    with clock.set_to(datetime(2026, 3, 2, 23, 30, tzinfo=UTC)):
-        stocked(1, cost_minor=100)
-    with clock.set_to(on_day(30)):
-        assert value_on(date(2026, 3, 2), "UTC").value_minor == 100
-        assert value_on(date(2026, 3, 2), "Europe/Helsinki").value_minor == 0
-        assert value_on(date(2026, 3, 2), "America/New_York").value_minor == 100
+    with clock.freeze_at(datetime(2026, 3, 2, 23, 30, tzinfo=UTC)):
+        a_stocked_part(1, cost_minor=100)
+    with clock.freeze_at(on_day(30)):
+        assert stock_value_on(date(2026, 3, 2), "UTC").value_minor == 100
+        assert stock_value_on(date(2026, 3, 2), "Europe/Helsinki").value_minor == 0
+        assert stock_value_on(date(2026, 3, 2), "America/New_York").value_minor == 100
 
 
 @pytest.mark.parametrize("day", [date(1926, 3, 2), date(2126, 3, 2)])
 def test_a_year_that_cannot_be_right_is_refused(day: date) -> None:
     with pytest.raises(Invalid, match="check the year"):
-        value_on(day)
+        stock_value_on(day)
 
 
 def test_a_day_to_come_is_refused() -> None:
-    with clock.set_to(NOON), pytest.raises(Invalid, match="still to come"):
-        value_on(date(2026, 3, 3))
+    with clock.freeze_at(NOON), pytest.raises(Invalid, match="still to come"):
+        stock_value_on(date(2026, 3, 3))
 
 
 def test_months_end_with_now_and_agree_with_the_days() -> None:
-    with clock.set_to(on_day(0)):
-        _, bin_, _ = stocked(10, cost_minor=1000)
-    with clock.set_to(on_day(40)):
+    with clock.freeze_at(on_day(0)):
+        _, bin_, _ = a_stocked_part(10, cost_minor=1000)
+    with clock.freeze_at(on_day(40)):
         pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
-    with clock.set_to(on_day(70)):
-        found = value_over_months()
+    with clock.freeze_at(on_day(70)):
+        found = stock_value_by_month()
         assert [one.day for one in found] == [date(2026, 3, 31), date(2026, 4, 30), date(2026, 5, 11)]
-        assert [one.value_minor for one in found] == [value_on(one.day).value_minor for one in found]
+        assert [one.value_minor for one in found] == [stock_value_on(one.day).value_minor for one in found]
 
 
 def test_an_empty_bench_is_worth_nothing() -> None:
-    assert (value_on().value_minor, value_on().by_part, value_over_months()) == (0, (), [])
+    assert (stock_value_on().value_minor, stock_value_on().by_part, stock_value_by_month()) == (0, (), [])
 
 
 STEP = st.tuples(
@@ -108,11 +108,11 @@ def test_every_past_day_is_what_the_ledger_told_by_hand_says(steps: list[tuple[s
         bench, day = _Bench(), 0
         for what, number, days in steps:
             day += days
-            with clock.set_to(on_day(day)):
+            with clock.freeze_at(on_day(day)):
                 bench.do(what, number)
-        with clock.set_to(on_day(day + 1)):
+        with clock.freeze_at(on_day(day + 1)):
             for past in range(day + 2):
-                found = value_on(on_day(past).date())
+                found = stock_value_on(on_day(past).date())
                 quantity, worth = _told_by_hand(on_day(past) + timedelta(hours=12))
                 assert sum(one.quantity for one in found.by_part) == quantity
                 assert abs(found.value_minor - worth) <= len(bench.lots) * 2
@@ -123,11 +123,11 @@ def test_every_past_day_is_what_the_ledger_told_by_hand_says(steps: list[tuple[s
 def _told_by_hand(until: datetime) -> tuple[int, Fraction]:
     """Add up what the lines left of each lot, each unit at an even share of the lot's cost."""
     left: dict[int, int] = defaultdict(int)
-    for lot, quantity in run(
+    for lot, quantity in execute(
         "SELECT lot_id, quantity FROM movements WHERE at < ?", to_micros(until)
     ).fetchall():  # fmt: skip
         left[lot] += quantity
-    known = {key: (n, cost) for key, n, cost in run("SELECT id, quantity, cost_minor FROM lots").fetchall()}
+    known = {key: (n, cost) for key, n, cost in execute("SELECT id, quantity, cost_minor FROM lots").fetchall()}
     worth = sum((Fraction(known[lot][1] * n, known[lot][0]) for lot, n in left.items()), Fraction(0))
     return sum(left.values()), worth
 
@@ -151,7 +151,7 @@ class _Bench:
         try:
             with database.atomic():
                 self.entries.append(self._act(what, number).entry)
-        except Refused:
+        except DomainError:
             return
 
     def _act(self, what: str, number: int) -> Any:
@@ -166,5 +166,5 @@ class _Bench:
             return adjustments.move(self.bins[1 - number % 2], 1, bin_id=bin_, lot_id=lot)
         if what == "undo":
             return undo.undo(self.entries[-1 - number % len(self.entries)])
-        booked = run("SELECT quantity FROM balances WHERE lot_id = ? AND bin_id = ?", lot, bin_).fetchone()
+        booked = execute("SELECT quantity FROM balances WHERE lot_id = ? AND bin_id = ?", lot, bin_).fetchone()
         return adjustments.count(bin_, lot, max(0, (booked[0] if booked else 0) - 1))

@@ -12,13 +12,13 @@ from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.store import verify
-from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
 
 def test_it_takes_one_for_the_job_and_says_what_is_left() -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     job = a_job()
     done = pull.pull(bin_id=bin_.id, job_id=job.id, by=a_person().id)
     assert (done.quantity, done.left_in_bin) == (1, 4)
@@ -27,7 +27,7 @@ def test_it_takes_one_for_the_job_and_says_what_is_left() -> None:
 
 
 def test_it_refuses_below_zero_and_says_who_took_the_last_and_where_more_is() -> None:
-    part, bin_, _ = stocked(1)
+    part, bin_, _ = a_stocked_part(1)
     other = a_bin(part, name="B-02")
     receive.receive(part.id, 7, other.id)
     ines = a_person(name="ines")
@@ -42,7 +42,7 @@ def test_it_refuses_below_zero_and_says_who_took_the_last_and_where_more_is() ->
 
 
 def test_it_says_who_took_the_last_only_when_it_ran_out_by_that() -> None:
-    _, bin_, _ = stocked(20)
+    _, bin_, _ = a_stocked_part(20)
     ines, job = a_person(name="ines"), a_job()
     taken = pull.pull(bin_id=bin_.id, job_id=job.id, by=ines.id)
 
@@ -60,7 +60,7 @@ def test_it_says_who_took_the_last_only_when_it_ran_out_by_that() -> None:
 
 
 def test_it_names_nobody_when_a_count_found_none() -> None:
-    part, bin_, received = stocked(2)
+    part, bin_, received = a_stocked_part(2)
     assert received.made_lot is not None
     ines, job = a_person(name="ines"), a_job()
     pull.pull(bin_id=bin_.id, job_id=job.id, by=ines.id)
@@ -72,7 +72,7 @@ def test_it_names_nobody_when_a_count_found_none() -> None:
 
 
 def test_it_refuses_a_closed_job_and_says_what_to_do() -> None:
-    _, bin_, _ = stocked()
+    _, bin_, _ = a_stocked_part()
     job = a_job()
     jobs.close_job(job.id)
     with pytest.raises(Conflict, match="is closed: take another job in hand, or reopen this one"):
@@ -80,7 +80,7 @@ def test_it_refuses_a_closed_job_and_says_what_to_do() -> None:
 
 
 def test_it_wants_a_job_or_a_reason() -> None:
-    _, bin_, _ = stocked()
+    _, bin_, _ = a_stocked_part()
     with pytest.raises(Conflict, match="Take a job in hand first, or say what it is for"):
         pull.pull(bin_id=bin_.id)
     assert pull.pull(bin_id=bin_.id, reason="test rig").sentence.endswith(": test rig.")
@@ -101,8 +101,8 @@ def test_it_takes_the_lot_that_expires_first_then_the_oldest() -> None:
 
 def test_it_takes_a_lot_past_its_date_only_when_told_to_and_keeps_that() -> None:
     past = datetime(2026, 1, 10, tzinfo=UTC)
-    with clock.set_to(past):
-        _, bin_, _ = stocked(3, best_before=(past + timedelta(days=20)).date())
+    with clock.freeze_at(past):
+        _, bin_, _ = a_stocked_part(3, best_before=(past + timedelta(days=20)).date())
     job = a_job()
     with pytest.raises(Conflict) as refused:
         pull.pull(bin_id=bin_.id, job_id=job.id)
@@ -111,7 +111,7 @@ def test_it_takes_a_lot_past_its_date_only_when_told_to_and_keeps_that() -> None
 
 
 def test_it_spans_lots_when_the_first_has_too_few() -> None:
-    part, bin_, first = stocked(2)
+    part, bin_, first = a_stocked_part(2)
     second = receive.receive(part.id, 5, bin_.id)
     done = pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
     assert done.lot_ids == first.lot_ids + second.lot_ids
@@ -128,13 +128,13 @@ def test_it_asks_which_part_when_a_bin_holds_several() -> None:
 
 @pytest.mark.parametrize("quantity", [0, -1, 10**9 + 1, True, "3", 1.5])
 def test_it_refuses_a_quantity_that_cannot_be_right(quantity: object) -> None:
-    _, bin_, _ = stocked()
+    _, bin_, _ = a_stocked_part()
     with pytest.raises(Invalid):
         pull.pull(quantity, bin_id=bin_.id, job_id=a_job().id)  # type: ignore[arg-type]
 
 
 def test_it_meets_the_need_of_the_job_and_gives_it_back() -> None:
-    part, bin_, _ = stocked()
+    part, bin_, _ = a_stocked_part()
     job = a_job()
     jobs.set_need(job.id, part.id, 3)
     assert stock_totals.stock_of(part.id).promised == 3
@@ -146,7 +146,7 @@ def test_it_meets_the_need_of_the_job_and_gives_it_back() -> None:
 
 
 def test_it_puts_back_no_more_than_the_job_took() -> None:
-    part, bin_, _ = stocked()
+    part, bin_, _ = a_stocked_part()
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     with pytest.raises(Conflict, match="has only 2 of that"):

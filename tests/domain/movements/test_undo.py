@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine, OrderRecord
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue import bins, lots
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import PartRecord
-from inventory.domain.common.shop import shop
+from inventory.domain.common.shop import shop_config
 from inventory.domain.movements import adjustments, pull, receive, undo
-from inventory.domain.reorder.offer_terms import sold
+from inventory.domain.reorder.offer_terms import offer_terms
 from inventory.store import verify
 from inventory.store.tables import Piece
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -23,7 +23,7 @@ pytestmark = pytest.mark.usefixtures("bench")
 def an_order(part: PartRecord, *quantities: int) -> OrderRecord:
     """Place an order of a part, one line of each quantity (each for a job of its own)."""
     seller = suppliers.add_supplier("Northwind Parts").id
-    lines = [NewLine(part.id, one, job_id=a_job().id, cost_minor=100) for one in quantities]
+    lines = [NewOrderLine(part.id, one, job_id=a_job().id, cost_minor=100) for one in quantities]
     return orders.place_order(orders.draft_order(seller, lines).id)
 
 
@@ -65,7 +65,7 @@ def test_the_movements_of_a_piece_are_undone_one_after_the_other() -> None:
 
 
 def test_a_pull_that_was_put_back_is_not_undone_because_the_job_took_more_later() -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     job = a_job()
     first = pull.pull(2, bin_id=bin_.id, job_id=job.id)
     pull.put_back(2, job_id=job.id, part_id=part.id)
@@ -77,7 +77,7 @@ def test_a_pull_that_was_put_back_is_not_undone_because_the_job_took_more_later(
 
 
 def test_nothing_comes_back_into_a_bin_that_is_retired_or_another_parts_by_now() -> None:
-    part, bin_, _ = stocked(2)
+    part, bin_, _ = a_stocked_part(2)
     pulled = pull.pull(2, bin_id=bin_.id, job_id=a_job().id)
     bins.edit_bin(bin_.id, retired=True)
     with pytest.raises(Conflict, match=f"Bin {bin_.name}, where it came from, is retired: bring that back into use"):
@@ -96,7 +96,7 @@ def test_nothing_comes_back_into_a_bin_that_is_retired_or_another_parts_by_now()
 
 def test_a_receipt_is_not_undone_while_something_of_its_lot_would_stay() -> None:
     """Counts made up for what was gone: enough is in the bin, but not what the receipt brought in."""
-    _, bin_, received = stocked(5)
+    _, bin_, received = a_stocked_part(5)
     (lot,) = received.lot_ids
     pulled = pull.pull(2, bin_id=bin_.id, job_id=a_job().id)
     counted = adjustments.count(bin_.id, lot, 6)
@@ -105,7 +105,7 @@ def test_a_receipt_is_not_undone_while_something_of_its_lot_would_stay() -> None
     undo.undo(counted.entry)
     undo.undo(pulled.entry)
     undo.undo(received.entry)
-    assert lots.left_of([lot]) == {}
+    assert lots.remaining_by_lot([lot]) == {}
 
 
 def test_a_receipt_of_a_line_that_was_dropped_since_leaves_no_order_open_for_nothing() -> None:
@@ -138,5 +138,5 @@ def test_a_price_that_was_undone_with_its_receipt_is_not_what_the_part_costs() -
     receive.receive(part.id, 2, bin_.id, supplier_id=seller.id, cost_minor=500)
     slip = receive.receive(part.id, 2, bin_.id, supplier_id=seller.id, cost_minor=50_000)
     undo.undo(slip.entry)
-    (way,) = sold([part.id], shop())
+    (way,) = offer_terms([part.id], shop_config())
     assert way.price_minor == 250

@@ -12,9 +12,9 @@ from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.proof import pieces, proofs, timeline
-from shared.codes import grouped
-from tests.factories import a_bin, a_job, a_part, a_person, stocked
-from tests.proof_factories import a_piece, run_fan
+from shared.codes import format_code
+from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
+from tests.proof_factories import a_piece, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -40,13 +40,13 @@ def test_it_says_where_a_piece_is_in_words() -> None:
     made = a_piece("C-07", part_id=part.id)
     job = a_job()
     assert where(made.id) == "in bin A-03"
-    with clock.set_to(MORNING):
-        lent = swap_tests.take(made.id, job.id)
+    with clock.freeze_at(MORNING):
+        lent = swap_tests.take_piece(made.id, job.id)
         assert where(made.id) == f"out with job {job.number} since 10 Mar 2026"
-    with clock.set_to(MORNING + timedelta(days=3)):
+    with clock.freeze_at(MORNING + timedelta(days=3)):
         assert where(made.id) == f"out with job {job.number} since 10 Mar 2026, overdue since 12 Mar 2026"
         assert pieces.piece(made.id).where.overdue
-        done = swap_tests.leave_fitted(lent.loan.id)
+        done = swap_tests.leave_piece_fitted(lent.loan.id)
         assert where(made.id) == f"fitted in job {job.number} since 13 Mar 2026"
         assert done.entry is not None
         undo.undo(done.entry)
@@ -57,9 +57,9 @@ def test_it_says_where_a_piece_is_in_words() -> None:
 
 def test_it_says_where_a_piece_is_that_was_taken_put_back_or_never_was() -> None:
     job = a_job()
-    part, bin_, _ = stocked(3)
+    part, bin_, _ = a_stocked_part(3)
     lot = lots_.lots(part_id=part.id).items[0].id
-    with clock.set_to(MORNING):
+    with clock.freeze_at(MORNING):
         single = adjustments.single_out(bin_.id, lot)
         made = single.made_pieces[0].id
         pull.pull_piece(made, job_id=job.id)
@@ -96,8 +96,8 @@ def test_it_edits_name_serial_note_and_spare_and_nothing_else() -> None:
 def test_a_used_one_may_come_with_matings_but_not_fewer_than_its_swap_tests() -> None:
     made = a_piece()
     assert pieces.edit_piece(made.id, matings=12).standing.matings == 12
-    loan = swap_tests.take(made.id, a_job().id).loan
-    assert swap_tests.bring_back(loan.id, "cannot tell").after.matings == 13
+    loan = swap_tests.take_piece(made.id, a_job().id).loan
+    assert swap_tests.bring_back_piece(loan.id, "cannot tell").after.matings == 13
     assert pieces.edit_piece(made.id, matings=1).standing.matings == 1
     for bad in (0, -1, True, "3", 10**6):
         with pytest.raises(Invalid, match=r"whole number from 1 \(its swap tests so far\) to 100000"):
@@ -118,8 +118,8 @@ def test_it_lists_pieces_by_part_bin_spare_standing_out_and_gone() -> None:
     board = a_piece("M-01", kind="module", part_name="driver board")
     scrapped = a_piece("C-09", part_id=fan.part_id)
     adjustments.scrap(piece_id=scrapped.id, reason="dropped")
-    run_fan(fan.id)
-    swap_tests.take(board.id, a_job().id)
+    prove_fan(fan.id)
+    swap_tests.take_piece(board.id, a_job().id)
 
     def listed(**by: object) -> list[str]:
         return [one.piece.name for one in pieces.pieces(**by).items]  # type: ignore[arg-type]
@@ -166,28 +166,28 @@ def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> N
     def next_day() -> datetime:
         return MORNING + timedelta(days=next(times))
 
-    with clock.set_to(next_day()):
+    with clock.freeze_at(next_day()):
         receive.receive(part.id, 1, bin_.id)
         lot = lots_.lots(part_id=part.id).items[0]
-    with clock.set_to(next_day()):
+    with clock.freeze_at(next_day()):
         piece = adjustments.single_out(bin_.id, lot.id, name="C-07", by=ines.id).made_pieces[0]
-    with clock.set_to(next_day()):
-        wrong = run_fan(piece.id, Current="0.2")
-    with clock.set_to(next_day()):
+    with clock.freeze_at(next_day()):
+        wrong = prove_fan(piece.id, Current="0.2")
+    with clock.freeze_at(next_day()):
         proofs.strike_proof(wrong.proof.id, reason="meter on the wrong range")
-        run_fan(piece.id)
-    with clock.set_to(next_day()):
-        mistake = swap_tests.take(piece.id, job.id)
-        swap_tests.cancel(mistake.loan.id, reason="scanned the wrong one")
-    with clock.set_to(next_day()):
-        loan = swap_tests.take(piece.id, job.id, by=ines.id).loan
-    with clock.set_to(next_day()):
-        swap_tests.bring_back(loan.id, "works with it", bin_id=other.id)
-    with clock.set_to(next_day()):
-        lots_.hold(lot.id, "one of five dead")
-    with clock.set_to(next_day()):
-        lots_.release(lot.id, "supplier's harness was wrong")
-    told = timeline.timeline(piece.id)
+        prove_fan(piece.id)
+    with clock.freeze_at(next_day()):
+        mistake = swap_tests.take_piece(piece.id, job.id)
+        swap_tests.cancel_loan(mistake.loan.id, reason="scanned the wrong one")
+    with clock.freeze_at(next_day()):
+        loan = swap_tests.take_piece(piece.id, job.id, by=ines.id).loan
+    with clock.freeze_at(next_day()):
+        swap_tests.bring_back_piece(loan.id, "works with it", bin_id=other.id)
+    with clock.freeze_at(next_day()):
+        lots_.hold_lot(lot.id, "one of five dead")
+    with clock.freeze_at(next_day()):
+        lots_.release_lot(lot.id, "supplier's harness was wrong")
+    told = timeline.piece_timeline(piece.id)
     words = [one.words for one in told]
     assert words[0] == "the hold on its lot ended: supplier's harness was wrong"
     assert words[1] == "its lot went on hold: one of five dead"
@@ -201,7 +201,7 @@ def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> N
         words[6],
         "passed Fan bench run (bench meter 2)",
         "failed Fan bench run: Current 0.2 A is above 0.15 A (bench meter 2); struck: meter on the wrong range",
-        f"singled out from lot {grouped(lot.code)} in A-03, with its own label",
+        f"singled out from lot {format_code(lot.code)} in A-03, with its own label",
     ]
     assert {one.struck for one in told if one.loan_id == mistake.loan.id} == {True}
     assert f"was not used on job {job.number} after all" in words[5:7]

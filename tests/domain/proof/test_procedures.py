@@ -9,7 +9,7 @@ import pytest
 from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
 from inventory.domain.proof import procedures, proofs
 from tests.factories import a_part
-from tests.proof_factories import a_piece, built_in, run_fan
+from tests.proof_factories import a_piece, built_in_procedure_id, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -26,8 +26,8 @@ def test_it_keeps_limits_exactly_as_typed() -> None:
 
 def test_an_edit_makes_the_next_edition_and_old_proofs_keep_theirs() -> None:
     piece = a_piece()
-    old = run_fan(piece.id).proof
-    new = procedures.edit_procedure(built_in("Fan bench run"), sensitivity=0.8, source="our own log")
+    old = prove_fan(piece.id).proof
+    new = procedures.edit_procedure(built_in_procedure_id("Fan bench run"), sensitivity=0.8, source="our own log")
     assert (new.edition, new.sensitivity, len(new.checks)) == (2, 0.8, 5)
     kept = proofs.proof(old.id)
     assert (kept.edition, kept.sensitivity, kept.readings) == (1, 0.92, old.readings)
@@ -37,13 +37,13 @@ def test_an_edit_makes_the_next_edition_and_old_proofs_keep_theirs() -> None:
 
 def test_an_old_edition_is_neither_edited_nor_used() -> None:
     piece = a_piece()
-    old = built_in("Fan bench run")
+    old = built_in_procedure_id("Fan bench run")
     new = procedures.edit_procedure(old, checks=[{"name": "Turns"}])
     with pytest.raises(Stale, match="newer edition of Fan bench run: open that one"):
         procedures.edit_procedure(old, steps="x")
     with pytest.raises(Conflict, match="not in use: choose a newer one"):
-        proofs.prove(piece.id, old, [])
-    assert proofs.prove(piece.id, new.id, [{"name": "Turns", "value": "yes"}]).proof.edition == 2
+        proofs.record_proof(piece.id, old, [])
+    assert proofs.record_proof(piece.id, new.id, [{"name": "Turns", "value": "yes"}]).proof.edition == 2
 
 
 def test_a_procedure_keeps_its_name_and_a_name_is_given_once() -> None:
@@ -86,7 +86,7 @@ def test_every_built_in_one_says_where_its_limits_come_from() -> None:
         assert "common practice, no published source" in one.source.lower() or "Specification" in one.source
         assert "assumed" in one.source
         assert one.steps
-    supply = procedures.procedure(built_in("ATX-type supply rails"))
+    supply = procedures.procedure(built_in_procedure_id("ATX-type supply rails"))
     assert list(supply.hazards) == ["mains", "stored_charge"]
     assert "ATX12V Power Supply Design Guide 2.0, table 2" in supply.source
 

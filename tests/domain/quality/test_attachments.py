@@ -10,7 +10,7 @@ from PIL import Image
 
 from inventory.domain.common.errors import Conflict, Invalid, NotFound
 from inventory.domain.quality import attachments
-from tests.factories import a_person, stocked
+from tests.factories import a_person, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -25,7 +25,7 @@ def picture(form: str = "PNG", size: tuple[int, int] = (8, 6), colour: int = 0) 
 
 
 def _lot() -> int:
-    return stocked()[2].lot_ids[0]
+    return a_stocked_part()[2].lot_ids[0]
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_it_keeps_pictures_and_papers_as_what_they_are(content: bytes, media: st
     lot, who = _lot(), a_person()
     kept = attachments.attach(tmp_path, lot, content, name="what it says.html", kind="certificate", by=who.id)
     assert (kept.media, kept.size, kept.name, kept.person) == (media, len(content), "what it says.html", who.shown_as)
-    assert attachments.content_of(tmp_path, kept.id) == (kept, content)
+    assert attachments.read_attachment(tmp_path, kept.id) == (kept, content)
     assert attachments.attachments(lot) == [kept]
 
 
@@ -68,9 +68,9 @@ def test_it_refuses_what_is_not_what_it_says(content: bytes, tmp_path: Path) -> 
 
 
 def test_it_refuses_what_is_too_large(tmp_path: Path) -> None:
-    with pytest.raises(attachments.TooBig, match="keep it below 8 MB"):
-        attachments.attach(tmp_path, _lot(), PDF + b" " * attachments.MOST_BYTES)
-    with pytest.raises(attachments.TooBig, match="million dots"):
+    with pytest.raises(attachments.TooLarge, match="keep it below 8 MB"):
+        attachments.attach(tmp_path, _lot(), PDF + b" " * attachments.MAX_BYTES)
+    with pytest.raises(attachments.TooLarge, match="million dots"):
         attachments.attach(tmp_path, _lot(), picture(size=(8000, 8000)))
 
 
@@ -95,7 +95,7 @@ def test_nobody_else_on_the_machine_may_read_it(tmp_path: Path) -> None:
 
 def test_the_same_file_is_kept_once_and_so_many_are_enough(tmp_path: Path) -> None:
     lot = _lot()
-    for colour in range(attachments.MOST_A_LOT):
+    for colour in range(attachments.MAX_PER_LOT):
         attachments.attach(tmp_path, lot, picture(colour=colour))
     with pytest.raises(Conflict, match="remove one first"):
         attachments.attach(tmp_path, lot, picture(colour=99))
@@ -103,24 +103,24 @@ def test_the_same_file_is_kept_once_and_so_many_are_enough(tmp_path: Path) -> No
     attachments.attach(tmp_path, other, picture())
     with pytest.raises(Conflict, match="This very file"):
         attachments.attach(tmp_path, other, picture(), name="again.png")
-    assert len(list((tmp_path / "attachments").iterdir())) == attachments.MOST_A_LOT + 1
+    assert len(list((tmp_path / "attachments").iterdir())) == attachments.MAX_PER_LOT + 1
 
 
 def test_a_removed_file_is_gone_from_the_disk(tmp_path: Path) -> None:
     lot = _lot()
     kept = attachments.attach(tmp_path, lot, picture())
-    attachments.remove(tmp_path, kept.id)
+    attachments.remove_attachment(tmp_path, kept.id)
     assert attachments.attachments(lot) == []
     assert list((tmp_path / "attachments").iterdir()) == []
     with pytest.raises(NotFound, match="removed"):
-        attachments.content_of(tmp_path, kept.id)
+        attachments.read_attachment(tmp_path, kept.id)
 
 
 def test_a_file_changed_on_the_disk_is_not_passed_off_as_what_was_kept(tmp_path: Path) -> None:
     kept = attachments.attach(tmp_path, _lot(), picture())
     next((tmp_path / "attachments").iterdir()).write_bytes(b"<script>")
     with pytest.raises(NotFound, match="restore the data folder"):
-        attachments.content_of(tmp_path, kept.id)
+        attachments.read_attachment(tmp_path, kept.id)
 
 
 def test_a_lot_that_does_not_exist_gets_no_file(tmp_path: Path) -> None:

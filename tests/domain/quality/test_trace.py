@@ -5,21 +5,21 @@ from __future__ import annotations
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.proof import proofs
 from inventory.domain.quality.trace import trace_job, trace_lot
 from inventory.store.job_use import of_job, of_lot
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.proof_factories import a_piece
 
 pytestmark = pytest.mark.usefixtures("bench")
 
 
 def test_it_says_where_all_of_a_lot_went() -> None:
-    part, bin_, done = stocked(20, cost_minor=1000)
+    part, bin_, done = a_stocked_part(20, cost_minor=1000)
     lot, job, other = done.lot_ids[0], a_job(), a_job()
     pull.pull(3, bin_id=bin_.id, job_id=job.id)
     pull.pull(4, bin_id=bin_.id, job_id=other.id)
@@ -34,7 +34,7 @@ def test_it_says_where_all_of_a_lot_went() -> None:
 
 
 def test_it_leaves_out_a_job_that_put_everything_back_or_whose_pull_was_undone() -> None:
-    part, bin_, done = stocked(9)
+    part, bin_, done = a_stocked_part(9)
     back, undone = a_job(), a_job()
     pull.pull(2, bin_id=bin_.id, job_id=back.id)
     pull.put_back(2, job_id=back.id, part_id=part.id)
@@ -44,7 +44,7 @@ def test_it_leaves_out_a_job_that_put_everything_back_or_whose_pull_was_undone()
 
 
 def test_it_does_not_take_what_was_scrapped_on_a_job_for_something_in_its_unit() -> None:
-    _, bin_, done = stocked(9)
+    _, bin_, done = a_stocked_part(9)
     lot, job = done.lot_ids[0], a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     broke = adjustments.scrap(3, bin_id=bin_.id, lot_id=lot, job_id=job.id, reason="latch broke")
@@ -57,7 +57,7 @@ def test_it_does_not_take_what_was_scrapped_on_a_job_for_something_in_its_unit()
 def test_it_names_the_order_and_the_supplier_of_a_delivery() -> None:
     part = a_part()
     bin_, seller = a_bin(part), suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewLine(part.id, 10, cost_minor=500)])
+    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 10, cost_minor=500)])
     orders.place_order(order.id)
     lot = receive.receive(part.id, 10, bin_.id, order_line_id=order.lines[0].id).lot_ids[0]
     origin = trace_lot(lot).origin
@@ -78,8 +78,8 @@ def test_it_says_what_a_donor_unit_was_given_up_for() -> None:
 
 def test_it_follows_pieces_into_jobs_that_only_borrowed_them() -> None:
     piece, borrower = a_piece("C-07"), a_job()
-    lent = swap_tests.take(piece.id, borrower.id)
-    swap_tests.bring_back(lent.loan.id, "cannot tell")
+    lent = swap_tests.take_piece(piece.id, borrower.id)
+    swap_tests.bring_back_piece(lent.loan.id, "cannot tell")
     found = trace_lot(piece.lot_id)
     assert [(one.job.id, one.quantity, [p.id for p in one.borrowed]) for one in found.jobs] == [
         (borrower.id, 0, [piece.id])
@@ -88,11 +88,11 @@ def test_it_follows_pieces_into_jobs_that_only_borrowed_them() -> None:
 
 
 def test_a_job_shows_what_it_used_borrowed_and_proved() -> None:
-    _, bin_, done = stocked(10, cost_minor=999)
+    _, bin_, done = a_stocked_part(10, cost_minor=999)
     job, fan = a_job(), a_piece("C-07")
     pull.pull(3, bin_id=bin_.id, job_id=job.id)
-    lent = swap_tests.take(fan.id, job.id)
-    swap_tests.bring_back(lent.loan.id, "works with it")
+    lent = swap_tests.take_piece(fan.id, job.id)
+    swap_tests.bring_back_piece(lent.loan.id, "works with it")
     fitted = a_piece("C-08", spare=False)
     pull.pull_piece(fitted.id, job_id=job.id)
     found = trace_job(job.id)

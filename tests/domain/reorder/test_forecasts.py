@@ -10,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock, shop
 from inventory.domain.common.errors import NotFound
@@ -18,11 +18,11 @@ from inventory.domain.common.records import JobRecord, PartRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive, undo
 from inventory.domain.reorder import order_suggestions, reorder_list
-from inventory.domain.reorder.forecast_report import ForecastRecord, forecasts, promise_report
-from inventory.domain.reorder.forecast_scores import score
-from inventory.domain.reorder.forecasts import forget_old
-from inventory.reckoning.reorder.calibration import Verdict
-from inventory.store.connection import writing
+from inventory.domain.reorder.forecast_report import ForecastRecord, forecast_report, forecasts
+from inventory.domain.reorder.forecast_scores import score_forecasts
+from inventory.domain.reorder.forecasts import delete_old_forecasts
+from inventory.reckoning.reorder.calibration import CalibrationVerdict
+from inventory.store.connection import transaction
 from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -32,12 +32,12 @@ MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
 
 def day(number: float) -> AbstractContextManager[None]:
     """Let it be so many days after the Monday."""
-    return clock.set_to(MONDAY + timedelta(days=number))
+    return clock.freeze_at(MONDAY + timedelta(days=number))
 
 
 @pytest.fixture(autouse=True)
 def begin() -> Iterator[None]:
-    with clock.set_to(MONDAY):
+    with clock.freeze_at(MONDAY):
         yield
 
 
@@ -63,7 +63,7 @@ def take(part: PartRecord, number: int, on_day: float, job: JobRecord | None = N
 
 def the_forecast(part: PartRecord) -> ForecastRecord:
     """Return the first advice remembered of a part, scored if its time has passed."""
-    score()
+    score_forecasts()
     found: ForecastRecord = forecasts(part_id=part.id, limit=200).items[-1]
     return found
 
@@ -73,8 +73,8 @@ def the_forecast(part: PartRecord) -> ForecastRecord:
 
 def test_every_advice_is_remembered_once_a_day_with_what_it_stated() -> None:
     part = a_kept_part(on_shelf=1)
-    advice = reorder_list.advice_of([part.id])[part.id]
-    reorder_list.reckoning_of(part.id)
+    advice = reorder_list.advice_for_parts([part.id])[part.id]
+    reorder_list.explain_advice(part.id)
     reorder_list.reorder_list()
     (kept,) = forecasts().items
     assert (kept.part.id, kept.given, kept.position, kept.level) == (part.id, MONDAY, 1, advice.level)
@@ -93,7 +93,7 @@ def test_while_one_is_open_only_advice_to_order_is_kept_again_and_does_not_count
     assert [one.counts for one in forecasts(part_id=ample.id).items] == [True]
     assert [one.counts for one in forecasts(part_id=short.id).items] == [False, False, True]
     with day(12):
-        score()
+        score_forecasts()
         reorder_list.reorder_list()
     assert [one.counts for one in forecasts(part_id=ample.id).items] == [True, True]
 
@@ -112,7 +112,7 @@ def test_a_part_that_falls_due_later_in_the_day_is_remembered_as_such() -> None:
 
 def test_suggested_orders_are_advice_and_what_a_transaction_reads_is_none() -> None:
     part = a_kept_part()
-    with writing():
+    with transaction():
         reorder_list.reorder_list()
     assert forecasts().items == []
     order_suggestions.suggested_orders()
@@ -122,16 +122,16 @@ def test_suggested_orders_are_advice_and_what_a_transaction_reads_is_none() -> N
 def test_parts_no_longer_kept_are_not_remembered() -> None:
     part = a_kept_part()
     parts.edit_part(part.id, retired=True)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     assert forecasts().items == []
 
 
 def test_advice_of_three_years_ago_is_dropped() -> None:
     part = a_kept_part()
     with day(-1100):
-        reorder_list.advice_of([part.id])
-    reorder_list.advice_of([part.id])
-    assert forget_old() == 1
+        reorder_list.advice_for_parts([part.id])
+    reorder_list.advice_for_parts([part.id])
+    assert delete_old_forecasts() == 1
     assert [one.given for one in forecasts().items] == [MONDAY]
 
 
@@ -145,7 +145,7 @@ def scored(part: PartRecord, on_day: float = 15) -> ForecastRecord:
 
 def test_nothing_is_scored_before_its_time() -> None:
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     take(part, 2, 4)
     assert scored(part, 10).wanted is None
     assert scored(part, 11.5).wanted == 2
@@ -153,7 +153,7 @@ def test_nothing_is_scored_before_its_time() -> None:
 
 def test_what_jobs_took_until_the_next_delivery_is_what_was_wanted() -> None:
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     job = a_job()
     take(part, 3, 2, job)
     with day(3):
@@ -170,7 +170,7 @@ def test_what_jobs_took_until_the_next_delivery_is_what_was_wanted() -> None:
 
 def test_a_pull_put_back_after_a_one_off_takes_nothing_off_the_rest() -> None:
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     job = a_job()
     take(part, 4, 2, job, one_off=True)
     take(part, 2, 2, job)
@@ -183,7 +183,7 @@ def test_what_was_promised_before_is_no_new_demand() -> None:
     part = a_kept_part(on_shelf=5)
     job = a_job()
     jobs.set_need(job.id, part.id, 3)
-    assert reorder_list.advice_of([part.id])[part.id].position == 2
+    assert reorder_list.advice_for_parts([part.id])[part.id].position == 2
     take(part, 3, 2, job)
     take(part, 1, 3)
     found = scored(part)
@@ -192,7 +192,7 @@ def test_what_was_promised_before_is_no_new_demand() -> None:
 
 def test_what_jobs_asked_for_and_could_not_get_was_wanted_too() -> None:
     part = a_kept_part(on_shelf=1)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     take(part, 1, 2)
     with day(3):
         waits = a_job()
@@ -202,7 +202,7 @@ def test_what_jobs_asked_for_and_could_not_get_was_wanted_too() -> None:
 
 def test_it_was_wanted_in_time_also_when_the_job_got_it_later() -> None:
     part = a_kept_part(on_shelf=1)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     with day(3):
         waits, gives_up = a_job(), a_job()
         jobs.set_need(waits.id, part.id, 2)
@@ -217,9 +217,9 @@ def test_it_was_wanted_in_time_also_when_the_job_got_it_later() -> None:
 
 def test_an_order_that_followed_the_advice_ends_it_with_its_parcel() -> None:
     part = a_kept_part()
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     with day(1):
-        order = order_suggestions.draft_suggested(suppliers.suppliers().items[0].id)
+        order = order_suggestions.draft_suggested_order(suppliers.suppliers().items[0].id)
         orders.place_order(order.id)
     with day(16):
         waits = a_job()
@@ -234,8 +234,8 @@ def test_an_order_that_followed_the_advice_ends_it_with_its_parcel() -> None:
 
 def test_an_order_that_brought_nothing_does_not_hold_it_up() -> None:
     part = a_kept_part()
-    reorder_list.advice_of([part.id])
-    order = orders.draft_order(suppliers.suppliers().items[0].id, [NewLine(part.id, 5)])
+    reorder_list.advice_for_parts([part.id])
+    order = orders.draft_order(suppliers.suppliers().items[0].id, [NewOrderLine(part.id, 5)])
     orders.place_order(order.id)
     with day(14):
         orders.cancel_order(order.id)
@@ -245,7 +245,7 @@ def test_an_order_that_brought_nothing_does_not_hold_it_up() -> None:
 def test_the_promise_of_the_next_job_waits_for_that_job() -> None:
     shop.edit_shop(promise="next_job")
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     take(part, 2, 5)
     assert scored(part, 30).scored is None
     take(part, 4, 40)
@@ -257,19 +257,19 @@ def test_the_promise_of_the_next_job_waits_for_that_job() -> None:
 def test_a_next_job_that_never_comes_is_put_aside() -> None:
     shop.edit_shop(promise="next_job")
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     found = scored(part, 500)
     assert found.scored is not None
     assert found.wanted is None
     with day(500):
-        assert promise_report().judged == 0
+        assert forecast_report().judged == 0
 
 
 def test_the_job_a_part_was_catalogued_for_is_no_demand() -> None:
     job = a_job()
     part = a_part(catalogued_for=job.id)
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate Components").id, 40)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     with day(1):
         receive.receive(part.id, 6, a_bin(part).id)
     take(part, 6, 2, job)
@@ -285,7 +285,7 @@ def test_bulk_stock_is_scored_in_its_portions() -> None:
         from inventory.domain.movements import adjustments
 
         adjustments.count(bin_.id, lot, 488)
-    reorder_list.advice_of([flux.id])
+    reorder_list.advice_for_parts([flux.id])
     with day(2):
         adjustments.count(bin_.id, lot, 470)
     found = scored(flux, 60)
@@ -297,26 +297,26 @@ def test_bulk_stock_is_scored_in_its_portions() -> None:
 
 
 def test_a_new_shop_says_that_there_are_too_few_yet() -> None:
-    empty = promise_report()
+    empty = forecast_report()
     assert (empty.since, empty.remembered, empty.judged, empty.levels, empty.missed) == (None, 0, 0, (), ())
-    assert {one.tally.verdict for one in empty.risks} == {Verdict.TOO_FEW}
+    assert {one.tally.verdict for one in empty.risks} == {CalibrationVerdict.TOO_FEW}
     part = a_kept_part(on_shelf=30)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     with day(20):
-        one = promise_report()
+        one = forecast_report()
     assert (one.since, one.remembered, one.judged, one.waiting) == (MONDAY, 1, 1, 0)
     (levels,) = one.levels
     assert (levels.promise, levels.target, levels.achieved) == ("no_stock_out", 0.95, 1.0)
-    assert levels.tally.verdict is Verdict.TOO_FEW
+    assert levels.tally.verdict is CalibrationVerdict.TOO_FEW
     assert levels.tally.enough > 40
 
 
 def test_misses_are_counted_and_shown() -> None:
     part = a_kept_part(on_shelf=30)
-    level = reorder_list.advice_of([part.id])[part.id].level
+    level = reorder_list.advice_for_parts([part.id])[part.id].level
     take(part, level + 1, 3)
     with day(20):
-        found = promise_report()
+        found = forecast_report()
     assert (found.levels[0].tally.came, found.levels[0].achieved) == (1, 0.0)
     assert [(one.part.id, one.wanted) for one in found.missed] == [(part.id, level + 1)]
     assert found.risks[0].tally.came == 0  # 30 on the shelf were enough
@@ -325,10 +325,10 @@ def test_misses_are_counted_and_shown() -> None:
 def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
     part = a_kept_part(on_shelf=5)
     parts.edit_part(part.id, level=1)
-    reorder_list.advice_of([part.id])
+    reorder_list.advice_for_parts([part.id])
     take(part, 4, 3)
     with day(20):
-        found = promise_report()
+        found = forecast_report()
     assert (found.levels, found.missed, found.judged) == ((), (), 1)
 
 
@@ -349,13 +349,13 @@ def test_on_a_bench_whose_jobs_come_at_random_the_promise_comes_true() -> None:
                 if chance.random() < rates[part.id]:
                     pull.pull(chance.choice((1, 1, 2, 3)), part_id=part.id, job_id=a_job().id)
             if number >= -60 and number % 9 == 0:
-                score()
+                score_forecasts()
                 reorder_list.reorder_list()
     with day(120):
-        found = promise_report()
+        found = forecast_report()
     assert found.judged > 500
     (levels,) = found.levels
-    assert levels.tally.verdict is Verdict.AS_STATED
+    assert levels.tally.verdict is CalibrationVerdict.AS_STATED
     assert levels.achieved >= 0.95
 
 

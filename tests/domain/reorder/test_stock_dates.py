@@ -6,14 +6,14 @@ from datetime import UTC, date, datetime, timedelta, timezone
 
 import pytest
 
-from inventory.domain.alerts.today import today
+from inventory.domain.alerts.today import gather_today
 from inventory.domain.catalogue import lots
 from inventory.domain.catalogue.history import movements
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.movements import pull, receive
 from inventory.domain.reorder import stock_dates
-from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -31,7 +31,7 @@ def _two_lots() -> tuple[int, int, int, int]:
 
 
 def test_an_open_lot_is_used_before_one_with_an_earlier_best_before() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         part, bin_, one, two = _two_lots()
         stock_dates.set_keeping(part, days_opened=30)
         assert pull.pull(1, bin_id=bin_, job_id=a_job().id).lot_ids == (one,)
@@ -42,13 +42,13 @@ def test_an_open_lot_is_used_before_one_with_an_earlier_best_before() -> None:
 
 def test_past_its_life_after_opening_a_pull_warns_and_keeps_who_went_on() -> None:
     who = a_person()
-    with clock.set_to(NOON):
-        part, bin_, done = stocked(50)
+    with clock.freeze_at(NOON):
+        part, bin_, done = a_stocked_part(50)
         stock_dates.set_keeping(part.id, days_opened=10)
         stock_dates.open_lot(done.lot_ids[0])
-    with clock.set_to(NOON + timedelta(days=10)):
+    with clock.freeze_at(NOON + timedelta(days=10)):
         assert pull.pull(1, bin_id=bin_.id, job_id=a_job().id).warnings == ()
-    with clock.set_to(NOON + timedelta(days=11)):
+    with clock.freeze_at(NOON + timedelta(days=11)):
         job = a_job().id
         with pytest.raises(Conflict, match=r"past its date \(2026-06-11\)"):
             pull.pull(1, bin_id=bin_.id, job_id=job)
@@ -59,27 +59,27 @@ def test_past_its_life_after_opening_a_pull_warns_and_keeps_who_went_on() -> Non
 
 
 def test_today_shows_an_open_lot_that_is_nearly_past() -> None:
-    with clock.set_to(NOON):
-        part, _, done = stocked(50)
+    with clock.freeze_at(NOON):
+        part, _, done = a_stocked_part(50)
         stock_dates.set_keeping(part.id, days_opened=10)
         stock_dates.open_lot(done.lot_ids[0])
-        assert [one.lot.id for one in today().dated] == [done.lot_ids[0]]
+        assert [one.lot.id for one in gather_today().dated] == [done.lot_ids[0]]
 
 
 def test_a_changed_life_after_opening_counts_for_lots_that_are_open() -> None:
-    with clock.set_to(NOON):
-        part, _, done = stocked(50)
+    with clock.freeze_at(NOON):
+        part, _, done = a_stocked_part(50)
         stock_dates.open_lot(done.lot_ids[0])
-        assert stock_dates.dates_of(done.lot_ids[0]).until is None
+        assert stock_dates.lot_dates(done.lot_ids[0]).until is None
         stock_dates.set_keeping(part.id, days_opened=7)
-        assert stock_dates.dates_of(done.lot_ids[0]).until == date(2026, 6, 8)
-        stock_dates.not_opened(done.lot_ids[0])
-        assert stock_dates.dates_of(done.lot_ids[0]).until is None
+        assert stock_dates.lot_dates(done.lot_ids[0]).until == date(2026, 6, 8)
+        stock_dates.undo_open_lot(done.lot_ids[0])
+        assert stock_dates.lot_dates(done.lot_ids[0]).until is None
 
 
 def test_a_lot_is_opened_once_and_never_before_it_came_or_in_the_future() -> None:
-    with clock.set_to(NOON):
-        lot = stocked(5)[2].lot_ids[0]
+    with clock.freeze_at(NOON):
+        lot = a_stocked_part(5)[2].lot_ids[0]
         for day in (date(2026, 6, 3), date(2026, 5, 30), date(1999, 1, 1), date(2999, 1, 1)):
             with pytest.raises(Invalid):
                 stock_dates.open_lot(lot, day)
@@ -90,7 +90,7 @@ def test_a_lot_is_opened_once_and_never_before_it_came_or_in_the_future() -> Non
 
 @pytest.mark.parametrize("year", [1999, 2101, 1, 9999])
 def test_a_best_before_in_no_plausible_year_is_refused(year: int) -> None:
-    part, bin_, done = stocked(5)
+    part, bin_, done = a_stocked_part(5)
     with pytest.raises(Invalid, match="check the year"):
         lots.edit_lot(done.lot_ids[0], best_before=date(year, 1, 1))
     with pytest.raises(Invalid, match="check the year"):
@@ -115,14 +115,14 @@ def test_what_will_be_left_over_is_measured_against_the_present_use() -> None:
     part = a_part("UV mask", "consumable", unit="ml")
     bin_ = a_bin(part)
     start = NOON - timedelta(days=300)
-    with clock.set_to(start):
+    with clock.freeze_at(start):
         receive.receive(part.id, 10_000, bin_.id, best_before=date(2026, 12, 31))
     for week in range(40):
-        with clock.set_to(start + timedelta(days=7 * week, hours=1)):
+        with clock.freeze_at(start + timedelta(days=7 * week, hours=1)):
             pull.pull(10, bin_id=bin_.id, job_id=a_job().id)
-    with clock.set_to(NOON):
-        found = stock_dates.expiring()
-        soon = stock_dates.expiring(within_days=30)
+    with clock.freeze_at(NOON):
+        found = stock_dates.expiring_lots()
+        soon = stock_dates.expiring_lots(within_days=30)
     assert len(found) == 1
     assert found[0].quantity == 9600
     assert 0.9 < found[0].share_left < 1.0
@@ -132,7 +132,7 @@ def test_what_will_be_left_over_is_measured_against_the_present_use() -> None:
 
 
 def test_a_lot_that_will_be_used_up_in_time_is_not_listed_and_one_past_is() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         part = a_part("Flux", "consumable", unit="ml")
         bin_ = a_bin(part)
         receive.receive(part.id, 5, bin_.id, best_before=date(2030, 1, 1))
@@ -140,7 +140,7 @@ def test_a_lot_that_will_be_used_up_in_time_is_not_listed_and_one_past_is() -> N
             receive.receive(part.id, 5, bin_.id)
             pull.pull(5, bin_id=bin_.id, job_id=a_job().id)
         past = receive.receive(part.id, 5, bin_.id, best_before=date(2026, 5, 30)).lot_ids[0]
-        found = stock_dates.expiring()
+        found = stock_dates.expiring_lots()
     assert (found[0].lot.id, found[0].days_left, found[0].words) == (past, -2, "past its date by 2 days")
 
 
@@ -148,64 +148,64 @@ def test_a_lot_that_will_be_used_up_in_time_is_not_listed_and_one_past_is() -> N
 
 
 def _sensitive(level: str = "3", **more: float) -> int:
-    part, _, done = stocked(50)
+    part, _, done = a_stocked_part(50)
     stock_dates.set_keeping(part.id, moisture_level=level, **more)  # type: ignore[arg-type]
     return done.lot_ids[0]
 
 
 def test_the_clock_runs_only_while_the_bag_is_open() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive()
         stock_dates.open_lot(lot)
-    with clock.set_to(NOON + timedelta(hours=100)):
+    with clock.freeze_at(NOON + timedelta(hours=100)):
         stock_dates.close_bag(lot)
-    with clock.set_to(NOON + timedelta(hours=900)):
-        found = stock_dates.dates_of(lot)
+    with clock.freeze_at(NOON + timedelta(hours=900)):
+        found = stock_dates.lot_dates(lot)
         assert found.floor is not None
         assert (found.floor.used, found.floor.left, found.bag_open) == (100.0, 68.0, False)
         assert stock_dates.open_lot(lot).bag_open
         assert [one.lot.id for one in stock_dates.open_bags()] == [lot]
-    with clock.set_to(NOON + timedelta(hours=968)):
-        assert stock_dates.dates_of(lot).floor.words.endswith("bake before reflow, see the standard")  # type: ignore[union-attr]
+    with clock.freeze_at(NOON + timedelta(hours=968)):
+        assert stock_dates.lot_dates(lot).floor.words.endswith("bake before reflow, see the standard")  # type: ignore[union-attr]
 
 
 def test_a_moment_in_another_zone_is_the_same_moment() -> None:
     lisbon_like = timezone(timedelta(hours=5, minutes=30))
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive()
         stock_dates.open_lot(lot)
-    with clock.set_to((NOON + timedelta(hours=24)).astimezone(lisbon_like)):
-        assert stock_dates.dates_of(lot).floor.used == 24.0  # type: ignore[union-attr]
+    with clock.freeze_at((NOON + timedelta(hours=24)).astimezone(lisbon_like)):
+        assert stock_dates.lot_dates(lot).floor.used == 24.0  # type: ignore[union-attr]
 
 
 def test_a_bake_begins_the_floor_life_anew() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive()
         stock_dates.open_lot(lot)
-    with clock.set_to(NOON + timedelta(hours=200)):
-        assert stock_dates.dates_of(lot).floor.bake  # type: ignore[union-attr]
-        found = stock_dates.bake(lot, note="24 h at 125 degrees")
+    with clock.freeze_at(NOON + timedelta(hours=200)):
+        assert stock_dates.lot_dates(lot).floor.bake  # type: ignore[union-attr]
+        found = stock_dates.record_bake(lot, note="24 h at 125 degrees")
         assert found.floor is not None
         assert (found.floor.bake, found.floor.used, found.baked) == (False, 0.0, clock.now())
-    with clock.set_to(NOON + timedelta(hours=210)):
-        assert stock_dates.dates_of(lot).floor.used == 10.0  # type: ignore[union-attr]
+    with clock.freeze_at(NOON + timedelta(hours=210)):
+        assert stock_dates.lot_dates(lot).floor.used == 10.0  # type: ignore[union-attr]
 
 
 def test_level_six_is_baked_first_and_then_has_the_hours_on_its_label() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive("6", label_hours=6)
-        assert stock_dates.dates_of(lot).floor.bake  # type: ignore[union-attr]
-        stock_dates.bake(lot)
+        assert stock_dates.lot_dates(lot).floor.bake  # type: ignore[union-attr]
+        stock_dates.record_bake(lot)
         stock_dates.open_lot(lot)
-    with clock.set_to(NOON + timedelta(hours=5)):
-        assert stock_dates.dates_of(lot).floor.left == 1.0  # type: ignore[union-attr]
+    with clock.freeze_at(NOON + timedelta(hours=5)):
+        assert stock_dates.lot_dates(lot).floor.left == 1.0  # type: ignore[union-attr]
 
 
 def test_a_pull_out_of_a_bag_that_was_open_too_long_says_to_bake() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive("5a")
         stock_dates.open_lot(lot)
-    with clock.set_to(NOON + timedelta(hours=30)):
+    with clock.freeze_at(NOON + timedelta(hours=30)):
         done = pull.pull(1, lot_id=lot, job_id=a_job().id)
     assert done.warnings == (
         f"Lot {lots.lot(lot).code}: out of the bag 30 h of 24 h: bake before reflow, see the standard.",
@@ -213,9 +213,9 @@ def test_a_pull_out_of_a_bag_that_was_open_too_long_says_to_bake() -> None:
 
 
 def test_a_bag_is_closed_once_and_only_what_is_sensitive_is_baked() -> None:
-    with clock.set_to(NOON):
+    with clock.freeze_at(NOON):
         lot = _sensitive()
         with pytest.raises(Conflict, match="closed already"):
             stock_dates.close_bag(lot)
         with pytest.raises(Conflict, match="nothing to bake"):
-            stock_dates.bake(stocked(5)[2].lot_ids[0])
+            stock_dates.record_bake(a_stocked_part(5)[2].lot_ids[0])

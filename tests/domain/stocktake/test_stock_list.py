@@ -15,16 +15,16 @@ from inventory.domain.buying import suppliers
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.csv_text import as_csv
-from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.common.errors import Conflict, DomainError, Invalid
 from inventory.domain.proof import pieces
 from inventory.domain.stocktake import stock_list_import
-from inventory.domain.stocktake.stock_list_columns import COLUMNS, KEYS, column_of, plain
-from inventory.domain.stocktake.stock_list_records import ListRow, LookedAt
-from inventory.domain.stocktake.stock_list_table import MOST_ROWS, text_of
+from inventory.domain.stocktake.stock_list_columns import COLUMN_KEYS, COLUMNS, column_key, normalize_heading
+from inventory.domain.stocktake.stock_list_records import PreviewedStockList, PreviewRow
+from inventory.domain.stocktake.stock_list_table import MAX_ROWS, decode_file
 from inventory.store import connection, verify
-from inventory.store.connection import database, is_sqlite, run
+from inventory.store.connection import database, execute, is_sqlite
 from inventory.store.tables import Bin, Lot, Movement, Offer, Part, Piece, Supplier
-from tests.factories import a_bin, a_part, stocked
+from tests.factories import a_bin, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -37,19 +37,19 @@ red";consumable;;;m;A-4;1,5;2028-03-31;Quayside Spares;8;10
 """
 
 
-def look(text: str) -> LookedAt:
-    return stock_list_import.look(text, "EUR")
+def look(text: str) -> PreviewedStockList:
+    return stock_list_import.preview_stock_list(text, "EUR")
 
 
 def take(text: str, **more: Any) -> Any:
-    return stock_list_import.take_in(text, "EUR", **more)
+    return stock_list_import.import_stock_list(text, "EUR", **more)
 
 
 def wrong(text: str) -> list[str]:
     return [str(one) for one in look(text).wrong]
 
 
-def the_row(text: str) -> ListRow:
+def the_row(text: str) -> PreviewRow:
     return look(text).rows[0]
 
 
@@ -79,7 +79,7 @@ def test_a_shop_s_list_becomes_parts_bins_offers_and_lots() -> None:
         "found", "2028-03-31", f"stock list {taken.id}, row 5"
     )  # fmt: skip
     assert (taken.totals.new_parts, taken.totals.new_bins, taken.totals.lots) == (3, 4, 4)
-    assert [bins.bin_(key).name for key in taken.bin_ids] == ["A-1", "A-2", "A-3", "A-4"]
+    assert [bins.get_bin(key).name for key in taken.bin_ids] == ["A-1", "A-2", "A-3", "A-4"]
     assert verify.verify_ledger().sound
 
 
@@ -107,17 +107,17 @@ FULL_AFTER_TWO_LOTS = {
 def test_what_breaks_off_half_way_leaves_nothing_behind() -> None:
     before = counts()
     for sql in FULL_AFTER_TWO_LOTS[is_sqlite()]:
-        run(sql)
+        execute(sql)
     with pytest.raises(DatabaseError, match="full"):
         take(SHOP)
     assert counts() == before
-    assert stock_list_import.stock_lists().items == []
+    assert stock_list_import.list_imports().items == []
     assert verify.verify_ledger().sound
 
 
 def test_two_at_once_take_the_same_list_in_once(database_url: str) -> None:
     def one() -> str:
-        connection.ready()
+        connection.connect()
         try:
             return str(take(SHOP).id)
         except Conflict as refused:
@@ -190,7 +190,7 @@ def test_a_maker_s_number_that_several_parts_have_is_asked_about() -> None:
 
 
 def test_what_comes_on_top_of_stock_is_said_and_needs_a_word() -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     text = f"number,bin,quantity\n{part.number},{bin_.name},7"
     assert the_row(text).mind == (f"Bin {bin_.name} holds 5 pieces already: these come on top.",)
     with pytest.raises(Conflict, match="In one row there is some in the bin already"):
@@ -211,7 +211,7 @@ def test_just_the_same_list_again_needs_a_word_too() -> None:
 def test_a_bin_that_waits_for_its_part_gets_it() -> None:
     free = a_bin(name="A-1")
     take("number,name,bin\nP-1,clip,A-1")
-    assert bins.bin_(free.id).part_id == Part.get(Part.number == "P-1").id
+    assert bins.get_bin(free.id).part_id == Part.get(Part.number == "P-1").id
 
 
 def test_a_known_offer_stays_and_what_differs_is_said() -> None:
@@ -295,7 +295,7 @@ def test_a_row_is_numbered_as_the_spreadsheet_does_it() -> None:
 
 
 def test_another_part_s_bin_is_left_to_it() -> None:
-    part, bin_, _ = stocked(2)
+    part, bin_, _ = a_stocked_part(2)
     bins.edit_bin(bin_.id, part_id=None)  # nobody's by name, and still something in it
     own = a_bin(part, name="A-0")
     rows = f"number,name,bin,quantity\nP-1,clip,{bin_.name},4\nP-2,nut,{own.name},4"
@@ -346,13 +346,13 @@ HEADINGS = {
 
 @pytest.mark.parametrize("heading", HEADINGS)
 def test_a_heading_is_known_by_its_key_or_by_the_words_of_the_pages(heading: str) -> None:
-    assert column_of(heading, "EUR") == HEADINGS[heading]
+    assert column_key(heading, "EUR") == HEADINGS[heading]
 
 
 def test_no_heading_means_two_columns() -> None:
     said: dict[str, str] = {}
     for one in COLUMNS:
-        for word in {plain(heading) for heading in (one.key, *one.words)}:
+        for word in {normalize_heading(heading) for heading in (one.key, *one.words)}:
             assert said.setdefault(word, one.key) == one.key
 
 
@@ -374,7 +374,7 @@ def test_an_empty_column_without_a_heading_is_no_column() -> None:
         ("number,name\nP-1,\"clip\nP-2,nut\n", "Row 2 cannot be read: a quote is opened and not closed"),
         ("number,name\nP-1,\"clip\"s\n", "Row 2 cannot be read"),
         ("number,name," + ",".join(f"c{n}" for n in range(498)) + "\nP-1,clip", "The list has 500 columns"),
-        ("number,name\n" + "P,clip\n" * (MOST_ROWS + 1), "The list has more than 5,000 rows: split it."),
+        ("number,name\n" + "P,clip\n" * (MAX_ROWS + 1), "The list has more than 5,000 rows: split it."),
         ("number,name\nP-1,\x00clip", "That is no text"),
         ("number,name\nP-1," + "clip" * 600_000, "The text has over 2,000,000 characters"),
     ],
@@ -400,7 +400,7 @@ MARKED = "Number;Name;Bin;Quantity\r\nÄ-1;Lüfter 24 V;Fach 1;12\r\n"
 @pytest.mark.parametrize("mark", [";", ",", "\t"])
 def test_it_is_read_however_a_spreadsheet_saves_it(encoding: str, mark: str) -> None:
     sent = MARKED.replace(";", mark).encode(encoding)
-    seen = the_row(text_of(sent))
+    seen = the_row(decode_file(sent))
     assert (seen.number, seen.name, seen.bin_name, seen.quantity) == ("Ä-1", "Lüfter 24 V", "Fach 1", 12)
 
 
@@ -414,7 +414,7 @@ def test_it_is_read_however_a_spreadsheet_saves_it(encoding: str, mark: str) -> 
 )  # fmt: skip
 def test_what_is_no_text_is_refused_in_a_sentence(sent: bytes, said: str) -> None:
     with pytest.raises(Invalid) as refused:
-        look(text_of(sent))
+        look(decode_file(sent))
     assert refused.value.sentence.startswith(said)
 
 
@@ -434,7 +434,7 @@ def some_rows(draw: Any) -> list[list[str]]:
     """Draw rows as shops write them: most cells empty, most others plausible, a few anything at all."""
     full, odd = draw(st.sampled_from([0.02, 0.15])), draw(st.sampled_from([0.0, 0.01]))
     chance = Random(draw(st.integers(0, 10**9)))  # evenly drawn: what Hypothesis draws itself leans to the odd
-    return [[_a_cell(chance, key, full, odd) for key in KEYS] for _ in range(draw(st.integers(1, 4)))]
+    return [[_a_cell(chance, key, full, odd) for key in COLUMN_KEYS] for _ in range(draw(st.integers(1, 4)))]
 
 
 def _a_cell(chance: Random, key: str, full: float, odd: float) -> str:
@@ -449,7 +449,7 @@ def _a_cell(chance: Random, key: str, full: float, odd: float) -> str:
 def test_a_list_without_a_fault_is_taken_in_as_it_was_looked_at_and_no_other(lists: list[list[list[str]]]) -> None:
     with database.atomic() as everything:
         for rows in lists:
-            text = as_csv(KEYS, rows)
+            text = as_csv(COLUMN_KEYS, rows)
             looked, refused = _looked(text)
             assert all(one.endswith((".", "?")) for one in refused), refused
             if looked is not None and not refused:
@@ -465,10 +465,10 @@ def test_whatever_bytes_are_sent_a_list_is_looked_at_or_refused_in_a_sentence(se
     assert all(one.endswith(".") for one in refused), refused
 
 
-def _looked(sent: str | bytes) -> tuple[LookedAt | None, list[str]]:
+def _looked(sent: str | bytes) -> tuple[PreviewedStockList | None, list[str]]:
     """Look at a list; return what is said of it, and everything that is wrong with it."""
     try:
-        looked = look(text_of(sent) if isinstance(sent, bytes) else sent)
+        looked = look(decode_file(sent) if isinstance(sent, bytes) else sent)
     except Invalid as refused:
         return None, [refused.sentence]
     return looked, [one.sentence for one in looked.wrong]
@@ -497,6 +497,6 @@ def test_whatever_stands_where_a_number_or_a_word_belongs_is_a_fault(text: str) 
     columns = ("kind", "kept", "unit", "level", "quantity", "best_before", "price", "pack", "ways", "hazards", "walk")
     looked = look(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
     assert {one.heading for one in looked.wrong} >= {"kind", "kept", "unit", "quantity", "best_before", "walk"}
-    with pytest.raises(Refused):
+    with pytest.raises(DomainError):
         take(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
-    assert run("SELECT COUNT(*) FROM parts").fetchone()[0] == 0
+    assert execute("SELECT COUNT(*) FROM parts").fetchone()[0] == 0

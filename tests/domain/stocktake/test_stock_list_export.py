@@ -14,17 +14,17 @@ from hypothesis import strategies as st
 from inventory.domain.buying import suppliers
 from inventory.domain.catalogue import bins, lots, parts
 from inventory.domain.catalogue.attributes import ATTRIBUTES, Attribute
-from inventory.domain.common.validation import KINDS
+from inventory.domain.common.validation import PART_KINDS
 from inventory.domain.movements import pull, receive
 from inventory.domain.stocktake import stock_list_import
-from inventory.domain.stocktake.stock_list_columns import KEYS
-from inventory.domain.stocktake.stock_list_export import empty_list, stock_list_csv
+from inventory.domain.stocktake.stock_list_columns import COLUMN_KEYS
+from inventory.domain.stocktake.stock_list_export import empty_stock_list_csv, stock_list_csv
 from inventory.store import verify
-from inventory.store.connection import database, run
+from inventory.store.connection import database, execute
 from shared.hazards import HAZARDS
-from shared.quantities import UNITS
-from tests.conftest import Fresh
-from tests.factories import a_bin, a_job, a_part, stocked
+from shared.quantities import UNIT_FACTORS
+from tests.conftest import FreshDatabase
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -60,10 +60,10 @@ def test_a_part_in_two_bins_with_two_offers_is_two_rows() -> None:
 
 
 def test_days_go_apart_and_what_was_taken_or_is_nowhere_is_not_there() -> None:
-    part, bin_, done = stocked(5, best_before=date(2031, 5, 1))
+    part, bin_, done = a_stocked_part(5, best_before=date(2031, 5, 1))
     receive.receive(part.id, 3, bin_.id)
     pull.pull(1, lot_id=done.lot_ids[0], job_id=a_job().id)
-    lots.hold(done.lot_ids[0], "cracked")
+    lots.hold_lot(done.lot_ids[0], "cracked")
     gone = a_part(number="Z-1")
     parts.edit_part(gone.id, retired=True)
     assert [(one.get("best_before"), one["quantity"]) for one in out()] == [(None, "3"), ("2031-05-01", "4")]
@@ -76,7 +76,7 @@ def test_what_a_spreadsheet_would_run_is_defused() -> None:
 
 
 def test_an_empty_list_has_every_column_and_an_empty_bench_no_row() -> None:
-    assert empty_list().removeprefix("\ufeff").strip().split(",") == list(KEYS)
+    assert empty_stock_list_csv().removeprefix("\ufeff").strip().split(",") == list(COLUMN_KEYS)
     assert out() == []
 
 
@@ -115,10 +115,10 @@ def _key(offer: tuple[str, str, int, int]) -> str:
 
 
 def _drawn_part(draw: Any, number: str) -> dict[str, Any]:
-    kind, kept = draw(st.sampled_from(KINDS)), draw(st.sampled_from(["counted", "individually", "by level"]))
+    kind, kept = draw(st.sampled_from(PART_KINDS)), draw(st.sampled_from(["counted", "individually", "by level"]))
     given = {"number": number, "name": draw(words), "kind": kind, "kept": kept, "unit": "piece"}
     if kept != "individually":
-        given["unit"] = draw(st.sampled_from(list(UNITS)))
+        given["unit"] = draw(st.sampled_from(list(UNIT_FACTORS)))
     given["attributes"] = {one.key: draw(_value(one)) for one in ATTRIBUTES[kind] if draw(st.booleans())}
     for name in ("maker", "maker_number", "note", "caution"):
         given[name] = draw(st.just("") | words)
@@ -166,7 +166,7 @@ JOIN suppliers s ON s.id = o.supplier_id
 
 
 def _everything() -> list[set[Any]]:
-    return [set(map(tuple, run(sql).fetchall())) for sql in (_QUANTITIES, _PARTS, _BINS, _OFFERS)]
+    return [set(map(tuple, execute(sql).fetchall())) for sql in (_QUANTITIES, _PARTS, _BINS, _OFFERS)]
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
@@ -179,21 +179,21 @@ def test_what_goes_out_comes_in_again_as_the_same_parts_bins_quantities_and_offe
         text, before = stock_list_csv("EUR"), _everything()
         everything.rollback()
     with database.atomic() as everything:
-        looked = stock_list_import.look(text, "EUR")
+        looked = stock_list_import.preview_stock_list(text, "EUR")
         assert (looked.wrong, looked.not_known) == ((), ())
-        stock_list_import.take_in(text.replace("\r\n", line_ends), "EUR")
+        stock_list_import.import_stock_list(text.replace("\r\n", line_ends), "EUR")
         assert _everything() == before
         assert stock_list_csv("EUR") == text
         assert verify.verify_ledger().sound
         everything.rollback()
 
 
-def test_the_list_of_one_bench_fills_another(request: pytest.FixtureRequest, fresh_sqlite: Fresh) -> None:
-    from inventory.store.connection import bound_elsewhere
+def test_the_list_of_one_bench_fills_another(request: pytest.FixtureRequest, fresh_sqlite: FreshDatabase) -> None:
+    from inventory.store.connection import temporarily_bound
 
-    part, _, _ = stocked(7)
+    part, _, _ = a_stocked_part(7)
     text = stock_list_csv("EUR")
-    with fresh_sqlite() as url, bound_elsewhere(url):
-        stock_list_import.take_in(text, "EUR")
+    with fresh_sqlite() as url, temporarily_bound(url):
+        stock_list_import.import_stock_list(text, "EUR")
         assert stock_list_csv("EUR") == text
         assert parts.parts().items[0].number == part.number

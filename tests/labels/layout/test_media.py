@@ -4,8 +4,17 @@ from itertools import pairwise
 
 import pytest
 
-from labels.errors import BadMedia
-from labels.layout.media import MEDIA, Media, check_dpi, check_offset, check_start, find_media, roll, sheet
+from labels.errors import InvalidMedia
+from labels.layout.media import (
+    STANDARD_MEDIA,
+    LabelMedia,
+    check_dpi,
+    check_offset,
+    check_start_position,
+    find_media,
+    roll_media,
+    sheet_media,
+)
 
 
 @pytest.mark.parametrize(
@@ -25,8 +34,8 @@ def test_it_offers_usual_sizes_by_name(key: str, label: tuple[float, float], cou
     assert media.is_roll == (count == 1)
 
 
-@pytest.mark.parametrize("media", MEDIA.values(), ids=MEDIA)
-def test_no_label_lies_off_its_sheet_or_on_another(media: Media) -> None:
+@pytest.mark.parametrize("media", STANDARD_MEDIA.values(), ids=STANDARD_MEDIA)
+def test_no_label_lies_off_its_sheet_or_on_another(media: LabelMedia) -> None:
     corners = [media.corner(place) for place in range(media.labels_a_page)]
     for x, y in corners:
         assert -0.01 <= x <= media.page_width - media.label_width + 0.01
@@ -52,13 +61,13 @@ def test_it_takes_own_roll_sizes(text: str, size: tuple[float, float]) -> None:
     ],
 )
 def test_it_refuses_sizes_that_make_no_sense(text: str, sentence: str) -> None:
-    with pytest.raises(BadMedia) as refusal:
+    with pytest.raises(InvalidMedia) as refusal:
         find_media(text)
     assert str(refusal.value).startswith(sentence)
 
 
 def test_it_takes_own_sheets_and_centres_them() -> None:
-    media = sheet((210, 297), (2, 5), (90, 50), step=(95, 55))
+    media = sheet_media((210, 297), (2, 5), (90, 50), step=(95, 55))
     assert media.corner(0) == (12.5, 13.5)
     assert media.corner(9) == (107.5, 233.5)
 
@@ -74,29 +83,31 @@ def test_it_takes_own_sheets_and_centres_them() -> None:
 def test_it_refuses_sheets_that_cannot_be(
     grid: tuple[int, int], label: tuple[float, float], step: tuple[float, float] | None, sentence: str
 ) -> None:
-    with pytest.raises(BadMedia, match=sentence):
-        sheet((210, 297), grid, label, step=step)
+    with pytest.raises(InvalidMedia, match=sentence):
+        sheet_media((210, 297), grid, label, step=step)
 
 
 def test_it_refuses_a_margin_that_leaves_no_label() -> None:
-    with pytest.raises(BadMedia, match="at most a quarter of its shorter side"):
-        roll(40, 12, margin_mm=5)
+    with pytest.raises(InvalidMedia, match="at most a quarter of its shorter side"):
+        roll_media(40, 12, margin_mm=5)
 
 
 @pytest.mark.parametrize("start", [0, -1, 25])
 def test_it_refuses_a_position_that_is_not_on_the_sheet(start: int) -> None:
-    with pytest.raises(BadMedia) as refusal:
-        check_start(MEDIA["a4-3x8"], start)
+    with pytest.raises(InvalidMedia) as refusal:
+        check_start_position(STANDARD_MEDIA["a4-3x8"], start)
     assert str(refusal.value) == f"Position {start} is not on the sheet: it has 24 labels, counted from 1."
 
 
 @pytest.mark.parametrize("dpi", [0, 72, 5000])
 def test_it_refuses_odd_resolutions(dpi: int) -> None:
-    with pytest.raises(BadMedia, match=f"{dpi} dots an inch is no usual printer resolution: choose 203, 300 or 600"):
+    with pytest.raises(
+        InvalidMedia, match=f"{dpi} dots an inch is no usual printer resolution: choose 203, 300 or 600"
+    ):
         check_dpi(dpi)
 
 
 @pytest.mark.parametrize("offset", [(11.0, 0.0), (0.0, -11.0), (float("nan"), 0.0)])
 def test_it_refuses_offsets_no_printer_needs(offset: tuple[float, float]) -> None:
-    with pytest.raises(BadMedia, match="is too much: at most 10 mm each way"):
+    with pytest.raises(InvalidMedia, match="is too much: at most 10 mm each way"):
         check_offset(offset)

@@ -13,22 +13,22 @@ from pathlib import Path
 import pytest
 
 from inventory.domain.alerts import alerts
-from inventory.domain.alerts.alert_feed import ATOM
-from inventory.domain.alerts.alert_mail import Mail
-from inventory.domain.alerts.alert_messages import Channels, send_alerts
-from inventory.domain.alerts.alert_sources import KINDS
-from inventory.domain.alerts.alert_webhook import Webhook
+from inventory.domain.alerts.alert_feed import ATOM_NAMESPACE
+from inventory.domain.alerts.alert_mail import MailSettings
+from inventory.domain.alerts.alert_messages import AlertChannels, send_alerts
+from inventory.domain.alerts.alert_sources import ALERT_KINDS
+from inventory.domain.alerts.alert_webhook import WebhookSettings
 from inventory.domain.backup import scheduled_backups
 from inventory.domain.buying import incoming_plans, orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lots
 from inventory.domain.common import clock
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import PageClient
-from tests.local_servers import Inbox, MailBox
+from tests.local_servers import MailServer, WebhookServer
 from tests.proof_factories import a_piece
 
 MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
@@ -37,7 +37,7 @@ ADDRESS = "https://bench.example"
 
 
 def _overdue() -> None:
-    swap_tests.take(a_piece("C-05").id, a_job().id, hours=48)
+    swap_tests.take_piece(a_piece("C-05").id, a_job().id, hours=48)
 
 
 def _promised() -> None:
@@ -45,16 +45,16 @@ def _promised() -> None:
 
 
 def _ready() -> None:
-    part, _, _ = stocked(5)
+    part, _, _ = a_stocked_part(5)
     job = a_job()
-    jobs.wait_for(job.id, "headers")
+    jobs.mark_waiting(job.id, "headers")
     jobs.set_need(job.id, part.id, 2)
 
 
 def _held() -> None:
-    _, bin_, done = stocked(5)
+    _, bin_, done = a_stocked_part(5)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
-    lots.hold(done.lot_ids[0], "cracked latches")
+    lots.hold_lot(done.lot_ids[0], "cracked latches")
 
 
 def _reorder() -> None:
@@ -63,7 +63,7 @@ def _reorder() -> None:
 
 def _late() -> None:
     seller = suppliers.add_supplier("Northgate Components", lead_days=3)
-    orders.place_order(orders.draft_order(seller.id, [NewLine(a_part(level=0).id, 4)]).id)
+    orders.place_order(orders.draft_order(seller.id, [NewOrderLine(a_part(level=0).id, 4)]).id)
 
 
 def _check() -> None:
@@ -73,24 +73,24 @@ def _check() -> None:
 
 
 def _hold() -> None:
-    lots.hold(stocked(5)[2].lot_ids[0], "dull contacts")
+    lots.hold_lot(a_stocked_part(5)[2].lot_ids[0], "dull contacts")
 
 
 def _past() -> None:
-    stocked(5, best_before=date(2026, 3, 6))
+    a_stocked_part(5, best_before=date(2026, 3, 6))
 
 
 def _soon() -> None:
-    stocked(5, best_before=date(2026, 3, 20))
+    a_stocked_part(5, best_before=date(2026, 3, 20))
 
 
 def _spare() -> None:
-    swap_tests.bring_back(swap_tests.take(a_piece("C-06").id, a_job().id).loan.id, "still fails")
+    swap_tests.bring_back_piece(swap_tests.take_piece(a_piece("C-06").id, a_job().id).loan.id, "still fails")
 
 
 def _backup() -> None:
     with suppress(OSError):  # a folder below a file cannot be made
-        scheduled_backups.make_one(Path(__file__) / "safe", Path(__file__).parent, 3)
+        scheduled_backups.make_scheduled_backup(Path(__file__) / "safe", Path(__file__).parent, 3)
 
 
 CAUSES: dict[str, Callable[[], None]] = {
@@ -110,7 +110,7 @@ CAUSES: dict[str, Callable[[], None]] = {
 
 
 def test_there_is_a_cause_of_every_kind() -> None:
-    assert set(CAUSES) == set(KINDS)
+    assert set(CAUSES) == set(ALERT_KINDS)
 
 
 def _opens(page: PageClient, link: str) -> None:
@@ -118,7 +118,7 @@ def _opens(page: PageClient, link: str) -> None:
     assert answer.status_code == 200, link
 
 
-def _mailed(box: MailBox) -> dict[str, str]:
+def _mailed(box: MailServer) -> dict[str, str]:
     """Return by title what a mail links to; the last is where all of them are."""
     (mail,) = box.mails
     text = mail.get_body().get_content()  # type: ignore[union-attr]
@@ -127,7 +127,7 @@ def _mailed(box: MailBox) -> dict[str, str]:
     return dict(zip((*titles, "everything"), (*of_alerts, everything), strict=True))
 
 
-def _posted(inbox: Inbox) -> dict[str, str]:
+def _posted(inbox: WebhookServer) -> dict[str, str]:
     told = [json.loads(body)["alert"] for _, body in inbox.posts]
     return {one["title"]: one["url"] for one in told}
 
@@ -136,24 +136,33 @@ def _fed(page: PageClient) -> dict[str, str]:
     text = page.get("/alerts").get_data(as_text=True)
     root = ET.fromstring(page.get("/alerts.atom" + text.split("/alerts.atom")[1].split('"')[0]).data)
     _opens(
-        page, next(one.get("href", "") for one in root.findall(f"{{{ATOM}}}link") if one.get("rel") == "alternate")
+        page,
+        next(
+            one.get("href", "") for one in root.findall(f"{{{ATOM_NAMESPACE}}}link") if one.get("rel") == "alternate"
+        ),
     )
     return {
-        str(entry.findtext(f"{{{ATOM}}}title")): str(entry.find(f"{{{ATOM}}}link").get("href"))  # type: ignore[union-attr]
-        for entry in root.iter(f"{{{ATOM}}}entry")
+        str(entry.findtext(f"{{{ATOM_NAMESPACE}}}title")): str(entry.find(f"{{{ATOM_NAMESPACE}}}link").get("href"))  # type: ignore[union-attr]
+        for entry in root.iter(f"{{{ATOM_NAMESPACE}}}entry")
     }
 
 
-@pytest.mark.parametrize("kind", KINDS)
-def test_every_link_about_an_alert_opens(owner_page: PageClient, box: MailBox, inbox: Inbox, kind: str) -> None:
-    with clock.set_to(MONDAY):
+@pytest.mark.parametrize("kind", ALERT_KINDS)
+def test_every_link_about_an_alert_opens(
+    owner_page: PageClient, box: MailServer, inbox: WebhookServer, kind: str
+) -> None:
+    with clock.freeze_at(MONDAY):
         CAUSES[kind]()
-    with clock.set_to(LATER):
-        raised = alerts.refresh()
+    with clock.freeze_at(LATER):
+        raised = alerts.refresh_alerts()
         assert kind in {one.kind for one in raised}
         titles = {one.title for one in raised}
-        mail = Mail("127.0.0.1", box.port, "none", "", "", "bench@harbour.example", ("odile@harbour.example",))
-        send_alerts(Channels("Harbour Street", ADDRESS, mail, Webhook(inbox.url, "a secret, and long enough")))
+        mail = MailSettings(
+            "127.0.0.1", box.port, "none", "", "", "bench@harbour.example", ("odile@harbour.example",)
+        )
+        send_alerts(
+            AlertChannels("Harbour Street", ADDRESS, mail, WebhookSettings(inbox.url, "a secret, and long enough"))
+        )
         mailed, posted, fed = _mailed(box), _posted(inbox), _fed(owner_page)
         assert titles == set(posted) == set(fed) == set(mailed) - {"everything"}
         for link in (*mailed.values(), *posted.values(), *fed.values()):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine, OrderRecord
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue.lots import lots
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.records import BinRecord, PartRecord
@@ -13,7 +13,7 @@ from inventory.domain.movements import receive
 from inventory.store import verify
 from tests.factories import a_bin, a_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, submit, words
+from tests.pages.page_forms import follow_redirect, page_text, submit_form
 
 Parcel = tuple[OrderRecord, PartRecord, BinRecord, PartRecord]
 
@@ -25,7 +25,7 @@ def parcel(tech_page: PageClient) -> Parcel:
     header, flux = a_part(), a_part("Flux", "consumable", kept="by level", unit="ml")
     own, mixed = a_bin(header), a_bin(mixed=True, name="Shelf")
     receive.receive(flux.id, 5, mixed.id)
-    drafted = orders.draft_order(seller.id, [NewLine(header.id, 10), NewLine(flux.id, 100)])
+    drafted = orders.draft_order(seller.id, [NewOrderLine(header.id, 10), NewOrderLine(flux.id, 100)])
     return orders.place_order(drafted.id), header, own, flux
 
 
@@ -34,25 +34,29 @@ def test_one_tap_puts_all_of_it_into_its_bins(tech_page: PageClient, parcel: Par
     assert f'href="/orders/{order.id}/unpack"' in tech_page.get(f"/orders/{order.id}").text
     page = tech_page.get(f"/orders/{order.id}/unpack")
     line = order.lines[1].id
-    done = follow(tech_page, submit(tech_page, page, "/unpack", **{f"best_before-{line}": "2027-05-01"}))
-    assert "2 lots are in: print labels below." in words(done)
+    done = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/unpack", **{f"best_before-{line}": "2027-05-01"})
+    )
+    assert "2 lots are in: print labels below." in page_text(done)
     assert (stock_of(header.id).on_shelf, stock_of(flux.id).on_shelf) == (10, 105)
     assert orders.order(order.id).status == "received"
     lot = lots(part_id=flux.id).items[0]
     assert (str(lot.best_before), lot.order_line_id, lot.supplier_id) == ("2027-05-01", line, order.supplier_id)
     both = sorted((lots(part_id=header.id).items[0].id, lot.id))
-    assert "Labels of what came last" in words(done)
+    assert "Labels of what came last" in page_text(done)
     assert all(f"lot={one}" in done.text for one in both)
     assert verify.verify_ledger().sound
-    assert own.name in words(tech_page.get(f"/lots/{both[0]}"))
+    assert own.name in page_text(tech_page.get(f"/lots/{both[0]}"))
 
 
 def test_what_is_not_in_the_parcel_stays_awaited(tech_page: PageClient, parcel: Parcel) -> None:
     order, header, _, flux = parcel
     first, second = (one.id for one in order.lines)
     page = tech_page.get(f"/orders/{order.id}/unpack")
-    done = follow(tech_page, submit(tech_page, page, "/unpack", **{f"amount-{first}": "6", f"amount-{second}": ""}))
-    assert "1 lot is in" in words(done)
+    done = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/unpack", **{f"amount-{first}": "6", f"amount-{second}": ""})
+    )
+    assert "1 lot is in" in page_text(done)
     assert [one.outstanding for one in orders.order(order.id).lines] == [4, 100]
     assert (stock_of(header.id).on_shelf, stock_of(flux.id).on_shelf) == (6, 5)
 
@@ -71,9 +75,9 @@ def test_what_is_off_is_said_beside_its_field_and_nothing_is_put_in(tech_page: P
         ({f"best_before-{second}": "1901-01-01"}, "check the year"),
         ({f"amount-{first}": "0", f"amount-{second}": ""}, "Nothing came?"),
     ):
-        refused = submit(tech_page, page, "/unpack", **typed)
+        refused = submit_form(tech_page, page, "/unpack", **typed)
         assert refused.status_code == 422
-        assert said in words(refused)
+        assert said in page_text(refused)
         assert (stock_of(header.id).on_shelf, stock_of(flux.id).on_shelf) == (0, 5)
 
 
@@ -82,9 +86,9 @@ def test_only_an_order_under_way_is_unpacked_and_only_by_a_tech(
 ) -> None:
     order = parcel[0]
     assert viewer_page.get(f"/orders/{order.id}/unpack").status_code == 403
-    assert "Unpack the parcel" not in words(viewer_page.get(f"/orders/{order.id}"))
+    assert "Unpack the parcel" not in page_text(viewer_page.get(f"/orders/{order.id}"))
     orders.cancel_order(order.id)
     refused = tech_page.get(f"/orders/{order.id}/unpack")
     assert refused.status_code == 409
-    assert "is cancelled: there is nothing to unpack" in words(refused)
+    assert "is cancelled: there is nothing to unpack" in page_text(refused)
     assert tech_page.get("/orders/99/unpack").status_code == 404

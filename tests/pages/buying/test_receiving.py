@@ -5,16 +5,16 @@ from __future__ import annotations
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine, OrderRecord
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue import bins, lots
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.records import LotRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive
-from shared.codes import grouped
-from tests.factories import a_bin, a_job, a_part, stocked
+from shared.codes import format_code
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, send, submit, words
+from tests.pages.page_forms import find_form, follow_redirect, page_text, send_form, submit_form
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE lots;--"
 
@@ -28,21 +28,21 @@ def the_lot(part_id: int) -> LotRecord:
 def test_it_asks_which_part_and_goes_by_the_label_of_a_bin(tech_page: PageClient) -> None:
     part = a_part("Rear fan", "fan")
     bin_ = a_bin(part)
-    assert "What came in?" in words(tech_page.get("/receive"))
+    assert "What came in?" in page_text(tech_page.get("/receive"))
     for asked in (bin_.code.lower(), f"https://anywhere.example/S/{bin_.code}", "rear fan", part.number):
         page = tech_page.get("/receive", query_string={"q": asked})
-        assert "Rear fan" in words(page)
-        assert dict(form(page, "/receive").fields)["bin"] == bin_.name
+        assert "Rear fan" in page_text(page)
+        assert dict(find_form(page, "/receive").fields)["bin"] == bin_.name
 
 
 def test_it_offers_a_choice_when_words_mean_several_parts(tech_page: PageClient) -> None:
     a_part("4-way header"), a_part("5-way header")
     several = tech_page.get("/receive?q=header")
     assert several.status_code == 422
-    assert "5-way header" in words(several)
-    assert "No part has 'valve'" in words(tech_page.get("/receive?q=valve"))
+    assert "5-way header" in page_text(several)
+    assert "No part has 'valve'" in page_text(tech_page.get("/receive?q=valve"))
     other = a_job()
-    assert "That is the label of a job" in words(tech_page.get(f"/receive?q={other.code}"))
+    assert "That is the label of a job" in page_text(tech_page.get(f"/receive?q={other.code}"))
 
 
 def test_it_puts_what_came_into_its_bin_and_offers_the_label_and_undo(tech_page: PageClient) -> None:
@@ -50,9 +50,9 @@ def test_it_puts_what_came_into_its_bin_and_offers_the_label_and_undo(tech_page:
     bin_ = a_bin(part)
     seller = suppliers.add_supplier("Northgate Components")
     page = tech_page.get(f"/receive?part={part.id}")
-    seen = follow(
+    seen = follow_redirect(
         tech_page,
-        submit(
+        submit_form(
             tech_page,
             page,
             "/receive",
@@ -67,17 +67,17 @@ def test_it_puts_what_came_into_its_bin_and_offers_the_label_and_undo(tech_page:
     lot = the_lot(part.id)
     assert (lot.quantity, lot.supplier_id, lot.cost_minor, lot.maker_lot) == (40, seller.id, 1800, "LT7")
     assert bins.holdings(bin_id=bin_.id)[0].quantity == 40
-    assert "Print the lot's label" in words(seen)
-    assert f"40 pieces of {part.name} received into {bin_.name}." in words(seen)
-    follow(tech_page, submit(tech_page, seen, "/undo"))
+    assert "Print the lot's label" in page_text(seen)
+    assert f"40 pieces of {part.name} received into {bin_.name}." in page_text(seen)
+    follow_redirect(tech_page, submit_form(tech_page, seen, "/undo"))
     assert stock_of(part.id).on_shelf == 0
 
 
 def test_it_receives_once_when_tapped_twice(tech_page: PageClient) -> None:
     part = a_part()
     a_bin(part)
-    sent = form(tech_page.get(f"/receive?part={part.id}"), "/receive")
-    first, second = send(tech_page, sent, amount="5"), send(tech_page, sent, amount="5")
+    sent = find_form(tech_page.get(f"/receive?part={part.id}"), "/receive")
+    first, second = send_form(tech_page, sent, amount="5"), send_form(tech_page, sent, amount="5")
     assert first.headers["Location"] == second.headers["Location"]
     assert stock_of(part.id).on_shelf == 5
 
@@ -85,42 +85,44 @@ def test_it_receives_once_when_tapped_twice(tech_page: PageClient) -> None:
 def test_it_reads_a_quantity_in_its_unit(tech_page: PageClient) -> None:
     part = a_part("Wire", "consumable", unit="mm")
     a_bin(part)
-    submit(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive", amount="1.5 m")
+    submit_form(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive", amount="1.5 m")
     assert stock_of(part.id).on_shelf == 1500
 
 
 def test_it_makes_a_piece_of_each_when_they_are_kept_individually(tech_page: PageClient) -> None:
     part = a_part("24 V supply", "supply", kept="individually")
     a_bin(part)
-    seen = follow(tech_page, submit(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive", amount="2"))
-    assert "Print 2 piece labels" in words(seen)
-    assert len(bins.pieces_in(part_id=part.id)) == 2
+    seen = follow_redirect(
+        tech_page, submit_form(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive", amount="2")
+    )
+    assert "Print 2 piece labels" in page_text(seen)
+    assert len(bins.stocked_pieces(part_id=part.id)) == 2
 
 
 def test_it_offers_the_bin_that_some_lie_in_when_none_is_its_own(tech_page: PageClient) -> None:
     part, shelf = a_part("Motorised fader"), a_bin(name="M-4", mixed=True)
     receive.receive(part.id, 1, shelf.id)
     page = tech_page.get(f"/receive?part={part.id}")
-    assert dict(form(page, "/receive").fields)["bin"] == "M-4"
-    assert "Some lie in it now." in words(page)
+    assert dict(find_form(page, "/receive").fields)["bin"] == "M-4"
+    assert "Some lie in it now." in page_text(page)
 
 
 def test_it_adds_a_bin_that_is_not_there_yet(tech_page: PageClient) -> None:
     part = a_part()
     a_bin()
     page = tech_page.get(f"/receive?part={part.id}")
-    refused = submit(tech_page, page, "/receive", amount="5", bin="A-77")
+    refused = submit_form(tech_page, page, "/receive", amount="5", bin="A-77")
     assert refused.status_code == 422
-    assert "No bin is called 'A-77'" in words(refused)
-    assert dict(form(refused, "/receive").fields)["amount"] == "5"
-    follow(tech_page, submit(tech_page, refused, "/receive", new_bin="1"))
+    assert "No bin is called 'A-77'" in page_text(refused)
+    assert dict(find_form(refused, "/receive").fields)["amount"] == "5"
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/receive", new_bin="1"))
     assert bins.bins(part_id=part.id).items[0].name == "A-77"
 
 
 def placed(part_id: int, quantity: int = 10) -> OrderRecord:
     """Place an order of a part with a new supplier."""
     seller = suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewLine(part_id, quantity, cost_minor=1000)])
+    order = orders.draft_order(seller.id, [NewOrderLine(part_id, quantity, cost_minor=1000)])
     return orders.place_order(order.id)
 
 
@@ -128,24 +130,26 @@ def test_it_receives_against_an_order_in_two_parcels(tech_page: PageClient) -> N
     part = a_part("Rear fan", "fan")
     a_bin(part)
     order = placed(part.id)
-    assert "On order Rear fan" in words(tech_page.get("/receive"))
+    assert "On order Rear fan" in page_text(tech_page.get("/receive"))
     page = tech_page.get(f"/receive?line={order.lines[0].id}")
-    assert dict(form(page, "/receive").fields)["amount"] == "10"
-    submit(tech_page, page, "/receive", amount="4")
+    assert dict(find_form(page, "/receive").fields)["amount"] == "10"
+    submit_form(tech_page, page, "/receive", amount="4")
     assert orders.order(order.id).lines[0].outstanding == 6
     assert (the_lot(part.id).supplier_id, the_lot(part.id).cost_minor) == (order.supplier_id, 400)
-    submit(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive")
+    submit_form(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive")
     assert orders.order(order.id).status == "received"
 
 
 def test_it_offers_only_the_order_lines_of_the_part(tech_page: PageClient) -> None:
     part, other = a_part("Rear fan", "fan"), a_part("Front fan", "fan")
     seller = suppliers.add_supplier("Quayside Spares")
-    order = orders.place_order(orders.draft_order(seller.id, [NewLine(other.id, 3), NewLine(part.id, 4)]).id)
+    order = orders.place_order(
+        orders.draft_order(seller.id, [NewOrderLine(other.id, 3), NewOrderLine(part.id, 4)]).id
+    )
     page = tech_page.get(f"/receive?part={part.id}")
-    assert "4 pieces to come" in words(page)
-    assert "3 pieces to come" not in words(page)
-    assert dict(form(page, "/receive").fields)["line"] == str(order.lines[1].id)
+    assert "4 pieces to come" in page_text(page)
+    assert "3 pieces to come" not in page_text(page)
+    assert dict(find_form(page, "/receive").fields)["line"] == str(order.lines[1].id)
 
 
 def test_it_keeps_a_donors_part_with_its_job_and_leaves_out_what_belongs_to_a_delivery(tech_page: PageClient) -> None:
@@ -153,7 +157,7 @@ def test_it_keeps_a_donors_part_with_its_job_and_leaves_out_what_belongs_to_a_de
     a_bin(part)
     order, job = placed(part.id), a_job()
     page = tech_page.get(f"/receive?part={part.id}&origin=donor&job={job.id}")
-    submit(tech_page, page, "/receive", amount="1", donor_worked="no", line=order.lines[0].id)
+    submit_form(tech_page, page, "/receive", amount="1", donor_worked="no", line=order.lines[0].id)
     lot = the_lot(part.id)
     assert (lot.origin, lot.job_id, lot.donor_worked, lot.order_line_id) == ("donor", job.id, False, None)
 
@@ -184,20 +188,20 @@ def test_it_says_what_is_wrong_keeps_what_was_typed_and_writes_nothing(
     part = a_part()
     a_bin(part)
     page = tech_page.get(f"/receive?part={part.id}")
-    refused = submit(tech_page, page, "/receive", **{"amount": "5", "note": "kept words", **typed})
+    refused = submit_form(tech_page, page, "/receive", **{"amount": "5", "note": "kept words", **typed})
     assert refused.status_code in (404, 409, 422)
-    assert sentence in words(refused)
-    assert dict(form(refused, "/receive").fields)["note"] == "kept words"
+    assert sentence in page_text(refused)
+    assert dict(find_form(refused, "/receive").fields)["note"] == "kept words"
     assert lots.lots().items == []
 
 
 def test_it_refuses_a_bin_that_is_another_parts(tech_page: PageClient) -> None:
-    _, taken, _ = stocked(3)
+    _, taken, _ = a_stocked_part(3)
     part = a_part()
     page = tech_page.get(f"/receive?part={part.id}")
-    refused = submit(tech_page, page, "/receive", amount="5", bin=grouped(taken.code))
+    refused = submit_form(tech_page, page, "/receive", amount="5", bin=format_code(taken.code))
     assert refused.status_code == 409
-    assert "is another part's" in words(refused)
+    assert "is another part's" in page_text(refused)
     assert stock_of(part.id).on_shelf == 0
 
 
@@ -206,7 +210,7 @@ def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> N
     a_bin(part)
     job = jobs.add_job(unit_model="Corvid 7", symptom=EVIL)
     page = tech_page.get(f"/receive?part={part.id}&job={job.id}")
-    refused = submit(tech_page, page, "/receive", amount=EVIL, maker_lot=EVIL, note=EVIL, bin=EVIL)
+    refused = submit_form(tech_page, page, "/receive", amount=EVIL, maker_lot=EVIL, note=EVIL, bin=EVIL)
     for one in (page, refused, tech_page.get("/receive", query_string={"q": EVIL + "?"})):
         assert "<script>alert" not in one.get_data(as_text=True)
 

@@ -8,7 +8,7 @@ from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import SupplierRecord
 from tests.factories import a_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, submit, words
+from tests.pages.page_forms import find_form, follow_redirect, page_text, submit_form
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE suppliers;--"
 
@@ -20,14 +20,16 @@ def a_seller(name: str = "Northgate Components", **more: object) -> SupplierReco
 
 def test_it_adds_a_supplier_and_lists_it(tech_page: PageClient) -> None:
     page = tech_page.get("/suppliers/new")
-    seen = follow(
+    seen = follow_redirect(
         tech_page,
-        submit(tech_page, page, "/new", name="Quayside Spares", lead_days="12", shipping_minor="12.50", note="Ilse"),
+        submit_form(
+            tech_page, page, "/new", name="Quayside Spares", lead_days="12", shipping_minor="12.50", note="Ilse"
+        ),
     )
-    assert "12 days stated" in words(seen)
+    assert "12 days stated" in page_text(seen)
     made = suppliers.suppliers().items[0]
     assert (made.name, made.lead_days, made.shipping_minor, made.active) == ("Quayside Spares", 12, 1250, True)
-    assert "Quayside Spares" in words(tech_page.get("/suppliers"))
+    assert "Quayside Spares" in page_text(tech_page.get("/suppliers"))
 
 
 @pytest.mark.parametrize(
@@ -46,30 +48,30 @@ def test_it_says_what_is_wrong_and_keeps_what_was_typed(
 ) -> None:
     a_seller()
     page = tech_page.get("/suppliers/new")
-    refused = submit(tech_page, page, "/new", **{"name": "Another", "note": "kept words", **typed})
+    refused = submit_form(tech_page, page, "/new", **{"name": "Another", "note": "kept words", **typed})
     assert refused.status_code in (409, 422)
-    assert sentence in words(refused)
-    assert "kept words" in words(refused)
+    assert sentence in page_text(refused)
+    assert "kept words" in page_text(refused)
     assert len(suppliers.suppliers(active=None).items) == 1
 
 
 def test_it_changes_a_supplier_and_stops_buying_from_it(tech_page: PageClient) -> None:
     seller = a_seller()
     page = tech_page.get(f"/suppliers/{seller.id}")
-    sent = form(page, "/edit")
+    sent = find_form(page, "/edit")
     sent.fields = [one for one in sent.fields if one[0] != "active"]
-    follow(tech_page, tech_page.post(sent.action, data={**dict(sent.fields), "lead_days": "9"}))
+    follow_redirect(tech_page, tech_page.post(sent.action, data={**dict(sent.fields), "lead_days": "9"}))
     now = suppliers.supplier(seller.id)
     assert (now.lead_days, now.active) == (9, False)
-    assert "Northgate" not in words(tech_page.get("/suppliers"))
-    assert "Northgate" in words(tech_page.get("/suppliers?gone=1"))
+    assert "Northgate" not in page_text(tech_page.get("/suppliers"))
+    assert "Northgate" in page_text(tech_page.get("/suppliers?gone=1"))
 
 
 def test_it_refuses_an_edit_of_what_somebody_changed_meanwhile(tech_page: PageClient) -> None:
     seller = a_seller()
     page = tech_page.get(f"/suppliers/{seller.id}")
     suppliers.edit_supplier(seller.id, note="ring first")
-    refused = submit(tech_page, page, "/edit", name="Mine")
+    refused = submit_form(tech_page, page, "/edit", name="Mine")
     assert refused.status_code == 412
     assert suppliers.supplier(seller.id).name == "Northgate Components"
 
@@ -77,9 +79,9 @@ def test_it_refuses_an_edit_of_what_somebody_changed_meanwhile(tech_page: PageCl
 def test_it_notes_an_offer_with_packs_breaks_and_a_lead_time(tech_page: PageClient) -> None:
     seller, part = a_seller(), a_part("Wire", "consumable", unit="mm")
     page = tech_page.get(f"/offers/new?part={part.id}")
-    follow(
+    follow_redirect(
         tech_page,
-        submit(
+        submit_form(
             tech_page,
             page,
             "/new",
@@ -95,19 +97,19 @@ def test_it_notes_an_offer_with_packs_breaks_and_a_lead_time(tech_page: PageClie
     made = suppliers.offers(part_id=part.id).items[0]
     assert (made.pack, made.price_minor, made.breaks) == (100_000, 4500, ((5, 4000), (20, 3500)))
     assert (made.lead_days, made.preferred) == (3, True)
-    assert "NG-1" in words(tech_page.get(f"/suppliers/{seller.id}"))
+    assert "NG-1" in page_text(tech_page.get(f"/suppliers/{seller.id}"))
     again = tech_page.get(f"/offers/{made.id}")
-    assert dict(form(again, f"/offers/{made.id}").fields)["breaks"].split("\n") == ["5: 40.00", "20: 35.00"]
+    assert dict(find_form(again, f"/offers/{made.id}").fields)["breaks"].split("\n") == ["5: 40.00", "20: 35.00"]
 
 
 def test_it_finds_the_part_of_an_offer_by_words(tech_page: PageClient) -> None:
     seller = a_seller()
     a_part("4-way header"), a_part("5-way header")
     page = tech_page.get(f"/offers/new?supplier={seller.id}")
-    refused = submit(tech_page, page, "/new", part="header", price_minor="1")
+    refused = submit_form(tech_page, page, "/new", part="header", price_minor="1")
     assert refused.status_code == 422
-    assert "Which of these?" in words(refused)
-    follow(tech_page, submit(tech_page, page, "/new", part="5-way", price_minor="1"))
+    assert "Which of these?" in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, page, "/new", part="5-way", price_minor="1"))
     assert suppliers.offers(supplier_id=seller.id).items[0].price_minor == 100
 
 
@@ -130,10 +132,10 @@ def test_it_notes_no_offer_that_cannot_be_right(tech_page: PageClient, typed: di
     seller, part = a_seller(), a_part()
     page = tech_page.get(f"/offers/new?part={part.id}")
     given = {"supplier": str(seller.id), "price_minor": "9.00", "supplier_number": "kept", **typed}
-    refused = submit(tech_page, page, "/new", **given)
+    refused = submit_form(tech_page, page, "/new", **given)
     assert refused.status_code in (404, 422)
-    assert sentence in words(refused)
-    assert dict(form(refused, "/new").fields)["supplier_number"] == "kept"
+    assert sentence in page_text(refused)
+    assert dict(find_form(refused, "/new").fields)["supplier_number"] == "kept"
     assert suppliers.offers().items == []
 
 
@@ -141,7 +143,7 @@ def test_it_changes_an_offer(tech_page: PageClient) -> None:
     seller, part = a_seller(), a_part()
     made = suppliers.add_offer(part.id, seller.id, 900)
     page = tech_page.get(f"/offers/{made.id}")
-    follow(tech_page, submit(tech_page, page, f"/offers/{made.id}", price_minor="8", minimum="10"))
+    follow_redirect(tech_page, submit_form(tech_page, page, f"/offers/{made.id}", price_minor="8", minimum="10"))
     now = suppliers.offer(made.id)
     assert (now.price_minor, now.minimum, now.active) == (800, 10, True)
 
@@ -165,7 +167,7 @@ def test_it_finds_nothing_that_is_not_there(tech_page: PageClient) -> None:
 def test_it_lets_a_viewer_look_and_nothing_else(viewer_page: PageClient) -> None:
     seller = a_seller()
     offer = suppliers.add_offer(a_part().id, seller.id, 900)
-    assert "Change this supplier" not in words(viewer_page.get(f"/suppliers/{seller.id}"))
+    assert "Change this supplier" not in page_text(viewer_page.get(f"/suppliers/{seller.id}"))
     assert viewer_page.get(f"/offers/{offer.id}").status_code == 200
     for address in ("/suppliers/new", "/offers/new"):
         assert viewer_page.get(address).status_code == 403

@@ -7,16 +7,16 @@ import pytest
 from inventory.domain.catalogue import parts
 from inventory.domain.common.records import PartRecord
 from inventory.domain.movements import adjustments
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, send, submit, words
+from tests.pages.page_forms import find_form, follow_redirect, page_text, send_form, submit_form
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE parts;--"
 
 
 def test_it_lists_parts_with_how_many_there_are_and_where(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(7)
-    seen = words(tech_page.get("/parts"))
+    part, bin_, _ = a_stocked_part(7)
+    seen = page_text(tech_page.get("/parts"))
     assert part.name in seen
     assert part.number in seen
     assert f"bin {bin_.name} 7" in seen
@@ -31,53 +31,55 @@ def test_it_narrows_the_list_by_words_attributes_kind_and_unit_model(tech_page: 
         ("?kind=fan", "Rear fan", "Board header"),
         (f"?fits={model.id}", "Rear fan", "Board header"),
     ):
-        seen = words(tech_page.get(f"/parts{query}"))
+        seen = page_text(tech_page.get(f"/parts{query}"))
         assert found in seen
         assert left_out not in seen
-    assert "No part has that. Type fewer words" in words(tech_page.get("/parts?q=valve"))
+    assert "No part has that. Type fewer words" in page_text(tech_page.get("/parts?q=valve"))
 
 
 def test_it_goes_on_to_the_next_fifty_parts(tech_page: PageClient) -> None:
     for number in range(51):
         a_part(f"Header {number}", number=f"H-{number:03}")
     first = tech_page.get("/parts")
-    assert "H-050" not in words(first)
+    assert "H-050" not in page_text(first)
     onward = first.get_data(as_text=True).split('href="/parts?after=')[1].split('"')[0]
-    assert "H-050" in words(tech_page.get(f"/parts?after={onward}"))
+    assert "H-050" in page_text(tech_page.get(f"/parts?after={onward}"))
 
 
 def test_it_shows_stock_places_risk_and_what_may_stand_in(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(7)
+    part, bin_, _ = a_stocked_part(7)
     other = a_part("5-way header")
     parts.set_substitute(part.id, other.id, "cut one pin off")
-    seen = words(tech_page.get(f"/parts/{part.id}"))
+    seen = page_text(tech_page.get(f"/parts/{part.id}"))
     assert "7 pieces on the shelf" in seen
     assert f"Bin {bin_.name}" in seen
     assert "Risk of running dry before the next delivery" in seen
     assert "cut one pin off" in seen
-    assert "It may stand in for" in words(tech_page.get(f"/parts/{other.id}"))
+    assert "It may stand in for" in page_text(tech_page.get(f"/parts/{other.id}"))
 
 
 def test_it_shows_pieces_with_their_standing(tech_page: PageClient) -> None:
-    part, bin_, done = stocked(3)
+    part, bin_, done = a_stocked_part(3)
     adjustments.single_out(bin_.id, done.lot_ids[0], name="H no. 1")
-    seen = words(tech_page.get(f"/parts/{part.id}"))
+    seen = page_text(tech_page.get(f"/parts/{part.id}"))
     assert "H no. 1" in seen
     assert "unproved" in seen
 
 
 def test_it_asks_for_the_kind_and_then_for_its_attributes(tech_page: PageClient) -> None:
-    assert "What kind of part is it?" in words(tech_page.get("/parts/new"))
-    asked = words(tech_page.get("/parts/new?kind=connector"))
+    assert "What kind of part is it?" in page_text(tech_page.get("/parts/new"))
+    asked = page_text(tech_page.get("/parts/new?kind=connector"))
     assert "Pitch, in mm" in asked
     assert "Gender" in asked
-    assert "Nominal voltage" in words(tech_page.get("/parts/new?kind=fan"))
+    assert "Nominal voltage" in page_text(tech_page.get("/parts/new?kind=fan"))
 
 
 def added(client: PageClient, **typed: object) -> PartRecord:
     """Add a connector through its form; return it."""
     page = client.get("/parts/new?kind=connector")
-    follow(client, submit(client, page, "/parts/new", **{"name": "Board header", "number": "C-1", **typed}))
+    follow_redirect(
+        client, submit_form(client, page, "/parts/new", **{"name": "Board header", "number": "C-1", **typed})
+    )
     found: PartRecord = parts.parts(find=str(typed.get("number", "C-1"))).items[0]
     return found
 
@@ -85,20 +87,20 @@ def added(client: PageClient, **typed: object) -> PartRecord:
 def test_it_adds_a_part_with_attributes_fits_and_the_cautions_they_imply(tech_page: PageClient) -> None:
     made = added(tech_page, **{"a-pitch_mm": "2,0", "a-ways": "4", "a-gender": "header", "fits": "Corvid 7\nTern 12"})
     assert made.attributes == {"pitch_mm": 2, "ways": 4, "gender": "header"}
-    assert [one.name for one in parts.fits_of(made.id)] == ["Corvid 7", "Tern 12"]
+    assert [one.name for one in parts.unit_models_of_part(made.id)] == ["Corvid 7", "Tern 12"]
     supply = tech_page.get("/parts/new?kind=supply")
-    submit(tech_page, supply, "/parts/new", name="24 V supply", number="S-1", kept="individually", unit="piece")
+    submit_form(tech_page, supply, "/parts/new", name="24 V supply", number="S-1", kept="individually", unit="piece")
     assert parts.parts(find="S-1").items[0].hazards == ["mains", "stored_charge"]
 
 
 def test_it_gives_a_new_part_the_bin_and_the_job_it_was_begun_for(tech_page: PageClient) -> None:
     bin_, job = a_bin(), a_job()
     page = tech_page.get(f"/parts/new?kind=fan&bin={bin_.id}&job={job.id}")
-    assert f"It goes into bin {bin_.name}" in words(page)
-    submit(tech_page, page, "/parts/new", name="Rear fan", number="F-1")
+    assert f"It goes into bin {bin_.name}" in page_text(page)
+    submit_form(tech_page, page, "/parts/new", name="Rear fan", number="F-1")
     made = parts.parts(find="F-1").items[0]
     assert made.catalogued_for_id == job.id
-    assert f"Bin {bin_.name}" in words(tech_page.get(f"/parts/{made.id}"))
+    assert f"Bin {bin_.name}" in page_text(tech_page.get(f"/parts/{made.id}"))
 
 
 @pytest.mark.parametrize(
@@ -121,30 +123,32 @@ def test_it_says_what_is_wrong_and_keeps_what_was_typed(
     tech_page: PageClient, typed: dict[str, str], sentence: str
 ) -> None:
     page = tech_page.get("/parts/new?kind=connector")
-    refused = submit(
+    refused = submit_form(
         tech_page, page, "/parts/new", **{"name": "Board header", "number": "C-1", "note": "kept words", **typed}
     )
     assert refused.status_code == 422
-    assert sentence in words(refused)
+    assert sentence in page_text(refused)
     if "kind" not in typed:
-        assert "kept words" in words(refused)
+        assert "kept words" in page_text(refused)
     assert parts.parts(find="C-1").items == []
 
 
 def test_it_refuses_a_number_that_is_taken(tech_page: PageClient) -> None:
     a_part(number="C-1")
     page = tech_page.get("/parts/new?kind=connector")
-    refused = submit(tech_page, page, "/parts/new", name="Another", number="C-1")
+    refused = submit_form(tech_page, page, "/parts/new", name="Another", number="C-1")
     assert refused.status_code == 409
-    assert "There is a part C-1 already" in words(refused)
+    assert "There is a part C-1 already" in page_text(refused)
 
 
 def test_it_changes_a_part(tech_page: PageClient) -> None:
     part = a_part("Board header", attributes={"ways": 4})
     page = tech_page.get(f"/parts/{part.id}/edit")
-    sent = form(page, "/edit")
-    answer = send(tech_page, sent, **{"name": "Wire header", "a-ways": "5", "level": "12", "hazards": ["static"]})
-    follow(tech_page, answer)
+    sent = find_form(page, "/edit")
+    answer = send_form(
+        tech_page, sent, **{"name": "Wire header", "a-ways": "5", "level": "12", "hazards": ["static"]}
+    )
+    follow_redirect(tech_page, answer)
     now = parts.part(part.id)
     assert (now.name, now.attributes, now.level, now.hazards) == ("Wire header", {"ways": 5}, 12, ["static"])
 
@@ -153,20 +157,22 @@ def test_it_refuses_an_edit_of_a_part_that_somebody_changed_meanwhile(tech_page:
     part = a_part()
     page = tech_page.get(f"/parts/{part.id}/edit")
     parts.edit_part(part.id, note="measured again")
-    refused = submit(tech_page, page, "/edit", name="Mine")
+    refused = submit_form(tech_page, page, "/edit", name="Mine")
     assert refused.status_code == 412
-    assert "Somebody changed this part since you opened it" in words(refused)
+    assert "Somebody changed this part since you opened it" in page_text(refused)
     assert parts.part(part.id).name == part.name
 
 
 def test_it_notes_a_stand_in_and_takes_it_back(tech_page: PageClient) -> None:
     part, other = a_part("4-way header"), a_part("5-way header")
     page = tech_page.get(f"/parts/{part.id}")
-    seen = follow(tech_page, submit(tech_page, page, "/stand-ins", part=other.number, differs="cut a pin", both="1"))
-    assert "5-way header may stand in." in words(seen)
+    seen = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/stand-ins", part=other.number, differs="cut a pin", both="1")
+    )
+    assert "5-way header may stand in." in page_text(seen)
     assert parts.substitutes_of(part.id)[0].part.id == other.id
     assert parts.substitutes_of(other.id)[0].part.id == part.id
-    follow(tech_page, submit(tech_page, seen, "/no-stand-in"))
+    follow_redirect(tech_page, submit_form(tech_page, seen, "/no-stand-in"))
     assert parts.substitutes_of(part.id) == []
 
 
@@ -174,18 +180,20 @@ def test_it_asks_which_part_was_meant_when_several_may_stand_in(tech_page: PageC
     part = a_part("Fuse")
     a_part("5-way header"), a_part("6-way header")
     page = tech_page.get(f"/parts/{part.id}")
-    refused = submit(tech_page, page, "/stand-ins", part="header", differs="bigger")
+    refused = submit_form(tech_page, page, "/stand-ins", part="header", differs="bigger")
     assert refused.status_code == 422
-    assert "Which of these?" in words(refused)
-    assert "6-way header" in words(refused)
+    assert "Which of these?" in page_text(refused)
+    assert "6-way header" in page_text(refused)
 
 
 def test_it_keeps_a_lesson_and_shows_it_from_then_on(tech_page: PageClient) -> None:
     part = a_part(fits=["Corvid 7"])
     page = tech_page.get(f"/parts/{part.id}")
-    assert submit(tech_page, page, "/lessons", text=" ").status_code == 422
-    follow(tech_page, submit(tech_page, page, "/lessons", text="Measure the fan first.", model="Corvid 7"))
-    assert "Measure the fan first." in words(tech_page.get(f"/parts/{part.id}"))
+    assert submit_form(tech_page, page, "/lessons", text=" ").status_code == 422
+    follow_redirect(
+        tech_page, submit_form(tech_page, page, "/lessons", text="Measure the fan first.", model="Corvid 7")
+    )
+    assert "Measure the fan first." in page_text(tech_page.get(f"/parts/{part.id}"))
     assert parts.lessons(unit_model_id=parts.unit_models()[0].id)[0].text == "Measure the fan first."
 
 
@@ -213,7 +221,7 @@ def test_it_refuses_a_query_that_cannot_be_right(tech_page: PageClient) -> None:
 
 def test_it_lets_a_viewer_look_and_nothing_else(viewer_page: PageClient) -> None:
     part = a_part()
-    seen = words(viewer_page.get(f"/parts/{part.id}"))
+    seen = page_text(viewer_page.get(f"/parts/{part.id}"))
     assert "Edit" not in seen
     assert "Receive some" not in seen
     assert viewer_page.get("/parts/new").status_code == 403

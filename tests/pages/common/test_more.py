@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, submit, words
+from tests.pages.page_forms import follow_redirect, page_text, submit_form
 
 
 def ways(client: PageClient) -> list[str]:
@@ -30,8 +30,8 @@ def test_it_shows_the_owner_more_than_a_tech(owner_page: PageClient, tech_page: 
 
 def test_it_signs_out(tech_page: PageClient) -> None:
     page = tech_page.get("/more")
-    assert f"Sign out {tech_page.person.shown_as}" in words(page)
-    assert "Sign in" in words(follow(tech_page, submit(tech_page, page, "/sign-out")))
+    assert f"Sign out {tech_page.person.shown_as}" in page_text(page)
+    assert "Sign in" in page_text(follow_redirect(tech_page, submit_form(tech_page, page, "/sign-out")))
     assert tech_page.get("/more").status_code == 302
 
 

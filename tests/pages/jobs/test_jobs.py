@@ -13,10 +13,10 @@ from inventory.domain.jobs import jobs, people
 from inventory.domain.movements import overview, pull
 from inventory.domain.proof import spares
 from inventory.pages.jobs import job_screen
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, forms, send, submit, words
-from tests.proof_factories import a_piece, run_fan
+from tests.pages.page_forms import find_form, follow_redirect, page_forms, page_text, send_form, submit_form
+from tests.proof_factories import a_piece, prove_fan
 
 
 def in_hand(client: PageClient) -> int | None:
@@ -30,8 +30,8 @@ def in_hand(client: PageClient) -> int | None:
 def test_it_lists_open_jobs_before_waiting_ones_before_closed_ones(tech_page: PageClient) -> None:
     closed, waiting, open_ = a_job(), a_job(), a_job()
     jobs.close_job(closed.id)
-    jobs.wait_for(waiting.id, "a header in the post")
-    seen = words(tech_page.get("/jobs"))
+    jobs.mark_waiting(waiting.id, "a header in the post")
+    seen = page_text(tech_page.get("/jobs"))
     places = [seen.index(f"Job {one.number}") for one in (open_, waiting, closed)]
     assert places == sorted(places)
     assert "waits for a header in the post" in seen
@@ -40,17 +40,17 @@ def test_it_lists_open_jobs_before_waiting_ones_before_closed_ones(tech_page: Pa
 def test_it_finds_jobs_and_narrows_them_by_status(tech_page: PageClient) -> None:
     first, second = a_job(customer="Aldwych Theatre"), a_job(customer="Radio Quay")
     jobs.close_job(second.id)
-    found = words(tech_page.get("/jobs?find=aldwych"))
+    found = page_text(tech_page.get("/jobs?find=aldwych"))
     assert f"Job {first.number}" in found
     assert f"Job {second.number}" not in found
-    closed = words(tech_page.get("/jobs?status=closed"))
+    closed = page_text(tech_page.get("/jobs?status=closed"))
     assert f"Job {second.number}" in closed
     assert f"Job {first.number}" not in closed
-    assert "No job has “zzz”" in words(tech_page.get("/jobs?find=zzz"))
+    assert "No job has “zzz”" in page_text(tech_page.get("/jobs?find=zzz"))
 
 
 def test_it_says_so_when_there_are_no_jobs(tech_page: PageClient) -> None:
-    assert "No jobs here" in words(tech_page.get("/jobs"))
+    assert "No jobs here" in page_text(tech_page.get("/jobs"))
 
 
 def test_it_lists_older_closed_jobs_page_by_page(tech_page: PageClient) -> None:
@@ -58,8 +58,8 @@ def test_it_lists_older_closed_jobs_page_by_page(tech_page: PageClient) -> None:
     for one in made:
         jobs.close_job(one.id)
     first = tech_page.get("/jobs")
-    assert "Older jobs" in words(first)
-    assert f"Job {made[0].number} " not in words(first)
+    assert "Older jobs" in page_text(first)
+    assert f"Job {made[0].number} " not in page_text(first)
 
 
 @pytest.mark.parametrize("query", ["status=lost", "after=nonsense!", "status=closed&after=%00"])
@@ -73,17 +73,17 @@ def test_it_refuses_a_list_that_cannot_be(tech_page: PageClient, query: str) -> 
 def test_it_opens_a_job_and_takes_it_in_hand(tech_page: PageClient) -> None:
     page = tech_page.get("/jobs/new")
     typed = {"unit_model": "Corvid 7 moving head", "symptom": "no pan", "promised": "2026-12-03"}
-    done = follow(tech_page, submit(tech_page, page, "/jobs", "new", **typed))
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/jobs", "new", **typed))
     made = jobs.jobs().items[0]
     assert (made.unit_model, made.symptom, made.promised) == ("Corvid 7 moving head", "no pan", date(2026, 12, 3))
     assert in_hand(tech_page) == made.id
-    assert f"Job {made.number} is open." in words(done)
+    assert f"Job {made.number} is open." in page_text(done)
 
 
 def test_it_opens_one_job_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
-    new = form(tech_page.get("/jobs/new"), "/jobs", "new")
+    new = find_form(tech_page.get("/jobs/new"), "/jobs", "new")
     for _ in range(2):
-        send(tech_page, new, symptom="no pan")
+        send_form(tech_page, new, symptom="no pan")
     assert len(jobs.jobs().items) == 1
 
 
@@ -100,10 +100,10 @@ def test_it_refuses_a_job_that_cannot_be_and_keeps_what_was_typed(
     tech_page: PageClient, typed: dict[str, str], says: str
 ) -> None:
     a_job(number="1001")
-    refused = submit(tech_page, tech_page.get("/jobs/new"), "/jobs", "new", customer="Radio Quay", **typed)
+    refused = submit_form(tech_page, tech_page.get("/jobs/new"), "/jobs", "new", customer="Radio Quay", **typed)
     assert refused.status_code in (409, 422)
-    assert says in words(refused)
-    kept = dict(form(refused, "/jobs", "new").fields)
+    assert says in page_text(refused)
+    kept = dict(find_form(refused, "/jobs", "new").fields)
     assert kept["customer"] == "Radio Quay"
     assert kept["symptom"] == typed["symptom"]
     assert len(jobs.jobs().items) == 1
@@ -121,99 +121,104 @@ def test_a_viewer_opens_no_job(viewer_page: PageClient) -> None:
 
 def test_it_is_taken_in_hand_from_the_list_and_put_down_on_its_page(tech_page: PageClient) -> None:
     job = a_job()
-    page = follow(tech_page, submit(tech_page, tech_page.get("/jobs"), "/in-hand"))
+    page = follow_redirect(tech_page, submit_form(tech_page, tech_page.get("/jobs"), "/in-hand"))
     assert in_hand(tech_page) == job.id
-    assert "in hand: scans take for this job" in words(page)
-    follow(tech_page, submit(tech_page, page, "/put-down"))
+    assert "in hand: scans take for this job" in page_text(page)
+    follow_redirect(tech_page, submit_form(tech_page, page, "/put-down"))
     assert in_hand(tech_page) is None
 
 
 def test_it_waits_and_goes_on(tech_page: PageClient) -> None:
     job = a_job()
     page = tech_page.get(f"/jobs/{job.id}")
-    refused = submit(tech_page, page, "/wait", what="")
-    assert "Say what it waits for" in words(refused)
-    page = follow(tech_page, submit(tech_page, refused, "/wait", what="a header"))
+    refused = submit_form(tech_page, page, "/wait", what="")
+    assert "Say what it waits for" in page_text(refused)
+    page = follow_redirect(tech_page, submit_form(tech_page, refused, "/wait", what="a header"))
     assert jobs.job(job.id).status == "waiting"
-    follow(tech_page, submit(tech_page, page, "/reopen"))
+    follow_redirect(tech_page, submit_form(tech_page, page, "/reopen"))
     assert jobs.job(job.id).status == "open"
 
 
 def test_it_closes_with_what_it_was_and_can_be_reopened(tech_page: PageClient) -> None:
     job = a_job()
-    fan, line = job_screen.suspect(job.id, "rear fan"), job_screen.suspect(job.id, "tach line")
+    fan, line = (
+        job_screen.add_suspect_from_form(job.id, "rear fan"),
+        job_screen.add_suspect_from_form(job.id, "tach line"),
+    )
     page = tech_page.get(f"/jobs/{job.id}")
-    page = follow(tech_page, submit(tech_page, page, "/close", was=[line.id], found="broken tach line"))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/close", was=[line.id], found="broken tach line"))
     assert (jobs.job(job.id).status, jobs.job(job.id).found) == ("closed", "broken tach line")
     assert [one.verdict for one in jobs.suspects(job.id)] == ["good", "bad"]  # what it was not is cleared
-    assert fan.name in words(page)
-    follow(tech_page, submit(tech_page, page, "/reopen"))
+    assert fan.name in page_text(page)
+    follow_redirect(tech_page, submit_form(tech_page, page, "/reopen"))
     assert jobs.job(job.id).status == "open"
 
 
 def test_it_stays_open_while_a_piece_is_out(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), a_job()
-    swap_tests.take(piece.id, job.id)
-    suspect = job_screen.suspect(job.id, "rear fan")
-    refused = submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/close", was=[suspect.id], found="the fan")
+    swap_tests.take_piece(piece.id, job.id)
+    suspect = job_screen.add_suspect_from_form(job.id, "rear fan")
+    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/close", was=[suspect.id], found="the fan")
     assert refused.status_code == 409
-    assert "lent to this job" in words(refused)
+    assert "lent to this job" in page_text(refused)
     assert jobs.job(job.id).status == "open"
     assert jobs.suspects(job.id)[0].verdict == ""  # nothing half-written
-    assert dict(form(refused, "/close").fields)["found"] == "the fan"
+    assert dict(find_form(refused, "/close").fields)["found"] == "the fan"
 
 
 def test_a_closed_job_is_not_taken_in_hand(tech_page: PageClient) -> None:
     job = a_job()
     page = tech_page.get(f"/jobs/{job.id}")
     jobs.close_job(job.id)
-    refused = submit(tech_page, page, "/in-hand")
+    refused = submit_form(tech_page, page, "/in-hand")
     assert refused.status_code == 409
-    assert "That job is closed" in words(refused)
+    assert "That job is closed" in page_text(refused)
 
 
 # ---- what it used and needs ------------------------------------------------------------------------------
 
 
 def test_it_shows_what_it_used_with_its_cost_and_puts_it_back_in_one_tap(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(10, cost_minor=420)
+    part, bin_, _ = a_stocked_part(10, cost_minor=420)
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     page = tech_page.get(f"/jobs/{job.id}")
-    assert "0.84 EUR" in words(page)
-    done = follow(tech_page, submit(tech_page, page, "/put-back"))
-    assert f"2 pieces of {part.name} put back into {bin_.name}" in words(done)
+    assert "0.84 EUR" in page_text(page)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/put-back"))
+    assert f"2 pieces of {part.name} put back into {bin_.name}" in page_text(done)
     assert stock_of(part.id).on_shelf == 10
 
 
 def test_it_puts_back_no_more_than_it_took(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(10)
+    part, bin_, _ = a_stocked_part(10)
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    refused = submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/put-back", amount="3")
+    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/put-back", amount="3")
     assert refused.status_code == 409
-    assert "has only 2 of that" in words(refused)
+    assert "has only 2 of that" in page_text(refused)
     assert stock_of(part.id).on_shelf == 8
 
 
 def test_it_puts_back_a_fitted_piece(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), a_job()
     pull.pull_piece(piece.id, job_id=job.id)
-    follow(tech_page, submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/put-back", f"back-piece-{piece.id}"))
-    assert bins.pieces_in(part_id=piece.part_id)[0].bin_id == piece.bin_id
-    assert not overview.look_at_job(job.id).pieces
+    follow_redirect(
+        tech_page, submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/put-back", f"back-piece-{piece.id}")
+    )
+    assert bins.stocked_pieces(part_id=piece.part_id)[0].bin_id == piece.bin_id
+    assert not overview.job_overview(job.id).pieces
 
 
 def test_it_notes_needs_with_what_is_missing_and_where_it_is(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(1)
+    part, bin_, _ = a_stocked_part(1)
     job = a_job()
     page = tech_page.get(f"/jobs/{job.id}")
-    page = follow(tech_page, submit(tech_page, page, "/needs", part=part.number, amount="3"))
-    assert "0 pieces taken of 3 pieces; 1 piece on the shelf" in words(page)
-    assert "short 2 pieces" in words(page)
-    assert f"Take from bin {bin_.name}" in words(page)
-    page = follow(tech_page, submit(tech_page, page, "/drop"))
-    assert "no longer wanted" in words(page)
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/needs", part=part.number, amount="3"))
+    assert "0 pieces taken of 3 pieces; 1 piece on the shelf" in page_text(page)
+    assert "short 2 pieces" in page_text(page)
+    assert f"Take from bin {bin_.name}" in page_text(page)
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/drop"))
+    assert "no longer wanted" in page_text(page)
     assert jobs.needs(job.id)[0].dropped
 
 
@@ -221,19 +226,21 @@ def test_a_need_that_is_kept_piece_by_piece_leads_to_the_bin_of_one_that_may_be_
     spare, other = a_piece("C-01"), a_bin(name="M-5", mixed=True)
     job = a_job()
     jobs.set_need(job.id, spare.part_id, 1)
-    assert "Take from bin" not in words(tech_page.get(f"/jobs/{job.id}"))  # one kept to test with is not for fitting
+    assert "Take from bin" not in page_text(
+        tech_page.get(f"/jobs/{job.id}")
+    )  # one kept to test with is not for fitting
     a_piece("M-01", part_id=spare.part_id, bin_id=other.id, spare=False)
-    assert "Take from bin M-5" in words(tech_page.get(f"/jobs/{job.id}"))
+    assert "Take from bin M-5" in page_text(tech_page.get(f"/jobs/{job.id}"))
 
 
 def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None:
     a_part("Header 4-way")
     wanted = a_part("Header 6-way")
     job = a_job()
-    refused = submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", part="header", amount="2")
+    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", part="header", amount="2")
     assert refused.status_code == 422
-    assert "Which of these?" in words(refused)
-    follow(tech_page, submit(tech_page, refused, "/needs", part=wanted.number))
+    assert "Which of these?" in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=wanted.number))
     assert [(one.part.id, one.quantity) for one in jobs.needs(job.id)] == [(wanted.id, 2)]
 
 
@@ -250,9 +257,9 @@ def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None
 def test_it_refuses_a_need_that_cannot_be(tech_page: PageClient, typed: dict[str, str], says: str) -> None:
     a_part("Header 4-way")
     job = a_job()
-    refused = submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", **typed)
+    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", **typed)
     assert refused.status_code == 422
-    assert says in words(refused)
+    assert says in page_text(refused)
     assert not jobs.needs(job.id)
 
 
@@ -263,23 +270,23 @@ def test_a_suspect_shows_which_proved_spare_fits_first_and_leads_to_it(tech_page
     fan = a_part("24 V fan", "fan", attributes={"volts": 24, "amps": 0.15, "rpm": 2000})
     a_bin(fan)
     first, second = a_piece("C-07", part_id=fan.id), a_piece("C-08", part_id=fan.id)
-    run_fan(first.id)
-    run_fan(second.id)
+    prove_fan(first.id)
+    prove_fan(second.id)
     job = a_job()
     page = tech_page.get(f"/jobs/{job.id}")
-    page = follow(tech_page, submit(tech_page, page, "/suspects", name="rear fan", part=fan.number))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/suspects", name="rear fan", part=fan.number))
     suspect = jobs.suspects(job.id)[0]
     best = spares.spares_for(suspect_id=suspect.id).options[0].seen.piece
-    assert f"Two proved fans fit, {best.name} first." in words(page)
+    assert f"Two proved fans fit, {best.name} first." in page_text(page)
     for one in (first, second):
         assert f'href="/pieces/{one.id}?suspect={suspect.id}"' in page.get_data(as_text=True)
-    page = follow(tech_page, submit(tech_page, page, "/verdict", verdict="good"))
-    assert "it was not this" in words(page)
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/verdict", verdict="good"))
+    assert "it was not this" in page_text(page)
 
 
 def test_it_judges_only_its_own_suspects(tech_page: PageClient) -> None:
     job, other = a_job(), a_job()
-    suspect = job_screen.suspect(other.id, "rear fan")
+    suspect = job_screen.add_suspect_from_form(other.id, "rear fan")
     refused = tech_page.post_form(f"/jobs/{job.id}/suspects/{suspect.id}/verdict", verdict="bad")
     assert refused.status_code == 409
     assert jobs.suspects(other.id)[0].verdict == ""
@@ -289,8 +296,8 @@ def test_it_judges_only_its_own_suspects(tech_page: PageClient) -> None:
 def test_it_keeps_a_lesson_about_the_unit_model_and_shows_it_on_the_next_job(tech_page: PageClient) -> None:
     job = a_job()
     text = "Fan error is often the tach line."
-    follow(tech_page, submit(tech_page, tech_page.get(f"/jobs/{job.id}"), "/lessons", text=text))
-    assert text in words(tech_page.get(f"/jobs/{a_job().id}"))
+    follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/lessons", text=text))
+    assert text in page_text(tech_page.get(f"/jobs/{a_job().id}"))
 
 
 # ---- doors and bad input ---------------------------------------------------------------------------------
@@ -299,9 +306,9 @@ def test_it_keeps_a_lesson_about_the_unit_model_and_shows_it_on_the_next_job(tec
 def test_it_keeps_an_edit_and_refuses_one_of_an_old_page(tech_page: PageClient) -> None:
     job = a_job()
     page, old_page = (tech_page.get(f"/jobs/{job.id}") for _ in range(2))
-    follow(tech_page, submit(tech_page, page, "/edit", customer="Radio Quay"))
+    follow_redirect(tech_page, submit_form(tech_page, page, "/edit", customer="Radio Quay"))
     assert jobs.job(job.id).customer == "Radio Quay"
-    assert submit(tech_page, old_page, "/edit", customer="Somebody else").status_code == 412
+    assert submit_form(tech_page, old_page, "/edit", customer="Somebody else").status_code == 412
     assert jobs.job(job.id).customer == "Radio Quay"
 
 
@@ -309,7 +316,7 @@ def test_a_viewer_may_look_and_change_nothing(viewer_page: PageClient) -> None:
     job = a_job()
     page = viewer_page.get(f"/jobs/{job.id}")
     assert page.status_code == 200
-    posts = [one.action for one in forms(page) if one.method == "post"]
+    posts = [one.action for one in page_forms(page) if one.method == "post"]
     assert posts == []
     for path in ("in-hand", "wait", "close", "reopen", "edit", "needs", "suspects", "lessons", "put-back"):
         assert viewer_page.post_form(f"/jobs/{job.id}/{path}").status_code == 403
@@ -332,10 +339,10 @@ def test_html_in_any_field_comes_out_as_text(tech_page: PageClient) -> None:
     evil = "<script>alert(1)</script>'; DROP TABLE jobs; --"
     page = tech_page.get("/jobs/new")
     texts = dict.fromkeys(("unit_model", "symptom", "customer", "unit_serial", "note"), evil)
-    page = follow(tech_page, submit(tech_page, page, "/jobs", "new", **texts))
-    page = follow(tech_page, submit(tech_page, page, "/suspects", name=evil))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/jobs", "new", **texts))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/suspects", name=evil))
     page = tech_page.get(page.request.path)
-    page = follow(tech_page, submit(tech_page, page, "/lessons", text=evil))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/lessons", text=evil))
     assert "<script>alert(1)" not in page.get_data(as_text=True)
-    assert words(page).count(evil) >= 6
+    assert page_text(page).count(evil) >= 6
     assert parts.unit_models()[0].name == evil

@@ -15,12 +15,12 @@ from PIL import Image
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.common import clock, idempotency
 from inventory.domain.labelling import label_sizes, print_offsets
-from inventory.store.tables import OnceKey
-from tests.factories import a_bin, a_job, a_part, stocked
+from inventory.store.tables import IdempotencyKey
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.fake_cups import REFUSES, nothing_on_path, put_on_path
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, send, submit, words
-from tests.proof_factories import a_piece, run_fan
+from tests.pages.page_forms import find_form, follow_redirect, page_text, send_form, submit_form
+from tests.proof_factories import a_piece, prove_fan
 
 FRONTS = {
     "name": "Drawer fronts, 3 x 11", "label_width": 64, "label_height": 24, "page_width": 210, "page_height": 297,
@@ -38,7 +38,7 @@ def read_png(client: PageClient, query: str) -> str:
 
 
 def test_it_draws_the_label_of_a_bin_a_lot_a_piece_and_a_job(tech_page: PageClient) -> None:
-    _, bin_, done = stocked(5)
+    _, bin_, done = a_stocked_part(5)
     piece, job = a_piece("F no. 1"), a_job()
     assert done.made_lot is not None
     for query, code in (
@@ -51,27 +51,27 @@ def test_it_draws_the_label_of_a_bin_a_lot_a_piece_and_a_job(tech_page: PageClie
 
 
 def test_it_shows_what_will_be_printed_and_links_to_the_file(tech_page: PageClient) -> None:
-    _, bin_, done = stocked(5)
+    _, bin_, done = a_stocked_part(5)
     page = tech_page.get(f"/labels?bin={bin_.id}&lot={done.lot_ids[0]}")
-    assert "2 labels" in words(page)
-    assert f"Bin {bin_.name}, Lot of 4-way header" in words(page)
+    assert "2 labels" in page_text(page)
+    assert f"Bin {bin_.name}, Lot of 4-way header" in page_text(page)
     body = page.get_data(as_text=True)
     assert "/labels/labels.pdf?bin=" in body
     assert "/labels/sheet.svg?bin=" in body
 
 
 def test_it_makes_a_pdf_of_as_many_sheets_as_it_takes(tech_page: PageClient) -> None:
-    _, bin_, _ = stocked(5)
+    _, bin_, _ = a_stocked_part(5)
     answer = tech_page.get(f"/labels/labels.pdf?bin={bin_.id}&copies=30&start=20")
     assert answer.content_type == "application/pdf"
     assert answer.data.startswith(b"%PDF")
     assert answer.data.count(b"/Type /Page\n") == 3
-    assert "Page 1 of 3" in words(tech_page.get(f"/labels?bin={bin_.id}&copies=30&start=20"))
+    assert "Page 1 of 3" in page_text(tech_page.get(f"/labels?bin={bin_.id}&copies=30&start=20"))
 
 
 def test_it_says_on_a_pieces_label_what_proved_it(tech_page: PageClient) -> None:
     piece = a_piece("F no. 1")
-    run_fan(piece.id)
+    prove_fan(piece.id)
     assert read_png(tech_page, f"piece={piece.id}") == f"HTTPS://BENCH.LAN/S/{piece.code}"
 
 
@@ -100,15 +100,15 @@ def test_it_says_why_a_sheet_cannot_be_printed(tech_page: PageClient, query: str
     bin_ = a_bin()
     page = tech_page.get(f"/labels?bin={bin_.id}&{query}")
     assert page.status_code in (200, 422)
-    assert sentence in words(page)
+    assert sentence in page_text(page)
     pdf = tech_page.get(f"/labels/labels.pdf?bin={bin_.id}&{query}")
     assert pdf.status_code == (422 if sentence else 200)
 
 
 def test_it_makes_blank_labels_that_are_put_to_use_later(tech_page: PageClient) -> None:
     page = tech_page.get("/labels")
-    seen = follow(tech_page, submit(tech_page, page, "/blank", number="24"))
-    assert "24 labels" in words(seen)
+    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/blank", number="24"))
+    assert "24 labels" in page_text(seen)
     made = bins.bins(named=False, limit=50).items
     assert len(made) == 24
     query = f"blank={made[0].id}-{made[-1].id}"
@@ -116,35 +116,35 @@ def test_it_makes_blank_labels_that_are_put_to_use_later(tech_page: PageClient) 
 
 
 def test_blank_labels_fill_a_sheet_of_ones_own(tech_page: PageClient) -> None:
-    own = label_sizes.add_size("HTTPS://BENCH.LAN", **FRONTS)
+    own = label_sizes.add_label_size("HTTPS://BENCH.LAN", **FRONTS)
     page = tech_page.get(f"/labels?media={own.key}&bin={a_bin().id}")
-    assert "300 dots an inch, as kept with this size" in words(page)
-    asked = form(page, "/blank")
+    assert "300 dots an inch, as kept with this size" in page_text(page)
+    asked = find_form(page, "/blank")
     assert ("number", "33") in asked.fields
-    seen = follow(tech_page, send(tech_page, asked))
-    assert "33 labels" in words(seen)
+    seen = follow_redirect(tech_page, send_form(tech_page, asked))
+    assert "33 labels" in page_text(seen)
     drawn = tech_page.get("/labels/sheet.svg?" + seen.request.query_string.decode()).get_data(as_text=True)
     assert drawn.count("aria-label=") == 33
 
 
 @pytest.mark.parametrize("number", ["", "0", "501", "-1", "a sheet", "1.5"])
 def test_it_makes_no_number_of_blank_labels_that_cannot_be_right(tech_page: PageClient, number: str) -> None:
-    refused = submit(tech_page, tech_page.get("/labels"), "/blank", number=number)
+    refused = submit_form(tech_page, tech_page.get("/labels"), "/blank", number=number)
     assert refused.status_code == 422
     assert bins.bins(named=False).items == []
 
 
 def test_it_makes_blank_labels_once_when_tapped_twice(tech_page: PageClient) -> None:
     page = tech_page.get("/labels")
-    submit(tech_page, page, "/blank", number="3")
-    submit(tech_page, page, "/blank", number="3")
+    submit_form(tech_page, page, "/blank", number="3")
+    submit_form(tech_page, page, "/blank", number="3")
     assert len(bins.bins(named=False).items) == 3
 
 
 def test_it_offers_what_often_wants_a_label(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     job = a_job()
-    seen = words(tech_page.get("/labels"))
+    seen = page_text(tech_page.get("/labels"))
     for one in (str(bin_.name), part.name, f"Job {job.number}"):
         assert one in seen
 
@@ -196,7 +196,7 @@ def test_it_draws_each_page_of_a_long_job(tech_page: PageClient) -> None:
     ]
     assert symbols == [5, 24, 1]
     assert tech_page.get(f"/labels/sheet.svg?{query}&page=4").status_code == 422
-    assert "There is no page 4: these labels fill 3." in words(tech_page.get(f"/labels?{query}&page=4"))
+    assert "There is no page 4: these labels fill 3." in page_text(tech_page.get(f"/labels?{query}&page=4"))
 
 
 def test_it_prints_no_more_than_a_thousand_at_a_time(tech_page: PageClient) -> None:
@@ -204,19 +204,19 @@ def test_it_prints_no_more_than_a_thousand_at_a_time(tech_page: PageClient) -> N
     query = "&".join(f"bin={one.id}" for one in made)
     refused = tech_page.get(f"/labels?{query}&copies=100")
     assert refused.status_code == 422
-    assert "That makes 1100 labels: print at most 1000 at a time." in words(refused)
+    assert "That makes 1100 labels: print at most 1000 at a time." in page_text(refused)
 
 
 # ---- shelf ends ------------------------------------------------------------------------------------------
 
 
 def test_it_labels_the_end_of_a_shelf_from_the_part_and_from_the_bin(tech_page: PageClient) -> None:
-    part, bin_, _ = stocked(5)
+    part, bin_, _ = a_stocked_part(5)
     for address in (f"/parts/{part.id}", f"/bins/{bin_.id}"):
         page = tech_page.get(address).get_data(as_text=True)
         assert f'href="/labels?shelf={bin_.id}"' in page
     seen = tech_page.get(f"/labels?shelf={bin_.id}")
-    assert f"Shelf end of {part.name}" in words(seen)
+    assert f"Shelf end of {part.name}" in page_text(seen)
     assert read_png(tech_page, f"shelf={bin_.id}") == f"HTTPS://BENCH.LAN/S/{bin_.code}"
     said = pdf_text(tech_page, f"shelf={bin_.id}")
     for one in (part.number, part.name.split()[0], f"Bin {bin_.name}", bin_.code[:3]):
@@ -225,7 +225,7 @@ def test_it_labels_the_end_of_a_shelf_from_the_part_and_from_the_bin(tech_page: 
 
 def test_a_shelf_end_of_many_parts_says_the_place(tech_page: PageClient) -> None:
     mixed = a_bin(mixed=True, note="Odds and ends")
-    assert f"Shelf end {mixed.name}" in words(tech_page.get(f"/labels?shelf={mixed.id}"))
+    assert f"Shelf end {mixed.name}" in page_text(tech_page.get(f"/labels?shelf={mixed.id}"))
     assert "Odds and ends" in pdf_text(tech_page, f"shelf={mixed.id}")
 
 
@@ -262,10 +262,10 @@ def test_it_prints_on_the_queue_that_is_set_up(
     made = [a_bin() for _ in range(3)]
     query = "&".join(f"bin={one.id}" for one in made) + "&media=roll-62x29"
     page = tech_page.get(f"/labels?{query}")
-    assert "Print on bench-roll" in words(page)
-    seen = follow(tech_page, submit(tech_page, page, "", "print"))
-    assert "bench-roll has the labels (bench-roll-12)." in words(seen)
-    assert "3 labels" in words(seen)
+    assert "Print on bench-roll" in page_text(page)
+    seen = follow_redirect(tech_page, submit_form(tech_page, page, "", "print"))
+    assert "bench-roll has the labels (bench-roll-12)." in page_text(seen)
+    assert "3 labels" in page_text(seen)
     assert lp.given[:4] == ["-d", "bench-roll", "-t", "Labels, 3"]
     assert "media=Custom.62x29mm" in lp.given
     document = pypdfium2.PdfDocument(lp.document)
@@ -279,7 +279,7 @@ def test_it_prints_on_the_queue_that_is_set_up(
 def test_tapped_twice_it_prints_once(tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     page = tech_page.get(f"/labels?bin={a_bin().id}")
-    first, again = submit(tech_page, page, "", "print"), submit(tech_page, page, "", "print")
+    first, again = submit_form(tech_page, page, "", "print"), submit_form(tech_page, page, "", "print")
     assert (first.status_code, again.status_code, lp.times) == (303, 303, 1)
     assert again.headers["Location"] == first.headers["Location"]
 
@@ -290,11 +290,11 @@ def test_it_says_why_the_printer_refuses_and_the_same_button_may_be_tried_again(
 ) -> None:
     put_on_path(tmp_path, monkeypatch, does=REFUSES)
     page = tech_page.get(f"/labels?bin={a_bin().id}")
-    refused = submit(tech_page, page, "", "print")
+    refused = submit_form(tech_page, page, "", "print")
     assert refused.status_code == 409
-    assert "bench-roll did not take the labels: lp: The printer or class does not exist." in words(refused)
+    assert "bench-roll did not take the labels: lp: The printer or class does not exist." in page_text(refused)
     lp = put_on_path(tmp_path, monkeypatch)
-    assert submit(tech_page, page, "", "print").status_code == 303
+    assert submit_form(tech_page, page, "", "print").status_code == 303
     assert lp.times == 2
 
 
@@ -304,13 +304,16 @@ def test_a_print_over_which_the_power_went_is_said_in_plain_words_beside_a_fresh
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     page = tech_page.get(f"/labels?bin={a_bin().id}")
-    submit(tech_page, page, "", "print")
-    cut_off = {OnceKey.status: None, OnceKey.at: clock.now() - idempotency.LONGEST}  # as a dying service leaves it
-    assert OnceKey.update(cut_off).execute() == 1
-    refused = submit(tech_page, page, "", "print")
+    submit_form(tech_page, page, "", "print")
+    cut_off = {
+        IdempotencyKey.status: None,
+        IdempotencyKey.at: clock.now() - idempotency.MAX_IN_PROGRESS,
+    }  # as a dying service leaves it
+    assert IdempotencyKey.update(cut_off).execute() == 1
+    refused = submit_form(tech_page, page, "", "print")
     assert (refused.status_code, lp.times) == (409, 1)
-    assert "look at the printer, and press again if nothing came out" in words(refused)
-    assert submit(tech_page, refused, "", "print").status_code == 303
+    assert "look at the printer, and press again if nothing came out" in page_text(refused)
+    assert submit_form(tech_page, refused, "", "print").status_code == 303
     assert lp.times == 2
 
 
@@ -322,22 +325,22 @@ def test_it_has_no_button_where_nothing_prints(
     there = tmp_path / "there"
     there.mkdir()
     put_on_path(there, monkeypatch)
-    assert "Print on" not in words(viewer_page.get(f"/labels?bin={bin_.id}"))
+    assert "Print on" not in page_text(viewer_page.get(f"/labels?bin={bin_.id}"))
     assert viewer_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll").status_code == 403
     wrong = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="office-laser")
-    assert "That printer is not here" in words(wrong)
+    assert "That printer is not here" in page_text(wrong)
     assert tech_page.post_form(f"/labels/print?bin={bin_.id}").status_code == 422
     nothing_on_path(tmp_path, monkeypatch)
-    assert "Print on" not in words(tech_page.get(f"/labels?bin={bin_.id}"))
+    assert "Print on" not in page_text(tech_page.get(f"/labels?bin={bin_.id}"))
     gone = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll")
-    assert (gone.status_code, "That printer is not here" in words(gone)) == (422, True)
+    assert (gone.status_code, "That printer is not here" in page_text(gone)) == (422, True)
 
 
 def test_it_has_no_button_where_no_queue_is_set_up(
     tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
-    assert "Print on" not in words(tech_page.get(f"/labels?bin={a_bin().id}"))
+    assert "Print on" not in page_text(tech_page.get(f"/labels?bin={a_bin().id}"))
     assert lp.times == 0
 
 
@@ -346,21 +349,21 @@ def test_it_has_no_button_where_no_queue_is_set_up(
 
 def test_a_print_that_is_off_is_put_right_once(tech_page: PageClient) -> None:
     page = tech_page.get(f"/labels?bin={a_bin().id}&media=a4-2x7")
-    seen = follow(tech_page, submit(tech_page, page, "", "offset", right="1,5", down="-0.5 mm"))
-    assert "Print on this size moves 1.5 mm right, 0.5 mm up from now on." in words(seen)
-    assert "Moved 1.5 mm right, 0.5 mm up, because this size prints off by that much." in words(seen)
+    seen = follow_redirect(tech_page, submit_form(tech_page, page, "", "offset", right="1,5", down="-0.5 mm"))
+    assert "Print on this size moves 1.5 mm right, 0.5 mm up from now on." in page_text(seen)
+    assert "Moved 1.5 mm right, 0.5 mm up, because this size prints off by that much." in page_text(seen)
     assert print_offsets.offset_for("a4-2x7") == (1.5, -0.5)
-    assert "Moved" not in words(tech_page.get(f"/labels?bin={a_bin().id}&media=a4-3x8"))
+    assert "Moved" not in page_text(tech_page.get(f"/labels?bin={a_bin().id}&media=a4-3x8"))
 
 
 @pytest.mark.parametrize(
     ("right", "sentence"), [("40", "at most 10 mm each way"), ("far", "Type millimetres, such as 1.5 or -0.5.")]
 )
 def test_it_keeps_no_offset_that_cannot_be_right(right: str, sentence: str, tech_page: PageClient) -> None:
-    refused = submit(tech_page, tech_page.get(f"/labels?bin={a_bin().id}"), "", "offset", right=right)
+    refused = submit_form(tech_page, tech_page.get(f"/labels?bin={a_bin().id}"), "", "offset", right=right)
     assert refused.status_code == 422
-    assert sentence in words(refused)
-    assert ("right", right) in form(refused, named="offset").fields
+    assert sentence in page_text(refused)
+    assert ("right", right) in find_form(refused, named="offset").fields
     assert print_offsets.offsets().items == []
 
 

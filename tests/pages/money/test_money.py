@@ -9,13 +9,13 @@ from typing import Any
 import pytest
 
 from inventory.domain.buying import orders, suppliers
-from inventory.domain.buying.order_records import NewLine
+from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.jobs import jobs
 from inventory.domain.money.money_records import MonthValue
-from inventory.domain.money.stock_value import value_over_months
+from inventory.domain.money.stock_value import stock_value_by_month
 from inventory.domain.movements import pull, receive
 from inventory.pages.money.stock_value_chart import value_chart
-from tests.factories import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, a_stocked_part
 from tests.http_clients import PageClient
 
 NASTY = '=HYPERLINK("http://example.net")'
@@ -26,7 +26,7 @@ def used() -> int:
     """A bench with a nastily named part, half of which a closed job used of the four bought for it."""
     part, job = a_part(NASTY), a_job(customer="+41 Stage Crew")
     order = orders.draft_order(
-        suppliers.add_supplier("@Quayside").id, [NewLine(part.id, 4, cost_minor=1001, job_id=job.id)]
+        suppliers.add_supplier("@Quayside").id, [NewOrderLine(part.id, 4, cost_minor=1001, job_id=job.id)]
     )
     orders.place_order(order.id)
     lot = receive.receive(part.id, 4, a_bin(part).id, order_line_id=order.lines[0].id).lot_ids[0]
@@ -80,8 +80,8 @@ def test_it_is_the_owners(tech_page: PageClient, address: str) -> None:
 
 
 def test_the_tallest_bar_is_the_dearest_month_and_all_stand_on_the_axis(app: object) -> None:
-    stocked(3, cost_minor=100)
-    now = value_over_months()[0]
+    a_stocked_part(3, cost_minor=100)
+    now = stock_value_by_month()[0]
     months = [MonthValue(now.day, worth, 1, 0) for worth in (0, 50_000, 100_000)]
     bars = value_chart(months).bars
     assert [bar.height for bar in bars] == sorted(bar.height for bar in bars)

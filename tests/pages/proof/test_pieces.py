@@ -14,8 +14,8 @@ from inventory.domain.proof import loans, pieces, proofs, standings
 from inventory.pages.jobs import job_screen
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, forms, send, submit, words
-from tests.proof_factories import a_piece, built_in, run_fan
+from tests.pages.page_forms import find_form, follow_redirect, page_forms, page_text, send_form, submit_form
+from tests.proof_factories import a_piece, built_in_procedure_id, prove_fan
 
 GOOD = {"reading-1": "0.14", "reading-2": "1990", "reading-3": "yes", "reading-4": "yes", "reading-5": "yes"}
 
@@ -23,13 +23,13 @@ GOOD = {"reading-1": "0.14", "reading-2": "1990", "reading-3": "yes", "reading-4
 def with_job(client: PageClient) -> int:
     """Take a new job in hand; return its id."""
     job = a_job()
-    people.take_in_hand(client.person.id, job.id)
+    people.set_job_in_hand(client.person.id, job.id)
     return job.id
 
 
 def proof_page(client: PageClient, piece_id: int) -> str:
     """Return the address of the form for the bench run of a fan."""
-    return f"/pieces/{piece_id}/prove?procedure={built_in('Fan bench run')}"
+    return f"/pieces/{piece_id}/prove?procedure={built_in_procedure_id('Fan bench run')}"
 
 
 # ---- standing --------------------------------------------------------------------------------------------
@@ -37,8 +37,8 @@ def proof_page(client: PageClient, piece_id: int) -> str:
 
 def test_it_says_how_far_the_piece_can_be_trusted_and_why(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
-    run_fan(piece.id)
-    seen = words(tech_page.get(f"/pieces/{piece.id}"))
+    prove_fan(piece.id)
+    seen = page_text(tech_page.get(f"/pieces/{piece.id}"))
     found = standings.standing_of(piece.id)
     assert "C-07 proved" in seen
     assert found.why in seen
@@ -53,11 +53,11 @@ def test_it_says_how_far_the_piece_can_be_trusted_and_why(tech_page: PageClient)
 )
 def test_it_shows_each_word_of_a_standing(tech_page: PageClient, make: str, word: str) -> None:
     moment = clock.now() - timedelta(days=400 if make == "long ago" else 1)
-    with clock.set_to(moment):
+    with clock.freeze_at(moment):
         piece = a_piece("C-07")
         if make != "nothing":
-            run_fan(piece.id, **({"Current": "0.9"} if make == "fail" else {}))
-    assert f"C-07 {word}" in words(tech_page.get(f"/pieces/{piece.id}"))
+            prove_fan(piece.id, **({"Current": "0.9"} if make == "fail" else {}))
+    assert f"C-07 {word}" in page_text(tech_page.get(f"/pieces/{piece.id}"))
 
 
 # ---- proving ---------------------------------------------------------------------------------------------
@@ -66,11 +66,11 @@ def test_it_shows_each_word_of_a_standing(tech_page: PageClient, make: str, word
 def test_it_proves_a_piece_by_readings_with_or_without_their_unit(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    assert "At most 0.15 A." in words(page)
-    assert "From 1800 to 2200 rpm." in words(page)
+    assert "At most 0.15 A." in page_text(page)
+    assert "From 1800 to 2200 rpm." in page_text(page)
     typed = {**GOOD, "reading-1": "0.14 A", "instrument": "bench meter 2"}
-    done = follow(tech_page, submit(tech_page, page, "/prove", **typed))
-    assert "C-07 passed Fan bench run." in words(done)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **typed))
+    assert "C-07 passed Fan bench run." in page_text(done)
     kept = proofs.proofs(piece_id=piece.id).items[0]
     assert (kept.passed, kept.instrument, kept.readings[0].value) == (True, "bench meter 2", "0.14")
 
@@ -83,8 +83,10 @@ def test_a_proof_is_timed_from_opening_its_form_to_keeping_it(
 ) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    with clock.set_to(clock.now() + timedelta(minutes=7)):
-        follow(tech_page, submit(tech_page, page, "/prove", **GOOD, **({} if begun is None else {"begun": begun})))
+    with clock.freeze_at(clock.now() + timedelta(minutes=7)):
+        follow_redirect(
+            tech_page, submit_form(tech_page, page, "/prove", **GOOD, **({} if begun is None else {"begun": begun}))
+        )
     (kept,) = proofs.proofs(piece_id=piece.id).items
     assert kept.minutes == (None if minutes is None else pytest.approx(minutes, abs=0.1))
 
@@ -92,8 +94,8 @@ def test_a_proof_is_timed_from_opening_its_form_to_keeping_it(
 def test_it_says_which_reading_failed(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    done = follow(tech_page, submit(tech_page, page, "/prove", **{"reading-1": "0.21"}))
-    assert "failed Fan bench run: Current 0.21 A is above 0.15 A" in words(done)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **{"reading-1": "0.21"}))
+    assert "failed Fan bench run: Current 0.21 A is above 0.15 A" in page_text(done)
     assert standings.standing_of(piece.id).word == "failed"
 
 
@@ -115,10 +117,10 @@ def test_it_refuses_what_is_no_reading_and_keeps_the_rest(
 ) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    refused = submit(tech_page, page, "/prove", **{**GOOD, **typed, "note": "after cleaning"})
+    refused = submit_form(tech_page, page, "/prove", **{**GOOD, **typed, "note": "after cleaning"})
     assert refused.status_code == 422
-    assert says in words(refused)
-    kept = dict(form(refused, "/prove").fields)
+    assert says in page_text(refused)
+    kept = dict(find_form(refused, "/prove").fields)
     assert kept["note"] == "after cleaning"
     assert kept["reading-1"] == {**GOOD, **typed}["reading-1"]
     assert not proofs.proofs(piece_id=piece.id).items
@@ -126,21 +128,21 @@ def test_it_refuses_what_is_no_reading_and_keeps_the_rest(
 
 def test_it_notes_one_proof_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
-    found = form(tech_page.get(proof_page(tech_page, piece.id)), "/prove")
+    found = find_form(tech_page.get(proof_page(tech_page, piece.id)), "/prove")
     for _ in range(2):
-        send(tech_page, found, **GOOD)
+        send_form(tech_page, found, **GOOD)
     assert len(proofs.proofs(piece_id=piece.id).items) == 1
 
 
 def test_it_offers_the_procedures_for_its_kind_and_says_why_one_cannot_be_used(tech_page: PageClient) -> None:
     piece, unrated = a_piece("C-07"), a_piece("C-08", part_name="Fan without a plate", attributes={"volts": 24})
-    page = words(tech_page.get(f"/pieces/{piece.id}/prove"))
-    built_in("Fan bench run")
-    page = words(tech_page.get(f"/pieces/{piece.id}/prove"))
+    page = page_text(tech_page.get(f"/pieces/{piece.id}/prove"))
+    built_in_procedure_id("Fan bench run")
+    page = page_text(tech_page.get(f"/pieces/{piece.id}/prove"))
     assert "By which procedure?" in page
     assert "Fan bench run" in page
-    assert "does not state its rated current" in words(tech_page.get(proof_page(tech_page, unrated.id)))
-    assert "There is no procedure 999" in words(tech_page.get(f"/pieces/{piece.id}/prove?procedure=999"))
+    assert "does not state its rated current" in page_text(tech_page.get(proof_page(tech_page, unrated.id)))
+    assert "There is no procedure 999" in page_text(tech_page.get(f"/pieces/{piece.id}/prove?procedure=999"))
 
 
 # ---- swap tests ------------------------------------------------------------------------------------------
@@ -148,11 +150,11 @@ def test_it_offers_the_procedures_for_its_kind_and_says_why_one_cannot_be_used(t
 
 def test_it_is_taken_for_the_job_in_hand_in_place_of_a_suspect(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    suspect = job_screen.suspect(job, "rear fan")
+    suspect = job_screen.add_suspect_from_form(job, "rear fan")
     page = tech_page.get(f"/pieces/{piece.id}?suspect={suspect.id}")
-    done = follow(tech_page, submit(tech_page, page, "/take"))
-    assert "C-07 is out with job" in words(done)
-    assert "in place of rear fan" in words(done)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
+    assert "C-07 is out with job" in page_text(done)
+    assert "in place of rear fan" in page_text(done)
     assert [(one.job_id, one.suspect_id) for one in loans.open_loans()] == [(job, suspect.id)]
 
 
@@ -160,18 +162,18 @@ def test_it_is_taken_for_the_suspect_that_is_the_same_part_when_its_own_label_wa
     tech_page: PageClient,
 ) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    job_screen.suspect(job, "head board")
+    job_screen.add_suspect_from_form(job, "head board")
     fan = jobs.add_suspect(job, "rear fan", piece.part_id)
-    page = follow(tech_page, tech_page.get(f"/S/{piece.code}"))
-    assert "In place of rear fan : change that" in words(page)
-    follow(tech_page, submit(tech_page, page, "/take"))
+    page = follow_redirect(tech_page, tech_page.get(f"/S/{piece.code}"))
+    assert "In place of rear fan : change that" in page_text(page)
+    follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
     assert loans.open_loans()[0].suspect_id == fan.id
 
 
 def test_it_names_a_new_suspect_while_it_is_taken(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
-    follow(tech_page, submit(tech_page, page, "/take", suspect_name="front fan"))
+    follow_redirect(tech_page, submit_form(tech_page, page, "/take", suspect_name="front fan"))
     assert [one.name for one in jobs.suspects(job)] == ["front fan"]
     assert loans.open_loans()[0].suspect == "front fan"
 
@@ -179,10 +181,10 @@ def test_it_names_a_new_suspect_while_it_is_taken(tech_page: PageClient) -> None
 def test_it_lets_a_job_be_chosen_right_there(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), a_job()
     page = tech_page.get(f"/pieces/{piece.id}")
-    refused = submit(tech_page, page, "/take")
+    refused = submit_form(tech_page, page, "/take")
     assert refused.status_code == 422
-    assert "Choose the job it is for." in words(refused)
-    follow(tech_page, submit(tech_page, refused, "/take", job=job.id))
+    assert "Choose the job it is for." in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/take", job=job.id))
     assert people.person(tech_page.person.id).job_in_hand_id == job.id
     assert loans.open_loans()[0].job_id == job.id
 
@@ -191,16 +193,16 @@ def test_a_piece_that_is_not_proved_says_what_it_is_worth_before_and_after_it_is
     piece = a_piece("C-07")
     with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
-    assert "It is unproved." in words(page)
-    assert "If the unit still fails with it, a suspect that was at 50 % falls to" in words(page)
-    done = follow(tech_page, submit(tech_page, page, "/take"))
-    assert "C-07 is unproved" in words(done)
+    assert "It is unproved." in page_text(page)
+    assert "If the unit still fails with it, a suspect that was at 50 % falls to" in page_text(page)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
+    assert "C-07 is unproved" in page_text(done)
 
 
 def test_the_caution_is_read_before_something_on_mains_is_swapped(tech_page: PageClient) -> None:
     piece = a_piece("S-01", kind="supply", part_name="24 V supply")
     with_job(tech_page)
-    page = words(tech_page.get(f"/pieces/{piece.id}"))
+    page = page_text(tech_page.get(f"/pieces/{piece.id}"))
     assert "carry mains voltage, which can kill" in page
     assert page.index("which can kill") < page.index("Take S-01 for job")
 
@@ -209,10 +211,10 @@ def test_it_is_with_one_job_at_a_time(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), a_job()
     with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
-    swap_tests.take(piece.id, job.id)
-    refused = submit(tech_page, page, "/take")
+    swap_tests.take_piece(piece.id, job.id)
+    refused = submit_form(tech_page, page, "/take")
     assert refused.status_code == 409
-    assert f"Piece C-07 is out with job {job.number}: bring it back first." in words(refused)
+    assert f"Piece C-07 is out with job {job.number}: bring it back first." in page_text(refused)
     assert len(loans.open_loans()) == 1
 
 
@@ -220,23 +222,23 @@ def test_a_piece_of_a_lot_on_hold_is_taken_only_when_told_to(tech_page: PageClie
     piece = a_piece("C-07")
     with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
-    lots.hold(piece.lot_id, "two of five dead")
-    refused = submit(tech_page, page, "/take")
+    lots.hold_lot(piece.lot_id, "two of five dead")
+    refused = submit_form(tech_page, page, "/take")
     assert refused.status_code == 409
-    assert "Take it all the same, only to test" in words(refused)
-    follow(tech_page, submit(tech_page, refused, "/take"))  # the first form is the one in the band
+    assert "Take it all the same, only to test" in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/take"))  # the first form is the one in the band
     assert loans.open_loans()
 
 
-@pytest.mark.parametrize("result", swap_tests.RESULTS)
+@pytest.mark.parametrize("result", swap_tests.SWAP_RESULTS)
 def test_one_tap_brings_it_back_with_the_result_and_shows_what_that_did(tech_page: PageClient, result: str) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    swap_tests.take(piece.id, job, suspect_id=job_screen.suspect(job, "rear fan").id)
+    swap_tests.take_piece(piece.id, job, suspect_id=job_screen.add_suspect_from_form(job, "rear fan").id)
     page = tech_page.get(f"/pieces/{piece.id}")
-    assert "How did the swap test go?" in words(page)
-    done = follow(tech_page, submit(tech_page, page, "/result", result=result))
-    assert f": {result}. C-07 is back in" in words(done)
-    assert "What the swap test did to C-07" in words(done)
+    assert "How did the swap test go?" in page_text(page)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result=result))
+    assert f": {result}. C-07 is back in" in page_text(done)
+    assert "What the swap test did to C-07" in page_text(done)
     assert not loans.open_loans()
     assert pieces.piece(piece.id).where.state == "in bin"
 
@@ -244,14 +246,15 @@ def test_one_tap_brings_it_back_with_the_result_and_shows_what_that_did(tech_pag
 def test_it_goes_back_into_the_bin_that_was_scanned(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     other = a_bin(name="F-09", mixed=True)
-    swap_tests.take(piece.id, job)
+    swap_tests.take_piece(piece.id, job)
     page = tech_page.get(f"/pieces/{piece.id}")
-    refused = submit(tech_page, page, "/result", result="still fails", bin="nowhere")
+    refused = submit_form(tech_page, page, "/result", result="still fails", bin="nowhere")
     assert refused.status_code == 422
-    assert "No bin is called 'nowhere'" in words(refused)
+    assert "No bin is called 'nowhere'" in page_text(refused)
     assert loans.open_loans()
-    follow(
-        tech_page, submit(tech_page, refused, "/result", result="still fails", bin=f"HTTPS://X.LAN/S/{other.code}")
+    follow_redirect(
+        tech_page,
+        submit_form(tech_page, refused, "/result", result="still fails", bin=f"HTTPS://X.LAN/S/{other.code}"),
     )
     assert pieces.piece(piece.id).where.bin_name == "F-09"
 
@@ -259,7 +262,7 @@ def test_it_goes_back_into_the_bin_that_was_scanned(tech_page: PageClient) -> No
 def test_the_enter_that_a_hand_scanner_types_after_the_bin_picks_no_result(tech_page: PageClient) -> None:
     """A browser's Enter presses the first button of a form, and nothing when that one is disabled."""
     piece, job = a_piece("C-07"), a_job()
-    swap_tests.take(piece.id, job.id)
+    swap_tests.take_piece(piece.id, job.id)
     page = tech_page.get(f"/pieces/{piece.id}").get_data(as_text=True)
     result_form = page[page.index(f'action="/pieces/{piece.id}/result"') :]
     first = result_form[result_form.index("<button") :]
@@ -269,41 +272,41 @@ def test_the_enter_that_a_hand_scanner_types_after_the_bin_picks_no_result(tech_
 
 def test_it_stays_fitted_and_the_job_pays(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    swap_tests.take(piece.id, job)
+    swap_tests.take_piece(piece.id, job)
     page = tech_page.get(f"/pieces/{piece.id}")
-    done = follow(tech_page, submit(tech_page, page, "/result", result="works with it", where="stays"))
-    assert "C-07 stays fitted" in words(done)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result="works with it", where="stays"))
+    assert "C-07 stays fitted" in page_text(done)
     assert pieces.piece(piece.id).where.state == "fitted"
-    assert "Piece C-07 , fitted" in words(tech_page.get(f"/jobs/{job}"))
+    assert "Piece C-07 , fitted" in page_text(tech_page.get(f"/jobs/{job}"))
 
 
 def test_a_result_counts_once_when_it_is_tapped_twice_and_never_for_a_loan_that_ended(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    swap_tests.take(piece.id, job)
+    swap_tests.take_piece(piece.id, job)
     page, old_page = (tech_page.get(f"/pieces/{piece.id}") for _ in range(2))
-    answers = [submit(tech_page, page, "/result", result="still fails") for _ in range(2)]
+    answers = [submit_form(tech_page, page, "/result", result="still fails") for _ in range(2)]
     assert [one.status_code for one in answers] == [303, 303]
     assert pieces.piece(piece.id).standing.matings == 1
-    refused = submit(tech_page, old_page, "/result", result="works with it")
+    refused = submit_form(tech_page, old_page, "/result", result="works with it")
     assert refused.status_code == 409
-    assert "has ended already (still fails)" in words(refused)
+    assert "has ended already (still fails)" in page_text(refused)
 
 
 def test_a_result_that_was_tapped_wrongly_is_taken_back(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    before = swap_tests.take(piece.id, job).standing.p_good
+    before = swap_tests.take_piece(piece.id, job).standing.p_good
     page = tech_page.get(f"/pieces/{piece.id}")
-    done = follow(tech_page, submit(tech_page, page, "/result", result="works with it"))
-    again = follow(tech_page, submit(tech_page, done, "/take-back-result"))
-    assert "tap the right result" in words(again)
+    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result="works with it"))
+    again = follow_redirect(tech_page, submit_form(tech_page, done, "/take-back-result"))
+    assert "tap the right result" in page_text(again)
     assert loans.open_loans()
     assert standings.standing_of(piece.id).p_good == pytest.approx(before, abs=1e-4)
 
 
 def test_it_was_never_fitted(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    swap_tests.take(piece.id, job)
-    follow(tech_page, submit(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/never-fitted"))
+    swap_tests.take_piece(piece.id, job)
+    follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/never-fitted"))
     assert not loans.open_loans()
     assert pieces.piece(piece.id).standing.matings == 0
 
@@ -311,18 +314,18 @@ def test_it_was_never_fitted(tech_page: PageClient) -> None:
 def test_a_piece_that_is_no_spare_is_fitted_first_of_all_for_a_job_chosen_right_there(tech_page: PageClient) -> None:
     piece, job = a_piece("M-01", kind="module", part_name="Driver board", spare=False), a_job()
     page = tech_page.get(f"/pieces/{piece.id}")
-    assert words(page).index("Take it for a job") < words(page).index("Only to test: take it for a swap test")
-    refused = submit(tech_page, page, "/fit")
-    assert "Choose the job it is for." in words(refused)
-    follow(tech_page, submit(tech_page, refused, "/fit", job=job.id))
+    assert page_text(page).index("Take it for a job") < page_text(page).index("Only to test: take it for a swap test")
+    refused = submit_form(tech_page, page, "/fit")
+    assert "Choose the job it is for." in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/fit", job=job.id))
     assert pieces.piece(piece.id).where.job_id == job.id
     assert people.person(tech_page.person.id).job_in_hand_id == job.id
 
 
 def test_it_is_fitted_for_good(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    done = follow(tech_page, submit(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/fit"))
-    assert "Undo" in words(done)
+    done = follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/fit"))
+    assert "Undo" in page_text(done)
     assert pieces.piece(piece.id).where.job_id == job
 
 
@@ -333,9 +336,9 @@ def test_it_keeps_an_edit_and_refuses_a_name_that_another_piece_has(tech_page: P
     a_piece("C-01")
     piece = a_piece("C-07")
     page = tech_page.get(f"/pieces/{piece.id}")
-    refused = submit(tech_page, page, "/edit", name="C-01")
-    assert "There is a piece C-01 already" in words(refused)
-    follow(tech_page, submit(tech_page, refused, "/edit", name="C-09", serial="77"))
+    refused = submit_form(tech_page, page, "/edit", name="C-01")
+    assert "There is a piece C-01 already" in page_text(refused)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/edit", name="C-09", serial="77"))
     assert (pieces.piece(piece.id).piece.name, pieces.piece(piece.id).piece.serial) == ("C-09", "77")
 
 
@@ -343,11 +346,11 @@ def test_a_viewer_may_look_and_change_nothing(viewer_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = viewer_page.get(f"/pieces/{piece.id}")
     assert page.status_code == 200
-    assert not [one for one in forms(page) if one.method == "post"]
+    assert not [one for one in page_forms(page) if one.method == "post"]
     assert viewer_page.get(f"/pieces/{piece.id}/prove").status_code == 403
     for path in ("take", "result", "never-fitted", "take-back-result", "fit", "edit", "prove"):
         assert viewer_page.post_form(f"/pieces/{piece.id}/{path}").status_code == 403
-    assert bins.pieces_in(part_id=piece.part_id)[0].version == 1
+    assert bins.stocked_pieces(part_id=piece.part_id)[0].version == 1
 
 
 def test_it_refuses_forms_that_are_not_ours(tech_page: PageClient) -> None:
@@ -371,19 +374,19 @@ def test_it_ends_no_loan_that_is_not_there(tech_page: PageClient, typed: dict[st
 
 def test_it_ends_no_loan_of_another_piece(tech_page: PageClient) -> None:
     piece, other, job = a_piece("C-07"), a_piece("C-08"), with_job(tech_page)
-    loan = swap_tests.take(other.id, job).loan
+    loan = swap_tests.take_piece(other.id, job).loan
     for path in ("result", "never-fitted", "take-back-result"):
         refused = tech_page.post_form(f"/pieces/{piece.id}/{path}", loan=loan.id, result="still fails")
         assert refused.status_code == 409
-        assert "That swap test is another piece's" in words(refused)
+        assert "That swap test is another piece's" in page_text(refused)
     assert [one.id for one in loans.open_loans()] == [loan.id]
 
 
 @pytest.mark.parametrize("result", ["", "perhaps"])
 def test_it_ends_a_loan_with_a_known_result_only(tech_page: PageClient, result: str) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    swap_tests.take(piece.id, job)
-    refused = submit(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/result", result=result)
+    swap_tests.take_piece(piece.id, job)
+    refused = submit_form(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/result", result=result)
     assert refused.status_code == 422
     assert loans.open_loans()
 
@@ -394,8 +397,8 @@ def test_html_in_any_field_comes_out_as_text(tech_page: PageClient) -> None:
     bin_ = a_bin(part, name=evil)
     piece = a_piece(evil, part_id=part.id, bin_id=bin_.id)
     job = a_job(symptom=evil)
-    people.take_in_hand(tech_page.person.id, job.id)
+    people.set_job_in_hand(tech_page.person.id, job.id)
     page = tech_page.get(f"/pieces/{piece.id}")
-    page = follow(tech_page, submit(tech_page, page, "/take", suspect_name=evil))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/take", suspect_name=evil))
     assert "<script>alert(1)" not in page.get_data(as_text=True)
-    assert words(page).count(evil) >= 4
+    assert page_text(page).count(evil) >= 4

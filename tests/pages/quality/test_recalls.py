@@ -11,17 +11,17 @@ from inventory.domain.catalogue import lots
 from inventory.domain.movements import pull, receive
 from inventory.domain.quality import attachments, recall
 from tests.domain.quality.test_attachments import PDF, picture
-from tests.factories import a_job, stocked
+from tests.factories import a_job, a_stocked_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, forms, submit, words
+from tests.pages.page_forms import find_form, follow_redirect, page_forms, page_text, submit_form
 from tests.proof_factories import a_piece
 
 
 def _held() -> tuple[int, int]:
-    _, bin_, done = stocked(10, maker_lot="B17", cost_minor=500)
+    _, bin_, done = a_stocked_part(10, maker_lot="B17", cost_minor=500)
     job = a_job(customer="Pier Nine", unit_serial="SN-77")
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    lots.hold(done.lot_ids[0], "no spring in a contact")
+    lots.hold_lot(done.lot_ids[0], "no spring in a contact")
     return done.lot_ids[0], job.id
 
 
@@ -29,41 +29,43 @@ def test_a_lot_shows_how_it_flowed_in_a_picture_and_in_words(tech_page: PageClie
     lot, _ = _held()
     page = tech_page.get(f"/lots/{lot}")
     assert '<svg viewBox="0 0 360' in page.get_data(as_text=True)
-    assert "2 pieces from a supplier not noted" in words(page)
-    assert "still open (Pier Nine)." in words(page)
-    assert "Recall: 0 of 1 jobs seen to" in words(page)
+    assert "2 pieces from a supplier not noted" in page_text(page)
+    assert "still open (Pier Nine)." in page_text(page)
+    assert "Recall: 0 of 1 jobs seen to" in page_text(page)
 
 
 def test_a_recall_is_worked_through_job_by_job(tech_page: PageClient) -> None:
     lot, job = _held()
     page = tech_page.get(f"/lots/{lot}/recall")
-    assert "0 of 1 job seen to" in words(page)
-    assert "serial SN-77" in words(page)
-    done = follow(tech_page, submit(tech_page, page, "/recall", f"see-{job}", note="called, comes in on Friday"))
-    assert "1 of 1 job seen to" in words(done)
-    assert "called, comes in on Friday" in words(done)
-    back = follow(tech_page, submit(tech_page, done, "/recall", f"see-{job}"))
-    assert "0 of 1 job seen to" in words(back)
+    assert "0 of 1 job seen to" in page_text(page)
+    assert "serial SN-77" in page_text(page)
+    done = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/recall", f"see-{job}", note="called, comes in on Friday")
+    )
+    assert "1 of 1 job seen to" in page_text(done)
+    assert "called, comes in on Friday" in page_text(done)
+    back = follow_redirect(tech_page, submit_form(tech_page, done, "/recall", f"see-{job}"))
+    assert "0 of 1 job seen to" in page_text(back)
 
 
 def test_scrapping_the_rest_ends_it_and_can_be_undone(tech_page: PageClient) -> None:
     lot, _ = _held()
     page = tech_page.get(f"/lots/{lot}/recall")
-    refused = submit(tech_page, page, "/scrap-rest", outcome=" ")
+    refused = submit_form(tech_page, page, "/scrap-rest", outcome=" ")
     assert refused.status_code == 422
-    done = follow(tech_page, submit(tech_page, refused, "/scrap-rest", outcome="melted"))
-    assert "what comes back stays on hold" in words(done)
-    follow(tech_page, submit(tech_page, done, "/undo"))
+    done = follow_redirect(tech_page, submit_form(tech_page, refused, "/scrap-rest", outcome="melted"))
+    assert "what comes back stays on hold" in page_text(done)
+    follow_redirect(tech_page, submit_form(tech_page, done, "/undo"))
     assert recall.recall(lot).left == 8
 
 
 def test_lots_with_the_same_marks_are_held_on_request(tech_page: PageClient) -> None:
-    _, bin_, first = stocked(5, date_code="2614")
+    _, bin_, first = a_stocked_part(5, date_code="2614")
     part = lots.lot(first.lot_ids[0]).part_id
     second = receive.receive(part, 5, bin_.id, date_code="2614").lot_ids[0]
-    lots.hold(first.lot_ids[0], "cracked")
+    lots.hold_lot(first.lot_ids[0], "cracked")
     page = tech_page.get(f"/lots/{first.lot_ids[0]}/recall")
-    follow(tech_page, submit(tech_page, page, "/hold-alike", lots=[second]))
+    follow_redirect(tech_page, submit_form(tech_page, page, "/hold-alike", lots=[second]))
     assert lots.lot(second).on_hold
 
 
@@ -79,22 +81,22 @@ def test_a_viewer_sees_the_list_without_buttons(viewer_page: PageClient) -> None
     lot, _ = _held()
     page = viewer_page.get(f"/lots/{lot}/recall")
     assert page.status_code == 200
-    assert [one.action for one in forms(page) if one.method == "post"] == []
+    assert [one.action for one in page_forms(page) if one.method == "post"] == []
 
 
 def test_a_lot_never_held_says_so(tech_page: PageClient) -> None:
-    _, _, done = stocked()
+    _, _, done = a_stocked_part()
     page = tech_page.get(f"/lots/{done.lot_ids[0]}/recall")
     assert page.status_code == 409
-    assert "never on hold" in words(page)
+    assert "never on hold" in page_text(page)
 
 
 def test_a_job_shows_what_it_is_made_of(tech_page: PageClient) -> None:
     _, job = _held()
     fitted = a_piece("C-09", spare=False)
     pull.pull_piece(fitted.id, job_id=job)
-    assert "Where all of it came from" in words(tech_page.get(f"/jobs/{job}"))
-    seen = words(tech_page.get(f"/jobs/{job}/trace"))
+    assert "Where all of it came from" in page_text(tech_page.get(f"/jobs/{job}"))
+    seen = page_text(tech_page.get(f"/jobs/{job}/trace"))
     assert "maker's lot B17" in seen
     assert "piece C-09" in seen
     assert "on hold" in seen
@@ -102,13 +104,13 @@ def test_a_job_shows_what_it_is_made_of(tech_page: PageClient) -> None:
 
 def test_all_that_happened_to_a_lot_is_on_a_page(tech_page: PageClient) -> None:
     lot, _ = _held()
-    assert "receive" in words(tech_page.get(f"/lots/{lot}/movements"))
+    assert "receive" in page_text(tech_page.get(f"/lots/{lot}/movements"))
     assert tech_page.get(f"/lots/{lot}/movements?after=nonsense").status_code == 422
     assert tech_page.get("/lots/999/movements").status_code == 404
 
 
 def _send(client: PageClient, lot: int, content: bytes, name: str) -> TestResponse:
-    sent = form(client.get(f"/lots/{lot}"), "/files", "attach")
+    sent = find_form(client.get(f"/lots/{lot}"), "/files", "attach")
     file = FileStorage(io.BytesIO(content), name)
     boundary, body = encode_multipart({**dict(sent.fields), "kind": "photo", "file": file})
     return client.post(sent.action, data=body, content_type=f"multipart/form-data; boundary={boundary}")
@@ -116,13 +118,13 @@ def _send(client: PageClient, lot: int, content: bytes, name: str) -> TestRespon
 
 def test_a_photo_is_kept_shown_and_removed(tech_page: PageClient) -> None:
     lot, _ = _held()
-    done = follow(tech_page, _send(tech_page, lot, picture("JPEG"), "bag.jpg"))
-    assert "bag.jpg is kept with this lot." in words(done)
+    done = follow_redirect(tech_page, _send(tech_page, lot, picture("JPEG"), "bag.jpg"))
+    assert "bag.jpg is kept with this lot." in page_text(done)
     key = attachments.attachments(lot)[0].id
     sent = tech_page.get(f"/files/{key}")
     assert (sent.content_type, sent.headers["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")
     assert sent.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
-    follow(tech_page, submit(tech_page, done, f"/files/{key}/remove"))
+    follow_redirect(tech_page, submit_form(tech_page, done, f"/files/{key}/remove"))
     assert tech_page.get(f"/files/{key}").status_code == 404
 
 

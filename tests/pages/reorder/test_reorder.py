@@ -15,7 +15,7 @@ from inventory.domain.movements import pull, receive
 from inventory.domain.reorder import reorder_list
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import follow, form, submit, words
+from tests.pages.page_forms import find_form, follow_redirect, page_text, submit_form
 
 EVIL = "<script>alert('x')</script>'; DROP TABLE parts;--"
 
@@ -23,7 +23,7 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE parts;--"
 def used_up(name: str = "Rear fan", *, seller: str = "Northgate Components", offered: bool = True) -> PartRecord:
     """Add a part that jobs used until none was left, sold by *seller*."""
     start = clock.now() - timedelta(days=300)
-    with clock.set_to(start):
+    with clock.freeze_at(start):
         part = a_part(name, "fan")
         bin_ = a_bin(part)
         receive.receive(part.id, 10, bin_.id)
@@ -32,20 +32,20 @@ def used_up(name: str = "Rear fan", *, seller: str = "Northgate Components", off
             who = found[0] if found else suppliers.add_supplier(seller, shipping_minor=600)
             suppliers.add_offer(part.id, who.id, 1450, supplier_number="NG-60")
     for number in range(10):
-        with clock.set_to(start + timedelta(days=28 * number + 1)):
+        with clock.freeze_at(start + timedelta(days=28 * number + 1)):
             pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
     return part
 
 
 def test_it_says_that_there_is_nothing_to_order(tech_page: PageClient) -> None:
-    assert "Nothing to order now" in words(tech_page.get("/reorder"))
+    assert "Nothing to order now" in page_text(tech_page.get("/reorder"))
 
 
 def test_it_says_how_many_from_whom_why_and_at_what_risk(tech_page: PageClient) -> None:
     part = used_up()
     advice = reorder_list.reorder_list()[0]
     assert advice.order is not None
-    seen = words(tech_page.get("/reorder"))
+    seen = page_text(tech_page.get("/reorder"))
     assert f"{advice.order.quantity} pieces" in seen
     assert part.name in seen
     assert "Northgate Components" in seen
@@ -56,7 +56,7 @@ def test_it_says_how_many_from_whom_why_and_at_what_risk(tech_page: PageClient) 
 def test_it_marks_what_a_job_waits_for(tech_page: PageClient) -> None:
     part = used_up()
     jobs.set_need(a_job().id, part.id, 2)
-    assert "a job waits for 2 pieces" in words(tech_page.get("/reorder"))
+    assert "a job waits for 2 pieces" in page_text(tech_page.get("/reorder"))
 
 
 def test_it_drafts_the_order_of_one_supplier_with_the_parts_ticked(tech_page: PageClient) -> None:
@@ -64,21 +64,23 @@ def test_it_drafts_the_order_of_one_supplier_with_the_parts_ticked(tech_page: Pa
     used_up("Yoke belt", seller="Quayside Spares")
     page = tech_page.get("/reorder")
     seller = suppliers.suppliers(find="Northgate").items[0]
-    seen = follow(tech_page, submit(tech_page, page, "/orders/suggested", f"suggested-{seller.id}", part=[first.id]))
+    seen = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/orders/suggested", f"suggested-{seller.id}", part=[first.id])
+    )
     order = orders.orders().items[0]
     assert [line.part.id for line in order.lines] == [first.id]
-    assert f"Order {order.number} is drafted" in words(seen)
-    assert second.name not in words(seen)
+    assert f"Order {order.number} is drafted" in page_text(seen)
+    assert second.name not in page_text(seen)
 
 
 def test_it_drafts_nothing_when_nothing_is_ticked_or_nothing_is_due(tech_page: PageClient) -> None:
     used_up()
     page = tech_page.get("/reorder")
-    sent = form(page, "/orders/suggested")
+    sent = find_form(page, "/orders/suggested")
     sent.fields = [one for one in sent.fields if one[0] != "part"]
     refused = tech_page.post(sent.action, data=dict(sent.fields))
     assert refused.status_code == 422
-    assert "Tick at least one part for the order." in words(refused)
+    assert "Tick at least one part for the order." in page_text(refused)
     again = tech_page.post(sent.action, data={**dict(sent.fields), "part": "999", "once": "another"})
     assert again.status_code == 409
     assert orders.orders().items == []
@@ -87,15 +89,15 @@ def test_it_drafts_nothing_when_nothing_is_ticked_or_nothing_is_due(tech_page: P
 def test_it_names_parts_that_nobody_sells(tech_page: PageClient) -> None:
     part = used_up(offered=False)
     seen = tech_page.get("/reorder")
-    assert "Nobody is known to sell these" in words(seen)
+    assert "Nobody is known to sell these" in page_text(seen)
     assert f"/offers/new?part={part.id}" in seen.get_data(as_text=True)
 
 
 def test_it_lays_open_the_whole_reckoning_in_words_figures_and_a_picture(tech_page: PageClient) -> None:
     part = used_up()
-    found = reorder_list.reckoning_of(part.id)
+    found = reorder_list.explain_advice(part.id)
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    seen, body = words(page), page.get_data(as_text=True)
+    seen, body = page_text(page), page.get_data(as_text=True)
     for sentence in found.sentences:
         assert " ".join(sentence.split()) in seen
     assert 'role="img"' in body
@@ -108,7 +110,7 @@ def test_it_lays_open_the_whole_reckoning_in_words_figures_and_a_picture(tech_pa
 
 def test_it_reckons_a_part_without_any_history(tech_page: PageClient) -> None:
     part = a_part()
-    seen = words(tech_page.get(f"/parts/{part.id}/reckoning"))
+    seen = page_text(tech_page.get(f"/parts/{part.id}/reckoning"))
     assert "Its own history is" in seen
     assert "No offer is noted" in seen
     assert "What was used Nothing yet." in seen
@@ -117,10 +119,10 @@ def test_it_reckons_a_part_without_any_history(tech_page: PageClient) -> None:
 def test_it_fixes_a_level_and_a_promise_and_lets_them_be_worked_out_again(tech_page: PageClient) -> None:
     part = used_up()
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    seen = follow(tech_page, submit(tech_page, page, "/keep", level="7", target="99"))
+    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/keep", level="7", target="99"))
     assert (parts.part(part.id).level, parts.part(part.id).target) == (7, 0.99)
-    assert "Level, fixed by the owner 7 pieces" in words(seen)
-    follow(tech_page, submit(tech_page, seen, "/keep", level="", target=""))
+    assert "Level, fixed by the owner 7 pieces" in page_text(seen)
+    follow_redirect(tech_page, submit_form(tech_page, seen, "/keep", level="", target=""))
     assert (parts.part(part.id).level, parts.part(part.id).target) == (None, None)
 
 
@@ -140,10 +142,10 @@ def test_it_says_what_is_wrong_with_a_level_or_a_promise(
 ) -> None:
     part = used_up()
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    refused = submit(tech_page, page, "/keep", **{"level": "6", **typed})
+    refused = submit_form(tech_page, page, "/keep", **{"level": "6", **typed})
     assert refused.status_code in (412, 422)
-    assert sentence in words(refused)
-    assert dict(form(refused, "/keep").fields)["level"] == typed.get("level", "6")
+    assert sentence in page_text(refused)
+    assert dict(find_form(refused, "/keep").fields)["level"] == typed.get("level", "6")
     assert parts.part(part.id).level is None
 
 
@@ -162,8 +164,8 @@ def test_it_finds_no_part_that_is_not_there(tech_page: PageClient) -> None:
 
 def test_it_lets_a_viewer_look_and_nothing_else(viewer_page: PageClient) -> None:
     part = used_up()
-    assert "Draft this order" not in words(viewer_page.get("/reorder"))
-    assert "Keep it so" not in words(viewer_page.get(f"/parts/{part.id}/reckoning"))
+    assert "Draft this order" not in page_text(viewer_page.get("/reorder"))
+    assert "Keep it so" not in page_text(viewer_page.get(f"/parts/{part.id}/reckoning"))
     assert viewer_page.post_form(f"/parts/{part.id}/keep", level="1").status_code == 403
     assert viewer_page.post_form("/orders/suggested", supplier="1", part="1").status_code == 403
 

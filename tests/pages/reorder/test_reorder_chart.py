@@ -20,18 +20,18 @@ from inventory.domain.movements import pull, receive
 from inventory.domain.reorder import reorder_list
 from inventory.pages.reorder.reorder_chart import (
     BOTTOM,
+    DELIVERY_X,
     LEFT,
     LONGEST_USE,
-    NOW_AT,
+    NOW_X,
     RIGHT,
-    THEN_AT,
     TOP,
-    WhyChart,
-    why_chart,
+    ReorderChart,
+    reorder_chart,
 )
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import PageClient
-from tests.pages.page_forms import words
+from tests.pages.page_forms import page_text
 
 NOW = datetime(2026, 11, 3, 12, tzinfo=UTC)
 
@@ -59,15 +59,15 @@ def reckoned(
     )
 
 
-def chart(history: StockOverTime, chances: list[float], position: int, level: int, **more: Any) -> WhyChart:
-    return why_chart(reckoned(chances, position, level, **more), history, NOW)
+def chart(history: StockOverTime, chances: list[float], position: int, level: int, **more: Any) -> ReorderChart:
+    return reorder_chart(reckoned(chances, position, level, **more), history, NOW)
 
 
 def test_it_draws_a_delivery_halfway_up_a_level_twice_as_high() -> None:
     drawn = chart(over([(50, "receive", 10)]), [1.0], 10, 20)
-    middle, half = (LEFT + NOW_AT) / 2, (TOP + BOTTOM) / 2
+    middle, half = (LEFT + NOW_X) / 2, (TOP + BOTTOM) / 2
     assert drawn.deliveries == ((middle, half),)
-    assert drawn.line == f"M{LEFT} {BOTTOM}.0H{middle}V{half}H{NOW_AT}"
+    assert drawn.line == f"M{LEFT} {BOTTOM}.0H{middle}V{half}H{NOW_X}"
     assert (drawn.level.at, drawn.zero, drawn.position.at) == (TOP, BOTTOM, half)
 
 
@@ -92,7 +92,7 @@ def test_each_bar_is_the_chance_of_what_is_left_on_the_scale_of_the_stock() -> N
 def test_the_field_reaches_down_to_what_is_left_in_nine_of_ten_cases() -> None:
     drawn = chart(over([(50, "receive", 4)]), [0.5, 0.25, 0.15, 0.05, 0.05], 3, 4)
     one_left = drawn.bars[2].y + drawn.bars[2].height / 2
-    assert drawn.cone.startswith(f"M{NOW_AT} {drawn.position.at}L{THEN_AT} {drawn.position.at}V")
+    assert drawn.cone.startswith(f"M{NOW_X} {drawn.position.at}L{DELIVERY_X} {drawn.position.at}V")
     assert float(drawn.cone.split("V")[1].rstrip("Z")) == pytest.approx(one_left, abs=0.1)
 
 
@@ -134,11 +134,11 @@ def test_it_never_draws_outside_the_picture(
     marks = [drawn.zero, drawn.level.at, drawn.reorder_point.at, drawn.position.at, *(t.at for t in drawn.ticks)]
     marks += [y for _, y in drawn.deliveries] + [float(y) for y in re.findall(r"V(-?[\d.]+)", drawn.line)]
     assert all(TOP <= y <= BOTTOM for y in marks)
-    assert all(LEFT <= x <= NOW_AT for x in [*(one.x for one in drawn.uses), *(x for x, _ in drawn.deliveries)])
+    assert all(LEFT <= x <= NOW_X for x in [*(one.x for one in drawn.uses), *(x for x, _ in drawn.deliveries)])
     for bar in drawn.bars:
         assert bar.y >= TOP - 6
         assert bar.y + bar.height <= BOTTOM + 6
-        assert 0 < bar.width <= RIGHT - THEN_AT
+        assert 0 < bar.width <= RIGHT - DELIVERY_X
     assert sum(one.chance for one in drawn.bars) + drawn.beyond == pytest.approx(1)
     assert [one.most for one in drawn.bars] == sorted((one.most for one in drawn.bars), reverse=True)
 
@@ -147,20 +147,20 @@ def test_it_never_draws_outside_the_picture(
 
 
 def test_the_part_page_shows_it_with_the_same_in_words_and_figures(tech_page: PageClient) -> None:
-    with clock.set_to(clock.now() - timedelta(days=200)):
+    with clock.freeze_at(clock.now() - timedelta(days=200)):
         part = a_part("Lamp holder")
         receive.receive(part.id, 20, a_bin(part).id)
         suppliers.add_offer(part.id, suppliers.add_supplier("Northgate Components", lead_days=20).id, 40)
     for days in range(10, 190, 12):
-        with clock.set_to(clock.now() - timedelta(days=days)):
+        with clock.freeze_at(clock.now() - timedelta(days=days)):
             pull.pull(1, part_id=part.id, job_id=a_job().id)
     page = tech_page.get(f"/parts/{part.id}")
-    text, seen = page.get_data(as_text=True), words(page)
+    text, seen = page.get_data(as_text=True), page_text(page)
     assert 'role="img" aria-labelledby="why-told"' in text
     assert 'id="why-told"' in text
     assert "20 pieces came in (1 time) and 15 pieces were used; 5 pieces on the books now" in seen
     assert "The same in figures" in seen
-    found = reorder_list.reckoning_of(part.id)
+    found = reorder_list.explain_advice(part.id)
     assert f"level {found.advice.level} pieces" in seen
     assert f"reorder point {found.advice.reorder_point}" in seen
     assert "it runs dry with a chance of" in seen
@@ -168,6 +168,6 @@ def test_the_part_page_shows_it_with_the_same_in_words_and_figures(tech_page: Pa
 
 def test_a_part_without_any_history_has_its_picture_too(tech_page: PageClient) -> None:
     part = a_part("Lamp holder")
-    assert "0 pieces came in and 0 pieces were used" in words(tech_page.get(f"/parts/{part.id}"))
+    assert "0 pieces came in and 0 pieces were used" in page_text(tech_page.get(f"/parts/{part.id}"))
     parts.edit_part(part.id, retired=True)
     assert tech_page.get(f"/parts/{part.id}").status_code == 200

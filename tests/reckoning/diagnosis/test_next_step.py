@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.lab.plan_file import plan_for_case, plan_from_dict, something_is_bad
+from inventory.lab.plan_file import belief_something_bad, plan_for_case, plan_from_dict
 from inventory.reckoning.diagnosis.case import case_from_dict
 from inventory.reckoning.diagnosis.next_step import (
     FIX,
@@ -21,14 +21,14 @@ from inventory.reckoning.diagnosis.next_step import (
     ORDER,
     REPAIR,
     SPARE,
-    Check,
-    Costs,
-    Plan,
+    BenchCosts,
+    Measurement,
     Remedy,
-    advise,
-    after,
-    list_cost,
-    list_order,
+    RepairPlan,
+    plan_after,
+    rank_steps,
+    repair_list_cost,
+    repair_list_order,
 )
 from inventory.reckoning.diagnosis.posterior import Belief
 from tests import ORACLES
@@ -40,7 +40,7 @@ THEIRS = {FIX: "fix", MEASURE: "measure", GIVE_UP: "stop"}
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
 def test_it_gives_the_table_of_the_worked_case(worked):
-    table = advise(plan_from_dict(worked))
+    table = rank_steps(plan_from_dict(worked))
     names = [None if step.node is None else int(step.node.removeprefix("suspect ")) for step in table]
     assert [[THEIRS[step.action], name] for step, name in zip(table, names, strict=True)] == [
         [action, suspect] for _, action, suspect in worked["advice_table"]
@@ -52,7 +52,7 @@ def test_it_gives_the_table_of_the_worked_case(worked):
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
 def test_it_gives_the_cost_of_the_list_and_of_its_own_advice_followed_to_the_end(worked):
     plan = plan_from_dict(worked)
-    assert list_cost(plan) == pytest.approx(worked["list_cost"], abs=1e-6)
+    assert repair_list_cost(plan) == pytest.approx(worked["list_cost"], abs=1e-6)
     assert followed(plan) == pytest.approx(worked["one_step_policy_cost"], abs=1e-6)
 
 
@@ -64,12 +64,12 @@ def test_it_starts_from_something_being_bad(worked):
     assert bad == pytest.approx(worked["p_bad"], abs=1e-6)
 
 
-def followed(plan: Plan) -> float:
+def followed(plan: RepairPlan) -> float:
     """Return the expected cost of taking the advice, looking what comes of it, and asking again."""
-    step = advise(plan)[0]
+    step = rank_steps(plan)[0]
     cost = step.cost_now + step.come_back
     for outcome in (True, False):
-        chance, rest = after(plan, step, outcome)
+        chance, rest = plan_after(plan, step, outcome)
         if rest is not None:
             cost += chance * followed(rest)
     return cost
@@ -214,13 +214,13 @@ def test_it_comes_within_two_per_cent_of_the_optimum_on_500_random_cases():
 
 money = st.floats(1, 100)
 ratio = st.floats(0.02, 0.9)
-CERTAIN = Costs(minute=1, waiting_day=0, give_up=1e9, come_back=0, recovered=1, mask=0, misread=0)
+CERTAIN = BenchCosts(minute=1, waiting_day=0, give_up=1e9, come_back=0, recovered=1, mask=0, misread=0)
 
 
-def perfect(costs: list[float], belief: Belief) -> Plan:
+def perfect(costs: list[float], belief: Belief) -> RepairPlan:
     """Return a plan of repairs that always take and never harm."""
     fixes = [Remedy(node, REPAIR, cost, 0, 0) for node, cost in zip(belief.nodes[1:], costs, strict=True)]
-    return Plan(belief, tuple(fixes), (), CERTAIN)
+    return RepairPlan(belief, tuple(fixes), (), CERTAIN)
 
 
 def cheapest_order(costs: list[float], still_failing) -> float:
@@ -242,9 +242,9 @@ def test_it_takes_the_p_over_c_order_with_one_fault_and_that_is_the_best_of_all_
     names = tuple(f"s{number}" for number in range(n))
     plan = perfect(costs, Belief(("leak", *names), weights))
     best = cheapest_order(costs, lambda done: 1 - sum(chances[fix] for fix in done))
-    assert list_cost(plan) == pytest.approx(best, rel=1e-9)
-    assert advise(plan)[0].total == pytest.approx(best, rel=1e-9)
-    index = [chances[names.index(fix.node)] / fix.minutes for fix in list_order(plan)]
+    assert repair_list_cost(plan) == pytest.approx(best, rel=1e-9)
+    assert rank_steps(plan)[0].total == pytest.approx(best, rel=1e-9)
+    index = [chances[names.index(fix.node)] / fix.minutes for fix in repair_list_order(plan)]
     assert all(a >= b * (1 - 1e-9) for a, b in pairwise(index))
 
 
@@ -252,21 +252,21 @@ def test_it_takes_the_p_over_c_order_with_one_fault_and_that_is_the_best_of_all_
 def test_it_takes_the_order_by_prior_odds_over_cost_with_independent_faults_and_that_is_the_best(suspects):
     priors, costs = [p for p, _ in suspects], [c for _, c in suspects]
     names = [f"s{number}" for number in range(len(priors))]
-    plan = perfect(costs, something_is_bad(names, priors, 0.0))
+    plan = perfect(costs, belief_something_bad(names, priors, 0.0))
 
     def still_failing(done):
         left = [p for number, p in enumerate(priors) if number not in done]
         return (1 - np.prod([1 - p for p in left])) / (1 - np.prod([1 - p for p in priors]))
 
-    assert list_cost(plan) == pytest.approx(cheapest_order(costs, still_failing), rel=1e-9)
+    assert repair_list_cost(plan) == pytest.approx(cheapest_order(costs, still_failing), rel=1e-9)
     odds = {name: p / (1 - p) for name, p in zip(names, priors, strict=True)}
-    index = [odds[fix.node] / fix.minutes for fix in list_order(plan)]
+    index = [odds[fix.node] / fix.minutes for fix in repair_list_order(plan)]
     assert all(a >= b * (1 - 1e-9) for a, b in pairwise(index))
 
 
 def test_it_splits_every_total_into_now_and_afterwards():
     for worked in WORKED:
-        for step in advise(plan_from_dict(worked)):
+        for step in rank_steps(plan_from_dict(worked)):
             assert step.cost_now + step.cost_after == pytest.approx(step.total)
             assert 0 <= step.come_back <= step.cost_after + 1e-12
             assert 0 <= step.p_ends <= 1
@@ -275,36 +275,36 @@ def test_it_splits_every_total_into_now_and_afterwards():
 
 
 def test_it_gives_up_when_everything_else_costs_more():
-    belief = something_is_bad(["board"], [0.1], 0.05)
+    belief = belief_something_bad(["board"], [0.1], 0.05)
     dear = Remedy("board", ORDER, 30, 0.03, 0.03, price=400, back_minutes=20, lead_days=10)
-    cheap_way_out = Costs(minute=0.8, waiting_day=6, give_up=50, come_back=60)
-    plan = Plan(belief, (dear,), (), cheap_way_out)
-    assert advise(plan)[0].action == GIVE_UP
-    assert list_cost(plan) == pytest.approx(50)
-    assert after(plan, advise(plan)[0], True) == (1.0, None)
+    cheap_way_out = BenchCosts(minute=0.8, waiting_day=6, give_up=50, come_back=60)
+    plan = RepairPlan(belief, (dear,), (), cheap_way_out)
+    assert rank_steps(plan)[0].action == GIVE_UP
+    assert repair_list_cost(plan) == pytest.approx(50)
+    assert plan_after(plan, rank_steps(plan)[0], True) == (1.0, None)
 
 
-COSTS = Costs(minute=0.8, waiting_day=6, give_up=400, come_back=90)
+COSTS = BenchCosts(minute=0.8, waiting_day=6, give_up=400, come_back=90)
 SPARE_FAN = Remedy("fan", SPARE, 12, 0.01, 0.01, price=18, back_minutes=8)
 NEW_FAN = Remedy("fan", ORDER, 12, 0.03, 0.03, price=18, back_minutes=8, lead_days=5)
 MEND = Remedy("line", REPAIR, 25, 0.01, 0.1, price=2)
 
 
 def test_it_prefers_the_proved_spare_on_the_shelf_to_the_order_and_drops_the_order_once_one_is_fitted():
-    plan = Plan(something_is_bad(["fan", "line"], [0.1, 0.05], 0.01), (NEW_FAN, SPARE_FAN, MEND), (), COSTS)
-    table = advise(plan)
+    plan = RepairPlan(belief_something_bad(["fan", "line"], [0.1, 0.05], 0.01), (NEW_FAN, SPARE_FAN, MEND), (), COSTS)
+    table = rank_steps(plan)
     assert table[0].remedy == SPARE_FAN
-    chance, rest = after(plan, table[0], False)
+    chance, rest = plan_after(plan, table[0], False)
     assert rest.remedies == (MEND,)
     assert chance == pytest.approx(1 - table[0].p_ends)
-    assert [fix.node for fix in list_order(plan)] == ["fan", "line"]
+    assert [fix.node for fix in repair_list_order(plan)] == ["fan", "line"]
 
 
 def test_it_counts_suspects_that_no_step_is_about_with_the_leak():
-    three = something_is_bad(["fan", "line", "board"], [0.1, 0.05, 0.2], 0.01)
-    two = something_is_bad(["fan", "line"], [0.1, 0.05], 1 - 0.99 * 0.8)
-    steps = (SPARE_FAN, MEND), (Check("line", 5, 0.9, 0.9),), COSTS
-    wide, narrow = advise(Plan(three, *steps)), advise(Plan(two, *steps))
+    three = belief_something_bad(["fan", "line", "board"], [0.1, 0.05, 0.2], 0.01)
+    two = belief_something_bad(["fan", "line"], [0.1, 0.05], 1 - 0.99 * 0.8)
+    steps = (SPARE_FAN, MEND), (Measurement("line", 5, 0.9, 0.9),), COSTS
+    wide, narrow = rank_steps(RepairPlan(three, *steps)), rank_steps(RepairPlan(two, *steps))
     assert [step.total for step in wide] == pytest.approx([step.total for step in narrow])
 
 
@@ -327,7 +327,7 @@ def test_it_advises_on_a_job_from_its_log():
         ],
         "checks": [{"node": "line", "minutes": 5, "sens": 0.9, "spec": 0.95}],
     }
-    table = advise(plan_for_case(case, offered))
+    table = rank_steps(plan_for_case(case, offered))
     assert (table[0].action, table[0].node) == (FIX, "fan")
     assert {step.node for step in table} == {"fan", "line mended", None}
 
@@ -364,11 +364,11 @@ def test_it_refuses_a_bad_plan_and_says_which_entry_to_mend(change, sentence):
             '"s" must list at least one suspect, and as many as "n" says.',
         ),
         (
-            lambda: something_is_bad(["fan"], [0.0], 0.0),
+            lambda: belief_something_bad(["fan"], [0.0], 0.0),
             "Something is bad, but no suspect has a chance of it; give one, or raise the leak.",
         ),
         (
-            lambda: Plan(something_is_bad(["fan"], [0.1], 0.1), (MEND,), (), COSTS),
+            lambda: RepairPlan(belief_something_bad(["fan"], [0.1], 0.1), (MEND,), (), COSTS),
             "'line' is not a suspect that is fitted; choose from fan.",
         ),
         (
@@ -390,18 +390,18 @@ def test_it_refuses_what_cannot_be_with_a_sentence(make, sentence):
 
 def test_it_refuses_steps_on_more_suspects_than_it_can_look_over():
     names = [f"s{number}" for number in range(15)]
-    belief = something_is_bad(names, [0.1] * 15, 0.01)
+    belief = belief_something_bad(names, [0.1] * 15, 0.01)
     fixes = tuple(replace(MEND, node=name) for name in names)
     with pytest.raises(ValueError, match=r"^Advice looks over 14 suspects at most\. Leave out the steps of the"):
-        Plan(belief, fixes, (), COSTS)
+        RepairPlan(belief, fixes, (), COSTS)
     began = time.perf_counter()
-    checks = tuple(Check(name, 5, 0.9, 0.9) for name in names[:14])
-    assert len(advise(Plan(belief, fixes[:14], checks, COSTS))) == 29
+    checks = tuple(Measurement(name, 5, 0.9, 0.9) for name in names[:14])
+    assert len(rank_steps(RepairPlan(belief, fixes[:14], checks, COSTS))) == 29
     assert time.perf_counter() - began < 10
 
 
 def test_postage_is_spent_in_any_case_and_never_recovered():
     bought = Remedy("fan", ORDER, 10, 0.02, 0.02, price=20, back_minutes=5, lead_days=3)
     posted = replace(bought, extra=4.0)
-    costs = Costs(0.8, 6.0, 300.0, 80.0)
+    costs = BenchCosts(0.8, 6.0, 300.0, 80.0)
     assert [posted.cost(costs, bad) - bought.cost(costs, bad) for bad in (True, False)] == pytest.approx([4.0, 4.0])

@@ -9,17 +9,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.reckoning.common.bayes import swap_ratio
+from inventory.reckoning.common.bayes import swap_likelihood_ratio
 from inventory.reckoning.diagnosis.case import (
-    Case,
-    Measure,
-    Run,
-    Spare,
-    case_as_dict,
+    AddSpareStep,
+    DiagnosisCase,
+    MeasureStep,
+    RunStep,
     case_from_dict,
+    case_to_dict,
     cases_from_dict,
 )
-from inventory.reckoning.diagnosis.posterior import ContradictionError, all_else_good, diagnose
+from inventory.reckoning.diagnosis.posterior import ContradictionError, chance_all_else_good, diagnose
 from tests import ORACLES
 
 FILE = json.loads((ORACLES / "diagnosis.json").read_text())
@@ -73,7 +73,7 @@ def test_it_reads_a_file_of_cases_or_one_case():
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
 def test_it_writes_a_case_that_reads_back_as_the_same_case(worked):
     case = case_from_dict(worked)
-    assert case_from_dict(json.loads(json.dumps(case_as_dict(case)))) == case
+    assert case_from_dict(json.loads(json.dumps(case_to_dict(case)))) == case
 
 
 def test_it_tells_what_is_fitted_now():
@@ -126,12 +126,12 @@ def test_it_counts_a_run_that_ends_differently_though_nothing_was_touched():
 
 def test_it_gives_the_a_that_the_swap_ratio_needs():
     third = case_from_dict(WORKED[2])
-    a = all_else_good(third, 3, "spare_fan")
+    a = chance_all_else_good(third, 3, "spare_fan")
     assert a == pytest.approx(0.397235, abs=5e-7)
-    odds = 0.9 / 0.1 * swap_ratio(True, a, 0.02, 0.01)
+    odds = 0.9 / 0.1 * swap_likelihood_ratio(True, a, 0.02, 0.01)
     assert odds / (1 + odds) == pytest.approx(1 - diagnose(third).p_bad["spare_fan"], abs=1e-12)
     with pytest.raises(ValueError, match=r"^Step 1 is not a counted run with 'spare_fan' fitted"):
-        all_else_good(third, 1, "spare_fan")
+        chance_all_else_good(third, 1, "spare_fan")
 
 
 @pytest.mark.parametrize(
@@ -146,18 +146,18 @@ def test_it_gives_the_a_that_the_swap_ratio_needs():
     ],
 )
 def test_it_weighs_what_one_swap_says_about_the_spare(works, a, after):
-    odds = 9 * swap_ratio(works, a, mask=0.02, misread=0.01)
+    odds = 9 * swap_likelihood_ratio(works, a, mask=0.02, misread=0.01)
     assert odds / (1 + odds) == pytest.approx(after, abs=5e-7)
 
 
 @given(st.floats(0, 1), st.floats(0, 0.5), st.floats(0, 0.49))
 def test_it_never_lets_a_swap_that_still_fails_speak_for_the_spare(a, mask, misread):
-    assert swap_ratio(False, a, mask, misread) <= 1 + 1e-12
-    assert swap_ratio(True, a, mask, misread) >= 1 - 1e-12
+    assert swap_likelihood_ratio(False, a, mask, misread) <= 1 + 1e-12
+    assert swap_likelihood_ratio(True, a, mask, misread) >= 1 - 1e-12
 
 
 def test_it_gives_no_end_of_credit_to_a_spare_that_could_not_have_been_bad():
-    assert swap_ratio(True, 0.5, mask=0) == math.inf
+    assert swap_likelihood_ratio(True, 0.5, mask=0) == math.inf
 
 
 def test_it_names_the_observations_that_contradict_each_other():
@@ -188,7 +188,7 @@ def test_it_refuses_a_complaint_that_nothing_could_have_caused():
 def test_it_refuses_more_than_22_nodes_with_a_sentence():
     def many(suspects):
         prior = tuple((f"suspect {n}", 0.05) for n in range(suspects))
-        return Case(prior, 0.01, (Spare("spare", 0.9), Run(False)))
+        return DiagnosisCase(prior, 0.01, (AddSpareStep("spare", 0.9), RunStep(False)))
 
     with pytest.raises(ValueError) as refusal:
         diagnose(many(21))
@@ -202,8 +202,8 @@ def test_it_refuses_more_than_22_nodes_with_a_sentence():
 
 
 def test_it_stays_exact_over_a_very_long_log():
-    steps = tuple(Measure("fan", n % 2 == 0, 0.99, 0.99) for n in range(1000))
-    seen = diagnose(Case((("fan", 0.1),), 0.01, steps))
+    steps = tuple(MeasureStep("fan", n % 2 == 0, 0.99, 0.99) for n in range(1000))
+    seen = diagnose(DiagnosisCase((("fan", 0.1),), 0.01, steps))
     assert seen.p_bad["fan"] == pytest.approx(0.1)
     assert seen.p_evidence == 0.0  # too small to be written down, and no contradiction
 
@@ -299,8 +299,10 @@ chances = st.floats(0.02, 0.98)
 )
 def test_it_does_not_depend_on_the_order_of_measurements(priors, readings, random):
     def diagnosed(order):
-        steps = [Measure(f"s{node % len(priors)}", *rest) for node, *rest in order]
-        return diagnose(Case(tuple((f"s{n}", p) for n, p in enumerate(priors)), 0.02, (Run(False), *steps)))
+        steps = [MeasureStep(f"s{node % len(priors)}", *rest) for node, *rest in order]
+        return diagnose(
+            DiagnosisCase(tuple((f"s{n}", p) for n, p in enumerate(priors)), 0.02, (RunStep(False), *steps))
+        )
 
     shuffled = list(readings)
     random.shuffle(shuffled)
@@ -310,12 +312,14 @@ def test_it_does_not_depend_on_the_order_of_measurements(priors, readings, rando
 @given(st.lists(chances, min_size=2, max_size=4), chances, chances)
 def test_it_splits_into_what_it_would_say_after_each_outcome(priors, p_good, misread):
     """P(bad now) is the mean of P(bad) after each outcome of a run, weighted by the outcomes' chances."""
-    case = Case(tuple((f"s{n}", p) for n, p in enumerate(priors)), 0.02, (Run(False), Spare("new", p_good)))
+    case = DiagnosisCase(
+        tuple((f"s{n}", p) for n, p in enumerate(priors)), 0.02, (RunStep(False), AddSpareStep("new", p_good))
+    )
     before = diagnose(case)
     total = dict.fromkeys(before.p_bad, 0.0)
     for works in (True, False):
-        last = Run(works, 0.1, misread, (("s0", "new"),))
-        after = diagnose(Case(case.prior, case.leak, (*case.steps, last)))
+        last = RunStep(works, 0.1, misread, (("s0", "new"),))
+        after = diagnose(DiagnosisCase(case.prior, case.leak, (*case.steps, last)))
         for name, p in after.p_bad.items():
             total[name] += p * after.p_evidence / before.p_evidence
     assert total == pytest.approx(before.p_bad, abs=1e-9)

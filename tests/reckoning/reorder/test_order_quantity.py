@@ -7,13 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.reorder.order_quantity import (
-    Offer,
     OrderCosts,
     PriceBreak,
-    cost_of_ordering_and_holding,
-    economic_quantity,
-    order_quantity,
-    up_to_packs,
+    PricedOffer,
+    choose_order_quantity,
+    economic_order_quantity,
+    ordering_and_holding_cost,
+    round_up_to_packs,
     yearly_cost,
     years_of_use,
 )
@@ -22,24 +22,24 @@ COSTS = OrderCosts(line_cost=200, holding_share=0.25, most_years=3)
 
 
 def offer(*breaks, pack=1, minimum=1):
-    return Offer(tuple(PriceBreak(*step) for step in breaks or [(1, 100.0)]), pack, minimum)
+    return PricedOffer(tuple(PriceBreak(*step) for step in breaks or [(1, 100.0)]), pack, minimum)
 
 
 def test_it_finds_the_quantity_of_harris_1913_on_round_numbers():
     # Harris 1913: Q = sqrt(2 D K / h) with D 1,200 a year, K 10, h 2.4 is 100, and costs 240 a year.
-    assert float(economic_quantity(1200, 10, 2.4)) == 100
-    assert float(cost_of_ordering_and_holding(100, 1200, 10, 2.4)) == 240
+    assert float(economic_order_quantity(1200, 10, 2.4)) == 100
+    assert float(ordering_and_holding_cost(100, 1200, 10, 2.4)) == 240
 
 
 def test_it_finds_harris_quantities_of_many_parts_at_once():
-    assert economic_quantity([1200, 0, 300], 10, [2.4, 1, 0]).tolist() == [100, 0, math.inf]
+    assert economic_order_quantity([1200, 0, 300], 10, [2.4, 1, 0]).tolist() == [100, 0, math.inf]
 
 
 @given(st.floats(1, 1e4), st.floats(1, 1e4), st.floats(0.01, 1e3), st.floats(0.2, 5))
 def test_it_finds_no_quantity_cheaper_than_harris(demand, order, holding, factor):
-    best = economic_quantity(demand, order, holding)
-    at_best = cost_of_ordering_and_holding(best, demand, order, holding)
-    assert cost_of_ordering_and_holding(best * factor, demand, order, holding) >= at_best * (1 - 1e-12)
+    best = economic_order_quantity(demand, order, holding)
+    at_best = ordering_and_holding_cost(best, demand, order, holding)
+    assert ordering_and_holding_cost(best * factor, demand, order, holding) >= at_best * (1 - 1e-12)
 
 
 @st.composite
@@ -61,7 +61,7 @@ def test_it_orders_the_cheapest_of_all_quantities(what, need, demand, order_cost
     limit = max(least, int(COSTS.most_years * demand))
     every = range(least, limit + 1, what.pack)
     cheapest = min(yearly_cost(q, demand, what, order_cost, COSTS) for q in every)
-    found = order_quantity(need, demand, what, order_cost, COSTS)
+    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
     assert found.pieces in every
     assert found.yearly_cost == pytest.approx(cheapest, rel=1e-12)
 
@@ -71,7 +71,7 @@ def test_it_lifts_the_position_to_the_level_in_whole_packs_of_at_least_the_minim
     what, level, position, demand, order_cost
 ):
     need = max(1, level - position)
-    found = order_quantity(need, demand, what, order_cost, COSTS)
+    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
     assert position + found.pieces >= level
     assert found.pieces == found.packs * what.pack >= what.minimum
     assert found.pieces >= what.breaks[0].from_pieces
@@ -90,17 +90,17 @@ def test_it_lifts_the_position_to_the_level_in_whole_packs_of_at_least_the_minim
     ],
 )
 def test_it_says_what_settled_the_quantity(need, what, demand, order_cost, pieces, decided_by):
-    found = order_quantity(need, demand, what, order_cost, COSTS)
+    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
     assert (found.pieces, found.decided_by) == (pieces, decided_by)
 
 
 def test_it_stops_short_of_a_step_where_the_price_goes_up():
-    found = order_quantity(3, 60, offer((1, 10.0), (20, 1000.0)), 3000, COSTS)
+    found = choose_order_quantity(3, 60, offer((1, 10.0), (20, 1000.0)), 3000, COSTS)
     assert found.pieces == 19
 
 
 def test_it_says_that_a_pack_is_14_years_of_use():
-    found = order_quantity(2, 1000 / 14, offer((1, 2.0), pack=1000), 500, COSTS)
+    found = choose_order_quantity(2, 1000 / 14, offer((1, 2.0), pack=1000), 500, COSTS)
     assert found.pieces == 1000
     assert found.pack_years == pytest.approx(14)
     assert found.years_of_use == pytest.approx(14)
@@ -108,18 +108,18 @@ def test_it_says_that_a_pack_is_14_years_of_use():
 
 
 def test_it_does_not_warn_of_a_pack_that_is_used_within_the_limit():
-    assert not order_quantity(2, 50, offer((1, 2.0), pack=100), 500, COSTS).long_lasting
+    assert not choose_order_quantity(2, 50, offer((1, 2.0), pack=100), 500, COSTS).long_lasting
 
 
 def test_it_orders_only_what_is_needed_of_a_part_without_any_use():
-    found = order_quantity(2, 0.0, offer((1, 50.0)), 500, COSTS)
+    found = choose_order_quantity(2, 0.0, offer((1, 50.0)), 500, COSTS)
     assert found.pieces == 2
     assert found.years_of_use == math.inf
     assert years_of_use(5, 0) == math.inf
 
 
 def test_it_orders_a_free_part_up_to_the_years_limit():
-    assert order_quantity(1, 10, offer((1, 0.0)), 500, COSTS).pieces == 30
+    assert choose_order_quantity(1, 10, offer((1, 0.0)), 500, COSTS).pieces == 30
 
 
 def test_it_charges_the_price_of_the_quantity_ordered():
@@ -129,7 +129,7 @@ def test_it_charges_the_price_of_the_quantity_ordered():
 
 @given(st.integers(0, 500), st.integers(1, 60))
 def test_it_rounds_up_to_whole_packs_and_no_further(pieces, pack):
-    rounded = up_to_packs(pieces, pack)
+    rounded = round_up_to_packs(pieces, pack)
     assert rounded % pack == 0
     assert pieces <= rounded < pieces + pack
 
@@ -138,7 +138,7 @@ def test_it_rounds_up_to_whole_packs_and_no_further(pieces, pack):
     ("call", "sentence"),
     [
         (lambda: offer(pack=0), "An offer needs a pack and a minimum of at least 1 piece"),
-        (lambda: Offer(()), "at least one price"),
+        (lambda: PricedOffer(()), "at least one price"),
         (lambda: offer((0, 5.0)), "An offer needs"),
         (lambda: offer((10, 5.0), (10, 4.0)), "Price breaks must go up"),
         (lambda: offer((10, 5.0), (1, 6.0)), "Price breaks must go up"),

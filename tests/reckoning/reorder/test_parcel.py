@@ -10,26 +10,32 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.reckoning.reorder.joint_replenishment import Line, Plan, can_order_level, joining, plan_order
-from inventory.reckoning.reorder.order_quantity import Offer, OrderCosts, PriceBreak, order_quantity
+from inventory.reckoning.reorder.joint_replenishment import (
+    OrderPlan,
+    ReplenishmentLine,
+    can_join_level,
+    choose_joining,
+    plan_order,
+)
+from inventory.reckoning.reorder.order_quantity import OrderCosts, PriceBreak, PricedOffer, choose_order_quantity
 
 COSTS = OrderCosts(line_cost=200, holding_share=0.25, most_years=3)
 
 
-def offer(price: float = 100.0, pack: int = 1) -> Offer:
-    return Offer((PriceBreak(1, price),), pack)
+def offer(price: float = 100.0, pack: int = 1) -> PricedOffer:
+    return PricedOffer((PriceBreak(1, price),), pack)
 
 
-def line(level: int, position: int, demand: float = 12.0, what: Offer | None = None) -> Line:
-    return Line(level, position, demand, what or offer())
+def line(level: int, position: int, demand: float = 12.0, what: PricedOffer | None = None) -> ReplenishmentLine:
+    return ReplenishmentLine(level, position, demand, what or offer())
 
 
 NEVER_AGAIN = line(1, 0, 0.0)  # must go now, and has no next round
 
 
 def test_it_sends_no_order_when_nothing_must_go() -> None:
-    assert plan_order([line(5, 5), line(3, 9)], 900, COSTS) == Plan()
-    assert plan_order([], 900, COSTS) == Plan()
+    assert plan_order([line(5, 5), line(3, 9)], 900, COSTS) == OrderPlan()
+    assert plan_order([], 900, COSTS) == OrderPlan()
 
 
 def test_it_takes_a_part_near_its_level_along_when_a_parcel_of_its_own_would_cost_more() -> None:
@@ -75,7 +81,7 @@ def test_it_leaves_out_parts_that_are_not_kept_never_used_or_would_last_for_year
 def test_it_orders_less_of_each_part_the_more_lines_share_the_shipping() -> None:
     alone = plan_order([line(5, 2, 100)], 5000, COSTS).lines[0].quantity.pieces
     shared = plan_order([line(5, 2, 100)] * 4, 5000, COSTS).lines[0].quantity.pieces
-    assumed = plan_order([line(5, 2, 100)], 5000, COSTS, sharing=4).lines[0].quantity.pieces
+    assumed = plan_order([line(5, 2, 100)], 5000, COSTS, lines_per_parcel=4).lines[0].quantity.pieces
     assert 3 <= shared < alone
     assert assumed == shared
 
@@ -102,7 +108,7 @@ def every_way(due: list[tuple[float, float]], shipping: float) -> float:
 @given(parts, st.floats(0, 3000))
 def test_no_way_of_sharing_parts_out_over_parcels_is_cheaper(due: list[tuple[float, float]], shipping: float) -> None:
     years, a_year = [one[0] for one in due], [one[1] for one in due]
-    number, saved = joining(years, a_year, shipping)
+    number, saved = choose_joining(years, a_year, shipping)
     cheapest = every_way(due, shipping)
     waiting = [(one - 0.0, held) for one, held in due]
     none_joins = min(
@@ -126,16 +132,16 @@ def test_a_part_alone_joins_exactly_up_to_the_can_order_level(
 ) -> None:
     what = offer(price)
     order_cost = COSTS.line_cost + shipping
-    quantity = order_quantity(1, demand, what, order_cost, COSTS)
-    edge = int(can_order_level(level - 1, demand, quantity.pieces, 0.25 * quantity.unit_price, shipping))
+    quantity = choose_order_quantity(1, demand, what, order_cost, COSTS)
+    edge = int(can_join_level(level - 1, demand, quantity.pieces, 0.25 * quantity.unit_price, shipping))
     for position in {level, edge, edge + 1}:
         held = 0.25 * quantity.goods * (position - level + 1) / demand
         if position < level or quantity.long_lasting or math.isclose(held, shipping, rel_tol=1e-9):
             continue  # due itself, a supply for years, or a tie
-        plan = plan_order([NEVER_AGAIN, Line(level, position, demand, what)], shipping, COSTS)
+        plan = plan_order([NEVER_AGAIN, ReplenishmentLine(level, position, demand, what)], shipping, COSTS)
         assert (len(plan.lines) == 2) == (position <= edge)
 
 
 def test_it_works_out_can_order_levels_of_many_parts_at_once() -> None:
-    assert can_order_level([4, 4, 4], [12, 12, 0], [10, 10, 10], 25, [900, 0, 900]).tolist() == [47, 4, 4]
-    assert can_order_level(np.array([4]), 12, 10, 0, 900)[0] > 10**6
+    assert can_join_level([4, 4, 4], [12, 12, 0], [10, 10, 10], 25, [900, 0, 900]).tolist() == [47, 4, 4]
+    assert can_join_level(np.array([4]), 12, 10, 0, 900)[0] > 10**6

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from inventory.reckoning.reorder.portions import in_portions, portion_of_pack, usual_portions
+from inventory.reckoning.reorder.portions import assumed_portion, to_portions, usual_portions
 
 
 def test_a_portion_is_the_lower_median_use() -> None:
@@ -14,13 +14,13 @@ def test_a_portion_is_the_lower_median_use() -> None:
 
 
 def test_a_use_takes_whole_portions() -> None:
-    assert in_portions(np.array([1, 12, 13, 200]), np.array([12, 12, 12, 12])).tolist() == [1, 1, 2, 17]
+    assert to_portions(np.array([1, 12, 13, 200]), np.array([12, 12, 12, 12])).tolist() == [1, 1, 2, 17]
 
 
 def test_one_giant_use_does_not_make_portions_too_fine_to_count() -> None:
     portion = usual_portions(np.zeros(4, int), np.array([1, 1, 1, 100_000]), 1)
-    assert in_portions(np.array([100_000]), portion).tolist() == [200]
+    assert to_portions(np.array([100_000]), portion).tolist() == [200]
 
 
 def test_a_bottle_never_used_holds_ten_portions() -> None:
-    assert portion_of_pack(np.array([100, 5, 1])).tolist() == [10, 1, 1]
+    assert assumed_portion(np.array([100, 5, 1])).tolist() == [10, 1, 1]

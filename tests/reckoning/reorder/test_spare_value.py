@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from inventory.reckoning.diagnosis.spare_value import Keeping, saved_so_far, worth_keeping
+from inventory.reckoning.diagnosis.spare_value import SpareCase, assess_spare_value, savings_to_date
 from tests import ORACLES
 
 ORACLE = ORACLES / "standing_lots_holding.json"
@@ -24,12 +24,12 @@ NAMES = {
     "alpha": "ordered_if_bad",
     "beta_": "ordered_if_good",
 }
-FAN = Keeping(24, 0.3, 18, 5, minutes_in=12, minutes_out=8)
+FAN = SpareCase(24, 0.3, 18, 5, minutes_in=12, minutes_out=8)
 
 
 @pytest.mark.parametrize("case", CASES, ids=[case["name"] for case in CASES])
 def test_it_gives_the_value_of_the_worked_case_and_its_parts(case):
-    worth = worth_keeping(Keeping(**{NAMES[key]: value for key, value in case["inputs"].items()}))
+    worth = assess_spare_value(SpareCase(**{NAMES[key]: value for key, value in case["inputs"].items()}))
     expect = case["result"]
     got = {
         "f": worth.ordered,
@@ -47,12 +47,12 @@ def test_it_gives_the_value_of_the_worked_case_and_its_parts(case):
 
 
 def test_it_is_worth_nothing_at_the_break_even_number_of_jobs():
-    worth = worth_keeping(FAN)
-    assert worth_keeping(replace(FAN, jobs=worth.break_even_jobs)).per_year == pytest.approx(0, abs=1e-9)
+    worth = assess_spare_value(FAN)
+    assert assess_spare_value(replace(FAN, jobs=worth.break_even_jobs)).per_year == pytest.approx(0, abs=1e-9)
 
 
 def test_it_says_when_no_number_of_jobs_makes_it_pay():
-    hopeless = worth_keeping(replace(FAN, price=5000, p_good=0.5, harm=0.5))
+    hopeless = assess_spare_value(replace(FAN, price=5000, p_good=0.5, harm=0.5))
     assert hopeless.per_year < 0
     assert hopeless.break_even_jobs is None
 
@@ -73,9 +73,9 @@ def test_it_refuses_what_cannot_be(change, sentence):
 
 
 def test_it_has_saved_a_saving_a_job_less_what_lying_there_cost():
-    worth = worth_keeping(FAN)
-    assert saved_so_far(worth, 0, 2.0) == pytest.approx(-2 * worth.holding)
-    one_more = saved_so_far(worth, 6, 2.0) - saved_so_far(worth, 5, 2.0)
+    worth = assess_spare_value(FAN)
+    assert savings_to_date(worth, 0, 2.0) == pytest.approx(-2 * worth.holding)
+    one_more = savings_to_date(worth, 6, 2.0) - savings_to_date(worth, 5, 2.0)
     assert one_more == pytest.approx(worth.saving - worth.misled - worth.damage)
     with pytest.raises(ValueError, match="The number of jobs it was swapped on must be at least 0, not -1"):
-        saved_so_far(worth, -1, 2.0)
+        savings_to_date(worth, -1, 2.0)

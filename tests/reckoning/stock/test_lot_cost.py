@@ -8,19 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotMoney
+from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotCostLedger
 
 HOLDERS = st.sampled_from([1, 2, 3, BENCH, SCRAPPED, MISSING])
 MOVES = st.lists(st.tuples(HOLDERS, st.integers(-6, 6)), max_size=40)
 
 
-def received(units: int, cost: int) -> LotMoney:
-    lot = LotMoney(units, cost)
+def received(units: int, cost: int) -> LotCostLedger:
+    lot = LotCostLedger(units, cost)
     lot.onto_shelf(units, SUPPLIER)
     return lot
 
 
-def carried_out(lot: LotMoney, moves: list[tuple[int, int]]) -> None:
+def carried_out(lot: LotCostLedger, moves: list[tuple[int, int]]) -> None:
     """Carry out those moves that can be: nobody takes more than there is."""
     for holder, units in moves:
         if 0 < -units <= lot.units(SHELF) or 0 < units <= lot.units(holder):
@@ -86,4 +86,4 @@ def test_more_found_than_came_costs_nothing_and_what_was_missing_brings_its_cost
 @pytest.mark.parametrize(("units", "cost"), [(0, 5), (3, -1)])
 def test_a_lot_without_units_or_with_a_cost_below_zero_is_refused(units: int, cost: int) -> None:
     with pytest.raises(ValueError, match="at least one unit"):
-        LotMoney(units, cost)
+        LotCostLedger(units, cost)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.reckoning.stock.substitution import ALIKE, Difference, differences, fits
+from inventory.reckoning.stock.substitution import MUST_MATCH, Difference, can_substitute, differences
 
 HEADER = {"pitch_mm": 2.0, "ways": 4, "gender": "header", "mounting": "through hole"}
 FAN = {"size_mm": 60, "thick_mm": 15, "volts": 24, "amps": 0.12, "wires": 3, "rpm": 3000}
@@ -27,7 +27,7 @@ SUPPLY = {"outputs": "+5 V, +12 V", "watts": 60}
     ],
 )
 def test_it_fits(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> None:
-    assert fits(kind, asked, {**asked, **change})
+    assert can_substitute(kind, asked, {**asked, **change})
 
 
 @pytest.mark.parametrize(
@@ -53,11 +53,11 @@ def test_it_fits(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> No
     ],
 )
 def test_it_does_not_fit(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> None:
-    assert not fits(kind, asked, {**asked, **change})
+    assert not can_substitute(kind, asked, {**asked, **change})
 
 
 def test_contacts_on_both_sides_meet_those_on_either() -> None:
-    assert fits("connector", {**HEADER, "contact_side": "top"}, {**HEADER, "contact_side": "both"})
+    assert can_substitute("connector", {**HEADER, "contact_side": "top"}, {**HEADER, "contact_side": "both"})
 
 
 @pytest.mark.parametrize(
@@ -96,9 +96,9 @@ CONNECTOR = st.fixed_dictionaries(
 
 @given(CONNECTOR, CONNECTOR)
 def test_what_fits_differs_in_nothing_that_must_be_alike(asked: dict[str, Any], other: dict[str, Any]) -> None:
-    fitting = fits("connector", asked, other)
-    assert fitting == all(asked[key] is not None and asked[key] == other[key] for key in ALIKE["connector"])
+    fitting = can_substitute("connector", asked, other)
+    assert fitting == all(asked[key] is not None and asked[key] == other[key] for key in MUST_MATCH["connector"])
     if fitting:
-        assert fits("connector", other, asked)
+        assert can_substitute("connector", other, asked)
         finish = differences("connector", asked, other)
         assert finish in ([], [Difference(f"contact finish: {other['finish']} instead of {asked['finish']}", True)])

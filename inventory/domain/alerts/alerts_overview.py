@@ -7,22 +7,22 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.domain.alerts import alert_messages, alerts
-from inventory.domain.alerts.alert_records import AlertRecord, MessageRecord
+from inventory.domain.alerts.alert_records import AlertMessageRecord, AlertRecord
 from inventory.domain.alerts.first_steps import FirstSteps, first_steps
-from inventory.domain.alerts.today import Today, today
+from inventory.domain.alerts.today import Today, gather_today
 
-MOST_GONE, MOST_MESSAGES = 20, 20
+MAX_GONE, MAX_MESSAGES = 20, 20
 
 
 @dataclass(frozen=True)
-class AtAlerts:
+class AlertsScreen:
     """Alerts by what became of them. ``open`` comes under headings, the urgent first in each."""
 
     open: dict[str, list[AlertRecord]]
     put_off: tuple[AlertRecord, ...]
     seen: tuple[AlertRecord, ...]
     gone: tuple[AlertRecord, ...]
-    messages: tuple[MessageRecord, ...]
+    messages: tuple[AlertMessageRecord, ...]
 
     @property
     def nothing(self) -> bool:
@@ -30,15 +30,15 @@ class AtAlerts:
         return not (self.open or self.put_off or self.seen)
 
 
-def at_alerts() -> AtAlerts:
+def alerts_screen() -> AlertsScreen:
     """Gather the alerts as they stand now."""
-    lasting = alerts.refresh()
+    lasting = alerts.refresh_alerts()
     states = {state: [one for one in lasting if one.state == state] for state in ("open", "put off", "seen")}
-    return AtAlerts(
-        alerts.by_kind(states["open"]),
+    return AlertsScreen(
+        alerts.alerts_by_heading(states["open"]),
         tuple(sorted(states["put off"], key=lambda one: (str(one.snoozed_until), one.id))), tuple(states["seen"]),
-        tuple(alerts.alerts(state="gone", limit=MOST_GONE).items),
-        tuple(alert_messages.messages(limit=MOST_MESSAGES).items),
+        tuple(alerts.alerts(state="gone", limit=MAX_GONE).items),
+        tuple(alert_messages.messages(limit=MAX_MESSAGES).items),
     )  # fmt: skip
 
 
@@ -46,7 +46,7 @@ def at_alerts() -> AtAlerts:
 
 
 @dataclass(frozen=True)
-class AtToday:
+class TodayScreen:
     """Today without what somebody has seen or put off (``quieted`` says how much that is).
 
     ``first``: how far a new bench has come, until something was taken.
@@ -62,16 +62,16 @@ class AtToday:
         return self.alerts.get(f"{kind}:{':'.join(str(one) for one in of)}")
 
 
-def at_today() -> AtToday:
+def today_screen() -> TodayScreen:
     """Gather what needs doing, leave out what was seen or put off, and bring the alerts up to it."""
-    day = today()
-    lasting = alerts.refresh(day)
+    day = gather_today()
+    lasting = alerts.refresh_alerts(day)
     quiet = {one.key for one in lasting if one.state != "open"}
     loud = {one.key: one for one in lasting if one.key not in quiet}
-    return AtToday(_without(day, quiet), loud, len(quiet), first_steps())
+    return TodayScreen(_without_quieted(day, quiet), loud, len(quiet), first_steps())
 
 
-def _without(day: Today, quiet: set[str]) -> Today:
+def _without_quieted(day: Today, quiet: set[str]) -> Today:
     """Leave out of a day what is under these keys; what belongs to no alert stays."""
     if not quiet:
         return day
