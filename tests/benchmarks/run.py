@@ -248,7 +248,7 @@ def web_figures(folder: Path) -> list[Figure]:
     bench = make_speed_bench(folder)
     bare_port, port = free_port(), free_port()
     command = [sys.executable, "-m", "inventory", "serve"]
-    env = {"DATADIR": str(folder), "PORT": str(port)}
+    env = {"DATA_DIR": str(folder), "PORT": str(port)}
     with server([sys.executable, "-c", BARE_SERVER, str(bare_port)], bare_port), server(command, port, env):
         bare_client, program = HttpClient(bare_port), HttpClient(port, {"Authorization": f"Bearer {bench.token}"})
         browser, commit = signed_in_client(port, bench.name), durable_commit(folder)
