@@ -208,7 +208,7 @@ def test_a_long_list_of_bins_is_narrowed_and_comes_in_pages(
     fan = a_part("Rear fan", "fan")
     for at, name in enumerate(("A-1", "A-2", "B-1")):
         a_bin(fan if name == "B-1" else None, name=name, walk=at)
-    monkeypatch.setattr(adjustments_screen, "MOST_LISTED", 2)
+    monkeypatch.setattr(adjustments_screen, "MAX_LISTED", 2)
     first = tech_page.get("/bins")
     assert "B-1" not in page_text(first)
     assert 'href="/bins?skip=2"' in first.get_data(as_text=True)
