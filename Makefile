@@ -36,9 +36,9 @@ sqlite: $(VENV)/test.stamp
 	@$(BIN)/pytest -n 2
 
 postgresql: $(VENV)/test.stamp
-	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/stock tests/api tests/pages tests/test_cli_labels.py
+	@$(BIN)/pytest -n 2 --database postgresql tests/store tests/domain tests/api tests/pages tests/cli/test_cli_labels.py
 
-# The tests with the machine's clock and zone shifted: make test-days, or make leap-day TESTS=tests/stock
+# The tests with the machine's clock and zone shifted: make test-days, or make leap-day TESTS=tests/domain
 test-days: $(VENV)/test.stamp
 	@command -v faketime >/dev/null || { echo "This shifts the clock with faketime: apt-get install faketime."; exit 1; }
 	@$(call each,$(DAYS))
@@ -53,7 +53,7 @@ $(DAYS): $(VENV)/test.stamp
 		faketime "$(wordlist 2,3,$(WHEN))" $(BIN)/pytest -n 2 $(TESTS) --ignore tests/browser
 
 bench: $(VENV)/test.stamp
-	@$(BIN)/python -m tests.speed
+	@$(BIN)/python -m tests.benchmarks.run
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Python 3.11 or newer is needed.")'

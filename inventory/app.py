@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, jsonify
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from inventory import api, door, errors, pages
+from inventory import api, pages
+from inventory.domain.proof import procedures
 from inventory.settings import Settings, load_settings
-from inventory.stock import procedures
-from inventory.store import binding, schema
+from inventory.store import connection, schema
+from inventory.web import access, errors
 
 if TYPE_CHECKING:
     from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
@@ -37,9 +38,9 @@ def create_app(settings: Settings | None = None) -> Flask:
     """Build the service for *settings* (default: from the environment), its database bound and brought up."""
     settings = settings or load_settings()
     app = _Service("inventory", static_folder=None, template_folder="pages/templates")
-    for part in (door, errors, api, pages):
+    for part in (access, errors, api, pages):
         part.init_app(app)
-    app.add_url_rule("/healthz", "healthz", door.open_door(_healthz))
+    app.add_url_rule("/healthz", "healthz", access.open_door(_healthz))
     app.wsgi_app = _with_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
@@ -52,14 +53,14 @@ def attend(app: Flask, settings: Settings) -> None:
     """Let *app* serve the bench of *settings* (all but the proxies it trusts), its database bound and brought up."""
     app.config.update(
         BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False,
-        **door.config(settings),
+        **access.config(settings),
     )  # fmt: skip
     _open(settings)
 
 
 def _open(settings: Settings) -> None:
-    binding.bind(settings.resolved_database_url)
-    binding.ready()
+    connection.bind(settings.resolved_database_url)
+    connection.ready()
     schema.bring_up()
     procedures.install_built_in()
 
@@ -80,5 +81,5 @@ def _with_headers(service: WSGIApplication) -> WSGIApplication:
 
 def _healthz() -> Response:
     """Say that the service runs and its database answers."""
-    binding.run("SELECT 1").fetchone()
+    connection.run("SELECT 1").fetchone()
     return jsonify(status="ok")

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from seed.bench import FIRST_DAY, Bench, Habit
+from seed.demo_bench import FIRST_DAY, Bench, Habit
 
 DAYS_A_MONTH = 30.4375
 JOBS = 352  # ordinary jobs; stories, swap tests and the last days bring it to about four hundred

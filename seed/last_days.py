@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import timedelta
 
-from inventory.stock import clock, evidence, jobs, lend, notices, ordering, parcels, people, reorder
-from inventory.stock.records import JobRecord
-from inventory.stock.records_notices import NoticeLine
-from inventory.stock.records_orders import Advice, NewLine
-from seed.bench import BENCH_NAME, Bench
-from seed.buying import OVERSEAS, order, unpack, whole_packs
-from seed.guessed_module import HUM
+from inventory.domain.buying import orders
+from inventory.domain.buying.order_records import Advice, NewLine
+from inventory.domain.common import clock
+from inventory.domain.common.records import JobRecord
+from inventory.domain.diagnosis import evidence, swap_tests
+from inventory.domain.jobs import jobs, people
+from inventory.domain.money import notices
+from inventory.domain.money.notice_records import NoticeLine
+from inventory.domain.reorder import order_suggestions, reorder_list
+from seed.data_files import Cause
+from seed.demo_bench import BENCH_NAME, Bench
+from seed.purchasing import OVERSEAS, order, unpack, whole_packs
 from seed.repairs import close, name_suspects, open_job
-from seed.sheets import Cause
+from seed.wrong_guess import HUM
 
 LIST_LOOKS = (17, 10, 5)  # days ago on which the owner followed the reorder list
 COOLING = "Cooling fault, stops after ten minutes"
@@ -51,7 +56,7 @@ def come_to_today(bench: Bench) -> None:
 
 def _follow_the_list(bench: Bench) -> None:
     """Order what the list advises, but for overseas: that order waits until it is worth a parcel."""
-    for suggested in parcels.suggested_orders():
+    for suggested in order_suggestions.suggested_orders():
         key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
         lines = [_line(one) for one in suggested.advices if one.order]
         if key and key != OVERSEAS and lines:
@@ -75,21 +80,21 @@ def _late_order(bench: Bench) -> None:
 
 
 def _place(bench: Bench, key: str, lines: list[NewLine], note: str, expected_in: int | None = None) -> int:
-    drafted = ordering.draft_order(bench.suppliers[key].id, lines, note=note, by=bench.owner)
+    drafted = orders.draft_order(bench.suppliers[key].id, lines, note=note, by=bench.owner)
     expected = None if expected_in is None else bench.today + timedelta(days=expected_in)
-    return ordering.place_order(drafted.id, by=bench.owner, expected=expected).id
+    return orders.place_order(drafted.id, by=bench.owner, expected=expected).id
 
 
 def _half_an_order(bench: Bench) -> None:
     """An order of three lines, of which two came in the first parcel."""
     lines = [whole_packs(bench, number, 1) for number in ("CN-112", "OT-812", "CN-108")]
     placed = _place(bench, "N", lines, note="CN-108 is to follow.", expected_in=2)
-    bench.just(3, "10:15", lambda: unpack(bench, ordering.order(placed).lines[:2]))
+    bench.just(3, "10:15", lambda: unpack(bench, orders.order(placed).lines[:2]))
 
 
 def _draft(bench: Bench) -> None:
     lines = [whole_packs(bench, number, 1) for number in ("CS-605", "OT-801", "CN-123")]
-    ordering.draft_order(
+    orders.draft_order(
         bench.suppliers["Q"].id, lines, note="Next time somebody goes round the corner", by=bench.owner
     )
 
@@ -108,7 +113,7 @@ def _open_swap_tests(bench: Bench) -> None:
 def _lend(bench: Bench, name: str, model: str, symptom: str, suspect: str, by: int) -> int:
     job = open_job(bench, model, symptom)
     suspects = name_suspects(bench, job, model, symptom)
-    return lend.take(bench.pieces[name], job.id, suspect_id=suspects[suspect], by=by).loan.id
+    return swap_tests.take(bench.pieces[name], job.id, suspect_id=suspects[suspect], by=by).loan.id
 
 
 def _still_no_pan(bench: Bench) -> None:
@@ -118,7 +123,7 @@ def _still_no_pan(bench: Bench) -> None:
 
 
 def _no_wiser(bench: Bench, loan_id: int) -> None:
-    ended = lend.bring_back(loan_id, "still fails", by=bench.tomas)
+    ended = swap_tests.bring_back(loan_id, "still fails", by=bench.tomas)
     bench.told["no pan job"] = ended.loan.job_id
     note = "No pan with C-08 as well. Next: the pan header, then the harness."
     jobs.edit_job(ended.loan.job_id, note=note)
@@ -184,7 +189,7 @@ def _price_asked(bench: Bench) -> None:
 
 def _run_short(bench: Bench) -> None:
     """Let a job use up a part, fans first, unless enough of them are short already."""
-    short = {one.part.number for one in reorder.reorder_list()}
+    short = {one.part.number for one in reorder_list.reorder_list()}
     fans = [number for number in FANS if number not in short]
     if _use_up(bench, fans, most_over=4) or (fans and _renew_a_rig(bench, fans[0])):
         return
@@ -194,7 +199,7 @@ def _run_short(bench: Bench) -> None:
 
 def _renew_a_rig(bench: Bench, number: str) -> bool:
     """Renew the fans of a whole rig when the shelf is still full of them: use not to be expected again."""
-    one = reorder.advice_of([bench.id(number)])[bench.id(number)]
+    one = reorder_list.advice_of([bench.id(number)])[bench.id(number)]
     over = min(one.position - one.reorder_point, bench.on_shelf(number))
     if over <= 0:
         return False
@@ -207,7 +212,7 @@ def _renew_a_rig(bench: Bench, number: str) -> bool:
 def _use_up(bench: Bench, numbers: Sequence[str], most_over: int) -> bool:
     """Book a job on one of these parts that is near its reorder point; tell whether there was one."""
     near = []
-    for one in reorder.advice_of([bench.id(number) for number in numbers]).values():
+    for one in reorder_list.advice_of([bench.id(number) for number in numbers]).values():
         over = one.position - one.reorder_point
         if one.reorder_point >= 0 and 0 < over <= most_over and bench.on_shelf(one.part.number):
             near.append((one.part.number not in NEXT_SHORT, over, one.part.number))

@@ -6,14 +6,17 @@ import random
 from dataclasses import dataclass
 from datetime import date
 
-from inventory.stock import bins, clock, jobs, lots, minting, parts, people, pieces
-from inventory.stock.refusals import Conflict
-from inventory.store.binding import run, writing
+from inventory.domain.catalogue import bins, lots, parts
+from inventory.domain.common import clock, code_factory
+from inventory.domain.common.errors import Conflict
+from inventory.domain.jobs import jobs, people
+from inventory.domain.proof import pieces
+from inventory.store.connection import run, writing
 from inventory.store.tables import SchemaNote
-from seed import advice, buying, incoming, last_days, opening, repairs, spares, stories, upkeep
-from seed.bench import BENCH_NAME, Bench
-from seed.sheets import PersonSheet
-from seed.sheets import people as people_sheets
+from seed import forecast_history, incoming_checks, last_days, opening, purchasing, repairs, spares, stories, upkeep
+from seed.data_files import PersonSheet
+from seed.data_files import people as people_sheets
+from seed.demo_bench import BENCH_NAME, Bench
 from shared.codes import grouped
 
 SEED = 1847
@@ -64,16 +67,16 @@ def load_demo(today: date | None = None, seed: int = SEED) -> DemoSummary:
     """
     _insist_on_empty()
     bench = Bench(today or clock.today(), seed)
-    with writing(), minting.drawn_by(random.Random(seed).choice):
+    with writing(), code_factory.drawn_by(random.Random(seed).choice):
         opening.open_shop(bench)
         upkeep.keep_up(bench)
-        buying.look_every_week(bench)
-        advice.remember_advice(bench)
+        purchasing.look_every_week(bench)
+        forecast_history.remember_advice(bench)
         repairs.take_in_jobs(bench)
         spares.keep_spares(bench)
         stories.tell_stories(bench)
         last_days.come_to_today(bench)
-        incoming.check_what_comes_in(bench)
+        incoming_checks.check_what_comes_in(bench)
         bench.diary.live()
         SchemaNote.create(name=_MARK, value=bench.today.isoformat())
         return DemoSummary(bench.today, seed, tuple(people_sheets()), _counts(), _codes(bench))

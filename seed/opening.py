@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from functools import partial
 
-from inventory.stock import bins, dates, levels, parts, people, procedures, receive, suppliers
+from inventory.domain.buying import suppliers
+from inventory.domain.catalogue import bins, parts
+from inventory.domain.jobs import people
+from inventory.domain.movements import receive
+from inventory.domain.proof import procedures
+from inventory.domain.reorder import stock_dates
+from inventory.domain.stocktake import level_readings
 from seed import demand
-from seed.bench import FIRST_DAY, Bench
-from seed.sheets import PartSheet, rows
-from seed.sheets import people as people_sheets
+from seed.data_files import PartSheet, rows
+from seed.data_files import people as people_sheets
+from seed.demo_bench import FIRST_DAY, Bench
 
 BLANK_LABELS = 24
 
@@ -53,10 +59,10 @@ def _note_keeping(bench: Bench) -> None:
     """Say how consumables are read, how long they keep once opened, and what must stay dry."""
     for line in rows("keeping"):
         days = int(line["days_opened"]) if line["days_opened"] else None
-        dates.set_keeping(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
+        stock_dates.set_keeping(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
         if line["read_by"]:
             tare, per_gram = (float(line[name]) if line[name] else None for name in ("tare", "per_gram"))
-            levels.set_way(
+            level_readings.set_way(
                 bench.id(line["part"]), line["read_by"], full=int(line["full"]), tare=tare, per_gram=per_gram
             )
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import timedelta
 
-from inventory.stock import clock, jobs, learn, pull, receive, undo
-from inventory.stock.records import JobRecord
-from seed.bench import FIRST_DAY, Bench
-from seed.buying import wait_for
+from inventory.domain.common import clock
+from inventory.domain.common.records import JobRecord
+from inventory.domain.diagnosis import job_closing
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import pull, receive, undo
+from seed.data_files import Cause
 from seed.demand import JOBS
-from seed.sheets import Cause
+from seed.demo_bench import FIRST_DAY, Bench
+from seed.purchasing import wait_for
 
 NOTHING_FOUND = 0.05
 NOT_WORTH_IT = 0.015
@@ -142,7 +145,7 @@ def close(bench: Bench, job: JobRecord, cause: Cause, found: str = "") -> None:
     """Close a job: the culprit bad, the other suspects cleared, and its spares judged by all that it saw."""
     named = {one.name: one for one in jobs.suspects(job.id)}
     culprit = named.get(cause.suspect) or jobs.add_suspect(job.id, cause.suspect, bench.id(cause.part))
-    learn.close(job.id, was=[culprit.id], found=found or cause.found)
+    job_closing.close(job.id, was=[culprit.id], found=found or cause.found)
 
 
 def _nothing_found(bench: Bench, job: JobRecord) -> None:

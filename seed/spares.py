@@ -9,12 +9,17 @@ from decimal import Decimal
 from functools import partial
 from typing import Any
 
-from inventory.stock import clock, jobs, lend, pieces, prove, receive, shift
-from inventory.stock.records import JobRecord
-from inventory.stock.records_proof import CheckRecord
-from seed.bench import Bench
+from inventory.domain.common import clock
+from inventory.domain.common.records import JobRecord
+from inventory.domain.diagnosis import swap_tests
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import adjustments, receive
+from inventory.domain.proof import pieces
+from inventory.domain.proof import proofs as prove
+from inventory.domain.proof.proof_records import CheckRecord
+from seed.data_files import FOLDER
+from seed.demo_bench import Bench
 from seed.repairs import Repair, name_suspects, open_job, repair_or_wait, the_cause
-from seed.sheets import FOLDER
 
 INSTRUMENTS = {
     "fan": "Bench supply 2, tach counter",
@@ -60,7 +65,7 @@ def _set_aside(bench: Bench, spare: dict[str, Any]) -> None:
         piece_id = done.made_pieces[0].id
         pieces.edit_piece(piece_id, name=spare["name"], spare=True, note=spare["note"])
     else:
-        piece_id = shift.single_out(
+        piece_id = adjustments.single_out(
             bin_id, done.lot_ids[0], name=spare["name"], note=spare["note"], by=bench.ines
         ).piece_ids[0]
     bench.pieces[spare["name"]] = piece_id
@@ -107,14 +112,14 @@ def _swap_job(bench: Bench, name: str, swap: dict[str, Any]) -> None:
 def _swap(bench: Bench, name: str, job: JobRecord, swap: dict[str, Any]) -> None:
     by = bench.rng.choice((bench.ines, bench.tomas))
     suspects = name_suspects(bench, job, swap["model"], swap["symptom"])
-    lent = lend.take(bench.pieces[name], job.id, suspect_id=suspects[swap["suspect"]], by=by)
+    lent = swap_tests.take(bench.pieces[name], job.id, suspect_id=suspects[swap["suspect"]], by=by)
     back = clock.now() + timedelta(minutes=swap["minutes"])
     bench.diary.write(back, lambda: _brought_back(lent.loan.id, job, swap, by))
     bench.diary.later(0, "15:50", lambda: _plan_the_repair(bench, job, swap, by))
 
 
 def _brought_back(loan_id: int, job: JobRecord, swap: dict[str, Any], by: int) -> None:
-    lend.bring_back(loan_id, swap["result"], by=by, note=swap.get("note", ""))
+    swap_tests.bring_back(loan_id, swap["result"], by=by, note=swap.get("note", ""))
     if swap["result"] == "still fails":
         cleared = next(one for one in jobs.suspects(job.id) if one.name == swap["suspect"])
         jobs.set_verdict(cleared.id, "good")

@@ -6,14 +6,19 @@ from datetime import timedelta
 from functools import partial
 from typing import Any
 
-from inventory.stock import bins, jobs, learn, lots, parts, pull, recall, receive, sending_back, shift, suppliers
-from inventory.stock.records import JobRecord
-from inventory.stock.records_orders import NewLine
-from seed.bench import Bench
-from seed.buying import go_on, order, wait_for
-from seed.guessed_module import tell_of_the_module
+from inventory.domain.buying import suppliers
+from inventory.domain.buying.order_records import NewLine
+from inventory.domain.catalogue import bins, lots, parts
+from inventory.domain.common.records import JobRecord
+from inventory.domain.diagnosis import job_closing
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import adjustments, pull, receive
+from inventory.domain.quality import recall, sent_back
+from seed.data_files import Special
+from seed.demo_bench import Bench
+from seed.purchasing import go_on, order, wait_for
 from seed.repairs import Repair, close, name_suspects, open_job, repair_or_wait, the_cause
-from seed.sheets import Special
+from seed.wrong_guess import tell_of_the_module
 
 BAD_LOT_MARK = "B17"
 LAST_OF_BAD_LOT = 33  # days ago; that unit is repaired and still here
@@ -47,7 +52,7 @@ def _wrong_fan(bench: Bench) -> None:
 
 def _two_go_back(bench: Bench, lot_id: int) -> None:
     """Northgate takes two of them back after all, and has not answered with the money yet."""
-    sending_back.send_back(
+    sent_back.send_back(
         2, cause="not as ordered", bin_id=bench.bin_of("FN-308"), lot_id=lot_id, reference="R-4471", by=bench.owner,
         note="Sealed in their bags; agreed on the phone.",
     )  # fmt: skip
@@ -71,11 +76,11 @@ def _dead_head(bench: Bench) -> None:
 
 def _test_the_supply(bench: Bench, job: JobRecord) -> None:
     newest = max(one.id for one in bins.pieces_in(part_id=bench.id("PS-401")) if not one.spare)
-    sent, _ = sending_back.send_back(
-        piece_id=newest, cause=sending_back.DEAD, note="0 V on the 36 V output, no load.", by=bench.tomas
+    sent, _ = sent_back.send_back(
+        piece_id=newest, cause=sent_back.DEAD, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
     asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
-    bench.diary.later(16, "11:25", lambda: sending_back.settle(sent.id, asked, outcome=said, by=bench.owner))
+    bench.diary.later(16, "11:25", lambda: sent_back.settle(sent.id, asked, outcome=said, by=bench.owner))
     bench.told["dead piece"] = newest
     order(bench, "R", [NewLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
     repair = Repair(job, the_cause(bench, "C7", "Supply"), 1, bench.tomas)
@@ -141,7 +146,7 @@ def _hold_it(bench: Bench) -> None:
     lot_id = bench.told["bad lot"]
     held = bins.holdings(lot_id=lot_id)[0]
     why = "no spring in a contact, found when ten were tested"
-    shift.scrap(min(4, held.quantity), reason=why, bin_id=held.bin.id, lot_id=lot_id, by=bench.ines)
+    adjustments.scrap(min(4, held.quantity), reason=why, bin_id=held.bin.id, lot_id=lot_id, by=bench.ines)
     lots.hold(lot_id, BAD_LOT_REASON, by=bench.ines)
     bench.just(13, "11:10", lambda: _work_through(bench, lot_id))
     if bench.on_shelf("CN-101") < 6:
@@ -202,7 +207,7 @@ def _special_done(bench: Bench, job: JobRecord, one: Special) -> None:
     bench.pull(one.number, one.quantity, job.id, bench.tomas)
     culprit = jobs.add_suspect(job.id, one.suspect, bench.id(one.number))
     parts.edit_part(bench.id(one.number), level=0)  # nobody wants another one on the shelf
-    learn.close(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
+    job_closing.close(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
 
 
 def _order_for(bench: Bench, job: JobRecord, number: str, quantity: int, key: str, action: Any) -> None:

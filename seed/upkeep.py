@@ -6,11 +6,14 @@ from datetime import timedelta
 from decimal import Decimal
 from functools import partial
 
-from inventory.stock import bins, count_review, counting, dates, levels, lots, parts, receive, tallying
-from inventory.stock.places import sources
-from inventory.stock.records import Holding
-from seed.bench import FIRST_DAY, Bench
-from seed.sheets import DatedLot, rows
+from inventory.domain.catalogue import bins, lots, parts
+from inventory.domain.catalogue.picking import sources
+from inventory.domain.common.records import Holding
+from inventory.domain.movements import receive
+from inventory.domain.reorder import stock_dates
+from inventory.domain.stocktake import count_entry, count_review, count_walks, level_readings
+from seed.data_files import DatedLot, rows
+from seed.demo_bench import FIRST_DAY, Bench
 
 READING_DAYS = 24
 COUNT_DAYS = 31
@@ -60,18 +63,18 @@ def note_level(bench: Bench, held: Holding, left: int) -> None:
     """Read a lot at so many base units, the way its part is read; open it first, or the next when it is empty."""
     by = bench.someone()
     if lots.lot(held.lot.id).opened is None:
-        dates.open_lot(held.lot.id, by=by)
-    known = levels.way(held.lot.part_id)
+        stock_dates.open_lot(held.lot.id, by=by)
+    known = level_readings.way(held.lot.part_id)
     here = sources(held.lot.part_id, held.bin.id)
     empty = not left and known.full is not None and held.quantity <= known.full
     if empty and len(here) > 1 and here[0].lot.id == held.lot.id:
-        levels.open_new(held.lot.part_id, held.bin.id, by=by)
+        level_readings.open_new(held.lot.part_id, held.bin.id, by=by)
         return
     value, way_of = _as_read(known, held.quantity, left, parts.part(held.lot.part_id).unit)
-    levels.read_level(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
+    level_readings.read_level(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
 
 
-def _as_read(known: levels.WayRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
+def _as_read(known: level_readings.WayRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
     """Return what is read off a bottle or reel of which so much is left, and the way it is read."""
     full = known.full or booked
     open_one = left - max(0, -(-booked // full) - 1) * full
@@ -113,13 +116,13 @@ def _open_bag(bench: Bench, number: str) -> None:
     """Take a moisture-sensitive part out of its bag, if there is any."""
     held = bins.holdings(part_id=bench.id(number))
     if held:
-        dates.open_lot(held[-1].lot.id, by=bench.tomas)
+        stock_dates.open_lot(held[-1].lot.id, by=bench.tomas)
 
 
 def _close_bag(bench: Bench, number: str) -> None:
-    for one in dates.open_bags():
+    for one in stock_dates.open_bags():
         if one.lot.part_id == bench.id(number):
-            dates.close_bag(one.lot.id, by=bench.tomas)
+            stock_dates.close_bag(one.lot.id, by=bench.tomas)
 
 
 # ---- counting --------------------------------------------------------------------------------------------
@@ -132,7 +135,7 @@ def _count_walk(bench: Bench, turn: int) -> None:
     chosen = [name for name in (names + names)[first : first + BINS_A_COUNT] if _is_counted(bench, name)]
     if not chosen:
         return
-    walk = counting.start_walk([bench.bins[name].id for name in chosen], blind=turn % 3 > 0, by=bench.owner)
+    walk = count_walks.start_walk([bench.bins[name].id for name in chosen], blind=turn % 3 > 0, by=bench.owner)
     for name in chosen:
         found = {}
         for held in bins.holdings(bin_id=bench.bins[name].id):
@@ -153,9 +156,9 @@ def _is_counted(bench: Bench, name: str) -> bool:
 def tell(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
     """Say what was counted in a bin, once more when the first count is a surprise."""
     for _ in range(2):
-        asked = counting.to_count(walk_id, bin_id)
+        asked = count_walks.to_count(walk_id, bin_id)
         counted = {one.lot.id: found.get(one.lot.id, 0) for one in asked.lots}
-        if tallying.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
+        if count_entry.tally(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
             return
 
 
@@ -163,7 +166,7 @@ def begin_a_walk(bench: Bench) -> None:
     """Begin the walk that is under way today: some bins counted, one with a difference that waits for review."""
     names = [f"G-{number:02}" for number in range(1, 13)]
     note = "Small electrical, to be ended tomorrow"
-    walk = counting.start_walk([bench.bins[name].id for name in names], note=note, by=bench.owner)
+    walk = count_walks.start_walk([bench.bins[name].id for name in names], note=note, by=bench.owner)
     for name in names[:5]:
         held = bins.holdings(bin_id=bench.bins[name].id)
         found = {one.lot.id: one.quantity for one in held}

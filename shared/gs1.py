@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 from functools import partial
 
-from shared.bagcodes import BadBagCode, BagCode, Reading, full_year, read_day
-from shared.scanned import GS
+from shared.bag_code import BadBagCode, BagCode, Reading, full_year, read_day
+from shared.scanner_input import GS
 
 
 @dataclass(frozen=True, slots=True)

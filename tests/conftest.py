@@ -15,14 +15,14 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from inventory.app import attend, create_app
+from inventory.domain.jobs import people
 from inventory.settings import load_settings
-from inventory.stock import people
-from inventory.store import binding, schema
-from tests import postgres
-from tests.clients import ApiClient, PageClient, api_client, page_client
-from tests.making import a_person
-from tests.receivers import Inbox, MailBox, mail_server, web_server
-from tests.scratch import scratch
+from inventory.store import connection, schema
+from tests import postgres_server
+from tests.factories import a_person
+from tests.http_clients import ApiClient, PageClient, api_client, page_client
+from tests.local_servers import Inbox, MailBox, mail_server, web_server
+from tests.temporary_folders import scratch
 
 _numbers = itertools.count(1)
 
@@ -46,17 +46,17 @@ def skip_or_fail(why: str) -> None:
 def postgres_url() -> Iterator[str]:
     """The address of a PostgreSQL server of our own."""
     try:
-        with postgres.server() as url:
+        with postgres_server.server() as url:
             yield url
-    except postgres.NoPostgres as missing:
+    except postgres_server.NoPostgres as missing:
         skip_or_fail(str(missing))
 
 
 def _brought_up(url: str) -> None:
-    binding.bind(url)
-    binding.ready()
+    connection.bind(url)
+    connection.ready()
     schema.bring_up()
-    binding.database.close()
+    connection.database.close()
 
 
 Fresh = Callable[[], AbstractContextManager[str]]  # lends the address of a new database, and drops that after use
@@ -83,7 +83,7 @@ def fresh_sqlite() -> Iterator[Fresh]:
 @pytest.fixture(scope="session")
 def fresh_postgres(request: pytest.FixtureRequest) -> Iterator[Fresh]:
     """Make new, empty, brought-up PostgreSQL databases, quickly: from a template."""
-    databases = postgres.Databases(request.getfixturevalue("postgres_url"))
+    databases = postgres_server.Databases(request.getfixturevalue("postgres_url"))
     _brought_up(databases.make("first"))
 
     @contextmanager
@@ -108,10 +108,10 @@ def database_url(request: pytest.FixtureRequest) -> Iterator[str]:
 @pytest.fixture
 def bench(database_url: str) -> Iterator[None]:
     """An empty bench: the database bound and open in this thread."""
-    binding.bind(database_url)
-    binding.ready()
+    connection.bind(database_url)
+    connection.ready()
     yield
-    binding.database.close()
+    connection.database.close()
 
 
 @pytest.fixture
@@ -130,7 +130,7 @@ def quick_passphrases() -> None:
 def service(tmp_path_factory: pytest.TempPathFactory) -> Flask:
     """The whole service, built once: its 370 addresses and its templates are the same for every bench."""
     built: Flask = create_app(load_settings({}, data_dir=tmp_path_factory.mktemp("service")))
-    binding.database.close()
+    connection.database.close()
     return built
 
 
@@ -140,7 +140,7 @@ def app(service: Flask, database_url: str, data_dir: Path) -> Iterator[Flask]:
     before = dict(service.config)
     attend(service, load_settings({}, data_dir=data_dir, database_url=database_url))
     yield service
-    binding.database.close()
+    connection.database.close()
     service.config.clear()
     service.config.update(before)
 

@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
+from tests import ROOT
 from tests.conftest import skip_or_fail
 
-ROOT = Path(__file__).parent.parent
 GUIDE = (ROOT / "docs/api-guide.md").read_text()
 EXAMPLE = re.compile(
     r"```sh\n(?P<commands>.*?)```\n\nAnswer (?P<status>\d{3})[.:](?:\n\n```json\n(?P<answer>.*?)```)?", re.S
@@ -46,7 +46,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]
         skip_or_fail("No curl or bash to run the guide's commands with: install them.")
     folder = tmp_path_factory.mktemp("guide")
     environment = {
-        **os.environ, "DATA_DIR": str(folder), "PORT": "0", "PYTHON": sys.executable, "PYTHONPATH": str(ROOT),
+        **os.environ, "DATADIR": str(folder), "PORT": "0", "PYTHON": sys.executable, "PYTHONPATH": str(ROOT),
         "NO_PROXY": "localhost",
     }  # fmt: skip
     with subprocess.Popen(

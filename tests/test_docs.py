@@ -12,8 +12,8 @@ import pytest
 
 from inventory.cli import main
 from inventory.settings import Settings
+from tests import ROOT
 
-ROOT = Path(__file__).parent.parent
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from flask import Flask
 
-from inventory.api import page, resources
-from inventory.api.addresses import use_keys
+from inventory.api import docs_page, resources
+from inventory.api.converters import use_keys
 
 
 def init_app(app: Flask) -> None:
@@ -13,4 +13,4 @@ def init_app(app: Flask) -> None:
     use_keys(app)
     for one in resources.ALL:
         app.register_blueprint(one)
-    app.register_blueprint(page.blueprint)
+    app.register_blueprint(docs_page.blueprint)

@@ -10,8 +10,8 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Flask
 from flask_smorest import Api
 
-from inventory.api import documented, fields, resources
-from inventory.api.addresses import Key, use_keys
+from inventory.api import fields, operation_docs, resources
+from inventory.api.converters import Key, use_keys
 
 TITLE = "Benchproof"
 INTRODUCTION = """
@@ -65,11 +65,11 @@ def _name(schema: Any) -> str:
 
 
 def _add_components(spec: Any) -> None:
-    spec.components.schema("Problem", documented.PROBLEM)
-    content = {documented.PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    for name, about in documented.PROBLEMS.values():
+    spec.components.schema("Problem", operation_docs.PROBLEM)
+    content = {operation_docs.PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    for name, about in operation_docs.PROBLEMS.values():
         spec.components.response(name, {"description": about, "content": content})
-    for name, parameter in documented.PARAMETERS.items():
+    for name, parameter in operation_docs.PARAMETERS.items():
         spec.components.parameter(name, parameter["in"], deepcopy(parameter))
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": "A token: bp_..."})
 

@@ -20,11 +20,11 @@ from flask_smorest import Blueprint
 from marshmallow import Schema
 from werkzeug.datastructures import Headers
 
-from inventory.api import documented, reading, tags
-from inventory.api.listing import USUAL, cut, next_link, page_schema
-from inventory.door import READING
-from inventory.once_http import once
-from inventory.stock.records import Page
+from inventory.api import etags, operation_docs, request_data
+from inventory.api.pagination import USUAL, cut, next_link, page_schema
+from inventory.domain.common.records import Page
+from inventory.web.access import READING
+from inventory.web.idempotency import once
 from shared.urls import api_path
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class Resource(Blueprint):  # type: ignore[misc]
     def _put(self, method: str, rule: str) -> Callable[[View], View]:
         def put(view: View) -> View:
             front = view if getattr(view, "takes_query", False) else _without_query(view)
-            documented.describe(front, method, rule)
+            operation_docs.describe(front, method, rule)
             self.route(rule, endpoint=f"{method.lower()}_{view.__name__}", methods=[method])(front)
             return view
 
@@ -76,9 +76,9 @@ class Resource(Blueprint):  # type: ignore[misc]
         def wrap(view: View) -> View:
             @wraps(view)
             def checked(*args: Any, **kwargs: Any) -> Any:
-                return view(reading.loaded(schema, location), *args, **kwargs)
+                return view(request_data.loaded(schema, location), *args, **kwargs)
 
-            checked._apidoc = documented.without_responses(describe(view)._apidoc, "arguments")  # type: ignore[attr-defined]
+            checked._apidoc = operation_docs.without_responses(describe(view)._apidoc, "arguments")  # type: ignore[attr-defined]
             if location == "query":
                 checked.takes_query = True  # type: ignore[attr-defined]
             return checked
@@ -97,7 +97,7 @@ class Resource(Blueprint):  # type: ignore[misc]
         """
         shown = {"type": "string", "contentMediaType": content} if content else schema
         describe = super().response(
-            status, shown, content_type=content, headers=documented.headers(entity and status != 204)
+            status, shown, content_type=content, headers=operation_docs.headers(entity and status != 204)
         )
 
         def wrap(view: View) -> View:
@@ -128,13 +128,13 @@ class Resource(Blueprint):  # type: ignore[misc]
             @wraps(view)
             def guarded(*given: Any, **ids: int) -> Any:
                 keys = tuple(ids.values())
-                return view(*given, *keys, tags.expected_version(read(*keys), schema))
+                return view(*given, *keys, etags.expected_version(read(*keys), schema))
 
             answer = self.response(200, schema)(guarded)
 
             @wraps(answer)
             def needing_tag(*args: Any, **kwargs: Any) -> Any:
-                tags.need_tag()
+                etags.need_tag()
                 return answer(*args, **kwargs)
 
             needing_tag.needs_tag = True  # type: ignore[attr-defined]
@@ -165,7 +165,7 @@ class Resource(Blueprint):  # type: ignore[misc]
                 return found, next_link(found)
 
             made = self.response(200, page)(paged)
-            documented.add_link(made)
+            operation_docs.add_link(made)
             return made
 
         return wrap
@@ -174,7 +174,7 @@ class Resource(Blueprint):  # type: ignore[misc]
 def _without_query(view: View) -> View:
     @wraps(view)
     def strict(*args: Any, **kwargs: Any) -> Any:
-        reading.refuse_query()
+        request_data.refuse_query()
         return view(*args, **kwargs)
 
     return strict
@@ -194,9 +194,9 @@ def _answer(made: Any, status: int, schema: Schema | None, entity: bool) -> Resp
     record, headers = made if type(made) is tuple else (made, {})
     if status == 204:
         return Response(status=204, headers=headers)
-    text = tags.rendered(schema, record)
+    text = etags.rendered(schema, record)
     response = _Told(text, status, headers, content_type=JSON)
-    return tags.marked(response, tags.tag_of(text, record)) if entity else response
+    return etags.marked(response, etags.tag_of(text, record)) if entity else response
 
 
 def at(what: str, key: int, below: str = "") -> dict[str, str]:

@@ -2,61 +2,28 @@
 
 from __future__ import annotations
 
-from inventory.api import (
-    alerts,
-    attachments,
-    backups,
-    bags,
-    bins,
-    counting,
-    dates,
-    doing,
-    evidence,
-    finding,
-    holdings,
-    incoming,
-    jobs,
-    keeping,
-    kind_figures,
-    kinds,
-    label_sizes,
-    labels,
-    lessons,
-    levels,
-    loans,
-    lots,
-    money,
-    movements,
-    needs,
-    notices,
-    orders,
-    parts,
-    people,
-    pieces,
-    procedures,
-    promises,
-    proofs,
-    recalls,
-    reorder,
-    sending_back,
-    shop,
-    standings,
-    stock_lists,
-    suppliers,
-    suspects,
-    today,
-    tokens,
-    unit_models,
-)
+from inventory.api.alerts import alerts, backups, today
+from inventory.api.buying import bags, orders, suppliers
+from inventory.api.catalogue import bins, holdings, kinds, lessons, lots, parts, search, unit_models
+from inventory.api.common import kind_figures, shop
+from inventory.api.diagnosis import closed_jobs, diagnosis
+from inventory.api.jobs import jobs, needs, people, suspects, tokens
+from inventory.api.labelling import label_sizes, labels
+from inventory.api.money import money, notices
+from inventory.api.movements import movements, stock_actions
+from inventory.api.proof import loans, pieces, procedures, proofs, standings
+from inventory.api.quality import attachments, incoming, recalls, sent_back
+from inventory.api.reorder import dates, forecasts, reorder
+from inventory.api.stocktake import counting, levels, stock_lists
 
 ALL = tuple(
     module.resource
     for module in (
         *(
             today,
-            finding,
+            search,
             bags,
-            doing,
+            stock_actions,
             movements,
             parts,
             unit_models,
@@ -65,7 +32,7 @@ ALL = tuple(
             bins,
             lots,
             recalls,
-            sending_back,
+            sent_back,
             incoming,
             attachments,
             counting,
@@ -81,7 +48,7 @@ ALL = tuple(
             labels,
             label_sizes,
         ),
-        *(jobs, needs, suspects, evidence, notices, keeping),
-        *(reorder, promises, money, alerts, suppliers, orders, shop, people, tokens, stock_lists, backups),
+        *(jobs, needs, suspects, diagnosis, notices, closed_jobs),
+        *(reorder, forecasts, money, alerts, suppliers, orders, shop, people, tokens, stock_lists, backups),
     )
 )

@@ -6,21 +6,55 @@ from importlib import import_module
 
 from flask import Blueprint, Flask
 
-from inventory.door import open_door
-from inventory.pages import common, words
+from inventory.pages import context, template_filters
+from inventory.web.access import open_door
 
 MODULES = (
-    *("sign", "today", "scanning", "photos", "bins", "jobs", "undoing"),
-    *("pieces", "spares", "kind_figures", "procedures", "diagnosis", "notices"),
-    *("parts", "lots", "receiving", "shifting", "labels", "label_sizes", "models", "fits"),
-    *("tracing", "recalls", "sending_back", "incoming", "counting", "dates", "levels"),
-    *("reorder", "ordering", "unpacking", "suppliers", "alerts", "promises", "money", "people", "shop"),
-    *("stock_lists", "backups", "more"),
+    "alerts.alerts",
+    "alerts.backups",
+    "alerts.today",
+    "buying.orders",
+    "buying.receive_order",
+    "buying.receiving",
+    "buying.suppliers",
+    "catalogue.bins",
+    "catalogue.lots",
+    "catalogue.parts",
+    "catalogue.photo_codes",
+    "catalogue.search",
+    "catalogue.unit_models",
+    "common.kind_figures",
+    "common.more",
+    "common.shop",
+    "diagnosis.diagnosis",
+    "jobs.jobs",
+    "jobs.people",
+    "jobs.sign_in",
+    "labelling.label_sizes",
+    "labelling.labels",
+    "money.money",
+    "money.notices",
+    "movements.adjustments",
+    "movements.substitutes",
+    "movements.undo",
+    "proof.pieces",
+    "proof.procedures",
+    "proof.spare_list",
+    "quality.incoming",
+    "quality.recalls",
+    "quality.sent_back",
+    "quality.trace",
+    "reorder.dates",
+    "reorder.forecasts",
+    "reorder.reorder",
+    "stocktake.counting",
+    "stocktake.levels",
+    "stocktake.stock_lists",
 )
 
 pages = Blueprint("pages", __name__, template_folder="templates", static_folder="static", static_url_path="/static")
-common.init_app(pages)
-words.init_app(pages)
+context.init_app(pages)
+template_filters.init_app(pages)
 
 
 def init_app(app: Flask) -> None:

@@ -10,7 +10,7 @@ from flask import g, request
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from werkzeug.datastructures import MultiDict
 
-from inventory.stock.refusals import Invalid, Refused
+from inventory.domain.common.errors import Invalid, Refused
 
 NAME = "form"  # the hidden field that says which form of a page was sent
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import peewee
 
-from inventory.store.binding import database, is_sqlite, run
+from inventory.store.connection import database, is_sqlite, run
 from inventory.store.tables import all_tables
 
 _PAGE = 1000

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from typing import Any
 
-from inventory.store.binding import run_for
-from inventory.store.rows import rows
+from inventory.store.connection import run_for
+from inventory.store.queries import rows
 from inventory.store.tables import Movement, Piece
 
 USE = ("pull", "put back")

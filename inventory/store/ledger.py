@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 
-from inventory.store.binding import is_sqlite, run, writing
+from inventory.store.connection import is_sqlite, run, writing
 from inventory.store.fields import to_micros
 
 START = "0" * 64

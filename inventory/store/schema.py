@@ -15,8 +15,8 @@ from typing import Any
 import peewee
 from playhouse.migrations import Runner
 
-from inventory.store.binding import database, is_sqlite, run, writing
-from inventory.store.guards import put_up
+from inventory.store.connection import database, is_sqlite, run, writing
+from inventory.store.ledger_triggers import put_up
 from inventory.store.tables import OnceKey, all_tables
 
 
@@ -24,7 +24,7 @@ class TooNew(Exception):
     """What is to be opened was made by a newer Benchproof; the text says what to do."""
 
 
-STEPS = Path(__file__).parent / "steps"
+STEPS = Path(__file__).parent / "migrations"
 FIRST = STEPS / "first.sql"
 _LOCK = 8017  # any fixed number: two processes that start at once on PostgreSQL take turns
 

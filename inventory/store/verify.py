@@ -6,9 +6,9 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
-from inventory.store.binding import is_sqlite, run
-from inventory.store.guards import guard_names
+from inventory.store.connection import is_sqlite, run
 from inventory.store.ledger import START, line_digest
+from inventory.store.ledger_triggers import guard_names
 
 _COLUMNS = (
     "id, entry, at, kind, part_id, lot_id, bin_id, piece_id, quantity, job_id, person_id, reason, one_off,"

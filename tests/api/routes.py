@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from flask import Flask
 
-from inventory import api, door
+from inventory import api
+from inventory.web import access
+from tests import ROOT
 
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 API = "/api/v1"
@@ -52,11 +53,11 @@ def _role(view: Any, method: str) -> str:
     view = getattr(klass, method.lower(), view) if klass else view
     if getattr(view, "open_door", False):
         return "anybody"
-    return getattr(view, "needed_role", None) or ("viewer" if method in door.READING else "tech")
+    return getattr(view, "needed_role", None) or ("viewer" if method in access.READING else "tech")
 
 
 def api_routes() -> list[Route]:
     """Return the routes under /api/v1, without a database: for parametrised tests."""
-    app = Flask("inventory", root_path=str(Path(door.__file__).parent))
+    app = Flask("inventory", root_path=str(ROOT / "inventory"))
     api.init_app(app)
     return sorted(routes_of(app, API), key=str)

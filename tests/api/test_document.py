@@ -6,8 +6,8 @@ from flask.testing import FlaskClient
 from markupsafe import escape
 
 from inventory.api.document import document
-from tests.api.problems import problem
-from tests.clients import ApiClient, PageClient
+from tests.api.problem_details import problem
+from tests.http_clients import ApiClient, PageClient
 
 
 def test_it_is_answered_to_a_program_and_to_a_browser(as_viewer: ApiClient, tech_page: PageClient) -> None:

@@ -7,12 +7,16 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import jobs, lend, parts, procedures, pull
-from tests.api.problems import problem
+from inventory.domain.catalogue import parts
+from inventory.domain.diagnosis import swap_tests
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import pull
+from inventory.domain.proof import procedures
+from tests.api.problem_details import problem
 from tests.api.routes import API, Route, api_routes
-from tests.clients import ApiClient
-from tests.making import a_bin, a_job, a_part, a_person, stocked
-from tests.making_proof import a_piece, run_fan
+from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.http_clients import ApiClient
+from tests.proof_factories import a_piece, run_fan
 
 ROUTES = api_routes()
 WITH_ID = [one for one in ROUTES if one.rule.startswith(API) and "<" in one.rule]
@@ -189,8 +193,8 @@ def _lent() -> str:
     piece = a_piece("C-07")
     for _ in range(SOME):
         run_fan(piece.id)
-        out = lend.take(piece.id, a_job().id)
-        lend.bring_back(out.loan.id, "cannot tell")
+        out = swap_tests.take(piece.id, a_job().id)
+        swap_tests.bring_back(out.loan.id, "cannot tell")
     return f"?piece_id={piece.id}"
 
 

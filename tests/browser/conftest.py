@@ -14,10 +14,10 @@ from typing import Any
 
 import pytest
 
+from tests import ROOT
 from tests.conftest import skip_or_fail
 
 PHONE = {"width": 390, "height": 844}
-ROOT = Path(__file__).parent.parent.parent
 PICTURES = ROOT / "docs" / "pictures"
 QUIET = (
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"),

@@ -15,10 +15,10 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from tests.bags import FORMATS, drawn, encoded, envelope, photo
+from tests.barcode_images import FORMATS, drawn, encoded, envelope, photo
 from tests.browser.conftest import QUIET, OpenPhone, Site
 from tests.browser.test_three_moments import fits_the_phone
-from tests.stock.test_photos import a_label
+from tests.domain.labelling.test_photos import a_label
 
 Picture = Callable[[Any, str], None]
 BAG = envelope("PFN-303", "1PQU-68771", "Q10", "1TQU26511", "9D2641")

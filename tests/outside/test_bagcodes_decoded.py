@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 import zxingcpp
 
-from shared.carriers import read_bag_code
+from shared.bag_code_reader import read_bag_code
 
 TODAY = date(2026, 11, 25)
 GS, RS, EOT = "\x1d", "\x1e", "\x04"

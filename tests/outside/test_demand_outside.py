@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
-from inventory.reckoning.compound import jobs_in_interval, jobs_in_months, pieces
-from inventory.reckoning.demand import DAYS_PER_MONTH, Posterior
-from inventory.reckoning.leadtime import fixed_waits, lead_times
-from inventory.reckoning.promise import Interval, demand_columns
+from inventory.reckoning.reorder.compound_demand import jobs_in_interval, jobs_in_months, pieces
+from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, Posterior
+from inventory.reckoning.reorder.lead_time import fixed_waits, lead_times
+from inventory.reckoning.reorder.service_level import Interval, demand_columns
 
 UPTO = 25
 PARTS = [

@@ -10,8 +10,8 @@ from itertools import product
 
 import pytest
 
-from inventory.reckoning.casefile import Case, Fit, Later, Measure, Run, Spare
-from inventory.reckoning.diagnosis import diagnose
+from inventory.reckoning.diagnosis.case import Case, Fit, Later, Measure, Run, Spare
+from inventory.reckoning.diagnosis.posterior import diagnose
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the library's own imports warn; nothing of ours runs in here

@@ -8,7 +8,7 @@ from biip.checksums import gs1_standard_check_digit
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.carriers import BadBagCode, read_bag_code
+from shared.bag_code_reader import BadBagCode, read_bag_code
 from shared.gs1 import has_valid_check_digit
 
 TODAY = date.today()

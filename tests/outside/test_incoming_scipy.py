@@ -7,8 +7,8 @@ import pytest
 from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
-from inventory.reckoning.incoming import BAD_BATCH, Sample, pass_chance, sample_for, told_by
-from inventory.reckoning.sampling import dead_on_arrival
+from inventory.reckoning.quality.acceptance import BAD_BATCH, Sample, pass_chance, sample_for, told_by
+from inventory.reckoning.quality.sampling import dead_on_arrival
 
 # Single sampling plan n = 52, c = 3 at 1 .. 12 % bad: binomial, and hypergeometric in a lot of 10,000. NIST/SEMATECH
 # e-Handbook of Statistical Methods, acceptance sampling; recomputed here, its table agrees to .001 from memory.

@@ -7,10 +7,10 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.stock.built_in import ATX_RAILS, CONTINUITY, FAN_BENCH_RUN, FAN_FOUR_WIRES
-from inventory.stock.readings import for_part, judge, tach_rpm
-from inventory.stock.records import PartRecord
-from inventory.stock.records_proof import CheckRecord
+from inventory.domain.common.records import PartRecord
+from inventory.domain.proof.built_in_procedures import ATX_RAILS, CONTINUITY, FAN_BENCH_RUN, FAN_FOUR_WIRES
+from inventory.domain.proof.proof_records import CheckRecord
+from inventory.domain.proof.readings import for_part, judge, tach_rpm
 
 # ATX12V Power Supply Design Guide 2.0, table 2, and ATX Power Supply Design Guide, table 8; ripple at 20 MHz
 SUPPLY_RAILS = [

@@ -8,7 +8,7 @@ import qrcode
 import segno
 import zxingcpp
 
-from labels.symbol import encode
+from labels.symbols.qr_symbol import encode
 from shared.codes import link, new_code
 
 chance = random.Random(18004)

@@ -8,7 +8,7 @@ import pytest
 from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
-from inventory.reckoning.sampling import (
+from inventory.reckoning.quality.sampling import (
     accept_chance,
     accept_chance_in_lot,
     beta_binomial,
@@ -55,7 +55,8 @@ def test_its_interval_agrees(bad, tested):
 
 
 def test_it_does_not_load_scipy_stats():
-    load = "import sys, inventory.reckoning.sampling, inventory.reckoning.standing, inventory.reckoning.advice"
+    load = "import sys, inventory.reckoning.quality.sampling, inventory.reckoning.proof.standing, "
+    load += "inventory.reckoning.diagnosis.next_step"
     ask = f"{load}; print('scipy.stats' in sys.modules)"
     seen = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
     assert seen.stdout == "False\n"

@@ -17,10 +17,10 @@ from flask import Flask
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
-from inventory.stock import people
+from inventory.domain.jobs import people
 from tests.api.routes import api_routes
-from tests.making import a_job, a_person, stocked
-from tests.making_proof import a_piece, run_fan
+from tests.factories import a_job, a_person, stocked
+from tests.proof_factories import a_piece, run_fan
 
 EXAMPLES = 4  # an operation
 LEFT_OUT = {("PUT", "/api/v1/people/{person_id}/passphrase")}  # would be a test of Argon2's patience

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from flask import Flask
 
-from tests.clients import PageClient, page_client
-from tests.making import a_person
+from tests.factories import a_person
+from tests.http_clients import PageClient, page_client
 
 
 @pytest.fixture

@@ -6,10 +6,12 @@ import io
 
 import pytest
 
-from inventory.stock import bins, counting, shift
-from tests.api.problems import problem
-from tests.clients import ApiClient, PageClient
-from tests.making import a_bin, stocked
+from inventory.domain.catalogue import bins
+from inventory.domain.movements import adjustments
+from inventory.domain.stocktake import count_walks
+from tests.api.problem_details import problem
+from tests.factories import a_bin, stocked
+from tests.http_clients import ApiClient, PageClient
 
 FAR = ["0001-01-01", "1926-01-01", "9999-12-31"]
 
@@ -45,7 +47,7 @@ def test_a_moment_of_any_zone_is_the_same_moment(as_tech: ApiClient) -> None:
 
 def test_a_lot_that_is_gone_is_not_put_on_hold(tech_page: PageClient) -> None:
     _, bin_, done = stocked(2)
-    shift.scrap(2, bin_id=bin_.id, lot_id=done.lot_ids[0], reason="soaked")
+    adjustments.scrap(2, bin_id=bin_.id, lot_id=done.lot_ids[0], reason="soaked")
     answer = tech_page.post_form(f"/lots/{done.lot_ids[0]}/hold", reason="cracked")
     assert answer.status_code == 409
     assert "there is nothing to hold back" in answer.text
@@ -53,15 +55,15 @@ def test_a_lot_that_is_gone_is_not_put_on_hold(tech_page: PageClient) -> None:
 
 def test_a_count_of_a_bin_whose_stock_moved_meanwhile_is_asked_for_again(tech_page: PageClient) -> None:
     part, bin_, done = stocked(4)
-    walk = counting.start_walk([bin_.id])
-    line = counting.to_count(walk.id, bin_.id).line
-    shift.move(a_bin(part).id, 4, bin_id=bin_.id, lot_id=done.lot_ids[0])
+    walk = count_walks.start_walk([bin_.id])
+    line = count_walks.to_count(walk.id, bin_.id).line
+    adjustments.move(a_bin(part).id, 4, bin_id=bin_.id, lot_id=done.lot_ids[0])
     bins.edit_bin(bin_.id, walk=99, name="Moved shelf")
     address = f"/counting/{walk.id}/bins/{bin_.id}"
     answer = tech_page.post_form(address, line=line, **{f"lot-{done.lot_ids[0]}": "4"})
     assert answer.status_code == 409
     assert "count it once more" in answer.text
-    again = counting.to_count(walk.id, bin_.id).line
+    again = count_walks.to_count(walk.id, bin_.id).line
     assert tech_page.post_form(address, line=again, **{f"lot-{done.lot_ids[0]}": "0"}).status_code == 303
 
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.pages import charts
-from inventory.stock import jobs, reorder, suppliers
-from tests.making import a_job, stocked
+from inventory.domain.buying import suppliers
+from inventory.domain.jobs import jobs
+from inventory.domain.reorder import reorder_list
+from inventory.pages.reorder import demand_chart
+from tests.factories import a_job, stocked
 
 
 @given(st.integers(1, 2_000_000))
 def test_it_chooses_few_round_ticks_from_zero(most: int) -> None:
-    ticks = charts.nice_ticks(most)
+    ticks = demand_chart.nice_ticks(most)
     assert ticks[0] == 0
     assert 1 <= len(ticks) <= 6
     assert ticks[-1] <= most
@@ -20,7 +22,7 @@ def test_it_chooses_few_round_ticks_from_zero(most: int) -> None:
 
 @given(st.lists(st.integers(0, 1000), min_size=1, max_size=6))
 def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
-    found = charts.shares([(str(place), number) for place, number in enumerate(numbers)])
+    found = demand_chart.shares([(str(place), number) for place, number in enumerate(numbers)])
     assert [one.number for one in found] == [number for number in numbers if number]
     if found:
         assert abs(sum(one.width for one in found) - 100) < 0.1
@@ -30,11 +32,11 @@ def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
 def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> None:
     part, _, _ = stocked(2)
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=9).id, 900)
-    enough = charts.spread_chart(reorder.reckoning_of(part.id))
+    enough = demand_chart.spread_chart(reorder_list.reckoning_of(part.id))
     assert enough.have.word == "there are 2 pieces"
     assert [one.short for one in enough.bars][:3] == [False, False, False]
     jobs.set_need(a_job().id, part.id, 5)
-    wanted = charts.spread_chart(reorder.reckoning_of(part.id))
+    wanted = demand_chart.spread_chart(reorder_list.reckoning_of(part.id))
     assert wanted.have.word == "jobs want 3 pieces more"
-    assert wanted.have.at == charts.LEFT
+    assert wanted.have.at == demand_chart.LEFT
     assert all(one.short for one in wanted.bars)

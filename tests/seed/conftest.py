@@ -9,8 +9,8 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from inventory.stock import clock
-from inventory.store import binding, verify
+from inventory.domain.common import clock
+from inventory.store import connection, verify
 from seed.load import DemoSummary, load_demo
 from tests.seed import snapshot
 
@@ -30,14 +30,14 @@ class Loaded:
 
 def loaded(url: str, today: date = TODAY) -> Loaded:
     """Load the demo bench into the empty database at *url*."""
-    binding.bind(url)
-    binding.ready()
+    connection.bind(url)
+    connection.ready()
     began = time.process_time()
     summary = load_demo(today)
     took = time.process_time() - began
     stored = snapshot.stored(today)  # before anybody looks at anything: looks at the reorder list are remembered
     made = Loaded(url, summary, stored, verify.verify_ledger().digest, took)
-    binding.database.close()
+    connection.database.close()
     return made
 
 
@@ -52,8 +52,8 @@ def loaded_demo(request: pytest.FixtureRequest) -> Iterator[Loaded]:
 @pytest.fixture
 def demo(loaded_demo: Loaded) -> Iterator[Loaded]:
     """The demo bench on the morning of its day, bound and open."""
-    binding.bind(loaded_demo.url)
-    binding.ready()
+    connection.bind(loaded_demo.url)
+    connection.ready()
     with clock.set_to(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
         yield loaded_demo
-    binding.database.close()
+    connection.database.close()

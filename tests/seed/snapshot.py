@@ -8,7 +8,12 @@ from typing import Any
 
 import peewee
 
-from inventory.stock import bins, diagnose, jobs, keep, pieces, reorder, today
+from inventory.domain.alerts import today
+from inventory.domain.catalogue import bins
+from inventory.domain.diagnosis import diagnose, spare_value
+from inventory.domain.jobs import jobs
+from inventory.domain.proof import pieces
+from inventory.domain.reorder import reorder_list
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables import Lot, all_tables
 
@@ -54,7 +59,7 @@ def _without_weeks(lot: dict[str, Any]) -> dict[str, Any]:
 def reckoned() -> dict[str, Any]:
     """Return what the pages work out of the stored rows, but for chances and money (see ``figures``)."""
     now = today.today()
-    advised = reorder.reorder_list()
+    advised = reorder_list.reorder_list()
     return {
         "to order": [(one.part.number, one.position, one.level, one.order and one.order.quantity) for one in advised],
         "reasons": [[re.sub(r"[\d.]+ %", "%", why) for why in one.why] for one in advised],  # risks: see ``figures``
@@ -81,12 +86,12 @@ def reckoned() -> dict[str, Any]:
 def figures() -> dict[str, float]:
     """Return the chances and the money by name; what they lean on ages by the hour, so they agree nearly."""
     found = {f"{one.piece.name} is good": one.standing.p_good for one in _spares()}
-    for one in reorder.reorder_list():
+    for one in reorder_list.reorder_list():
         found |= {f"{one.part.number} runs dry": one.risk, f"{one.part.number} yearly": one.yearly_use}
     for job in jobs.jobs(status="open", limit=50).items:
         if jobs.suspects(job.id):
             found |= {f"{job.number}: {one.name}": one.p_bad for one in diagnose.diagnosis(job.id).suspects}
-    found |= {f"{one.part.number} worth": one.value_minor for one in keep.keep_list().parts}
+    found |= {f"{one.part.number} worth": one.value_minor for one in spare_value.keep_list().parts}
     return found
 
 

@@ -17,9 +17,12 @@ from flask import Flask
 from werkzeug.serving import make_server
 
 from inventory.app import attend
+from inventory.domain.catalogue import bins
+from inventory.domain.common import clock
+from inventory.domain.jobs import people
+from inventory.domain.movements import receive
 from inventory.settings import load_settings
-from inventory.stock import bins, clock, people, receive
-from inventory.store import binding, verify
+from inventory.store import connection, verify
 from seed.load import load_demo
 from tests.seed import snapshot
 from tests.seed.conftest import TODAY, Loaded
@@ -42,8 +45,8 @@ def test_the_moments_are_every_day_of_the_week_clock_changes_and_zones_from_far_
 @pytest.fixture(scope="session")
 def expected(loaded_demo: Loaded) -> tuple[dict[str, Any], dict[str, float]]:
     """What is reckoned on the morning of the day that the other tests take."""
-    binding.bind(loaded_demo.url)
-    binding.ready()
+    connection.bind(loaded_demo.url)
+    connection.ready()
     with clock.set_to(datetime(TODAY.year, TODAY.month, TODAY.day, 9, tzinfo=UTC)):
         return snapshot.reckoned(), snapshot.figures()
 
@@ -53,8 +56,8 @@ def test_the_demo_is_the_same_and_the_guides_hold(
     moment: Moment, loaded_demo: Loaded, expected: Any, service: Flask, database_url: str, tmp_path: Path
 ) -> None:
     with _in_zone(moment.zone), clock.set_to(moment.utc):
-        binding.bind(database_url)
-        binding.ready()
+        connection.bind(database_url)
+        connection.ready()
         summary = load_demo()
         assert summary.today == moment.utc.date()
         assert (summary.counts, summary.codes) == (loaded_demo.summary.counts, loaded_demo.summary.codes)
@@ -69,7 +72,7 @@ def test_the_demo_is_the_same_and_the_guides_hold(
             check()
         with _served(service, database_url, moment, tmp_path) as environment:
             hold_the_guide(environment, tmp_path, KEYS)
-        binding.ready()
+        connection.ready()
         receive.receive(1, 5, bins.bins(part_id=1).items[0].id)
         assert verify.verify_ledger().sound
 
@@ -125,6 +128,6 @@ def _served(service: Flask, url: str, moment: Moment, folder: Path) -> Iterator[
         server.shutdown()
         running.join()
         server.server_close()
-        binding.database.close()
+        connection.database.close()
         service.config.clear()
         service.config.update(before)

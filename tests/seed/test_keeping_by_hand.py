@@ -11,8 +11,9 @@ from datetime import timedelta
 
 import pytest
 
-from inventory.stock import clock, keep
-from inventory.stock.records_diagnosis import KeepRecord
+from inventory.domain.common import clock
+from inventory.domain.diagnosis import spare_value
+from inventory.domain.diagnosis.diagnosis_records import KeepRecord
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
 pytestmark = pytest.mark.usefixtures("demo")
@@ -26,7 +27,7 @@ def head_fan() -> Part:
 
 
 def on_the_list() -> KeepRecord:
-    return next(one for one in keep.keep_list().parts if one.part.number == "FN-301")
+    return next(one for one in spare_value.keep_list().parts if one.part.number == "FN-301")
 
 
 def counted() -> tuple[set[int], set[int], set[int], set[int], set[int]]:
@@ -84,7 +85,7 @@ def test_the_yearly_worth_of_the_head_fan_is_the_formula_worked_out_by_hand() ->
 
 
 def test_the_worth_of_the_whole_list_is_the_sum_of_its_parts_and_ranked() -> None:
-    found = keep.keep_list()
+    found = spare_value.keep_list()
     values = [one.value_minor for one in found.parts]
     assert values == sorted(values, reverse=True)
     assert found.saved_minor == sum(one.saved_minor or 0 for one in found.parts)

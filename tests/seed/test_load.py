@@ -7,46 +7,27 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import (
-    at_shop,
-    bagcodes,
-    bins,
-    clock,
-    counting,
-    dates,
-    diagnose,
-    find,
-    in_vain,
-    incoming,
-    jobs,
-    levels,
-    loans,
-    look,
-    lots,
-    notices,
-    ordering,
-    parts,
-    people,
-    pieces,
-    prove,
-    pull,
-    recall,
-    reorder,
-    scan,
-    sending_back,
-    shop,
-    stocktaking,
-    timed,
-)
-from inventory.stock.records import PartRecord
-from inventory.stock.records_proof import PieceSeen
-from inventory.stock.refusals import Conflict
+from inventory.domain.buying import bag_receipts, orders
+from inventory.domain.catalogue import bins, lots, parts, search, stock_totals
+from inventory.domain.common import clock, code_lookup, shop
+from inventory.domain.common.errors import Conflict
+from inventory.domain.common.records import PartRecord
+from inventory.domain.diagnosis import diagnose, step_durations
+from inventory.domain.jobs import jobs, people
+from inventory.domain.money import notices, wasted_purchases
+from inventory.domain.movements import overview, pull
+from inventory.domain.proof import loans, pieces, proofs
+from inventory.domain.proof.proof_records import PieceSeen
+from inventory.domain.quality import incoming_testing, recall, sent_back
+from inventory.domain.reorder import reorder_list, stock_dates
+from inventory.domain.stocktake import count_walks, level_readings
+from inventory.pages.common import shop_screen
 from inventory.store import verify
-from inventory.store.binding import run
+from inventory.store.connection import run
 from inventory.store.fields import to_micros
+from seed.data_files import people as people_sheets
 from seed.load import load_demo
-from seed.sheets import people as people_sheets
-from tests.making import a_person
+from tests.factories import a_person
 from tests.seed.conftest import TODAY, Loaded
 
 EIGHTEEN_MONTHS = 547
@@ -84,7 +65,7 @@ def test_it_says_what_it_loaded_and_how_to_sign_in(demo: Loaded) -> None:
         assert f"{one.name:<8} {one.passphrase}" in said
         assert people.sign_in(one.name, one.passphrase, "127.0.0.1")[0].role == one.role
     for code in demo.summary.codes.values():
-        assert scan.scan(code).code == code
+        assert code_lookup.scan(code).code == code
 
 
 def test_it_is_of_a_believable_size(demo: Loaded) -> None:
@@ -113,7 +94,7 @@ def test_it_tells_eighteen_months_in_order_and_nothing_of_today() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_something_to_order_fans_among_it_and_says_why() -> None:
-    advised = reorder.reorder_list()
+    advised = reorder_list.reorder_list()
     assert 6 <= len(advised) <= 10
     fans = [one for one in advised if one.part.kind == "fan"]
     assert {one.part.number for one in fans} == {"FN-301", "FN-302"}
@@ -129,14 +110,14 @@ def test_it_has_something_to_order_fans_among_it_and_says_why() -> None:
 def test_it_has_needs_that_wait_and_comes_to_them_first() -> None:
     waiting = jobs.jobs(status="waiting").items
     assert len(waiting) >= 3
-    first = reorder.reorder_list()[0]
+    first = reorder_list.reorder_list()[0]
     assert first.short_for_jobs > 0
 
 
 @pytest.mark.usefixtures("demo")
 def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_owner_reads_in_the_settings() -> None:
-    learned = at_shop.at_shop().timed
-    assert {name: (one.number >= timed.ENOUGH, one.minutes) for name, one in learned.items()} == {
+    learned = shop_screen.at_shop().timed
+    assert {name: (one.number >= step_durations.ENOUGH, one.minutes) for name, one in learned.items()} == {
         "minutes_swap": (True, shop.Shop().minutes_swap),  # as assumed, so that no figure of the guides moves
         "minutes_proof": (True, shop.Shop().minutes_proof),
     }
@@ -151,11 +132,11 @@ def test_it_has_two_swap_tests_open_one_of_them_overdue() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_late_order_one_in_part_and_a_draft() -> None:
-    late = ordering.late_orders()
+    late = orders.late_orders()
     assert any(line.part.number == "MD-505" for order in late for line in order.lines)
-    placed = ordering.orders(status="placed").items
+    placed = orders.orders(status="placed").items
     assert any({line.received > 0 for line in order.lines} == {True, False} for order in placed)
-    assert len(ordering.orders(status="draft").items) == 1
+    assert len(orders.orders(status="draft").items) == 1
 
 
 @pytest.mark.usefixtures("demo")
@@ -180,7 +161,7 @@ def test_it_has_spares_of_every_standing() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_can_be_pulled_from_and_lent_from_at_once() -> None:
-    assert stocktaking.stock_of(the_part("CN-101").id).on_shelf >= 3
+    assert stock_totals.stock_of(the_part("CN-101").id).on_shelf >= 3
     in_hand = people.person_named("ines").job_in_hand_id
     assert in_hand is not None
     job = jobs.job(in_hand)
@@ -199,10 +180,10 @@ def test_it_tells_of_the_module_bought_on_a_guess() -> None:
     assert (spare.part.number, spare.standing.word) == ("MD-510", "proved")
     swaps = loans.loans(piece_id=spare.piece.id, limit=50).items
     assert {one.result for one in swaps} == {"works with it", "still fails"}
-    job = look.look_at_job(swaps[-1].job_id)
+    job = overview.look_at_job(swaps[-1].job_id)
     assert {one.name: one.verdict for one in job.suspects}["Supply capacitor"] == "bad"
     assert [one.part.number for one in job.used] == ["OT-805"]
-    bought = next(one for one in in_vain.bought_in_vain().items if one.job and one.job.id == job.job.id)
+    bought = next(one for one in wasted_purchases.bought_in_vain().items if one.job and one.job.id == job.job.id)
     assert [one.told for one in bought.fates] == ["C-09"]
     before = "SELECT COALESCE(SUM(quantity), 0) FROM movements WHERE part_id = ? AND at < ?"
     assert run(before, spare.part.id, to_micros(job.job.opened)).fetchone()[0] == 0  # none on the shelf that day
@@ -212,7 +193,7 @@ def test_it_tells_of_the_module_bought_on_a_guess() -> None:
 def test_it_has_a_fan_proved_when_it_came_and_swapped_since() -> None:
     spare = spares()["C-07"]
     assert (spare.part.number, spare.standing.word) == ("FN-301", "proved")
-    first = prove.proofs(piece_id=spare.piece.id, limit=50).items[-1]
+    first = proofs.proofs(piece_id=spare.piece.id, limit=50).items[-1]
     assert (first.procedure, first.passed, first.at.date()) == ("Fan bench run", True, spare.piece.created.date())
     results = {one.result for one in loans.loans(piece_id=spare.piece.id, limit=50).items}
     assert results == {"works with it", "still fails"}
@@ -222,7 +203,7 @@ def test_it_has_a_fan_proved_when_it_came_and_swapped_since() -> None:
 def test_it_tells_of_the_lot_that_turned_out_bad() -> None:
     held = lots.lots(on_hold=True, part_id=the_part("CN-101").id).items
     assert len(held) == 1
-    seen = look.look_at_lot(held[0].id)
+    seen = overview.look_at_lot(held[0].id)
     assert seen.part.number == "CN-101"
     assert seen.left >= 20
     assert len(seen.jobs) >= 5
@@ -250,36 +231,36 @@ def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_count_walk_under_way_with_a_difference_to_review() -> None:
-    walk = counting.walks(open_=True)[0]
+    walk = count_walks.walks(open_=True)[0]
     assert 0 < walk.to_count < walk.bins
     assert walk.differ == 1
-    assert len(counting.walks(open_=False)) >= 10
+    assert len(count_walks.walks(open_=False)) >= 10
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_opened_lots_and_a_moisture_clock_that_runs() -> None:
-    assert [one.floor is not None and not one.floor.bake for one in dates.open_bags()] == [True]
+    assert [one.floor is not None and not one.floor.bake for one in stock_dates.open_bags()] == [True]
     paste = [one.lot for one in bins.holdings(part_id=the_part("CS-603").id)]
     assert all(lot.opened is not None for lot in paste)
-    assert all(levels.readings(lot.id) for lot in paste)
+    assert all(level_readings.readings(lot.id) for lot in paste)
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> None:
-    waiting = {one.part.number: one for one in incoming.waiting()}
+    waiting = {one.part.number: one for one in incoming_testing.waiting()}
     assert {number: (one.progress, one.verdict, one.holds) for number, one in waiting.items()} == {
         "CN-103": ("2 of 5", "", True), "FN-307": ("2 of 4", "reject", True),
     }  # fmt: skip
-    assert [one.outcome for one in incoming.checks(open_=False).items] == ["accepted"]
+    assert [one.outcome for one in incoming_testing.checks(open_=False).items] == ["accepted"]
     assert "is above" in waiting["FN-307"].results[1].failed_reading
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_supply_that_was_dead_on_arrival() -> None:
-    dead = sending_back.all_sent_back(waits=False).items[0]
-    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sending_back.DEAD, "Farreach Trading")
+    dead = sent_back.all_sent_back(waits=False).items[0]
+    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sent_back.DEAD, "Farreach Trading")
     assert dead.got_minor == dead.expected_minor
-    assert [one.part.number for one in sending_back.all_sent_back(waits=True).items] == ["FN-308"]
+    assert [one.part.number for one in sent_back.all_sent_back(waits=True).items] == ["FN-308"]
 
 
 @pytest.mark.usefixtures("demo")
@@ -309,7 +290,7 @@ def test_it_reads_bottles_by_level_and_never_pulls_them() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_lead_times_learned_from_every_supplier_it_buys_from() -> None:
-    learned = {one.lead.supplier: one.lead.deliveries for one in reorder.advice_of(_every_part()).values()}
+    learned = {one.lead.supplier: one.lead.deliveries for one in reorder_list.advice_of(_every_part()).values()}
     assert set(learned) == {"Northgate Components", "Quayside Spares", "Farreach Trading", "Rookery Spares Desk"}
     assert min(learned.values()) >= 3
 
@@ -322,7 +303,7 @@ def _every_part() -> list[int]:
 def test_it_has_bags_whose_printed_code_is_understood() -> None:
     part = the_part("FN-303")
     printed = [one for one in lots.lots(part_id=part.id, limit=200).items if one.raw_code]
-    said = bagcodes.bag(printed[0].raw_code)
+    said = bag_receipts.bag(printed[0].raw_code)
     assert said.part == part
     assert (said.quantity, said.maker_lot) == (printed[0].quantity, printed[0].maker_lot)
     assert printed[0].id in {one.id for one in said.again}
@@ -330,7 +311,7 @@ def test_it_has_bags_whose_printed_code_is_understood() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_is_found_by_the_search_field() -> None:
-    hits = find.find("60 mm fan tach")
+    hits = search.find("60 mm fan tach")
     assert hits[0].id == the_part("FN-301").id
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.stock.attributes import ATTRIBUTES
-from inventory.stock.rules import KEPT, KINDS
-from seed.sheets import Sheets, pairs, people, rows
+from inventory.domain.catalogue.attributes import ATTRIBUTES
+from inventory.domain.common.validation import KEPT, KINDS
+from seed.data_files import Sheets, pairs, people, rows
 
 SHEETS = Sheets()
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import re
 from functools import partial
-from pathlib import Path
 
 import pytest
 
-from inventory.stock import diagnose, in_vain, jobs, keep, learn, lend, loans, next_step, pieces, standings
-from inventory.stock.records_diagnosis import KeepRecord, StepRecord
-from inventory.store.binding import database
+from inventory.domain.diagnosis import diagnose, job_closing, next_step, spare_value, swap_tests
+from inventory.domain.diagnosis.diagnosis_records import KeepRecord, StepRecord
+from inventory.domain.jobs import jobs
+from inventory.domain.money import wasted_purchases
+from inventory.domain.proof import loans, pieces, standings
+from inventory.store.connection import database
+from tests import ROOT
 
-PAGE = (Path(__file__).parent.parent.parent / "docs" / "story-module.md").read_text()
+PAGE = (ROOT / "docs" / "story-module.md").read_text()
 TEXT = " ".join(PAGE.split())
 MODULE, CAPACITOR = "Amplifier module", "Supply capacitor"
 
@@ -85,7 +88,7 @@ def how_each_thing_seen_moved_the_first_job() -> None:
 
 
 def what_became_of_the_module_bought_in_vain() -> None:
-    bought = next(one for one in in_vain.bought_in_vain().items if one.job and one.job.id == the_guess())
+    bought = next(one for one in wasted_purchases.bought_in_vain().items if one.job and one.job.id == the_guess())
     assert [(one.word, one.told) for one in bought.fates] == [("became a proved spare", "C-09")]
     job = jobs.job(the_guess())
     assert job.closed is not None
@@ -137,11 +140,11 @@ def what_each_result_of_the_swap_would_say(result: str) -> None:
     job, piece = the_second(), spare()
     before = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
     with database.atomic() as undone:
-        lent = lend.take(piece, job, suspect_id=suspect(job, MODULE))
-        back = lend.bring_back(lent.loan.id, result)
+        lent = swap_tests.take(piece, job, suspect_id=suspect(job, MODULE))
+        back = swap_tests.bring_back(lent.loan.id, result)
         after = {one.name: one.p_bad for one in diagnose.diagnosis(job).suspects}
         following = next_step.next_steps(job)
-        carried = learn.close(job, was=[suspect(job, CAPACITOR)]).carried[0]
+        carried = job_closing.close(job, was=[suspect(job, CAPACITOR)]).carried[0]
         undone.rollback()
     if result == "works with it":
         assert back.after.p_good == pytest.approx(0.99)
@@ -165,7 +168,7 @@ def what_each_result_of_the_swap_would_say(result: str) -> None:
 
 
 def what_keeping_the_spare_has_saved() -> None:
-    found: KeepRecord = next(one for one in keep.keep_list().parts if one.part.number == "MD-510")
+    found: KeepRecord = next(one for one in spare_value.keep_list().parts if one.part.number == "MD-510")
     told(
         f"{found.jobs} jobs in a year and a half suspected that module, {found.jobs_a_year:.1f} a year. A proved one "
         f"on the shelf saves {euros(found.saving_minor)} on each: the chance that it would be ordered x "

@@ -8,11 +8,13 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import bins, jobs, lots, pull, receive, shift, undo
-from inventory.stock.refusals import Refused
+from inventory.domain.catalogue import bins, lots
+from inventory.domain.common.errors import Refused
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.store import verify
-from inventory.store.binding import database, run
-from tests.making import a_bin, a_job, a_part
+from inventory.store.connection import database, run
+from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -103,13 +105,13 @@ class _Bench:
 
     def _to_lot(self, act: str, lot: int, bin_: int, quantity: int, other: int) -> Any:
         if act == "move":
-            return shift.move(other, quantity, bin_id=bin_, lot_id=lot)
+            return adjustments.move(other, quantity, bin_id=bin_, lot_id=lot)
         if act == "scrap":
-            return shift.scrap(quantity, bin_id=bin_, lot_id=lot, reason="burnt")
+            return adjustments.scrap(quantity, bin_id=bin_, lot_id=lot, reason="burnt")
         if act == "count":
-            return shift.count(bin_, lot, quantity)
+            return adjustments.count(bin_, lot, quantity)
         if act == "single out":
-            return shift.single_out(bin_, lot)
+            return adjustments.single_out(bin_, lot)
         if act == "hold":
             lots.hold(lot, "dull contacts")
         if act == "release":

@@ -10,11 +10,17 @@ from typing import Any
 
 import pytest
 
-from inventory.stock import bins, clock, incoming, incoming_plans, jobs, lend, once, pull, receive
-from inventory.stock.refusals import Conflict, Invalid, Refused
-from inventory.store import binding, verify
+from inventory.domain.buying import incoming_plans
+from inventory.domain.catalogue import bins
+from inventory.domain.common import clock, idempotency
+from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.diagnosis import swap_tests
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import pull, receive
+from inventory.domain.quality import incoming_testing
+from inventory.store import connection, verify
 from inventory.store.tables import Movement
-from tests.making import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, stocked
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -24,14 +30,14 @@ def together(acts: list[Callable[[], Any]]) -> list[Any]:
     gate, results = threading.Barrier(len(acts)), [None] * len(acts)
 
     def run(number: int) -> None:
-        binding.ready()
+        connection.ready()
         gate.wait()
         try:
             results[number] = acts[number]()
         except Refused as refused:
             results[number] = refused
         finally:
-            binding.database.close()
+            connection.database.close()
 
     threads = [threading.Thread(target=run, args=(number,)) for number in range(len(acts))]
     for thread in threads:
@@ -75,15 +81,15 @@ def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
     _, bin_, _ = stocked(20)
     job = a_job()
 
-    def act() -> once.Answer:
+    def act() -> idempotency.Answer:
         pull.pull(bin_id=bin_.id, job_id=job.id)
-        return once.Answer(201, "taken")
+        return idempotency.Answer(201, "taken")
 
-    def send() -> once.Answer:
-        return once.answer_once("person:1", "key-1", "the same request", act)
+    def send() -> idempotency.Answer:
+        return idempotency.answer_once("person:1", "key-1", "the same request", act)
 
     results = together([send] * 8)
-    answered = [one for one in results if isinstance(one, once.Answer)]
+    answered = [one for one in results if isinstance(one, idempotency.Answer)]
     under_way = [one for one in results if isinstance(one, Conflict) and one.reason == "under_way"]
     assert len(answered) + len(under_way) == 8
     assert answered
@@ -93,10 +99,10 @@ def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
 
 
 def test_a_key_used_for_another_request_is_refused() -> None:
-    once.answer_once("person:1", "key-1", "first", lambda: once.Answer(201, "first"))
+    idempotency.answer_once("person:1", "key-1", "first", lambda: idempotency.Answer(201, "first"))
     with pytest.raises(Invalid, match="used for a different request"):
-        once.answer_once("person:1", "key-1", "second", lambda: once.Answer(201, "second"))
-    other = once.answer_once("person:2", "key-1", "second", lambda: once.Answer(201, "somebody else's"))
+        idempotency.answer_once("person:1", "key-1", "second", lambda: idempotency.Answer(201, "second"))
+    other = idempotency.answer_once("person:2", "key-1", "second", lambda: idempotency.Answer(201, "somebody else's"))
     assert (other.body, other.replayed) == ("somebody else's", False)
 
 
@@ -104,12 +110,12 @@ def test_a_refused_request_leaves_nothing_and_is_refused_again_under_its_key() -
     _, bin_, _ = stocked(3)
     job = a_job()
 
-    def act() -> once.Answer:
+    def act() -> idempotency.Answer:
         pull.pull(bin_id=bin_.id, job_id=job.id)
-        return once.Answer(409, "refused after all")
+        return idempotency.Answer(409, "refused after all")
 
-    first = once.answer_once("person:1", "key-1", "same", act)
-    again = once.answer_once("person:1", "key-1", "same", act)
+    first = idempotency.answer_once("person:1", "key-1", "same", act)
+    again = idempotency.answer_once("person:1", "key-1", "same", act)
     assert (first.replayed, again.replayed, again.status) == (False, True, 409)
     assert not Movement.select().where(Movement.kind == "pull").exists()
 
@@ -118,23 +124,25 @@ def test_a_crash_in_between_loses_both_the_act_and_its_key() -> None:
     _, bin_, _ = stocked(3)
     job = a_job()
 
-    def crash() -> once.Answer:
+    def crash() -> idempotency.Answer:
         pull.pull(bin_id=bin_.id, job_id=job.id)
         raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
-        once.answer_once("person:1", "key-1", "same", crash)
+        idempotency.answer_once("person:1", "key-1", "same", crash)
     assert not Movement.select().where(Movement.kind == "pull").exists()
-    assert once.answer_once("person:1", "key-1", "same", lambda: once.Answer(201, "taken")).body == "taken"
+    assert (
+        idempotency.answer_once("person:1", "key-1", "same", lambda: idempotency.Answer(201, "taken")).body == "taken"
+    )
 
 
 _ANOTHER_PROCESS = """
 import sys
-from inventory.store import binding
-from inventory.stock import pull
-from inventory.stock.refusals import Conflict
+from inventory.store import connection
+from inventory.domain.movements import pull
+from inventory.domain.common.errors import Conflict
 url, bin_id, job_id = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-binding.bind(url); binding.ready()
+connection.bind(url); connection.ready()
 taken = 0
 try:
     while True:
@@ -158,14 +166,14 @@ def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwh
     """A printer that is slow must not hold the database, and two taps must not print twice."""
     done, begun, go_on = [], threading.Event(), threading.Event()
 
-    def act() -> once.Answer:
+    def act() -> idempotency.Answer:
         begun.set()
         assert go_on.wait(10)
         done.append(1)
-        return once.Answer(200, "printed")
+        return idempotency.Answer(200, "printed")
 
-    def slow() -> once.Answer:
-        return once.answer_claimed("ines", "key", "digest", act)
+    def slow() -> idempotency.Answer:
+        return idempotency.answer_claimed("ines", "key", "digest", act)
 
     def meanwhile() -> object:
         assert begun.wait(10)
@@ -184,44 +192,50 @@ def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwh
 
 
 def test_what_did_not_leave_the_house_gives_its_key_back() -> None:
-    def refuse() -> once.Answer:
+    def refuse() -> idempotency.Answer:
         raise Conflict("The printer is off.")
 
     with pytest.raises(Conflict, match="The printer is off"):
-        once.answer_claimed("ines", "key", "digest", refuse)
-    assert once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed")).body == "printed"
+        idempotency.answer_claimed("ines", "key", "digest", refuse)
+    assert (
+        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed")).body
+        == "printed"
+    )
     with pytest.raises(Invalid, match="different request"):
-        once.answer_claimed("ines", "key", "another digest", lambda: once.Answer(200, "printed"))
+        idempotency.answer_claimed("ines", "key", "another digest", lambda: idempotency.Answer(200, "printed"))
 
 
 _DIES_OVER_IT = """
 import os, sys
-from inventory.stock import once
-from inventory.store import binding
-binding.bind(sys.argv[1])
-binding.ready()
-once.answer_claimed("ines", "key", "digest", lambda: os._exit(9))
+from inventory.domain.common import idempotency
+from inventory.store import connection
+connection.bind(sys.argv[1])
+connection.ready()
+idempotency.answer_claimed("ines", "key", "digest", lambda: os._exit(9))
 """
 
 
 def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) -> None:
     assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
     with pytest.raises(Conflict, match="still under way"):
-        once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
-    with clock.set_to(clock.now() + once.LONGEST), pytest.raises(Conflict, match="was cut off") as refusal:
-        once.answer_claimed("ines", "key", "digest", lambda: once.Answer(200, "printed"))
+        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed"))
+    with clock.set_to(clock.now() + idempotency.LONGEST), pytest.raises(Conflict, match="was cut off") as refusal:
+        idempotency.answer_claimed("ines", "key", "digest", lambda: idempotency.Answer(200, "printed"))
     assert refusal.value.reason == "cut_off"
-    assert once.answer_claimed("ines", "fresh key", "digest", lambda: once.Answer(200, "printed")).body == "printed"
+    assert (
+        idempotency.answer_claimed("ines", "fresh key", "digest", lambda: idempotency.Answer(200, "printed")).body
+        == "printed"
+    )
 
 
 def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles() -> None:
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=5, accept=4)
     receive.receive(part.id, 20, a_bin(part).id)
-    check = incoming.waiting()[0].id
-    results = together([lambda good=good: incoming.record(check, good=good) for good in (True, False) * 3])
+    check = incoming_testing.waiting()[0].id
+    results = together([lambda good=good: incoming_testing.record(check, good=good) for good in (True, False) * 3])
     assert not [one for one in results if isinstance(one, Refused)]
-    found = incoming.check(check)
+    found = incoming_testing.check(check)
     assert (found.tested, found.bad, found.left) == (6, 3, 14)
     assert [one.number for one in found.results] == [1, 2, 3, 4, 5, 6]
     assert verify.verify_ledger().sound
@@ -231,8 +245,8 @@ def test_a_check_that_two_people_close_at_once_is_closed_by_one_of_them() -> Non
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=1)
     receive.receive(part.id, 5, a_bin(part).id)
-    check = incoming.record(incoming.waiting()[0].id, good=False).id
-    results = together([lambda: incoming.close(check, "rejected")] * 3)
+    check = incoming_testing.record(incoming_testing.waiting()[0].id, good=False).id
+    results = together([lambda: incoming_testing.close(check, "rejected")] * 3)
     assert sorted(getattr(one, "reason", "") for one in results) == ["", "check_closed", "check_closed"]
 
 
@@ -245,8 +259,8 @@ def test_what_must_not_be_in_use_waits_for_whoever_is_about_to_use_it(late: str)
     under_way, answered = threading.Event(), threading.Event()
 
     def uses() -> None:
-        with binding.writing():
-            lend.take(piece, job.id) if late == "close" else receive.receive(part.id, 1, empty.id)
+        with connection.writing():
+            swap_tests.take(piece, job.id) if late == "close" else receive.receive(part.id, 1, empty.id)
             under_way.set()
             answered.wait(0.2)  # it is not answered meanwhile, but waits
 

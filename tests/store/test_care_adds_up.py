@@ -13,12 +13,15 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import counting, lots, pull, recall, receive, shift, tallying, undo
-from inventory.stock.count_review import book, count_again, end_walk
-from inventory.stock.refusals import Refused
+from inventory.domain.catalogue import lots
+from inventory.domain.common.errors import Refused
+from inventory.domain.movements import adjustments, pull, receive, undo
+from inventory.domain.quality import recall
+from inventory.domain.stocktake import count_entry, count_walks
+from inventory.domain.stocktake.count_review import book, count_again, end_walk
 from inventory.store import verify
-from inventory.store.binding import database, run
-from tests.making import a_bin, a_job, a_part
+from inventory.store.connection import database, run
+from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -107,16 +110,16 @@ class _Bench:
 
     def _begin(self, _: int, __: int) -> None:
         if self.walk is None:
-            self.walk = counting.start_walk([self.bin.id]).id
+            self.walk = count_walks.start_walk([self.bin.id]).id
 
     def _count(self, which: int, _: int) -> None:
         if self.walk is None:
             return
-        asked = counting.to_count(self.walk, self.bin.id)
+        asked = count_walks.to_count(self.walk, self.bin.id)
         there = {one.lot.id: self.truth[one.lot.id] for one in asked.lots}
         if which == 5 and there:  # a miscount
             there[next(iter(there))] += 1
-        tallying.tally(self.walk, self.bin.id, there, line=asked.line)
+        count_entry.tally(self.walk, self.bin.id, there, line=asked.line)
 
     def _book(self, _: int, __: int) -> None:
         if self.walk is not None:
@@ -128,7 +131,7 @@ class _Bench:
 
     def _leave_out(self, _: int, __: int) -> None:
         if self.walk is not None:
-            counting.leave_out(self.walk, self.bin.id)
+            count_walks.leave_out(self.walk, self.bin.id)
 
     def _end(self, _: int, __: int) -> None:
         if self.walk is not None:
@@ -152,7 +155,7 @@ class _Bench:
 
     def _count_alone(self, which: int, _: int) -> None:
         lot = self._lot(which)
-        self.entries.append(shift.count(self.bin.id, lot, self.truth[lot]).entry)
+        self.entries.append(adjustments.count(self.bin.id, lot, self.truth[lot]).entry)
 
     def _undo(self, which: int, _: int) -> None:
         if self.entries:
@@ -165,7 +168,7 @@ class _Bench:
     def settle(self) -> None:
         """Count every lot honestly at last: then the ledger says what is there."""
         for lot, there in self.truth.items():
-            shift.count(self.bin.id, lot, there)
+            adjustments.count(self.bin.id, lot, there)
         for lot, booked in run("SELECT lot_id, quantity FROM balances").fetchall():
             assert booked == self.truth[lot]
 
@@ -181,17 +184,17 @@ def test_a_difference_is_booked_rightly_whatever_was_pulled_between_counting_and
     with database.atomic() as everything:
         bench = _Bench()
         lot = next(iter(bench.truth))
-        shift.count(bench.bin.id, lot, stock)
+        adjustments.count(bench.bin.id, lot, stock)
         bench.truth[lot] = stock + off  # what truly is there
         bench._begin(0, 0)
         bench.try_all(acts[:when])
         # a lot that the book thinks is gone is not on the walk: what is left of it comes back as a find
         assume(run("SELECT quantity FROM balances WHERE lot_id = ?", lot).fetchone()[0] > 0)
-        while counting.walk_bins(bench.walk or 0)[0].state in counting.TO_COUNT:
+        while count_walks.walk_bins(bench.walk or 0)[0].state in count_walks.TO_COUNT:
             bench._count(0, 0)
         bench.try_all(acts[when:])
         try:
-            if counting.walk_bins(bench.walk or 0)[0].state == "counted":
+            if count_walks.walk_bins(bench.walk or 0)[0].state == "counted":
                 book(bench.walk or 0, [bench.bin.id])
         except Refused as refused:
             assert refused.reason == "stale_count"  # noqa: PT017

@@ -13,26 +13,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import (
-    bins,
-    dates,
-    incoming,
-    incoming_plans,
-    levels,
-    lots,
-    pull,
-    recall,
-    receive,
-    sending_back,
-    shift,
-    suppliers,
-    undo,
-)
-from inventory.stock.refusals import Refused
-from inventory.stock.trace import trace_lot
+from inventory.domain.buying import incoming_plans, suppliers
+from inventory.domain.catalogue import bins, lots
+from inventory.domain.common.errors import Refused
+from inventory.domain.movements import adjustments, pull, receive, undo
+from inventory.domain.quality import incoming_testing, recall, sent_back
+from inventory.domain.quality.trace import trace_lot
+from inventory.domain.reorder import stock_dates
+from inventory.domain.stocktake import level_readings
 from inventory.store import verify
-from inventory.store.binding import database, run
-from tests.making import a_bin, a_job, a_part
+from inventory.store.connection import database, run
+from tests.factories import a_bin, a_job, a_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -78,7 +69,7 @@ def _everything() -> list[Any]:
 
 def _checks_hold() -> None:
     """Hold every check to what it promises."""
-    for one in incoming.checks(limit=200).items:
+    for one in incoming_testing.checks(limit=200).items:
         live = [test for test in one.results if test.struck is None]
         assert len({test.number for test in live}) == len(live) == one.tested
         pieces = [test.piece_id for test in live if test.piece_id is not None]
@@ -94,7 +85,7 @@ def _checks_hold() -> None:
 
 def _sent_back_left_the_shelf() -> None:
     """Hold what was sent back to the lines of the ledger by which it left, and to what its lot says of it."""
-    known = sending_back.all_sent_back(limit=200).items
+    known = sent_back.all_sent_back(limit=200).items
     for one in known:
         lines = run("SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", one.entry).fetchone()[0]
         assert lines == -one.quantity
@@ -111,7 +102,7 @@ class _Bench:
     def __init__(self) -> None:
         self.headers, self.boards = a_part(), a_part("driver board", "module", kept="individually")
         self.paste = a_part("paste", "consumable", kept="by level", unit="g")
-        dates.set_keeping(self.paste.id, days_opened=30, moisture_level="3")
+        stock_dates.set_keeping(self.paste.id, days_opened=30, moisture_level="3")
         incoming_plans.set_plan(part_id=self.headers.id, test=2, accept=1)
         incoming_plans.set_plan(part_id=self.boards.id, sure=0.8, most_bad=0.4, hold=False)
         self.bins = [a_bin(self.headers), a_bin(self.headers)]
@@ -131,11 +122,11 @@ class _Bench:
         return self.lots[which % len(self.lots)]
 
     def _check(self, which: int) -> int:
-        known = incoming.checks(limit=200).items
+        known = incoming_testing.checks(limit=200).items
         return int(known[which % len(known)].id) if known else 1
 
     def _result(self, which: int) -> tuple[int, int]:
-        check = incoming.check(self._check(which))
+        check = incoming_testing.check(self._check(which))
         return check.id, check.results[which % len(check.results)].id if check.results else 99
 
     # ---- what comes in -------------------------------------------------------------------------------------
@@ -156,7 +147,7 @@ class _Bench:
     # ---- checks --------------------------------------------------------------------------------------------
 
     def _test(self, which: int, **given: Any) -> None:
-        made = incoming.record(self._check(which), **given)
+        made = incoming_testing.record(self._check(which), **given)
         newest = max(made.results, key=lambda one: one.id)
         if newest.entry is not None:
             self.entries.append(newest.entry)
@@ -182,25 +173,25 @@ class _Bench:
     def _correct(self, which: int, number: int) -> None:
         check, result = self._result(which)
         self._test(which, good=number > 1, corrects=result)
-        assert incoming.check(check).results
+        assert incoming_testing.check(check).results
 
     def _take_back(self, which: int, _: int) -> None:
-        incoming.take_back(*self._result(which), reason="slip")
+        incoming_testing.take_back(*self._result(which), reason="slip")
 
     def _close(self, which: int, number: int) -> None:
-        incoming.close(self._check(which), "accepted" if number > 2 else "rejected")
+        incoming_testing.close(self._check(which), "accepted" if number > 2 else "rejected")
 
     def _override(self, which: int, number: int) -> None:
-        incoming.override(self._check(which), "accepted" if number > 2 else "rejected", reason="I know them")
+        incoming_testing.override(self._check(which), "accepted" if number > 2 else "rejected", reason="I know them")
 
     def _call_off(self, which: int, _: int) -> None:
-        incoming.call_off(self._check(which), reason="not needed")
+        incoming_testing.call_off(self._check(which), reason="not needed")
 
     def _sort(self, which: int, _: int) -> None:
-        incoming.sort_rest(self._check(which))
+        incoming_testing.sort_rest(self._check(which))
 
     def _begin(self, which: int, number: int) -> None:
-        incoming.begin(self._lot(which), test=number, hold=number > 2)
+        incoming_testing.begin(self._lot(which), test=number, hold=number > 2)
 
     # ---- all the rest --------------------------------------------------------------------------------------
 
@@ -212,13 +203,13 @@ class _Bench:
 
     def _move(self, which: int, number: int) -> Any:
         source, to = self.bins[which % 2].id, self.bins[1 - which % 2].id
-        return shift.move(to, number, bin_id=source, lot_id=self._lot(which))
+        return adjustments.move(to, number, bin_id=source, lot_id=self._lot(which))
 
     def _scrap(self, which: int, number: int) -> Any:
-        return shift.scrap(number, bin_id=self.bins[which % 2].id, lot_id=self._lot(which), reason="bent")
+        return adjustments.scrap(number, bin_id=self.bins[which % 2].id, lot_id=self._lot(which), reason="bent")
 
     def _count(self, which: int, number: int) -> Any:
-        return shift.count(self.bins[which % 2].id, self._lot(which), number)
+        return adjustments.count(self.bins[which % 2].id, self._lot(which), number)
 
     def _hold(self, which: int, _: int) -> None:
         lots.hold(self._lot(which), "dull contacts")
@@ -231,29 +222,29 @@ class _Bench:
 
     def _send_back(self, which: int, number: int) -> Any:
         place = {"bin_id": self.bins[which % 2].id, "lot_id": self._lot(which)}
-        return sending_back.send_back(number, cause="not needed", supplier_id=self.seller.id, **place)[1]
+        return sent_back.send_back(number, cause="not needed", supplier_id=self.seller.id, **place)[1]
 
     def _send_rest_back(self, which: int, _: int) -> Any:
         cause = "lot rejected"
-        return sending_back.send_rest_back(self._lot(which), cause=cause, supplier_id=self.seller.id)[1]
+        return sent_back.send_rest_back(self._lot(which), cause=cause, supplier_id=self.seller.id)[1]
 
     def _undo(self, which: int, _: int) -> Any:
         return undo.undo(self.entries[-1 - which % len(self.entries)])
 
     def _open(self, which: int, _: int) -> None:
-        dates.open_lot(self._lot(which))
+        stock_dates.open_lot(self._lot(which))
 
     def _not_opened(self, which: int, _: int) -> None:
-        dates.not_opened(self._lot(which))
+        stock_dates.not_opened(self._lot(which))
 
     def _close_bag(self, which: int, _: int) -> None:
-        dates.close_bag(self._lot(which))
+        stock_dates.close_bag(self._lot(which))
 
     def _bake(self, which: int, _: int) -> None:
-        dates.bake(self._lot(which))
+        stock_dates.bake(self._lot(which))
 
     def _read_level(self, which: int, number: int) -> None:
-        levels.read_level(self._lot(which), self.paste_bin.id, f"{3 * number} g")
+        level_readings.read_level(self._lot(which), self.paste_bin.id, f"{3 * number} g")
 
     def _open_new(self, _: int, __: int) -> None:
-        levels.open_new(self.paste.id)
+        level_readings.open_new(self.paste.id)

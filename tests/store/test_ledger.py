@@ -8,11 +8,11 @@ from contextlib import contextmanager
 import peewee
 import pytest
 
-from inventory.stock import pull, receive, shift, undo
-from inventory.stock.refusals import Conflict
-from inventory.store import guards, verify
-from inventory.store.binding import database, is_sqlite, run, writing
-from tests.making import a_bin, a_job, a_part, stocked
+from inventory.domain.common.errors import Conflict
+from inventory.domain.movements import adjustments, pull, receive, undo
+from inventory.store import ledger_triggers, verify
+from inventory.store.connection import database, is_sqlite, run, writing
+from tests.factories import a_bin, a_job, a_part, stocked
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -70,9 +70,9 @@ def test_everything_undone_leaves_what_was_there_before() -> None:
     lot = received.lot_ids[0]
     done = [
         pull.pull(2, bin_id=bin_.id, job_id=job.id),
-        shift.move(other.id, 1, bin_id=bin_.id, lot_id=lot),
-        shift.single_out(bin_.id, lot, name="C-01"),
-        shift.scrap(1, bin_id=bin_.id, lot_id=lot, reason="bent pins"),
+        adjustments.move(other.id, 1, bin_id=bin_.id, lot_id=lot),
+        adjustments.single_out(bin_.id, lot, name="C-01"),
+        adjustments.scrap(1, bin_id=bin_.id, lot_id=lot, reason="bent pins"),
     ]
     for one in reversed(done):
         undo.undo(one.entry)
@@ -182,7 +182,7 @@ def _take_guard_off() -> None:
 
 def _put_guard_on_again() -> None:
     if is_sqlite():
-        for statement in guards._SQLITE:
+        for statement in ledger_triggers._SQLITE:
             database.execute_sql(statement)
     else:
         database.execute_sql("ALTER TABLE movements ENABLE TRIGGER USER")

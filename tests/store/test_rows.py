@@ -7,11 +7,11 @@ from datetime import UTC, datetime
 import pytest
 from peewee import IntegrityError
 
-from inventory.stock import clock
-from inventory.store.binding import writing
-from inventory.store.rows import by_key, by_values, change, having
+from inventory.domain.common import clock
+from inventory.store.connection import writing
+from inventory.store.queries import by_key, by_values, change, having
 from inventory.store.tables import Bin, Job, Suspect, UnitModel
-from tests.making import a_bin, a_job, a_part, stocked
+from tests.factories import a_bin, a_job, a_part, stocked
 
 pytestmark = pytest.mark.usefixtures("bench")
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import peewee
 import pytest
 
-from inventory.store import binding, schema
-from inventory.store.binding import run, writing
-from inventory.store.new_step import difference, walk_from_the_first
-from tests.making import a_job, a_person, stocked
+from inventory.store import connection, schema
+from inventory.store.connection import run, writing
+from inventory.store.new_migration import difference, walk_from_the_first
+from tests.factories import a_job, a_person, stocked
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -29,19 +29,19 @@ def test_it_is_brought_up_once() -> None:
 
 def test_the_steps_lead_from_the_first_tables_to_what_the_tables_say(tmp_path: Path) -> None:
     """For PostgreSQL the same steps run through the same peewee; only the SQLite start is kept as a file."""
-    before = binding.database.obj
+    before = connection.database.obj
     walk_from_the_first(tmp_path / "first.db")
     found = difference()
-    binding.database.close()
-    binding.database.initialize(before)
+    connection.database.close()
+    connection.database.initialize(before)
     assert not found, str(found)
 
 
 def test_a_piece_cannot_be_lent_twice_even_behind_the_service_s_back() -> None:
     _, bin_, done = stocked()
-    from inventory.stock import shift
+    from inventory.domain.movements import adjustments
 
-    piece = shift.single_out(bin_.id, done.lot_ids[0]).piece_ids[0]
+    piece = adjustments.single_out(bin_.id, done.lot_ids[0]).piece_ids[0]
     lend = (
         "INSERT INTO loans (piece_id, job_id, bin_id, p_good, standing, taken, due, result, stayed, note)"
         " VALUES (?, ?, ?, 0.9, 'proved', 1, 2, '', ?, '')"

@@ -11,28 +11,19 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from inventory.stock import (
-    bins,
-    instead,
-    jobs,
-    lend,
-    lots,
-    ordering,
-    parts,
-    pull,
-    recall,
-    receive,
-    shift,
-    suppliers,
-    undo,
-)
-from inventory.stock.records_orders import NewLine
-from inventory.stock.refusals import Refused
+from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying.order_records import NewLine
+from inventory.domain.catalogue import bins, lots, parts
+from inventory.domain.common.errors import Refused
+from inventory.domain.diagnosis import swap_tests
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import adjustments, pull, receive, suggested_substitutes, undo
+from inventory.domain.quality import recall
 from inventory.store import verify
-from inventory.store.binding import database, run
+from inventory.store.connection import database, run
 from inventory.store.tables import Loan, Lot, Need, Order, OrderLine, Piece
-from tests.making import a_bin, a_job, a_part
-from tests.store.second_book import AGREE, book_of_the_bench
+from tests.factories import a_bin, a_job, a_part
+from tests.store.reference_ledger import AGREE, book_of_the_bench
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -127,7 +118,7 @@ class _Bench:
         pull.pull_piece(self._nth(Piece, number - 2), job_id=self._job(which))
 
     def _pull_instead(self, which: int, number: int) -> None:
-        instead.take_instead(self.loose[1].id, self.loose[0].id, self._job(which), quantity=number)
+        suggested_substitutes.take_instead(self.loose[1].id, self.loose[0].id, self._job(which), quantity=number)
 
     def _put_back(self, which: int, number: int) -> None:
         job, lot = self._held(which)
@@ -138,24 +129,26 @@ class _Bench:
 
     def _move(self, which: int, number: int) -> None:
         place, lot = self._lying(which)
-        shift.move(self._bin(3 if which % 3 else number), number, bin_id=place, lot_id=lot)
+        adjustments.move(self._bin(3 if which % 3 else number), number, bin_id=place, lot_id=lot)
 
     def _move_piece(self, which: int, number: int) -> None:
-        shift.move(self._bin(which), piece_id=self._nth(Piece, number))
+        adjustments.move(self._bin(which), piece_id=self._nth(Piece, number))
 
     def _scrap(self, which: int, number: int) -> None:
         place, lot = self._lying(which)
-        shift.scrap(number, reason="bent", bin_id=place, lot_id=lot, job_id=self._job(which) if number > 2 else None)
+        adjustments.scrap(
+            number, reason="bent", bin_id=place, lot_id=lot, job_id=self._job(which) if number > 2 else None
+        )
 
     def _scrap_piece(self, which: int, number: int) -> None:
-        shift.scrap(reason="burnt", piece_id=self._nth(Piece, which))
+        adjustments.scrap(reason="burnt", piece_id=self._nth(Piece, which))
 
     def _count(self, which: int, number: int) -> None:
         place, lot = self._lying(which)
-        shift.count(place, lot, number)
+        adjustments.count(place, lot, number)
 
     def _single_out(self, which: int, number: int) -> None:
-        shift.single_out(*self._lying(which), spare=number > 2)
+        adjustments.single_out(*self._lying(which), spare=number > 2)
 
     # ---- loans, holds, jobs --------------------------------------------------------------------------------
 
@@ -163,19 +156,21 @@ class _Bench:
         return self._nth(Loan, which, Loan.ended.is_null())
 
     def _take(self, which: int, number: int) -> None:
-        lend.take(self._nth(Piece, number), self._job(which))
+        swap_tests.take(self._nth(Piece, number), self._job(which))
 
     def _bring_back(self, which: int, number: int) -> None:
-        lend.bring_back(self._out(which), lend.RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None)
+        swap_tests.bring_back(
+            self._out(which), swap_tests.RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None
+        )
 
     def _leave_fitted(self, which: int, _: int) -> None:
-        lend.leave_fitted(self._out(which))
+        swap_tests.leave_fitted(self._out(which))
 
     def _cancel(self, which: int, _: int) -> None:
-        lend.cancel(self._out(which), reason="slip")
+        swap_tests.cancel(self._out(which), reason="slip")
 
     def _reopen(self, which: int, _: int) -> None:
-        lend.reopen(self._nth(Loan, which), reason="slip")
+        swap_tests.reopen(self._nth(Loan, which), reason="slip")
 
     def _hold(self, which: int, _: int) -> None:
         lots.hold(self._nth(Lot, which), "dull contacts")
@@ -208,13 +203,13 @@ class _Bench:
 
     def _order(self, which: int, number: int) -> None:
         lines = [NewLine(self.parts[(which + n) % 3].id, number, cost_minor=70) for n in range(1 + which % 2)]
-        ordering.place_order(ordering.draft_order(self.seller, lines).id)
+        orders.place_order(orders.draft_order(self.seller, lines).id)
 
     def _drop_line(self, which: int, _: int) -> None:
-        ordering.drop_line(self._nth(OrderLine, which))
+        orders.drop_line(self._nth(OrderLine, which))
 
     def _cancel_order(self, which: int, _: int) -> None:
-        ordering.cancel_order(self._nth(Order, which))
+        orders.cancel_order(self._nth(Order, which))
 
     def _undo(self, which: int, _: int) -> None:
         entries = [one for (one,) in run("SELECT DISTINCT entry FROM movements ORDER BY entry").fetchall()]

@@ -11,25 +11,25 @@ from typing import Any
 import peewee
 
 from inventory.store.tables.alerts import Alert, AlertMessage, AlertTold
+from inventory.store.tables.bag_pairings import Pairing
 from inventory.store.tables.base import SchemaNote, Table
-from inventory.store.tables.counting import CountWalk, Tally, WalkBin
+from inventory.store.tables.count_walks import CountWalk, Tally, WalkBin
 from inventory.store.tables.diagnosis import CarriedBack, Closing, Evidence, EvidenceSpare
+from inventory.store.tables.forecasts import Forecast
 from inventory.store.tables.incoming import IncomingCheck, IncomingPlan, IncomingReading, IncomingTest
 from inventory.store.tables.jobs import Job, Need, Suspect
-from inventory.store.tables.keeping import BagOpening, Bake, LevelReading, PartKeeping
+from inventory.store.tables.label_printing import LabelSize, PrintOffset
+from inventory.store.tables.lot_records import Attachment, RecallTick
 from inventory.store.tables.notices import Notice
 from inventory.store.tables.orders import Order, OrderLine
-from inventory.store.tables.pairings import Pairing
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import OnceKey, Person, SignInFailure, Token
-from inventory.store.tables.printing import LabelSize, PrintOffset
-from inventory.store.tables.promise import Forecast
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, Reading
-from inventory.store.tables.provenance import Attachment, RecallTick
 from inventory.store.tables.sent_back import SentBack
-from inventory.store.tables.standing_in import StandIn
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
 from inventory.store.tables.stock_lists import StockList
+from inventory.store.tables.storage import BagOpening, Bake, LevelReading, PartKeeping
+from inventory.store.tables.substitutions import StandIn
 
 __all__ = [
     "Alert",

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 import peewee
 from peewee import CharField, TextField
 
-from inventory.store.binding import database
-from inventory.store.rows import add, by_values, change
+from inventory.store.connection import database
+from inventory.store.queries import add, by_values, change
 
 
 class Table(peewee.Model):

@@ -1,0 +1,1 @@
+"""Today, alerts and backups over REST."""

@@ -1,0 +1,1 @@
+"""Suppliers, orders and bag codes over REST."""

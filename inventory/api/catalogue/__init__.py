@@ -1,0 +1,1 @@
+"""Parts, bins, lots and search over REST."""

@@ -1,0 +1,1 @@
+"""Evidence, diagnosis and spares over REST."""

@@ -1,0 +1,1 @@
+"""Jobs, needs, suspects, people and tokens over REST."""

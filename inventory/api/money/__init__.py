@@ -1,0 +1,1 @@
+"""Money and customer notices over REST."""

@@ -1,0 +1,1 @@
+"""What moves stock, over REST."""

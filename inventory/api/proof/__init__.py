@@ -1,0 +1,1 @@
+"""Pieces, procedures, proofs and loans over REST."""

@@ -1,0 +1,1 @@
+"""Incoming checks, recalls, traces and returns to suppliers over REST."""

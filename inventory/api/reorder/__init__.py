@@ -1,0 +1,1 @@
+"""What to order, forecasts and dates over REST."""

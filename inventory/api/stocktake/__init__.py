@@ -1,0 +1,1 @@
+"""Count walks, levels and stock lists over REST."""

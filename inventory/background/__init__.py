@@ -1,0 +1,1 @@
+"""Threads that work while the service runs: sending alerts, nightly backups."""

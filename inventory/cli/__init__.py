@@ -1,0 +1,161 @@
+"""The `benchproof` command: start the service, look after people, tokens and the ledger."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+from dataclasses import replace
+
+import click
+
+from inventory.cli.alerts import alerts
+from inventory.cli.backtest import backtest
+from inventory.cli.backup import backup_command, restore_command
+from inventory.cli.common import open_bench, plain_errors
+from inventory.cli.diagnose import diagnose
+from inventory.cli.labels import labels
+from inventory.cli.stock_list import stock_list
+from inventory.domain.jobs import people
+from inventory.settings import load_settings
+from inventory.store import verify
+
+
+@click.group()
+@click.version_option(package_name="benchproof")
+def main() -> None:
+    """Stock and proved spares of an electronics repair bench."""
+
+
+main.add_command(alerts)
+main.add_command(backtest)
+main.add_command(backup_command)
+main.add_command(restore_command)
+main.add_command(diagnose)
+main.add_command(labels)
+main.add_command(stock_list)
+
+
+@main.command()
+@click.option("--demo", is_flag=True, help="On an empty database, load the demo bench first.")
+@plain_errors
+def serve(demo: bool) -> None:
+    """Start the service and say where to open it."""
+    from inventory import server
+
+    settings = load_settings()
+    server.serve(replace(settings, demo=settings.demo or demo), say=click.echo)
+
+
+@main.command()
+@plain_errors
+def demo() -> None:
+    """Load the demo bench into an empty database."""
+    from seed.load import load_demo
+
+    open_bench()
+    click.echo(str(load_demo()))
+
+
+@main.command("verify")
+@click.option("--expect", metavar="DIGEST", help="A digest noted earlier that must occur in the chain.")
+@plain_errors
+def verify_command(expect: str | None) -> None:
+    """Walk the ledger's digest chain and add up every balance again. Exit 1 if anything is wrong."""
+    open_bench()
+    found = verify.verify_ledger(expect)
+    for fault in found.faults:
+        click.echo(f"WRONG  {fault}")
+    click.echo(f"{found.lines} lines, digest {found.digest}")
+    click.echo("The ledger is sound and every balance adds up." if found.sound else "The ledger is NOT sound.")
+    sys.exit(0 if found.sound else 1)
+
+
+# ---- people ----------------------------------------------------------------------------------------------
+
+
+@main.group()
+def person() -> None:
+    """People who may sign in."""
+
+
+@person.command("add")
+@click.argument("name")
+@click.option("--role", type=click.Choice(people.ROLES), default="tech", show_default=True)
+@click.option("--shown-as", default="", help="The name that pages show.")
+@click.option("--passphrase", help="Asked for when left out; at least 10 characters.")
+@plain_errors
+def person_add(name: str, role: str, shown_as: str, passphrase: str | None) -> None:
+    """Add somebody who may sign in."""
+    open_bench()
+    made = people.add_person(name, role, passphrase or _ask_passphrase(), shown_as)
+    click.echo(f"{made.name} may sign in as {made.role}.")
+
+
+@person.command("list")
+@plain_errors
+def person_list() -> None:
+    """List everybody."""
+    open_bench()
+    for one in people.everybody():
+        click.echo(f"{one.name:20} {one.role:8} {'' if one.active else 'may not sign in'}".rstrip())
+
+
+@person.command("passphrase")
+@click.argument("name")
+@click.option("--passphrase", help="Asked for when left out; at least 10 characters.")
+@plain_errors
+def person_passphrase(name: str, passphrase: str | None) -> None:
+    """Give somebody a new passphrase and end their sessions."""
+    open_bench()
+    people.set_passphrase(people.person_named(name).id, passphrase or _ask_passphrase())
+    click.echo(f"{name} has a new passphrase; old sessions have ended.")
+
+
+def _ask_passphrase() -> str:
+    return str(click.prompt("Passphrase", hide_input=True, confirmation_prompt=True))
+
+
+# ---- tokens ----------------------------------------------------------------------------------------------
+
+
+@main.group()
+def token() -> None:
+    """Keys with which programs use the API."""
+
+
+@token.command("add")
+@click.argument("name")
+@click.option("--label", default="command line", help="What the token is for.")
+@plain_errors
+def token_add(name: str, label: str) -> None:
+    """Make a token that acts as NAME. It is shown once."""
+    open_bench()
+    made = people.add_token(people.person_named(name).id, label)
+    click.echo(made.secret)
+
+
+@token.command("list")
+@plain_errors
+def token_list() -> None:
+    """List tokens, without their secrets."""
+    open_bench()
+    names = {one.id: one.name for one in people.everybody()}
+    for one in people.tokens():
+        state = f"ended {one.revoked:%Y-%m-%d}" if one.revoked else "in use"
+        click.echo(f"{one.id:4}  {names[one.person_id]:20} {one.label:30} {state}")
+
+
+@token.command("revoke")
+@click.argument("token_id", type=int)
+@plain_errors
+def token_revoke(token_id: int) -> None:
+    """End a token for good."""
+    open_bench()
+    people.revoke_token(token_id)
+    click.echo("That token works no longer.")
+
+
+def fresh_passphrase() -> str:
+    """Draw a passphrase that a person can type from a terminal: four groups of four letters and digits."""
+    letters = "bcdfghjkmnpqrstvwx23456789"
+    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(4))

@@ -1,0 +1,50 @@
+"""`benchproof alerts`: what needs doing, on the command line, and sending it to people (for cron)."""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from inventory.background.alerts import channels
+from inventory.cli.common import Trouble, open_bench, plain_errors
+from inventory.domain.alerts.alert_messages import send_alerts
+from inventory.domain.alerts.alerts import by_kind, refresh
+from inventory.domain.reorder.forecast_scores import score
+
+
+@click.group("alerts")
+def alerts() -> None:
+    """What needs doing, and telling people of it."""
+
+
+@alerts.command("list")
+@plain_errors
+def alerts_list() -> None:
+    """List what needs doing now, by kind."""
+    open_bench()
+    found = [one for one in refresh() if one.state == "open"]
+    for heading, some in by_kind(found).items():
+        click.echo(f"{heading} ({len(some)})")
+        for one in some:
+            click.echo(f"  {'!' if one.urgent else ' '} {one.title}")
+    if not found:
+        click.echo("Nothing needs doing.")
+
+
+@alerts.command("send")
+@plain_errors
+def alerts_send() -> None:
+    """Send what was not sent yet, by mail and webhook as set. Exit 1 if something could not be sent."""
+    settings = open_bench()
+    wanted = channels(settings)
+    if wanted.mail is None and wanted.webhook is None:
+        raise Trouble(
+            "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first (docs/running.md)."
+        )
+    score()
+    outcome = send_alerts(wanted)
+    for error in outcome.errors:
+        click.echo(error, err=True)
+    click.echo(f"{outcome.sent} sent, {outcome.later} to be tried again, {outcome.failed} given up.")
+    sys.exit(1 if outcome.errors else 0)

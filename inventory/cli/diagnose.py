@@ -1,0 +1,76 @@
+"""`benchproof diagnose`: works out a case from a file as a what-if. Opens no database and changes nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+
+from inventory.domain.common.errors import Refused
+from inventory.lab.case_file import FileStep, WhatIf, what_if
+
+LARGEST = 2_000_000  # bytes; a case file of more is something else
+
+
+@click.command("diagnose")
+@click.argument("case", metavar="CASE.json", type=click.Path(path_type=Path, allow_dash=True))
+@click.option("--advice", is_flag=True, help='Say the next step too; the case needs an "advice" entry.')
+@click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
+def diagnose(case: Path, advice: bool, as_json: bool) -> None:
+    """Work out a case from a file (or - for standard input) as a what-if, touching no data."""
+    try:
+        found = what_if(_text(case), advice=advice)
+    except Refused as refused:
+        raise click.ClickException(refused.sentence) from None
+    if as_json:
+        click.echo(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
+        return
+    click.echo("\n\n".join("\n".join(_in_words(one)) for one in found))
+
+
+def _text(path: Path) -> str:
+    try:
+        with click.open_file(str(path), "rb") as file:
+            read = file.read(LARGEST + 1)
+        if len(read) > LARGEST:
+            raise click.ClickException("The file is too large to be a case: give a smaller one.")
+        return str(read.decode())
+    except OSError as error:
+        raise click.ClickException(f"{path} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError:
+        raise click.ClickException(f"{path} is no text in UTF-8.") from None
+
+
+def _in_words(found: WhatIf) -> Iterator[str]:
+    yield found.name
+    width = max(len(name) for name in found.p_bad)
+    for name, share in sorted(found.p_bad.items(), key=lambda pair: -pair[1]):
+        yield f"  {name:<{width}}  {share:8.4%} bad{_place(found, name)}"
+    if found.fault_sets:
+        yield "  most likely bad, of what is fitted now:"
+        for names, share in found.fault_sets[:4]:
+            yield f"    {share:8.4%}  {' + '.join(names) or 'nothing'}"
+    if found.p_evidence is not None:
+        yield f"  chance of this whole log beforehand: {found.p_evidence:.6g}"
+    for step in found.repeats:
+        yield f"  step {step} repeats the run before and counts once"
+    yield from _steps(found.steps)
+
+
+def _place(found: WhatIf, name: str) -> str:
+    place = next((place for place, thing in found.fitted.items() if thing == name and place != name), "")
+    return f"  (fitted in place of {place})" if place else ""
+
+
+def _steps(steps: tuple[FileStep, ...]) -> Iterator[str]:
+    if not steps:
+        return
+    yield "  next step: cost now + expected afterwards = total, and the chance that it ends the job"
+    width = max(len(f"{one.action} {one.node}") for one in steps)
+    for one in steps:
+        words = f"{one.action} {one.node}".strip()
+        money = f"{one.cost_now:9.2f} + {one.cost_after:9.2f} = {one.total:9.2f}"
+        yield f"    {words:<{width}}  {money}  {one.p_ends:8.4%}"

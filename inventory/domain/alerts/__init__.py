@@ -1,0 +1,1 @@
+"""Today, alerts and the messages about them; backups and their restore."""

@@ -1,0 +1,120 @@
+"""The digest as an e-mail: what it says, and handing it to a mail server (SMTP)."""
+
+from __future__ import annotations
+
+import smtplib
+import ssl
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from email.message import EmailMessage
+from email.utils import format_datetime, parseaddr
+
+from inventory.domain.alerts.alert_records import AlertRecord
+from inventory.domain.alerts.alerts import by_kind
+from shared.urls import page_path
+
+SECONDS = 20  # to wait for the mail server
+SECURITY = ("starttls", "tls", "none")
+
+
+@dataclass(frozen=True)
+class Mail:
+    """Where digests go, and by which server."""
+
+    host: str
+    port: int
+    security: str  # starttls, tls, none
+    user: str
+    password: str
+    sender: str
+    to: tuple[str, ...]
+
+
+class NotSent(Exception):
+    """A message could not be handed over; the text says why. ``final``: trying again would be no use."""
+
+    def __init__(self, why: str, final: bool = False) -> None:
+        super().__init__(why[:500])
+        self.final = final
+
+
+def digest(some: Sequence[AlertRecord], bench: str, address: str) -> str:
+    """Return the text of a mail about some alerts, by kind; *address* of the service, for links (may be empty)."""
+    number = len(some)
+    head = f"{bench}: {number} new {'thing needs' if number == 1 else 'things need'} doing."
+    tail = f"All of them, to tick off or put off: {address}/alerts" if address else "See the page Alerts."
+    return "\n".join([head, *_sections(some, address), "", tail, ""])
+
+
+def _sections(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
+    for heading, alerts in by_kind(some).items():
+        yield ""
+        yield f"{heading} ({len(alerts)})"
+        for one in alerts:
+            yield f"- {'! ' if one.urgent else ''}{one.title}"
+            if one.detail:
+                yield f"  {one.detail}"
+            if address:
+                yield f"  {address}{page_path(one.what, one.what_id)}"
+
+
+def subject(some: Sequence[AlertRecord], bench: str) -> str:
+    """Return the subject of a mail about some alerts."""
+    urgent = sum(one.urgent for one in some)
+    things = f"{len(some)} to see to"
+    said = f"{bench}: {things}, {urgent} urgent" if urgent else f"{bench}: {things}"
+    return " ".join(said.split())
+
+
+def letter(mail: Mail, code: str, about: str, text: str, made: datetime) -> EmailMessage:
+    """Return the mail; its Message-ID comes from *code*, so that a repetition is known as one."""
+    message = EmailMessage()
+    message["From"] = mail.sender
+    message["To"] = ", ".join(mail.to)
+    message["Subject"] = about
+    message["Date"] = format_datetime(made)
+    domain = parseaddr(mail.sender)[1].partition("@")[2] or "localhost"
+    message["Message-ID"] = f"<{code}@{domain}>"
+    message["Auto-Submitted"] = "auto-generated"  # RFC 3834: no holiday notes in return
+    message.set_content(text)
+    return message
+
+
+def hand_over(mail: Mail, message: EmailMessage) -> None:
+    """Hand a mail to the server; raise NotSent when it does not take it for every addressee."""
+    try:
+        with _connected(mail) as server:
+            if mail.user:
+                server.login(mail.user, mail.password)
+            refused = server.send_message(message)
+    except (smtplib.SMTPException, OSError, ValueError) as error:
+        raise NotSent(f"{mail.host}:{mail.port} did not take the mail: {_said(error)}") from None
+    if refused:
+        raise NotSent(f"{mail.host} did not take it for {', '.join(refused)}.", final=True)
+
+
+def _connected(mail: Mail) -> smtplib.SMTP:
+    if mail.security == "tls":
+        return smtplib.SMTP_SSL(mail.host, mail.port, timeout=SECONDS, context=ssl.create_default_context())
+    server = smtplib.SMTP(mail.host, mail.port, timeout=SECONDS)
+    if mail.security == "starttls":
+        try:
+            server.starttls(context=ssl.create_default_context())
+        except BaseException:
+            server.close()
+            raise
+    return server
+
+
+def _said(error: Exception) -> str:
+    if isinstance(error, smtplib.SMTPResponseException):
+        text = error.smtp_error
+        return f"{error.smtp_code} {text.decode(errors='replace') if isinstance(text, bytes) else text}"
+    if isinstance(error, smtplib.SMTPRecipientsRefused):
+        return "; ".join(f"{who}: {code} {_text(text)}" for who, (code, text) in error.recipients.items())
+    return str(error) or type(error).__name__
+
+
+def _text(said: bytes | str) -> str:
+    return said.decode(errors="replace") if isinstance(said, bytes) else said

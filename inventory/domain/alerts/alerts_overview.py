@@ -1,0 +1,95 @@
+"""The Alerts page: what is open, put off, seen and lately over; what went out about it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from inventory.domain.alerts import alert_messages, alerts
+from inventory.domain.alerts.alert_records import AlertRecord, MessageRecord
+from inventory.domain.alerts.first_steps import FirstSteps, first_steps
+from inventory.domain.alerts.today import Today, today
+
+MOST_GONE, MOST_MESSAGES = 20, 20
+
+
+@dataclass(frozen=True)
+class AtAlerts:
+    """Alerts by what became of them. ``open`` comes under headings, the urgent first in each."""
+
+    open: dict[str, list[AlertRecord]]
+    put_off: tuple[AlertRecord, ...]
+    seen: tuple[AlertRecord, ...]
+    gone: tuple[AlertRecord, ...]
+    messages: tuple[MessageRecord, ...]
+
+    @property
+    def nothing(self) -> bool:
+        """Tell whether nothing lasts."""
+        return not (self.open or self.put_off or self.seen)
+
+
+def at_alerts() -> AtAlerts:
+    """Gather the alerts as they stand now."""
+    lasting = alerts.refresh()
+    states = {state: [one for one in lasting if one.state == state] for state in ("open", "put off", "seen")}
+    return AtAlerts(
+        alerts.by_kind(states["open"]),
+        tuple(sorted(states["put off"], key=lambda one: (str(one.snoozed_until), one.id))), tuple(states["seen"]),
+        tuple(alerts.alerts(state="gone", limit=MOST_GONE).items),
+        tuple(alert_messages.messages(limit=MOST_MESSAGES).items),
+    )  # fmt: skip
+
+
+# ---- Today -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class AtToday:
+    """Today without what somebody has seen or put off (``quieted`` says how much that is).
+
+    ``first``: how far a new bench has come, until something was taken.
+    """
+
+    today: Today
+    alerts: Mapping[str, AlertRecord]  # open ones, by key
+    quieted: int
+    first: FirstSteps | None
+
+    def alert(self, kind: str, *of: object) -> AlertRecord | None:
+        """Return the open alert of a thing, to be seen or put off."""
+        return self.alerts.get(f"{kind}:{':'.join(str(one) for one in of)}")
+
+
+def at_today() -> AtToday:
+    """Gather what needs doing, leave out what was seen or put off, and bring the alerts up to it."""
+    day = today()
+    lasting = alerts.refresh(day)
+    quiet = {one.key for one in lasting if one.state != "open"}
+    loud = {one.key: one for one in lasting if one.key not in quiet}
+    return AtToday(_without(day, quiet), loud, len(quiet), first_steps())
+
+
+def _without(day: Today, quiet: set[str]) -> Today:
+    """Leave out of a day what is under these keys; what belongs to no alert stays."""
+    if not quiet:
+        return day
+
+    def loud(things: Any, key: Any) -> tuple[Any, ...]:
+        return tuple(one for one in things if key(one) not in quiet)
+
+    return replace(
+        day,
+        out=loud(day.out, lambda one: f"overdue:{one.id}"),
+        waiting=loud(day.waiting, lambda one: f"ready:{one.job.id}"),
+        due=loud(day.due, lambda one: f"promised:{one.id}"),
+        held_in_jobs=loud(day.held_in_jobs, lambda one: f"held:{one.lot.id}:{one.job.id}"),
+        checks=loud(day.checks, lambda one: f"check:{one.id}"),
+        on_hold=loud(day.on_hold, lambda one: f"hold:{one.lot.id}"),
+        dated=loud(day.dated, lambda one: f"{'past' if one.past else 'soon'}:{one.lot.id}"),
+        doubted=loud(day.doubted, lambda one: f"spare:{one.piece.id}:{one.standing.word}"),
+        backup=None if "backup:daily" in quiet else day.backup,
+        late=loud(day.late, lambda one: f"late:{one.id}"),
+        to_order=loud(day.to_order, lambda one: f"reorder:{one.part.id}"),
+    )

@@ -1,0 +1,1 @@
+"""One file that holds the whole bench: made, kept once a day, restored."""

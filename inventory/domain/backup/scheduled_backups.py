@@ -1,0 +1,103 @@
+"""The backups that the service makes by itself: one a day into a folder, the newest kept; how the last try went."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from inventory.domain.backup.backup_archive import back_up, usual_name
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Refused
+from inventory.store.connection import writing
+from inventory.store.key_values import keep_note, note
+
+TOO_OLD = timedelta(hours=49)  # a day may be missed, two may not
+_NOTE = "backup"
+_NAME = re.compile(r"bench-(\d{4}-\d\d-\d\d-\d{6})\.zip")
+
+
+@dataclass(frozen=True)
+class KeptBackup:
+    """A backup in the folder. ``size``: bytes."""
+
+    name: str
+    made: datetime
+    size: int
+
+
+@dataclass(frozen=True)
+class BackupTry:
+    """How the service's own backups went: the last good one, and what was wrong since (empty: nothing)."""
+
+    tried: datetime
+    made: datetime | None
+    wrong: str
+
+    @property
+    def overdue(self) -> bool:
+        """Tell whether somebody should see to it: the last try failed, or none was made for two days."""
+        return bool(self.wrong) or self.made is None or clock.now() - self.made > TOO_OLD
+
+    @property
+    def told(self) -> str:
+        """Say how old the last good one is, and what went wrong since."""
+        good = f"The last good one is of {self.made:%d %b %Y}." if self.made else "None was made yet."
+        return f"{good} {self.wrong or 'Does the service run all the time?'}"
+
+
+def kept(folder: Path) -> list[KeptBackup]:
+    """Return the backups in a folder, the newest first."""
+    found = [(_NAME.fullmatch(one.name), one) for one in folder.glob("bench-*.zip")]
+    made = [
+        KeptBackup(one.name, datetime.strptime(match[1], "%Y-%m-%d-%H%M%S").replace(tzinfo=UTC), one.stat().st_size)
+        for match, one in found
+        if match
+    ]
+    return sorted(made, key=lambda one: one.made, reverse=True)
+
+
+def is_due(folder: Path, hour: int, zone: str) -> bool:
+    """Tell whether today's backup is still to be made: *hour* has come in *zone*, and there is none of today."""
+    there, here = ZoneInfo(zone), clock.now().astimezone(ZoneInfo(zone))
+    return here.hour >= hour and all(one.made.astimezone(there).date() != here.date() for one in kept(folder))
+
+
+def make_one(folder: Path, data_dir: Path, number: int) -> KeptBackup:
+    """Make a backup in *folder*, keep the newest *number* there, and note how it went.
+
+    Raises Refused when it could not be made, Conflict when it was made of a ledger that is not sound; older ones are
+    then all kept.
+    """
+    moment = clock.now()
+    path = folder / usual_name(moment)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        made = back_up(path, data_dir)
+        if not made.sound:
+            raise Conflict(f"The ledger is not sound: {made.faults[0]} The backups before this one are kept.")
+    except (Refused, OSError) as error:
+        _note(moment, None, error.sentence if isinstance(error, Refused) else f"{folder}: {error.strerror}.")
+        raise
+    _note(moment, moment, "")
+    for old in kept(folder)[number:]:
+        (folder / old.name).unlink(missing_ok=True)
+    return KeptBackup(path.name, moment, path.stat().st_size)
+
+
+def _note(tried: datetime, made: datetime | None, wrong: str) -> None:
+    last = last_try()
+    good = made or (last.made if last else None)
+    with writing():
+        keep_note(_NOTE, {"tried": tried.isoformat(), "made": good and good.isoformat(), "wrong": wrong})
+
+
+def last_try() -> BackupTry | None:
+    """Return how the service's own backups went; None: it never tried."""
+    said = note(_NOTE)
+    if said is None:
+        return None
+    made = datetime.fromisoformat(said["made"]) if said["made"] else None
+    return BackupTry(datetime.fromisoformat(said["tried"]), made, said["wrong"])

@@ -1,0 +1,258 @@
+"""A supplier's bag code becomes the beginning of a receipt: part, quantity, lot, dates, order line, supplier.
+
+What it suggests is confirmed by the person with the bag in hand; what they say that the code did not is learned.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from peewee import fn
+
+from inventory.domain.buying.bag_pairings import folded, forget, learn, taught
+from inventory.domain.buying.bag_parts import InBag, Match, numbers_to_learn, part_in
+from inventory.domain.buying.expected_deliveries import Expected, expected
+from inventory.domain.catalogue.parts import part
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Invalid
+from inventory.domain.common.quantity_text import amount
+from inventory.domain.common.records import LotRecord, PartRecord, read
+from inventory.store.tables import Lot, Movement
+from shared.bag_code_reader import BadBagCode, BagCode, from_gtin, is_bag_code, read_bag_code, spelled
+
+LONGEST = 2000
+_SERIAL, _LOT, _DATE_CODE = 80, 80, 20  # what a lot keeps of each
+_LOOKED_AT = 50  # lots whose code has the same letters, when a receipt is undone
+_ASKED = {
+    "quantity": "quantity", "lot": "maker_lot", "made": "date_code", "best_before": "best_before",
+    "expires": "best_before",
+}  # fmt: skip
+"""What a receipt takes in place of a field of the code."""
+
+
+@dataclass(frozen=True)
+class Bag:
+    """What a bag's code says, and what the bench makes of it.
+
+    ``text`` is the code as it is kept with the lot. ``part`` None: nobody knows yet, or the numbers disagree;
+    ``matches`` are the choices then, and otherwise how it is known. ``quantity`` is in base units of the part.
+    ``again``: lots that were received under this very code. ``doubts`` are sentences to look at before going on.
+    """
+
+    text: str
+    code: BagCode
+    part: PartRecord | None
+    matches: tuple[Match, ...]
+    quantity: int | None
+    line: Expected | None
+    supplier_id: int | None
+    maker_lot: str
+    date_code: str
+    best_before: date | None
+    again: tuple[LotRecord, ...]
+    doubts: tuple[str, ...]
+
+    @property
+    def to_type(self) -> dict[str, str]:
+        """What a receipt has to be told because the code gives it as it cannot be: its name, and a sentence."""
+        return {_ASKED[one.field]: one.sentence for one in self.code.unread if one.field in _ASKED}
+
+    @property
+    def sentence(self) -> str:
+        """What to say about the part."""
+        if self.part is not None:
+            return f"{self.matches[0].words}." if self.matches else "You said which part it is."
+        if not self.matches:
+            numbers = " or ".join(self.code.part_numbers) or "no number"
+            return f"No part here has {numbers}. Say which part it is, once: the next bag is known."
+        if all(one.nearly for one in self.matches):
+            return "A number here is nearly the same. Say whether it is this part, once: the next bag is known."
+        return "Its numbers mean several parts. Say which one it is, once: the next bag is known."
+
+
+def is_bag(text: str) -> bool:
+    """Tell whether a scanned text is a supplier's code, and not one of ours or words."""
+    return is_bag_code(text)
+
+
+def read_text(text: str) -> BagCode:
+    """Read a bag's code as scanned, pasted or photographed; raise Invalid with a sentence (reason bad_bag_code).
+
+    The bare digits of a product's bar code are taken as a GTIN.
+    """
+    if not isinstance(text, str) or not text.strip():
+        raise _unreadable("Nothing was scanned: scan the code on the bag.")
+    try:
+        return read_bag_code(from_gtin(text) or spelled(text), clock.today())
+    except BadBagCode as bad:
+        raise _unreadable(str(bad)) from None
+
+
+def _unreadable(sentence: str) -> Invalid:
+    return Invalid(sentence, reason="bad_bag_code", errors={"text": [sentence]})
+
+
+def bag(text: str, part_id: int | None = None) -> Bag:
+    """Read a bag's code and say what it suggests for a receipt; *part_id* is what somebody said that it is.
+
+    Raises Invalid for what cannot be read, NotFound for a part that there is not.
+    """
+    code = read_text(text)
+    found = part_in(code) if part_id is None else _as_said(code, part_id)
+    units, doubt = _units(code, found)
+    line = _line(code, found) if found.part else None
+    sellers = {one.supplier_id for one in found.matches if one.supplier_id is not None}
+    return Bag(
+        code.raw, code, found.part, found.matches, units, line,
+        line.order.supplier_id if line else sellers.pop() if len(sellers) == 1 else None,
+        _lot_of(code), _date_code_of(code), _last_day_of(code), tuple(_received_before(code.raw)),
+        (*code.doubts, *_shortened(code), *doubt, *_disagreeing(found), *_odd_order(code, found, line, units)),
+    )  # fmt: skip
+
+
+def _as_said(code: BagCode, part_id: int) -> InBag:
+    found, said = part_in(code), part(part_id)
+    matches = tuple(one for one in (*found.matches, *found.against) if one.part.id == part_id)
+    return InBag(said, matches, tuple(one for one in found.matches if found.part and one.part.id != part_id))
+
+
+def _units(code: BagCode, found: InBag) -> tuple[int | None, tuple[str, ...]]:
+    """Turn the bag's count into base units: pieces as they are, containers by the size of the offer's pack."""
+    if code.quantity is None or found.part is None or found.part.unit == "piece":
+        return code.quantity, ()
+    packs = {one.pack for one in found.matches if one.pack}
+    if len(packs) == 1:
+        return code.quantity * packs.pop(), ()
+    return None, (
+        f"It says {code.quantity}, and this part is kept in {found.part.unit}: type how much that is, with its unit.",
+    )
+
+
+def _lot_of(code: BagCode) -> str:
+    return code.lot[:_LOT]
+
+
+def _shortened(code: BagCode) -> Iterator[str]:
+    for name, value, most in (("lot", code.lot, _LOT), ("date code", code.date_code, _DATE_CODE)):
+        if len(value) > most:
+            taken = f"the first {most} are taken, and the code itself is kept whole"
+            yield f"The {name} has {len(value)} characters; {taken}."
+
+
+def _date_code_of(code: BagCode) -> str:
+    """Return the date code, or the week of making written as one (YYWW, ISO 8601 weeks)."""
+    if code.date_code or code.made is None:
+        return code.date_code[:_DATE_CODE]
+    return f"{code.made:%G%V}"[2:]
+
+
+def _last_day_of(code: BagCode) -> date | None:
+    days = [day for day in (code.best_before, code.expires) if day is not None]
+    return min(days, default=None)
+
+
+def _received_before(text: str) -> Iterator[LotRecord]:
+    for one in Lot.select().where(Lot.raw_code == text).order_by(Lot.id.desc()).limit(5):
+        yield read(LotRecord, one)
+
+
+# ---- the order it came on --------------------------------------------------------------------------------
+
+
+def _line(code: BagCode, found: InBag) -> Expected | None:
+    """Choose the order line: of the order that the code names, else of the supplier it is known from, else the
+    only supplier that owes some.
+    """
+    assert found.part is not None
+    lines = expected(found.part.id)
+    named = [one for one in lines if _names(one, code)]
+    if named or code.order:
+        return named[0] if named else None
+    sellers = {one.supplier_id for one in found.matches if one.supplier_id is not None}
+    theirs = [one for one in lines if one.order.supplier_id in sellers] if sellers else lines
+    return theirs[0] if len({one.order.supplier_id for one in theirs}) == 1 else None
+
+
+def _names(one: Expected, code: BagCode) -> bool:
+    ours = {folded(one.order.number), folded(one.order.reference)} - {""}
+    return bool(ours & {folded(code.order), folded(code.supplier_order)})
+
+
+def _odd_order(code: BagCode, found: InBag, line: Expected | None, units: int | None) -> Iterator[str]:
+    if found.part is None:
+        return
+    if code.order and line is None:
+        yield f"It says order {code.order}, and no open order with that number expects this part."
+    if line is not None and units is not None and units > line.line.outstanding:
+        owed = amount(line.line.outstanding, found.part)
+        yield f"It says {amount(units, found.part)}, and order {line.order.number} expects {owed}: count the bag."
+
+
+def _disagreeing(found: InBag) -> Iterator[str]:
+    for one in found.against:
+        yield f"{one.words}, and that is another part: {one.part.name} ({one.part.number}). Look at what is inside."
+
+
+# ---- learning --------------------------------------------------------------------------------------------
+
+
+def learn_from(lot: Any, by: int | None) -> None:
+    """Learn from a receipt which part the numbers on its bag mean, unless they said it already.
+
+    Call it inside the transaction of the receipt. What is kept as the bag's code may be any text; text that is no
+    bag code teaches nothing.
+    """
+    try:
+        code = read_text(lot.raw_code)
+    except Invalid:
+        return
+    found = part_in(code)
+    if found.part is None or found.part.id != lot.part_id:
+        learn(numbers_to_learn(code), lot.part_id, supplier_id=lot.supplier_id, by=by, at=lot.received)
+
+
+def unlearn_from(lot: Any) -> tuple[str, ...]:
+    """Let the numbers that the receipt of a lot taught mean what they meant without it; say so of each that changes.
+
+    Call it inside the transaction that undoes the receipt. The newest other bag that carried a number says what it
+    means; after none, the next bag is asked about.
+    """
+    said = []
+    for one in taught(_numbers_of(lot), lot.part_id, lot.received):
+        before = next(_others_with(one.number, lot), None)
+        if before is None:
+            forget(one.id)
+            said.append(f"{one.number} is no longer taken for it: the next bag that carries it is asked about.")
+        elif before.part_id != lot.part_id:
+            learn([one.number], before.part_id, supplier_id=before.supplier_id, by=one.person_id, at=before.received)
+            said.append(f"{one.number} means {before.part.name} again.")
+    return tuple(said)
+
+
+def _others_with(number: str, lot: Any) -> Iterator[Any]:
+    """Give the other lots whose bags carried a number and whose receipts were not undone, newest first."""
+    reversal = Movement.alias()
+    undone = reversal.select().where(reversal.reverses == Movement.id)
+    stands = Movement.select().where(Movement.lot == Lot.id, Movement.kind == "receive", ~fn.EXISTS(undone))
+    alike = Lot.select().where(Lot.id != lot.id, Lot.raw_code.contains(number), fn.EXISTS(stands))
+    for one in alike.order_by(Lot.id.desc()).limit(_LOOKED_AT):
+        if number in _numbers_of(one):
+            yield one
+
+
+def _numbers_of(lot: Any) -> list[str]:
+    try:
+        return numbers_to_learn(read_text(lot.raw_code))
+    except Invalid:
+        return []
+
+
+def serial_of(text: str) -> str:
+    """Return the serial number that a bag's code gives, or ""."""
+    try:
+        return read_text(text).serial[:_SERIAL]
+    except Invalid:
+        return ""

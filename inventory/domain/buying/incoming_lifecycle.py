@@ -1,0 +1,103 @@
+"""Where incoming checks begin and end by themselves: at a receipt, at its undoing, when the lot is scrapped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from inventory.domain.buying.incoming_plans import may_be_bad, plan_for, sample
+from inventory.domain.catalogue import lots
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict
+from inventory.reckoning.quality.acceptance import Sample
+from inventory.store.tables import Hold, IncomingCheck, IncomingTest, Lot, Proof
+
+
+def open_after_receipt(lot: Any, by: int | None) -> str:
+    """Open the check that the plan asks of a delivery just received; return what to do, or "" without a plan."""
+    if lot.origin != "delivery":
+        return ""
+    plan = plan_for(lot.part, lot.supplier_id)
+    if plan is None:
+        return ""
+    made = open_check(lot, lot.quantity, sample(plan, lot.quantity), plan, by)
+    held = "Nobody can take from the lot until then." if made.hold_id else "It may be used meanwhile."
+    return f"To be tested: {made.tests} of {lot.quantity}. {held}"
+
+
+def open_check(lot: Any, pieces: int, asked: Sample, plan: Any, by: int | None, *, every: bool = False) -> Any:
+    """Make a check of *pieces* of a lot that are here, and hold the lot if the *plan* (row or record) says so."""
+    held = None
+    if plan.hold:
+        why = "test every one" if every else f"{asked.tests} to be tested, {may_be_bad(asked.accept)}"
+        held = _hold(lot.id, f"Incoming check: {why}", by)
+    return IncomingCheck.create(
+        lot=lot.id, opened=clock.now(), opened_by=by, pieces=pieces, tests=asked.tests, accept=asked.accept,
+        sure=plan.sure, most_bad=plan.most_bad, every=every, hold=held,
+    )  # fmt: skip
+
+
+def _hold(lot_id: int, reason: str, by: int | None) -> int | None:
+    """Put a lot on hold unless it is already, for a reason of its own."""
+    if Lot.get_by_id(lot_id).on_hold:
+        return None
+    return lots.hold(lot_id, reason, by=by).id
+
+
+def open_check_of(lot_id: int) -> Any | None:
+    """Return the check (row) of a lot that is under way."""
+    return IncomingCheck.get_or_none(IncomingCheck.lot == lot_id, IncomingCheck.closed.is_null())
+
+
+def checks_of_lots(lot_ids: Iterable[int]) -> dict[int, int]:
+    """Return by lot the check that is under way, of those that have one."""
+    query = IncomingCheck.select().where(IncomingCheck.lot << list(set(lot_ids)), IncomingCheck.closed.is_null())
+    return {one.lot_id: one.id for one in query}
+
+
+def close_check(check: Any, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False) -> None:
+    """Close a check (row); raise Conflict when somebody did so meanwhile."""
+    over = {"closed": clock.now(), "closed_by": by, "outcome": outcome, "reason": reason, "overridden": overridden}
+    still_open = (IncomingCheck.id == check.id) & IncomingCheck.closed.is_null()
+    if IncomingCheck.update(**over).where(still_open).execute() != 1:
+        raise Conflict("This check was closed meanwhile: look at what came of it.", reason="check_closed")
+
+
+def lot_ended(lot_id: int, why: str, by: int | None) -> None:
+    """Call off the check of a lot that there is no more."""
+    check = open_check_of(lot_id)
+    if check is not None:
+        close_check(check, "called off", by, reason=why)
+
+
+def entry_undone(rows: Any, by: int | None) -> None:
+    """Follow the undoing of an entry (its lines): a test that scrapped or labelled one no longer counts, and a
+    receipt that is undone needs no check.
+    """  # fmt: skip
+    for test in IncomingTest.select().where(IncomingTest.entry == rows[0].entry, IncomingTest.struck.is_null()):
+        if test.incoming.closed is None:
+            strike_row(test, "What it did was undone.", by)
+    for lot_id in {one.lot_id for one in rows if one.kind == "receive"}:
+        check = open_check_of(lot_id)
+        if check is not None:
+            lot_ended(lot_id, "The receipt was undone.", by)
+            let_go(check, "The receipt was undone.", by)
+
+
+def strike_row(test: Any, why: str, by: int | None) -> None:
+    """Let a test (row) and its proof count no longer; raise Conflict when that was done already."""
+    over = {"struck": clock.now(), "struck_by": by, "struck_reason": why}
+    live = (IncomingTest.id == test.id) & IncomingTest.struck.is_null()
+    if IncomingTest.update(**over).where(live).execute() != 1:
+        raise Conflict("This result was taken back already.", reason="struck_already")
+    if test.proof_id is not None:
+        Proof.update(**over).where(Proof.id == test.proof_id, Proof.struck.is_null()).execute()
+
+
+def let_go(check: Any, outcome: str, by: int | None) -> bool:
+    """End the hold of a closed check if it is still in force; return whether it was."""
+    held = None if check.hold_id is None else Hold.get_or_none(Hold.id == check.hold_id, Hold.ended.is_null())
+    if held is None:
+        return False
+    lots.release(check.lot_id, outcome[:300], by=by)
+    return True

@@ -1,0 +1,196 @@
+"""Plans of incoming checks: how much of each delivery of a part, or of a supplier, is tested before it is used."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.buying.incoming_records import PassRecord, PlanExample, PlanRecord, PlanSaid
+from inventory.domain.common.errors import Conflict, Invalid, NotFound
+from inventory.domain.common.records import read
+from inventory.domain.common.validation import edit, row
+from inventory.reckoning.proof.standing import percent
+from inventory.reckoning.quality.acceptance import Sample, pass_chance, sample_for, sample_of
+from inventory.store.connection import writing
+from inventory.store.tables import IncomingPlan, Part, Supplier
+
+SIZES = (5, 20, 100)  # of deliveries that a plan is explained by
+POOR = (0.05, 0.2)  # shares of bad ones it is explained by
+MOST_TESTS = 10_000
+NOT_CHECKED = "Deliveries are not checked, whatever the supplier's plan says."
+
+
+def plans() -> list[PlanRecord]:
+    """Return every plan, those of parts first, by name."""
+    query = IncomingPlan.select(IncomingPlan, Part, Supplier).join(Part, JOIN.LEFT_OUTER).switch(IncomingPlan)
+    found = [_record(one) for one in query.join(Supplier, JOIN.LEFT_OUTER)]
+    return sorted(found, key=lambda one: (one.part_id is None, one.of, one.part_id or one.supplier_id))
+
+
+def plan(*, part_id: int | None = None, supplier_id: int | None = None) -> PlanRecord:
+    """Return the plan of a part or of a supplier; raise NotFound when it has none of its own."""
+    whose = _whose(part_id, supplier_id)
+    found = _kept(part_id, supplier_id)
+    if found is None:
+        raise NotFound(f"{whose.name} has no plan for incoming checks: set one first.")
+    return _record(found)
+
+
+def plan_or_none(*, part_id: int | None = None, supplier_id: int | None = None) -> PlanRecord | None:
+    """Return the plan of a part or of a supplier, if it has one of its own."""
+    _whose(part_id, supplier_id)
+    found = _kept(part_id, supplier_id)
+    return None if found is None else _record(found)
+
+
+def plan_for(part: Any, supplier_id: int | None) -> Any | None:
+    """Return the plan (row) by which a delivery of *part* (row) is checked: the part's own, else the supplier's."""
+    if not checkable(part):
+        return None
+    found = _kept(part.id, None) or (None if supplier_id is None else _kept(None, supplier_id))
+    return None if found is None or found.test == 0 else found
+
+
+def checkable(part: Any) -> bool:
+    """Tell whether units of a *part* (row or record) can be tested one by one."""
+    return bool(part.unit == "piece" and part.kept != "by level")
+
+
+def set_plan(
+    *, part_id: int | None = None, supplier_id: int | None = None, version: int | None = None, hold: bool = True,
+    test: int | None = None, accept: int = 0, sure: float | None = None, most_bad: float | None = None,
+) -> PlanRecord:  # fmt: skip
+    """Say how each delivery of a part or of a supplier is checked, in place of what was said before.
+
+    Either *test* so many and *accept* at most so many bad ones (test 0: none are tested), or be *sure* (a chance)
+    that at most the share *most_bad* is bad. *hold*: nobody takes from the lot until it is checked.
+    """
+    given = _checked(test, accept, sure, most_bad)
+    with writing():
+        whose = _whose(part_id, supplier_id)
+        if part_id is not None and not checkable(whose):
+            raise Conflict(
+                f"{whose.name} is not kept in pieces: it cannot be tested one by one.", reason="not_in_pieces"
+            )
+        if supplier_id is not None and test == 0:
+            raise _bad("test", "Test at least 1 of what a supplier sends, or take its plan away.")
+        found = _kept(part_id, supplier_id)
+        if found is None:
+            found = IncomingPlan.create(part=part_id, supplier=supplier_id, **given, hold=bool(hold))
+        else:
+            edit(found, "plan", version, **given, hold=bool(hold))
+        return _record(_kept(part_id, supplier_id))
+
+
+def drop_plan(*, part_id: int | None = None, supplier_id: int | None = None) -> None:
+    """Take a plan away: later deliveries are not checked by it. Checks under way go on."""
+    with writing():
+        _whose(part_id, supplier_id)
+        found = _kept(part_id, supplier_id)
+        if found is not None:
+            IncomingPlan.delete().where(IncomingPlan.id == found.id).execute()
+
+
+def sample(found: Any, pieces: int) -> Sample:
+    """Return what a plan or a check (row or record) asks of a lot of so many pieces."""
+    if found.test is not None:
+        return sample_of(pieces, found.test, found.accept)
+    return sample_for(pieces, found.sure, found.most_bad, found.accept)
+
+
+def said_before(
+    *, test: int | None = None, accept: int = 0, sure: float | None = None, most_bad: float | None = None,
+    hold: bool = True, sizes: Sequence[int] = SIZES,
+) -> PlanSaid:  # fmt: skip
+    """Say what a plan would mean, before it is kept; raise Invalid for one that cannot be."""
+    given = _checked(test, accept, sure, most_bad)
+    return _said(IncomingPlan(**given, hold=hold), sizes)
+
+
+def example(
+    pieces: int, *, test: int | None = None, accept: int = 0, sure_percent: float | None = None,
+    bad_percent: float | None = None,
+) -> PlanExample:  # fmt: skip
+    """Return what would be asked of a lot of so many *pieces*, the question in per cent."""
+    sure, bad = (None if one is None else one / 100 for one in (sure_percent, bad_percent))
+    return said_before(test=test, accept=accept, sure=sure, most_bad=bad, sizes=(pieces,)).examples[0]
+
+
+# ---- checks of what was typed ----------------------------------------------------------------------------
+
+
+def _checked(test: Any, accept: Any, sure: Any, most_bad: Any) -> dict[str, Any]:
+    """Return a plan's columns; raise Invalid for what cannot be asked."""
+    _whole(accept, "accept", 0, "How many bad ones are accepted")
+    if (test is None) == (sure is None and most_bad is None):
+        raise _bad("test", "Say how many to test, or how sure to be that at most what share is bad: one of the two.")
+    if test is not None:
+        _whole(test, "test", 0, "How many to test")
+        if test and accept >= test:
+            sentence = f"Of {test} tested, {accept} may be bad: nothing would ever be refused. Accept fewer."
+            raise _bad("accept", sentence)
+        return {"test": test, "accept": accept, "sure": None, "most_bad": None}
+    for name, value, words in (("sure", sure, "how sure to be"), ("most_bad", most_bad, "what share may be bad")):
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0.001 <= value <= 0.999:
+            raise _bad(name, f"Say {words}, from 0.1 to 99.9 %.")
+    return {"test": None, "accept": accept, "sure": float(sure), "most_bad": float(most_bad)}
+
+
+def _whole(value: Any, name: str, least: int, words: str) -> None:
+    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MOST_TESTS:
+        raise _bad(name, f"{words} is a whole number from {least} to {MOST_TESTS}.")
+
+
+def _bad(name: str, sentence: str) -> Invalid:
+    return Invalid(sentence, reason="bad_plan", errors={name: [sentence]})
+
+
+def _whose(part_id: int | None, supplier_id: int | None) -> Any:
+    if (part_id is None) == (supplier_id is None):
+        raise Invalid("Say of which part, or of which supplier, the plan is: one of the two.")
+    return row(Part, part_id, "part") if part_id is not None else row(Supplier, supplier_id, "supplier")
+
+
+def _kept(part_id: int | None, supplier_id: int | None) -> Any | None:
+    same = IncomingPlan.part == part_id if part_id is not None else IncomingPlan.supplier == supplier_id
+    return IncomingPlan.get_or_none(same)
+
+
+# ---- words -----------------------------------------------------------------------------------------------
+
+
+def _record(found: Any) -> PlanRecord:
+    of = found.part.name if found.part_id is not None else found.supplier.name
+    return read(PlanRecord, found, of=of, said=_said(found, SIZES))
+
+
+def _said(found: Any, sizes: Sequence[int]) -> PlanSaid:
+    if found.test == 0:
+        return PlanSaid(NOT_CHECKED, ())
+    held = "Nobody takes from it until that is done." if found.hold else "It may be used meanwhile."
+    return PlanSaid(f"{_asks(found)} {held}", tuple(_example(found, pieces) for pieces in sizes))
+
+
+def _asks(found: Any) -> str:
+    if found.test is not None:
+        return f"Test {found.test} of each delivery; {may_be_bad(found.accept)}."
+    bad = f", letting up to {found.accept} bad of those tested pass" if found.accept else ""
+    return (
+        f"Test as many of each delivery as make one {percent(found.sure)} sure that at most "
+        f"{percent(found.most_bad)} of it are bad{bad}."
+    )
+
+
+def may_be_bad(accept: int) -> str:
+    """Say how many bad ones a sample may have."""
+    return f"{f'at most {accept}' if accept else 'none'} of them may be bad"
+
+
+def _example(found: Any, pieces: int) -> PlanExample:
+    asked = sample(found, pieces)
+    passes = tuple(
+        PassRecord(share, pass_chance(pieces, share, asked)) for share in POOR if round(share * pieces) >= 1
+    )
+    return PlanExample(pieces, asked.tests, asked.accept, passes)

@@ -1,0 +1,319 @@
+"""Plain records of suppliers, offers, orders, the use of parts, and what to order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from inventory.domain.common.records import PartRecord, Stock
+from inventory.reckoning.reorder.explanation import Why
+
+# ---- suppliers, offers, orders ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class SupplierRecord:
+    """Who parts are bought from; ``lead_days`` is what it states."""
+
+    id: int
+    name: str
+    lead_days: int
+    shipping_minor: int
+    email: str
+    note: str
+    active: bool
+    created: datetime
+    version: int
+
+
+@dataclass(frozen=True)
+class OfferRecord:
+    """What a supplier sells a part for. ``breaks``: (packs, price of a pack), for so many packs or more."""
+
+    id: int
+    part_id: int
+    supplier_id: int
+    supplier: str
+    supplier_number: str
+    pack: int
+    minimum: int
+    price_minor: int
+    breaks: tuple[tuple[int, int], ...]
+    lead_days: int | None
+    stated_days: int  # its own lead time, else the supplier's
+    preferred: bool
+    active: bool
+    version: int
+
+    def pack_price(self, packs: int) -> int:
+        """Return the price of one pack, in minor units, when so many are ordered."""
+        return next((price for least, price in reversed(self.breaks) if least <= packs), self.price_minor)
+
+    def cost_of(self, quantity: int) -> int:
+        """Return what *quantity* base units cost, in minor units and whole packs."""
+        packs = -(-quantity // self.pack)
+        return packs * self.pack_price(packs)
+
+
+@dataclass(frozen=True)
+class NewLine:
+    """A part to be put on an order. Without an offer the supplier's own best is taken; without a cost, its price."""
+
+    part_id: int
+    quantity: int
+    offer_id: int | None = None
+    cost_minor: int | None = None
+    job_id: int | None = None
+
+
+@dataclass(frozen=True)
+class OrderLineRecord:
+    """One part of an order; ``outstanding`` is still to come."""
+
+    id: int
+    order_id: int
+    part: PartRecord
+    offer_id: int | None
+    supplier_number: str
+    pack: int
+    quantity: int
+    received: int
+    cost_minor: int
+    job_id: int | None
+    job_number: str
+    dropped: bool
+
+    @property
+    def outstanding(self) -> int:
+        """How many base units are still to come."""
+        return 0 if self.dropped else max(0, self.quantity - self.received)
+
+    @property
+    def packs(self) -> int | None:
+        """How many packs of the offer it is; None when it is sold singly, or comes in no whole packs."""
+        whole = self.pack > 1 and self.quantity % self.pack == 0
+        return self.quantity // self.pack if whole else None
+
+    @property
+    def due_minor(self) -> int:
+        """What the line costs: all of it, or after it was dropped the share that came."""
+        return (
+            self.cost_minor * min(self.received, self.quantity) // self.quantity if self.dropped else self.cost_minor
+        )
+
+
+@dataclass(frozen=True)
+class OrderRecord:
+    """What was asked of a supplier; ``days_late`` is 0 when it is not late."""
+
+    id: int
+    code: str
+    number: str
+    supplier_id: int
+    supplier: str
+    status: str
+    reference: str
+    note: str
+    shipping_minor: int
+    created: datetime
+    placed: datetime | None
+    expected: date | None
+    closed: datetime | None
+    person: str
+    version: int
+    lines: tuple[OrderLineRecord, ...]
+    days_late: int
+
+    @property
+    def goods_minor(self) -> int:
+        """What the lines cost together."""
+        return sum(line.due_minor for line in self.lines)
+
+    @property
+    def total_minor(self) -> int:
+        """What the order costs, shipping included."""
+        return self.goods_minor + self.shipping_minor
+
+
+@dataclass(frozen=True)
+class DeliveryRecord:
+    """A lot that came in on an order, so many days after it was placed."""
+
+    lot_id: int
+    lot_code: str
+    order_line_id: int
+    part_id: int
+    quantity: int
+    received: datetime
+    days: int
+
+
+# ---- use of parts ----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class UseRecord:
+    """One use of a part: what a job took and did not put back, or a pull that was for no job."""
+
+    at: datetime
+    quantity: int
+    job_id: int | None
+    job_number: str
+    first_job: bool  # the part was catalogued for it
+    one_off: bool  # not to be expected again
+    counted: int  # how many of it the reckoning counts: 0 for one-off use
+
+
+@dataclass(frozen=True)
+class StockPoint:
+    """How much was on the books right after a moment, and what changed it."""
+
+    at: datetime
+    kind: str
+    change: int
+    on_books: int
+
+
+@dataclass(frozen=True)
+class StockOverTime:
+    """The stock of a part over time: what was on the books at *since*, and every change after it."""
+
+    since: datetime
+    opening: int
+    points: tuple[StockPoint, ...]
+
+
+# ---- what to order ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class LeadRecord:
+    """How long a delivery takes: stated, expected, and the day by which nine of ten are in."""
+
+    supplier_id: int | None
+    supplier: str
+    stated_days: int
+    deliveries: int
+    mean_days: float
+    ninety_days: int
+    assumed: bool  # nobody states it: the shop's own assumption
+
+
+@dataclass(frozen=True)
+class SharedParcel:
+    """How many lines share a parcel, and so its shipping, as counted in so many orders.
+
+    ``source``: supplier (orders to that one), shop (all orders), assumed (too few orders yet), or owner (set).
+    """
+
+    lines: float
+    orders: int
+    source: str
+
+
+@dataclass(frozen=True)
+class ToOrder:
+    """How many to order, from whom, at what cost. Quantities in base units, money in minor units.
+
+    Without an offer: from the supplier of the last delivery at its price, or (no supplier) from nobody known.
+    ``decided_by``: level, minimum, price break, cost, or years of use (never more than the shop's most).
+    """
+
+    quantity: int
+    packs: int
+    pack: int
+    supplier_id: int | None
+    supplier: str
+    offer: OfferRecord | None
+    cost_minor: int | None
+    decided_by: str
+    years_of_use: float
+    pack_years: float
+    long_lasting: bool  # the least that can be had lasts longer than the shop's most years
+    shared: SharedParcel  # what its share of the shipping was worked out by
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to keep of a part and what to do now.
+
+    ``risk``: of running dry before the next delivery. ``broken``: chance that the part's own promise breaks as
+    things stand (the same, when the promise is no_stock_out).
+    """
+
+    part: PartRecord
+    stock: Stock
+    level: int
+    reorder_point: int
+    position: int
+    risk: float
+    broken: float
+    target: float
+    promise: str  # no_stock_out, next_job
+    level_fixed: bool  # by the owner
+    yearly_use: float  # base units
+    lead: LeadRecord
+    order: ToOrder | None  # None: nothing to order now
+    why: tuple[str, ...] = ()
+
+    @property
+    def short_for_jobs(self) -> int:
+        """How many base units open jobs wait for that are not on the shelf."""
+        return max(0, self.stock.promised - self.stock.on_shelf)
+
+
+@dataclass(frozen=True)
+class Joining:
+    """A part that is not due and had better come along: its own turn is some days off, and holding costs little."""
+
+    advice: Advice  # ``order`` says how many
+    days_early: int
+    held_minor: int  # what holding it until its own turn costs
+
+
+@dataclass(frozen=True)
+class SuggestedOrder:
+    """What to order from one supplier now (``supplier_id`` None: nobody is known for these parts)."""
+
+    supplier_id: int | None
+    supplier: str
+    advices: tuple[Advice, ...]  # what is due
+    joining: tuple[Joining, ...]  # what comes along, because a parcel goes anyway
+    goods_minor: int  # of all with a known price
+    shipping_minor: int
+    unpriced: int  # lines whose price is not known
+    saved_minor: int  # by those that come along, against all of them waiting for later parcels
+
+    @property
+    def lines(self) -> tuple[Advice, ...]:
+        """Everything on it: what is due, then what comes along."""
+        return (*self.advices, *(one.advice for one in self.joining))
+
+    @property
+    def shipping_each_minor(self) -> int:
+        """Each line's share of the shipping, rounded to whole minor units."""
+        return round(self.shipping_minor / max(1, len(self.lines)))
+
+
+@dataclass(frozen=True)
+class OfferChoice:
+    """One offer beside the others: the level its lead time asks for, what would be ordered, what a year costs."""
+
+    offer: OfferRecord
+    level: int
+    order: ToOrder
+    lead: LeadRecord
+    yearly_cost_minor: int
+    chosen: bool
+
+
+@dataclass(frozen=True)
+class PartReckoning:
+    """Everything behind one part's advice. ``portion``: base units that the spreads count by (1 for pieces)."""
+
+    advice: Advice
+    reckoned: Why
+    portion: int
+    uses: tuple[UseRecord, ...]
+    choices: tuple[OfferChoice, ...]
+    sentences: tuple[str, ...]

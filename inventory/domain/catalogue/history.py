@@ -1,0 +1,71 @@
+"""What happened: the lines of the ledger, for a part, a bin, a lot, a piece, a job or a person."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.common.paging import page_of
+from inventory.domain.common.records import MovementRecord, Page
+from inventory.domain.common.validation import row
+from inventory.store import ledger
+from inventory.store.tables import Bin, Job, Lot, Movement, Part, Person, Piece
+from shared.codes import grouped
+
+KINDS = ledger.KINDS
+
+
+def movements(
+    *, part_id: int | None = None, bin_id: int | None = None, lot_id: int | None = None, piece_id: int | None = None,
+    job_id: int | None = None, person_id: int | None = None, kind: str | None = None, entry: int | None = None,
+    since: datetime | None = None, until: datetime | None = None, after: str | None = None, limit: int = 50,
+) -> Page:  # fmt: skip
+    """Return lines of the ledger, newest first, that match all that is given."""
+    query = _with_names()
+    for column, value in (
+        (Movement.part, part_id), (Movement.bin, bin_id), (Movement.lot, lot_id), (Movement.piece, piece_id),
+        (Movement.job, job_id), (Movement.person, person_id), (Movement.kind, kind),
+    ):  # fmt: skip
+        if value is not None:
+            query = query.where(column == value)
+    if entry is not None:
+        query = query.where(Movement.entry == entry, Movement.id.between(*ledger.of_entry(entry)))
+    if since is not None:
+        query = query.where(Movement.at >= since)
+    if until is not None:
+        query = query.where(Movement.at < until)
+    return page_of(query, Movement.id, after, limit, _record, falling=True)
+
+
+def movement(movement_id: int) -> MovementRecord:
+    """Return one line of the ledger."""
+    row(Movement, movement_id, "movement")
+    return _record(_with_names().where(Movement.id == movement_id).get())
+
+
+_Undo = Movement.alias()
+
+
+def _with_names() -> Any:
+    return (
+        Movement.select(Movement, Part, Lot, Bin, Piece, Job, Person, _Undo)
+        .join(Part).switch(Movement).join(Lot).switch(Movement).join(Bin).switch(Movement)
+        .join(Piece, JOIN.LEFT_OUTER).switch(Movement).join(Job, JOIN.LEFT_OUTER).switch(Movement)
+        .join(Person, JOIN.LEFT_OUTER).switch(Movement)
+        .join(_Undo, JOIN.LEFT_OUTER, on=(_Undo.reverses == Movement.id), attr="undone_by")
+    )  # fmt: skip
+
+
+def _record(one: Any) -> MovementRecord:
+    piece = one.piece if one.piece_id else None
+    return MovementRecord(
+        id=one.id, entry=one.entry, at=one.at, kind=one.kind, part_id=one.part_id, part_number=one.part.number,
+        part_name=one.part.name, unit=one.part.unit, lot_id=one.lot_id, lot_code=one.lot.code, bin_id=one.bin_id,
+        bin_name=one.bin.name or one.bin.code, piece_id=one.piece_id,
+        piece_name=(piece.name or grouped(piece.code)) if piece else "", quantity=one.quantity, job_id=one.job_id,
+        job_number=one.job.number if one.job_id else "", person=one.person.shown_as if one.person_id else "",
+        reason=one.reason, one_off=one.one_off, reverses_id=one.reverses_id,
+        reversed=getattr(one, "undone_by", None) is not None, digest=one.digest,
+    )  # fmt: skip

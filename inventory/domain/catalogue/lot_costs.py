@@ -1,0 +1,88 @@
+"""Whose the cost of a lot is: the lines of the ledger, told to ``reckoning.lotcost`` in their order.
+
+A move and a singling out leave the cost on the shelf. What a count misses, and what a reading of a bottle's level
+says went, is with nobody (MISSING); a reading's use is spread over jobs by ``levels``. Costs are as noted now:
+correcting what a lot cost corrects its past too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from inventory.reckoning.common.apportion import shares
+from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SUPPLIER, LotMoney
+from inventory.store import job_use
+from inventory.store.connection import run, run_for
+
+
+class LotLine(NamedTuple):
+    """A line of the ledger as far as cost goes; ``kind`` of an undo is that of what it undoes."""
+
+    id: int
+    at: int  # microseconds
+    lot_id: int
+    bin_id: int
+    quantity: int
+    job_id: int | None
+    kind: str
+
+
+LINES = f"SELECT m.id, m.at, m.lot_id, m.bin_id, m.quantity, m.job_id, {job_use.KIND} FROM {job_use.LINES}"
+_HOLDER = {"receive": SUPPLIER, "scrap": SCRAPPED, "count": MISSING}
+
+
+def holder(line: LotLine) -> int | None:
+    """Return who gives or gets the units of a line; None when they stay on the shelf."""
+    if line.kind in job_use.USE:
+        return line.job_id or BENCH
+    return _HOLDER.get(line.kind)
+
+
+def lines_of(lot_ids: Iterable[int]) -> Iterator[LotLine]:
+    """Yield the lines of some lots, in the order of the ledger for each lot."""
+    yield from map(LotLine._make, run_for(f"{LINES} WHERE m.lot_id IN ({{ids}}) ORDER BY m.id", lot_ids))
+
+
+def costs() -> dict[int, tuple[int, int | None]]:
+    """Return of every lot how many base units came in, and what they cost (None: not known)."""
+    return {int(key): (int(n), cost) for key, n, cost in run("SELECT id, quantity, cost_minor FROM lots").fetchall()}
+
+
+def money_of(lot_ids: Iterable[int]) -> dict[int, LotMoney]:
+    """Return who bears the cost of some lots by now; a lot whose cost is not known is left out."""
+    found = {key: LotMoney(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
+    for line in lines_of(found):
+        giver = holder(line)
+        if giver is not None:
+            found[line.lot_id].onto_shelf(line.quantity, giver)
+    return found
+
+
+_KNOWN = """
+SELECT id, quantity, cost_minor FROM lots WHERE cost_minor IS NOT NULL AND quantity > 0 AND id IN ({ids})
+"""
+
+
+def costs_in_job(job_id: int, lot_ids: Iterable[int]) -> dict[int, int]:
+    """Return by lot what a job bears of its cost, in minor units; a lot whose cost is not known is left out."""
+    return {key: money.money(job_id) for key, money in money_of(lot_ids).items()}
+
+
+def cost_of_line(lot_id: int, line_id: int) -> int | None:
+    """Return what went along with one line of the ledger (off the shelf: above 0); None: the cost is not known."""
+    for _, number, cost in run_for(_KNOWN, [lot_id]):
+        money = LotMoney(number, cost)
+        for line in lines_of([lot_id]):
+            giver = holder(line)
+            moved = 0 if giver is None else money.onto_shelf(line.quantity, giver)
+            if line.id == line_id:
+                return -moved
+    return None
+
+
+def split(money: int | None, units: list[int]) -> list[int | None]:
+    """Split *money* over shares of so many units, so that it adds up; None stays None."""
+    if money is None or not sum(units):
+        return [None if money is None else 0] * len(units)
+    return list(shares(money, [float(one) for one in units]))

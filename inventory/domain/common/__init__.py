@@ -1,0 +1,1 @@
+"""What every room shares: clock, errors, validation, records, paging, code look-up, idempotency, the shop."""

@@ -1,0 +1,182 @@
+"""Exactly once: a write with a key that was seen before gets the answer it got then.
+
+Follows the IETF draft "The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header).
+The key is kept in the same transaction as what it guards, so a crash in between loses both or neither; a
+second request that comes while the first is under way is told so and changes nothing.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.store.connection import is_sqlite, run, writing
+from inventory.store.fields import to_micros
+from inventory.store.queries import rows
+from inventory.store.tables import OnceKey
+
+KEEP = timedelta(days=7)
+LONGEST = timedelta(
+    minutes=2
+)  # no print is under way for longer: a thousand labels are drawn and handed over in less
+_under_way: set[tuple[str, str]] = set()
+_guard = threading.Lock()
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a request was answered with."""
+
+    status: int
+    body: str
+    headers: dict[str, str] = field(default_factory=dict)
+    replayed: bool = False
+
+
+class Undone(Exception):
+    """Carries an answer whose transaction must not be kept (a refusal)."""
+
+    def __init__(self, answer: Answer) -> None:
+        super().__init__(answer.status)
+        self.answer = answer
+
+
+def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
+    """Return the digest by which a repeated request is told from a different one under the same key.
+
+    It is keyed with the service's own *secret* (BLAKE2b, RFC 7693 section 2.9), so that a stolen database does not
+    let anybody try passphrases against the digest of a request that carried one.
+    """
+    key = hashlib.sha256(secret.encode()).digest()
+    told = b"\n".join((method.encode(), path.encode(), body))
+    return hashlib.blake2b(told, key=key, digest_size=32).hexdigest()
+
+
+def answer_once(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    """Carry out *act* in one transaction, or replay the answer it gave to *caller* under *key* before.
+
+    A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
+    with another *request*, Conflict (409) while the first is under way.
+    """
+    _check_key(key)
+    with _alone(caller, key):
+        try:
+            with writing():
+                if not is_sqlite():
+                    _lock_in_database(caller, key)
+                return _known(caller, key, request) or _first(caller, key, request, act)
+        except Undone as undone:
+            with writing():
+                _keep(caller, key, request, undone.answer)
+            return undone.answer
+
+
+def answer_claimed(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
+
+    So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
+    it undone rather than done twice. What *act* raises gives the key back. Raises as ``answer_once`` does.
+    """
+    _check_key(key)
+    with _alone(caller, key):
+        with writing():
+            if not is_sqlite():
+                _lock_in_database(caller, key)
+            if known := _known(caller, key, request):
+                return known
+            _keep(caller, key, request, None)
+        try:
+            answer = act()
+        except BaseException:
+            with writing():
+                _drop(caller, key)
+            raise
+        with writing():
+            _drop(caller, key)
+            _keep(caller, key, request, answer)
+        return answer
+
+
+@contextmanager
+def _alone(caller: str, key: str) -> Iterator[None]:
+    with _guard:
+        if (caller, key) in _under_way:
+            raise _still_under_way()
+        _under_way.add((caller, key))
+    try:
+        yield
+    finally:
+        with _guard:
+            _under_way.discard((caller, key))
+
+
+def _lock_in_database(caller: str, key: str) -> None:
+    number = int.from_bytes(hashlib.sha256(f"{caller}\n{key}".encode()).digest()[:8], "big", signed=True)
+    if not run("SELECT pg_try_advisory_xact_lock(?)", number).fetchone()[0]:
+        raise _still_under_way()
+
+
+def _still_under_way() -> Conflict:
+    return Conflict(
+        "The first request with this key is still under way: wait a moment, then look.", reason="under_way"
+    )
+
+
+def _cut_off() -> Conflict:
+    return Conflict(
+        "The first request with this key was cut off, so nobody here knows what came of it: look whether it was "
+        "done, and send it afresh, with another key, if not.",
+        reason="cut_off",
+    )
+
+
+def _known(caller: str, key: str, request: str) -> Answer | None:
+    found = rows((OnceKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+    if not found:
+        return None
+    kept = found[0][0]
+    if kept.request != request:
+        raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
+    if kept.status is None:  # claimed: another process is at it, or died over it
+        raise _still_under_way() if clock.now() - kept.at < LONGEST else _cut_off()
+    return Answer(kept.status, str(kept.body), kept.headers, replayed=True)
+
+
+def _first(caller: str, key: str, request: str, act: Callable[[], Answer]) -> Answer:
+    answer = act()
+    if answer.status >= 400:
+        raise Undone(answer)
+    _keep(caller, key, request, answer)
+    return answer
+
+
+def _check_key(key: str) -> None:
+    if not 0 < len(key) <= 200:
+        raise Invalid("The Idempotency-Key must be 1 to 200 characters: send a fresh random one for each action.")
+
+
+def _keep(caller: str, key: str, request: str, answer: Answer | None) -> None:
+    """Keep an answer under its key; None claims the key for an answer that is to come."""
+    given = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
+    run(
+        "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
+        " ON CONFLICT DO NOTHING",
+        caller, key, request, *given, to_micros(clock.now()),
+    )  # fmt: skip
+
+
+def _drop(caller: str, key: str) -> None:
+    run("DELETE FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+
+
+def forget_old_keys() -> int:
+    """Drop keys older than a week; return how many went."""
+    with writing():
+        return int(run("DELETE FROM once_keys WHERE at < ?", to_micros(clock.now() - KEEP)).rowcount)

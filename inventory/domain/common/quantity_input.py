@@ -1,0 +1,14 @@
+"""Reads what people type about stock, with a refusal that names the field."""
+
+from __future__ import annotations
+
+from inventory.domain.common.errors import Invalid
+from shared.quantities import BadQuantity, parse_quantity
+
+
+def quantity(text: str, unit: str, field: str = "amount", *, least: int = 1) -> int:
+    """Read a quantity as typed ("12", "1.5 m") in base units of *unit*; raise Invalid naming *field*."""
+    try:
+        return parse_quantity(text, unit, least=least)
+    except BadQuantity as bad:
+        raise Invalid(str(bad), reason="bad_quantity", errors={field: [str(bad)]}) from None

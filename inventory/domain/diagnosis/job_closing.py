@@ -1,0 +1,143 @@
+"""Closing a job: what it was, what its whole log says of the spares that were on it, and what is left over.
+
+A spare's standing took each swap by itself while the job was open. At the close all that the job saw counts
+instead, the later steps too: a spare that "still failed" beside the real fault is cleared of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, NotFound
+from inventory.domain.common.records import JobRecord
+from inventory.domain.common.shop import Shop, shop
+from inventory.domain.common.validation import row
+from inventory.domain.diagnosis.diagnose import Weighed, weigh
+from inventory.domain.diagnosis.diagnosis_records import CarriedRecord, ClosingRecord
+from inventory.domain.jobs import jobs
+from inventory.reckoning.diagnosis.case import LEAK, Case, Later, Measure, Run, Step
+from inventory.reckoning.diagnosis.posterior import ContradictionError, diagnose
+from inventory.store import ledger
+from inventory.store.queries import having
+from inventory.store.tables import CarriedBack, Closing, Loan, Person, Suspect
+
+STATED = 0.95  # assumed: chance that what is said when a job is closed is right
+
+
+def close(
+    job_id: int, *, was: Iterable[int] = (), something_else: bool = False, found: str = "", by: int | None = None,
+    version: int | None = None,
+) -> ClosingRecord:  # fmt: skip
+    """Close a job: it *was* these suspects (their ids), *something_else*, or nobody knows; *found* in words.
+
+    Suspects that are not named are cleared, unless nothing is said at all. What the whole log says of each spare
+    is carried back to its standing. Raises Conflict while a piece is out, or for a suspect of another job.
+    """
+    with ledger.writing_lines():
+        _judge(job_id, list(dict.fromkeys(was)), something_else)
+        closed = jobs.close_job(job_id, found, version)
+        made = Closing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))
+        not_carried = _carry_back(made)
+        return _record(closed, made, not_carried)
+
+
+def _judge(job_id: int, was: Sequence[int], something_else: bool) -> None:
+    named = {one.id: one for one in having(Suspect, job=job_id)}
+    for one in was:
+        if one not in named:
+            found = row(Suspect, one, "suspect")
+            raise Conflict(f"{found.name} is a suspect of another job: choose those of this one.", reason="other_job")
+    if was or something_else:
+        for key in named:
+            jobs.set_verdict(key, "bad" if key in was else "good")
+
+
+def closing(job_id: int) -> ClosingRecord:
+    """Return what a job turned out to be when it was closed last; raise NotFound if it never was."""
+    found = last_closing(job_id)
+    if found is None:
+        raise NotFound(f"Job {jobs.job(job_id).number} was never closed with what it was.")
+    return found
+
+
+def last_closing(job_id: int) -> ClosingRecord | None:
+    """Return what a job turned out to be when it was closed last, or None if it never was."""
+    closed = jobs.job(job_id)
+    made = Closing.select().where(Closing.job == job_id).order_by(Closing.id.desc()).first()
+    return None if made is None else _record(closed, made, "")
+
+
+def _record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRecord:
+    was = having(Suspect, job=closed.id, verdict="bad")
+    person = Person.get_or_none(Person.id == made.person_id)
+    return ClosingRecord(
+        closed, made.at, person.shown_as if person else "", tuple(one.name for one in was), made.something_else,
+        tuple(
+            CarriedRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
+            for one in having(CarriedBack, closing=made.id)
+        ),
+        not_carried,
+    )  # fmt: skip
+
+
+# ---- carrying back ---------------------------------------------------------------------------------------
+
+
+def _carry_back(closing: Any) -> str:
+    """Keep what the whole log says of each spare; return why that could not be worked out, if so."""
+    before = _taken_with(closing.job_id)
+    if not before:
+        return ""
+    try:
+        for piece_id, p_good in before.items():
+            after = _good_after(closing, piece_id)
+            if after is not None and 0.0 < p_good < 1.0:
+                CarriedBack.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=after)
+    except Conflict as refused:
+        return refused.sentence
+    except ContradictionError:
+        return "What the job is said to have been contradicts its log: the spares keep what single swaps say."
+    except ValueError as too_many:
+        return str(too_many)
+    return ""
+
+
+def _taken_with(job_id: int) -> dict[int, float]:
+    """Return by piece what was believed of it when it was first taken for a job."""
+    first: dict[int, float] = {}
+    for one in sorted(having(Loan, job=job_id), key=lambda loan: loan.taken):
+        if one.result != "cancelled":
+            first.setdefault(one.piece_id, one.p_good)
+    return first
+
+
+def _good_after(closing: Any, piece_id: int) -> float | None:
+    """Return P(good) of a spare by the whole log and what the job was; None if no run with it counted.
+
+    Its own bench tests are left out: its standing weighs them itself.
+    """
+    found = weigh(closing.job_id, without_tests_of=piece_id)
+    node = found.made.node_of_piece.get(piece_id)
+    if node is None:
+        return None
+    return 1.0 - diagnose(_with_the_end(found, closing, shop())).p_bad[node]
+
+
+def _with_the_end(found: Weighed, closing: Any, own: Shop) -> Case:
+    """Add to a job's case how it ended: what it was, that this was put right, and that the unit works."""
+    was = [one.id for one in having(Suspect, job=closing.job_id, verdict="bad")]
+    places = [name for name in found.made.case.places if found.made.nodes[name].suspect_id in was]
+    steps: list[Step] = [Measure(place, True, STATED, STATED) for place in places]
+    steps += [
+        Later(f"{place}, put right", place, own.repair_spoils, own.repair_fails)
+        for place in places
+        if found.made.fitted[place] == place
+    ]
+    if closing.something_else:
+        steps.append(Measure(LEAK, True, STATED, STATED))
+    elif was:
+        steps.append(Run(True, own.mask, own.misread))
+    return replace(found.made.case, steps=(*found.made.case.steps, *steps))

@@ -1,0 +1,91 @@
+"""What is under way on a job: pieces that are out and wait for a result, and swaps that worked and what follows.
+
+Reads the log that was weighed already; the one query is for the pieces that are out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.diagnosis.diagnose import Weighed
+from inventory.domain.diagnosis.job_case import Line
+from inventory.domain.jobs.job_log import SWAP
+from inventory.store.tables import Loan, Piece
+
+
+@dataclass(frozen=True)
+class Out:
+    """A piece that is out to the job in place of a suspect."""
+
+    loan: Any
+    suspect_id: int
+    told: bool | None  # how the unit last ran with it, if that was logged while it is out
+
+
+@dataclass(frozen=True)
+class UnderWay:
+    """By suspect: the piece that is out for it; the loan with which the unit worked, the old one back in."""
+
+    out: dict[int, Out]
+    worked: dict[int, Any]
+    confirmed: frozenset[int]  # of those that worked: the old one was put back since, and the unit was run
+
+
+def under_way(found: Weighed) -> UnderWay:
+    """Return what was begun on a job and is not finished."""
+    out = {one.suspect_id: one for one in _out(found)}
+    worked, confirmed = _worked(found)
+    return UnderWay(out, {key: loan for key, loan in worked.items() if key not in out}, confirmed)
+
+
+def _out(found: Weighed) -> Iterator[Out]:
+    rows = Loan.select(Loan, Piece).join(Piece).where(Loan.job == found.job.id, Loan.ended.is_null())
+    for one in rows.order_by(Loan.id):
+        suspect_id = one.suspect_id or _only_one_of(found, one.piece.part_id)
+        if suspect_id is not None:
+            yield Out(one, suspect_id, _told(found, one.id))
+
+
+def _only_one_of(found: Weighed, part_id: int) -> int | None:
+    """Return the suspect that a piece taken for none stands in for: the only one of its part."""
+    alike = [int(one.id) for one in found.suspects if one.part_id == part_id]
+    return alike[0] if len(alike) == 1 else None
+
+
+def _told(found: Weighed, loan_id: int) -> bool | None:
+    runs = [line for line in found.made.lines if loan_id in _loans_of(line) and not line.entry.row.struck]
+    return runs[-1].good if runs else None
+
+
+def _loans_of(line: Line) -> set[int]:
+    return {one.id for one in line.entry.loans}
+
+
+def _worked(found: Weighed) -> tuple[dict[int, Any], frozenset[int]]:
+    """Walk through the log: what worked last in the place of each suspect, and whether that was confirmed."""
+    worked: dict[int, Any] = {}
+    confirmed: set[int] = set()
+    for line in found.made.lines:
+        entry = line.entry
+        suspect_id = getattr(entry.row, "suspect_id", None)
+        if suspect_id is None or getattr(entry.row, "struck", None) is not None or entry.kind == "measured":
+            continue
+        if entry.kind == "put back":
+            confirmed.add(suspect_id)
+            continue
+        confirmed.discard(suspect_id)
+        worked.pop(suspect_id, None)
+        if entry.kind == SWAP and line.good and not entry.row.stayed:
+            worked[suspect_id] = entry.row
+    return worked, frozenset(confirmed)
+
+
+def tried_in_vain(found: Weighed, suspect_id: int) -> set[int]:
+    """Return the pieces with which the unit still failed when they were in the place of a suspect."""
+    mine: set[int] = set()
+    for line in found.made.lines:
+        if line.good is False and line.entry.kind == SWAP and line.entry.row.suspect_id == suspect_id:
+            mine.add(line.entry.row.piece_id)
+    return mine

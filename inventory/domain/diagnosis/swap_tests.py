@@ -1,0 +1,304 @@
+"""Lending a piece to a job for a swap test, and ending the loan: back in a bin, or it stays fitted.
+
+A piece that is out keeps its bin as its home; the ledger hears of it only if it comes back into another bin or
+stays fitted. A result that was tapped wrongly can be taken back; nothing is ever deleted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import timedelta
+from typing import Any
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.validation import clean, one_of, row
+from inventory.domain.diagnosis import diagnose
+from inventory.domain.jobs.jobs import open_job
+from inventory.domain.movements.adjustments import move
+from inventory.domain.movements.pull import on_hold, present_piece, pull_piece
+from inventory.domain.movements.undo import undo
+from inventory.domain.proof.cautions import cautions_of
+from inventory.domain.proof.loans import loan
+from inventory.domain.proof.piece_locations import whereabouts
+from inventory.domain.proof.proof_records import Lent, LoanRecord, Returned, StandingRecord
+from inventory.domain.proof.proofs import note_run, proof
+from inventory.domain.proof.standings import standing_of
+from inventory.reckoning.common.value_checks import chance
+from inventory.reckoning.proof.standing import percent
+from inventory.store import ledger
+from inventory.store.tables import Loan, Movement, PartFit, Piece, Proof, Substitute, Suspect
+
+RESULTS = ("works with it", "still fails", "cannot tell")
+CANCELLED = "cancelled"
+HOURS, MOST_HOURS = 48, 24 * 365
+
+
+def take(
+    piece_id: int, job_id: int, *, suspect_id: int | None = None, by: int | None = None, hours: int = HOURS,
+    hold_ok: bool = False, note: str = "",
+) -> Lent:  # fmt: skip
+    """Take a piece out to a job for a swap test, in place of a suspect; it is due back after *hours*.
+
+    What is believed of it now is kept with the loan. A piece that is not proved may be taken: ``warnings`` say
+    what it is worth. Raises Conflict when it is out or gone, its lot is on hold (unless *hold_ok*), or the
+    job is closed.
+    """
+    with ledger.writing_lines():
+        job = open_job(job_id)
+        suspect = _suspect_of(job, suspect_id)
+        piece = present_piece(piece_id)
+        if piece.lot.on_hold and not hold_ok:
+            raise on_hold(piece.lot)
+        standing = standing_of(piece_id)
+        made = Loan.create(
+            piece=piece_id, job=job_id, suspect=suspect_id, bin=piece.bin_id, p_good=standing.p_good,
+            standing=standing.word, taken=clock.now(), taken_by=by, due=clock.now() + _hours(hours),
+            note=clean(note, "note", 1000),
+        )  # fmt: skip
+        kept = loan(made.id)
+    place = f" in place of {kept.suspect}" if kept.suspect else ""
+    sentence = f"{kept.shown_as} is out with job {job.number}{place}, due back {kept.due:%d %b at %H:%M} UTC."
+    return Lent(kept, sentence, standing, tuple(_warnings(piece, job, suspect, standing)), cautions_of(piece.part))
+
+
+def bring_back(
+    loan_id: int, result: str, *, bin_id: int | None = None, by: int | None = None, note: str = "",
+    others_good: float | None = None,
+) -> Returned:  # fmt: skip
+    """End a loan with a *result* of ``RESULTS`` and put the piece into a bin (default: the one it came from).
+
+    *others_good* is the chance that all else in the unit was good; left out, the job's log tells it. Raises
+    Conflict when the loan has ended already.
+    """
+    with ledger.writing_lines():
+        ended, before = _end(loan_id, result, by, note, others_good, stayed=False)
+        home = ended.bin_id if bin_id is None else bin_id
+        entry = None
+        if home != row(Piece, ended.piece_id, "piece").bin_id:
+            entry = move(home, piece_id=ended.piece_id, by=by, reason=f"back from job {ended.job_number}").entry
+        return _returned(ended, before, entry)
+
+
+def leave_fitted(
+    loan_id: int, result: str = "works with it", *, by: int | None = None, note: str = "",
+    others_good: float | None = None,
+) -> Returned:  # fmt: skip
+    """End a loan with the piece staying in the unit: it is pulled for the job, which bears its cost.
+
+    Raises Conflict when the loan has ended already, or its lot is on hold.
+    """
+    with ledger.writing_lines():
+        ended, before = _end(loan_id, result, by, note, others_good, stayed=True)
+        why = "stayed fitted after a swap test"
+        entry = pull_piece(ended.piece_id, job_id=ended.job_id, by=by, reason=why).entry
+        return _returned(ended, before, entry, tuple(_last_of_its_kind(row(Piece, ended.piece_id, "piece"))))
+
+
+def stay_after_all(loan_id: int, *, by: int | None = None) -> Returned:
+    """Let a piece that was brought back after "works with it" stay in the unit: out again, and fitted for good.
+
+    Raises Conflict when the loan is still out or did not end so, or the piece is not in a bin any more.
+    """
+    with ledger.writing_lines():
+        found = row(Loan, loan_id, "loan")
+        name = found.piece.name or found.piece.code
+        if found.ended is None:
+            raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
+        if found.result != RESULTS[0] or found.stayed:
+            raise Conflict(
+                f"{name} cannot stay after this swap test: that takes one that the unit worked with and that came "
+                "back. Take it out again and tap what the unit does.", reason="no_such_result",
+            )  # fmt: skip
+        again = take(found.piece_id, found.job_id, suspect_id=found.suspect_id, by=by, note="It stays after all.")
+        return leave_fitted(again.loan.id, by=by)
+
+
+def cancel(loan_id: int, *, reason: str, by: int | None = None) -> LoanRecord:
+    """Undo taking a piece that is still out (scanned by mistake, never fitted): it is in its bin again."""
+    with ledger.writing_lines():
+        found = row(Loan, loan_id, "loan")
+        said = clean(reason, "reason", 300, needed=True)
+        _close(found, result=CANCELLED, ended_by=by, note=_with_note(found.note, f"Cancelled: {said}"))
+        return loan(loan_id)
+
+
+def reopen(loan_id: int, *, reason: str, by: int | None = None) -> LoanRecord:
+    """Take back the result of a loan (tapped wrongly): the piece counts as out to its job again.
+
+    A proof that followed from it is struck, a pull that did is undone. Raises Conflict when the loan is out or
+    was cancelled, the job is closed, or the piece has moved on since.
+    """
+    with ledger.writing_lines():
+        found = row(Loan, loan_id, "loan")
+        said = clean(reason, "reason", 300, needed=True)
+        if found.ended is None or found.result == CANCELLED:
+            raise Conflict("This loan has no result to take back.", reason="no_result")
+        open_job(found.job_id)
+        _bring_home(found, by)
+        note = _with_note(found.note, f"Took back {found.result!r}: {said}")
+        _take_back_proof(found, said, by)
+        Piece.update(matings=Piece.matings - 1).where(Piece.id == found.piece_id).execute()
+        Loan.update(
+            ended=None, ended_by=None, result="", stayed=False, others_good=None, proof=None, note=note
+        ).where(Loan.id == loan_id).execute()
+        return loan(loan_id)
+
+
+# ---- taking ----------------------------------------------------------------------------------------------
+
+
+def _suspect_of(job: Any, suspect_id: int | None) -> Suspect | None:
+    if suspect_id is None:
+        return None
+    suspect = row(Suspect, suspect_id, "suspect")
+    if suspect.job_id != job.id:
+        raise Conflict(f"{suspect.name} is a suspect of another job: choose one of job {job.number}.")
+    return suspect
+
+
+def _hours(hours: Any) -> timedelta:
+    if isinstance(hours, bool) or not isinstance(hours, int) or not 1 <= hours <= MOST_HOURS:
+        sentence = f"A piece is lent for 1 to {MOST_HOURS} hours: type a whole number."
+        raise Invalid(sentence, errors={"hours": [sentence]})
+    return timedelta(hours=hours)
+
+
+def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: StandingRecord) -> Iterable[str]:
+    """Say what speaks against relying on this piece in this unit."""
+    if standing.word != "proved":
+        good = percent(standing.p_good)
+        yield f"{piece.name or piece.code} is {standing.word} ({good} good). {standing.why} {standing.worth}"
+    if piece.lot.on_hold:
+        yield f"Its lot {piece.lot.code} is on hold: it may not stay fitted."
+    if suspect is not None and suspect.part_id is not None:
+        yield from _other_part(piece, suspect)
+    elif job.unit_model_id and not _known_to_fit(piece, job):
+        yield f"{piece.part.name} is not noted as fitting the {job.unit_model.name}: compare plug, pins and ratings."
+
+
+def _other_part(piece: Piece, suspect: Any) -> Iterable[str]:
+    if suspect.part_id == piece.part_id:
+        return
+    known = Substitute.get_or_none(Substitute.part == suspect.part_id, Substitute.instead == piece.part_id)
+    if known is None:
+        yield f"This is {piece.part.name}, the suspect is {suspect.part.name}: compare plug, pins and ratings."
+    elif known.differs:
+        yield f"It stands in for {suspect.part.name}, and differs: {known.differs}."
+
+
+def _known_to_fit(piece: Piece, job: Any) -> bool:
+    fits = PartFit.select().where(PartFit.part == piece.part_id, PartFit.unit_model == job.unit_model_id)
+    return bool(fits.exists())
+
+
+# ---- ending ----------------------------------------------------------------------------------------------
+
+
+def _end(
+    loan_id: int, result: str, by: int | None, note: str, others_good: float | None, *, stayed: bool
+) -> tuple[LoanRecord, StandingRecord]:
+    """Write the end of a loan: its result, one more mating, and the proof if the unit worked with it.
+
+    Return the loan, and the standing of its piece before.
+    """
+    found = row(Loan, loan_id, "loan")
+    kept = one_of(result, "result", RESULTS)
+    before = standing_of(found.piece_id)
+    a = _others_good(found, kept) if others_good is None else _chance(others_good)
+    said = clean(note, "note", 1000)
+    _close(
+        found, result=kept, ended_by=by, stayed=stayed, others_good=a,
+        note=_with_note(found.note, said) if said else found.note,
+    )  # fmt: skip
+    Piece.update(matings=Piece.matings + 1).where(Piece.id == found.piece_id).execute()
+    if kept == "works with it":
+        made = note_run(found.piece_id, found.job_id, by)
+        Loan.update(proof=made.id).where(Loan.id == loan_id).execute()
+    return loan(loan_id), before
+
+
+def _close(found: Loan, **what: Any) -> None:
+    done = Loan.update(ended=clock.now(), **what).where(Loan.id == found.id, Loan.ended.is_null()).execute()
+    if done != 1:
+        name = found.piece.name or found.piece.code
+        raise Conflict(
+            f"The swap test of {name} on job {found.job.number} has ended already ({found.result}): "
+            "scan the piece to see where it is.",
+            reason="loan_ended",
+        )
+
+
+def _others_good(found: Loan, result: str) -> float:
+    """Return the chance that all else was good: as the job's log has it at this moment, if it tells.
+
+    Else: one fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or
+    something not on the list (assumed).
+    """
+    said = diagnose.others_good(found.id, result)
+    if said is not None:
+        return said
+    others = Suspect.select().where(Suspect.job == found.job_id, Suspect.verdict == "")
+    if found.suspect_id is not None:
+        others = others.where(Suspect.id != found.suspect_id)
+    return 1.0 / (others.count() + 2)
+
+
+def _chance(value: Any) -> float:
+    try:
+        return chance(value, "The chance that all else was good")
+    except ValueError as bad:
+        raise Invalid(str(bad), errors={"others_good": [str(bad)]}) from None
+
+
+def _with_note(note: str, more: str) -> str:
+    return f"{note}\n{more}".strip()
+
+
+def _returned(
+    ended: LoanRecord, before: StandingRecord, entry: int | None, warnings: tuple[str, ...] = ()
+) -> Returned:
+    """Say how it ended, once the piece is where it belongs."""
+    after = standing_of(ended.piece_id)
+    place = whereabouts([row(Piece, ended.piece_id, "piece")])[ended.piece_id].bin_name
+    where = "stays fitted" if ended.stayed else f"is back in {place}"
+    sentence = (
+        f"Job {ended.job_number}: {ended.result}. {ended.shown_as} {where}; "
+        f"it is {after.word} ({_from_to(before.p_good, after.p_good)})."
+    )
+    made = proof(ended.proof_id) if ended.proof_id is not None else None
+    return Returned(ended, sentence, before, after, made, entry, warnings)
+
+
+def _from_to(before: float, after: float) -> str:
+    """Say how the chance of being good went: "97.4 % good before, 99.1 % now"."""
+    if percent(before) == percent(after):
+        return f"{percent(after)} good, as before"
+    return f"{percent(before)} good before, {percent(after)} now"
+
+
+def _last_of_its_kind(piece: Piece) -> Iterable[str]:
+    left = Piece.select().where(Piece.part == piece.part_id, Piece.spare, Piece.bin.is_null(False))
+    if piece.spare and not left.exists():
+        yield f"That was the last spare of {piece.part.name}: keep another one to test with."
+
+
+# ---- taking back a result --------------------------------------------------------------------------------
+
+
+def _bring_home(found: Loan, by: int | None) -> None:
+    """Make the piece be where a piece that is out belongs: in a bin, lent to nobody else."""
+    if found.stayed and found.piece.bin_id is None:
+        last = found.piece.movements.order_by(Movement.id.desc()).first()
+        if last.kind == "pull" and last.job_id == found.job_id:
+            undo(last.entry, by=by, reason="the swap test has not ended")
+    present_piece(found.piece_id)
+
+
+def _take_back_proof(found: Loan, reason: str, by: int | None) -> None:
+    """Strike the proof that followed from a loan, unless another loan on the same job says the same."""
+    others = Loan.select().where(Loan.proof == found.proof_id, Loan.id != found.id)
+    if found.proof_id is not None and not others.exists():
+        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason).where(
+            Proof.id == found.proof_id
+        ).execute()

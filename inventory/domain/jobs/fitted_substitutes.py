@@ -1,0 +1,157 @@
+"""What was fitted instead of what was asked for: kept beside the pull, and counted towards what the job wanted.
+
+The ledger says truly which part left the bin. Beside it stands for which part that was: the want of a job is met by
+what took its place, and use is reckoned for the part that was asked for (see ``usage``), else running out of a part
+would look as if nobody wanted it. What a job puts back of a stand-in comes off what stood in first.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.validation import row
+from inventory.store.connection import run
+from inventory.store.job_use import IS_USE, LINES, STANDS, USE
+from inventory.store.tables import Part, StandIn
+
+
+@dataclass(frozen=True)
+class StoodIn:
+    """One pull of a stand-in that was not undone. Base units; ``kept`` of them were not put back."""
+
+    entry: int
+    part_id: int  # asked for
+    instead_id: int  # taken
+    job_id: int
+    at: int  # microseconds
+    one_off: bool
+    quantity: int
+    kept: int
+
+
+def asked_for(part_id: int | None, instead: Any, job_id: int | None) -> Part | None:
+    """Return the part that a pull of *instead* (row) stands in for, if any; refuse what cannot be."""
+    if part_id is None or part_id == instead.id:
+        return None
+    asked = row(Part, part_id, "part")
+    if job_id is None:
+        raise Conflict(
+            "Only for a job is something used instead of a part: take a job in hand first.", reason="no_job"
+        )
+    if asked.unit != instead.unit:
+        sentence = f"{instead.name} is measured in {instead.unit}, {asked.name} in {asked.unit}: choose another part."
+        raise Invalid(sentence, errors={"instead_of": [sentence]})
+    return asked
+
+
+def note(
+    entry: int, asked: Any, instead: Any, job_id: int, quantity: int, *, differed: str = "", by: int | None = None
+) -> None:
+    """Keep beside the pull in *entry* that it was instead of *asked* (rows of parts)."""
+    StandIn.create(
+        entry=entry, part=asked.id, instead=instead.id, job=job_id, quantity=quantity, differed=differed[:300],
+        at=clock.now(), person=by,
+    )  # fmt: skip
+
+
+# ---- what stands -----------------------------------------------------------------------------------------
+
+_STANDING = f"""
+SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity FROM stand_ins s
+JOIN movements m ON m.id = s.entry
+WHERE {STANDS}{{only}} ORDER BY s.entry
+"""
+_TAKEN_AND_BACK = f"""
+SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
+JOIN movements m ON m.job_id = s.job_id AND m.part_id = s.instead_id
+WHERE m.kind IN {USE} AND {STANDS}{{only}}
+ORDER BY m.id
+"""
+
+
+def stood_in(*, job_id: int | None = None, part_id: int | None = None) -> list[StoodIn]:
+    """Return the stand-ins of a job, or those in which a part was asked for or taken, or all; oldest first."""
+    only, back, values = "", "", []
+    if job_id is not None:
+        only, back, values = " AND s.job_id = ?", " AND m.job_id = ?", [job_id]
+    found = run(_STANDING.format(only=only), *values).fetchall()
+    if not found:
+        return []
+    kept = _kept({int(one[0]) for one in found}, run(_TAKEN_AND_BACK.format(only=back), *values).fetchall())
+    made = [_made(one, kept) for one in found]
+    return [one for one in made if part_id in (None, one.part_id, one.instead_id)]
+
+
+def _kept(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
+    """Follow what jobs took and put back; return by entry how much of each stand-in is left.
+
+    What is put back comes off what stands in at that moment, the oldest first: not off what stands in later.
+    """
+    kept = dict.fromkeys(entries, 0)
+    standing: dict[tuple[int, int], list[int]] = defaultdict(list)
+    for job, part, entry, quantity in lines:
+        mine = standing[job, part]
+        if quantity < 0 and entry in kept:
+            kept[entry] -= quantity
+            mine.append(entry)
+        for one in mine if quantity > 0 else ():
+            came = min(kept[one], quantity)
+            kept[one] -= came
+            quantity -= came
+    return kept
+
+
+def _made(one: Any, kept: dict[int, int]) -> StoodIn:
+    entry, asked, instead, job, at, one_off, quantity = one
+    return StoodIn(entry, asked, instead, job, int(at), bool(one_off), int(quantity), kept[entry])
+
+
+# ---- what a job wants ------------------------------------------------------------------------------------
+
+
+def meet_need(job_id: int | None, part_id: int, quantity: int) -> None:
+    """Count *quantity* (negative: put back) of a part towards what its job wants of it."""
+    if job_id is None or not quantity:
+        return
+    run(
+        "UPDATE needs SET taken = CASE WHEN taken + ? < 0 THEN 0 ELSE taken + ? END WHERE job_id = ? AND part_id = ?",
+        quantity, quantity, job_id, part_id,
+    )  # fmt: skip
+
+
+_NET = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id = ? AND m.part_id = ? AND {IS_USE}"
+
+
+def met(job_id: int, part_id: int) -> int:
+    """Return how many of a part a job has, with what it has in its place, without what is in another one's place."""
+    own = int(run(_NET, job_id, part_id).fetchone()[0])
+    for one in stood_in(job_id=job_id, part_id=part_id):
+        own += one.kept if one.part_id == part_id else -one.kept
+    return own
+
+
+def standing_for(job_id: int | None, part_id: int) -> dict[int, int]:
+    """Return by part asked for how many of *part_id* a job keeps in its place."""
+    known = "SELECT 1 FROM stand_ins WHERE job_id = ? AND instead_id = ? LIMIT 1"
+    if job_id is None or run(known, job_id, part_id).fetchone() is None:
+        return {}
+    found: dict[int, int] = {}
+    for one in stood_in(job_id=job_id):
+        if one.instead_id == part_id:
+            found[one.part_id] = found.get(one.part_id, 0) + one.kept
+    return found
+
+
+def meet_needs_anew(job_id: int | None, part_id: int, quantity: int, before: dict[int, int]) -> None:
+    """Count *quantity* of a part towards its job: first for what it stood in for *before*, the rest for itself."""
+    now = standing_for(job_id, part_id)
+    for asked in before | now:
+        change = now.get(asked, 0) - before.get(asked, 0)
+        meet_need(job_id, asked, change)
+        quantity -= change
+    meet_need(job_id, part_id, quantity)

@@ -1,0 +1,111 @@
+"""What was seen on a job, in the order seen: the complaint, swap tests, observations, bench tests of its spares.
+
+Reads only. Nothing here weighs anything: ``job_case`` turns the log into a case for the reckoning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.common import clock
+from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot, Person, Piece, Procedure, Proof, Suspect
+
+COMPLAINT, SWAP, TEST = "complaint", "swap test", "bench test"
+CANCELLED = "cancelled"
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One row of the log; ``row`` is the job, a loan, an observation or a proof, read with its names."""
+
+    at: datetime
+    kind: str
+    row: Any
+    person: str = ""
+    loans: tuple[Any, ...] = ()  # that were fitted during a run
+
+
+def entries(job: Job, until: datetime | None = None) -> list[Entry]:
+    """Return the log of a job up to a moment (default now), oldest first, struck observations too."""
+    loans = _loans(job.id)
+    found = [Entry(job.opened, COMPLAINT, job), *_swaps(loans), *_observed(job.id, loans), *_tests(job, loans)]
+    end = until or clock.now()
+    return sorted((one for one in found if one.at <= end), key=lambda one: one.at)
+
+
+def observation(evidence_id: int) -> Entry:
+    """Return one observation, read with its names."""
+    found = _with_names().where(Evidence.id == evidence_id).get()
+    return next(iter(_entries([found], _loans(found.job_id))))
+
+
+def ending(loan_id: int, result: str) -> Entry:
+    """Return the entry that a loan still out would make if it ended now with *result*. Nothing is written."""
+    loan = _loans(Loan.get_by_id(loan_id).job_id)[loan_id]
+    loan.result, loan.ended = result, clock.now()
+    return Entry(loan.ended, SWAP, loan)
+
+
+def _loans(job_id: int) -> dict[int, Any]:
+    """Return the loans of a job that were not cancelled, by id, those still out too."""
+    ender = Person.alias()
+    query = (
+        Loan.select(Loan, Piece, Suspect, ender)
+        .join(Piece).switch(Loan).join(Suspect, JOIN.LEFT_OUTER).switch(Loan)
+        .join(ender, JOIN.LEFT_OUTER, on=(Loan.ended_by == ender.id), attr="ender")
+        .where(Loan.job == job_id, Loan.result != CANCELLED).order_by(Loan.id)
+    )  # fmt: skip
+    return {one.id: one for one in query}
+
+
+def _swaps(loans: dict[int, Any]) -> Iterable[Entry]:
+    for one in loans.values():
+        if one.ended is not None:
+            yield Entry(one.ended, SWAP, one, one.ender.shown_as if one.ended_by_id else "")
+
+
+def _with_names() -> Any:
+    striker = Person.alias()
+    return (
+        Evidence.select(Evidence, Suspect, Person, Lot, striker)
+        .join(Suspect, JOIN.LEFT_OUTER).switch(Evidence)
+        .join(Person, JOIN.LEFT_OUTER, on=(Evidence.person == Person.id)).switch(Evidence)
+        .join(Lot, JOIN.LEFT_OUTER).switch(Evidence)
+        .join(striker, JOIN.LEFT_OUTER, on=(Evidence.struck_by == striker.id), attr="striker")
+        .order_by(Evidence.at, Evidence.id)
+    )  # fmt: skip
+
+
+def _observed(job_id: int, loans: dict[int, Any]) -> Iterable[Entry]:
+    return _entries(list(_with_names().where(Evidence.job == job_id)), loans)
+
+
+def _entries(found: list[Any], loans: dict[int, Any]) -> Iterable[Entry]:
+    fitted: dict[int, list[Any]] = {one.id: [] for one in found}
+    for link in EvidenceSpare.select().where(EvidenceSpare.evidence << list(fitted)).order_by(EvidenceSpare.loan):
+        if link.loan_id in loans:
+            fitted[link.evidence_id].append(loans[link.loan_id])
+    for one in found:
+        yield Entry(one.at, one.kind, one, one.person.shown_as if one.person_id else "", tuple(fitted[one.id]))
+
+
+def _tests(job: Any, loans: dict[int, Any]) -> Iterable[Entry]:
+    """Give the bench tests that the job's spares went through while the job had to do with them."""
+    since: dict[int, datetime] = {}
+    for one in loans.values():
+        since.setdefault(one.piece_id, one.taken)
+    query = (
+        Proof.select(Proof, Piece, Procedure, Person)
+        .join(Piece).switch(Proof).join(Procedure).switch(Proof)
+        .join(Person, JOIN.LEFT_OUTER, on=(Proof.person == Person.id))
+        .where(Proof.piece << list(since), Proof.struck.is_null())
+    )  # fmt: skip
+    rows: list[Any] = list(query)
+    for one in rows:
+        if since[one.piece_id] < one.at and (job.closed is None or one.at <= job.closed):
+            yield Entry(one.at, TEST, one, one.person.shown_as if one.person_id else "")

@@ -1,0 +1,221 @@
+"""Jobs: one customer's repair each, what it needs, and what might be wrong."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from peewee import IntegrityError, fn
+
+from inventory.domain.catalogue.parts import unit_model_named
+from inventory.domain.catalogue.stock_totals import stocks
+from inventory.domain.common import clock
+from inventory.domain.common.code_factory import fresh_code
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.paging import matching, page_of
+from inventory.domain.common.records import JobRecord, NeedRecord, Page, PartRecord, SuspectRecord, read
+from inventory.domain.common.validation import clean, edit, one_of, plausible_day, row, whole_quantity
+from inventory.domain.jobs.fitted_substitutes import met
+from inventory.store import ledger
+from inventory.store.connection import writing
+from inventory.store.queries import having
+from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
+
+STATUSES = ("open", "waiting", "closed")
+MOST_MASK = 0.99  # a fault that always hides could never be found
+TEXTS = {
+    "unit_serial": 80, "customer": 120, "symptom": 300, "waiting_for": 300, "found": 2000, "note": 5000,
+}  # fmt: skip
+
+
+def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **texts: str) -> JobRecord:
+    """Open a job. Without a *number* it gets the next one; a *unit_model* not known yet is added."""
+    with writing():
+        given = _checked(
+            {"number": number or _next_number(), "unit_model": unit_model, "promised": promised, **texts}
+        )
+        try:
+            made = Job.create(code=fresh_code(Job, "job"), opened=clock.now(), **given, search=_search_text(given))
+        except IntegrityError:
+            raise _number_taken(given["number"]) from None
+        return _record(made)
+
+
+def edit_job(job_id: int, version: int | None = None, **changes: Any) -> JobRecord:
+    """Change what is noted of a job (not its status: see ``close_job``, ``wait_for`` and ``reopen_job``)."""
+    with writing():
+        found = row(Job, job_id, "job")
+        now = {name: getattr(found, name) for name in (*TEXTS, "number", "promised")}
+        now["unit_model"] = found.unit_model.name if found.unit_model else ""
+        given = _checked({**now, **changes})
+        try:
+            edit(found, "job", version, **given, search=_search_text(given))
+        except IntegrityError:
+            raise _number_taken(given["number"]) from None
+        return job(job_id)
+
+
+def _checked(given: dict[str, Any]) -> dict[str, Any]:
+    unknown = set(given) - {*TEXTS, "number", "unit_model", "promised"}
+    if unknown:
+        raise Invalid(f"A job has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    kept: dict[str, Any] = {n: clean(given.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
+    kept["number"] = clean(given["number"], "number", 30, needed=True)
+    kept["unit_model"] = unit_model_named(given["unit_model"]).id if str(given["unit_model"] or "").strip() else None
+    kept["promised"] = plausible_day(given["promised"], "promised")
+    return kept
+
+
+def _next_number() -> str:
+    return str(1000 + (Job.select(fn.MAX(Job.id)).scalar() or 0) + 1)
+
+
+def _number_taken(number: str) -> Conflict:
+    return Conflict(f"There is a job {number} already: choose another number.", reason="taken")
+
+
+def _search_text(given: dict[str, Any]) -> str:
+    model = UnitModel.get_or_none(UnitModel.id == given["unit_model"])
+    texts = [given[n] for n in ("number", "unit_serial", "customer", "symptom", "found")]
+    return " ".join([*texts, model.name if model else ""]).casefold()
+
+
+def _record(found: Any) -> JobRecord:
+    return read(JobRecord, found, unit_model=found.unit_model.name if found.unit_model_id else "")
+
+
+def job(job_id: int) -> JobRecord:
+    """Return one job."""
+    return _record(row(Job, job_id, "job"))
+
+
+def jobs(*, find: str = "", status: str | None = None, after: str | None = None, limit: int = 50) -> Page:
+    """Return jobs, newest first; *status* may also be "not closed"."""
+    query = Job.select()
+    if find.strip():
+        query = query.where(matching(Job.search, find))
+    if status == "not closed":
+        query = query.where(Job.status != "closed")
+    elif status:
+        query = query.where(Job.status == one_of(status, "status", STATUSES))
+    return page_of(query, Job.id, after, limit, _record, falling=True)
+
+
+def wait_for(job_id: int, what: str, version: int | None = None) -> JobRecord:
+    """Note that an open job waits for something, such as a part in the post."""
+    with writing():
+        open_job(job_id)
+        return _change_status(job_id, version, "waiting", waiting_for=clean(what, "reason", 300, needed=True))
+
+
+def reopen_job(job_id: int, version: int | None = None) -> JobRecord:
+    """Work on a waiting or closed job again."""
+    return _change_status(job_id, version, "open", waiting_for="", closed=None)
+
+
+def close_job(job_id: int, found: str = "", version: int | None = None) -> JobRecord:
+    """Close a job and note what it was. Refused while a piece is out to it."""
+    with ledger.writing_lines():  # a piece may be going out to it at this moment
+        out = Loan.select().where(Loan.job == job_id, Loan.ended.is_null()).count()
+        if out:
+            raise Conflict(f"{out} lent to this job: bring back or leave fitted first.", reason="pieces_out")
+        closed = _change_status(
+            job_id, version, "closed", closed=clock.now(), waiting_for="", found=clean(found, "finding", 2000)
+        )
+        Person.update(job_in_hand_id=None).where(Person.job_in_hand_id == job_id).execute()
+        return closed
+
+
+def _change_status(job_id: int, version: int | None, status: str, **more: Any) -> JobRecord:
+    with writing():
+        found = row(Job, job_id, "job")
+        texts = {n: getattr(found, n) for n in ("number", "unit_serial", "customer", "symptom", "found")}
+        search = _search_text({**texts, **more, "unit_model": found.unit_model_id})
+        edit(found, "job", version, status=status, **more, search=search)
+        return job(job_id)
+
+
+def open_job(job_id: int) -> Job:
+    """Return the row of a job that may still use parts; raise Conflict for a closed one."""
+    found = row(Job, job_id, "job")
+    if found.status == "closed":
+        raise Conflict(
+            f"Job {found.number} is closed: take another job in hand, or reopen this one.",
+            reason="job_closed",
+        )
+    return found
+
+
+# ---- needs and suspects ----------------------------------------------------------------------------------
+
+
+def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
+    """Say how many of a part a job wants in all, those already taken included."""
+    with ledger.writing_lines():  # a pull that is under way counts towards it, or is counted here
+        open_job(job_id)
+        row(Part, part_id, "part")
+        wanted = whole_quantity(quantity)
+        need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
+        now = {"quantity": wanted, "taken": met(job_id, part_id), "dropped": False}
+        Need.update(**now).where(Need.id == need.id).execute()
+    return next(one for one in needs(job_id) if one.part.id == part_id)
+
+
+def drop_need(need_id: int) -> None:
+    """Note that the job does not want it after all."""
+    with writing():
+        Need.update(dropped=True).where(Need.id == row(Need, need_id, "need").id).execute()
+
+
+def needs(job_id: int) -> list[NeedRecord]:
+    """Return what a job wants, with what is on the shelf of each."""
+    rows = list(Need.select(Need, Part).join(Part).where(Need.job == job_id).order_by(Need.id))
+    shelf = stocks([one.part_id for one in rows])
+    return [
+        read(
+            NeedRecord, one, part=read(PartRecord, one.part),
+            on_shelf=shelf[one.part_id].on_shelf if one.part_id in shelf else 0,
+        )
+        for one in rows
+    ]  # fmt: skip
+
+
+def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRecord:
+    """Name something that might be wrong in a job; naming it twice changes nothing."""
+    with writing():
+        open_job(job_id)
+        if part_id is not None:
+            row(Part, part_id, "part")
+        kept = clean(name, "suspect", 120, needed=True)
+        found, _ = Suspect.get_or_create(job=job_id, name=kept, defaults={"part": part_id, "at": clock.now()})
+    return read(SuspectRecord, found)
+
+
+def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
+    """Note that a suspect turned out bad or good (empty: not known)."""
+    with writing():
+        found = row(Suspect, suspect_id, "suspect")
+        found.verdict = one_of(verdict, "verdict", ("", "bad", "good"))
+        found.save()
+    return read(SuspectRecord, found)
+
+
+def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
+    """Note that a suspect's fault comes and goes: *mask* is P(unit seen working | it is bad); None: it does not.
+
+    Raises Invalid for what is no chance from 0 to 0.99, Conflict for a closed job.
+    """
+    with writing():
+        found = row(Suspect, suspect_id, "suspect")
+        open_job(found.job_id)
+        number = isinstance(mask, int | float) and not isinstance(mask, bool)
+        if mask is not None and not (number and 0.0 <= mask <= MOST_MASK):
+            sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MOST_MASK}."
+            raise Invalid(sentence, errors={"mask": [sentence]})
+        found.mask = None if mask is None else float(mask)
+        found.save()
+    return read(SuspectRecord, found)
+
+
+def suspects(job_id: int) -> list[SuspectRecord]:
+    """Return what might be wrong in a job, in the order named."""
+    return [read(SuspectRecord, one) for one in having(Suspect, job=job_id)]

@@ -1,0 +1,235 @@
+"""Who works here, who may sign in, and which job each has in hand."""
+
+from __future__ import annotations
+
+import hashlib
+import secrets
+from datetime import timedelta
+from functools import cache
+
+from argon2 import PasswordHasher
+from argon2.exceptions import InvalidHashError, VerificationError
+from peewee import IntegrityError
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid, NotAllowed, NotFound, Refused
+from inventory.domain.common.records import PersonRecord, TokenRecord, read
+from inventory.domain.common.validation import clean, edit, one_of, row
+from inventory.store.connection import run, writing
+from inventory.store.fields import from_micros, to_micros
+from inventory.store.queries import by_key
+from inventory.store.tables import Job, Person, SignInFailure, Token
+
+ROLES = ("owner", "tech", "viewer")
+SHORTEST_PASSPHRASE = 10
+_hasher = PasswordHasher()
+FREE_FAILURES = 5
+FAILURE_WINDOW = timedelta(minutes=15)
+
+
+class SlowDown(Refused):
+    """Too many failed sign-ins; ``more['wait_seconds']`` says how long to wait."""
+
+    status = 429
+    title = "Too many tries"
+
+
+def add_person(name: str, role: str, passphrase: str, shown_as: str = "") -> PersonRecord:
+    """Add somebody who may sign in with *passphrase* (at least 10 characters)."""
+    login = clean(name, "name", 60, needed=True).lower()
+    if not all(c.isalnum() or c in ".-_" for c in login):
+        sentence = "A name to sign in with has letters, digits, dots and dashes only."
+        raise Invalid(sentence, errors={"name": [sentence]})
+    hashed = _hasher.hash(_good_passphrase(passphrase))
+    try:
+        with writing():
+            made = Person.create(
+                name=login, role=one_of(role, "role", ROLES), passphrase=hashed,
+                shown_as=clean(shown_as, "shown name", 80) or login, created=clock.now(),
+            )  # fmt: skip
+    except IntegrityError:
+        raise Conflict(f"There is a {login!r} already: choose another name.", reason="taken") from None
+    return read(PersonRecord, made)
+
+
+def _good_passphrase(passphrase: str) -> str:
+    if not isinstance(passphrase, str) or len(passphrase) < SHORTEST_PASSPHRASE:
+        sentence = f"A passphrase needs at least {SHORTEST_PASSPHRASE} characters: a few words are best."
+        raise Invalid(sentence, errors={"passphrase": [sentence]})
+    if len(passphrase) > 200:
+        sentence = "That passphrase is over 200 characters: choose a shorter one."
+        raise Invalid(sentence, errors={"passphrase": [sentence]})
+    return passphrase
+
+
+def set_passphrase(person_id: int, passphrase: str) -> None:
+    """Give somebody a new passphrase and end all their sessions."""
+    hashed = _hasher.hash(_good_passphrase(passphrase))
+    with writing():
+        found = row(Person, person_id, "person")
+        Person.update(passphrase=hashed, session_mark=Person.session_mark + 1).where(Person.id == found.id).execute()
+
+
+def edit_person(
+    person_id: int, version: int | None = None, *, role: str | None = None, active: bool | None = None,
+    shown_as: str | None = None,
+) -> PersonRecord:  # fmt: skip
+    """Change somebody's role, name on pages, or whether they may sign in. The last owner stays one."""
+    with writing():
+        found = row(Person, person_id, "person")
+        changes = {
+            "role": found.role if role is None else one_of(role, "role", ROLES),
+            "active": found.active if active is None else bool(active),
+            "shown_as": found.shown_as if shown_as is None else clean(shown_as, "shown name", 80, needed=True),
+        }
+        if found.role == "owner" and (changes["role"] != "owner" or not changes["active"]):
+            _keep_an_owner(found)
+        edit(found, "person", version, **changes)
+        return person(person_id)
+
+
+def _keep_an_owner(leaving: Person) -> None:
+    others = Person.select().where(Person.role == "owner", Person.active, Person.id != leaving.id)
+    if not others.exists():
+        raise Conflict("This is the last owner: make somebody else an owner first.", reason="last_owner")
+
+
+def person(person_id: int) -> PersonRecord:
+    """Return one person."""
+    return read(PersonRecord, row(Person, person_id, "person"))
+
+
+def person_named(name: str) -> PersonRecord:
+    """Return the person who signs in as *name*."""
+    found = Person.get_or_none(Person.name == name.strip().lower())
+    if found is None:
+        raise NotFound(f"There is nobody called {name!r}: see `benchproof person list`.")
+    return read(PersonRecord, found)
+
+
+def everybody() -> list[PersonRecord]:
+    """Return all people, by name."""
+    return [read(PersonRecord, one) for one in Person.select().order_by(Person.name)]
+
+
+def nobody_yet() -> bool:
+    """Tell whether the bench is so new that nobody may sign in."""
+    return not Person.select(Person.id).limit(1).tuples().first()
+
+
+def sign_in(name: str, passphrase: str, address: str) -> tuple[PersonRecord, int]:
+    """Return the person and their session mark if the passphrase is right.
+
+    Raises NotAllowed for a wrong pair, SlowDown after five failures of the name or address in a quarter hour.
+    """
+    login = str(name).strip().lower()[:60]
+    _slow_down(login, address)
+    found = Person.get_or_none(Person.name == login)
+    right = _is_right(found.passphrase if found and found.passphrase else _nobodys(), str(passphrase)[:200])
+    if found is None or not right or not found.active:
+        with writing():
+            SignInFailure.create(name=login, address=address[:60], at=clock.now())
+        raise NotAllowed("That name and passphrase do not go together: try again.", reason="wrong_passphrase")
+    with writing():
+        SignInFailure.delete().where(SignInFailure.name == login).execute()
+    return read(PersonRecord, found), found.session_mark
+
+
+@cache
+def _nobodys() -> str:
+    """Return a hash to try in vain, so that an unknown name takes as long as a wrong passphrase."""
+    return _hasher.hash("nobody has this passphrase")
+
+
+def _is_right(hashed: str, passphrase: str) -> bool:
+    try:
+        return bool(_hasher.verify(hashed, passphrase))
+    except (VerificationError, InvalidHashError):
+        return False
+
+
+def _slow_down(login: str, address: str) -> None:
+    since = clock.now() - FAILURE_WINDOW
+    recent = SignInFailure.select().where(
+        SignInFailure.at > since, (SignInFailure.name == login) | (SignInFailure.address == address[:60])
+    )
+    times = sorted(one.at for one in recent)
+    if len(times) < FREE_FAILURES:
+        return
+    pause = timedelta(seconds=min(300, 5 * 2 ** (len(times) - FREE_FAILURES)))
+    wait = (times[-1] + pause - clock.now()).total_seconds()
+    if wait > 0:
+        raise SlowDown(
+            f"Too many wrong tries: wait {int(wait) + 1} seconds, then try again.",
+            reason="slow_down", wait_seconds=int(wait) + 1,
+        )  # fmt: skip
+
+
+def session_person(person_id: int, mark: int) -> PersonRecord | None:
+    """Return the person of a session, or None when it was ended or they may no longer sign in."""
+    found = by_key(Person, person_id)
+    return read(PersonRecord, found) if found and found.active and found.session_mark == mark else None
+
+
+def end_sessions(person_id: int) -> None:
+    """Sign somebody out everywhere."""
+    with writing():
+        Person.update(session_mark=Person.session_mark + 1).where(Person.id == person_id).execute()
+
+
+def take_in_hand(person_id: int, job_id: int | None) -> PersonRecord:
+    """Make a job the one that *person_id* works on (None: no job)."""
+    with writing():
+        if job_id is not None and row(Job, job_id, "job").status == "closed":
+            raise Conflict("That job is closed: reopen it first, or take another in hand.", reason="job_closed")
+        Person.update(job_in_hand_id=job_id).where(Person.id == person_id).execute()
+    return person(person_id)
+
+
+# ---- tokens ----------------------------------------------------------------------------------------------
+
+
+def add_token(person_id: int, label: str) -> TokenRecord:
+    """Make a key for a program that acts as *person_id*. Its secret is in this answer and nowhere else."""
+    secret = "bp_" + secrets.token_urlsafe(32)
+    with writing():
+        row(Person, person_id, "person")
+        made = Token.create(
+            person=person_id, label=clean(label, "label", 80, needed=True),
+            digest=_digest(secret), created=clock.now(),
+        )  # fmt: skip
+    return read(TokenRecord, made, secret=secret)
+
+
+def revoke_token(token_id: int) -> None:
+    """End a token for good."""
+    with writing():
+        row(Token, token_id, "token")
+        Token.update(revoked=clock.now()).where(Token.id == token_id, Token.revoked.is_null()).execute()
+
+
+def tokens() -> list[TokenRecord]:
+    """Return all tokens, without their secrets."""
+    return [read(TokenRecord, one) for one in Token.select().order_by(Token.id)]
+
+
+def token_person(secret: str) -> PersonRecord | None:
+    """Return the person a token acts as, or None for a token that is unknown, ended, or whose person left."""
+    found = run(_TOKEN_PERSON, _digest(secret)).fetchone()
+    if found is None:
+        return None
+    key, name, shown_as, role, job_in_hand_id, created, version, token_id, last_used = found
+    if last_used is None or to_micros(clock.now() - timedelta(hours=1)) > last_used:
+        with writing():
+            Token.update(last_used=clock.now()).where(Token.id == token_id).execute()
+    return PersonRecord(key, name, shown_as, role, True, job_in_hand_id, from_micros(created), version)
+
+
+_TOKEN_PERSON = (
+    "SELECT p.id, p.name, p.shown_as, p.role, p.job_in_hand_id, p.created, p.version, t.id, t.last_used"
+    " FROM tokens t JOIN people p ON p.id = t.person_id WHERE t.digest = ? AND t.revoked IS NULL AND p.active"
+)
+
+
+def _digest(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()

@@ -1,0 +1,238 @@
+"""Photos of labels and bags: every symbol on them, and what each is. A photo is read and forgotten, never kept.
+
+Its bytes come from outside: how large the picture would be is looked at before any of it is decoded, one photo is
+decoded at a time, and few may wait for it, so that many at once can take neither the machine's memory nor all threads
+of the service.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import io
+import sys
+import threading
+import time
+import warnings
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+import numpy as np
+import zxingcpp
+from numpy.typing import NDArray
+from PIL import Image, ImageOps
+
+from inventory.domain.buying.bag_receipts import LONGEST, is_bag, read_text
+from inventory.domain.common.code_lookup import named, scan
+from inventory.domain.common.errors import Busy, Invalid, Refused
+from inventory.domain.common.records import Scan
+from labels.symbols.decoder import read_symbols
+from shared.bag_code_reader import from_fields, from_gtin, spelled
+
+FORMATS = ("JPEG", "PNG", "WEBP")
+MOST_PIXELS = 64_000_000  # the largest photo of most phones is 48 or 50 million
+ENOUGH_PIXELS = 4096  # along the longer side: finer than that is looked at only when nothing was found
+ENOUGH_SECONDS = 1.5  # of computing, after which nothing more is tried; 0.8 is usual for a photo without a symbol
+MOST_SYMBOLS = 20
+MOST_WAITING = 2  # photos, while one is read
+WHAT = ("label", "bag", "other")
+
+_PRODUCT_CODES = {"EAN-13", "EAN-8", "UPC-A", "UPC-E"}
+_one_at_a_time = threading.Lock()
+room = threading.BoundedSemaphore(1 + MOST_WAITING)  # for the photo that is read and those that wait
+_libc = ctypes.CDLL(None) if sys.platform.startswith("linux") else None
+
+
+@dataclass(frozen=True)
+class Symbol:
+    """One symbol that was scanned: its text, what it is, and how to call it.
+
+    ``kind`` of symbol and ``place`` on the photo ("top left") are empty where they are not known. ``what``: label
+    (one of ours, ``scan`` says of what), bag (a supplier's code) or other (``sentence`` says why it is no use).
+    """
+
+    text: str
+    kind: str
+    place: str
+    what: str
+    title: str
+    scan: Scan | None = None
+    sentence: str = ""
+
+
+def symbols_on(photo: bytes) -> tuple[Symbol, ...]:
+    """Read every symbol on a JPEG, PNG or WebP, from the top left on, each text once.
+
+    Raises Invalid with a sentence: no picture (reason bad_photo), too many dots (too_large), no symbol
+    (nothing_found). Raises Busy while others wait for theirs.
+    """
+    with _turn():
+        found = _read(photo)
+    if not found:
+        raise Invalid(
+            "No code was found on this photo. Hold the phone closer, so that the code fills a third of the picture, "
+            "everything sharp and no glare on it; or type what stands beside it.",
+            reason="nothing_found", errors={"photo": ["no code found"]},
+        )  # fmt: skip
+    return found
+
+
+@contextmanager
+def _turn() -> Iterator[None]:
+    """Wait for the photo that is being read, unless enough wait already."""
+    if not room.acquire(blocking=False):
+        raise Busy("Other photos are being read: send this one again in a moment.", wait_seconds=3)
+    try:
+        with _one_at_a_time:
+            try:
+                yield
+            finally:
+                _give_memory_back()
+    finally:
+        room.release()
+
+
+def _give_memory_back() -> None:
+    """Give back what a photo took: glibc would keep some hundred megabytes for each thread that read one."""
+    trim = getattr(_libc, "malloc_trim", None)
+    if trim is not None:
+        trim(0)
+
+
+def symbols_in(texts: Iterable[str]) -> tuple[Symbol, ...]:
+    """Say what some scanned texts are, as the symbols of a photo."""
+    kept = dict.fromkeys(text.strip()[:LONGEST] for text in texts)
+    return tuple(symbol(text) for text in list(kept)[:MOST_SYMBOLS] if text)
+
+
+def symbol(text: str, kind: str = "", place: str = "") -> Symbol:
+    """Say what one scanned text is."""
+    if is_bag(text):
+        return _bag(text, kind, place)
+    try:
+        found = scan(text)
+    except Refused as refused:
+        return Symbol(text, kind, place, "other", _shortened(text), sentence=_why_not(text, refused))
+    called = named([(found.what, found.id)])[0]
+    return Symbol(text, kind, place, "label", " · ".join(filter(None, (called.title, called.detail))), found)
+
+
+def _bag(text: str, kind: str, place: str) -> Symbol:
+    try:
+        code = read_text(text)
+    except Invalid as refused:
+        return Symbol(text, kind, place, "other", _shortened(text), sentence=refused.sentence)
+    numbers = " · ".join(code.part_numbers) or _shortened(text)
+    return Symbol(text, kind, place, "bag", numbers)
+
+
+def _why_not(text: str, refused: Refused) -> str:
+    """Say why a text is no use: of a label of ours what is wrong with it, of anything else that it is none."""
+    if refused.reason == "unknown_code" or refused.more.get("did_you_mean"):
+        return refused.sentence
+    if text[:4].upper() in ("HTTP", "WWW."):
+        return "This is the address of a web page, not a label of ours and not a bag code."
+    return "This is no label of ours and no bag code; it may be a number to search for."
+
+
+def _shortened(text: str) -> str:
+    return text if len(text) <= 60 else f"{text[:59]}…"
+
+
+# ---- the picture -----------------------------------------------------------------------------------------
+
+
+def _opened(photo: bytes) -> Image.Image:
+    """Open a picture as shades of grey, upright, no finer than needs be; its size is judged before it is decoded."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of sizes that are judged here
+            opened: Image.Image = Image.open(io.BytesIO(photo), formats=FORMATS)
+    except Image.DecompressionBombError:
+        raise _too_fine(None) from None
+    except Exception:  # whatever a decoder does with bytes from outside, it means the same: no picture
+        raise _no_picture() from None
+    if opened.width * opened.height > MOST_PIXELS:
+        raise _too_fine(opened.width * opened.height)
+    return opened
+
+
+def _grey(opened: Image.Image, most: int | None) -> NDArray[np.uint8]:
+    try:
+        if most is not None:
+            opened.draft("L", (most, most))  # a JPEG is decoded to an eighth, a quarter or half where that is enough
+        flat = _on_white(opened).convert("L")
+        if most is not None and max(flat.size) > most:
+            flat.thumbnail((most, most), Image.Resampling.BILINEAR)
+        return np.asarray(ImageOps.exif_transpose(flat))
+    except Exception:  # as above: broken off, or no picture after its first bytes
+        raise _no_picture() from None
+
+
+def _on_white(picture: Image.Image) -> Image.Image:
+    if not (picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info):
+        return picture
+    see_through = picture if picture.mode == "RGBA" else picture.convert("RGBA")
+    white = Image.new("L", see_through.size, 255)
+    white.paste(see_through.convert("L"), mask=see_through.getchannel("A"))
+    return white
+
+
+def _no_picture() -> Invalid:
+    sentence = "This is no photo that can be read: send a JPEG, PNG or WebP."
+    return Invalid(sentence, reason="bad_photo", errors={"photo": [sentence]})
+
+
+def _too_fine(pixels: int | None) -> Invalid:
+    size = "far too many" if pixels is None else f"{pixels / 1e6:.0f} million"
+    most = MOST_PIXELS // 1_000_000
+    sentence = f"The photo has {size} dots, and at most {most} million are read: take it in a smaller size."
+    return Invalid(sentence, reason="too_large", errors={"photo": [sentence]})
+
+
+# ---- its symbols -----------------------------------------------------------------------------------------
+
+
+def _read(photo: bytes) -> tuple[Symbol, ...]:
+    """Look at a photo no finer than is enough, and as fine as it is only where nothing was found and time is left."""
+    began = time.thread_time()
+    for most in (ENOUGH_PIXELS, None):
+        grey = _grey(_opened(photo), most)
+        found, seen = read_symbols(grey)
+        is_all = max(grey.shape) < ENOUGH_PIXELS
+        if found or is_all or time.thread_time() - began > ENOUGH_SECONDS:
+            return _symbols(found, seen.shape)
+    return ()
+
+
+def _symbols(found: Iterable[zxingcpp.Barcode], shape: tuple[int, ...]) -> tuple[Symbol, ...]:
+    placed = [(*_ninth(one, shape), one.position.top_left.x, one) for one in found]
+    kept: dict[str, Symbol] = {}
+    for down, across, _, one in sorted(placed, key=lambda each: (each[0], each[2]))[:MOST_SYMBOLS]:
+        text = _text(one)
+        kept.setdefault(text, symbol(text, str(one.format), _in_words(down, across)))
+    whole = from_fields(kept)
+    if whole and not any(one.what == "bag" for one in kept.values()):
+        return symbol(whole, "bar codes read together"), *kept.values()
+    return tuple(kept.values())
+
+
+def _text(one: zxingcpp.Barcode) -> str:
+    """Return the text of a symbol with its separators spelled; what promises GS1 elements keeps its prefix."""
+    if str(one.format) in _PRODUCT_CODES:
+        return from_gtin(one.text) or one.text
+    if one.content_type == zxingcpp.ContentType.GS1:
+        return spelled(f"{one.symbology_identifier}{one.bytes.decode('utf-8', 'replace')}")
+    return spelled(one.text)
+
+
+def _ninth(one: zxingcpp.Barcode, shape: tuple[int, ...]) -> tuple[int, int]:
+    """Tell which ninth of the photo a symbol's middle is in: 0 to 2 down, 0 to 2 across."""
+    corners = (one.position.top_left, one.position.top_right, one.position.bottom_right, one.position.bottom_left)
+    y, x = sum(each.y for each in corners) / 4, sum(each.x for each in corners) / 4
+    return min(2, int(3 * y / shape[0])), min(2, int(3 * x / shape[1]))
+
+
+def _in_words(down: int, across: int) -> str:
+    words = (("top", "", "bottom")[down], ("left", "", "right")[across])
+    return " ".join(each for each in words if each) or "middle"

@@ -1,0 +1,146 @@
+"""How far off a printer prints: measured once, kept, and made good on every label from then on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Invalid
+from inventory.domain.common.paging import page_of
+from inventory.domain.common.records import Page, read
+from inventory.domain.common.validation import clean, row
+from inventory.domain.labelling.label_sizes import chosen, to_choose_from
+from inventory.domain.labelling.print_queue import queues
+from inventory.store.connection import writing
+from inventory.store.tables import Person, PrintOffset
+from labels.errors import BadMedia
+from labels.layout.media import check_offset
+
+LONGEST_PRINTER = 128
+
+
+@dataclass(frozen=True)
+class OffsetRecord:
+    """Print is moved so many mm ``right`` and ``down`` (negative: left, up).
+
+    ``size`` is empty for whatever goes into the printer, ``printer`` for whatever prints on the size.
+    """
+
+    id: int
+    size: str
+    printer: str
+    right: float
+    down: float
+    person: str
+    at: datetime
+
+
+@dataclass(frozen=True)
+class AtOffsets:
+    """The kept offsets, and what another may be kept of: ``sizes`` (key and name) and ``queues``."""
+
+    offsets: Sequence[OffsetRecord]
+    sizes: Sequence[tuple[str, str]]
+    queues: Sequence[str]
+
+    def named(self, size: str) -> str:
+        """Return the name of a size by its key."""
+        return dict(self.sizes).get(size, size)
+
+
+def keep_offset(size: str, right: float, down: float, *, printer: str = "", by: int | None = None) -> OffsetRecord:
+    """Keep an offset of a size, of a printer (*size* empty), or of a size in a printer; it replaces the one before.
+
+    Raises Invalid beyond 10 mm either way.
+    """
+    with writing():
+        given = {"size": _size(size), "printer": clean(printer, "printer", LONGEST_PRINTER)}
+        if not any(given.values()):
+            raise Invalid("Say which size or which printer is off: choose one.", errors={"size": ["choose one"]})
+        right, down = _moved(right, down)
+        more = {"right": right, "down": down, "person": by, "at": clock.now()}
+        PrintOffset.insert(**given, **more).on_conflict(
+            conflict_target=[PrintOffset.size, PrintOffset.printer],
+            update={getattr(PrintOffset, name): value for name, value in more.items()},
+        ).execute()
+        return offset(PrintOffset.get(*_is(given)).id)
+
+
+def forget_offset(offset_id: int) -> None:
+    """Forget an offset: print is not moved for it any more."""
+    with writing():
+        row(PrintOffset, offset_id, "print offset")
+        PrintOffset.delete().where(PrintOffset.id == offset_id).execute()
+
+
+def offset(offset_id: int) -> OffsetRecord:
+    """Return one kept offset."""
+    row(PrintOffset, offset_id, "print offset")
+    return _record(_joined().where(PrintOffset.id == offset_id).get())
+
+
+def offsets(*, size: str = "", printer: str = "", after: str | None = None, limit: int = 50) -> Page:
+    """Return the kept offsets in the order in which they were first kept; those of a size or a printer if named."""
+    query = _joined()
+    if size.strip():
+        query = query.where(PrintOffset.size == _size(size))
+    if printer.strip():
+        query = query.where(PrintOffset.printer == printer.strip())
+    return page_of(query, PrintOffset.id, after, limit, _record)
+
+
+def at_offsets(setting: str) -> AtOffsets:
+    """Return what is kept, beside the sizes to choose from and the CUPS queues of *setting*."""
+    return AtOffsets(offsets(limit=200).items, tuple(to_choose_from()), queues(setting))
+
+
+def offset_for(size: str, printer: str = "") -> tuple[float, float]:
+    """Return how far print is moved, mm right and down.
+
+    What is kept of the size in that printer goes before what is kept of the printer, and that before the size's.
+    """
+    rows = PrintOffset.select().where(PrintOffset.size << [size, ""], PrintOffset.printer << [printer, ""])
+    kept = {(one.size, one.printer): (one.right, one.down) for one in rows}
+    found = ((size, printer), ("", printer), (size, ""))
+    return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
+
+
+def moved(offset: tuple[float, float]) -> str:
+    """Say how far print is moved: "1.5 mm right, 0.5 mm up"; empty when it is not."""
+    (right, down), said = offset, []
+    if right:
+        said.append(f"{abs(right):g} mm {'right' if right > 0 else 'left'}")
+    if down:
+        said.append(f"{abs(down):g} mm {'down' if down > 0 else 'up'}")
+    return ", ".join(said)
+
+
+def _size(key: str) -> str:
+    return chosen(key).key if key.strip() else ""
+
+
+def _is(given: dict[str, str]) -> tuple[Any, Any]:
+    return PrintOffset.size == given["size"], PrintOffset.printer == given["printer"]
+
+
+def _moved(right: Any, down: Any) -> tuple[float, float]:
+    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in (right, down)):
+        raise Invalid("An offset is millimetres, such as 1.5 or -0.5: measure it with a ruler.")
+    try:
+        check_offset((right, down))
+    except BadMedia as bad:
+        raise Invalid(str(bad), reason="label", errors={"right": [str(bad)]}) from None
+    return round(float(right), 2), round(float(down), 2)
+
+
+def _joined() -> Any:
+    return PrintOffset.select(PrintOffset, Person).join(Person, JOIN.LEFT_OUTER)
+
+
+def _record(found: Any) -> OffsetRecord:
+    return read(OffsetRecord, found, person=found.person.shown_as if found.person_id else "")

@@ -1,0 +1,1 @@
+"""What moves stock: pull, put back, receive, move, scrap, count, single out, undo."""

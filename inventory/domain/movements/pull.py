@@ -1,0 +1,312 @@
+"""Pulling stock for a job, and putting back what the job did not need."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from peewee import JOIN, fn
+
+from inventory.domain.catalogue import moisture
+from inventory.domain.catalogue.bins import parts_in
+from inventory.domain.catalogue.picking import Source, bin_for, shared_out, sources
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.quantity_text import amount
+from inventory.domain.common.records import Done
+from inventory.domain.common.validation import clean, is_key, row, whole_quantity
+from inventory.domain.jobs import fitted_substitutes
+from inventory.domain.jobs.jobs import open_job
+from inventory.domain.proof.piece_locations import whereabouts
+from inventory.store import job_use, ledger
+from inventory.store.connection import run
+from inventory.store.queries import rows
+from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
+
+
+def pull(
+    quantity: int = 1, *, bin_id: int | None = None, part_id: int | None = None, lot_id: int | None = None,
+    job_id: int | None = None, by: int | None = None, reason: str = "", one_off: bool = False,
+    past_date_ok: bool = False, instead_of: int | None = None, differed: str = "",
+) -> Done:  # fmt: skip
+    """Take loose stock for a job (or, with a *reason*, for the bench itself).
+
+    Name a bin, a part or a lot; which lot it comes from is decided (``places.sources``) unless one is named.
+    Raises Conflict when there is not enough, the lot is on hold, the job is closed, or only stock past its
+    date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again. *instead_of* is the
+    part that the job asked for and gets this for, *differed* how it was said to differ.
+    """
+    with ledger.writing_lines():
+        whole_quantity(quantity)
+        said = clean(reason, "reason", 300)
+        job = _job_or_reason(job_id, said)
+        part = _part_meant(bin_id, part_id, lot_id)
+        asked = fitted_substitutes.asked_for(instead_of, part, job_id)
+        found = sources(part.id, bin_id, lot_id)
+        taken = shared_out(found, quantity)
+        if sum(number for _, number in taken) < quantity:
+            raise _not_enough(part, quantity, bin_id, lot_id)
+        warnings = _dates(taken, past_date_ok)
+        note = _noted(
+            said, f"instead of {asked.number}" if asked else "", "went on past its date" if warnings else ""
+        )
+        warnings += tuple(filter(None, (moisture.warning(source.lot) for source, _ in taken)))
+        lines = [
+            ledger.Line("pull", part.id, s.lot.id, s.bin.id, -number, None, job_id, by, note, one_off)
+            for s, number in taken
+        ]
+        entry = ledger.append(lines, clock.now())
+        _count_for(entry, asked, part, job_id, quantity, differed, by)
+    first = taken[0][0]
+    place = f" instead of {asked.name}" if asked else ""
+    sentence = f"{amount(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
+        f" for job {job.number}." if job else f": {said}."
+    )
+    return Done(
+        entry, sentence, part.id, quantity, first.bin.id, tuple(s.lot.id for s, _ in taken), job_id=job_id,
+        left_in_bin=_left(first.bin.id, part.id), warnings=warnings,
+    )  # fmt: skip
+
+
+def pull_piece(
+    piece_id: int,
+    *,
+    job_id: int | None = None,
+    by: int | None = None,
+    reason: str = "",
+    one_off: bool = False,
+    instead_of: int | None = None,
+    differed: str = "",
+) -> Done:
+    """Take an individually known piece for a job, to stay there; *instead_of* is the part that the job asked for."""
+    with ledger.writing_lines():
+        said = clean(reason, "reason", 300)
+        job = _job_or_reason(job_id, said)
+        piece = present_piece(piece_id)
+        if piece.lot.on_hold:
+            raise on_hold(piece.lot)
+        asked = fitted_substitutes.asked_for(instead_of, piece.part, job_id)
+        note = _noted(said, f"instead of {asked.number}" if asked else "")
+        line = ledger.Line("pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off)
+        entry = ledger.append([line], clock.now())
+        _count_for(entry, asked, piece.part, job_id, 1, differed, by)
+    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
+    return Done(
+        entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
+        left_in_bin=_left(piece.bin_id, piece.part_id),
+    )  # fmt: skip
+
+
+def _noted(*texts: str) -> str:
+    return "; ".join(text for text in texts if text)[:300]
+
+
+def _count_for(
+    entry: int, asked: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
+) -> None:
+    """Count what was pulled towards what the job wants: of the part that was asked for."""
+    if asked is None or job_id is None:
+        fitted_substitutes.meet_need(job_id, part.id, quantity)
+        return
+    fitted_substitutes.note(entry, asked, part, job_id, quantity, differed=clean(differed, "difference", 300), by=by)
+    fitted_substitutes.meet_need(job_id, asked.id, quantity)
+
+
+def put_back(
+    quantity: int = 1, *, job_id: int, part_id: int | None = None, lot_id: int | None = None,
+    piece_id: int | None = None, bin_id: int | None = None, by: int | None = None, reason: str = "",
+) -> Done:  # fmt: skip
+    """Put back what a job took and did not use, into its own lot and (unless named) the bin it came from.
+
+    Raises Conflict when the job did not take that many.
+    """
+    with ledger.writing_lines():
+        whole_quantity(quantity)
+        job = row(Job, job_id, "job")
+        said = clean(reason, "reason", 300)
+        if piece_id is not None:
+            lines = [_piece_back(job, row(Piece, piece_id, "piece"), bin_id, by, said)]
+        else:
+            lines = _loose_back(job, part_id, lot_id, quantity, bin_id, by, said)
+        part = row(Part, lines[0].part_id, "part")
+        before = fitted_substitutes.standing_for(job_id, part.id)
+        entry = ledger.append(lines, clock.now())
+        back = sum(line.quantity for line in lines)
+        fitted_substitutes.meet_needs_anew(job_id, part.id, -back, before)
+    bin_ = row(Bin, lines[0].bin_id, "bin")
+    return Done(
+        entry, f"{amount(back, part)} of {part.name} put back into {bin_.name}.", part.id, back, bin_.id,
+        tuple(line.lot_id for line in lines), () if piece_id is None else (piece_id,), job_id,
+        left_in_bin=_left(bin_.id, part.id),
+    )  # fmt: skip
+
+
+def _job_or_reason(job_id: int | None, reason: str) -> Job | None:
+    if job_id is not None:
+        return open_job(job_id)
+    if not reason:
+        raise Conflict("Take a job in hand first, or say what it is for.", reason="no_job")
+    return None
+
+
+def _part_meant(bin_id: int | None, part_id: int | None, lot_id: int | None) -> Part:
+    part: Part | None = None
+    if lot_id is not None:
+        lot = row(Lot, lot_id, "lot")
+        if lot.on_hold:
+            raise on_hold(lot)
+        part_id = lot.part_id if part_id in (None, lot.part_id) else _mismatch("lot")
+    if bin_id is not None:
+        bin_, part = _bin_and_its_part(bin_id)
+        if part_id is None:
+            part_id = bin_.part_id or _only_part(bin_, parts_in(bin_id))
+    if part_id is None:
+        raise Invalid("Say which bin, part or lot to take from.")
+    if part is None or part.id != part_id:
+        part = row(Part, part_id, "part")
+    if part.kept == "individually":
+        raise Invalid(f"{part.name} is kept piece by piece: scan the label on the piece.", reason="scan_the_piece")
+    return part
+
+
+def _bin_and_its_part(bin_id: int) -> tuple[Bin, Part | None]:
+    """Return a bin and, when it is one part's alone, that part: read together, as most pulls need both."""
+    found = rows((Bin, Part), _BIN_AND_PART, bin_id) if is_key(bin_id) else []
+    return found[0] if found else (row(Bin, bin_id, "bin"), None)
+
+
+_BIN_AND_PART = "SELECT {columns} FROM bins JOIN parts ON parts.id = bins.part_id WHERE bins.id = ?"
+
+
+def _mismatch(what: str) -> int:
+    raise Invalid(f"That {what} holds another part: scan it again.", reason="other_part")
+
+
+def _only_part(bin_: Bin, inside: set[int]) -> int:
+    if len(inside) == 1:
+        return next(iter(inside))
+    if inside:
+        raise Invalid(f"Bin {bin_.name} holds several parts: say which one.", reason="which_part")
+    raise Conflict(f"Bin {bin_.name or bin_.code} is empty: nothing to take.", reason="not_enough")
+
+
+def on_hold(lot: Lot) -> Conflict:
+    """Make the refusal for a lot that nobody may pull from."""
+    hold = lot.holds.where(lot.holds.model.ended.is_null()).first()
+    why = f" ({hold.reason})" if hold else ""
+    return Conflict(
+        f"Lot {lot.code} is on hold{why}: take another lot, or ask the owner to release it.", reason="on_hold"
+    )
+
+
+def _not_enough(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
+    here = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+        Balance.part == part.id, ~Lot.on_hold,
+        Balance.bin == bin_id if bin_id is not None else True,
+        Balance.lot == lot_id if lot_id is not None else True,
+    ).scalar()  # fmt: skip
+    where = row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
+    text = f"{where} has {amount(here, part) if here else 'none'} left, not {amount(quantity, part)}."
+    held = _held(part, bin_id)
+    took = "" if here or held else _who_took_last(part, bin_id, lot_id)
+    return Conflict(
+        " ".join(filter(None, (text, took, held, _elsewhere(part, bin_id)))), reason="not_enough", available=here
+    )
+
+
+def _who_took_last(part: Part, bin_id: int | None, lot_id: int | None) -> str:
+    """Say who took the last of what ran out, unless it was counted, moved or thrown away."""
+    reversal = Movement.alias()
+    last = (
+        Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER)
+        .switch(Movement).join(Job, JOIN.LEFT_OUTER)
+        .where(
+            Movement.part == part.id, Movement.quantity < 0, Movement.reverses.is_null(),
+            Movement.id.not_in(reversal.select(reversal.reverses).where(reversal.reverses.is_null(False))),
+            Movement.bin == bin_id if bin_id is not None else True,
+            Movement.lot == lot_id if lot_id is not None else True,
+        ).order_by(Movement.at.desc(), Movement.id.desc()).first()
+    )  # fmt: skip
+    if last is None or last.kind != "pull":
+        return ""
+    who = last.person.shown_as if last.person_id else "Somebody"
+    job = f" for job {last.job.number}" if last.job_id else ""
+    return f"{who} took the last {amount(-last.quantity, part)}{job} on {last.at:%d %b at %H:%M} UTC."
+
+
+def _held(part: Part, bin_id: int | None) -> str:
+    held = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+        Balance.part == part.id, Lot.on_hold, Balance.bin == bin_id if bin_id is not None else True
+    ).scalar()  # fmt: skip
+    return f"{amount(held, part)} more are on hold." if held else ""
+
+
+def _elsewhere(part: Part, bin_id: int | None) -> str:
+    if bin_id is None:
+        return "Put it on the job's needs, so that it is ordered."
+    others = [s for s in sources(part.id) if s.bin.id != bin_id]
+    if not others:
+        return "There is none elsewhere: put it on the job's needs, so that it is ordered."
+    return f"Bin {others[0].bin.name} has {amount(others[0].quantity, part)}."
+
+
+def _dates(taken: Sequence[tuple[Source, int]], past_date_ok: bool) -> tuple[str, ...]:
+    past = [source.lot for source, _ in taken if source.past_date]
+    if past and not past_date_ok:
+        raise Conflict(
+            f"Lot {past[0].code} is past its date ({past[0].until}), and nothing newer is here: "
+            "take it all the same, or choose another part.",
+            reason="past_date",
+        )
+    return tuple(f"Lot {lot.code} is past its date ({lot.until})." for lot in past)
+
+
+def _left(bin_id: int, part_id: int) -> int:
+    loose = "SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE part_id = ? AND bin_id = ?"
+    pieces = "SELECT COUNT(*) FROM pieces WHERE part_id = ? AND bin_id = ?"
+    return int(run(f"SELECT ({loose}) + ({pieces})", part_id, bin_id, part_id, bin_id).fetchone()[0])
+
+
+def present_piece(piece_id: int) -> Piece:
+    """Return the row of a piece that is in its bin and not lent; raise Conflict saying where it is instead."""
+    piece = row(Piece, piece_id, "piece")
+    name = piece.name or piece.code
+    loan = Loan.get_or_none(Loan.piece == piece_id, Loan.ended.is_null())
+    if loan is not None:
+        raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
+    if piece.bin_id is None:
+        seen = whereabouts([piece])[piece.id]
+        where = f"fitted in job {seen.job_number}" if seen.state == "fitted" else "no longer in stock"
+        raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
+    return piece
+
+
+def _loose_back(
+    job: Job, part_id: int | None, lot_id: int | None, quantity: int, bin_id: int | None, by: int | None,
+    said: str,
+) -> list[ledger.Line]:  # fmt: skip
+    if part_id is None and lot_id is None:
+        raise Invalid("Say which part or lot to put back.")
+    has = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
+    if sum(number for _, number in has) < quantity:
+        raise Conflict(
+            f"Job {job.number} has only {sum(n for _, n in has)} of that: put back at most so many.",
+            reason="more_than_taken",
+        )
+    lines = []
+    for movement, number in has:
+        part = min(number, quantity)
+        if part:
+            into = bin_for(bin_id if bin_id is not None else movement.bin_id, movement.part_id).id
+            lines.append(
+                ledger.Line("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, said)
+            )
+            quantity -= part
+    return lines
+
+
+def _piece_back(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.Line:
+    last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
+    if last is None:
+        raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
+    into = bin_for(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
+    return ledger.Line("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)

@@ -1,0 +1,153 @@
+"""Receiving: a bag from a supplier, a donor unit's parts, a job's left-overs or a find become a lot in a bin."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from inventory.domain.buying import incoming_lifecycle
+from inventory.domain.buying.bag_receipts import learn_from, serial_of
+from inventory.domain.catalogue.picking import bin_for
+from inventory.domain.common import clock
+from inventory.domain.common.code_factory import fresh_code
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.quantity_text import amount
+from inventory.domain.common.records import Done, LotRecord, PieceRecord, read
+from inventory.domain.common.validation import ORIGINS, clean, one_of, row, whole_money, whole_quantity
+from inventory.store import ledger
+from inventory.store.queries import having
+from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
+from shared.bag_code_reader import spelled
+
+TEXTS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "raw_code": 4000, "note": 1000}
+MOST_PIECES = 500
+
+
+def receive(
+    part_id: int, quantity: int, bin_id: int, *, origin: str = "delivery", by: int | None = None,
+    supplier_id: int | None = None, order_line_id: int | None = None, job_id: int | None = None,
+    cost_minor: int | None = None, best_before: date | None = None, donor_worked: bool | None = None, **texts: str,
+) -> Done:  # fmt: skip
+    """Put *quantity* base units of a part into a bin as a new lot; each becomes a piece if it is kept so.
+
+    *cost_minor* is for all of it; *texts* are origin_note, maker_lot, date_code, raw_code and note. Received
+    against an order line, the lot takes its supplier and (unless given) its price. *donor_worked* says whether
+    the unit that a donor's part came out of worked; left out, its pieces are trusted as from a dead one.
+    """
+    with ledger.writing_lines():
+        part = row(Part, part_id, "part")
+        if part.retired:
+            raise Conflict(f"Part {part.number} is retired: bring it back into use first.", reason="part_retired")
+        whole_quantity(quantity)
+        bin_ = bin_for(bin_id, part_id)
+        given = _origin(part_id, quantity, origin, supplier_id, order_line_id, job_id, cost_minor, texts)
+        lot = Lot.create(
+            code=fresh_code(Lot, "lot"), part=part_id, received=clock.now(), quantity=quantity,
+            best_before=_day(best_before), donor_worked=_donor(donor_worked, origin), **given,
+        )  # fmt: skip
+        if lot.raw_code:
+            learn_from(lot, by)
+        pieces = _make_pieces(part, lot, quantity)
+        entry = ledger.append(_lines(part, lot, bin_, quantity, pieces, by), clock.now())
+        _count_towards_order(lot, quantity)
+        to_test = incoming_lifecycle.open_after_receipt(lot, by)
+    return Done(
+        entry, f"{amount(quantity, part)} of {part.name} received into {bin_.name}.", part_id, quantity, bin_id,
+        (lot.id,), tuple(p.id for p in pieces), made_lot=read(LotRecord, Lot.get_by_id(lot.id)),
+        made_pieces=tuple(read(PieceRecord, Piece.get_by_id(p.id)) for p in pieces),
+        warnings=(*_warnings(lot), *([to_test] if to_test else [])),
+    )  # fmt: skip
+
+
+def _origin(
+    part_id: int, quantity: int, origin: str, supplier_id: int | None, order_line_id: int | None,
+    job_id: int | None, cost_minor: int | None, texts: dict[str, str],
+) -> dict[str, Any]:  # fmt: skip
+    unknown = set(texts) - set(TEXTS)
+    if unknown:
+        raise Invalid(f"A lot has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    if isinstance(texts.get("raw_code"), str):
+        texts = {**texts, "raw_code": spelled(texts["raw_code"])}  # its separators are no printable characters
+    given: dict[str, Any] = {n: clean(texts.get(n, ""), n.replace("_", " "), most) for n, most in TEXTS.items()}
+    given["origin"] = one_of(origin, "origin", ORIGINS)
+    if order_line_id is not None:
+        line = _open_line(order_line_id, part_id)
+        supplier_id = line.order.supplier_id
+        cost_minor = _share_of_line(line, quantity) if cost_minor is None else cost_minor
+    for table, key, what in ((Supplier, supplier_id, "supplier"), (Job, job_id, "job")):
+        if key is not None:
+            row(table, key, what)
+    if cost_minor is not None:
+        whole_money(cost_minor, "cost_minor")
+    return {
+        **given,
+        "supplier": supplier_id,
+        "order_line": order_line_id,
+        "job_id": job_id,
+        "cost_minor": cost_minor,
+    }
+
+
+def _share_of_line(line: Any, quantity: int) -> int:
+    """Return what *quantity* more cost, so that the parcels of a line add up to what the line cost."""
+    so_far, then = (line.cost_minor * number // line.quantity for number in (line.received, line.received + quantity))
+    return int(then - so_far)
+
+
+def _open_line(order_line_id: int, part_id: int) -> OrderLine:
+    line = row(OrderLine, order_line_id, "order line")
+    if line.part_id != part_id:
+        raise Conflict("That order line is for another part: choose the line of this part.", reason="other_part")
+    if line.dropped or line.order.status != "placed":
+        raise Conflict(f"Order {line.order.number} expects nothing on that line.", reason="order_not_open")
+    return line
+
+
+def _day(day: date | None) -> date | None:
+    if day is not None and not 2000 <= day.year <= 2100:
+        raise Invalid(
+            f"Best before {day} cannot be right: check the year.", errors={"best_before": ["check the year"]}
+        )
+    return day
+
+
+def _donor(worked: bool | None, origin: str) -> bool | None:
+    if worked is None or (origin == "donor" and isinstance(worked, bool)):
+        return worked
+    sentence = "Whether the donor worked is yes or no, and only said of a lot that came from a donor."
+    raise Invalid(sentence, errors={"donor_worked": [sentence]})
+
+
+def _make_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:
+    if part.kept != "individually":
+        return []
+    if quantity > MOST_PIECES:
+        raise Invalid(f"Receive at most {MOST_PIECES} individually kept pieces at a time: split the delivery.")
+    serial = serial_of(lot.raw_code) if quantity == 1 and lot.raw_code else ""
+    return [
+        Piece.create(code=fresh_code(Piece, "piece"), part=part.id, lot=lot.id, serial=serial, created=clock.now())
+        for _ in range(quantity)
+    ]
+
+
+def _lines(part: Part, lot: Lot, bin_: Bin, quantity: int, pieces: list[Piece], by: int | None) -> list[ledger.Line]:
+    if not pieces:
+        return [ledger.Line("receive", part.id, lot.id, bin_.id, quantity, person_id=by)]
+    return [ledger.Line("receive", part.id, lot.id, bin_.id, 1, p.id, person_id=by) for p in pieces]
+
+
+def _count_towards_order(lot: Lot, quantity: int) -> None:
+    expected = lot.order_line
+    if expected is None:
+        return
+    OrderLine.update(received=OrderLine.received + quantity).where(OrderLine.id == expected.id).execute()
+    lines = having(OrderLine, order=expected.order_id)
+    done = all(one.dropped or one.received >= one.quantity for one in lines)
+    closed = {"status": "received", "closed": clock.now()} if done else {}
+    Order.update(**closed, version=Order.version + 1).where(Order.id == expected.order_id).execute()
+
+
+def _warnings(lot: Lot) -> tuple[str, ...]:
+    if lot.best_before is not None and lot.best_before < clock.today():
+        return (f"This lot is past its date ({lot.best_before}): use it last, or scrap it.",)
+    return ()

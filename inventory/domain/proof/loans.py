@@ -1,0 +1,73 @@
+"""Loans: which pieces are or were out to a job, since when, and what came of it. Reads only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.common import clock
+from inventory.domain.common.paging import page_of
+from inventory.domain.common.records import Page, read
+from inventory.domain.common.validation import row
+from inventory.domain.proof.proof_records import LoanRecord
+from inventory.store.tables import Bin, Job, Loan, Part, Person, Piece, Suspect
+
+_Taker = Person.alias()
+_Ender = Person.alias()
+
+
+def loan(loan_id: int) -> LoanRecord:
+    """Return one loan."""
+    row(Loan, loan_id, "loan")
+    return record(_with_names().where(Loan.id == loan_id).get())
+
+
+def loans(
+    *, piece_id: int | None = None, job_id: int | None = None, open_: bool | None = None, after: str | None = None,
+    limit: int = 50,
+) -> Page:  # fmt: skip
+    """Return loans, newest first, cancelled ones too; *open_* tells those that are still out."""
+    query = _with_names()
+    for column, value in ((Loan.piece, piece_id), (Loan.job, job_id)):
+        if value is not None:
+            query = query.where(column == value)
+    if open_ is not None:
+        query = query.where(Loan.ended.is_null(open_))
+    return page_of(query, Loan.id, after, limit, record, falling=True)
+
+
+def open_loans(*, job_id: int | None = None) -> list[LoanRecord]:
+    """Return every loan that is out, of one job or of all, the first due first."""
+    query = _with_names().where(Loan.ended.is_null())
+    if job_id is not None:
+        query = query.where(Loan.job == job_id)
+    return [record(one) for one in query.order_by(Loan.due, Loan.id)]
+
+
+def overdue_loans() -> list[LoanRecord]:
+    """Return the loans that should be back by now, the longest overdue first."""
+    query = _with_names().where(Loan.ended.is_null(), Loan.due < clock.now())
+    return [record(one) for one in query.order_by(Loan.due, Loan.id)]
+
+
+def _with_names() -> Any:
+    return (
+        Loan.select(Loan, Piece, Part, Job, Suspect, Bin, _Taker, _Ender)
+        .join(Piece).join(Part).switch(Loan).join(Job).switch(Loan)
+        .join(Suspect, JOIN.LEFT_OUTER).switch(Loan).join(Bin).switch(Loan)
+        .join(_Taker, JOIN.LEFT_OUTER, on=(Loan.taken_by == _Taker.id), attr="taker").switch(Loan)
+        .join(_Ender, JOIN.LEFT_OUTER, on=(Loan.ended_by == _Ender.id), attr="ender")
+    )  # fmt: skip
+
+
+def record(one: Any) -> LoanRecord:
+    """Shape a row that was read with its names."""
+    return read(
+        LoanRecord, one, piece_code=one.piece.code, piece_name=one.piece.name, part_id=one.piece.part_id,
+        part_name=one.piece.part.name, job_number=one.job.number,
+        suspect=one.suspect.name if one.suspect_id else "", bin_name=one.bin.name or one.bin.code,
+        taken_by=one.taker.shown_as if one.taken_by_id else "",
+        ended_by=one.ender.shown_as if one.ended_by_id else "",
+        overdue=one.ended is None and one.due < clock.now(),
+    )  # fmt: skip

@@ -1,0 +1,77 @@
+"""Where pieces are: in a bin, out to a job, fitted in one, or gone. A fixed number of queries for many."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from peewee import JOIN, fn
+
+from inventory.domain.common import clock
+from inventory.domain.proof.proof_records import Whereabouts
+from inventory.store.job_use import USE
+from inventory.store.tables import Bin, Job, Loan, Movement
+
+
+def whereabouts(pieces: Sequence[Any]) -> dict[int, Whereabouts]:
+    """Return by piece where each of *pieces* (rows or records, at most a few hundred) is."""
+    out = _open_loans([one.id for one in pieces if one.bin_id is not None])
+    bins = {one.id: one for one in Bin.select().where(Bin.id << list({p.bin_id for p in pieces if p.bin_id}))}
+    last = _last_movements([one.id for one in pieces if one.bin_id is None])
+    found = {}
+    for piece in pieces:
+        if piece.bin_id is None:
+            found[piece.id] = _gone(last.get(piece.id))
+        elif piece.id in out:
+            found[piece.id] = _out(out[piece.id], bins[piece.bin_id])
+        else:
+            name = bins[piece.bin_id].name or bins[piece.bin_id].code
+            found[piece.id] = Whereabouts("in bin", f"in bin {name}", piece.bin_id, name)
+    return found
+
+
+def _open_loans(ids: Sequence[int]) -> dict[int, Any]:
+    rows = Loan.select(Loan, Job).join(Job).where(Loan.piece << ids, Loan.ended.is_null())
+    return {one.piece_id: one for one in rows}
+
+
+def _last_movements(ids: Sequence[int]) -> dict[int, Any]:
+    last = Movement.select(fn.MAX(Movement.id)).where(Movement.piece << ids).group_by(Movement.piece)
+    undone = Movement.alias()
+    rows = (
+        Movement.select(Movement, Job, undone)
+        .join(Job, JOIN.LEFT_OUTER).switch(Movement)
+        .join(undone, JOIN.LEFT_OUTER, on=(Movement.reverses == undone.id), attr="undone")
+        .where(Movement.id << last)
+    )  # fmt: skip
+    return {one.piece_id: one for one in rows}
+
+
+def _out(loan: Any, home: Bin) -> Whereabouts:
+    overdue = loan.due < clock.now()
+    words = f"out with job {loan.job.number} since {loan.taken:%d %b %Y}"
+    return Whereabouts(
+        "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.name or home.code,
+        loan.job_id, loan.job.number, loan.id, loan.taken, loan.due, overdue,
+    )  # fmt: skip
+
+
+def _gone(last: Any) -> Whereabouts:
+    """Say where a piece without a bin went, from the last line that the ledger has of it."""
+    if last is None:
+        return Whereabouts("gone", "never received")
+    kind = last.undone.kind if last.kind == "reverse" else last.kind
+    day, job = f"{last.at:%d %b %Y}", last.job.number if last.job_id else ""
+    if kind == "scrap":
+        return Whereabouts("scrapped", f"scrapped on {day}: {last.reason}", since=last.at)
+    if kind == "count":
+        return Whereabouts("gone", f"missing at a count on {day}", since=last.at)
+    if kind in USE and job:
+        return Whereabouts(
+            "fitted", f"fitted in job {job} since {day}", job_id=last.job_id, job_number=job, since=last.at
+        )
+    if kind == "single out":
+        return Whereabouts("gone", f"among the loose stock again since {day}", since=last.at)
+    if kind == "receive":
+        return Whereabouts("gone", f"its receipt was undone on {day}", since=last.at)
+    return Whereabouts("gone", f"taken on {day}: {last.reason}", since=last.at)

@@ -1,0 +1,255 @@
+"""Proving a piece: a bench test with readings against limits, or "it ran in this job's unit"."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.paging import page_of
+from inventory.domain.common.records import Page, read
+from inventory.domain.common.shop import shop
+from inventory.domain.common.validation import clean, row
+from inventory.domain.proof.cautions import cautions_of
+from inventory.domain.proof.piece_locations import whereabouts
+from inventory.domain.proof.procedures import procedure, procedures
+from inventory.domain.proof.proof_records import (
+    Asked,
+    ProcedureRecord,
+    ProofRecord,
+    Proved,
+    ReadingRecord,
+    StandingRecord,
+)
+from inventory.domain.proof.readings import for_part, judged, missing, says_again
+from inventory.domain.proof.standings import standing_of
+from inventory.reckoning.proof.standing import percent
+from inventory.store.connection import writing
+from inventory.store.tables import Job, Loan, Person, Piece, Procedure, Proof, Reading
+
+RAN = "ran in the unit"
+MOST_MINUTES = 10_000
+
+
+def asked(procedure_id: int, piece_id: int) -> Asked:
+    """Return what a procedure asks of a piece: its checks with this part's limits, and what to mind.
+
+    Raises Conflict when the procedure is not for such a piece, or the part lacks a rating it needs.
+    """
+    return asked_of(procedure_id, _testable(piece_id).part)
+
+
+def asked_of(procedure_id: int, part: Any) -> Asked:
+    """Return what a procedure asks of any one of a *part* (row), whether it has a label of its own or not."""
+    found = _usable(procedure(procedure_id), part)
+    return Asked(found, tuple(for_part(one, part) for one in found.checks), cautions_of(part, found.hazards))
+
+
+def prove(
+    piece_id: int, procedure_id: int, readings: Sequence[Mapping[str, Any]], *, instrument: str = "", note: str = "",
+    job_id: int | None = None, minutes: float | None = None, by: int | None = None,
+) -> Proved:  # fmt: skip
+    """Note a test of a piece: one reading a check, each with *name*, *value* and (unless yes or no) *unit*.
+
+    *minutes* that it took, from 0 to ``MOST_MINUTES``, if it was timed.
+
+    Every reading is judged here. A test that passes has all of them; one that failed may stop at the reading
+    that failed. Raises Invalid for what cannot be a reading, naming each.
+    """
+    with writing():
+        wanted = asked(procedure_id, piece_id)
+        given = judged(wanted.checks, readings)
+        passed = all(one.passed for one in given)
+        if passed and len(given) < len(wanted.checks):
+            raise missing(wanted.checks, given)
+        if job_id is not None:
+            row(Job, job_id, "job")
+        before = standing_of(piece_id)
+        took = None if minutes is None else _minutes(minutes)
+        made = Proof.create(
+            piece=piece_id, procedure=procedure_id, job=job_id, at=clock.now(), person=by, passed=passed,
+            sensitivity=wanted.procedure.sensitivity, specificity=wanted.procedure.specificity,
+            instrument=clean(instrument, "instrument", 120), note=clean(note, "note", 2000), minutes=took,
+        )  # fmt: skip
+        _keep(made, given)
+        return _proved(made, before)
+
+
+def _minutes(typed: Any) -> float:
+    """Return the minutes that a test took; raise Invalid for what no test takes."""
+    if isinstance(typed, bool) or not isinstance(typed, int | float) or not 0 <= typed <= MOST_MINUTES:
+        sentence = f"A test takes from 0 to {MOST_MINUTES} minutes: type a number, or leave it out."
+        raise Invalid(sentence, errors={"minutes": [sentence]})
+    return float(typed)
+
+
+def ran_in_unit(piece_id: int, job_id: int, *, note: str = "", by: int | None = None) -> Proved:
+    """Note that a piece ran in a job's unit, and that the unit did what it should.
+
+    Raises Conflict when that is noted of this piece and job already: the same run proves nothing twice.
+    """
+    with writing():
+        piece, job = row(Piece, piece_id, "piece"), row(Job, job_id, "job")
+        if _run_noted(piece_id, job_id) is not None:
+            raise Conflict(
+                f"It is noted already that {piece.name or piece.code} ran in the unit of job {job.number}.",
+                reason="noted_already",
+            )
+        before = standing_of(piece_id)
+        return _proved(note_run(piece_id, job_id, by, note), before)
+
+
+def note_run(piece_id: int, job_id: int, by: int | None, note: str = "") -> Proof:
+    """Keep "it ran in this job's unit" as a proof, once a job; call it inside the transaction that decided so.
+
+    P(seen working | bad) is the mask chance, P(seen failing | good) the misread chance of a run in a unit.
+    """
+    known: Proof | None = _run_noted(piece_id, job_id)
+    if known is not None:
+        return known
+    own = shop()
+    made: Proof = Proof.create(
+        piece=piece_id, job=job_id, at=clock.now(), person=by, passed=True, sensitivity=1.0 - own.mask,
+        specificity=1.0 - own.misread, note=clean(note, "note", 2000),
+    )  # fmt: skip
+    return made
+
+
+def _run_noted(piece_id: int, job_id: int) -> Any:
+    return Proof.get_or_none(
+        Proof.piece == piece_id, Proof.job == job_id, Proof.procedure.is_null(), Proof.struck.is_null()
+    )
+
+
+def strike_proof(proof_id: int, *, reason: str, by: int | None = None) -> ProofRecord:
+    """Let a proof that was logged by mistake count no longer; it stays in the history with the *reason*."""
+    with writing():
+        found = row(Proof, proof_id, "proof")
+        said = clean(reason, "reason", 300, needed=True)
+        if Loan.select().where(Loan.proof == proof_id).exists():
+            raise Conflict("This proof is the result of a swap test: take back that result.", reason="from_loan")
+        _strike(found, said, by)
+        return proof(proof_id)
+
+
+def _strike(found: Proof, reason: str, by: int | None) -> None:
+    done = (
+        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason)
+        .where(Proof.id == found.id, Proof.struck.is_null())
+        .execute()
+    )
+    if done != 1:
+        raise Conflict("This proof was struck already.", reason="struck_already")
+
+
+def proof(proof_id: int) -> ProofRecord:
+    """Return one proof with its readings."""
+    row(Proof, proof_id, "proof")
+    return _records(_with_names().where(Proof.id == proof_id))[0]
+
+
+def proofs(
+    *, piece_id: int | None = None, procedure_id: int | None = None, job_id: int | None = None,
+    passed: bool | None = None, after: str | None = None, limit: int = 50,
+) -> Page:  # fmt: skip
+    """Return proofs, newest first, struck ones too."""
+    query = _with_names()
+    for column, value in (
+        (Proof.piece, piece_id), (Proof.procedure, procedure_id), (Proof.job, job_id), (Proof.passed, passed),
+    ):  # fmt: skip
+        if value is not None:
+            query = query.where(column == value)
+    page = page_of(query, Proof.id, after, limit, lambda one: one, falling=True)
+    return Page(_records(page.items), page.next)
+
+
+def procedures_for(piece_id: int) -> list[ProcedureRecord]:
+    """Return the procedures that may prove a piece, those for its very part first."""
+    return procedures(part_id=row(Piece, piece_id, "piece").part_id)
+
+
+# ---- checks ----------------------------------------------------------------------------------------------
+
+
+def _testable(piece_id: int) -> Piece:
+    piece = row(Piece, piece_id, "piece")
+    if piece.bin_id is None:
+        raise Conflict(
+            f"Piece {piece.name or piece.code} is not here to be tested ({whereabouts([piece])[piece.id].words}): "
+            "scan the label on the piece in your hand.",
+            reason="piece_gone",
+        )
+    return piece
+
+
+def _usable(found: ProcedureRecord, part: Any) -> ProcedureRecord:
+    if found.retired:
+        raise Conflict(f"This edition of {found.name} is not in use: choose a newer one.", reason="retired")
+    if found.part_id not in (None, part.id) or found.kind not in ("", part.kind):
+        raise Conflict(f"{found.name} is not for {part.name}: choose a procedure for it.", reason="other_procedure")
+    return found
+
+
+def _keep(made: Proof, readings: Sequence[ReadingRecord]) -> None:
+    for one in readings:
+        Reading.create(
+            proof=made.id, position=one.position, name=one.name, unit=one.unit, value=one.value, low=one.low,
+            high=one.high, passed=one.passed,
+        )  # fmt: skip
+
+
+# ---- records ---------------------------------------------------------------------------------------------
+
+
+def _proved(made: Proof, before: StandingRecord) -> Proved:
+    kept, after = proof(made.id), standing_of(made.piece_id)
+    name = made.piece.name or made.piece.code
+    return Proved(kept, f"{name} {in_words(kept)} It is {_said(after)}.", before, after)
+
+
+def in_words(found: ProofRecord) -> str:
+    """Say what a proof showed: "passed Fan bench run.", "failed it: current 0.21 A is above 0.2 A."."""
+    if found.procedure_id is None:
+        return f"{RAN} of job {found.job_number}."
+    if found.passed:
+        return f"passed {found.procedure}."
+    return f"failed {found.procedure}: {found.failed_reading}."
+
+
+def _said(standing: StandingRecord) -> str:
+    until = f", until {standing.valid_until}" if standing.valid_until else ""
+    return f"{standing.word} ({percent(standing.p_good)} good{until})"
+
+
+_Striker = Person.alias()
+
+
+def _with_names() -> Any:
+    return (
+        Proof.select(Proof, Procedure, Job, Person, _Striker)
+        .join(Procedure, JOIN.LEFT_OUTER).switch(Proof).join(Job, JOIN.LEFT_OUTER).switch(Proof)
+        .join(Person, JOIN.LEFT_OUTER, on=(Proof.person == Person.id)).switch(Proof)
+        .join(_Striker, JOIN.LEFT_OUTER, on=(Proof.struck_by == _Striker.id), attr="striker")
+    )  # fmt: skip
+
+
+def _records(rows: Iterable[Any]) -> list[ProofRecord]:
+    found = list(rows)
+    readings: dict[int, list[ReadingRecord]] = {one.id: [] for one in found}
+    for one in Reading.select().where(Reading.proof << list(readings)).order_by(Reading.position):
+        readings[one.proof_id].append(read(ReadingRecord, one, says=says_again(one)))
+    return [_record(one, tuple(readings[one.id])) for one in found]
+
+
+def _record(found: Any, readings: tuple[ReadingRecord, ...]) -> ProofRecord:
+    return read(
+        ProofRecord, found,
+        procedure=found.procedure.name if found.procedure_id else RAN,
+        edition=found.procedure.edition if found.procedure_id else None,
+        job_number=found.job.number if found.job_id else "",
+        person=found.person.shown_as if found.person_id else "",
+        struck_by=found.striker.shown_as if found.struck_by_id else "", readings=readings,
+    )  # fmt: skip

@@ -1,0 +1,187 @@
+"""Readings against limits, exactly: every number is decimal text, none passes through a binary fraction."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from inventory.domain.catalogue.attributes import ATTRIBUTES
+from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.proof.proof_records import CheckRecord, ReadingRecord
+
+MOST = Decimal(10) ** 9  # no instrument of a bench reads more, in any unit
+TACH_PULSES = 2  # a revolution: 4-Wire Pulse Width Modulation Controlled Fans Specification, rev. 1.3 (2005)
+
+_NUMBER = re.compile(r"[+-]?(?:\d{1,12}(?:\.\d{1,9})?|\.\d{1,9})", re.ASCII)
+_WITH_UNIT = re.compile(r"\s*([+\-\u2212]?[\d.,]+)\s*((?![eE][+-]?\d)[^\d\s.,].*?)\s*", re.ASCII)
+_TWO_WAYS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}", re.ASCII)
+
+
+def exact(value: Any, name: str) -> Decimal:
+    """Return decimal text (or a whole number) as it stands; raise Invalid naming *name* for anything else.
+
+    `,` serves as decimal sign too. Not a number, a power of ten, or more than a thousand million is refused.
+    """
+    text = _plain(value, name)
+    if _TWO_WAYS.fullmatch(text):
+        raise _bad(name, f"{text} can be read in two ways: write it without the comma, or with a point.")
+    text = text.replace(",", ".")
+    if not _NUMBER.fullmatch(text):
+        raise _bad(name, f"{_shown(text)} is not a reading: type digits with at most one point, such as 12.05.")
+    number = Decimal(text)
+    if abs(number) > MOST:
+        raise _bad(name, f"{_shown(text)} cannot be right: look for a digit too many.")
+    return number
+
+
+def _plain(value: Any, name: str) -> str:
+    if isinstance(value, bool) or not isinstance(value, str | int | Decimal):
+        raise _bad(name, "Type the number as text, so that it stays exact.")
+    return unicodedata.normalize("NFKC", str(value)).replace("\u2212", "-").strip()
+
+
+def _shown(text: str) -> str:
+    return repr(text if len(text) <= 30 else f"{text[:30]}…")
+
+
+def _bad(name: str, sentence: str) -> Invalid:
+    return Invalid(f"{name}: {sentence}", reason="bad_reading", errors={name: [sentence]})
+
+
+def trimmed(number: Decimal) -> str:
+    """Write a number without an exponent and without zeros at its end."""
+    return f"{number.normalize():f}"
+
+
+def tach_rpm(hertz: Any, pulses: int = TACH_PULSES) -> Decimal:
+    """Return the speed in turns a minute that a tach signal of *hertz* stands for: rpm = 60 f / pulses.
+
+    Source: 4-Wire Pulse Width Modulation Controlled Fans Specification, rev. 1.3: two pulses a revolution.
+    """
+    return 60 * exact(hertz, "Tach frequency") / pulses
+
+
+def for_part(check: CheckRecord, part: Any) -> CheckRecord:
+    """Return *check* with its limits worked out for *part* (row or record).
+
+    Raises Conflict when the limits are shares of a rating that the part does not state.
+    """
+    if not check.times_rated:
+        return check
+    rated = part.attributes.get(check.times_rated)
+    if rated is None:
+        raise Conflict(
+            f"{part.name} does not state its {rating_name(part.kind, check.times_rated)}, which {check.name} is "
+            "held against: type it on the part's page first.",
+            reason="not_rated", attribute=check.times_rated,
+        )  # fmt: skip
+    scale = Decimal(str(rated))  # attributes are kept as the shortest text of their number, so this is exact
+    low, high = (_scaled(share, scale) if share else "" for share in (check.low, check.high))
+    return replace(check, low=low, high=high)
+
+
+def _scaled(share: str, scale: Decimal) -> str:
+    """Return a limit to a thousand-millionth of its unit, finer than any bench reads."""
+    return trimmed((Decimal(share) * scale).quantize(Decimal("1e-9")))
+
+
+def rating_name(kind: str, key: str) -> str:
+    """Return what people call an attribute, such as "rated current"."""
+    return next((one.label.lower() for one in ATTRIBUTES.get(kind, ()) if one.key == key), key)
+
+
+def judge(check: CheckRecord, given: Mapping[str, Any]) -> ReadingRecord:
+    """Hold one reading (``value`` and ``unit``) against a check whose limits are worked out.
+
+    A reading at a limit is inside. Raises Invalid for another unit, or for what is no reading.
+    """
+    if check.yes_or_no:
+        return _yes_or_no(check, given.get("value"))
+    unit = given.get("unit") or ""
+    if unit != check.unit:
+        raise _bad(check.name, _unit_sentence(check, unit))
+    number = exact(given.get("value"), check.name)
+    shown = f"{number:f}"
+    says = f"{check.name} {shown} {check.unit}".strip()
+    if check.low and number < Decimal(check.low):
+        return _reading(check, shown, False, f"{says} is below {check.low} {check.unit}".strip())
+    if check.high and number > Decimal(check.high):
+        return _reading(check, shown, False, f"{says} is above {check.high} {check.unit}".strip())
+    return _reading(check, shown, True, says)
+
+
+def _unit_sentence(check: CheckRecord, unit: Any) -> str:
+    if not unit:
+        return f"Say the unit of the reading; this check is in {check.unit or 'plain numbers'}."
+    return f"This check is in {check.unit or 'plain numbers'}, not in {_shown(str(unit))}: convert the reading first."
+
+
+def _yes_or_no(check: CheckRecord, value: Any) -> ReadingRecord:
+    said = {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value).strip().lower()
+    if said not in ("yes", "no"):
+        raise _bad(check.name, "Answer yes or no.")
+    return _reading(check, said, said == "yes", f"{check.name}: {said}")
+
+
+def _reading(check: CheckRecord, value: str, passed: bool, says: str) -> ReadingRecord:
+    return ReadingRecord(check.position, check.name, check.unit, value, check.low, check.high, passed, says)
+
+
+def says_again(row: Any) -> str:
+    """Put a kept reading in words, as ``judge`` did."""
+    check = CheckRecord(row.position, row.name, row.unit, row.low, row.high, "")
+    return judge(check, {"value": row.value, "unit": row.unit}).says
+
+
+# ---- a whole test ----------------------------------------------------------------------------------------
+
+
+def judged(checks: Sequence[CheckRecord], readings: Sequence[Mapping[str, Any]]) -> list[ReadingRecord]:
+    """Judge all readings of a test; refuse all that are wrong at once, so that a form can be corrected in one go."""
+    by_name = {one.name: one for one in checks}
+    found: dict[str, ReadingRecord] = {}
+    refused: list[Refused] = []
+    for one in readings:
+        name = one.get("name")
+        try:
+            if name not in by_name or name in found:
+                raise _unknown(name, twice=name in found, known=by_name)
+            found[str(name)] = judge(by_name[name], one)
+        except Invalid as bad:
+            refused.append(bad)
+    if refused:
+        errors = {key: text for bad in refused if isinstance(bad, Invalid) for key, text in bad.errors.items()}
+        raise Invalid(" ".join(bad.sentence for bad in refused), reason="bad_reading", errors=errors)
+    return sorted(found.values(), key=lambda one: one.position)
+
+
+def _unknown(name: Any, *, twice: bool, known: Mapping[str, CheckRecord]) -> Invalid:
+    sentence = f"{name}: read it once." if twice else f"There is no check {name!r}: read {', '.join(known)}."
+    return Invalid(sentence, reason="bad_reading", errors={str(name): [sentence]})
+
+
+def missing(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> Invalid:
+    """Return the refusal of a test that passed with checks that were not read."""
+    had = {one.name for one in given}
+    names = [one.name for one in checks if one.name not in had]
+    return Invalid(
+        f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
+        reason="reading_missing", errors={name: ["Read it."] for name in names},
+    )  # fmt: skip
+
+
+def as_typed(checks: Sequence[CheckRecord], typed: Mapping[int, str]) -> list[dict[str, str]]:
+    """Return the readings that were typed by position, each a number with or without its unit; blank: not read."""
+    return [_as_typed(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
+
+
+def _as_typed(check: CheckRecord, typed: str) -> dict[str, str]:
+    """Split "12.05 V" into value and unit; a bare number is in the unit that the check asks for."""
+    found = None if check.yes_or_no else _WITH_UNIT.fullmatch(typed)
+    if found is None:
+        return {"name": check.name, "value": typed.strip(), "unit": check.unit}
+    return {"name": check.name, "value": found[1], "unit": found[2]}

@@ -1,0 +1,186 @@
+"""Certificates and photos of lots: judged by their bytes, kept as files under random names beside the database.
+
+The file is on disk before the row that names it, so a row never names a file that is not there; a file that no
+row names (after a crash) takes space and does no harm.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import os
+import secrets
+import warnings
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid, NotFound, Refused
+from inventory.domain.common.validation import clean, one_of, row
+from inventory.domain.quality.trace_records import AttachmentRecord
+from inventory.store.connection import writing
+from inventory.store.tables import Attachment, Lot
+
+FOLDER = "attachments"
+KINDS = ("certificate", "photo")
+MOST_BYTES = 8_000_000
+MOST_A_LOT = 20
+MOST_PIXELS = 60_000_000  # a phone's largest photo and some; more is a trap for whoever opens it
+
+_IMAGES = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
+MEDIA = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "application/pdf": "pdf"}
+
+
+class TooBig(Refused):
+    """The file is larger than what is kept."""
+
+    status = 413
+    title = "Too large"
+
+
+def attach(
+    folder: Path, lot_id: int, content: bytes, *, name: str = "", kind: str = "photo", by: int | None = None
+) -> AttachmentRecord:
+    """Keep a file with a lot, under *folder* (the data folder).
+
+    Raises TooBig, Invalid for what is no PNG, JPEG, WebP or PDF by its own bytes, and Conflict when the lot has
+    enough of them or this very file already.
+    """
+    one_of(kind, "kind", KINDS)
+    media = media_of(content)
+    called = _name(name, media)
+    digest = hashlib.sha256(content).hexdigest()
+    file = f"{secrets.token_hex(20)}.{MEDIA[media]}"
+    path = _written(folder / FOLDER, file, content)
+    try:
+        with writing():
+            _room_for(lot_id, digest)
+            made = Attachment.create(
+                lot=lot_id, kind=kind, name=called, media=media, size=len(content), digest=digest, file=file,
+                at=clock.now(), person=by,
+            )  # fmt: skip
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    return attachment(made.id)
+
+
+def _name(name: str, media: str) -> str:
+    kept = clean(name.replace("\\", "/").rpartition("/")[2], "name", 120)
+    return kept.replace("\n", " ") or f"unnamed.{MEDIA[media]}"
+
+
+def _room_for(lot_id: int, digest: str) -> None:
+    row(Lot, lot_id, "lot")
+    here = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null())
+    if here.count() >= MOST_A_LOT:
+        raise Conflict(f"This lot has {MOST_A_LOT} files already: remove one first.", reason="too_many")
+    if here.where(Attachment.digest == digest).exists():
+        raise Conflict("This very file is kept with the lot already.", reason="kept_already")
+
+
+def _written(folder: Path, file: str, content: bytes) -> Path:
+    """Write the bytes so that they are on the disk when this returns."""
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    path = folder / file
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    with os.fdopen(descriptor, "wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    return path
+
+
+# ---- what the bytes are ----------------------------------------------------------------------------------
+
+
+def media_of(content: bytes) -> str:
+    """Return the media type that the bytes themselves show; raise TooBig or Invalid."""
+    if not content:
+        raise _bad("The file is empty: choose it again.")
+    if len(content) > MOST_BYTES:
+        raise TooBig(
+            f"The file has {len(content) / 1e6:.1f} MB: keep it below {MOST_BYTES // 1_000_000} MB.",
+            reason="too_large",
+        )
+    if content.startswith(b"%PDF-"):
+        return _pdf(content)
+    return _image(content)
+
+
+def _pdf(content: bytes) -> str:
+    if b"%%EOF" not in content[-2048:]:
+        raise _bad("This PDF breaks off before its end: save it again, then attach it.")
+    return "application/pdf"
+
+
+def _image(content: bytes) -> str:
+    """Tell an image by decoding it; bytes that only begin like one are refused."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")
+            with Image.open(io.BytesIO(content), formats=list(_IMAGES)) as opened:
+                media, pixels = _IMAGES[opened.format or ""], opened.width * opened.height
+                if pixels <= MOST_PIXELS:
+                    opened.load()
+    except Exception:  # whatever a decoder does with bytes from outside, it means the same: no picture
+        raise _bad("This is no picture or PDF by its own bytes: attach a PNG, JPEG, WebP or PDF file.") from None
+    if pixels > MOST_PIXELS:
+        raise TooBig(f"The picture has {pixels // 1_000_000} million dots: make it smaller.", reason="too_large")
+    return media
+
+
+def _bad(sentence: str) -> Invalid:
+    return Invalid(sentence, reason="bad_file", errors={"file": [sentence]})
+
+
+# ---- reading and removing --------------------------------------------------------------------------------
+
+
+def attachments(lot_id: int) -> list[AttachmentRecord]:
+    """Return what is kept with a lot, oldest first."""
+    row(Lot, lot_id, "lot")
+    rows = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null()).order_by(Attachment.id)
+    return [_record(one) for one in rows]
+
+
+def attachment(attachment_id: int) -> AttachmentRecord:
+    """Return one file's record, without its bytes."""
+    return _record(_kept(attachment_id))
+
+
+def content_of(folder: Path, attachment_id: int) -> tuple[AttachmentRecord, bytes]:
+    """Return a file with its bytes; raise NotFound when it is gone from the disk or not what was kept."""
+    found = _kept(attachment_id)
+    try:
+        content = (folder / FOLDER / found.file).read_bytes()
+    except OSError:
+        content = b""
+    if hashlib.sha256(content).hexdigest() != found.digest:
+        raise NotFound("The file is no longer as it was kept: restore the data folder from its backup.")
+    return _record(found), content
+
+
+def remove(folder: Path, attachment_id: int, *, by: int | None = None) -> AttachmentRecord:
+    """Remove a file; that it was there, and who removed it, stays known."""
+    with writing():
+        found = _kept(attachment_id)
+        Attachment.update(removed=clock.now(), removed_by=by).where(Attachment.id == found.id).execute()
+    (folder / FOLDER / found.file).unlink(missing_ok=True)
+    return _record(found)
+
+
+def _kept(attachment_id: int) -> Any:
+    found = row(Attachment, attachment_id, "file")
+    if found.removed is not None:
+        raise NotFound("This file was removed.")
+    return found
+
+
+def _record(found: Any) -> AttachmentRecord:
+    return AttachmentRecord(
+        found.id, found.lot_id, found.kind, found.name, found.media, found.size, found.digest, found.at,
+        found.person.shown_as if found.person_id else "",
+    )  # fmt: skip

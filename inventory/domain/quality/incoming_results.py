@@ -1,0 +1,185 @@
+"""One test of an incoming check: judged, kept, and what becomes of the one that was tested."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.validation import one_of
+from inventory.domain.movements import adjustments
+from inventory.domain.movements.pull import present_piece
+from inventory.domain.proof import proofs
+from inventory.domain.proof.procedures import add_procedure
+from inventory.domain.proof.proof_records import ReadingRecord
+from inventory.domain.proof.readings import judged, missing
+from inventory.store.tables import Balance, IncomingReading, IncomingTest, Part, Procedure
+
+FATES = ("back", "scrapped", "labelled")
+BY_EYE = "Good or bad, as the tester saw it"
+_WORKS = "Works as it should"
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """What a test showed: by which procedure, and its readings (none: good or bad, as the tester saw it)."""
+
+    good: bool
+    procedure_id: int | None
+    readings: tuple[ReadingRecord, ...]
+    given: Sequence[Mapping[str, Any]]
+
+    @property
+    def failed(self) -> str:
+        return "; ".join(one.says for one in self.readings if not one.passed)
+
+
+def keep_result(
+    check: Any, *, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]],
+    piece_id: int | None, bin_id: int | None, fate: str, name: str, note: str, by: int | None,
+) -> None:  # fmt: skip
+    """Keep one test of a check (row) and do what it entails; call it inside ``ledger.writing_lines``."""
+    part = check.lot.part
+    shown = _judge(part, good, procedure_id, readings)
+    becomes = _fate(fate, shown.good, loose=piece_id is None)
+    made: dict[str, Any] = {"fate": becomes, "procedure": shown.procedure_id}
+    if piece_id is not None:
+        made |= _of_piece(check, piece_id, shown, becomes, note, by)
+    else:
+        made |= _of_loose(check, bin_id, shown, becomes, name, note, by)
+    kept = IncomingTest.create(
+        incoming=check.id,
+        number=_next_number(check.id),
+        at=clock.now(),
+        person=by,
+        good=shown.good,
+        note=note,
+        **made,
+    )
+    if made.get("proof") is None:
+        _keep_readings(kept, shown.readings)
+
+
+# ---- judging ---------------------------------------------------------------------------------------------
+
+
+def _judge(part: Part, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]]) -> _Judged:
+    if procedure_id is None:
+        if not isinstance(good, bool) or readings:
+            raise _unclear("Say whether it is good or bad, or by which procedure these readings were taken.")
+        return _Judged(good, None, (), ())
+    if good is not None:
+        raise _unclear("Send the readings, or good or bad, not both: readings are judged here.")
+    checks = proofs.asked_of(procedure_id, part).checks
+    found = judged(checks, readings)
+    passed = all(one.passed for one in found)
+    if passed and len(found) < len(checks):
+        raise missing(checks, found)
+    return _Judged(passed, procedure_id, tuple(found), readings)
+
+
+def _unclear(sentence: str) -> Invalid:
+    return Invalid(sentence, reason="unclear_result", errors={"good": [sentence]})
+
+
+def _fate(fate: str, good: bool, *, loose: bool) -> str:
+    """Return what becomes of it; raise Invalid for a bad one that would go back among the others."""
+    chosen = one_of(fate, "fate", FATES) if fate else ("back" if good else "scrapped")
+    if chosen == "back" and not good and loose:
+        sentence = "A bad one must not go back among the others: scrap it, or give it a label of its own."
+        raise Invalid(sentence, reason="bad_goes_back", errors={"fate": [sentence]})
+    if chosen == "labelled" and not loose:
+        sentence = "It has a label already: put it back, or scrap it."
+        raise Invalid(sentence, errors={"fate": [sentence]})
+    return chosen
+
+
+# ---- what it entails -------------------------------------------------------------------------------------
+
+
+def _of_piece(check: Any, piece_id: int, shown: _Judged, becomes: str, note: str, by: int | None) -> dict[str, Any]:
+    piece = present_piece(piece_id)
+    if piece.lot_id != check.lot_id:
+        raise Conflict(f"Piece {piece.name or piece.code} is not of this lot: take one that is.", reason="other_lot")
+    if _live(check.id).where(IncomingTest.piece == piece_id).exists():
+        raise Conflict(
+            f"Piece {piece.name or piece.code} was tested already: take back that result first, or take another.",
+            reason="tested_already",
+        )
+    proof = _prove(piece_id, shown, note, by)
+    entry = None
+    if becomes == "scrapped":
+        entry = adjustments.scrap(piece_id=piece_id, reason=_scrap_reason(shown), by=by).entry
+    return {"piece": piece_id, "proof": proof, "entry": entry}
+
+
+def _of_loose(
+    check: Any, bin_id: int | None, shown: _Judged, becomes: str, name: str, note: str, by: int | None
+) -> dict[str, Any]:  # fmt: skip
+    place = _bin_of(check.lot_id, bin_id)
+    if becomes == "scrapped":
+        done = adjustments.scrap(1, bin_id=place, lot_id=check.lot_id, reason=_scrap_reason(shown), by=by)
+        return {"entry": done.entry}
+    if becomes == "labelled":
+        done = adjustments.single_out(place, check.lot_id, name=name, by=by)
+        piece = done.piece_ids[0]
+        return {"entry": done.entry, "piece": piece, "proof": _prove(piece, shown, note, by)}
+    return {}
+
+
+def _bin_of(lot_id: int, bin_id: int | None) -> int:
+    """Return the bin that one without a label comes from: the one named, else the fullest."""
+    here = Balance.select().where(Balance.lot == lot_id, Balance.quantity > 0)
+    if bin_id is not None:
+        here = here.where(Balance.bin == bin_id)
+    found = here.order_by(Balance.quantity.desc(), Balance.bin).first()
+    if found is None:
+        raise Conflict(
+            "No loose one of this lot is there: say which piece was tested, or another bin.", reason="not_there"
+        )
+    return int(found.bin_id)
+
+
+def _prove(piece_id: int, shown: _Judged, note: str, by: int | None) -> int:
+    """Keep the proof of a piece; good or bad as the tester saw it is a procedure of one question."""
+    procedure, readings = shown.procedure_id, shown.given
+    if procedure is None:
+        procedure = _by_eye()
+        readings = [{"name": _WORKS, "value": "yes" if shown.good else "no"}]
+    return proofs.prove(piece_id, procedure, readings, note=note, by=by).proof.id
+
+
+def _by_eye() -> int:
+    known = Procedure.get_or_none(Procedure.name == BY_EYE, ~Procedure.retired)
+    if known is not None:
+        return int(known.id)
+    return add_procedure(
+        BY_EYE, [{"name": _WORKS}], steps="Test it in the way that suits it, and say whether it works.",
+        source="Common practice, no published source.",
+    ).id  # fmt: skip
+
+
+def _scrap_reason(shown: _Judged) -> str:
+    if shown.good:
+        return "Incoming check: used up by the test"
+    return f"Incoming check: bad{f', {shown.failed}' if shown.failed else ''}"[:300]
+
+
+def _keep_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
+    for one in readings:
+        IncomingReading.create(
+            test=kept.id, position=one.position, name=one.name, unit=one.unit, value=one.value, low=one.low,
+            high=one.high, passed=one.passed,
+        )  # fmt: skip
+
+
+def _live(check_id: int) -> Any:
+    return IncomingTest.select().where(IncomingTest.incoming == check_id, IncomingTest.struck.is_null())
+
+
+def _next_number(check_id: int) -> int:
+    """Return the lowest number that no result has: one that is corrected keeps its place."""
+    taken = {one.number for one in _live(check_id)}
+    return next(number for number in range(1, len(taken) + 2) if number not in taken)

@@ -1,0 +1,204 @@
+"""A recall: which jobs got something of a lot on hold, working through them, and the lots that may be no better."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from inventory.domain.buying import incoming_lifecycle
+from inventory.domain.catalogue import lots
+from inventory.domain.catalogue.parts import part
+from inventory.domain.common import clock
+from inventory.domain.common.csv_text import as_csv
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.quantity_text import amount
+from inventory.domain.common.records import Done, HoldRecord, LotRecord, PartRecord, read
+from inventory.domain.common.validation import clean, edit, row
+from inventory.domain.quality.trace import reached_jobs
+from inventory.domain.quality.trace_records import Alike, Reached, Recall, RecallLine
+from inventory.store import job_use, ledger
+from inventory.store.connection import writing
+from inventory.store.tables import Balance, Hold, Job, Loan, Lot, Part, Piece, RecallTick
+
+MOST_ALIKE = 100
+
+
+def recall(lot_id: int) -> Recall:
+    """Return the jobs that a lot reached, with who saw to each; raise Conflict for a lot that was never on hold."""
+    found = lots.lot(lot_id)
+    held = _hold(lot_id)
+    ticks = {one.job_id: one for one in RecallTick.select().where(RecallTick.hold == held.id)}
+    return Recall(
+        found, part(found.part_id), held, tuple(_line(one, ticks.get(one.job.id)) for one in reached_jobs(lot_id)),
+        lots.left_of([lot_id]).get(lot_id, 0),
+    )  # fmt: skip
+
+
+def _hold(lot_id: int) -> HoldRecord:
+    """Return the hold that the list belongs to: the one in force, else the last."""
+    known = lots.holds(lot_id)
+    if not known:
+        raise Conflict("This lot was never on hold: put it on hold first, and say why.", reason="not_on_hold")
+    return next((one for one in known if one.ended is None), known[0])
+
+
+def _line(one: Reached, tick: Any) -> RecallLine:
+    person = tick.person.shown_as if tick is not None and tick.person_id else ""
+    seen_to, note = (None, "") if tick is None else (tick.at, tick.note)
+    return RecallLine(one.job, one.quantity, one.borrowed, seen_to, person, note)
+
+
+def see_to(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by: int | None = None) -> Recall:
+    """Tick a job off the list of a lot on hold, or (*done* False) put it back on."""
+    with writing():
+        said = clean(note, "note", 300)
+        held = _in_force(lot_id)
+        job = row(Job, job_id, "job")
+        if job_id not in {one.job.id for one in reached_jobs(lot_id)}:
+            raise Conflict(
+                f"Job {job.number} got nothing of this lot: tick the jobs on the list.", reason="not_reached"
+            )
+        RecallTick.delete().where(RecallTick.hold == held.id, RecallTick.job == job_id).execute()
+        if done:
+            RecallTick.create(hold=held.id, job=job_id, at=clock.now(), person=by, note=said)
+        return recall(lot_id)
+
+
+def _in_force(lot_id: int) -> Any:
+    lot = row(Lot, lot_id, "lot")
+    held = Hold.get_or_none(Hold.lot == lot_id, Hold.ended.is_null())
+    if held is not None:
+        return held
+    if lot.on_hold:
+        raise Conflict(
+            "The rest of this lot was scrapped, which closed its list: scrap what came back since by itself, or let "
+            "the owner release it.", reason="not_on_hold",
+        )  # fmt: skip
+    raise Conflict("This lot is not on hold: its list is closed.", reason="not_on_hold")
+
+
+# ---- ending it by scrapping ------------------------------------------------------------------------------
+
+
+def scrap_rest(lot_id: int, outcome: str, *, by: int | None = None) -> Done | None:
+    """Scrap all that is left of a lot on hold and end the hold; return what was scrapped (None: nothing was left).
+
+    What comes back from a job later goes on hold by itself. Raises Conflict while a piece of it is out.
+    """
+    with ledger.writing_lines():
+        said = clean(outcome, "outcome", 300, needed=True)
+        held = _in_force(lot_id)
+        lot = row(Lot, lot_id, "lot")
+        _all_back(lot_id)
+        lines = _to_scrap(lot, said, by)
+        entry = ledger.append(lines, clock.now()) if lines else None
+        Hold.update(ended=clock.now(), ended_by=by, outcome=said, condemned=True).where(Hold.id == held.id).execute()
+        edit(lot, "lot", None)
+        incoming_lifecycle.lot_ended(lot_id, said, by)
+    if entry is None:
+        return None
+    number = -sum(one.quantity for one in lines)
+    return Done(
+        entry, f"{amount(number, lot.part)} of {lot.part.name} scrapped: nothing of lot {lot.code} is left.",
+        lot.part_id, number, lines[0].bin_id, (lot_id,), tuple(one.piece_id for one in lines if one.piece_id),
+    )  # fmt: skip
+
+
+def _all_back(lot_id: int) -> None:
+    out = Loan.select(Loan, Piece, Job).join(Piece).switch(Loan).join(Job)
+    one = out.where(Piece.lot == lot_id, Loan.ended.is_null()).first()
+    if one is not None:
+        raise Conflict(
+            f"Piece {one.piece.name or one.piece.code} of it is out with job {one.job.number}: bring it back first.",
+            reason="piece_out",
+        )
+
+
+def _to_scrap(lot: Any, said: str, by: int | None) -> list[ledger.Line]:
+    loose = Balance.select().where(Balance.lot == lot.id, Balance.quantity > 0).order_by(Balance.bin)
+    single = Piece.select().where(Piece.lot == lot.id, Piece.bin.is_null(False)).order_by(Piece.id)
+    one_by_one = [
+        ledger.Line("scrap", lot.part_id, lot.id, one.bin_id, -1, one.id, None, by, said) for one in single
+    ]  # fmt: skip
+    return one_by_one + [
+        ledger.Line("scrap", lot.part_id, lot.id, one.bin_id, -one.quantity, None, None, by, said) for one in loose
+    ]  # fmt: skip
+
+
+# ---- lots that may be no better --------------------------------------------------------------------------
+
+
+def alike(lot_id: int) -> list[Alike]:
+    """Return the other lots with the same maker's lot number or date code, and something in common besides.
+
+    The same lot number counts for the same part, supplier or maker; a date code alone is shared by many, and
+    counts only for the same part.
+    """
+    mine = row(Lot, lot_id, "lot")
+    same = Lot.id < 0
+    if mine.maker_lot:
+        same |= Lot.maker_lot == mine.maker_lot
+    if mine.date_code:
+        same |= (Lot.date_code == mine.date_code) & (Lot.part == mine.part_id)
+    query = Lot.select(Lot, Part).join(Part).where(same, Lot.id != lot_id).order_by(Lot.id.desc())
+    found = [(one, _why(mine, one)) for one in query.limit(MOST_ALIKE)]
+    left = lots.left_of([one.id for one, _ in found])
+    return [
+        Alike(read(LotRecord, one), read(PartRecord, one.part), why, left.get(one.id, 0), len(job_use.of_lot(one.id)))
+        for one, why in found
+        if why
+    ]  # fmt: skip
+
+
+def _why(mine: Any, other: Any) -> str:
+    shared = [
+        words
+        for words, same in (
+            ("the same part", other.part_id == mine.part_id),
+            ("the same supplier", other.supplier_id is not None and other.supplier_id == mine.supplier_id),
+            ("the same maker", bool(mine.part.maker) and other.part.maker == mine.part.maker),
+        )
+        if same
+    ]
+    codes = []
+    if mine.maker_lot and other.maker_lot == mine.maker_lot:
+        codes.append(f"maker's lot {mine.maker_lot}")
+    if mine.date_code and other.date_code == mine.date_code and other.part_id == mine.part_id:
+        codes.append(f"date code {mine.date_code}")
+    return f"{' and '.join(codes)}, {shared[0]}" if codes and shared else ""
+
+
+def hold_alike(lot_id: int, lot_ids: Iterable[int], *, by: int | None = None) -> list[HoldRecord]:
+    """Put lots that are like a held one on hold too, for the same reason; raise Invalid for one that is not alike."""
+    with writing():
+        held, mine, like = _in_force(lot_id), row(Lot, lot_id, "lot"), {one.lot.id: one for one in alike(lot_id)}
+        wanted = list(dict.fromkeys(lot_ids))
+        if not wanted or not set(wanted) <= set(like):
+            sentence = "Tick lots that share a maker's lot or date code with this one."
+            raise Invalid(sentence, errors={"lot_ids": [sentence]})
+        reason = f"{like[wanted[0]].why.partition(',')[0]}, as lot {mine.code}: {held.reason}"
+        return [lots.hold(one, reason[:300], by=by) for one in wanted if not like[one].lot.on_hold]
+
+
+# ---- for a spreadsheet -----------------------------------------------------------------------------------
+
+_HEAD = (
+    "job", "status", "customer", "unit model", "unit serial", "opened", "closed", "fitted", "unit",
+    "borrowed pieces", "seen to", "by", "note",
+)  # fmt: skip
+
+
+def recall_csv(lot_id: int) -> str:
+    """Return the list of a recall as CSV (RFC 4180), one line a job; days are in UTC."""
+    found = recall(lot_id)
+    return as_csv(_HEAD, (_cells(one, found.part) for one in found.lines))
+
+
+def _cells(one: RecallLine, of: PartRecord) -> tuple[object, ...]:
+    job = one.job
+    return (
+        job.number, job.status, job.customer, job.unit_model, job.unit_serial, job.opened.date(),
+        job.closed.date() if job.closed else "", one.quantity, of.unit,
+        ", ".join(piece.shown_as for piece in one.borrowed), one.seen_to.date() if one.seen_to else "", one.person,
+        one.note,
+    )  # fmt: skip

@@ -1,0 +1,188 @@
+"""Promised against achieved, as the owner sees it: levels that were to last, and risks that were named."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from inventory.domain.common.paging import page_of
+from inventory.domain.common.records import Page, PartRecord, read
+from inventory.domain.common.validation import PROMISES, row
+from inventory.domain.reorder.forecast_scores import score
+from inventory.reckoning.reorder.calibration import Tally, Verdict, tally
+from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
+from inventory.store.connection import run
+from inventory.store.fields import from_micros
+from inventory.store.tables import Forecast, Part
+
+VERDICTS = tuple(one.value for one in Verdict)
+BANDS = ((0.0, 0.05), (0.05, 0.2), (0.2, 0.5), (0.5, 1.0))
+MOST_JUDGED = 20_000  # the newest ones
+MOST_MISSED = 12
+
+
+@dataclass(frozen=True)
+class LevelsKept:
+    """How the levels of one promise and target fared; a miss is an interval in which more was wanted."""
+
+    promise: str
+    target: float
+    tally: Tally
+
+    @property
+    def achieved(self) -> float:
+        """The share of intervals in which the level lasted."""
+        return 1 - self.tally.happened
+
+
+@dataclass(frozen=True)
+class RisksNamed:
+    """How often the promise broke where a risk between two bounds had been named."""
+
+    low: float
+    high: float
+    tally: Tally
+
+
+@dataclass(frozen=True)
+class ForecastRecord:
+    """One remembered advice. ``wanted`` None: not scored yet, or put aside. Quantities in base units."""
+
+    id: int
+    part: PartRecord
+    given: datetime
+    until: datetime
+    promise: str
+    target: float
+    position: int
+    level: int
+    level_kept: float | None
+    risk: float
+    counts: bool
+    scored: datetime | None
+    wanted: int | None
+    portion: int
+
+    @property
+    def level_lasted(self) -> bool | None:
+        """Tell whether the level would have lasted; None: not known."""
+        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.level // self.portion
+
+    @property
+    def kept(self) -> bool | None:
+        """Tell whether the promise held at the position there was; None: not known."""
+        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.position // self.portion
+
+
+@dataclass(frozen=True)
+class PromiseReport:
+    """Promised against achieved. ``waiting``: advice whose time has not passed; ``missed``: the newest misses."""
+
+    since: datetime | None
+    remembered: int
+    judged: int
+    waiting: int
+    levels: tuple[LevelsKept, ...]
+    risks: tuple[RisksNamed, ...]
+    missed: tuple[ForecastRecord, ...]
+
+
+def promise_report() -> PromiseReport:
+    """Score what can be scored, and hold what was promised against what was achieved."""
+    score()
+    judged = _judged()
+    first, remembered, waiting = run(
+        "SELECT MIN(given), COUNT(*), COALESCE(SUM(CASE WHEN counts AND scored IS NULL THEN 1 ELSE 0 END), 0)"
+        " FROM forecasts"
+    ).fetchone()
+    return PromiseReport(
+        None if first is None else from_micros(int(first)), int(remembered), len(judged.risk), int(waiting),
+        tuple(_levels(judged)), tuple(_risks(judged)), tuple(_missed()),
+    )  # fmt: skip
+
+
+def forecasts(
+    *, part_id: int | None = None, scored: bool | None = None, after: str | None = None, limit: int = 50
+) -> Page:  # fmt: skip
+    """Return remembered advice, newest first; *scored* tells those held against what happened from the rest."""
+    query = Forecast.select(Forecast, Part).join(Part)
+    if part_id is not None:
+        query = query.where(Forecast.part == row(Part, part_id, "part").id)
+    if scored is not None:
+        query = query.where(Forecast.scored.is_null(not scored))
+    return page_of(query, Forecast.id, after, limit, _record, falling=True)
+
+
+# ---- counting --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """The scored advice that counts, one entry each. Quantities in portions."""
+
+    promise: IntArray  # place in PROMISES
+    target: FloatArray
+    position: IntArray
+    level: IntArray
+    level_kept: FloatArray  # NaN: the owner fixed the level
+    risk: FloatArray
+    wanted: IntArray
+
+    def of(self, rows: BoolArray) -> _Judged:
+        """Return some of them."""
+        return _Judged(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
+
+
+_COUNTED = """
+SELECT promise, target, position, level, level_kept, risk, wanted, portion FROM forecasts
+WHERE counts AND scored IS NOT NULL AND wanted IS NOT NULL ORDER BY scored DESC LIMIT ?
+"""
+
+
+def _judged() -> _Judged:
+    rows: Any = run(_COUNTED, MOST_JUDGED).fetchall()
+    columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 8
+    portion = np.array(columns[7], np.int64)
+    whole = [np.array(columns[n], np.int64) for n in (2, 3, 6)]
+    return _Judged(
+        np.array([PROMISES.index(one) for one in columns[0]], np.int64), np.array(columns[1], float),
+        whole[0] // portion, whole[1] // portion,
+        np.array([np.nan if one is None else one for one in columns[4]], float), np.array(columns[5], float),
+        -(-whole[2] // portion),
+    )  # fmt: skip
+
+
+def _levels(judged: _Judged) -> Iterator[LevelsKept]:
+    worked_out = judged.of(~np.isnan(judged.level_kept))
+    kinds = sorted({(int(p), float(t)) for p, t in zip(worked_out.promise, worked_out.target, strict=True)})
+    for promise, target in kinds:
+        some = worked_out.of((worked_out.promise == promise) & (worked_out.target == target))
+        yield LevelsKept(PROMISES[promise], target, tally(1 - some.level_kept, int((some.wanted > some.level).sum())))
+
+
+def _risks(judged: _Judged) -> Iterator[RisksNamed]:
+    """Yield a tally for each band of risk; where jobs wanted more than there was, nothing was risked any more."""
+    open_to_risk = judged.of(judged.position >= 0)
+    for low, high in BANDS:
+        inside = (open_to_risk.risk >= low) & ((open_to_risk.risk < high) | (high == 1.0))
+        some = open_to_risk.of(inside)
+        yield RisksNamed(low, high, tally(some.risk, int((some.wanted > some.position).sum())))
+
+
+def _missed() -> Iterator[ForecastRecord]:
+    """Yield the newest advice whose level would not have lasted."""
+    query: Any = (
+        Forecast.select(Forecast, Part).join(Part)
+        .where(Forecast.counts, Forecast.wanted > Forecast.level, Forecast.level_kept.is_null(False))
+        .order_by(Forecast.scored.desc(), Forecast.id.desc()).limit(MOST_MISSED)
+    )  # fmt: skip
+    for found in query:
+        yield _record(found)
+
+
+def _record(found: Any) -> ForecastRecord:
+    return read(ForecastRecord, found, part=read(PartRecord, found.part))

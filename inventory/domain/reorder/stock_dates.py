@@ -1,0 +1,253 @@
+"""What time does to stock: life after opening, what will be past its date before it is used up, moisture's clock."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from inventory.domain.catalogue.lots import lot
+from inventory.domain.catalogue.moisture import KeepingRecord, floor_of, keeping, open_bag
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, bad_field
+from inventory.domain.common.records import LotRecord, PartRecord, read
+from inventory.domain.common.validation import clean, edit, row
+from inventory.domain.reorder.reorder_list import advice_of
+from inventory.reckoning.stock.shelf_life import FLOOR_HOURS, FloorLife, Outlook, ShelfLot, outlooks
+from inventory.store.connection import run, writing
+from inventory.store.tables import BagOpening, Bake, Lot, Part, PartKeeping
+
+LEVELS = ("", *FLOOR_HOURS)
+DAYS_A_YEAR = 365.25
+MOST_DAYS = 3650
+ZONE_SLACK = timedelta(days=1)  # a day noted in the bench's own time zone may be ahead of UTC's
+
+
+@dataclass(frozen=True)
+class LotDates:
+    """A lot's last good day, and how much of its floor life is gone (None: not moisture-sensitive)."""
+
+    lot: LotRecord
+    keeping: KeepingRecord
+    until: date | None
+    past: bool
+    floor: FloorLife | None
+    bag_open: bool
+    baked: datetime | None
+
+
+@dataclass(frozen=True)
+class Expiring:
+    """A lot that has a last good day, and what becomes of it at the present rate of use."""
+
+    part: PartRecord
+    lot: LotRecord
+    quantity: int  # base units left
+    until: date
+    days_left: int
+    share_left: float  # share of what is here now that will be left then
+    use_a_day: float  # base units of the part
+    words: str
+
+
+# ---- how a part keeps ------------------------------------------------------------------------------------
+
+
+def set_keeping(
+    part_id: int, *, days_opened: int | None = None, moisture_level: str = "", label_hours: float | None = None
+) -> KeepingRecord:
+    """Say how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots follow.
+
+    *label_hours* is the floor life on the label, needed for level 6.
+    """
+    with writing():
+        row(Part, part_id, "part")
+        days = _days(days_opened)
+        level, hours = _level(moisture_level), _hours(label_hours, moisture_level)
+        given = {"days_opened": days, "moisture_level": level, "label_hours": hours}
+        known = PartKeeping.get_or_none(PartKeeping.part == part_id)
+        if known is None:
+            PartKeeping.create(part=part_id, **given)
+        else:
+            PartKeeping.update(**given).where(PartKeeping.id == known.id).execute()
+        for one in Lot.select().where(Lot.part == part_id, Lot.opened.is_null(False)):
+            edit(one, "lot", None, open_until=_until(one.opened, days))
+        return keeping(part_id)
+
+
+def _days(days: Any) -> int | None:
+    if days is None:
+        return None
+    if isinstance(days, bool) or not isinstance(days, int) or not 1 <= days <= MOST_DAYS:
+        raise bad_field("days_opened", f"The life after opening is 1 to {MOST_DAYS} days.")
+    return days
+
+
+def _level(level: Any) -> str:
+    if level not in LEVELS:
+        raise bad_field("moisture_level", f"The moisture level is one of {', '.join(FLOOR_HOURS)}, or empty.")
+    return str(level)
+
+
+def _hours(hours: Any, level: str) -> float | None:
+    if hours is None:
+        if level == "6":
+            raise bad_field("label_hours", "Level 6 has its hours on the label: type them.")
+        return None
+    if isinstance(hours, bool) or not isinstance(hours, int | float) or not 0 < hours <= 100_000:
+        raise bad_field("label_hours", "The hours on the label are more than 0, such as 6.")
+    return float(hours)
+
+
+# ---- opening ---------------------------------------------------------------------------------------------
+
+
+def open_lot(lot_id: int, day: date | None = None, *, by: int | None = None) -> LotDates:
+    """Note that a lot was opened (*day*: today); a moisture-sensitive one's clock begins to run.
+
+    Raises Conflict when it is open already, Invalid for a day in the future or before the lot came in.
+    """
+    with writing():
+        found = row(Lot, lot_id, "lot")
+        known = keeping(found.part_id)
+        if known.moisture_level and open_bag(lot_id) is None:
+            BagOpening.create(lot=lot_id, opened=clock.now(), person=by)
+        elif found.opened is not None:
+            raise Conflict(f"This lot was opened on {found.opened} already.", reason="open_already")
+        if found.opened is None:
+            opened = _opening_day(day or clock.today(), found)
+            edit(found, "lot", None, opened=opened, open_until=_until(opened, known.days_opened))
+        return dates_of(lot_id)
+
+
+def _opening_day(day: date, found: Any) -> date:
+    if day > clock.today() + ZONE_SLACK:
+        raise bad_field("day", f"{day} is still to come: say the day on which it was opened.")
+    if day < found.received.date() - ZONE_SLACK:
+        raise bad_field("day", f"The lot came in on {found.received.date()}: it cannot have been opened here before.")
+    return day
+
+
+def _until(opened: date, days: int | None) -> date | None:
+    return None if days is None else opened + timedelta(days=days)
+
+
+def not_opened(lot_id: int) -> LotDates:
+    """Take back that a lot was opened, noted by mistake; its bag's times stay."""
+    with writing():
+        found = row(Lot, lot_id, "lot")
+        if found.opened is None:
+            raise Conflict("This lot is not noted as opened.", reason="not_open")
+        edit(found, "lot", None, opened=None, open_until=None)
+        return dates_of(lot_id)
+
+
+def close_bag(lot_id: int, *, by: int | None = None) -> LotDates:
+    """Note that a lot went back into its bag or dry storage: its floor-life clock stands still."""
+    with writing():
+        row(Lot, lot_id, "lot")
+        bag = open_bag(lot_id)
+        if bag is None:
+            raise Conflict("Its bag is closed already: open it first.", reason="bag_closed")
+        BagOpening.update(closed=clock.now(), closed_by=by).where(BagOpening.id == bag.id).execute()
+        return dates_of(lot_id)
+
+
+def bake(lot_id: int, *, note: str = "", by: int | None = None) -> LotDates:
+    """Note that a lot was baked dry, as the standard says for it: its floor life begins anew."""
+    with writing():
+        found = row(Lot, lot_id, "lot")
+        if not keeping(found.part_id).moisture_level:
+            raise Conflict("This part is not moisture-sensitive: there is nothing to bake.", reason="not_sensitive")
+        Bake.create(lot=lot_id, at=clock.now(), person=by, note=clean(note, "note", 300))
+        return dates_of(lot_id)
+
+
+# ---- how a lot stands ------------------------------------------------------------------------------------
+
+
+def dates_of(lot_id: int) -> LotDates:
+    """Return how a lot stands: its last good day, and its floor-life clock if it is moisture-sensitive."""
+    found = lot(lot_id)
+    known = keeping(found.part_id)
+    until = found.until
+    floor, baked = floor_of(lot_id, known)
+    return LotDates(
+        found, known, until, until is not None and until < clock.today(), floor, open_bag(lot_id) is not None, baked
+    )
+
+
+def open_bags() -> list[LotDates]:
+    """Return the lots whose moisture barrier bag is open now, the one with the least floor life left first."""
+    found = [dates_of(one.lot_id) for one in BagOpening.select().where(BagOpening.closed.is_null())]
+    return sorted(found, key=lambda one: (one.floor is None or one.floor.left is None, _hours_left(one)))
+
+
+def _hours_left(one: LotDates) -> float:
+    return one.floor.left if one.floor is not None and one.floor.left is not None else 0.0
+
+
+# ---- what will be past its date --------------------------------------------------------------------------
+
+_DATED = """
+SELECT l.part_id, h.lot_id, SUM(h.quantity) FROM
+ (SELECT lot_id, quantity FROM balances WHERE quantity > 0
+  UNION ALL SELECT lot_id, 1 FROM pieces WHERE bin_id IS NOT NULL AND NOT spare) h
+JOIN lots l ON l.id = h.lot_id
+WHERE l.part_id IN (SELECT part_id FROM lots WHERE best_before IS NOT NULL OR open_until IS NOT NULL)
+  AND NOT l.on_hold GROUP BY l.part_id, h.lot_id
+"""
+
+
+def expiring(within_days: int | None = None) -> list[Expiring]:
+    """Return the lots with a last good day that are past it, or will not be used up by then, the first due first.
+
+    *within_days* leaves out those due later. The use of a part is its yearly use as the reorder list reckons it; a
+    part's lots are used one after the other in picking order.
+    """
+    here: dict[int, dict[int, int]] = defaultdict(dict)
+    for part_id, lot_id, quantity in run(_DATED).fetchall():
+        here[int(part_id)][int(lot_id)] = int(quantity)
+    if not here:
+        return []
+    advices = advice_of(here)
+    found = [one for part_id, left in here.items() for one in _of_part(advices[part_id], left)]
+    last = None if within_days is None else clock.today() + timedelta(days=within_days)
+    return sorted(
+        (one for one in found if last is None or one.until <= last), key=lambda one: (one.until, one.lot.id)
+    )
+
+
+def _of_part(advice: Any, left: dict[int, int]) -> list[Expiring]:
+    lots = {one.id: read(LotRecord, one) for one in Lot.select().where(Lot.id << list(left))}
+    use = advice.yearly_use / DAYS_A_YEAR
+    shelf = [
+        ShelfLot(f"{one.id:012}", one.received.date(), float(left[one.id]), one.until) for one in lots.values()
+    ]  # fmt: skip
+    found = outlooks(shelf, use, clock.today())
+    return [_expiring(advice.part, lots[int(one.lot.code)], left, one, use) for one in found if _matters(one)]
+
+
+def _matters(one: Outlook) -> bool:
+    return one.days_left is not None and (one.days_left < 0 or one.share_left > 0.0)
+
+
+def _expiring(part: PartRecord, found: LotRecord, left: dict[int, int], one: Outlook, use: float) -> Expiring:
+    until = found.until or date.max
+    return Expiring(part, found, left[found.id], until, one.days_left or 0, one.share_left, use, one.words)
+
+
+@dataclass(frozen=True)
+class AtDates:
+    """All that time is about to spoil: lots that will not be used up, and bags that are open."""
+
+    expiring: tuple[Expiring, ...]
+    bags: tuple[tuple[PartRecord, LotDates], ...]
+
+
+def at_dates() -> AtDates:
+    """Gather what the page of dates shows."""
+    bags = open_bags()
+    parts = {one.id: read(PartRecord, one) for one in Part.select().where(Part.id << [b.lot.part_id for b in bags])}
+    return AtDates(tuple(expiring()), tuple((parts[one.lot.part_id], one) for one in bags))

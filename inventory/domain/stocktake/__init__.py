@@ -1,0 +1,1 @@
+"""Count walks, levels of bottles and reels, and stock lists from a spreadsheet."""

@@ -1,0 +1,233 @@
+"""Count walks: bins in the order of the walk, two people at once, differences kept until somebody looks at them.
+
+What was counted is taken in by ``tallying``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
+from typing import Any
+
+from peewee import JOIN
+
+from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.parts import part
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.records import BinRecord, LotRecord, PieceRecord, read
+from inventory.domain.common.validation import clean, row
+from inventory.domain.stocktake.count_records import BinToCount, LotToCount, WalkBinRecord, WalkRecord
+from inventory.store.connection import run, writing
+from inventory.store.job_use import STANDS
+from inventory.store.tables import Balance, Bin, CountWalk, Loan, Lot, Person, Piece, Tally, WalkBin
+
+STILL_AT_IT = timedelta(minutes=15)  # after this, somebody else may count the bin
+TO_COUNT = ("to count", "recount")
+MOST_BINS = 1000
+MOST_GONE = 5  # used-up lots that a count offers
+
+
+def start_walk(
+    bin_ids: Iterable[int] | None = None, *, blind: bool = True, note: str = "", by: int | None = None
+) -> WalkRecord:
+    """Begin a walk past some bins (None: all in use); *blind* hides what the book says.
+
+    Raises Conflict for a bin that is in an open walk already, is retired, or has a blank label.
+    """
+    with writing():
+        said = clean(note, "note", 300)
+        found = _bins_to_walk(bin_ids)
+        made = CountWalk.create(started=clock.now(), person=by, blind=bool(blind), note=said)
+        for one in found:
+            WalkBin.create(walk=made.id, bin=one.id)
+        return walk(made.id)
+
+
+def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
+    open_bins = {
+        one.bin_id for one in WalkBin.select(WalkBin.bin).join(CountWalk).where(CountWalk.ended.is_null(True))
+    }
+    if bin_ids is None:
+        query = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
+        found = [one for one in query if one.id not in open_bins]
+    else:
+        found = [_usable(row(Bin, key, "bin"), open_bins) for key in dict.fromkeys(bin_ids)]
+    if not 0 < len(found) <= MOST_BINS:
+        sentence = f"Choose 1 to {MOST_BINS} bins to count; those in an open walk are left out."
+        raise Invalid(sentence, errors={"bin_ids": [sentence]})
+    return found
+
+
+def _usable(found: Any, open_bins: set[int]) -> Any:
+    if found.retired or found.name is None:
+        raise Conflict(f"Bin {found.name or found.code} is not in use: leave it out.", reason="not_in_use")
+    if found.id in open_bins:
+        raise Conflict(f"Bin {found.name} is in an open walk already: count it there.", reason="in_a_walk")
+    return found
+
+
+def walk(walk_id: int) -> WalkRecord:
+    """Return how far a walk is."""
+    found = row(CountWalk, walk_id, "count walk")
+    states = [one.state for one in WalkBin.select(WalkBin.state).where(WalkBin.walk == walk_id)]
+    return read(
+        WalkRecord, found, person=_name(found), bins=len(states),
+        to_count=sum(state in TO_COUNT for state in states), differ=states.count("counted"),
+    )  # fmt: skip
+
+
+def _name(found: Any) -> str:
+    return found.person.shown_as if found.person_id else ""
+
+
+def walks(*, open_: bool | None = None, limit: int = 50) -> list[WalkRecord]:
+    """Return walks, newest first."""
+    query = CountWalk.select(CountWalk.id).order_by(CountWalk.id.desc()).limit(limit)
+    if open_ is not None:
+        query = query.where(CountWalk.ended.is_null(open_))
+    return [walk(one.id) for one in query]
+
+
+def walk_bins(walk_id: int) -> list[WalkBinRecord]:
+    """Return the bins of a walk in the order in which they are walked past."""
+    row(CountWalk, walk_id, "count walk")
+    query = WalkBin.select(WalkBin, Bin, Person).join(Bin).switch(WalkBin).join(Person, JOIN.LEFT_OUTER)
+    rows = list(query.where(WalkBin.walk == walk_id).order_by(Bin.walk, Bin.name, Bin.id))
+    rounds = run(
+        "SELECT t.walk_bin_id, MAX(t.round) FROM tallies t JOIN walk_bins w ON w.id = t.walk_bin_id"
+        " WHERE w.walk_id = ? GROUP BY t.walk_bin_id",
+        walk_id,
+    ).fetchall()  # fmt: skip
+    counted = {int(key): int(number) for key, number in rounds}
+    return [_bin_record(one, counted.get(one.id, 0)) for one in rows]
+
+
+def _bin_record(one: Any, rounds: int) -> WalkBinRecord:
+    busy = one.state in TO_COUNT and one.taken is not None and clock.now() - one.taken < STILL_AT_IT
+    return WalkBinRecord(
+        one.id, read(BinRecord, one.bin), one.state, _name(one), one.person_id, busy, rounds,
+    )  # fmt: skip
+
+
+# ---- walking ---------------------------------------------------------------------------------------------
+
+
+def next_bin(walk_id: int, *, by: int) -> WalkBinRecord | None:
+    """Give somebody the next bin to count, and keep it for them for a quarter of an hour (None: none is left).
+
+    Their own unfinished bin first, then the order of the walk; a bin to be counted again goes to somebody who did
+    not count it last, where there is such a bin.
+    """
+    with writing():
+        open_walk(walk_id)
+        waiting = [one for one in walk_bins(walk_id) if one.state in TO_COUNT]
+        free = [one for one in waiting if not one.busy or one.person_id == by]
+        if not free:
+            return None
+        chosen = min(enumerate(free), key=lambda pair: (*_turn(pair[1], by), pair[0]))[1]
+        WalkBin.update(person=by, taken=clock.now()).where(WalkBin.id == chosen.id).execute()
+        return walk_bin(chosen.id)
+
+
+def _turn(one: WalkBinRecord, by: int) -> tuple[bool, bool]:
+    return not (one.busy and one.person_id == by), one.state == "recount" and one.person_id == by
+
+
+def walk_bin(walk_bin_id: int) -> WalkBinRecord:
+    """Return a bin of a walk."""
+    found = WalkBin.get_by_id(walk_bin_id)
+    return _bin_record(found, rounds_of(walk_bin_id))
+
+
+def rounds_of(walk_bin_id: int) -> int:
+    """Return how many times a bin of a walk was counted."""
+    return max((one.round for one in Tally.select(Tally.round).where(Tally.walk_bin == walk_bin_id)), default=0)
+
+
+def open_walk(walk_id: int) -> Any:
+    """Return the row of a walk that is not ended; raise Conflict for one that is."""
+    found = row(CountWalk, walk_id, "count walk")
+    if found.ended is not None:
+        raise Conflict("This walk is ended: start another one.", reason="walk_ended")
+    return found
+
+
+def bin_of_walk(walk_id: int, bin_id: int) -> Any:
+    """Return the row of a bin in a walk; raise Conflict for one that is not in it."""
+    found = WalkBin.get_or_none(WalkBin.walk == walk_id, WalkBin.bin == bin_id)
+    if found is None:
+        name = bins.bin_(bin_id).shown_as
+        raise Conflict(f"Bin {name} is not in this walk: count it by itself on its own page.", reason="not_in_walk")
+    return found
+
+
+def to_count(walk_id: int, bin_id: int) -> BinToCount:
+    """Return what to count in a bin of a walk; a lot that ran out there last is asked for too."""
+    found, of = walk(walk_id), bin_of_walk(walk_id, bin_id)
+    line = int(run("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
+    again = "The last count was a surprise: please count it once more." if of.state == "recount" else ""
+    lots = [(one, None if found.blind else booked) for one, booked in loose_lots(bin_id)]
+    gone = [(one, None if found.blind else 0) for one in gone_lots(bin_id)]
+    return BinToCount(
+        found, walk_bin(of.id), tuple(LotToCount(part(one.part_id), one, booked) for one, booked in lots),
+        tuple(expected_pieces(bin_id)), line, again,
+        tuple(LotToCount(part(one.part_id), one, booked) for one, booked in gone),
+    )  # fmt: skip
+
+
+def loose_lots(bin_id: int) -> list[tuple[LotRecord, int]]:
+    """Return the lots to count in a bin with what is booked: those there, else the one that ran out last."""
+    held = [(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
+    if held:
+        return held
+    newest = Balance.select(Balance, Lot).join(Lot).where(Balance.bin == bin_id).order_by(Lot.id.desc()).first()
+    return [] if newest is None else [(read(LotRecord, newest.lot), 0)]
+
+
+_GONE = f"""
+SELECT l.id FROM lots l JOIN parts p ON p.id = l.part_id
+WHERE p.kept <> 'individually'
+  AND (l.part_id IN (SELECT part_id FROM balances WHERE bin_id = ?)
+       OR l.part_id IN (SELECT part_id FROM bins WHERE id = ?))
+  AND NOT EXISTS (SELECT 1 FROM balances b WHERE b.lot_id = l.id AND b.quantity > 0)
+  AND EXISTS (SELECT 1 FROM movements m WHERE m.lot_id = l.id AND m.kind = 'receive'
+              AND {STANDS})
+ORDER BY l.id DESC LIMIT ?
+"""
+
+
+def gone_lots(bin_id: int) -> list[LotRecord]:
+    """Return the newest lots of what belongs in a bin that the book says are used up, those to count left out."""
+    listed = {one.id for one, _ in loose_lots(bin_id)}
+    ids = [int(key) for (key,) in run(_GONE, bin_id, bin_id, MOST_GONE + len(listed)).fetchall()]
+    wanted = [key for key in ids if key not in listed][:MOST_GONE]
+    return [read(LotRecord, one) for one in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
+
+
+def expected_pieces(bin_id: int) -> list[PieceRecord]:
+    """Return the pieces that should lie in a bin: its own, less those that are out with a job."""
+    out = {one.piece_id for one in Loan.select(Loan.piece).where(Loan.ended.is_null())}
+    return [one for one in bins.pieces_in(bin_id=bin_id) if one.id not in out]
+
+
+def leave_out(walk_id: int, bin_id: int) -> WalkBinRecord:
+    """Take a bin out of a walk, uncounted or with its differences not booked."""
+    with writing():
+        open_walk(walk_id)
+        of = bin_of_walk(walk_id, bin_id)
+        if of.state == "booked":
+            raise Conflict("This bin is counted and booked already.", reason="bin_done")
+        WalkBin.update(state="left out", taken=None).where(WalkBin.id == of.id).execute()
+        return walk_bin(of.id)
+
+
+def last_round(walk_bin_id: int) -> Sequence[Any]:
+    """Return the rows of the last count of a bin."""
+    number = rounds_of(walk_bin_id)
+    return list(Tally.select().where(Tally.walk_bin == walk_bin_id, Tally.round == number).order_by(Tally.id))
+
+
+def piece_of(piece_id: int | None) -> PieceRecord | None:
+    """Return a piece's record, or none."""
+    return None if piece_id is None else read(PieceRecord, Piece.get_by_id(piece_id))

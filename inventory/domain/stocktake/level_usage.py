@@ -1,0 +1,113 @@
+"""What of bottles and reels went into which job.
+
+What went between two readings of a lot is shared by the jobs that took something in that time; with none, it was the
+bench's own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from inventory.domain.catalogue.lot_costs import cost_of_line, split
+from inventory.domain.catalogue.lots import lot
+from inventory.domain.common.records import LotRecord, PartRecord, read
+from inventory.domain.quality.trace import trace_job
+from inventory.domain.quality.trace_records import JobTrace
+from inventory.domain.stocktake.level_readings import standing_readings
+from inventory.reckoning.common.apportion import shares
+from inventory.store.connection import run
+from inventory.store.fields import from_micros, to_micros
+from inventory.store.tables import LevelReading
+
+_JOBS = """
+SELECT DISTINCT job_id FROM movements WHERE job_id IS NOT NULL AND kind = 'pull' AND at > ? AND at <= ?
+ORDER BY job_id
+"""
+
+
+@dataclass(frozen=True)
+class SharedUse:
+    """A job's share of what went of a lot between two readings."""
+
+    part: PartRecord
+    lot: LotRecord
+    amount: int
+    cost_minor: int | None
+    since: datetime
+    until: datetime
+    jobs: int  # how many shared it
+
+
+def shared_by(job_id: int) -> list[SharedUse]:
+    """Return a job's shares of what went of bottles and reels while it was worked on, newest first."""
+    times = run("SELECT MIN(at), MAX(at) FROM movements WHERE job_id = ? AND kind = 'pull'", job_id).fetchone()
+    if times[0] is None:
+        return []
+    later = LevelReading.at >= from_micros(int(times[0]))
+    found = (_share(one, job_id) for one in standing_readings(later & (LevelReading.before > LevelReading.amount)))
+    return [one for one in found if one is not None and one.amount]
+
+
+def _share(reading: Any, job_id: int) -> SharedUse | None:
+    since = _since(reading)
+    jobs, amounts, costs = _spread(reading, since)
+    if job_id not in jobs:
+        return None
+    at = jobs.index(job_id)
+    return SharedUse(
+        read(PartRecord, reading.lot.part), lot(reading.lot_id), amounts[at], costs[at], since, reading.at, len(jobs)
+    )
+
+
+def _spread(reading: Any, since: datetime) -> tuple[list[int], list[int], list[int | None]]:
+    """Return the jobs that shared what a reading says went, how much each got, and what that cost."""
+    jobs = [int(key) for (key,) in run(_JOBS, to_micros(since), to_micros(reading.at)).fetchall()]
+    amounts = list(spread(reading.before - reading.amount, jobs).values())
+    return jobs, amounts, split(cost_of_line(reading.lot_id, reading.movement_id), amounts) if jobs else []
+
+
+def costs_by_job() -> dict[int, list[int | None]]:
+    """Return by job what its shares of bottles and reels cost, one entry a share (None: not known)."""
+    found: dict[int, list[int | None]] = {}
+    for reading in standing_readings(LevelReading.before > LevelReading.amount):
+        jobs, amounts, costs = _spread(reading, _since(reading))
+        for job, number, cost in zip(jobs, amounts, costs, strict=True):
+            if number:
+                found.setdefault(job, []).append(cost)
+    return found
+
+
+def spread(used: int, jobs: Sequence[int]) -> dict[int, int]:
+    """Share out *used* base units evenly over jobs, in whole units that add up."""
+    return dict(zip(jobs, shares(used, [1.0] * len(jobs)), strict=True)) if jobs else {}
+
+
+def _since(reading: Any) -> datetime:
+    """Return when a lot was read before, or came in."""
+    same: Iterable[Any] = LevelReading.select().where(
+        LevelReading.lot == reading.lot_id, LevelReading.bin == reading.bin_id, LevelReading.id < reading.id
+    ).order_by(LevelReading.id.desc()).limit(1)  # fmt: skip
+    for one in same:
+        return one.at  # type: ignore[no-any-return]
+    return reading.lot.received  # type: ignore[no-any-return]
+
+
+@dataclass(frozen=True)
+class AtJobTrace:
+    """What a job is made of, and its shares of bottles and reels."""
+
+    trace: JobTrace
+    shared: tuple[SharedUse, ...]
+
+    @property
+    def cost_minor(self) -> int:
+        """What all of it cost, as far as it is known, in minor units."""
+        return self.trace.cost_minor + sum(one.cost_minor or 0 for one in self.shared)
+
+
+def at_job_trace(job_id: int) -> AtJobTrace:
+    """Gather what a job is made of, its shares of what is kept by level included."""
+    return AtJobTrace(trace_job(job_id), tuple(shared_by(job_id)))

@@ -1,0 +1,75 @@
+"""What the bench has already, read at once, to hold a stock list against it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from inventory.domain.common.errors import Conflict
+from inventory.store.connection import run
+from inventory.store.tables import Bin, Offer, Part, Supplier
+
+_HELD = """
+SELECT bin_id, part_id, SUM(quantity) FROM balances WHERE quantity > 0 GROUP BY bin_id, part_id
+UNION ALL SELECT bin_id, part_id, COUNT(*) FROM pieces WHERE bin_id IS NOT NULL GROUP BY bin_id, part_id
+"""
+
+
+@dataclass
+class Bench:
+    """Parts by number and by their makers' numbers, bins and suppliers by name, offers, and what each bin holds."""
+
+    parts: Mapping[str, Any]
+    of_maker: Mapping[str, list[Any]]
+    bins: Mapping[str, Any]
+    suppliers: Mapping[str, Any]
+    offers: Mapping[tuple[int, int, str], Any]
+    held: Mapping[int, Mapping[int, int]]  # by bin and part, in base units
+    folded: dict[str, dict[str, str]] = field(default_factory=dict)
+
+    def made_by(self, maker: str, number: str) -> list[Any]:
+        """Return the parts that have a maker's number; of any maker when *maker* is not said."""
+        found = self.of_maker.get(number.casefold(), [])
+        return [one for one in found if not maker or one.maker.casefold() == maker.casefold()]
+
+    def number_of(self, part_id: int) -> str:
+        """Return the number of one of the bench's parts."""
+        return next((number for number, one in self.parts.items() if one.id == part_id), "")
+
+    def almost(self, what: str, name: str) -> str:
+        """Return the name of a thing that differs from *name* in capitals only; *what*: parts, bins, suppliers."""
+        if what not in self.folded:
+            self.folded[what] = {one.casefold(): one for one in getattr(self, what)}
+        return self.folded[what].get(name.casefold(), "")
+
+
+def bench() -> Bench:
+    """Read what the bench has."""
+    parts = list(Part.select())
+    of_maker: dict[str, list[Any]] = defaultdict(list)
+    for one in parts:
+        if one.maker_number:
+            of_maker[one.maker_number.casefold()].append(one)
+    return Bench(
+        {one.number: one for one in parts}, of_maker,
+        {str(one.name): one for one in Bin.select().where(Bin.name.is_null(False))},
+        {one.name: one for one in Supplier.select()},
+        {(one.part_id, one.supplier_id, one.supplier_number): one for one in Offer.select()},
+        held(),
+    )  # fmt: skip
+
+
+def held() -> dict[int, dict[int, int]]:
+    """Return how much of each part each bin holds, pieces and loose stock together."""
+    found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for bin_id, part_id, quantity in run(_HELD).fetchall():
+        found[bin_id][part_id] += int(quantity)
+    return found
+
+
+def refuse_retired(thing: Any, what: str, name: str) -> None:
+    """Raise Conflict for a part or a bin that is no longer kept."""
+    if thing is not None and thing.retired:
+        raise Conflict(f"{what} {name} is retired here: bring it back into use first, or leave this row out.")

@@ -1,0 +1,1 @@
+"""Tools for judging the method, each used by one command: backtest, case files, label damage."""

@@ -1,0 +1,142 @@
+"""The picture of a backtest: what was promised against what was achieved, and the stock that it took."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from inventory.lab.plotting import Drawing, Line, Mark, Point, Words
+from inventory.lab.shop_backtest import Tried
+
+INK, SOFT, GRID, OURS = "#1d2a2f", "#4f5d62", "#d9ded6", "#0b5a6b"
+OTHERS = (("#a5281b", "square"), ("#7a4f00", "triangle"), ("#6a5a8c", "diamond"), ("#4f8a5f", "cross"))
+WIDTH, HEIGHT = 900, 470
+TOP, BOTTOM = 104, 360
+LEFT_PANEL, RIGHT_PANEL = (64, 420), (516, 866)
+FROM, UNTIL = 0.80, 1.0  # shares drawn
+
+
+@dataclass(frozen=True)
+class Style:
+    """How one method is drawn."""
+
+    colour: str
+    shape: str
+    width: float
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A field with two axes: from shares and stock to places on the drawing."""
+
+    left: float
+    right: float
+    low: float
+    high: float
+
+    def at(self, share: float, value: float) -> Point:
+        """Return the place of a value over a share."""
+        x = self.left + (self.right - self.left) * (share - FROM) / (UNTIL - FROM)
+        y = BOTTOM - (BOTTOM - TOP) * (value - self.low) / (self.high - self.low)
+        return round(x, 2), round(y, 2)
+
+    def holds(self, share: float, value: float) -> bool:
+        """Tell whether a value lies on the field."""
+        return FROM - 1e-9 <= share <= UNTIL and self.low - 1e-9 <= value <= self.high + 1e-9
+
+
+def backtest_picture(tried: Tried) -> Drawing:
+    """Lay out the picture of a backtest."""
+    styles = {tried.methods[0]: Style(OURS, "disc", 3.0)}
+    for method, (colour, shape) in zip(tried.methods[1:], OTHERS, strict=True):
+        styles[method] = Style(colour, shape, 1.4)
+    shapes = [
+        Words((20, 30), f"Tried on the past: {tried.source}", 19, bold=True),
+        Words((20, 52), _about(tried), 13, colour=SOFT),
+        *_kept(tried, styles), *_stock(tried, styles), *_key(tried.methods, styles),
+    ]  # fmt: skip
+    return Drawing(WIDTH, HEIGHT, _told(tried), tuple(shapes))
+
+
+def _about(tried: Tried) -> str:
+    score = tried.scores[0]
+    horizon = tried.rules.horizon
+    return (
+        f"{tried.parts:,} parts, {tried.months} months; {len(tried.outcome.origins)} origins, each scored on the "
+        f"{horizon} {'month' if horizon == 1 else 'months'} after it; {score.cases:,} cases"
+    )
+
+
+def _told(tried: Tried) -> str:
+    said = [
+        f"{one.target:.0%} promised, {one.achieved:.1%} achieved with {one.mean_level:.2f} pieces on average"
+        for one in tried.scores
+        if one.method == tried.methods[0]
+    ]
+    return f"Backtest on {tried.source}. Our own method: {'; '.join(said)}."
+
+
+def _kept(tried: Tried, styles: dict[str, Style]) -> Iterator[Line | Mark | Words]:
+    lowest = min(one.achieved for method in tried.methods for one in tried.curve(method) if one.target >= FROM)
+    panel = Panel(*LEFT_PANEL, min(FROM, math.floor(20 * lowest) / 20), 1.0)
+    yield Words((panel.left - 44, TOP - 18), "Share of cases in which the stock lasted", 13, bold=True)
+    yield from _grid(panel, [panel.low + n * _step(1 - panel.low) for n in range(9)], "{:.0f} %", 100)
+    yield Line((panel.at(FROM, FROM), panel.at(1, 1)), INK, 1.2, (6, 4))
+    yield Words((panel.right, BOTTOM + 38), "promised", 13, "end", SOFT)
+    for method in reversed(tried.methods):
+        some = [(one.target, one.achieved) for one in tried.curve(method) if panel.holds(one.target, one.achieved)]
+        yield from _curve([panel.at(*pair) for pair in some], styles[method])
+
+
+def _stock(tried: Tried, styles: dict[str, Style]) -> Iterator[Line | Mark | Words]:
+    shown = [one for method in tried.methods for one in tried.curve(method) if FROM <= one.achieved <= 0.985]
+    most = max([1.0, *(one.mean_level for one in shown)])
+    panel = Panel(*RIGHT_PANEL, 0.0, most)
+    step = _step(most)
+    yield Words((panel.left - 44, TOP - 18), "Mean stock, pieces a part: less is better", 13, bold=True)
+    yield from _grid(panel, [n * step for n in range(int(most / step) + 1)], "{:g}")
+    yield Words((panel.right, BOTTOM + 38), "achieved", 13, "end", SOFT)
+    for method in reversed(tried.methods):
+        some = [(s.achieved, s.mean_level) for s in tried.curve(method) if panel.holds(s.achieved, s.mean_level)]
+        yield from _curve([panel.at(*pair) for pair in sorted(some)], styles[method])
+
+
+def _step(span: float) -> float:
+    """Return a round step that divides a span into some five parts."""
+    rough = span / 5
+    size = 10.0 ** math.floor(math.log10(rough))
+    return next(size * factor for factor in (1, 2, 2.5, 5, 10) if size * factor >= rough * 0.999)
+
+
+def _grid(panel: Panel, values: Sequence[float], form: str, times: int = 1) -> Iterator[Line | Words]:
+    for value in values:
+        if value <= panel.high + 1e-9:
+            x, y = panel.at(FROM, value)
+            yield Line(((x, y), (panel.right, y)), GRID)
+            yield Words((x - 8, y + 4), form.format(value * times), 12, "end", SOFT)
+    for hundredth in range(round(100 * FROM), 101, 5):
+        x, _ = panel.at(hundredth / 100, panel.low)
+        yield Line(((x, BOTTOM), (x, BOTTOM + 5)), INK)
+        yield Words((x, BOTTOM + 20), f"{hundredth} %", 12, "middle", SOFT)
+    yield Line(((panel.left, BOTTOM), (panel.right, BOTTOM)), INK, 1.4)
+
+
+def _curve(points: Sequence[Point], style: Style) -> Iterator[Line | Mark]:
+    if len(points) > 1:
+        yield Line(tuple(points), style.colour, style.width)
+    for point in points:
+        yield Mark(point, style.shape, style.colour, 4.4 if style.width > 2 else 3.2)
+
+
+def _key(methods: Sequence[str], styles: dict[str, Style]) -> Iterator[Line | Mark | Words]:
+    """Name the methods below, and the broken line."""
+    places = [(64 + 280 * (n % 3), 424 + 26 * (n // 3)) for n in range(len(methods) + 1)]
+    for (x, y), method in zip(places, methods, strict=False):
+        style = styles[method]
+        yield Line(((x, y - 4), (x + 26, y - 4)), style.colour, style.width)
+        yield Mark((x + 13, y - 4), style.shape, style.colour, 4.4 if style.width > 2 else 3.2)
+        yield Words((x + 34, y), "ours" if method == methods[0] else method, 13, bold=method == methods[0])
+    x, y = places[len(methods)]
+    yield Line(((x, y - 4), (x + 26, y - 4)), INK, 1.2, (6, 4))
+    yield Words((x + 34, y), "just as promised", 13)

@@ -1,0 +1,108 @@
+"""Works out a case from a file as a what-if, touching no data: text comes in, plain values go out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from inventory.domain.common.errors import Invalid
+from inventory.lab.plan_file import plan_for_case, plan_from_dict
+from inventory.reckoning.diagnosis.case import Case, case_from_dict
+from inventory.reckoning.diagnosis.next_step import Plan, advise
+from inventory.reckoning.diagnosis.posterior import diagnose
+
+
+@dataclass(frozen=True)
+class FileStep:
+    """One possible next step of a case from a file, in the file's own money."""
+
+    action: str
+    node: str
+    cost_now: float
+    p_ends: float
+    cost_after: float
+    total: float
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """What a case from a file comes to."""
+
+    name: str
+    p_bad: dict[str, float]
+    p_evidence: float | None  # None: nothing was observed but that something is bad
+    fault_sets: tuple[tuple[tuple[str, ...], float], ...]
+    fitted: dict[str, str]
+    repeats: tuple[int, ...]
+    steps: tuple[FileStep, ...]  # cheapest first; empty unless advice was asked for
+
+
+def what_if(text: str, *, advice: bool = False) -> list[WhatIf]:
+    """Work out every case of a file, given as JSON *text*, and with *advice* the next step of each.
+
+    The file holds one case or ``{"cases": [...]}``. A case has ``prior`` and ``steps``, and ``advice`` (costs,
+    remedies, checks) for the next step; or ``s`` and costs, where nothing has been tried yet. Raises Invalid with a
+    sentence that says which entry to mend.
+    """
+    data = _parsed(text)
+    cases = data["cases"] if isinstance(data, Mapping) and "cases" in data else [data]
+    if not isinstance(cases, list) or not cases:
+        raise Invalid('"cases" must be a list with at least one case.')
+    found = []
+    for number, one in enumerate(cases, 1):
+        try:
+            found.append(_plan_only(one, number) if _is_plan(one) else _case(one, number, advice))
+        except ValueError as bad:
+            raise Invalid(f"Case {number}: {bad}" if len(cases) > 1 else str(bad)) from None
+    return found
+
+
+def _parsed(text: str) -> Any:
+    try:
+        return json.loads(text, parse_constant=_no_number)
+    except (ValueError, RecursionError) as bad:
+        raise Invalid(f"The file is no JSON: {bad}. Look for a missing quote, comma or bracket.") from None
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")
+
+
+def _is_plan(data: Any) -> bool:
+    return isinstance(data, Mapping) and ("inputs" in data or "s" in data)
+
+
+def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
+    """Work out a case in which nothing has been tried yet; it always has advice."""
+    plan = plan_from_dict(data)
+    belief, nodes = plan.belief, plan.belief.nodes
+    share = belief.weights.reshape((2,) * len(nodes))
+    p_bad = {name: float(share.take(1, axis).sum()) for axis, name in enumerate(nodes)}
+    inside = data.get("inputs", data)
+    name = str(inside.get("name", f"case {inside['case']}" if "case" in inside else f"case {number}"))
+    return WhatIf(name, p_bad, None, (), {one: one for one in nodes[1:]}, (), _steps(plan))
+
+
+def _case(data: Any, number: int, advice: bool) -> WhatIf:
+    case: Case = case_from_dict(data)
+    said = diagnose(case)
+    steps: tuple[FileStep, ...] = ()
+    if advice:
+        if "advice" not in data:
+            raise ValueError('For the next step the case needs an "advice" entry with "costs" and "remedies".')
+        steps = _steps(plan_for_case(case, data["advice"]))
+    return WhatIf(
+        case.name or f"case {number}", said.p_bad, said.p_evidence, said.fault_sets, said.fitted, said.repeats, steps
+    )
+
+
+def _steps(plan: Plan) -> tuple[FileStep, ...]:
+    return tuple(
+        FileStep(
+            one.action if one.remedy is None else one.remedy.how, one.node or "", one.cost_now, one.p_ends,
+            one.total - one.cost_now, one.total,
+        )
+        for one in advise(plan)
+    )  # fmt: skip

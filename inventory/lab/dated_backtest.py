@@ -1,0 +1,60 @@
+"""The backtest on dated jobs: at each origin our levels are worked out just as the shop's own advice is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inventory.reckoning.reorder.demand import (
+    DAYS_PER_MONTH,
+    BoolArray,
+    Constants,
+    EventHistory,
+    FloatArray,
+    IntArray,
+    posterior,
+    shop_averages,
+    statistics,
+)
+from inventory.reckoning.reorder.lead_time import fixed_waits
+from inventory.reckoning.reorder.service_level import Interval, advise
+
+
+@dataclass(frozen=True)
+class DatedLevels:
+    """Our levels from dated jobs, of which only those before each origin are known (see ``backtest.Ours``).
+
+    months: how many months the table has that the jobs were counted into, back from today.
+    kinds: a small whole number per part naming its kind.
+    """
+
+    events: EventHistory
+    months: int
+    kinds: IntArray
+    constants: Constants
+
+    def __call__(
+        self, rows: BoolArray, month: int, horizon: int, targets: FloatArray
+    ) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return levels (P, Q) of some parts for the months after an origin, and the chances stated for them."""
+        known = self._known_at(month)
+        stats = statistics(known, self.constants).take(np.flatnonzero(rows))
+        averages = shop_averages(stats, self.kinds[rows], self.constants)
+        post = posterior(stats, averages, self.constants)
+        interval = Interval(fixed_waits([horizon * DAYS_PER_MONTH]), np.zeros(int(rows.sum()), np.int64))
+        advice = [advise(post, interval, target) for target in targets]
+        return (
+            np.column_stack([one.level for one in advice]).astype(float),
+            np.column_stack([one.kept for one in advice]),
+            np.column_stack([one.kept_below for one in advice]),
+        )
+
+    def _known_at(self, month: int) -> EventHistory:
+        """Return the jobs that lay in the past after so many months of the table, with their ages then."""
+        back = (self.months - month) * DAYS_PER_MONTH
+        past = self.events.age_days >= back
+        return EventHistory(
+            self.events.part[past], self.events.age_days[past] - back, self.events.pieces[past],
+            self.events.first_job[past], self.events.one_off[past], np.maximum(self.events.history_days - back, 0),
+        )  # fmt: skip

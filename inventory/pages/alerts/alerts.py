@@ -1,0 +1,171 @@
+"""Alerts: ticked off, put off, and followed by a feed; what went out about them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from flask import Response, flash, redirect, render_template, request, session, url_for
+from itsdangerous import BadSignature, URLSafeSerializer
+from werkzeug.wrappers import Response as AnyResponse
+
+from inventory.background.alerts import channels
+from inventory.domain.alerts import alert_feed, alert_messages, alerts, alerts_overview
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Invalid
+from inventory.domain.jobs import people
+from inventory.pages import pages
+from inventory.pages.context import day, settings, when
+from inventory.pages.form_actions import acts
+from inventory.pages.forms import Day, Form, Text, Whole, read_form, read_query
+from inventory.web.access import NotSignedIn, caller, for_role, open_door
+
+FEED_SALT = "alert feed"
+
+
+class Back(Form):
+    """Which page the button was on."""
+
+    back = Text()
+
+
+class Kind(Form):
+    """Of which kind every alert is listed."""
+
+    all = Text()
+
+
+class Snooze(Back):
+    """Until when an alert is put off: so many days, or a day."""
+
+    days = Whole()
+    until = Day()
+
+
+def _show(key: int | None = None) -> str:
+    return render_template(
+        "alerts/alerts.html",
+        at=alerts_overview.at_alerts(),
+        all_of=read_query(Kind)["all"],
+        channels=channels(settings()),
+        feed=_feed_address(),
+        tomorrow=clock.today() + timedelta(days=1),
+    )
+
+
+@pages.get("/alerts")
+def alert_list() -> str:
+    """Show what needs doing, what was seen or put off, and what went out."""
+    return _show()
+
+
+@pages.post("/alerts/<int:key>/seen")
+@acts(_show)
+def see_alert(key: int) -> AnyResponse:
+    """Tick an alert off: no more is heard of it while it lasts."""
+    alerts.acknowledge(key, by=caller().id)
+    flash("Ticked off: no more is heard of it while it lasts.", "good")
+    return _back()
+
+
+@pages.post("/alerts/<int:key>/later")
+@acts(_show)
+def snooze_alert(key: int) -> AnyResponse:
+    """Put an alert off."""
+    typed = read_form(Snooze)
+    until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
+    if until is None:
+        raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
+    put_off = alerts.snooze(key, until)
+    flash(f"Put off until {day(put_off.snoozed_until)}.", "good")
+    return _back()
+
+
+@pages.post("/alerts/<int:key>/again")
+@acts(_show)
+def wake_alert(key: int) -> AnyResponse:
+    """Take back that an alert was seen or put off."""
+    alerts.wake(key)
+    return _back()
+
+
+def _back() -> AnyResponse:
+    """Go back to the page that the button was on."""
+    return redirect(url_for("pages.today" if read_form(Back)["back"] == "today" else "pages.alert_list"), 303)
+
+
+@pages.post("/alerts/send")
+@for_role("owner")
+def send_alerts() -> AnyResponse:
+    """Send what was not sent yet, now. Sent twice, it sends nothing twice, and must not be one transaction."""
+    outcome = alert_messages.send_alerts(channels(settings()))
+    for error in dict.fromkeys(outcome.errors):
+        flash(error, "warn")
+    for sentence in _became_of(outcome):
+        flash(sentence, "good")
+    return redirect(url_for("pages.alert_list", _anchor="sent"), 303)
+
+
+def _became_of(outcome: alert_messages.Sent) -> Iterator[str]:
+    """Say what was sent, and what is tried again later."""
+    waiting, first = alert_messages.to_be_tried()
+    if outcome.sent:
+        number = f"{outcome.sent} {'message' if outcome.sent == 1 else 'messages'}"
+        yield f"{number} sent." if outcome.errors or waiting else f"Everything is sent: {number}."
+    elif not outcome.errors and not waiting:
+        yield "There was nothing to send."
+    if waiting:
+        number = f"{waiting} that failed {'is' if waiting == 1 else 'are'}"
+        yield f"{number} to be tried again from {when(first)} on: nothing is lost, and nothing is sent twice."
+
+
+@pages.post("/alerts/messages/<int:key>/again")
+@for_role("owner")
+@acts(_show)
+def try_message_again(key: int) -> AnyResponse:
+    """Let a message that failed be tried again."""
+    alert_messages.try_again(key)
+    flash("It is tried again at the next sending.", "good")
+    return redirect(url_for("pages.alert_list", _anchor="sent"), 303)
+
+
+# ---- the feed --------------------------------------------------------------------------------------------
+
+
+def _signer() -> URLSafeSerializer:
+    return URLSafeSerializer(settings().signing_key(), salt=FEED_SALT)
+
+
+def _feed_address() -> str:
+    """Return the address of the caller's own feed. It ends with their sessions, and opens nothing else."""
+    key = _signer().dumps([caller().id, session.get("mark", -1)])
+    return url_for("pages.alert_feed_", key=key, _external=True)
+
+
+@pages.get("/alerts.atom")
+@open_door
+def alert_feed_() -> Response:
+    """Give the open alerts as an Atom feed, to whoever has its address or a token."""
+    if not _may_follow():
+        raise NotSignedIn(
+            "This feed's address has ended: copy the new one from the page Alerts.", reason="feed_ended"
+        )
+    address = settings().public_url.rstrip("/") or request.host_url.rstrip("/")
+    made = Response(
+        alert_feed.feed(settings().bench_name, address, request.url),
+        content_type="application/atom+xml; charset=utf-8",
+    )
+    made.add_etag()
+    made.make_conditional(request)
+    return made
+
+
+def _may_follow() -> bool:
+    kind, _, secret = request.headers.get("Authorization", "").partition(" ")
+    if kind.lower() == "bearer":
+        return people.token_person(secret.strip()) is not None
+    try:
+        person_id, mark = _signer().loads(request.args.get("key", ""))
+    except (BadSignature, ValueError, TypeError):
+        return False
+    return people.session_person(person_id, mark) is not None

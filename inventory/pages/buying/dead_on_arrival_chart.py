@@ -1,0 +1,65 @@
+"""The picture of a supplier's dead on arrival: the rate of each quarter as a dot on the line of its interval."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.domain.buying.incoming_records import DeadOnArrival, Quarter
+
+WIDTH, HEIGHT = 360, 190
+LEFT, RIGHT, TOP, BOTTOM = 40, 352, 16, 142
+STEPS = (0.05, 0.1, 0.2, 0.5, 1.0)  # tops of the scale, so that small rates can be told apart
+
+
+@dataclass(frozen=True)
+class QuarterMark:
+    """One quarter: places in the picture, and its words. ``over``: the interval goes on above the picture."""
+
+    x: float
+    rate: float
+    low: float
+    high: float
+    over: bool
+    name: str
+    counted: str
+
+
+@dataclass(frozen=True)
+class DeadChart:
+    """The quarters, the scale beside them, and the band of the whole."""
+
+    marks: tuple[QuarterMark, ...]
+    ticks: tuple[tuple[float, str], ...]
+    band_top: float
+    band_height: float
+    mean: float
+
+
+def dead_chart(found: DeadOnArrival) -> DeadChart | None:
+    """Lay out the picture; None when too few were seen for one."""
+    if not found.enough or len(found.quarters) < 2:
+        return None
+    most = _top(found.quarters, found.high)
+    each = (RIGHT - LEFT) / len(found.quarters)
+    marks = tuple(_mark(one, LEFT + each * (number + 0.5), most) for number, one in enumerate(found.quarters))
+    ticks = tuple((_y(share * most, most), f"{share * most * 100:g} %") for share in (0, 0.5, 1))
+    top, bottom = _y(found.high, most), _y(found.low, most)
+    return DeadChart(marks, ticks, top, round(bottom - top, 1), _y(found.rate, most))
+
+
+def _top(quarters: Sequence[Quarter], high: float) -> float:
+    """Return the top of the scale: it holds every rate and the interval of the whole; a wide one may go over."""
+    most = max(high, *(one.rate for one in quarters)) * 1.15
+    return next((one for one in STEPS if one >= most), 1.0)
+
+
+def _y(share: float, most: float) -> float:
+    return round(BOTTOM - (BOTTOM - TOP) * min(share, most) / most, 1)
+
+
+def _mark(one: Quarter, x: float, most: float) -> QuarterMark:
+    return QuarterMark(
+        round(x, 1), _y(one.rate, most), _y(one.low, most), _y(one.high, most), one.high > most,
+        f"{one.name[:2]} {one.name[-2:]}", f"{one.dead}/{one.seen}",
+    )  # fmt: skip

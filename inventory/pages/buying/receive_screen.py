@@ -1,0 +1,150 @@
+"""Bringing in: what the person who opens the post needs to see, and a receipt as they typed it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.buying.bag_receipts import Bag, bag, is_bag
+from inventory.domain.buying.expected_deliveries import Expected, expected
+from inventory.domain.buying.order_records import OrderLineRecord, SupplierRecord
+from inventory.domain.buying.suppliers import suppliers
+from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.parts import part
+from inventory.domain.catalogue.picking import sources
+from inventory.domain.catalogue.resolve import bin_meant, listed, part_meant
+from inventory.domain.common.code_lookup import scan
+from inventory.domain.common.errors import Invalid, Refused
+from inventory.domain.common.quantity_input import quantity
+from inventory.domain.common.records import BinRecord, Done, JobRecord, PartRecord, read
+from inventory.domain.common.validation import row
+from inventory.domain.jobs.jobs import jobs
+from inventory.domain.movements.receive import receive
+from inventory.domain.proof.cautions import cautions_of
+from inventory.domain.proof.proof_records import CautionRecord
+from inventory.pages.movements.adjustments_screen import bin_names
+from inventory.store import ledger
+from inventory.store.tables import Bin, Lot, OrderLine
+from shared.bag_code_reader import from_gtin
+
+
+@dataclass(frozen=True)
+class AtDoor:
+    """What is being received, as far as is known; ``part`` None: it is still to be said which part.
+
+    ``bag`` is what a supplier's code on it says.
+    """
+
+    part: PartRecord | None
+    bag: Bag | None
+    cautions: tuple[CautionRecord, ...]
+    bin: BinRecord | None
+    own_bins: tuple[BinRecord, ...]
+    lies_in: BinRecord | None  # where some of it lies, when no bin is its own
+    line: OrderLineRecord | None
+    expected: tuple[Expected, ...]  # of the part; of every part while it is not known
+    suppliers: tuple[SupplierRecord, ...]
+    jobs: tuple[JobRecord, ...]
+    bin_names: tuple[str, ...]
+    part_lines: tuple[str, ...]
+
+    @property
+    def bin_now(self) -> str:
+        """The bin that the part goes into unless somebody says another: the one scanned, its own, where some lie."""
+        if self.bin is not None:
+            return self.bin.name or self.bin.code
+        known = self.own_bins[0] if self.own_bins else self.lies_in
+        return (known.name or "") if known else ""
+
+
+def at_door(
+    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = "",
+    bag_text: str = "", ask: bool = False,
+) -> AtDoor:  # fmt: skip
+    """Gather what receiving needs, from a part, a bin, an order line, a bag's code, or what was typed or scanned.
+
+    *ask*: the part is to be asked for, whatever the bag or the bin says. Raises Invalid with ``choices`` when what
+    was typed may be several parts, or none; and for a bag's code that cannot be read (reason bad_bag_code).
+    """
+    if is_bag(typed):
+        bag_text, typed = typed, ""
+    part_id, bin_id, bag_text = _start(part_id, bin_id, line_id, typed, bag_text, ask)
+    in_hand = bag(bag_text, part_id) if bag_text else None
+    suggested = in_hand.part if in_hand and not ask else None
+    found = suggested if part_id is None else part(part_id)
+    return _at_door(found, in_hand, bin_id, line_id)
+
+
+def _at_door(found: PartRecord | None, in_hand: Bag | None, bin_id: int | None, line_id: int | None) -> AtDoor:
+    to_come = tuple(expected(found.id if found else None))
+    own = () if found is None else tuple(bins.bins(part_id=found.id).items)
+    chosen = next((one.line for one in to_come if one.line.id == line_id), None)
+    return AtDoor(
+        found, in_hand, () if found is None else cautions_of(found), None if bin_id is None else bins.bin_(bin_id),
+        own, None if found is None or own else _lies_in(found.id),
+        chosen or (in_hand.line.line if in_hand and in_hand.line else None), to_come,
+        tuple(suppliers(limit=200).items), tuple(jobs(status="not closed", limit=60).items), bin_names(),
+        tuple(listed()) if found is None else (),
+    )  # fmt: skip
+
+
+def home_of(part_id: int) -> BinRecord | None:
+    """Return the bin that a part goes into unless somebody says another: its own, else where some of it lies."""
+    own = bins.bins(part_id=part_id).items
+    return own[0] if own else _lies_in(part_id)
+
+
+def _lies_in(part_id: int) -> BinRecord | None:
+    """Return the bin that some of a part lies in; spares to test with have places of their own."""
+    places = sources(part_id)
+    if places:
+        return read(BinRecord, places[0].bin)
+    homes = [one.bin_id for one in bins.pieces_in(part_id=part_id) if not one.spare]
+    return bins.bin_(homes[0]) if homes and homes[0] is not None else None
+
+
+def _start(
+    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str, ask: bool
+) -> tuple[int | None, int | None, str]:
+    if line_id is not None:
+        return row(OrderLine, line_id, "order line").part_id, bin_id, bag_text
+    if typed.strip():
+        return _typed(typed, bin_id, bag_text)
+    if part_id is None and bin_id is not None and not (bag_text or ask):
+        return bins.bin_(bin_id).part_id, bin_id, bag_text
+    return part_id, bin_id, bag_text
+
+
+def _typed(typed: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
+    """Read what was typed as a part; digits that mean none may be the bar code of a product."""
+    try:
+        return (*_meant(typed, bin_id), bag_text)
+    except Invalid:
+        if bag_text or not from_gtin(typed):
+            raise
+        return None, bin_id, typed
+
+
+def _meant(typed: str, bin_id: int | None) -> tuple[int | None, int | None]:
+    """Read a scan (a bin's label says the part as well as the place; a lot's says the part), else words."""
+    try:
+        found = scan(typed)
+    except Refused:
+        return part_meant(typed).id, bin_id
+    if found.what == "bin":
+        return row(Bin, found.id, "bin").part_id, found.id
+    if found.what == "lot":
+        return row(Lot, found.id, "lot").part_id, bin_id
+    sentence = f"That is the label of a {found.what}: scan that of a bin or a lot, or type the part."
+    raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
+
+
+def bring_in(part_id: int, amount: str, bin_typed: str, *, by: int, new_bin: bool = False, **more: Any) -> Done:
+    """Receive an *amount* as typed into the bin that *bin_typed* means; *more* as ``receive`` takes it.
+
+    *new_bin*: there is no such bin yet, add it for this part.
+    """
+    with ledger.writing_lines():
+        number = quantity(amount, part(part_id).unit)
+        into = bins.add_bin(bin_typed, part_id) if new_bin else bin_meant(bin_typed)
+        return receive(part_id, number, into.id, by=by, **more)

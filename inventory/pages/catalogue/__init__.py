@@ -1,0 +1,1 @@
+"""Pages of parts, bins, lots, unit models, search and photos of codes."""

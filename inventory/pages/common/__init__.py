@@ -1,0 +1,1 @@
+"""Pages of the shop's settings, and the way to all others."""

@@ -1,0 +1,1 @@
+"""Pages of what might be wrong in a job."""

@@ -1,0 +1,17 @@
+"""The page for something that was not done: the sentence, and a way on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Response, make_response, render_template
+
+
+def page(status: int, title: str, detail: str, reason: str, more: Mapping[str, Any]) -> Response:
+    """Show why something was not done, with ways on: never a dead end."""
+    made = make_response(
+        render_template("common/error.html", title=title, detail=detail, reason=reason, more=more), status
+    )
+    made.headers["Cache-Control"] = "no-store"
+    return made

@@ -1,0 +1,20 @@
+"""How long somebody had a form open: the page carries when it was made, the answer says how long ago that was."""
+
+from __future__ import annotations
+
+from inventory.domain.common import clock
+
+MOST_MINUTES = 600.0  # beyond, somebody went home
+
+
+def begun() -> str:
+    """Return this moment as a form carries it."""
+    return f"{clock.now().timestamp():.0f}"
+
+
+def minutes_since(text: str) -> float | None:
+    """Return the minutes since a form was made; None for what is no such moment, or too long ago."""
+    if not text.isascii() or not text.isdigit() or len(text) > 12:
+        return None
+    minutes = (clock.now().timestamp() - int(text)) / 60.0
+    return round(minutes, 2) if 0.0 <= minutes <= MOST_MINUTES else None

@@ -1,0 +1,1 @@
+"""Pages of jobs and people, and signing in."""

@@ -1,0 +1,56 @@
+"""People as the owner's pages show them, and changing one's own passphrase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inventory.domain.common.errors import Conflict, Invalid, NotAllowed
+from inventory.domain.common.records import PersonRecord, TokenRecord
+from inventory.domain.common.validation import row
+from inventory.domain.jobs import people
+from inventory.store.tables import Token
+
+
+@dataclass(frozen=True)
+class AtPerson:
+    """Somebody, with the keys of programs that act as them."""
+
+    person: PersonRecord
+    tokens: tuple[TokenRecord, ...]
+
+
+def at_person(person_id: int) -> AtPerson:
+    """Gather what there is to see of somebody."""
+    found = people.person(person_id)
+    return AtPerson(found, tuple(one for one in people.tokens() if one.person_id == person_id))
+
+
+def everybody() -> list[AtPerson]:
+    """Return all people with their keys, by name."""
+    tokens = people.tokens()
+    return [
+        AtPerson(one, tuple(token for token in tokens if token.person_id == one.id)) for one in people.everybody()
+    ]
+
+
+def revoke(person_id: int, token_id: int) -> None:
+    """End a key for good; it must be one that acts as *person_id*."""
+    if row(Token, token_id, "token").person_id != person_id:
+        raise Conflict("That key acts as somebody else: open their page.", reason="other_person")
+    people.revoke_token(token_id)
+
+
+def change_own_passphrase(person_id: int, old: str, new: str, address: str) -> tuple[PersonRecord, int]:
+    """Change somebody's own passphrase, who must know the one they have; return them and their new session mark.
+
+    Everybody signed in as them is signed out. Raises Invalid naming ``old`` or ``passphrase``, SlowDown after
+    too many wrong tries.
+    """
+    name = people.person(person_id).name
+    try:
+        people.sign_in(name, old, address)
+    except NotAllowed:
+        sentence = "That is not the passphrase you have now: type it again."
+        raise Invalid(sentence, errors={"old": [sentence]}) from None
+    people.set_passphrase(person_id, new)
+    return people.sign_in(name, new, address)

@@ -1,0 +1,1 @@
+"""Pages that move stock and undo."""

@@ -1,0 +1,1 @@
+"""Pages of incoming checks, recalls, traces and returns to suppliers."""

@@ -1,0 +1,187 @@
+"""At an incoming check: what to take out of the bag, how to test it, what was found; and the plans of the shop."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.domain.buying import incoming_plans, suppliers
+from inventory.domain.buying.incoming_records import IncomingRecord, PlanRecord, PlanSaid
+from inventory.domain.buying.order_records import SupplierRecord
+from inventory.domain.catalogue import parts
+from inventory.domain.common.errors import Refused
+from inventory.domain.common.records import BinRecord, PartRecord, PieceRecord, read
+from inventory.domain.proof import proofs
+from inventory.domain.proof.cautions import cautions_of
+from inventory.domain.proof.procedures import procedures
+from inventory.domain.proof.proof_records import Asked, CautionRecord, ProcedureRecord
+from inventory.domain.proof.readings import as_typed
+from inventory.domain.quality import incoming_testing
+from inventory.domain.quality.incoming_queries import present_pieces
+from inventory.store import ledger
+from inventory.store.tables import Balance, Bin, Part
+
+RECENT = 20
+
+
+@dataclass(frozen=True)
+class AtChecks:
+    """The front page of incoming checks."""
+
+    waiting: tuple[IncomingRecord, ...]
+    closed: tuple[IncomingRecord, ...]  # the last ones
+    plans: tuple[PlanRecord, ...]
+
+
+def at_checks() -> AtChecks:
+    """Gather what waits to be tested, what was, and by what plans."""
+    closed = incoming_testing.checks(open_=False, limit=RECENT).items
+    return AtChecks(tuple(incoming_testing.waiting()), tuple(closed), tuple(incoming_plans.plans()))
+
+
+# ---- one check -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class TakeFrom:
+    """A bin with loose units of the lot, and how many of those still to be tested to take from there."""
+
+    bin: BinRecord
+    there: int
+    take: int
+
+
+@dataclass(frozen=True)
+class AtCheck:
+    """A check as its page shows it."""
+
+    check: IncomingRecord
+    cautions: tuple[CautionRecord, ...]
+    places: tuple[TakeFrom, ...]
+    drawn: tuple[PieceRecord, ...]  # pieces to test next, drawn by lot
+    others: tuple[PieceRecord, ...]  # that may be tested as well
+    procedures: tuple[ProcedureRecord, ...]
+    asked: Asked | None  # by the procedure chosen; None: good or bad, as the tester sees it
+    cannot: str  # why the procedure cannot be used
+    sorting: IncomingRecord | None  # the check that sorts a rejected lot
+
+
+def at_check(check_id: int, procedure_id: int | None = None) -> AtCheck:
+    """Gather what testing needs; *procedure_id* is the procedure chosen (0: good or bad, None: as last time)."""
+    found = incoming_testing.check(check_id)
+    part = Part.get_by_id(found.part.id)
+    usable = tuple(procedures(part_id=part.id))
+    asked, cannot = _asked(_chosen(found, usable, procedure_id), part)
+    still = max(0, found.tests - found.tested) if found.closed is None else 0
+    places, drawn, others = _to_take(found, still)
+    later = next(iter(incoming_testing.checks(lot_id=found.lot.id, limit=1).items), None)
+    return AtCheck(
+        found, cautions_of(part, asked.procedure.hazards if asked else ()), places, drawn, others, usable, asked,
+        cannot, later if later is not None and later.id > found.id else None,
+    )  # fmt: skip
+
+
+def _chosen(
+    found: IncomingRecord, usable: Sequence[ProcedureRecord], procedure_id: int | None
+) -> int | None:  # fmt: skip
+    """Return the procedure to offer: the one chosen, else that of the last test, else the part's own."""
+    if procedure_id is not None:
+        return procedure_id or None
+    live = [one for one in found.results if one.struck is None]
+    if live:
+        return max(live, key=lambda one: one.id).procedure_id
+    return next((one.id for one in usable if one.part_id is not None), None)
+
+
+def _asked(procedure_id: int | None, part: Part) -> tuple[Asked | None, str]:
+    if procedure_id is None:
+        return None, ""
+    try:
+        return proofs.asked_of(procedure_id, part), ""
+    except Refused as refused:
+        return None, refused.sentence
+
+
+def _to_take(
+    found: IncomingRecord, still: int
+) -> tuple[tuple[TakeFrom, ...], tuple[PieceRecord, ...], tuple[PieceRecord, ...]]:  # fmt: skip
+    """Share what is still to be tested out over the bins and the pieces, by how many are where."""
+    done = {one.piece_id for one in found.results if one.struck is None}
+    pieces = [one for one in present_pieces([found.lot.id])[found.lot.id] if one.id not in done]
+    pieces.sort(
+        key=lambda one: hashlib.sha256(f"{found.id} {one.id}".encode()).digest()
+    )  # by lot, the same each time
+    rows = list(
+        Balance.select(Balance, Bin)
+        .join(Bin)
+        .where(Balance.lot == found.lot.id, Balance.quantity > 0)
+        .order_by(Bin.walk, Bin.id)
+    )
+    numbers = [one.quantity for one in rows]
+    shares = _shared(still, [*numbers, len(pieces)])
+    places = tuple(
+        TakeFrom(read(BinRecord, one.bin), one.quantity, share) for one, share in zip(rows, shares, strict=False)
+    )
+    records = [read(PieceRecord, one) for one in pieces]
+    return places, tuple(records[: shares[-1]]), tuple(records[shares[-1] :])
+
+
+def _shared(number: int, weights: Sequence[int]) -> list[int]:
+    """Share *number* out in proportion to *weights*, none getting more than its weight, by largest remainders."""
+    total = sum(weights)
+    number = min(number, total)
+    if not number:
+        return [0] * len(weights)
+    exact = [number * one / total for one in weights]
+    shares = [int(one) for one in exact]
+    order = sorted(range(len(weights)), key=lambda at: shares[at] - exact[at])
+    for at in order[: number - sum(shares)]:
+        shares[at] += 1
+    return shares
+
+
+def record_as_typed(
+    check_id: int, typed: Mapping[int, str], *, procedure_id: int | None = None, by: int, **more: Any
+) -> IncomingRecord:  # fmt: skip
+    """Note one that was tested, its readings *typed* by position; *more* as ``incoming.record`` takes it."""
+    with ledger.writing_lines():
+        if procedure_id is None:
+            return incoming_testing.record(check_id, by=by, **more)
+        part = Part.get_by_id(incoming_testing.check(check_id).part.id)
+        readings = as_typed(proofs.asked_of(procedure_id, part).checks, typed)
+        return incoming_testing.record(check_id, procedure_id=procedure_id, readings=readings, by=by, **more)
+
+
+# ---- plans -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class AtPlan:
+    """A plan as its form shows it: whose it is, what is kept, and what was just typed in words."""
+
+    part: PartRecord | None
+    supplier: SupplierRecord | None
+    plan: PlanRecord | None
+    said: PlanSaid | None
+    suppliers_plans: tuple[PlanRecord, ...]  # of a part: the plans that its own goes before
+
+    @property
+    def name(self) -> str:
+        """What it is of."""
+        return self.part.name if self.part else self.supplier.name if self.supplier else ""
+
+
+def at_plan(
+    *, part_id: int | None = None, supplier_id: int | None = None, proposed: dict[str, Any] | None = None
+) -> AtPlan:  # fmt: skip
+    """Gather what setting a plan needs; *proposed* is one that is not kept yet, to be said in words."""
+    said = None if proposed is None else incoming_plans.said_before(**proposed)
+    of_suppliers = [one for one in incoming_plans.plans() if one.supplier_id is not None]
+    return AtPlan(
+        None if part_id is None else parts.part(part_id),
+        None if supplier_id is None else suppliers.supplier(supplier_id),
+        incoming_plans.plan_or_none(part_id=part_id, supplier_id=supplier_id), said,
+        tuple(of_suppliers) if part_id is not None else (),
+    )  # fmt: skip

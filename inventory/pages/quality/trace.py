@@ -1,0 +1,94 @@
+"""Provenance: what a job was made of, all that happened to a lot, and the papers and photos kept with it."""
+
+from __future__ import annotations
+
+from flask import Response as Answer
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.http import dump_options_header
+from werkzeug.wrappers import Response
+
+from inventory.domain.common.errors import Invalid
+from inventory.domain.quality import attachments as stock
+from inventory.domain.stocktake import level_usage
+from inventory.pages import pages
+from inventory.pages.catalogue import lot_screen
+from inventory.pages.catalogue.lots import show_lot
+from inventory.pages.context import settings
+from inventory.pages.form_actions import acts
+from inventory.pages.forms import Form, Text, read_form, read_query
+from inventory.pages.quality import flow_chart
+from inventory.web.access import caller, for_role
+
+ROOM_FOR_FORM = 20_000  # bytes of a form besides the file
+
+
+class After(Form):
+    """The mark from which a list goes on."""
+
+    after = Text()
+
+
+class Attach(Form):
+    """What a file is."""
+
+    kind = Text()
+
+
+@pages.url_value_preprocessor
+def make_room(endpoint: str | None, _: dict[str, object] | None) -> None:
+    """Let a file be as large as is kept, where one is attached; everywhere else the setting holds."""
+    if endpoint == "pages.attach_to_lot":
+        request.max_content_length = stock.MOST_BYTES + ROOM_FOR_FORM
+
+
+@pages.get("/jobs/<int:key>/trace")
+def job_trace(key: int) -> str:
+    """Show every lot and piece that a job used, proved or borrowed, and where they came from."""
+    at = level_usage.at_job_trace(key)
+    return render_template(
+        "quality/job_trace.html", at=at, found=at.trace, job=at.trace.job, flow=flow_chart.of_job(at.trace)
+    )
+
+
+@pages.get("/lots/<int:key>/movements")
+def lot_movements(key: int) -> str:
+    """Show all that happened to a lot."""
+    found = lot_screen.lot_history(key, read_query(After)["after"] or None)
+    return render_template("quality/lot_movements.html", found=found)
+
+
+@pages.post("/lots/<int:key>/files")
+@acts(show_lot)
+def attach_to_lot(key: int) -> Response:
+    """Keep a file with a lot."""
+    sent = request.files.get("file")
+    if sent is None or not sent.filename:
+        raise Invalid("Choose a file first.", errors={"file": ["Choose a file first."]})
+    with sent.stream as stream:
+        content = stream.read()
+    kind = read_form(Attach)["kind"]
+    kept = stock.attach(settings().data_dir, key, content, name=sent.filename, kind=kind, by=caller().id)
+    flash(f"{kept.name} is kept with this lot.", "good")
+    return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)
+
+
+@pages.get("/files/<int:key>")
+def attachment(key: int) -> Answer:
+    """Send a file that is kept with a lot, as what its bytes are and never as a page."""
+    found, content = stock.content_of(settings().data_dir, key)
+    answer = Answer(content, content_type=found.media)
+    way = "inline" if found.media.startswith("image/") else "attachment"
+    answer.headers["Content-Disposition"] = dump_options_header(way, {"filename": found.name})
+    answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    answer.headers["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+@pages.post("/lots/<int:key>/files/<int:file>/remove")
+@for_role("tech")
+@acts(lambda key, file: show_lot(key))
+def remove_attachment(key: int, file: int) -> Response:
+    """Remove a file that is kept with a lot."""
+    gone = stock.remove(settings().data_dir, file, by=caller().id)
+    flash(f"{gone.name} is removed.", "good")
+    return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)

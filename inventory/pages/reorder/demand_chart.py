@@ -1,0 +1,155 @@
+"""Pictures of numbers: what is computed here is plain positions; the templates write them as SVG.
+
+Every picture is drawn on a field about as wide as a phone, so that its words can be read there.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inventory.domain.buying.order_records import PartReckoning
+from shared.quantities import format_quantity
+
+WIDTH, HEIGHT = 360, 210
+LEFT, RIGHT, TOP, BOTTOM = 34, 352, 14, 178
+MOST_BARS = 40
+MOST_TICKS = 4
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A line across the picture, or a tick of an axis, with its word."""
+
+    at: float
+    word: str
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A line across the picture with words beside it, on the side where there is room for them."""
+
+    at: float
+    word: str
+    text_at: float
+    anchor: str  # start, end
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A bar of the picture: so many wanted, with what chance; ``short`` when more are wanted than there are."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    number: int
+    chance: float
+    short: bool
+
+
+@dataclass(frozen=True)
+class SpreadChart:
+    """How many may be wanted before the next delivery; the bars right of ``have`` are those that run dry."""
+
+    bars: tuple[Bar, ...]
+    have: Sign
+    level: Sign | None
+    ticks: tuple[Mark, ...]
+    beyond: float  # the chance of more than the last bar
+
+
+def nice_ticks(most: int) -> list[int]:
+    """Return a few round whole numbers from 0 to *most*."""
+    step = max(1, most / MOST_TICKS)
+    size = 10 ** math.floor(math.log10(step))
+    step = next(int(size * factor) for factor in (1, 2, 5, 10) if size * factor >= step)
+    return list(range(0, most + 1, max(1, step)))
+
+
+def short_amount(number: int, unit: str) -> str:
+    """Say a number of an axis: pieces without their word, other units with it."""
+    return str(number) if unit == "piece" else format_quantity(number, unit)
+
+
+def spread_chart(found: PartReckoning) -> SpreadChart:
+    """Lay out the chances of so many being wanted before the next delivery."""
+    chances = [float(one) for one in found.reckoned.pieces]
+    unit, portion = found.advice.part.unit, found.portion
+    have = max(-1, found.advice.position // portion)  # -1: jobs want more already, and every bar runs dry
+    shown = _enough(chances, have, found.advice.level // portion)
+    each = (RIGHT - LEFT) / shown
+    tallest = max(chances[:shown]) * (1 if have >= 0 else 1.15)  # room for the words above the first bar
+
+    def x(number: float) -> float:
+        return round(LEFT + each * number, 2)
+
+    bars = tuple(
+        _bar(number, chances[number] if number < len(chances) else 0.0, x(number), each, tallest, number > have)
+        for number in range(shown)
+    )
+    step = max(1, -(-shown // 8))
+    ticks = tuple(Mark(x(one + 0.5), short_amount(one * portion, unit)) for one in range(0, shown, step))
+    level = found.advice.level // portion
+    have_at = x(min(have, shown - 1) + 1)
+    return SpreadChart(
+        bars, _sign(have_at, _there_is(found.advice.position, unit)),
+        _sign(x(level + 1), f"level {format_quantity(found.advice.level, unit)}", have_at)
+        if level < shown and level != have else None,
+        ticks, max(0.0, 1 - sum(chances[:shown])),
+    )  # fmt: skip
+
+
+def _there_is(position: int, unit: str) -> str:
+    if position < 0:
+        return f"jobs want {format_quantity(-position, unit)} more"
+    return f"there {'is' if position == 1 and unit == 'piece' else 'are'} {format_quantity(position, unit)}"
+
+
+def _sign(at: float, word: str, other: float | None = None) -> Sign:
+    """Put words right of a line where they fit, else left of it and of the *other* line."""
+    room = 6.4 * len(word) + 10  # widths of a letter at the size in which these words are set
+    if at + room <= RIGHT:
+        return Sign(at, word, at + 5, "start")
+    left = min(at, other) if other is not None and at - room < other < at else at
+    return Sign(at, word, left - 5, "end")
+
+
+def _enough(chances: Sequence[float], have: int, level: int) -> int:
+    """Return how many bars tell the story: what there is, the level, and all but one chance in two hundred."""
+    total, needed = 0.0, 1
+    for number, chance in enumerate(chances):
+        total += chance
+        needed = number + 1
+        if total > 0.995:
+            break
+    return min(MOST_BARS, max(needed, min(have, 2 * needed) + 1, level + 2, 3))
+
+
+def _bar(number: int, chance: float, x: float, each: float, tallest: float, short: bool) -> Bar:
+    height = round((BOTTOM - TOP) * chance / tallest, 2) if tallest else 0.0
+    gap = min(3.0, each / 5)
+    return Bar(round(x + gap / 2, 2), round(BOTTOM - height, 2), round(each - gap, 2), height, number, chance, short)
+
+
+@dataclass(frozen=True)
+class Share:
+    """One section of a bar that is split: its word, how much, and where it lies from 0 to 100."""
+
+    word: str
+    number: int
+    start: float
+    width: float
+
+
+def shares(sections: Sequence[tuple[str, int]]) -> tuple[Share, ...]:
+    """Split a bar of 100 by numbers; sections without any are left out."""
+    total = sum(number for _, number in sections)
+    found, start = [], 0.0
+    for word, number in sections:
+        if number > 0:
+            width = 100 * number / total
+            found.append(Share(word, number, round(start, 2), round(width, 2)))
+            start += width
+    return tuple(found)

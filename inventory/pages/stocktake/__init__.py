@@ -1,0 +1,1 @@
+"""Pages of count walks, levels and stock lists."""

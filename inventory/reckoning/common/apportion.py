@@ -1,0 +1,24 @@
+"""Shares out whole units so that nothing is lost: fair shares rounded down, the rest to the largest remainders."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from inventory.reckoning.common.value_checks import amount, count
+
+
+def shares(total: int, weights: Sequence[float]) -> list[int]:
+    """Return whole shares of *total* in proportion to *weights*, adding up to it exactly.
+
+    The largest remainders get what rounding down left over (Hamilton's method), the earlier one of two alike.
+    """
+    count(total, "What is shared out")
+    whole = sum(amount(one, "A weight") for one in weights)
+    if whole <= 0.0:
+        raise ValueError("Somebody must have a weight above 0 to share with.")
+    fair = [total * one / whole for one in weights]
+    found = [int(one) for one in fair]
+    order = sorted(range(len(fair)), key=lambda place: (found[place] - fair[place], place))
+    for place in order[: total - sum(found)]:
+        found[place] += 1
+    return found

@@ -1,0 +1,1 @@
+"""Chances of suspects from a job's log, and which step to take next."""

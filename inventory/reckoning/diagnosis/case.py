@@ -1,0 +1,276 @@
+"""A case as a file tells it: the dictionary of a diagnosis case turned into checked records, or refused.
+
+The form is that of ``tests/data/oracles/diagnosis.json``: ``prior`` (name -> chance of being bad before the
+complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``planfile``.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from inventory.reckoning.common.bayes import MASK, MISREAD
+from inventory.reckoning.common.value_checks import chance, flag
+
+LEAK = "leak"
+ASSUMED_LEAK = 0.01  # assumed chance, before the complaint, of something that is not on the list
+NAME_LENGTH = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The unit was run with what is fitted; ``swap`` (place -> thing) replaces for this run only.
+
+    ``masks`` holds (thing, its own mask) for things whose fault comes and goes; all others have ``mask``.
+    """
+
+    works: bool
+    mask: float = MASK
+    misread: float = MISREAD
+    swap: tuple[tuple[str, str], ...] = ()
+    masks: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One thing was measured: ``sens`` = P(says bad | bad), ``spec`` = P(says good | good)."""
+
+    node: str
+    says_bad: bool
+    sens: float
+    spec: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """A spare or new part joins the case with its chance of being good."""
+
+    name: str
+    p_good: float
+
+
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A thing changed (repaired, exposed); from here on the thing in its place is the later one."""
+
+    name: str
+    parent: str
+    bad_if_good: float
+    bad_if_bad: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A thing is left in a place."""
+
+    place: str
+    node: str
+
+
+Step = Run | Measure | Spare | Later | Fit
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """Priors and the log of one job; ``prior`` holds (place, chance of being bad)."""
+
+    prior: tuple[tuple[str, float], ...]
+    leak: float
+    steps: tuple[Step, ...]
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        """Refuse a case that names what is not there."""
+        _check(self)
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        """Return the places of the suspects, in order."""
+        return tuple(name for name, _ in self.prior)
+
+
+def cases_from_dict(data: object) -> list[Case]:
+    """Return the cases of a whole file: one case, or ``{"cases": [...]}``."""
+    if isinstance(data, Mapping) and "cases" in data:
+        listed = data["cases"]
+        if not isinstance(listed, list) or not listed:
+            raise ValueError('"cases" must be a list with at least one case.')
+        return [case_from_dict(item) for item in listed]
+    return [case_from_dict(data)]
+
+
+def case_from_dict(data: object) -> Case:
+    """Return one checked case; raise ValueError with a sentence that says which entry to mend."""
+    case = _mapping(data, "The case", {"prior", "steps"}, {"leak", "name", "note", "expect", "advice"})
+    prior = case["prior"]
+    if not isinstance(prior, Mapping) or not prior:
+        raise ValueError('"prior" must name at least one suspect with its chance of being bad.')
+    steps = case["steps"]
+    if not isinstance(steps, list):
+        raise ValueError('"steps" must be a list, in the order in which things happened.')
+    return Case(
+        prior=tuple((_name(name, "A suspect"), chance(p, f"The prior of {name!r}")) for name, p in prior.items()),
+        leak=chance(case.get("leak", ASSUMED_LEAK), "The leak"),
+        steps=tuple(_step(step, f"Step {number}") for number, step in enumerate(steps, 1)),
+        name=str(case.get("name", "")),
+    )
+
+
+def case_as_dict(case: Case) -> dict[str, Any]:
+    """Return a case in the form that ``case_from_dict`` reads: what it gives, reads back as the same case."""
+    steps = [_step_as_dict(step) for step in case.steps]
+    return {"name": case.name, "prior": dict(case.prior), "leak": case.leak, "steps": steps}
+
+
+def _step_as_dict(step: Step) -> dict[str, Any]:
+    op = _OPS[type(step)]
+    if isinstance(step, Run):
+        run = {"op": op, "works": step.works, "mask": step.mask, "misread": step.misread, "swap": dict(step.swap)}
+        return {**run, "masks": dict(step.masks)} if step.masks else run
+    return {"op": op, **asdict(step)}
+
+
+def _step(data: object, where: str) -> Step:
+    if not isinstance(data, Mapping) or data.get("op") not in _READERS:
+        known = ", ".join(_READERS)
+        raise ValueError(f'{where} must have an "op" that is one of {known}.')
+    needed, allowed, read = _READERS[data["op"]]
+    return read(_mapping(data, where, needed | {"op"}, allowed | {"note"}), where)
+
+
+def _run(data: Mapping[str, Any], where: str) -> Run:
+    swap = data.get("swap", {})
+    if not isinstance(swap, Mapping):
+        raise ValueError(f'{where}: "swap" must say which thing goes into which place.')
+    masks = data.get("masks", {})
+    if not isinstance(masks, Mapping):
+        raise ValueError(f'{where}: "masks" must say which thing has which mask.')
+    return Run(
+        works=flag(data["works"], f'{where}: "works"'),
+        mask=chance(data.get("mask", MASK), f"{where}: the mask"),
+        misread=chance(data.get("misread", MISREAD), f"{where}: the misread chance"),
+        swap=tuple((_name(p, f"{where}: a place"), _name(n, f"{where}: a thing")) for p, n in swap.items()),
+        masks=tuple(
+            (_name(n, f"{where}: a thing"), chance(m, f"{where}: the mask of {n!r}")) for n, m in masks.items()
+        ),
+    )
+
+
+def _measure(data: Mapping[str, Any], where: str) -> Measure:
+    return Measure(
+        node=_name(data["node"], f'{where}: "node"'),
+        says_bad=flag(data["says_bad"], f'{where}: "says_bad"'),
+        sens=chance(data["sens"], f"{where}: the sensitivity"),
+        spec=chance(data["spec"], f"{where}: the specificity"),
+    )
+
+
+def _spare(data: Mapping[str, Any], where: str) -> Spare:
+    p_good = chance(data["p_good"], f"{where}: the chance that the spare is good")
+    return Spare(_name(data["name"], f'{where}: "name"'), p_good)
+
+
+def _later(data: Mapping[str, Any], where: str) -> Later:
+    return Later(
+        name=_name(data["name"], f'{where}: "name"'),
+        parent=_name(data["parent"], f'{where}: "parent"'),
+        bad_if_good=chance(data["bad_if_good"], f"{where}: the chance of going bad"),
+        bad_if_bad=chance(data.get("bad_if_bad", 1.0), f"{where}: the chance of staying bad"),
+    )
+
+
+def _fit(data: Mapping[str, Any], where: str) -> Fit:
+    return Fit(_name(data["place"], f'{where}: "place"'), _name(data["node"], f'{where}: "node"'))
+
+
+_Reader = Callable[[Mapping[str, Any], str], Step]
+_READERS: dict[str, tuple[set[str], set[str], _Reader]] = {
+    "unit_test": ({"works"}, {"mask", "misread", "swap", "masks"}, _run),
+    "measure": ({"node", "says_bad", "sens", "spec"}, set(), _measure),
+    "add_spare": ({"name", "p_good"}, set(), _spare),
+    "later": ({"name", "parent", "bad_if_good"}, {"bad_if_bad"}, _later),
+    "fit": ({"place", "node"}, set(), _fit),
+}
+_OPS: dict[type, str] = {Run: "unit_test", Measure: "measure", Spare: "add_spare", Later: "later", Fit: "fit"}
+
+
+def _mapping(data: object, where: str, needed: set[str], allowed: set[str]) -> Mapping[str, Any]:
+    if not isinstance(data, Mapping):
+        raise ValueError(f"{where} must be an object with named entries, not {type(data).__name__}.")
+    missing = sorted(needed - set(data))
+    if missing:
+        raise ValueError(f'{where} lacks "{missing[0]}".')
+    unknown = sorted(str(key) for key in set(data) - needed - allowed)
+    if unknown:
+        known = ", ".join(sorted(needed | allowed))
+        raise ValueError(f'{where} has an entry "{unknown[0]}" that means nothing here; it may hold {known}.')
+    return data
+
+
+def _name(value: object, what: str) -> str:
+    if not isinstance(value, str) or not value.strip() or len(value) > NAME_LENGTH:
+        raise ValueError(f"{what} must be a name of 1 to {NAME_LENGTH} characters, not {value!r:.60}.")
+    return value
+
+
+def _check(case: Case) -> None:
+    """Walk the log once: every name must be there when it is used, and only once."""
+    if not case.prior:
+        raise ValueError("A case needs at least one suspect.")
+    names = {LEAK}
+    for name, _ in case.prior:
+        _new(name, names, f"The suspect {name!r}")
+    past: dict[str, str] = {}
+    for where, step in _numbered(case.steps):
+        match step:
+            case Spare():
+                _new(step.name, names, f"{where}: {step.name!r}")
+            case Later():
+                _known(step.parent, names, where)
+                if step.parent in past or step.parent == LEAK:
+                    now = past.get(step.parent, "not a thing that can be worked on")
+                    raise ValueError(f"{where}: {step.parent!r} is {now!r} by now; start from that.")
+                _new(step.name, names, f"{where}: {step.name!r}")
+                past[step.parent] = step.name
+            case Measure():
+                _known(step.node, names, where)
+            case Fit():
+                _fittable(case.places, ((step.place, step.node),), names, past, where)
+            case Run():
+                _fittable(case.places, step.swap, names, past, where)
+                for name, _ in step.masks:
+                    _known(name, names, where)
+
+
+def _numbered(steps: tuple[Step, ...]) -> Iterator[tuple[str, Step]]:
+    return ((f"Step {number}", step) for number, step in enumerate(steps, 1))
+
+
+def _new(name: str, names: set[str], what: str) -> None:
+    if name in names:
+        raise ValueError(f"{what} is named already; give it a name of its own.")
+    names.add(name)
+
+
+def _known(name: str, names: set[str], where: str) -> None:
+    if name not in names:
+        raise ValueError(f"{where}: nothing is called {name!r}; the case knows {', '.join(sorted(names))}.")
+
+
+def _fittable(
+    places: tuple[str, ...],
+    fitted: tuple[tuple[str, str], ...],
+    names: set[str],
+    past: Mapping[str, str],
+    where: str,
+) -> None:
+    for place, node in fitted:
+        if place not in places:
+            raise ValueError(f"{where}: there is no place {place!r}; the places are {', '.join(places)}.")
+        _known(node, names, where)
+        if node == LEAK:
+            raise ValueError(f"{where}: the leak stands for what is not on the list; it cannot be fitted.")
+        if node in past:
+            raise ValueError(f"{where}: {node!r} is {past[node]!r} by now; name that one.")
+    things = [node for _, node in fitted]
+    if len(set(things)) < len(things):
+        raise ValueError(f"{where}: one thing cannot be in two places.")

@@ -1,0 +1,1 @@
+"""How far one piece can be trusted."""

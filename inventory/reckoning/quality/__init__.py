@@ -1,0 +1,1 @@
+"""How many of a lot to test, and what the results say."""

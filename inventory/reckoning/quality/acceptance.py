@@ -1,0 +1,175 @@
+"""Checks of lots that come in: how many to test, when the answer is certain, and what it says of the rest.
+
+The share of bad pieces in a lot follows the kind's Beta(a, b), as in ``sampling``, unless the lot is a bad batch: one
+of which nothing is known beforehand, Beta(1, 1). One lot in twenty is taken for one (assumed). Without that, two bad
+of five would be put down to chance, because so many lots before were good; with it, they tell on the lot. Whether
+testing stopped early changes nothing: the likelihood of what was seen is the same.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.reckoning.common.value_checks import chance, count, positive
+from inventory.reckoning.quality.sampling import (
+    MOST_PIECES,
+    accept_chance,
+    accept_chance_in_lot,
+    beta_binomial,
+    pieces_to_test,
+)
+
+BAD_BATCH = 0.05  # assumed: share of lots that are nothing like their kind; common practice, no published source
+LEVEL = 0.9
+MOST_TESTED = 10_000_000
+LARGE = 10_000  # pieces; a sample of a larger lot is as good as one of an endless supply
+FRACTIONS = (
+    (0.01, "about one in a hundred"),
+    (0.02, "about one in fifty"),
+    (1 / 30, "about one in thirty"),
+    (0.05, "about one in twenty"),
+    (1 / 15, "about one in fifteen"),
+    (0.1, "about a tenth"),
+    (1 / 8, "about an eighth"),
+    (1 / 6, "about a sixth"),
+    (0.2, "about a fifth"),
+    (0.25, "about a quarter"),
+    (1 / 3, "about a third"),
+    (0.4, "about two fifths"),
+    (0.5, "about half"),
+    (0.6, "about three fifths"),
+    (2 / 3, "about two thirds"),
+    (0.75, "about three quarters"),
+    (0.9, "about nine tenths"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """How many of a lot to test, and how many of those may be bad."""
+
+    tests: int
+    accept: int
+
+
+def sample_of(pieces: int, test: int, accept: int = 0) -> Sample:
+    """Return what "test n, accept at most c" asks of a lot of so many pieces: all of them if there are fewer."""
+    count(pieces, "The number of pieces in the lot", least=1)
+    count(test, "The number to test", least=1)
+    if count(accept, "The number that may be bad") >= test:
+        raise ValueError(f"Of {test} tested, {accept} may be bad: then nothing is ever found out. Accept fewer.")
+    return Sample(min(test, pieces), accept)
+
+
+def sample_for(pieces: int, sure: float, most_bad: float, accept: int = 0) -> Sample:
+    """Return the smallest sample that makes one *sure* that at most the share *most_bad* of a lot is bad.
+
+    Were one more bad than that, at most ``accept`` of the sample would be bad with a chance of no more than
+    1 - *sure*: hypergeometric, or binomial for a lot of more than 10,000, which asks for no fewer. ``accept`` is
+    lowered to what may be bad in the whole lot: more would answer nothing.
+    """
+    count(pieces, "The number of pieces in the lot", least=1)
+    if not 0.0 < chance(sure, "The sureness asked for") < 1.0:
+        raise ValueError("Say how sure, above 0 and below 100 %.")
+    if not 0.0 < chance(most_bad, "The share that may be bad") < 1.0:
+        raise ValueError("Say a share above 0 and below 100 % that may be bad.")
+    accept = min(count(accept, "The number that may be bad"), int(most_bad * pieces + 1e-9))
+    if pieces > LARGE:
+        return Sample(min(pieces, _tests_of_a_large_lot(most_bad, sure, accept)), accept)
+    return Sample(pieces_to_test(pieces, most_bad, sure, accept), accept)
+
+
+def _tests_of_a_large_lot(most_bad: float, sure: float, accept: int) -> int:
+    low, high = accept + 1, MOST_TESTED
+    while low < high:
+        middle = (low + high) // 2
+        enough = accept_chance(middle, accept, most_bad) <= 1.0 - sure + 1e-12
+        low, high = (low, middle) if enough else (middle + 1, high)
+    return low
+
+
+def verdict(sample: Sample, tested: int, bad: int, *, every: bool = False) -> str:
+    """Return "accept" or "reject" as soon as it is certain whatever else is tested, else "".
+
+    *every*: each one is sorted, good or bad, so it is over when all are tested, and what is left is good.
+    """
+    if count(bad, "The number bad") > count(tested, "The number tested"):
+        raise ValueError(f"{bad} cannot be bad of {tested} tested.")
+    if every:
+        return "accept" if tested >= sample.tests else ""
+    if bad > sample.accept:
+        return "reject"
+    cannot_fail = tested > 0 and bad + max(0, sample.tests - tested) <= sample.accept
+    return "accept" if cannot_fail else ""
+
+
+def pass_chance(pieces: int, share_bad: float, sample: Sample) -> float:
+    """Return the chance that a lot with this share bad passes (hypergeometric; binomial if it is large)."""
+    bad = round(chance(share_bad, "The share that is bad") * pieces)
+    if pieces > LARGE:
+        return accept_chance(sample.tests, sample.accept, share_bad)
+    return accept_chance_in_lot(pieces, bad, sample.tests, sample.accept)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a check says of the untested rest: between ``low`` and ``high`` bad with the chance ``level``."""
+
+    rest: int
+    mean_bad: float
+    share: float  # of the rest, expected bad: also the chance that the next one is
+    low: int
+    high: int
+    p_all_good: float
+    p_bad_batch: float
+    level: float
+    chances: NDArray[np.float64]
+
+
+def told_by(
+    pieces: int, tested: int, bad: int, a: float, b: float, *, bad_batch: float = BAD_BATCH, level: float = LEVEL
+) -> Told:
+    """Return what *bad* of *tested* say of the other pieces of a lot: a mixture of two beta-binomials.
+
+    One part has the kind's Beta(a, b), the other, with the weight *bad_batch* beforehand, Beta(1, 1); each is
+    weighed by how well it foretold what was seen. With *bad_batch* 0 it is ``sampling.rest_of_lot``.
+    """
+    if not 0 <= count(bad, "The number bad") <= count(tested, "The number tested") <= count(pieces, "The lot"):
+        raise ValueError(f"{bad} bad of {tested} tested cannot come out of a lot of {pieces}.")
+    if pieces > MOST_PIECES:
+        raise ValueError(f"A lot of {pieces} pieces is too large to work out exactly; split it below {MOST_PIECES}.")
+    positive(a, "The prior's a"), positive(b, "The prior's b")
+    odds = chance(bad_batch, "The share of bad batches") / (tested + 1)  # under Beta(1, 1) all numbers are as likely
+    usual = (1.0 - bad_batch) * float(beta_binomial(tested, a, b)[bad])
+    batch = odds / (odds + usual) if odds else 0.0
+    rest = pieces - tested
+    chances = (1.0 - batch) * beta_binomial(rest, a + bad, b + tested - bad)
+    chances = chances + batch * beta_binomial(rest, 1.0 + bad, 1.0 + tested - bad)
+    share = (1.0 - batch) * (a + bad) / (a + b + tested) + batch * (1.0 + bad) / (2.0 + tested)
+    low, high = _between(chances, level)
+    return Told(rest, rest * share, share, low, high, float(chances[0]), batch, level, chances)
+
+
+def _between(chances: NDArray[np.float64], level: float) -> tuple[int, int]:
+    """Return the equal-tailed interval that holds a number with at least the chance *level*."""
+    tail = (1.0 - chance(level, "The sureness asked for")) / 2.0
+    whole = np.cumsum(chances)
+    last = len(chances) - 1
+    return min(last, int(np.searchsorted(whole, tail, "right"))), min(
+        last, int(np.searchsorted(whole, 1.0 - tail - 1e-12))
+    )
+
+
+def fraction(share: float) -> str:
+    """Say a share as people do: "about a third"."""
+    if share < 0.007:
+        return "next to none"
+    if share > 0.95:
+        return "nearly all"
+    # nearest by odds, so that small shares are told apart as finely as large ones
+    return min(FRACTIONS, key=lambda one: abs(_log_odds(one[0]) - _log_odds(share)))[1]
+
+
+def _log_odds(share: float) -> float:
+    return float(np.log(share / (1.0 - share)))

@@ -1,0 +1,1 @@
+"""Demand, lead times, stock levels and order quantities."""

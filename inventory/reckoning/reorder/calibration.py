@@ -1,0 +1,91 @@
+"""Were promises kept? Holds stated chances against what came, and says when there are too few to tell."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import ndtri
+
+from inventory.reckoning.reorder.demand import FloatArray
+
+LEAST_EXPECTED = 3.0
+"""With fewer misses expected than this, none at all says nothing either way (assumed)."""
+
+CONFIDENCE = 0.95
+"""How often counts lie within the range named, when every stated chance is right."""
+
+MOST_EXACT = 3_000
+"""So many chances are added up exactly; more, by the normal curve."""
+
+
+class Verdict(StrEnum):
+    """What the counts say."""
+
+    TOO_FEW = "too few yet to say"
+    AS_STATED = "as stated"
+    MORE = "more often than stated"
+    LESS = "less often than stated"
+
+
+@dataclass(frozen=True)
+class Tally:
+    """So many statements, how many misses they led to expect, how many came, and what chance alone explains.
+
+    low, high: the range of misses that comes 95 times in 100 when every stated chance is right.
+    enough: how many statements such as these it takes until something can be said.
+    """
+
+    statements: int
+    expected: float
+    came: int
+    low: int
+    high: int
+    verdict: Verdict
+    enough: int
+
+    @property
+    def stated(self) -> float:
+        """The mean stated chance of a miss; 0 without statements."""
+        return self.expected / self.statements if self.statements else 0.0
+
+    @property
+    def happened(self) -> float:
+        """The share of misses; 0 without statements."""
+        return self.came / self.statements if self.statements else 0.0
+
+
+def tally(chances: ArrayLike, came: int) -> Tally:
+    """Hold so many misses that came against the stated chance of each (independent statements)."""
+    each = np.clip(np.atleast_1d(np.asarray(chances, float)), 0.0, 1.0)
+    expected = float(each.sum())
+    low, high = _range(each)
+    if came > high:
+        verdict = Verdict.MORE
+    elif expected < LEAST_EXPECTED - 1e-9:
+        verdict = Verdict.TOO_FEW
+    else:
+        verdict = Verdict.LESS if came < low else Verdict.AS_STATED
+    enough = int(np.ceil(LEAST_EXPECTED * len(each) / expected - 1e-9)) if expected > 0 else 0
+    return Tally(len(each), expected, came, low, high, verdict, max(enough, len(each)))
+
+
+def count_chances(chances: FloatArray) -> FloatArray:
+    """Return the chance of 0, 1, 2... misses among independent statements (Poisson binomial, summed exactly)."""
+    found = np.array([1.0])
+    for chance in chances:
+        grown = np.append(found * (1 - chance), 0.0)
+        grown[1:] += found * chance
+        found = grown
+    return found
+
+
+def _range(chances: FloatArray) -> tuple[int, int]:
+    tail = (1 - CONFIDENCE) / 2
+    if len(chances) > MOST_EXACT:
+        spread = float(np.sqrt((chances * (1 - chances)).sum()) * -ndtri(tail)) + 0.5
+        return max(0, int(np.ceil(chances.sum() - spread))), int(np.floor(chances.sum() + spread))
+    below = np.cumsum(count_chances(chances))
+    return int(np.argmax(below > tail)), int(np.argmax(below >= 1 - tail))

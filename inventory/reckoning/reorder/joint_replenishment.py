@@ -1,0 +1,159 @@
+"""One parcel for many parts: what must be ordered from a supplier now, and what had better come along.
+
+A parcel goes now, because some part is at its reorder point. A part that is not there yet may come along, which
+costs holding its pieces until its own turn; or wait for a later parcel, whose shipping it shares with whatever else
+goes in that one. The cheapest of all ways to share the parts out over parcels is found, as in dynamic lot sizing
+(H. M. Wagner and T. M. Whitin, "Dynamic version of the economic lot size model", Management Science 5, 1958).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from inventory.reckoning.reorder.order_quantity import Offer, OrderCosts, Quantity, order_quantity
+
+
+@dataclass(frozen=True)
+class Line:
+    """One part that a supplier sells: where it stands and what it is sold for.
+
+    level: S. position: on the shelf + on order - promised to jobs. yearly_demand: pieces.
+    """
+
+    level: int
+    position: int
+    yearly_demand: float
+    offer: Offer
+
+    @property
+    def must(self) -> bool:
+        """Tell whether the position is at or below the reorder point S - 1."""
+        return self.position < self.level
+
+    def years_left(self, more: int = 0) -> float:
+        """Return the years until the reorder point, at the expected demand, with so many pieces more."""
+        left = self.position + more - self.level + 1
+        return left / self.yearly_demand if self.yearly_demand > 0 else math.inf
+
+
+@dataclass(frozen=True)
+class Planned:
+    """One line of a suggested order: which of the lines asked about, how many, and why it is on it.
+
+    must: at its reorder point. Else it joins so many `years_early`, and `held` is what holding costs until then.
+    """
+
+    line: int
+    quantity: Quantity
+    must: bool
+    years_early: float = 0.0
+    held: float = 0.0
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A suggested order. saved: minor units that the joining parts save together, against all of them waiting."""
+
+    lines: tuple[Planned, ...] = ()
+    saved: float = 0.0
+
+    @property
+    def joining(self) -> tuple[Planned, ...]:
+        """The lines that need not go yet."""
+        return tuple(one for one in self.lines if not one.must)
+
+
+def plan_order(
+    lines: Sequence[Line], shipping: float, costs: OrderCosts | None = None, sharing: float | None = None
+) -> Plan:
+    """Suggest one order to one supplier: what must go, and what joins because the parcel goes anyway.
+
+    shipping: minor units a parcel. sharing: how many lines share a parcel in the long run, which decides what one
+    more order of a part costs (left out: as many as must go now). Nothing must go: an empty plan.
+    """
+    rule = costs or OrderCosts()
+    must = [i for i, line in enumerate(lines) if line.must]
+    if not must:
+        return Plan()
+    order_cost = rule.line_cost + shipping / (sharing or len(must))
+    due = [Planned(i, _quantity(lines[i], order_cost, rule), must=True) for i in must]
+    next_round = min(lines[one.line].years_left(one.quantity.pieces) for one in due)
+    waiting = sorted(_waiting(lines, next_round, order_cost, rule), key=lambda one: (one.years_early, one.line))
+    number, saved = joining(
+        [one.years_early for one in waiting], [one.held / one.years_early for one in waiting], shipping
+    )
+    return Plan((*due, *waiting[:number]), saved)
+
+
+def joining(years: Sequence[float], held_a_year: Sequence[float], shipping: float) -> tuple[int, float]:
+    """Return how many of the parts that are next to be due join now, and what that saves together.
+
+    years: ascending, until each part's own turn. held_a_year: what holding its order for a year costs.
+    A part that waits goes with the last parcel before its turn; each parcel after this one costs `shipping`.
+    """
+    later = _least_cost_of_waiting(years, held_a_year, shipping)
+    best, number, held = later[0], 0, 0.0
+    for place, (time, a_year) in enumerate(zip(years, held_a_year, strict=True)):
+        held += time * a_year
+        if held >= best:
+            break
+        if held + later[place + 1] < best - 1e-9:  # on a tie nothing is ordered early
+            best, number = held + later[place + 1], place + 1
+    return number, later[0] - best
+
+
+def can_order_level(
+    reorder_point: ArrayLike,
+    yearly_demand: ArrayLike,
+    pieces: ArrayLike,
+    holding: ArrayLike,
+    shipping: ArrayLike,
+) -> NDArray[np.int64]:
+    """Return the highest position at which a part may join an order that is going out anyway.
+
+    A part at position x would need a parcel in (x - R) / D years. Ordering its Q pieces now holds them for that
+    long, h Q (x - R) / D. Even the only part of a later parcel saves no more than its shipping, so that none joins
+    from x >= R + shipping D / (h Q) on. holding: minor units a piece and year; shipping: minor units a parcel.
+    """
+    point = np.asarray(reorder_point, np.int64)
+    saved = np.asarray(shipping, float) * np.asarray(yearly_demand, float)
+    held = np.asarray(holding, float) * np.asarray(pieces, float)
+    ahead = np.where(saved > 0, saved / np.maximum(held, 1e-12), 0.0)
+    level: NDArray[np.int64] = point + np.maximum(np.ceil(np.minimum(ahead, 1e9)) - 1, 0).astype(np.int64)
+    return level
+
+
+def _least_cost_of_waiting(years: Sequence[float], held_a_year: Sequence[float], shipping: float) -> list[float]:
+    """Return, for each part, the least cost of it and all after it when a parcel goes at its turn (0 at the end)."""
+    later = [0.0] * (len(years) + 1)
+    for first in reversed(range(len(years))):
+        held, best = 0.0, math.inf
+        for last in range(first, len(years)):
+            held += held_a_year[last] * (years[last] - years[first])
+            if held >= best:
+                break
+            best = min(best, held + later[last + 1])
+        later[first] = shipping + best
+    return later
+
+
+def _waiting(
+    lines: Sequence[Line], next_round: float, order_cost: float, costs: OrderCosts
+) -> Iterable[Planned]:  # fmt: skip
+    """Yield the parts that could join: kept, used, and due before a parcel goes again anyway."""
+    for i, line in enumerate(lines):
+        years = line.years_left()
+        if line.must or line.level < 1 or not years < next_round:
+            continue
+        quantity = _quantity(line, order_cost, costs)
+        if not quantity.long_lasting:
+            yield Planned(i, quantity, False, years, costs.holding_share * quantity.goods * years)
+
+
+def _quantity(line: Line, order_cost: float, costs: OrderCosts) -> Quantity:
+    return order_quantity(max(1, line.level - line.position), line.yearly_demand, line.offer, order_cost, costs)

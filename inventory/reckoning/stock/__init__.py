@@ -1,0 +1,1 @@
+"""Shelf life, counting, lot costs and substitutes."""

@@ -1,0 +1,39 @@
+"""What the database itself refuses: any change to the ledger."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import peewee
+
+from inventory.store.connection import is_sqlite
+
+REFUSAL = "the ledger is append-only: reverse the movement instead"
+
+_SQLITE = tuple(
+    f"CREATE TRIGGER movements_no_{verb.lower()} BEFORE {verb} ON movements "
+    f"BEGIN SELECT RAISE(ABORT, '{REFUSAL}'); END"
+    for verb in ("UPDATE", "DELETE")
+)
+
+_POSTGRES = (
+    "CREATE FUNCTION refuse_ledger_change() RETURNS trigger LANGUAGE plpgsql AS "
+    f"$$ BEGIN RAISE EXCEPTION '{REFUSAL}'; END $$",
+    "CREATE TRIGGER movements_no_change BEFORE UPDATE OR DELETE ON movements "
+    "FOR EACH ROW EXECUTE FUNCTION refuse_ledger_change()",
+    "CREATE TRIGGER movements_no_truncate BEFORE TRUNCATE ON movements "
+    "FOR EACH STATEMENT EXECUTE FUNCTION refuse_ledger_change()",
+)
+
+
+def guard_names() -> set[str]:
+    """Return what the triggers are called that keep the ledger of the bound database as it is."""
+    made = [one for one in (_SQLITE if is_sqlite() else _POSTGRES) if one.startswith("CREATE TRIGGER")]
+    return {one.split()[2] for one in made}
+
+
+def put_up(db: Any) -> None:
+    """Create the triggers on *db* and start the digest chain."""
+    for statement in _SQLITE if isinstance(db, peewee.SqliteDatabase) else _POSTGRES:
+        db.execute_sql(statement)
+    db.execute_sql(f"INSERT INTO ledger_head (id, last, digest) VALUES (1, 0, '{'0' * 64}')")

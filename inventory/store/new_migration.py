@@ -1,0 +1,47 @@
+"""Writes the next numbered step: what must change in a database so that it matches the tables.
+
+For contributors: ``make step NAME=add_colour``. Read what it wrote before you commit it: a difference knows columns,
+not meanings, and neither checks nor triggers are in it (see ``guards``).
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+
+from playhouse.migrations import Runner, template
+from playhouse.schema_diff import diff_models
+
+from inventory.store import connection, schema
+from inventory.store.tables import all_tables
+
+
+def difference() -> object:
+    """Return what the bound database lacks, compared with the tables (falsy: nothing)."""
+    return diff_models(connection.database.obj, all_tables())
+
+
+def walk_from_the_first(path: Path) -> None:
+    """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
+    schema.start_as_of((), path)
+    connection.bind(f"sqlite:///{path}")
+    connection.ready()
+    schema.bring_up()
+
+
+def main(name: str) -> None:
+    """Walk from the first tables through the steps so far, and write a step for what is missing."""
+    with tempfile.TemporaryDirectory() as folder:
+        walk_from_the_first(Path(folder) / "steps.db")
+        found = difference()
+        if not found:
+            print("The steps lead to what the tables say: nothing to write.")
+            return
+        runner = Runner(connection.database.obj, directory=str(schema.STEPS))
+        print("Wrote", runner.create(name, body=template(found)))
+        connection.database.close()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])

@@ -1,0 +1,149 @@
+"""Reads, adds and changes rows by plain SQL, for what is done all the time: building a query costs ten times as much.
+
+The rows are the same objects as the tables' own queries give: columns converted, references followed when asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache, lru_cache
+from typing import Any
+
+import peewee
+
+from inventory.store.connection import is_sqlite, run
+from inventory.store.fields import UtcField, from_micros
+
+# columns of these types come out of both databases as Python wants them
+_AS_IT_IS = (peewee.IntegerField, peewee.CharField, peewee.TextField, peewee.FloatField, peewee.ForeignKeyField)
+_Convert = Callable[[Any], Any]
+_DIRECTLY: dict[type, _Convert] = {UtcField: from_micros, peewee.BooleanField: bool}  # what their fields come to
+
+
+def rows(tables: Sequence[Any], sql: str, *values: Any) -> list[tuple[Any, ...]]:
+    """Run *sql*, in which ``{columns}`` stands for the columns of *tables* in turn, each under its own name.
+
+    Return for each line a row of each of *tables*, and then what else *sql* selects. ``?`` marks a value.
+    """
+    found = run(_filled(tuple(tables), sql), *values).fetchall()
+    if len(tables) == 1:
+        return [(_row(tables[0], line), *line[len(_names(tables[0])) :]) for line in found]
+    return [_split(tables, line) for line in found]
+
+
+def by_key(table: Any, key: int) -> Any | None:
+    """Return the row of *table* with the id *key*, or None."""
+    found = rows((table,), _by_key(table), key)
+    return found[0][0] if found else None
+
+
+def by_values(table: Any, values: Mapping[str, Any]) -> Any | None:
+    """Return a row of *table* that has these *values* by the names of its fields (none is None), or None."""
+    found = rows((table,), _by_values(table, tuple(values)) + " LIMIT 1", *_for_database(table, values))
+    return found[0][0] if found else None
+
+
+def having(table: Any, **values: Any) -> list[Any]:
+    """Return the rows of *table* that have these *values* (none is None), by id."""
+    found = rows((table,), _by_values(table, tuple(values)) + " ORDER BY id", *_for_database(table, values))
+    return [one for (one,) in found]
+
+
+@lru_cache(maxsize=512)
+def _by_values(table: Any, names: tuple[str, ...]) -> str:
+    wanted = " AND ".join(f"{_column(table, name)} = ?" for name in names)
+    return f'SELECT {{columns}} FROM "{table._meta.table_name}" WHERE {wanted}'
+
+
+def change(table: Any, key: int, values: Mapping[str, Any], version: int | None = None) -> int:
+    """Set *values* in the row with the id *key*; return how many there were, 1 or 0.
+
+    With *version*, change only a row that has it, and raise it.
+    """
+    more = () if version is None else (version,)
+    sql = _changing(table, tuple(values), version is not None)
+    return int(run(sql, *_for_database(table, values), key, *more).rowcount)
+
+
+@lru_cache(maxsize=512)
+def _changing(table: Any, names: tuple[str, ...], versioned: bool) -> str:
+    new = [f"{_column(table, name)} = ?" for name in names] + (["version = version + 1"] if versioned else [])
+    guard = " AND version = ?" if versioned else ""
+    return f'UPDATE "{table._meta.table_name}" SET {", ".join(new)} WHERE id = ?{guard}'
+
+
+def add(table: Any, values: Mapping[str, Any]) -> int:
+    """Add a row to *table*, whose ids are counted up: *values* by the names of its fields. Return its id."""
+    names = tuple(values)
+    cursor = run(_adding(table, names, is_sqlite()), *_for_database(table, values))
+    return int(cursor.lastrowid if is_sqlite() else cursor.fetchone()[0])
+
+
+@lru_cache(maxsize=512)
+def _adding(table: Any, names: tuple[str, ...], sqlite: bool) -> str:
+    columns = ", ".join(_column(table, name) for name in names)
+    marks = ", ".join("?" * len(names))
+    back = "" if sqlite else " RETURNING id"
+    return f'INSERT INTO "{table._meta.table_name}" ({columns}) VALUES ({marks}){back}'
+
+
+def _for_database(table: Any, values: Mapping[str, Any]) -> Iterator[Any]:
+    for name, value in values.items():
+        yield table._meta.combined[name].db_value(value)
+
+
+def _column(table: Any, name: str) -> str:
+    return f'"{table._meta.combined[name].column_name}"'
+
+
+@cache
+def _by_key(table: Any) -> str:
+    return f'SELECT {{columns}} FROM "{table._meta.table_name}" WHERE id = ?'
+
+
+@lru_cache(maxsize=512)
+def _filled(tables: tuple[Any, ...], sql: str) -> str:
+    return sql.format(columns=_columns(tables))
+
+
+def _columns(tables: tuple[Any, ...]) -> str:
+    return ", ".join(
+        f'"{table._meta.table_name}"."{field.column_name}"' for table in tables for field in table._meta.sorted_fields
+    )
+
+
+@cache
+def _names(table: Any) -> tuple[str, ...]:
+    return tuple(one.name for one in table._meta.sorted_fields)
+
+
+@cache
+def _converters(table: Any) -> tuple[tuple[int, _Convert], ...]:
+    """Return what turns the database's values into Python's, where they differ; own column types always do."""
+    return tuple(
+        (place, _DIRECTLY.get(type(one), one.python_value))
+        for place, one in enumerate(table._meta.sorted_fields)
+        if not isinstance(one, _AS_IT_IS) or type(one).__module__ != "peewee"
+    )
+
+
+def _split(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]:
+    made, start = [], 0
+    for table in tables:
+        end = start + len(_names(table))
+        made.append(_row(table, line[start:end]))
+        start = end
+    return (*made, *line[start:])
+
+
+def _row(table: Any, line: Sequence[Any]) -> Any:
+    """Make a row as a query of *table* would: with nothing to look up and nothing changed yet."""
+    values = list(line)
+    for place, convert in _converters(table):
+        if values[place] is not None:
+            values[place] = convert(values[place])
+    made = table.__new__(table)
+    made.__data__ = dict(zip(_names(table), values, strict=False))
+    made.__rel__ = {}
+    made._dirty = set()
+    return made

@@ -1,0 +1,1 @@
+"""Shapes, pictures and text in whole printer dots."""

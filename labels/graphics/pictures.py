@@ -1,0 +1,222 @@
+"""Small drawings that tell parts apart at a glance.
+
+A connector is drawn at true size: hold the part against its label and the pins must meet the squares, so a
+2.0 mm header is not put back among the 2.5 mm ones. Everything else is a sign for its kind. The drawings
+are our own.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from labels.graphics.shapes import Box, Disc, Ink, Polygon, frame, ring
+
+_MM_PER_INCH = 25.4
+_SIGN_MM = 7.0  # lines of signs are as thick as on one of this size
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """What to draw: the kind of part, and for a connector its pitch in mm and how many ways it has."""
+
+    kind: str
+    pitch_mm: float = 0.0
+    ways: int = 0
+
+    @property
+    def is_sign(self) -> bool:
+        """Whether there is a sign for the kind."""
+        return self.kind in _SIGNS
+
+    @property
+    def is_true_size(self) -> bool:
+        """Whether pins are drawn at their true distance."""
+        return self.kind in {"header", "flex"} and self.pitch_mm > 0 and self.ways > 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Pen:
+    """Where a drawing goes: the dots it may fill and how many of them make a millimetre."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+    dots_a_mm: float
+
+    def dots(self, mm: float) -> int:
+        return max(1, round(mm * self.dots_a_mm))
+
+    @property
+    def line(self) -> int:
+        return self.dots(0.25)
+
+
+def draw_pins(picture: Picture, x: int, y: int, width: int, height: int, dpi: int) -> list[Ink]:
+    """Draw a connector at true size into a rectangle of dots."""
+    return _pins(picture, _Pen(x, y, width, height, dpi / _MM_PER_INCH))
+
+
+def draw_sign(picture: Picture, x: int, y: int, side: int) -> list[Ink]:
+    """Draw the sign for a kind of part into a square of dots, or nothing where there is none."""
+    sign = _SIGNS.get(picture.kind)
+    return sign(_Pen(x, y, side, side, side / _SIGN_MM)) if sign else []
+
+
+def true_width_mm(picture: Picture) -> float:
+    """Millimetres that a connector drawn at true size takes."""
+    return (picture.ways - 1) * picture.pitch_mm + max(2.4, picture.pitch_mm * 1.6)
+
+
+def _pins(picture: Picture, pen: _Pen) -> list[Ink]:
+    """Draw pins as squares at true pitch in a housing; too many for the room end in an open side."""
+    whole = pen.dots(true_width_mm(picture)) <= pen.width
+    flat = picture.kind == "flex"
+    end = (true_width_mm(picture) - (picture.ways - 1) * picture.pitch_mm) / 2
+    width = pen.dots(true_width_mm(picture)) if whole else pen.width
+    height = min(pen.height, pen.dots(2.6 if flat else 3.6))
+    top = pen.y + (pen.height - height) // 2
+    ink = frame(pen.x, top, width, height, pen.line)
+    if not whole:
+        ink.append(Box(pen.x + width - pen.line, top + pen.line, pen.line, height - 2 * pen.line, white=True))
+    elif not flat:
+        ink.append(_key(pen.x, top, width, height, pen))
+    pin = max(2, pen.dots(min(0.64, picture.pitch_mm * 0.45)))
+    tall = height - 4 * pen.line if flat else pin
+    for way in range(picture.ways):
+        centre = pen.x + round((end + way * picture.pitch_mm) * pen.dots_a_mm)
+        if not whole and centre + pin > pen.x + width - 2 * pen.line:
+            break
+        ink.append(Box(centre - pin // 2, top + (height - tall) // 2, pin, tall))
+    return ink
+
+
+def _key(x: int, top: int, width: int, height: int, pen: _Pen) -> Ink:
+    """Cut the notch that marks the keyed side of a housing."""
+    notch = min(width // 3, pen.dots(2.0))
+    return Box(x + (width - notch) // 2, top + height - pen.line, notch, pen.line, white=True)
+
+
+def _circular(pen: _Pen) -> list[Ink]:
+    """A round panel connector, seen from the front."""
+    x, y, radius = pen.x + pen.width // 2, pen.y + pen.height // 2, pen.width // 2
+    ink = ring(x, y, radius, pen.line)
+    for angle in (210, 270, 330):
+        ink.append(_dot(x, y, radius * 0.55, angle, max(2, radius // 7)))
+    return [*ink, Box(x - pen.line, y + radius - 2 * pen.line, 2 * pen.line, 2 * pen.line)]
+
+
+def _fan(pen: _Pen) -> list[Ink]:
+    """A fan in its frame: four screw holes, five blades, hub."""
+    x, y, half = pen.x + pen.width // 2, pen.y + pen.height // 2, pen.width // 2
+    ink = frame(pen.x, pen.y, pen.width, pen.height, pen.line)
+    inset, hole = pen.width // 8, max(2, pen.width // 22)
+    for dx in (-half + inset, half - inset):
+        ink.extend(Disc(x + dx, y + dy, hole) for dy in (-half + inset, half - inset))
+    reach = half * 0.82
+    for blade in range(5):
+        turn = blade * 72 - 90
+        ink.append(Polygon((_at(x, y, half * 0.2, turn), _at(x, y, reach, turn - 8), _at(x, y, reach, turn + 34))))
+    return [*ink, Disc(x, y, round(half * 0.34), white=True), Disc(x, y, round(half * 0.26))]
+
+
+def _supply(pen: _Pen) -> list[Ink]:
+    """A box that takes a wave and gives a straight line."""
+    ink = frame(pen.x, pen.y, pen.width, pen.height, pen.line)
+    left, right, top, bottom = pen.x, pen.x + pen.width, pen.y, pen.y + pen.height
+    ink.append(_line((left, bottom - pen.line), (right - pen.line, top), pen.line))
+    middle_x, middle_y, span = left + pen.width * 0.3, top + pen.height * 0.3, pen.width * 0.2
+    wave = [
+        (round(middle_x - span + step * span / 6), round(middle_y - math.sin(step * math.pi / 6) * span * 0.5))
+        for step in range(13)
+    ]
+    ink.extend(_line(one, two, pen.line) for one, two in pairwise(wave))
+    low, start, length = bottom - pen.height // 3, right - pen.width // 2, pen.width // 3
+    ink.append(Box(start, low, length, pen.line))
+    dash = max(1, length // 5)
+    ink.extend(Box(start + each * 2 * dash, low + 2 * pen.line, dash, pen.line) for each in range(3))
+    return ink
+
+
+def _module(pen: _Pen) -> list[Ink]:
+    """A board with a chip, two parts and an edge connector."""
+    unit = pen.width / 12
+    board = frame(pen.x, pen.y + round(unit), pen.width, round(unit * 9), pen.line)
+    chip = [(2.0, 3.0, 4.0, 4.0), *((2.2 + each, 2.4, 0.4, 5.2) for each in range(4))]
+    parts = [(7.5, 3.0, 2.5, 1.0), (7.5, 5.0, 2.5, 1.0)]
+    edge = [(2.5 + each * 1.2, 10.0, 0.7, 1.4) for each in range(6)]
+    return [*board, *(_scaled(pen, unit, *each) for each in (*chip, *parts, *edge))]
+
+
+def _scaled(pen: _Pen, unit: float, x: float, y: float, width: float, height: float) -> Ink:
+    left, top = round(pen.x + x * unit), round(pen.y + y * unit)
+    return Box(left, top, max(1, round(width * unit)), max(1, round(height * unit)))
+
+
+def _bottle(pen: _Pen) -> list[Ink]:
+    """A bottle, a third full."""
+    wide, x = round(pen.width * 0.56), pen.x + round(pen.width * 0.22)
+    body_top = pen.y + round(pen.height * 0.34)
+    body = frame(x, body_top, wide, pen.y + pen.height - body_top, pen.line)
+    neck = round(pen.width * 0.2)
+    cap = Box(pen.x + (pen.width - neck) // 2, pen.y, neck, round(pen.height * 0.16))
+    shoulder = pen.y + round(pen.height * 0.16)
+    slopes = [
+        _line((cap.x, shoulder), (x, body_top), pen.line),
+        _line((cap.x + neck - pen.line, shoulder), (x + wide - pen.line, body_top), pen.line),
+    ]
+    level = pen.y + round(pen.height * 0.7)
+    fill = Box(x, level, wide, pen.y + pen.height - level)
+    mouth = Box(x + pen.line, body_top, wide - 2 * pen.line, pen.line, white=True)
+    return [cap, *body, *slopes, mouth, fill]
+
+
+def _screw(pen: _Pen) -> list[Ink]:
+    """The head of a cross-slot screw."""
+    x, y, radius = pen.x + pen.width // 2, pen.y + pen.height // 2, pen.width // 2
+    bar, reach = max(2, pen.width // 8), round(radius * 0.55)
+    return [
+        *ring(x, y, radius, pen.line),
+        Box(x - bar // 2, y - reach, bar, 2 * reach),
+        Box(x - reach, y - bar // 2, 2 * reach, bar),
+    ]
+
+
+def warning(x: int, y: int, side: int) -> list[Ink]:
+    """Draw a white warning triangle with a black stroke and dot, for a black band."""
+    height = round(side * 0.9)
+    top = y + (side - height) // 2
+    stroke = max(1, side // 9)
+    middle = x + side // 2
+    return [
+        Polygon(((middle, top), (x + side, top + height), (x, top + height)), white=True),
+        Box(middle - stroke // 2, top + round(height * 0.36), stroke, round(height * 0.34)),
+        Box(middle - stroke // 2, top + round(height * 0.78), stroke, max(1, round(height * 0.1))),
+    ]
+
+
+def _at(x: float, y: float, distance: float, angle: float) -> tuple[int, int]:
+    turn = math.radians(angle)
+    return round(x + distance * math.cos(turn)), round(y + distance * math.sin(turn))
+
+
+def _dot(x: int, y: int, distance: float, angle: float, radius: int) -> Ink:
+    return Disc(*_at(x, y, distance, angle), radius)
+
+
+def _line(one: tuple[int, int], two: tuple[int, int], thick: int) -> Ink:
+    """A slanting line as a parallelogram `thick` dots wide."""
+    if abs(two[0] - one[0]) > abs(two[1] - one[1]):
+        return Polygon((one, two, (two[0], two[1] + thick), (one[0], one[1] + thick)))
+    return Polygon((one, (one[0] + thick, one[1]), (two[0] + thick, two[1]), two))
+
+
+_SIGNS: dict[str, Callable[[_Pen], list[Ink]]] = {
+    "circular": _circular,
+    "fan": _fan,
+    "supply": _supply,
+    "module": _module,
+    "consumable": _bottle,
+    "hardware": _screw,
+}

@@ -1,0 +1,1 @@
+"""Where each thing stands on a label, and each label on a page."""

@@ -1,0 +1,244 @@
+"""Fitting what a face says into the room beside its symbol.
+
+Everything shrinks together, down to a stated minimum; only when that does not do, words are left out, the
+least important first. What tells a part from its likes stays longer than its name, the caution stays to the
+last, and nothing ever runs over the edge.
+"""
+
+from bisect import bisect_left
+from dataclasses import dataclass
+
+from labels.content.label_content import LabelFace
+from labels.graphics.pictures import true_width_mm
+from labels.graphics.shapes import Ink
+from labels.graphics.typesetting import Lines, clean, shorten, wrap
+from labels.layout.blocks import Band, Block, Chips, Heading, Paragraph, Pins, band_inset, chip_rows, tab_width
+from shared.codes import grouped
+from shared.hazards import HAZARDS
+
+LEAST_MM = 2.12
+"""Smallest letters on any label: 6 point, which a person still reads from a phone's distance."""
+
+_PREFERRED_MM = {"tab": 2.6, "code": 3.2, "title": 3.4, "marks": 3.6, "details": 2.6, "caution": 2.5}
+_LEAST_MM = {"head": 2.6, "code": 2.4, "marks": 2.3}
+_SCALES = (0.44, 0.52, 0.6, 0.68, 0.76, 0.84, 0.92, 1.0, 1.2, 1.4)
+_SMALLEST = _SCALES[0]
+_LEAST_WITH_PINS = 3
+_SIGN_MM = 5.5
+_PINS_MM = 3.6
+_MM_PER_INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The rectangle of dots that a column may fill."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+    dpi: int
+
+    def dots(self, mm: float) -> int:
+        return max(1, round(mm * self.dpi / _MM_PER_INCH))
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """How much is said at most; `inline` puts marks and title into one paragraph of `title_lines`."""
+
+    title_lines: int
+    mark_rows: int = 2
+    details: int = 9
+    detail_lines: int = 1
+    cautions: int = 2
+    pins: bool = False
+    inline: bool = False
+    titles_of_cautions: bool = False
+    complete: bool = False
+
+
+_ALL_WITH_PINS = _Cut(6, mark_rows=3, detail_lines=2, pins=True, complete=True)
+_ALL = _Cut(6, mark_rows=3, detail_lines=2, complete=True)
+_CUTS = (
+    _Cut(6, mark_rows=3),
+    _Cut(4),
+    _Cut(3, cautions=1),
+    _Cut(2, details=2, cautions=1),
+    _Cut(2, details=1, cautions=1),
+    _Cut(2, details=0, cautions=1),
+    _Cut(1, mark_rows=1, details=1, cautions=1),
+    _Cut(1, mark_rows=1, details=0, cautions=1),
+    _Cut(2, inline=True, details=0, cautions=1),
+    _Cut(1, inline=True, details=0, cautions=1),
+    _Cut(1, inline=True, details=0, cautions=1, titles_of_cautions=True),
+    _Cut(0, inline=True, details=0, cautions=1, titles_of_cautions=True),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column that fits: its ink, and whether every word found room."""
+
+    ink: tuple[Ink, ...]
+    whole: bool
+
+
+def fill(face: LabelFace, room: Room, *, with_code: bool) -> Column | None:
+    """Arrange a face in a room of dots, or return None when not even its code and caution fit."""
+    picture = face.picture
+    found: _Setting | None = None
+    if picture is not None and picture.is_true_size and room.dots(true_width_mm(picture)) <= 2 * room.width:
+        found = _largest(face, room, _ALL_WITH_PINS, _SCALES[_LEAST_WITH_PINS:], with_code)
+    found = found or _largest(face, room, _ALL, _SCALES, with_code)
+    for cut in _CUTS:
+        found = found or _attempt(face, room, cut, _SMALLEST, with_code)
+    return Column(tuple(found.ink()), found.whole) if found else None
+
+
+def _largest(face: LabelFace, room: Room, cut: _Cut, scales: tuple[float, ...], with_code: bool) -> "_Setting | None":
+    """Find the largest of rising scales at which a face fits: what fits large also fits smaller."""
+    found: list[_Setting] = []
+
+    def is_too_large(scale: float) -> bool:
+        setting = _attempt(face, room, cut, scale, with_code)
+        if setting is not None:
+            found.append(setting)
+        return setting is None
+
+    bisect_left(scales, True, key=is_too_large)
+    return found[-1] if found else None
+
+
+def _attempt(face: LabelFace, room: Room, cut: _Cut, scale: float, with_code: bool) -> "_Setting | None":
+    setting = _Setting(face, room, scale, cut)
+    return setting if setting.arrange(with_code) and setting.height <= room.height else None
+
+
+class _Setting:
+    """One attempt: a face at a scale, cut so far. `whole` turns false when a word is left out."""
+
+    def __init__(self, face: LabelFace, room: Room, scale: float, cut: _Cut) -> None:
+        self.face, self.room, self.scale, self.cut = face, room, scale, cut
+        self.gap = room.dots(max(0.15, 0.7 * scale - 0.2))
+        self.whole = cut.complete
+        self.blocks: list[Block] = []
+
+    def arrange(self, with_code: bool) -> bool:
+        """List the blocks from top to bottom, the caution last; tell whether each is narrow enough."""
+        made: list[Block | None] = [self._heading()]
+        if with_code:
+            made.append(self._code())
+        made.extend(self._words())
+        details = self.face.details[: self.cut.details]
+        made.extend(self._paragraph(each, "details", False, self.cut.detail_lines) for each in details)
+        if self.cut.pins and self.face.picture is not None:
+            made.append(Pins(self.face.picture, self.room.dots(_PINS_MM), self.room.dpi))
+        if self.face.hazards:
+            made.append(self._band())
+        self.blocks = [block for block in made if block is not None]
+        return len(self.blocks) == len(made)
+
+    @property
+    def height(self) -> int:
+        """Dots from the top of the first block to the bottom of the last."""
+        return sum(block.height for block in self.blocks) + self.gap * (len(self.blocks) - 1)
+
+    def ink(self) -> list[Ink]:
+        """Ink the blocks from the top, a caution at the very bottom, some of the spare room between."""
+        room, inked = self.room, list[Ink]()
+        spare = (room.height - self.height) // len(self.blocks)
+        y = room.y
+        for block in self.blocks:
+            if isinstance(block, Band):
+                y = room.y + room.height - block.height
+            inked.extend(block.ink(room.x, y, room.width))
+            y += block.height + self.gap + min(spare, room.dots(1.0))
+        return inked
+
+    def size(self, what: str, preferred_mm: float = 0.0) -> int:
+        """Letter size in dots at this scale, never under its minimum."""
+        wanted = (preferred_mm or _PREFERRED_MM[what]) * self.scale
+        return self.room.dots(max(wanted, _LEAST_MM.get(what, LEAST_MM)))
+
+    def _heading(self) -> Heading | None:
+        """Put the head beside its tab where three quarters of its size fit, else under it, as large as fits."""
+        word, word_size = clean(self.face.tab), self.size("tab")
+        head = clean(self.face.short_head or self.face.head if self.cut.inline else self.face.head)
+        wanted = self.size("head", self.face.head_mm)
+        beside = self.room.width - tab_width(word, word_size)
+        lines = self._one_line(head, wanted, max(self._least_head, wanted * 3 // 4), beside)
+        stacked = lines is None
+        if lines is None:
+            least = self._least_head
+            lines = self._one_line(head, wanted, least, self.room.width) or shorten(
+                head, least, True, self.room.width, 1
+            )
+        self.whole = self.whole and lines.whole
+        return self._with_sign(Heading(word, word_size, lines, stacked), beside)
+
+    @property
+    def _least_head(self) -> int:
+        return self.room.dots(_LEAST_MM["head"])
+
+    def _one_line(self, text: str, wanted: int, least: int, room: int) -> Lines | None:
+        size = wanted
+        while room > 0:
+            if (lines := wrap(text, size, True, room, 1)) is not None:
+                return lines
+            if size <= least:
+                return None
+            size = max(least, round(size * 0.92))
+        return None
+
+    def _with_sign(self, heading: Heading, beside: int) -> Heading:
+        picture, side = self.face.picture, self.room.dots(_SIGN_MM * min(1.0, self.scale))
+        fits = not heading.stacked and heading.head.width + side + 2 * self.gap <= beside
+        if picture is None or not picture.is_sign or not fits or self.scale < 0.6:
+            return heading
+        return Heading(heading.word, heading.word_size, heading.head, sign=picture, sign_side=side)
+
+    def _code(self) -> Paragraph | None:
+        lines = wrap(grouped(self.face.code), self.size("code"), True, self.room.width, 1)
+        return Paragraph(lines) if lines else None
+
+    def _words(self) -> list[Block | None]:
+        """Make the title and the marks, or one paragraph of both, marks first."""
+        title, marks = self.face.title, self.face.marks
+        if self.cut.inline:
+            words = " ".join([*marks, title]).strip()
+            lines = self.cut.title_lines
+            return [self._paragraph(words, "title", True, lines)] if words and lines else []
+        made: list[Block | None] = []
+        if title:
+            made.append(self._paragraph(title, "title", True, self.cut.title_lines, self.face.title_mm))
+        if marks:
+            made.append(self._chips())
+        return made
+
+    def _paragraph(self, text: str, what: str, bold: bool, most_lines: int, mm: float = 0.0) -> Paragraph | None:
+        words, size = clean(text), self.size(what, mm if self.cut.complete else 0.0)
+        if self.cut.complete:
+            whole = wrap(words, size, bold, self.room.width, most_lines)
+            return Paragraph(whole) if whole else None
+        return Paragraph(shorten(words, size, bold, self.room.width, most_lines))
+
+    def _chips(self) -> Chips | None:
+        marks = [clean(mark) for mark in self.face.marks]
+        rows, whole = chip_rows(marks, self.size("marks"), self.room.width)
+        if self.cut.complete and not (whole and len(rows) <= self.cut.mark_rows):
+            return None
+        return Chips(rows[: self.cut.mark_rows], self.size("marks"))
+
+    def _band(self) -> Band | None:
+        """Set one line a caution where it fits, at the least size if need be; else wrap, or say its title only."""
+        hazards = [HAZARDS[key] for key in self.face.hazards[: self.cut.cautions]]
+        said = [each.title.upper() if self.cut.titles_of_cautions else each.line for each in hazards]
+        least = self.room.dots(LEAST_MM)
+        for size, most_lines in ((self.size("caution"), 1), (least, 1), (least, 2)):
+            inner = self.room.width - band_inset(size) - self.gap
+            wrapped = [wrap(each, size, True, inner, most_lines) for each in said]
+            lines = [line for each in wrapped if each is not None for line in each.lines]
+            if None not in wrapped:
+                return Band(Lines(tuple(lines), size, True))
+        return None

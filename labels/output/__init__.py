@@ -1,0 +1,1 @@
+"""Labels as bitmaps, SVG and PDF, each symbol read back."""

@@ -1,0 +1,53 @@
+"""Proofreading: what was drawn is read back by an independent reader before it leaves."""
+
+from collections.abc import Iterable
+
+import numpy as np
+import zxingcpp
+
+from labels.errors import Misprint
+from labels.layout.label_layout import Layout
+from labels.output import raster
+from labels.symbols.qr_symbol import QUIET
+from shared.codes import grouped
+
+_QR = zxingcpp.barcode_formats_from_str("QRCode")
+
+
+def proofread(layout: Layout, drawn: raster.Dots | None = None) -> None:
+    """Read a drawn label back with zxing-cpp and compare; raise Misprint, which names the label, on any
+    difference.
+
+    `drawn` is the label as drawn, when it is at hand.
+    """
+    canvas = raster.draw(layout) if drawn is None else drawn
+    patch = _patch(layout, canvas)
+    if not _border_is_light(layout, patch):
+        raise Misprint(f"{_name(layout)}: something was printed into the light border of its symbol.")
+    found = zxingcpp.read_barcodes(patch.astype(np.uint8) * np.uint8(255), formats=_QR)
+    texts = [each.text for each in found]
+    if texts != [layout.face.link]:
+        read = f"reads as {texts[0][:80]!r}" if texts else "does not read"
+        raise Misprint(f"{_name(layout)} {read} instead of {layout.face.link!r}: nothing was printed.")
+
+
+def proofread_all(layouts: Iterable[Layout]) -> None:
+    """Proofread labels one by one; raise Misprint at the first that is wrong."""
+    for layout in layouts:
+        proofread(layout)
+
+
+def _patch(layout: Layout, canvas: raster.Dots) -> raster.Dots:
+    side = layout.symbol.side_dots
+    return canvas[layout.symbol_y : layout.symbol_y + side, layout.symbol_x : layout.symbol_x + side]
+
+
+def _border_is_light(layout: Layout, patch: raster.Dots) -> bool:
+    side, quiet = layout.symbol.side_dots, QUIET * layout.symbol.dots
+    edges = (patch[:quiet], patch[-quiet:], patch[:, :quiet], patch[:, -quiet:])
+    return patch.shape == (side, side) and all(bool(edge.all()) for edge in edges)
+
+
+def _name(layout: Layout) -> str:
+    head = f" ({layout.face.head})" if layout.face.head else ""
+    return f"Label {grouped(layout.face.code)}{head}"

@@ -1,0 +1,1 @@
+"""QR symbols: drawn, masked, and read from photographs."""

@@ -1,0 +1,115 @@
+"""The demo bench while it is being lived: who and what there is, by the names the data files use."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from inventory.domain.buying.order_records import OfferRecord, SupplierRecord
+from inventory.domain.catalogue import bins, stock_totals
+from inventory.domain.common.records import BinRecord, Done, PartRecord, PersonRecord
+from inventory.domain.movements import pull
+from inventory.domain.proof.proof_records import ProcedureRecord
+from seed.data_files import Sheets
+from seed.schedule import Diary, moment
+
+BENCH_NAME = "Harbour Street Stage & Studio Repair"
+FIRST_DAY = 548  # days of history, eighteen months
+
+
+@dataclass(frozen=True)
+class Habit:
+    """At or below *low* the owner orders up to *fill*; *opening* lay there on the first day. Base units."""
+
+    low: int
+    fill: int
+    opening: int
+
+
+class Bench:
+    """Everything by name, one source of chance, one diary. Days are told as days before *today*."""
+
+    def __init__(self, today: date, seed: int) -> None:
+        self.today = today
+        self.rng = random.Random(seed)
+        self.sheets = Sheets()
+        self.diary = Diary(today)
+        self.people: dict[str, PersonRecord] = {}
+        self.suppliers: dict[str, SupplierRecord] = {}
+        self.parts: dict[str, PartRecord] = {}
+        self.bins: dict[str, BinRecord] = {}
+        self.home: dict[str, str] = {}  # the bin of each part
+        self.offers: dict[str, list[OfferRecord]] = {}
+        self.procedures: dict[str, ProcedureRecord] = {}
+        self.habits: dict[str, Habit] = {}
+        self.keeps_days: dict[str, int] = {}  # how long a consumable keeps from the day it came in
+        self.pieces: dict[str, int] = {}  # the proved spares and their like, by name
+        self.wanting: dict[str, list[Callable[[], object]]] = {}  # what goes on when a part comes in
+        self.told: dict[str, int] = {}  # ids of what the stories are about, for the summary
+
+    # ---- days ------------------------------------------------------------------------------------------
+
+    def ago(self, days: float, at: str) -> datetime:
+        """Return a moment so many days before today, whatever day of the week that is."""
+        return moment(self.today - timedelta(days=days), at)
+
+    def on(self, days: float, at: str, action: Callable[[], object]) -> None:
+        """Let *action* happen so many days before today, on the next day on which the shop is open."""
+        self.diary.write(moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
+
+    def just(self, days: float, at: str, action: Callable[[], object]) -> None:
+        """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""
+        self.diary.write(self.ago(days, at), action)
+
+    def hour(self, first: int = 9, last: int = 17) -> str:
+        """Return some time of a working day."""
+        return f"{self.rng.randint(first, last):02}:{self.rng.randint(0, 59):02}"
+
+    # ---- people ----------------------------------------------------------------------------------------
+
+    @property
+    def owner(self) -> int:
+        """The owner's id."""
+        return self.people["odile"].id
+
+    @property
+    def ines(self) -> int:
+        """The id of one of the two techs."""
+        return self.people["ines"].id
+
+    @property
+    def tomas(self) -> int:
+        """The id of the other."""
+        return self.people["tomas"].id
+
+    def someone(self) -> int:
+        """Return the id of whoever is at the bench, now and then the owner."""
+        return self.rng.choices((self.ines, self.tomas, self.owner), (10, 9, 1))[0]
+
+    # ---- stock -----------------------------------------------------------------------------------------
+
+    def id(self, number: str) -> int:
+        """Return the id of a part."""
+        return self.parts[number].id
+
+    def bin_of(self, number: str) -> int:
+        """Return the id of the bin that a part lives in."""
+        return self.bins[self.home[number]].id
+
+    def offer_of(self, number: str, key: str) -> int:
+        """Return the id of a supplier's offer of a part."""
+        seller = self.suppliers[key].id
+        return next(one.id for one in self.offers[number] if one.supplier_id == seller)
+
+    def on_shelf(self, number: str) -> int:
+        """Return how many of a part can be pulled now."""
+        return stock_totals.stock_of(self.id(number)).on_shelf
+
+    def pull(self, number: str, quantity: int, job_id: int, by: int, *, one_off: bool = False) -> list[Done]:
+        """Take so many of a part for a job, piece by piece if it is kept so."""
+        if self.parts[number].kept != "individually":
+            return [pull.pull(quantity, part_id=self.id(number), job_id=job_id, by=by, one_off=one_off)]
+        there = [one.id for one in bins.pieces_in(part_id=self.id(number)) if not one.spare]
+        return [pull.pull_piece(one, job_id=job_id, by=by, one_off=one_off) for one in there[:quantity]]

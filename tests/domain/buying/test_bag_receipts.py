@@ -1,0 +1,397 @@
+"""A bag's code begins a receipt: it names the part, and what it does not know it asks once."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory.domain.buying import bag_pairings, bag_receipts, orders, suppliers
+from inventory.domain.buying.order_records import NewLine, OrderRecord
+from inventory.domain.catalogue import history, lots, parts
+from inventory.domain.common import clock
+from inventory.domain.common.errors import Invalid, NotFound
+from inventory.domain.common.records import PartRecord
+from inventory.domain.movements import receive, undo
+from tests.barcode_images import EOT, GS, RS, envelope
+from tests.factories import a_bin, a_part, a_person
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+def an_offer(part: PartRecord, number: str, seller: str = "Northgate Components", pack: int = 1) -> int:
+    """Let a supplier sell a part under a number; return the supplier."""
+    found = suppliers.suppliers(find=seller).items
+    who = found[0] if found else suppliers.add_supplier(seller)
+    suppliers.add_offer(part.id, who.id, 120, supplier_number=number, pack=pack)
+    return int(who.id)
+
+
+def an_order(part: PartRecord, quantity: int, seller: str = "Northgate Components", **more: str) -> OrderRecord:
+    """Place an order for a part."""
+    found = suppliers.suppliers(find=seller).items
+    who = found[0] if found else suppliers.add_supplier(seller)
+    drafted = orders.draft_order(who.id, [NewLine(part.id, quantity, cost_minor=1000)], **more)
+    return orders.place_order(drafted.id)
+
+
+# ---- which part ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("field", "how"),
+    [("PHS-0412", "own"), ("1PWB-H4-200", "maker's"), ("1Pwb-h4-200", "maker's"), ("30PNG-558", "supplier's")],
+)
+def test_it_knows_the_part_by_our_number_the_makers_or_a_suppliers(field: str, how: str) -> None:
+    part = a_part(number="HS-0412", maker="Bellweather", maker_number="WB-H4-200")
+    an_offer(part, "NG-558")
+    found = bag_receipts.bag(envelope(field, "Q25"))
+    assert found.part == part
+    assert found.matches[0].how == how
+    assert found.quantity == 25
+
+
+def test_it_asks_when_nobody_knows_the_number() -> None:
+    a_part(maker_number="WB-H4-200")
+    found = bag_receipts.bag(envelope("1PQX-77", "Q25"))
+    assert (found.part, found.matches) == (None, ())
+    assert found.sentence == "No part here has QX-77. Say which part it is, once: the next bag is known."
+
+
+def test_it_asks_when_the_numbers_mean_several_parts() -> None:
+    one, other = a_part("4-way header", maker_number="WB-H4"), a_part("4-way header, angled", maker_number="WB-H4")
+    found = bag_receipts.bag(envelope("1PWB-H4"))
+    assert found.part is None
+    assert [match.part for match in found.matches] == [one, other]
+    assert found.sentence.startswith("Its numbers mean several parts.")
+
+
+def test_the_maker_on_the_bag_decides_between_makers_with_the_same_number() -> None:
+    a_part(maker="Orrery", maker_number="1042")
+    ours = a_part(maker="Bellweather Connectors", maker_number="1042")
+    assert bag_receipts.bag(envelope("1P1042", "1VBellweather")).part == ours
+    assert bag_receipts.bag(envelope("1P1042", "1VSomebody")).part is None
+
+
+def test_it_asks_about_a_number_that_is_only_nearly_the_same() -> None:
+    part = a_part(maker_number="WB-H4-200")
+    found = bag_receipts.bag(envelope("1PWBH4 200"))
+    assert found.part is None
+    assert [(match.part, match.nearly) for match in found.matches] == [(part, True)]
+    assert found.matches[0].words == "WBH4 200 is the maker's number (WB-H4-200 here)"
+    assert "nearly the same" in found.sentence
+
+
+def test_it_asks_when_two_numbers_of_one_bag_contradict_each_other() -> None:
+    """A substitute that was sent under the number that was asked for."""
+    wanted, sent = a_part(number="HS-0412"), a_part(maker_number="WB-H5-200")
+    found = bag_receipts.bag(envelope("PHS-0412", "1PWB-H5-200"))
+    assert found.part is None
+    assert {match.part.id for match in found.matches} == {wanted.id, sent.id}
+
+
+def test_a_retired_part_gives_way_to_one_in_use() -> None:
+    old = a_part(maker_number="WB-H4")
+    parts.edit_part(old.id, retired=True)
+    assert bag_receipts.bag(envelope("1PWB-H4")).part is not None
+    new = a_part(maker_number="WB-H4")
+    assert bag_receipts.bag(envelope("1PWB-H4")).part == new
+
+
+# ---- learning --------------------------------------------------------------------------------------------
+
+
+def received(part: PartRecord, code: str, quantity: int = 25, **more: int) -> int:
+    """Receive a bag; return its lot."""
+    return receive.receive(part.id, quantity, a_bin(part).id, raw_code=code, **more).lot_ids[0]
+
+
+def test_it_asks_once_and_then_knows_the_number() -> None:
+    part, person = a_part(), a_person("tech")
+    code = envelope("1PQX-77", "30PND-9", "Q25")
+    received(part, code, by=person.id)
+    for again in (code, envelope("1Pqx-77", "Q10"), envelope("30PND-9")):
+        found = bag_receipts.bag(again)
+        assert found.part == part
+        assert found.matches[0].how == "learned"
+    assert f"was said to be this part on {clock.today():%d %b %Y} by {person.shown_as}" in found.sentence
+    assert [one.number for one in bag_pairings.pairings(part_id=part.id).items] == ["ND-9", "QX-77"]
+
+
+def test_it_learns_nothing_that_the_numbers_say_already() -> None:
+    part = a_part(maker_number="WB-H4")
+    received(part, envelope("1PWB-H4", "30PND-9"))
+    assert bag_pairings.pairings().items == []
+
+
+def test_a_number_of_ours_on_the_bag_is_learned_only_when_there_is_no_better_one() -> None:
+    part = a_part()
+    received(part, envelope("Pfan", "1PQX-77"))
+    received(part, envelope("Pcart-line-3", "Q5"))
+    assert [one.number for one in bag_pairings.pairings().items] == ["CART-LINE-3", "QX-77"]
+
+
+def test_what_somebody_said_decides_over_the_catalogue_and_the_contradiction_is_told() -> None:
+    wrong, right = a_part("Wrong header", maker_number="WB-H4"), a_part("Right header")
+    received(right, envelope("1PWB-H4", "Q5"))
+    found = bag_receipts.bag(envelope("1PWB-H4", "Q5"))
+    assert found.part == right
+    assert found.doubts[0] == (
+        f"WB-H4 is the maker's number, and that is another part: Wrong header ({wrong.number}). "
+        "Look at what is inside."
+    )
+
+
+def test_saying_another_part_later_replaces_what_was_learned() -> None:
+    first, second = a_part(), a_part()
+    received(first, envelope("1PQX-77"))
+    received(second, envelope("1PQX-77"))
+    assert bag_receipts.bag(envelope("1PQX-77")).part == second
+    assert len(bag_pairings.pairings().items) == 1
+
+
+def undo_receipt(lot_id: int) -> tuple[str, ...]:
+    """Undo the receipt of a lot; return what it says besides."""
+    (entry,) = {one.entry for one in history.movements(lot_id=lot_id).items}
+    return undo.undo(entry).warnings
+
+
+def test_undoing_the_receipt_that_taught_a_number_unlearns_it() -> None:
+    part = a_part()
+    lot = received(part, envelope("1PQX-77", "30PND-9"))
+    assert undo_receipt(lot) == (
+        "ND-9 is no longer taken for it: the next bag that carries it is asked about.",
+        "QX-77 is no longer taken for it: the next bag that carries it is asked about.",
+    )
+    assert bag_pairings.pairings().items == []
+    assert bag_receipts.bag(envelope("1PQX-77")).part is None
+
+
+def test_a_number_stays_known_while_another_bag_of_that_part_carried_it() -> None:
+    part = a_part()
+    first = received(part, envelope("1PQX-77", "Q25"))
+    second = received(part, envelope("1PQX-77", "Q10"))
+    assert undo_receipt(first) == ()
+    assert bag_receipts.bag(envelope("1PQX-77")).part == part
+    assert undo_receipt(second) == ()  # it taught nothing: the first had
+    assert bag_receipts.bag(envelope("1PQX-77")).part == part
+
+
+def test_undoing_the_receipt_that_taught_it_anew_lets_a_number_mean_what_it_meant_before() -> None:
+    part, wrong = a_part("Right header"), a_part("Wrong header")
+    received(part, envelope("1PQX-7", "Q25"))
+    received(a_part("Other header"), envelope("1PQX-77", "Q25"))  # has the same letters, and is another number
+    lot = received(wrong, envelope("1Pqx-7", "Q10"))
+    assert undo_receipt(lot) == ("QX-7 means Right header again.",)
+    assert bag_receipts.bag(envelope("1PQX-7")).part == part
+
+
+def test_what_somebody_said_after_the_receipt_outlives_its_undo() -> None:
+    part = a_part()
+    lot = received(part, envelope("1PQX-77"))
+    bag_pairings.pair("QX-77", part.id)
+    assert undo_receipt(lot) == ()
+    assert bag_receipts.bag(envelope("1PQX-77")).part == part
+
+
+def test_a_pairing_can_be_made_and_forgotten_by_itself() -> None:
+    part = a_part()
+    made = bag_pairings.pair(" qx-77 ", part.id)
+    assert made.number == "QX-77"
+    assert bag_pairings.pairings(number="Qx-77").items == [made]
+    bag_pairings.forget(made.id)
+    assert bag_receipts.bag(envelope("1PQX-77")).part is None
+    with pytest.raises(NotFound):
+        bag_pairings.forget(made.id)
+
+
+@pytest.mark.parametrize("number", ["", "   ", "x" * 121])
+def test_a_pairing_needs_a_number(number: str) -> None:
+    with pytest.raises(Invalid):
+        bag_pairings.pair(number, a_part().id)
+
+
+def test_the_bar_code_of_a_product_is_learned_as_well() -> None:
+    """EAN-13 of a bottle; the digits are the well-known example 4006381333931 (memory)."""
+    part = a_part("Flux", "consumable", unit="ml", kept="by level")
+    assert bag_receipts.bag("4006381333931").part is None
+    received(part, "4006381333931", 100)
+    for typed in ("4006381333931", "04006381333931", "(01)04006381333931", "]d20104006381333931"):
+        assert bag_receipts.bag(typed).part == part
+
+
+def test_any_text_may_be_kept_as_a_bags_code_and_teaches_nothing() -> None:
+    part = a_part()
+    lot = received(part, "scribbled: approx 25 pcs")
+    assert lots.lot(lot).raw_code == "scribbled: approx 25 pcs"
+    assert bag_pairings.pairings().items == []
+
+
+# ---- what it suggests ------------------------------------------------------------------------------------
+
+
+def test_it_suggests_lot_date_code_and_dates() -> None:
+    part = a_part(maker_number="WB-H4")
+    coming = clock.today() + timedelta(days=400)
+    found = bag_receipts.bag(envelope("1PWB-H4", "Q25", "1TNG881", "9D2541", f"14D{coming:%Y%m%d}"))
+    assert (found.part, found.maker_lot, found.date_code, found.best_before) == (part, "NG881", "2541", coming)
+
+
+def test_a_day_of_making_serves_as_a_date_code() -> None:
+    assert bag_receipts.bag(envelope("1PX", "16D20251009")).date_code == "2541"
+
+
+def test_the_earlier_of_best_before_and_expiry_counts() -> None:
+    found = bag_receipts.bag("(01)95012345678903(17)280601(15)280301")
+    assert found.best_before == date(2028, 3, 1)
+
+
+def test_a_container_counts_as_much_as_the_suppliers_pack_holds() -> None:
+    flux = a_part("Flux", "consumable", unit="ml", kept="by level", number="CF-1")
+    who = an_offer(flux, "NG-900", pack=250)
+    found = bag_receipts.bag(envelope("30PNG-900", "Q2"))
+    assert (found.quantity, found.supplier_id) == (500, who)
+    unsure = bag_receipts.bag(envelope("PCF-1", "Q2"))
+    assert unsure.quantity is None
+    assert unsure.doubts == ("It says 2, and this part is kept in ml: type how much that is, with its unit.",)
+
+
+def test_it_chooses_the_line_of_the_order_that_the_code_names() -> None:
+    part = a_part(maker_number="WB-H4")
+    an_order(part, 50)
+    named = an_order(part, 20, "Quayside Spares", reference="QS 90210")
+    for field in (f"K{named.number}", "1KQS 90210", "Kqs  90210"):
+        found = bag_receipts.bag(envelope("1PWB-H4", "Q20", field))
+        assert found.line is not None
+        assert found.line.order.id == named.id
+        assert found.supplier_id == named.supplier_id
+        assert found.doubts == ()
+
+
+def test_it_chooses_the_only_line_that_is_open_and_no_line_when_two_suppliers_owe_some() -> None:
+    part = a_part(maker_number="WB-H4")
+    only = an_order(part, 50)
+    found = bag_receipts.bag(envelope("1PWB-H4", "Q50"))
+    assert found.line is not None
+    assert found.line.order.id == only.id
+    an_order(part, 10, "Quayside Spares")
+    assert bag_receipts.bag(envelope("1PWB-H4", "Q50")).line is None
+
+
+def test_a_suppliers_number_points_to_that_suppliers_line() -> None:
+    part = a_part()
+    an_order(part, 50, "Quayside Spares")
+    who = an_offer(part, "NG-558")
+    theirs = an_order(part, 50)
+    found = bag_receipts.bag(envelope("30PNG-558", "Q50"))
+    assert found.line is not None
+    assert (found.line.order.id, found.supplier_id) == (theirs.id, who)
+
+
+def test_it_says_when_the_bag_and_the_order_disagree() -> None:
+    part = a_part(maker_number="WB-H4")
+    order = an_order(part, 20)
+    too_many = bag_receipts.bag(envelope("1PWB-H4", "Q25"))
+    assert too_many.doubts == (f"It says 25 pieces, and order {order.number} expects 20 pieces: count the bag.",)
+    unknown = bag_receipts.bag(envelope("1PWB-H4", "Q20", "K9999"))
+    assert unknown.line is None
+    assert unknown.doubts == ("It says order 9999, and no open order with that number expects this part.",)
+
+
+def test_it_says_when_the_very_same_code_was_received_before() -> None:
+    part = a_part(maker_number="WB-H4")
+    code = envelope("1PWB-H4", "Q25", "S0001")
+    assert bag_receipts.bag(code).again == ()
+    lot = received(part, code)
+    assert [one.id for one in bag_receipts.bag(code).again] == [lot]
+
+
+def test_the_raw_text_is_kept_with_the_lot_and_reads_the_same_again() -> None:
+    part = a_part(maker_number="WB-H4")
+    lot = lots.lot(received(part, envelope("1PWB-H4", "Q25")))
+    assert lot.raw_code == "[)>{RS}06{GS}1PWB-H4{GS}Q25{RS}{EOT}"
+    assert bag_receipts.bag(lot.raw_code).quantity == 25
+
+
+def test_a_single_piece_takes_the_serial_from_its_bag() -> None:
+    fan = a_part("Fan", "fan", kept="individually", maker_number="F60")
+    box = a_bin(fan)
+    one = receive.receive(fan.id, 1, box.id, raw_code=envelope("1PF60", "Q1", "S00417"))
+    several = receive.receive(fan.id, 2, box.id, raw_code=envelope("1PF60", "Q2", "S00418"))
+    assert [piece.serial for piece in (*one.made_pieces, *several.made_pieces)] == ["00417", "", ""]
+
+
+def test_what_somebody_says_it_is_stands() -> None:
+    part, other = a_part(maker_number="WB-H4"), a_part("Something else")
+    found = bag_receipts.bag(envelope("1PWB-H4", "Q25"), other.id)
+    assert (found.part, found.quantity, found.sentence) == (other, 25, "You said which part it is.")
+    assert "that is another part" in found.doubts[0]
+    assert bag_receipts.bag(envelope("1PWB-H4"), part.id).doubts == ()
+    with pytest.raises(NotFound):
+        bag_receipts.bag(envelope("1PWB-H4"), 999)
+
+
+# ---- what cannot be right --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("code", "sentence"),
+    [
+        (envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
+        ("[)>06PXQ25", "The scanner left out the separators between the fields. Set it to type {GS} for them, or "
+         "take a photo of the code."),
+        (f"[)>{RS}07{GS}1PX{RS}{EOT}", "This envelope holds format '07'; only 05 and 06 can be read: type the bag."),
+        (f"[)>{RS}06{GS}{RS}{EOT}", "The code holds nothing that can be used here: type the bag by hand."),
+        ("(01)95012345678904", "The check digit of 95012345678904 is wrong: scan it again, or type what is missing."),
+        ("https://shop.example/item?id=7", "This is a web address, not a bag code: look for the supplier's other "
+         "code on the bag."),
+        ("   ", "Nothing was scanned: scan the code on the bag."),
+        ("[)>" + "x" * 3000, "3003 characters are no bag code: scan one code at a time."),
+    ],
+)  # fmt: skip
+def test_it_refuses_what_it_cannot_read_with_a_sentence(code: str, sentence: str) -> None:
+    with pytest.raises(Invalid) as refusal:
+        bag_receipts.bag(code)
+    assert refusal.value.sentence == sentence
+    assert refusal.value.reason == "bad_bag_code"
+
+
+def test_one_field_that_cannot_be_does_not_cost_the_rest_of_the_bag() -> None:
+    part = a_part(maker_number="WB-H4-200")
+    found = bag_receipts.bag(envelope("1PWB-H4-200", "Q0", "14D20280230", "16D20261301", "1TNG881"))
+    assert (found.part, found.maker_lot) == (part, "NG881")
+    assert (found.quantity, found.best_before, found.date_code) == (None, None, "")
+    assert list(found.to_type) == ["quantity", "best_before", "date_code"]
+    assert found.doubts == (
+        "The code says that the bag holds 0 pieces: count it and type the quantity.",
+        "'20280230' is no last day that exists: read the bag and type it.",
+        "'20261301' is no day of making that exists: read the bag and type it.",
+    )
+
+
+def test_a_lot_that_is_too_long_is_shortened_and_that_is_said() -> None:
+    found = bag_receipts.bag(envelope("1PWB-H4-200", "1T" + "L" * 400, "9DWEEK-31-OF-THE-YEAR-26"))
+    assert (found.maker_lot, found.date_code) == ("L" * 80, "WEEK-31-OF-THE-YEAR-")
+    assert found.doubts == (
+        "The lot has 400 characters; the first 80 are taken, and the code itself is kept whole.",
+        "The date code has 22 characters; the first 20 are taken, and the code itself is kept whole.",
+    )
+    assert "L" * 400 in found.text
+
+
+_PARTS = st.sampled_from(
+    ["1PWB-H4", "PHS-1", "Q25", "Q0", "1T", "K7", "14D20280101", "9D2541", "S1", "'; DROP TABLE", "مروحة"]
+)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(_PARTS | st.text(max_size=12), max_size=6))
+def test_whatever_a_bag_says_it_is_read_or_refused(fields: list[str]) -> None:
+    try:
+        found = bag_receipts.bag(envelope(*fields))
+    except Invalid as refusal:
+        assert refusal.sentence.endswith((".", "!"))  # noqa: PT017 - both outcomes are right
+    else:
+        assert found.quantity is None or found.quantity > 0

@@ -1,0 +1,81 @@
+"""How many lines share a parcel's shipping: counted in the shop's own orders, else assumed, and always said."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from inventory.domain.buying import lines_per_parcel, suppliers
+from inventory.domain.buying import orders as ordering
+from inventory.domain.buying.lines_per_parcel import ENOUGH
+from inventory.domain.buying.order_records import NewLine, SharedParcel, SupplierRecord
+from inventory.domain.common import clock, shop
+from inventory.domain.common.records import PartRecord
+from inventory.domain.reorder import reorder_list
+from tests.factories import a_part
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+def seller(name: str) -> SupplierRecord:
+    return suppliers.add_supplier(name, lead_days=10, shipping_minor=1200)
+
+
+def orders(to: SupplierRecord, number: int, parts: list[PartRecord]) -> None:
+    for _ in range(number):
+        lines = [NewLine(one.id, 5, cost_minor=500) for one in parts]
+        ordering.place_order(ordering.draft_order(to.id, lines).id)
+
+
+def test_it_is_assumed_until_there_are_enough_orders() -> None:
+    northgate = seller("Northgate Components")
+    orders(northgate, ENOUGH - 1, [a_part()])
+    assert lines_per_parcel.shared_parcels(shop.shop()).of(northgate.id) == SharedParcel(4.0, 0, "assumed")
+
+
+def test_it_is_counted_by_supplier_and_over_the_shop_for_those_with_few_orders() -> None:
+    northgate, farreach, new = seller("Northgate Components"), seller("Farreach Trading"), seller("Quayside Spares")
+    parts = [a_part(), a_part(), a_part()]
+    orders(northgate, ENOUGH, parts)
+    orders(farreach, ENOUGH, parts[:1])
+    shared = lines_per_parcel.shared_parcels(shop.shop())
+    assert shared.of(northgate.id) == SharedParcel(3.0, ENOUGH, "supplier")
+    assert shared.of(farreach.id) == SharedParcel(1.0, ENOUGH, "supplier")
+    assert shared.of(new.id) == shared.of(None) == SharedParcel(2.0, 2 * ENOUGH, "shop")
+
+
+def test_drafts_dropped_lines_and_orders_of_long_ago_do_not_count() -> None:
+    northgate, part, other = seller("Northgate Components"), a_part(), a_part()
+    with clock.set_to(clock.now() - timedelta(days=800)):
+        orders(northgate, ENOUGH, [part, other])
+    orders(northgate, ENOUGH, [part])
+    ordering.draft_order(northgate.id, [NewLine(part.id, 5), NewLine(other.id, 5)])
+    dropped = ordering.draft_order(northgate.id, [NewLine(part.id, 5), NewLine(other.id, 5)])
+    ordering.drop_line(ordering.place_order(dropped.id).lines[1].id)
+    found = lines_per_parcel.shared_parcels(shop.shop()).of(northgate.id)
+    assert found == SharedParcel(1.0, ENOUGH + 1, "supplier")
+
+
+def test_what_the_owner_sets_stands() -> None:
+    northgate = seller("Northgate Components")
+    orders(northgate, ENOUGH, [a_part()])
+    shop.edit_shop(lines_a_parcel=7)
+    assert lines_per_parcel.shared_parcels(shop.shop()).of(northgate.id) == SharedParcel(7.0, 0, "owner")
+
+
+def test_orders_of_one_line_make_larger_ones_and_the_reckoning_says_why() -> None:
+    part, farreach = a_part(), seller("Farreach Trading")
+    suppliers.add_offer(part.id, farreach.id, 300)
+
+    def suggested() -> tuple[int, str]:
+        found = reorder_list.reckoning_of(part.id)
+        assert found.advice.order is not None
+        return found.advice.order.quantity, found.sentences[-1]
+
+    few, said = suggested()
+    assert said == "A parcel's shipping is shared by 4 lines (assumed until there are more orders)."
+    orders(farreach, ENOUGH, [a_part()])
+    more, said = suggested()
+    assert said == f"A parcel's shipping is shared by 1 line (counted in {ENOUGH} orders to Farreach Trading)."
+    assert more > few

@@ -1,0 +1,190 @@
+"""Which spares are worth keeping: counted from the bench's own jobs, valued by the formula, ranked."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying.order_records import NewLine
+from inventory.domain.catalogue import bins, parts
+from inventory.domain.common import clock, shop
+from inventory.domain.common.records import PartRecord
+from inventory.domain.diagnosis import job_closing, spare_value, swap_tests
+from inventory.domain.diagnosis.diagnosis_records import KeepRecord
+from inventory.domain.jobs import jobs
+from inventory.domain.movements import receive
+from inventory.reckoning.diagnosis.spare_value import Keeping, worth_keeping
+from tests.factories import a_bin, a_job, a_part
+from tests.proof_factories import FAN, a_piece, run_fan
+
+pytestmark = pytest.mark.usefixtures("bench")
+NOW = datetime(2026, 9, 30, 12, tzinfo=UTC)
+
+
+def sold_part(number: str, price_minor: int = 1800, kind: str = "fan", **more: object) -> PartRecord:
+    """Add a part that Northgate sells with a lead time of four days."""
+    part = a_part(number, kind, number=number, attributes=FAN if kind == "fan" else {}, **more)
+    known = [one for one in suppliers.suppliers().items if one.name == "Northgate"]
+    seller = known[0] if known else suppliers.add_supplier("Northgate", lead_days=4)
+    suppliers.add_offer(part.id, seller.id, price_minor)
+    return part
+
+
+def a_past_job(part: PartRecord, days: int, *, bad: bool, ordered: bool = False) -> int:
+    """Open and close a job so many days ago that suspected a part."""
+    with clock.set_to(NOW - timedelta(days=days)):
+        job = a_job()
+        suspect = jobs.add_suspect(job.id, part.name, part.id)
+        if ordered:
+            seller = suppliers.suppliers().items[0]
+            orders.place_order(orders.draft_order(seller.id, [NewLine(part.id, 1, job_id=job.id)]).id)
+        job_closing.close(job.id, was=[suspect.id] if bad else [], something_else=not bad)
+    return job.id
+
+
+def kept(part: PartRecord) -> KeepRecord:
+    with clock.set_to(NOW):
+        return next(one for one in spare_value.keep_list().parts if one.part.id == part.id)
+
+
+def test_it_counts_the_jobs_that_suspected_a_part_and_what_they_were() -> None:
+    fan = sold_part("FN-1")
+    for days, bad in ((365, True), (200, True), (90, False), (10, False)):
+        a_past_job(fan, days, bad=bad)
+    found = kept(fan)
+    assert (found.jobs, found.times_bad) == (4, 2)
+    assert found.jobs_a_year == pytest.approx(4, abs=0.01)
+    assert found.p_bad == pytest.approx((2 + 0.3 * 2) / 6)  # with .3 counted as two jobs
+
+
+def test_its_value_is_that_of_the_formula_with_the_shops_figures() -> None:
+    fan = sold_part("FN-1")
+    a_past_job(fan, 365, bad=True)
+    a_past_job(fan, 100, bad=False)
+    found = kept(fan)
+    by_hand = worth_keeping(
+        Keeping(
+            jobs=found.jobs_a_year, p_bad=1.6 / 4, price=1800, lead_days=found.lead_days, waiting_day=600,
+            minutes_in=15, minutes_out=10, harm=0.005, p_good=0.98, recovered=0.5, minute=80, holding=0.25, proofs=1,
+            minutes_proof=10, ordered_if_bad=0.93 * 5 / 6, ordered_if_good=0.15 * 5 / 6,
+        )
+    )  # fmt: skip
+    assert found.value_minor == round(by_hand.per_year)
+    assert found.saving_minor == round(by_hand.saving)
+    assert found.break_even_jobs == pytest.approx(by_hand.break_even_jobs)
+    assert found.lead_days == pytest.approx(4, abs=0.2)
+
+
+def test_how_often_it_is_ordered_in_vain_is_counted_from_the_bench_own_log() -> None:
+    fan = sold_part("FN-1")
+    a_past_job(fan, 300, bad=True, ordered=True)
+    a_past_job(fan, 200, bad=False, ordered=True)
+    a_past_job(fan, 100, bad=False)
+    found = kept(fan)
+    assert found.ordered_if_bad == pytest.approx((1 + 0.93 * 5) / 6)
+    assert found.ordered_if_good == pytest.approx((1 + 0.15 * 5) / 7)
+    assert found.orders_seen == 3
+
+
+def test_the_most_valuable_comes_first_and_rare_ones_cost_more_than_they_save() -> None:
+    common, rare = sold_part("FN-1"), sold_part("MD-1", 30_000, "module")
+    for days in range(20, 400, 20):
+        a_past_job(common, days, bad=days % 40 == 0)
+    a_past_job(rare, 350, bad=False)
+    with clock.set_to(NOW):
+        found = spare_value.keep_list()
+    assert [one.part.number for one in found.parts] == ["FN-1", "MD-1"]
+    assert found.parts[0].value_minor > 0 > found.parts[1].value_minor
+    assert found.parts[1].break_even_jobs is not None
+    assert found.parts[1].jobs_a_year < found.parts[1].break_even_jobs
+
+
+def test_a_dearer_waiting_day_makes_it_worth_more() -> None:
+    fan = sold_part("FN-1")
+    for days in (365, 250, 120):
+        a_past_job(fan, days, bad=True)
+    before = kept(fan).value_minor
+    shop.edit_shop(waiting_day_minor=2400)
+    assert kept(fan).value_minor > before
+
+
+def test_it_says_which_spares_there_are_and_what_keeping_them_has_saved() -> None:
+    fan = sold_part("FN-1")
+    a_past_job(fan, 365, bad=True)
+    assert kept(fan).saved_minor is None
+    with clock.set_to(NOW - timedelta(days=180)):
+        piece = a_piece("C-07", part_id=fan.id)
+        run_fan(piece.id)
+    for days in (150, 60):
+        with clock.set_to(NOW - timedelta(days=days)):
+            job = a_job()
+            suspect = jobs.add_suspect(job.id, "fan", fan.id)
+            swap_tests.bring_back(swap_tests.take(piece.id, job.id, suspect_id=suspect.id).loan.id, "works with it")
+            job_closing.close(job.id, was=[suspect.id])
+    found = kept(fan)
+    assert (found.pieces, found.proved, found.swapped_jobs) == (("C-07",), 1, 2)
+    assert found.kept_since == NOW - timedelta(days=180)
+    assert found.orders_seen == 1  # the swapped jobs say nothing of what would have been ordered
+    assert found.saved_minor is not None
+    # the saving of two jobs, less half a year of a quarter of 18.00 and one proof of ten minutes at .80
+    per_job = found.saving_minor
+    assert found.saved_minor == pytest.approx(2 * per_job - (450 + 800) * 180 / 365.25, abs=0.1 * 2 * per_job)
+    assert found.saved_minor < 2 * per_job
+
+
+def test_a_spare_that_nobody_ever_suspected_shows_what_it_costs() -> None:
+    fan = sold_part("FN-1")
+    with clock.set_to(NOW - timedelta(days=365)):
+        a_piece("C-07", part_id=fan.id)
+    found = kept(fan)
+    assert (found.jobs, found.value_minor < 0) == (0, True)
+    assert found.saved_minor is not None
+    assert found.saved_minor < 0
+
+
+def test_parts_without_a_price_are_named_apart() -> None:
+    part = a_part("Odd board", "module")
+    a_past_job(part, 30, bad=True)
+    with clock.set_to(NOW):
+        found = spare_value.keep_list()
+    assert (found.parts, [one.name for one in found.unpriced]) == ((), ["Odd board"])
+
+
+def test_what_was_paid_for_it_last_is_its_price_without_an_offer() -> None:
+    part = a_part("Odd board", "module")
+    seller = suppliers.add_supplier("Quayside Spares", lead_days=9)
+    receive.receive(part.id, 2, a_bin(part).id, supplier_id=seller.id, cost_minor=5000)
+    a_past_job(part, 30, bad=True)
+    assert (kept(part).price_minor, kept(part).lead_days) == (2500, pytest.approx(9, abs=0.5))
+
+
+def test_jobs_older_than_two_years_and_retired_parts_are_left_out() -> None:
+    fan = sold_part("FN-1")
+    a_past_job(fan, 900, bad=True)
+    a_past_job(fan, 90, bad=True)
+    assert (kept(fan).jobs, kept(fan).jobs_a_year) == (1, 0.5)
+    parts.edit_part(fan.id, retired=True)
+    with clock.set_to(NOW):
+        assert spare_value.keep_list().parts == ()
+
+
+def test_an_empty_bench_has_an_empty_list() -> None:
+    found = spare_value.keep_list()
+    assert (found.parts, found.saved_minor) == ((), 0)
+    assert all(one.assumed for one in found.figures)
+
+
+def test_no_bin_is_needed_to_say_so() -> None:
+    """A spare that was fitted for good is no longer there, and what it saved is still told."""
+    fan = sold_part("FN-1")
+    with clock.set_to(NOW - timedelta(days=40)):
+        piece = a_piece("C-07", part_id=fan.id)
+        job = a_job()
+        suspect = jobs.add_suspect(job.id, "fan", fan.id)
+        swap_tests.leave_fitted(swap_tests.take(piece.id, job.id, suspect_id=suspect.id).loan.id)
+    assert bins.pieces_in(part_id=fan.id) == []
+    found = kept(fan)
+    assert (found.pieces, found.swapped_jobs) == ((), 1)
+    assert found.saved_minor is not None

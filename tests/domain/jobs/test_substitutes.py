@@ -1,0 +1,184 @@
+"""A part used instead of another: the ledger says what left, the want and the use are those of what was asked for."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory.domain.catalogue import history
+from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.common.records import JobRecord, PartRecord
+from inventory.domain.jobs import jobs
+from inventory.domain.jobs.fitted_substitutes import stood_in
+from inventory.domain.movements import pull, receive, undo
+from inventory.domain.reorder import usage, usage_totals
+from inventory.reckoning.reorder.demand import DEFAULTS
+from inventory.store import job_use, verify
+from inventory.store.connection import database
+from tests.factories import a_bin, a_job, a_part, stocked
+from tests.proof_factories import a_piece
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+
+@pytest.fixture
+def wanted() -> tuple[PartRecord, PartRecord, JobRecord]:
+    """A part that has run out, another one that fits, and a job that wants three."""
+    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    jobs.set_need(job.id, asked.id, 3)
+    return asked, other, job
+
+
+def used(part: PartRecord) -> int:
+    return int(usage.uses([part.id]).quantity.sum())
+
+
+def taken(job: JobRecord) -> int:
+    return jobs.needs(job.id)[0].taken
+
+
+def test_the_ledger_says_what_left_and_for_what(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, other, job = wanted
+    done = pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    (line,) = history.movements(job_id=job.id).items
+    assert (line.part_id, line.quantity, line.reason) == (other.id, -2, f"instead of {asked.number}")
+    assert f"instead of {asked.name}" in done.sentence
+    assert [(one.part_id, one.instead_id, one.kept) for one in stood_in(job_id=job.id)] == [(asked.id, other.id, 2)]
+
+
+def test_it_meets_the_need_and_counts_as_use_of_what_was_asked_for(
+    wanted: tuple[PartRecord, PartRecord, JobRecord],
+) -> None:
+    asked, other, job = wanted
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    assert (taken(job), used(asked), used(other)) == (2, 2, 0)
+    every = usage.uses()
+    assert dict(zip(every.part_id.tolist(), every.quantity.tolist(), strict=True)) == {asked.id: 2}
+
+
+def test_what_was_put_back_before_it_stood_in_does_not_come_off_it() -> None:
+    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    for part in (asked, other):
+        jobs.set_need(job.id, part.id, 3)
+    pull.pull(2, part_id=other.id, job_id=job.id)
+    pull.put_back(2, job_id=job.id, part_id=other.id)
+    pull.pull(1, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    assert [one.kept for one in stood_in()] == [1]
+    assert (used(asked), used(other)) == (1, 0)
+    pull.put_back(1, job_id=job.id, part_id=other.id)
+    assert [one.taken for one in jobs.needs(job.id)] == [0, 0]
+    assert (used(asked), used(other)) == (0, 0)
+
+
+def test_a_need_that_is_said_later_counts_what_the_job_has_already() -> None:
+    asked, (other, _, _), job = a_part("latched header"), stocked(9), a_job()
+    pull.pull(4, part_id=other.id, job_id=job.id)
+    back = pull.put_back(1, job_id=job.id, part_id=other.id)
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    for part in (asked, other):
+        jobs.set_need(job.id, part.id, 5)
+    assert [one.taken for one in jobs.needs(job.id)] == [2, 3]
+    assert stock_of(other.id).promised == 2
+    undo.undo(back.entry)
+    assert [one.taken for one in jobs.needs(job.id)] == [2, 4]
+
+
+def test_what_is_put_back_comes_off_what_stood_in_first(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, other, job = wanted
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    pull.pull(3, part_id=other.id, job_id=job.id)
+    back = pull.put_back(1, job_id=job.id, part_id=other.id)
+    assert (taken(job), used(asked), used(other)) == (1, 1, 3)
+    pull.put_back(2, job_id=job.id, part_id=other.id)
+    assert (taken(job), used(asked), used(other)) == (0, 0, 2)
+    undo.undo(back.entry)
+    assert (taken(job), used(asked), used(other)) == (0, 0, 3)
+
+
+def test_an_undo_takes_all_of_it_back(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, other, job = wanted
+    done = pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    undo.undo(done.entry)
+    assert (taken(job), used(asked), used(other), stood_in()) == (0, 0, 0, [])
+
+
+def test_a_one_off_stands_in_and_is_not_expected_again(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, other, job = wanted
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id, one_off=True)
+    assert (taken(job), used(asked), used(other)) == (2, 0, 0)
+    assert [(one.quantity, one.one_off) for one in usage.uses_of(asked.id)] == [(2, True)]
+
+
+def test_a_piece_may_stand_in(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, _, job = wanted
+    piece = a_piece("C-07")
+    pull.pull_piece(piece.id, job_id=job.id, instead_of=asked.id)
+    assert (taken(job), used(asked)) == (1, 1)
+    pull.put_back(1, job_id=job.id, piece_id=piece.id)
+    assert (taken(job), used(asked)) == (0, 0)
+
+
+def test_it_is_refused_without_a_job_and_in_another_measure(
+    wanted: tuple[PartRecord, PartRecord, JobRecord],
+) -> None:
+    asked, other, job = wanted
+    with pytest.raises(Conflict, match="take a job in hand"):
+        pull.pull(1, part_id=other.id, reason="trying", instead_of=asked.id)
+    wire = a_part("wire", "other", unit="mm")
+    with pytest.raises(Invalid, match="measured in"):
+        pull.pull(1, part_id=other.id, job_id=job.id, instead_of=wire.id)
+    assert stood_in() == []
+
+
+def test_what_is_remembered_of_use_follows(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
+    asked, other, job = wanted
+    usage_totals.forget()
+    usage_totals.summed_up(DEFAULTS)
+    pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
+    warm = usage_totals.summed_up(DEFAULTS)
+    pull.put_back(1, job_id=job.id, part_id=other.id)
+    again = usage_totals.summed_up(DEFAULTS)
+    usage_totals.forget()
+    cold = usage_totals.summed_up(DEFAULTS)
+    for part, pieces in ((asked, 1), (other, 0)):
+        row = cold.parts.rows_of([part.id])
+        assert again.stats.s[row] == pytest.approx(cold.stats.s[row])
+        assert bool(cold.stats.k[row] > 0) == bool(pieces)
+    assert warm.stats.s[warm.parts.rows_of([asked.id])] > again.stats.s[again.parts.rows_of([asked.id])]
+
+
+ACT = st.tuples(st.sampled_from(["pull", "instead", "put back", "undo", "receive"]), st.integers(0, 5))
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.lists(ACT, max_size=16))
+def test_use_of_both_parts_together_is_always_what_the_jobs_keep(acts: list[tuple[str, int]]) -> None:
+    with database.atomic() as everything:
+        (other, home, first), asked = stocked(9), a_part("latched header")
+        bin_, jobs_ = a_bin(asked), [a_job(), a_job()]
+        entries = [first.entry]
+        for what, number in acts:
+            job = jobs_[number % 2].id
+            with suppress(Refused), database.atomic():
+                if what == "receive":
+                    done = receive.receive(asked.id, 1, bin_.id)
+                elif what == "put back":
+                    done = pull.put_back(1 + number % 2, job_id=job, part_id=other.id)
+                elif what == "undo":
+                    done = undo.undo(entries[-1 - number % len(entries)])
+                else:
+                    instead = asked.id if what == "instead" else None
+                    done = pull.pull(1 + number % 3, bin_id=home.id, job_id=job, instead_of=instead)
+                entries.append(done.entry)
+        kept = {one.id: sum(number for _, number in job_use.loose_of_job(one.id, other.id)) for one in jobs_}
+        events = usage.uses([asked.id, other.id])
+        for job_id, number in kept.items():
+            assert int(events.quantity[events.job_id == job_id].sum()) == number
+        assert used(asked) == sum(one.kept for one in stood_in())
+        assert used(asked) + used(other) == sum(kept.values())
+        assert verify.verify_ledger().sound
+        everything.rollback()

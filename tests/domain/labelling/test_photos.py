@@ -1,0 +1,260 @@
+"""Photos of labels and bags: every symbol is read and named; what is no such photo is refused, and costs little."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+import threading
+import tracemalloc
+import zlib
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from inventory.domain.common.errors import Busy, Invalid
+from inventory.domain.labelling import photo_codes
+from labels import render
+from labels.content.label_content import bin_face
+from labels.layout.media import MEDIA
+from shared.codes import grouped, new_code
+from tests.barcode_images import FORMATS, drawn, encoded, envelope, photo
+from tests.factories import a_bin
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+BAG = envelope("1PWB-H4-200", "Q25", "1TNG881")
+KEPT = "[)>{RS}06{GS}1PWB-H4-200{GS}Q25{GS}1TNG881{RS}{EOT}"
+
+
+def a_label(code: str) -> Image.Image:
+    """Draw a bin's label as the printer would."""
+    png = render.draw_png(bin_face(code, "https://bench.lan", "A-14"), MEDIA["roll-62x29"])
+    return Image.open(io.BytesIO(png)).convert("L")
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_it_reads_a_label_of_ours_and_says_what_it_is_on(kind: str) -> None:
+    bin_ = a_bin()
+    (found,) = photo_codes.symbols_on(photo(a_label(bin_.code), kind=kind))
+    assert (found.what, found.kind, found.text) == ("label", "QR Code", f"HTTPS://BENCH.LAN/S/{bin_.code}")
+    assert found.scan is not None
+    assert (found.scan.what, found.scan.id) == ("bin", bin_.id)
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+def test_it_turns_a_photo_as_its_exif_says(turn: int) -> None:
+    """Exif orientation 1 to 8 (CIPA DC-008, 4.6.5), also mirrored; the symbol lies in a corner to tell them apart."""
+    upright = Image.new("L", (1200, 800), 170)
+    upright.paste(drawn(BAG), (30, 30))
+    back = {2: [0], 3: [3], 4: [1], 5: [5], 6: [2], 7: [6], 8: [4]}  # how a camera held so sees the scene
+    seen = upright
+    for method in back.get(turn, []):
+        seen = seen.transpose(Image.Transpose(method))
+    exif = Image.Exif()
+    exif[0x0112] = turn
+    (found,) = photo_codes.symbols_on(encoded(seen, exif=exif, quality=95))
+    assert (found.text, found.place) == (KEPT, "top left")
+
+
+def test_it_names_every_symbol_of_a_photo_from_the_top_left_on() -> None:
+    bin_ = a_bin()
+    found = photo_codes.symbols_on(
+        photo(
+            drawn(BAG), a_label(bin_.code), drawn("https://shop.example/p/7", FORMATS.QRCode), drawn(BAG),
+            drawn("4006381333931", FORMATS.EAN13), size=(2400, 1400), kind="PNG",
+        )
+    )  # fmt: skip
+    assert [(one.what, one.kind) for one in found] == [
+        ("bag", "Data Matrix"),
+        ("label", "QR Code"),
+        ("other", "QR Code"),
+        ("bag", "EAN-13"),
+    ]
+    assert found[0].place == "top left"
+    assert found[2].sentence == "This is the address of a web page, not a label of ours and not a bag code."
+    assert found[3].text == "(01)04006381333931"
+
+
+@pytest.mark.parametrize("symbol", [FORMATS.DataMatrix, FORMATS.QRCode, FORMATS.Aztec, FORMATS.PDF417], ids=str)
+def test_it_reads_bag_codes_in_every_symbol_that_bags_carry(symbol: object) -> None:
+    (found,) = photo_codes.symbols_on(photo(drawn(BAG, symbol)))
+    assert (found.what, found.text, found.title) == ("bag", KEPT, "WB-H4-200")
+
+
+@pytest.mark.parametrize("symbol", [FORMATS.DataMatrix, FORMATS.Code128], ids=str)
+def test_it_keeps_the_separators_of_gs1_whatever_the_lot_is_called(symbol: object) -> None:
+    element = "(01)95012345678903(10)A(37)7(37)25" if symbol is FORMATS.Code128 else "(01)95012345678903(10)AB(37)25"
+    (found,) = photo_codes.symbols_on(photo(drawn(element, symbol, scale=3, gs1=True)))
+    assert "{GS}" in found.text
+    assert found.text.startswith("]")
+
+
+def test_bar_codes_of_one_field_each_are_read_together() -> None:
+    fields = [drawn(text, FORMATS.Code128, 3) for text in ("1PWB-H4-200", "Q25", "1TNG881")]
+    found = photo_codes.symbols_on(photo(*fields, size=(1600, 1400)))
+    assert (found[0].what, found[0].text) == ("bag", KEPT)
+    assert [one.what for one in found[1:]] == ["other"] * 3
+
+
+def test_a_label_that_nothing_has_is_told_as_such() -> None:
+    code = new_code("bin")
+    (found,) = photo_codes.symbols_on(photo(a_label(code)))
+    assert found.what == "other"
+    assert found.sentence.startswith(f"No bin here has the code {grouped(code)}.")
+
+
+def test_a_malformed_bag_code_says_what_is_wrong_with_it() -> None:
+    (found,) = photo_codes.symbols_on(photo(drawn(envelope("Q0"))))
+    assert found.what == "other"
+    assert found.sentence == "The code says that the bag holds 0 pieces: count it and type the quantity."
+
+
+def test_a_see_through_picture_lies_on_white() -> None:
+    ink = Image.new("RGBA", (600, 600), (0, 0, 0, 0))
+    ink.putalpha(drawn(BAG).resize((600, 600), Image.Resampling.NEAREST).point(lambda grey: 255 - grey))
+    assert photo_codes.symbols_on(encoded(ink, "PNG"))[0].text == KEPT
+
+
+def test_a_small_symbol_on_a_very_fine_photo_is_found() -> None:
+    assert photo_codes.symbols_on(very_fine())[0].text == KEPT
+
+
+def very_fine() -> bytes:
+    """A photo whose one symbol is lost when it is made smaller."""
+    fine = Image.new("L", (7000, 5000), 180)
+    fine.paste(drawn(BAG, scale=2), (3000, 2500))
+    return encoded(fine, quality=90)
+
+
+def test_a_photo_that_has_taken_long_already_is_not_looked_at_as_fine_as_it_is(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(photo_codes, "ENOUGH_SECONDS", 0.0)
+    assert refused(very_fine()).reason == "nothing_found"
+
+
+def test_texts_that_a_camera_read_are_named_in_the_same_way() -> None:
+    bin_ = a_bin()
+    found = photo_codes.symbols_in([bin_.code, BAG, "", BAG, "WB-H4-200"])
+    assert [one.what for one in found] == ["label", "bag", "other"]
+
+
+# ---- what is no such photo -------------------------------------------------------------------------------
+
+
+def refused(content: bytes) -> Invalid:
+    """Read what cannot be read; return the refusal."""
+    with pytest.raises(Invalid) as refusal:
+        photo_codes.symbols_on(content)
+    return refusal.value
+
+
+def a_bomb(width: int, height: int) -> bytes:
+    """Write a PNG of a few kilobytes that says it has a great many dots."""
+    header = width.to_bytes(4, "big") + height.to_bytes(4, "big") + bytes((8, 6, 0, 0, 0))
+    rows = zlib.compress(bytes(4 * width + 1) * min(height, 64), 9)
+    parts = ((b"IHDR", header), (b"IDAT", rows), (b"IEND", b""))
+    chunks = (
+        len(data).to_bytes(4, "big") + name + data + zlib.crc32(name + data).to_bytes(4, "big")
+        for name, data in parts
+    )
+    return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
+
+
+@pytest.mark.parametrize(("width", "height"), [(30_000, 30_000), (9_000, 9_000), (12_000, 9_000), (100_000, 100_000)])
+def test_a_picture_that_unpacks_to_a_great_many_dots_is_refused_before_it_is_unpacked(
+    width: int, height: int
+) -> None:
+    bomb = a_bomb(width, height)
+    tracemalloc.start()
+    said = refused(bomb)
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert said.reason == "too_large"
+    assert said.sentence.endswith("dots, and at most 64 million are read: take it in a smaller size.")
+    assert most < 5_000_000
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        *(b"", b"hello", b"%PDF-1.7 %%EOF", b"GIF89a" + bytes(200), b"<svg xmlns='http://www.w3.org/2000/svg'/>"),
+        *(b"\xff\xd8\xff\xe0", b"\x89PNG\r\n\x1a\n", b"RIFF\x00\x00\x00\x00WEBPVP8 "),
+        encoded(Image.new("P", (50, 50)), "GIF"),
+    ],
+    ids=lambda content: repr(content[:8]),
+)
+def test_what_is_no_photo_is_refused_whatever_it_is_called(content: bytes) -> None:
+    said = refused(content)
+    assert said.reason == "bad_photo"
+    assert said.sentence == "This is no photo that can be read: send a JPEG, PNG or WebP."
+
+
+@pytest.mark.parametrize("shade", [0, 128, 255])
+def test_a_photo_of_nothing_says_how_to_take_a_better_one(shade: int) -> None:
+    said = refused(encoded(Image.new("RGB", (1600, 1200), (shade, shade, shade))))
+    assert said.reason == "nothing_found"
+    assert said.sentence.startswith("No code was found on this photo. Hold the phone closer")
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="reads /proc")
+def test_what_a_photo_took_of_memory_is_given_back_whichever_thread_read_it() -> None:
+    """Without it glibc keeps some 150 MB for each thread of the service that ever read such a photo."""
+    large = encoded(Image.new("RGBA", (4000, 3500)), "PNG")
+    done, end = threading.Semaphore(0), threading.Event()
+
+    def read_and_stay() -> None:
+        refused(large)
+        done.release()
+        end.wait()
+
+    before = memory()
+    for _ in range(2):
+        threading.Thread(target=read_and_stay, daemon=True).start()
+        done.acquire()
+    after = memory()
+    end.set()
+    assert after - before < 60_000_000
+
+
+def memory() -> int:
+    """Return how many bytes of this process are in memory."""
+    return int(Path("/proc/self/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+
+
+def test_few_wait_while_a_photo_is_read_and_further_ones_are_sent_away() -> None:
+    fine = photo(drawn(BAG), kind="PNG", size=(3000, 2000))
+    with ThreadPoolExecutor(12) as phones:
+        sent = [phones.submit(photo_codes.symbols_on, fine) for _ in range(12)]
+    busy = [one.exception() for one in sent if one.exception()]
+    assert all(isinstance(one, Busy) for one in busy)
+    assert 0 < len(busy) <= 12 - 1 - photo_codes.MOST_WAITING
+    assert {one.result()[0].text for one in sent if not one.exception()} == {KEPT}
+    assert photo_codes.symbols_on(fine)[0].text == KEPT  # and later ones are read again
+
+
+PHOTOS = [photo(drawn(BAG, scale=3), kind=kind, size=(300, 300)) for kind in ("JPEG", "PNG", "WEBP")]
+_damage = st.lists(st.tuples(st.integers(0, 10_000), st.binary(min_size=1, max_size=4)), max_size=6)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.sampled_from(PHOTOS), _damage, st.integers(0, 10_000))
+def test_a_damaged_file_is_read_or_refused_and_never_an_error(
+    whole: bytes, damage: list[tuple[int, bytes]], cut: int
+) -> None:
+    spoilt = bytearray(whole)
+    for place, put in damage:
+        at = place % len(spoilt)
+        spoilt[at : at + len(put)] = put
+    content = bytes(spoilt[: len(spoilt) - cut % (len(spoilt) // 2)])
+    try:
+        found = photo_codes.symbols_on(content)
+    except Invalid as refusal:
+        assert refusal.reason in ("bad_photo", "too_large", "nothing_found")  # noqa: PT017 - both outcomes are right
+    else:
+        assert found

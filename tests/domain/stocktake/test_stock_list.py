@@ -1,0 +1,502 @@
+"""A bench's stock comes in from a spreadsheet: looked at first, taken in whole or not at all."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from random import Random
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from peewee import DatabaseError
+
+from inventory.domain.buying import suppliers
+from inventory.domain.catalogue import bins, parts
+from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common.csv_text import as_csv
+from inventory.domain.common.errors import Conflict, Invalid, Refused
+from inventory.domain.proof import pieces
+from inventory.domain.stocktake import stock_list_import
+from inventory.domain.stocktake.stock_list_columns import COLUMNS, KEYS, column_of, plain
+from inventory.domain.stocktake.stock_list_records import ListRow, LookedAt
+from inventory.domain.stocktake.stock_list_table import MOST_ROWS, text_of
+from inventory.store import connection, verify
+from inventory.store.connection import database, is_sqlite, run
+from inventory.store.tables import Bin, Lot, Movement, Offer, Part, Piece, Supplier
+from tests.factories import a_bin, a_part, stocked
+
+pytestmark = pytest.mark.usefixtures("bench")
+
+SHOP = """Number;Name;Kind;Pitch (mm);Ways;Counted in;Bin;Quantity;Best before;Supplier;Price;Pack size
+X-1;4-way header;Connector;2,0;4;;A-1;12;;Northgate Components;12,50;100
+X-1;;;;;;A-2;30;;;;
+X-2;Fan 24 V;fan;;;;A-3;3;;;;
+X-3;"Silicone wire,
+red";consumable;;;m;A-4;1,5;2028-03-31;Quayside Spares;8;10
+"""
+
+
+def look(text: str) -> LookedAt:
+    return stock_list_import.look(text, "EUR")
+
+
+def take(text: str, **more: Any) -> Any:
+    return stock_list_import.take_in(text, "EUR", **more)
+
+
+def wrong(text: str) -> list[str]:
+    return [str(one) for one in look(text).wrong]
+
+
+def the_row(text: str) -> ListRow:
+    return look(text).rows[0]
+
+
+def counts() -> list[int]:
+    """Return how much the bench has of everything that a list may add."""
+    tables: tuple[Any, ...] = (Part, Bin, Supplier, Offer, Lot, Piece, Movement)
+    return [one.select().count() for one in tables]
+
+
+# ---- what it takes in ------------------------------------------------------------------------------------
+
+
+def test_a_shop_s_list_becomes_parts_bins_offers_and_lots() -> None:
+    taken = take(SHOP)
+    header = Part.get(Part.number == "X-1")
+    assert (header.kind, header.attributes) == ("connector", {"pitch_mm": 2, "ways": 4})
+    assert (stock_of(header.id).on_shelf, [one.name for one in bins.bins(part_id=header.id).items]) == (
+        42, ["A-1", "A-2"]
+    )  # fmt: skip
+    offer = suppliers.offers(part_id=header.id).items[0]
+    assert (offer.supplier, offer.price_minor, offer.pack) == ("Northgate Components", 1250, 100)
+    wire = Part.get(Part.number == "X-3")
+    assert (wire.unit, wire.name, stock_of(wire.id).on_shelf) == ("mm", "Silicone wire,\nred", 1500)
+    assert suppliers.offers(part_id=wire.id).items[0].pack == 10_000  # ten of the unit that the row says: metres
+    lot = Lot.get(Lot.part == wire)
+    assert (lot.origin, lot.best_before.isoformat(), lot.origin_note) == (
+        "found", "2028-03-31", f"stock list {taken.id}, row 5"
+    )  # fmt: skip
+    assert (taken.totals.new_parts, taken.totals.new_bins, taken.totals.lots) == (3, 4, 4)
+    assert [bins.bin_(key).name for key in taken.bin_ids] == ["A-1", "A-2", "A-3", "A-4"]
+    assert verify.verify_ledger().sound
+
+
+def test_looking_writes_nothing_and_says_what_taking_in_then_does() -> None:
+    before = counts()
+    looked = look(SHOP)
+    assert counts() == before
+    assert [(one.part, one.bin, one.supplier, one.offer) for one in looked.rows] == [
+        ("new", "new", "new", "new"), ("known", "new", "", ""), ("new", "new", "", ""), ("new", "new", "new", "new"),
+    ]  # fmt: skip
+    assert take(SHOP).totals == looked.totals
+
+
+FULL = "(SELECT COUNT(*) FROM lots) >= 2"
+FULL_AFTER_TWO_LOTS = {
+    True: [f"CREATE TRIGGER full BEFORE INSERT ON lots WHEN {FULL} BEGIN SELECT RAISE(ABORT, 'full'); END"],
+    False: [
+        "CREATE FUNCTION full_disk() RETURNS trigger LANGUAGE plpgsql AS "
+        f"$$ BEGIN IF {FULL} THEN RAISE EXCEPTION 'full'; END IF; RETURN NEW; END $$",
+        "CREATE TRIGGER full_after_two BEFORE INSERT ON lots FOR EACH ROW EXECUTE FUNCTION full_disk()",
+    ],
+}
+
+
+def test_what_breaks_off_half_way_leaves_nothing_behind() -> None:
+    before = counts()
+    for sql in FULL_AFTER_TWO_LOTS[is_sqlite()]:
+        run(sql)
+    with pytest.raises(DatabaseError, match="full"):
+        take(SHOP)
+    assert counts() == before
+    assert stock_list_import.stock_lists().items == []
+    assert verify.verify_ledger().sound
+
+
+def test_two_at_once_take_the_same_list_in_once(database_url: str) -> None:
+    def one() -> str:
+        connection.ready()
+        try:
+            return str(take(SHOP).id)
+        except Conflict as refused:
+            return refused.reason
+        finally:
+            connection.database.close()
+
+    with ThreadPoolExecutor(2) as both:
+        told = sorted(both.map(lambda _: one(), range(2)))
+    assert told == ["1", "on_top"]
+    assert stock_of(Part.get(Part.number == "X-1").id).on_shelf == 42
+
+
+def test_a_part_kept_individually_comes_as_pieces_with_labels_of_their_own() -> None:
+    text = "number,name,kind,kept,bin,quantity\nS-1,24 V supply,supply,Each with its own label,C-1,3"
+    assert (the_row(text).pieces, look(text).totals.pieces) == (3, 3)
+    take(text)
+    assert len(pieces.pieces(part_id=Part.get(Part.number == "S-1").id).items) == 3
+
+
+def test_bins_without_a_part_and_parts_without_a_bin_come_too() -> None:
+    take(
+        "number,name,bin,mixed,walk,quantity\n,,D-1,yes,4,\nP-1,clip,,,,\n,,D-2,,,\nP-2,nut,D-1,,,5\nP-3,bolt,D-1,,,0"
+    )
+    kept = {one.name: (one.mixed, one.walk, one.part_id) for one in Bin.select()}
+    assert kept == {"D-1": (True, 4, None), "D-2": (False, 0, None)}
+    assert [one.number for one in Part.select().order_by(Part.number)] == ["P-1", "P-2", "P-3"]
+    assert Lot.select().count() == 1
+
+
+def test_a_part_without_a_number_takes_its_maker_s() -> None:
+    text = "name,maker,maker number,bin,quantity\nheader,Kestrel,KC-204,A-1,3\n,kestrel,kc-204,A-2,4"
+    assert the_row(text).mind[0] == "It has no number: its maker's, KC-204, is taken."
+    take(text)
+    assert stock_of(Part.get(Part.number == "KC-204").id).on_shelf == 7
+
+
+# ---- what the bench knows already ------------------------------------------------------------------------
+
+
+def test_a_known_part_keeps_what_it_is_and_what_differs_is_said() -> None:
+    part = a_part(
+        "4-way header", number="P-1", maker="Kestrel", maker_number="KC-204", attributes={"ways": 4}, level=5
+    )
+    text = "number,name,kind,ways,level,bin,quantity\nP-1,old header,connector,5,5,A-1,3"
+    assert the_row(text).mind == (
+        "name stays '4-way header' here; the list says 'old header'.", "ways stays '4' here; the list says '5'."
+    )  # fmt: skip
+    take(text)
+    now = parts.part(part.id)
+    assert (now.name, now.attributes, now.version) == ("4-way header", {"ways": 4}, part.version)
+    assert stock_of(part.id).on_shelf == 3
+
+
+@pytest.mark.parametrize("row", [",Kestrel,KC-204", "OTHER,kestrel,kc-204", ",,KC-204"])
+def test_a_part_is_known_by_its_maker_s_number(row: str) -> None:
+    part = a_part(number="P-1", maker="Kestrel", maker_number="KC-204")
+    seen = the_row(f"number,maker,maker_number,bin,quantity\n{row},A-1,2")
+    assert (seen.number, seen.part, seen.wrong) == ("P-1", "known", ())
+    take(f"number,maker,maker_number,bin,quantity\n{row},A-1,2")
+    assert stock_of(part.id).on_shelf == 2
+
+
+def test_a_maker_s_number_that_several_parts_have_is_asked_about() -> None:
+    for number in ("P-1", "P-2"):
+        a_part(number=number, maker="Kestrel", maker_number="KC-204")
+    assert wrong("maker_number,bin,quantity\nKC-204,A-1,2") == [
+        "Row 2: Several parts here have this maker's number: give the number of the one that is meant."
+    ]
+
+
+def test_what_comes_on_top_of_stock_is_said_and_needs_a_word() -> None:
+    part, bin_, _ = stocked(5)
+    text = f"number,bin,quantity\n{part.number},{bin_.name},7"
+    assert the_row(text).mind == (f"Bin {bin_.name} holds 5 pieces already: these come on top.",)
+    with pytest.raises(Conflict, match="In one row there is some in the bin already"):
+        take(text)
+    assert stock_of(part.id).on_shelf == 5
+    take(text, on_top=True)
+    assert stock_of(part.id).on_shelf == 12
+
+
+def test_just_the_same_list_again_needs_a_word_too() -> None:
+    text = "number,name,bin\nP-1,clip,A-1"
+    taken = take(text)
+    assert look(text.replace("\n", "\r\n") + "\r\n").before == taken
+    with pytest.raises(Conflict, match="Just this list was taken in on"):
+        take(text)
+
+
+def test_a_bin_that_waits_for_its_part_gets_it() -> None:
+    free = a_bin(name="A-1")
+    take("number,name,bin\nP-1,clip,A-1")
+    assert bins.bin_(free.id).part_id == Part.get(Part.number == "P-1").id
+
+
+def test_a_known_offer_stays_and_what_differs_is_said() -> None:
+    take(SHOP)
+    text = "number,supplier,price,pack\nX-1,Northgate Components,13.00,100\nX-2,Northgate Components,9,1"
+    looked = look(text)
+    assert [one.offer for one in looked.rows] == ["known", "new"]
+    assert looked.rows[0].mind == (
+        "The offer of Northgate Components stays 12.50 EUR for 100 pieces here; the list says otherwise.",
+    )
+    take(text)
+    assert [one.price_minor for one in Offer.select().order_by(Offer.id)] == [1250, 800, 900]
+
+
+def test_names_that_differ_in_capitals_only_are_pointed_at() -> None:
+    a_bin(a_part(number="p-1"), name="a-1")
+    suppliers.add_supplier("northgate")
+    assert the_row("number,name,bin,supplier,price\nP-1,clip,A-1,Northgate,1").mind == (
+        "There is a part p-1 here, which is not the same as P-1.",
+        "No kind is said: it is taken as other.",
+        "There is a bin a-1 here, which is not the same as A-1.",
+        "There is a supplier northgate here, which is not the same as Northgate.",
+    )
+
+
+# ---- what is wrong ---------------------------------------------------------------------------------------
+
+HEAD = "Number,Name,Kind,Kept,Unit,Ways,Bin,Quantity,Best before,Supplier,Price,Pack\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ("P-1,clip,conector,,,,,,,,,", "Row 2, Kind: 'conector' is no kind: write one of connector, fan"),
+        ("P-1,clip,,sometimes,,,,,,,,", "Row 2, Kept: 'sometimes' is no way to keep a part: write one of counted"),
+        ("P-1,clip,,,stone,,,,,,,", "Row 2, Unit: 'stone' is no unit: write one of piece"),
+        ("P-1,clip,fan,,,4,,,,,,", "Row 2, Ways: A part of the kind fan has no attribute 'ways'"),
+        ("P-1,clip,connector,,,four,,,,,,", "Row 2, Ways: Ways must be a number"),
+        ("P-1,clip,,,,,A-1,a few,,,,", "Row 2, Quantity: 'a few' is not a quantity, such as 12."),
+        ("P-1,clip,,,,,A-1,-4,,,,", "Row 2, Quantity: The quantity cannot be negative; -4 was given."),
+        ("P-1,clip,,,,,A-1,1.5,,,,", "Row 2, Quantity: '1.5' is not a whole number of pieces"),
+        ("P-1,clip,,,,,A-1,99999999999,,,,", "Row 2, Quantity: The quantity cannot be more than 1000000000"),
+        ("P-1,clip,,,,,,4,,,,", "Row 2, Quantity: Nothing says in which bin they are: name it."),
+        (",,,,,,A-1,4,,,,", "Row 2, Quantity: Nothing says of which part: give its number."),
+        ("P-1,,fan,,,,,,,,,", "Row 2, Name: Part P-1 is new here: give it a name."),
+        (",clip,,,,,,,,,,", "Row 2: Nothing says which part this is: give its number, or its maker's number."),
+        (",,,,,,,,2027-01-01,,,", "Row 2: Nothing says what this row is about: give a part's number, or a bin."),
+        (
+            "P-1,clip,supply,individually,,,A-1,501,,,,",
+            "Row 2, Quantity: Each gets a label of its own, and at most 500",
+        ),
+        ("P-1,clip,supply,individually,mm,,,,,,,", "Row 2: A part kept individually is counted in pieces."),
+        ("P-1,clip,,,,,A-1,4,03/04/2027,,,", "Row 2, Best before: '03/04/2027' can be read in two ways"),
+        ("P-1,clip,,,,,A-1,4,soon,,,", "Row 2, Best before: 'soon' is no day"),
+        ("P-1,clip,,,,,A-1,4,2027-02-30,,,", "Row 2, Best before: '2027-02-30' is no day"),
+        ("P-1,clip,,,,,A-1,4,1027-02-03,,,", "Row 2, Best before: The day 1027-02-03 cannot be right"),
+        ("P-1,clip,,,,,,,,,3.00,", "Row 2, Price: Nothing says who sells it: name the supplier"),
+        ("P-1,clip,,,,,,,,Northgate,cheap,", "Row 2, Price: 'cheap' is not a sum of money"),
+        ("P-1,clip,,,,,,,,Northgate,3,0", "Row 2, Pack: The quantity must be at least 1 piece"),
+        (f"{'P' * 61},clip,,,,,,,,,,", "Row 2, Number: The number is 61 characters long: shorten it to 60."),
+        ("P-1,clip,,,,,A-1,1,,,,,extra", "Row 2: There is more here than there are headings"),
+        ("P-1,clip,,,,,A-1,4,,,,\nP-2,nut,,,,,A-1,4,,,,", "Row 3, Bin: Row 2 puts part P-1 into bin A-1"),
+        ("P-1,clip,,,,,A-1,4,,,,\nP-1,,,,,,A-1,4,,,,", "Row 3: This is the same part in the same bin as row 2"),
+        ("P-1,clip,,,,,,,,,,\nP-1,,,,,,,,,,,", "Row 3: This is the same part, without a bin, as row 2"),
+        ("P-1,clip,,,,,A-1,4,,,,\nP-1,nut,,,,,A-2,4,,,,", "Row 3, Name: Row 2 says otherwise of part P-1"),
+        ("P-1,clip,,,,,,,,N,3,1\nP-1,,,,,,A-2,,,N,4,1", "Row 3, Pack: Row 2 says another price or pack"),
+    ],
+)
+def test_a_row_that_cannot_be_right_is_named_and_nothing_is_taken_in(rows: str, said: str) -> None:
+    before = counts()
+    faults = wrong(HEAD + rows)
+    assert (len(faults), faults[0].startswith(said)) == (1, True), faults
+    with pytest.raises(Invalid, match="Nothing was taken in") as refused:
+        take(HEAD + rows)
+    assert (refused.value.reason, refused.value.errors["text"], counts()) == ("rows_wrong", faults, before)
+
+
+def test_a_row_is_numbered_as_the_spreadsheet_does_it() -> None:
+    text = 'number,name,kind\r\n\r\nP-1,"two\r\nlines",fan\r\nP-2,clip,conector\r\n'
+    assert wrong(text)[0].startswith("Row 4, kind: ")
+
+
+def test_another_part_s_bin_is_left_to_it() -> None:
+    part, bin_, _ = stocked(2)
+    bins.edit_bin(bin_.id, part_id=None)  # nobody's by name, and still something in it
+    own = a_bin(part, name="A-0")
+    rows = f"number,name,bin,quantity\nP-1,clip,{bin_.name},4\nP-2,nut,{own.name},4"
+    assert wrong(rows) == [
+        f"Row {row}, bin: Bin {name} is part {part.number}'s here: choose another bin, or mark that one as mixed "
+        "first."
+        for row, name in ((2, bin_.name), (3, "A-0"))
+    ]
+
+
+def test_what_is_retired_stays_so() -> None:
+    part, bin_ = a_part(number="P-1"), a_bin(name="A-1")
+    parts.edit_part(part.id, retired=True)
+    bins.edit_bin(bin_.id, retired=True)
+    assert [one.split(":")[1] for one in wrong("number,name,bin\nP-1,,A-2\nP-2,clip,A-1")] == [
+        " Part P-1 is retired here", " Bin A-1 is retired here",
+    ]  # fmt: skip
+
+
+def test_a_unit_of_another_kind_than_the_known_part_s_is_refused() -> None:
+    a_part(number="W-1", kind="consumable", unit="mm")
+    assert wrong("number,unit,bin,quantity\nW-1,piece,A-1,4") == [
+        "Row 2, unit: Part W-1 is kept in mm here, not in piece: put the unit right."
+    ]
+    assert the_row("number,unit,bin,quantity\nW-1,m,A-1,4").quantity == 4_000
+    assert the_row("number,unit,bin,quantity\nW-1,m,A-1,40 cm").quantity == 400
+    assert the_row("number,bin,quantity\nW-1,A-1,4").quantity == 4
+
+
+def test_headings_that_are_not_known_are_named_and_left_out_by_a_word_only() -> None:
+    text = "number,name,Colour,bin,,Shelf life\nP-1,clip,red,A-1,seen,long"
+    assert look(text).not_known == ("Colour", "column 5, without a heading", "Shelf life")
+    with pytest.raises(Invalid, match="Not known here: column 5, without a heading, Shelf life") as refused:
+        take(text, leave_out=["COLOUR"])
+    assert refused.value.reason == "unknown_headings"
+    take(text, leave_out=look(text).not_known)
+    assert Part.select().count() == 1
+
+
+HEADINGS = {
+    "What it is, in words": "name", "Your own number": "number", "COUNTED IN": "unit", "pitch": "pitch_mm",
+    "Pitch (mm)": "pitch_mm", "Pitch, in mm": "pitch_mm", "Maker\u2019s number": "maker_number", "Rated speed": "rpm",
+    "A fixed level": "level", "Price of a pack, EUR": "price", "Price (EUR)": "price", "Price (USD)": None,
+    "A pack holds": "pack", "Their number": "supplier_number", "Place in the count walk": "walk", "Eur": None,
+    "best-before": "best_before", "Connector and pin-out": "plug", "Plug and pin order": "plug", "": None,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", HEADINGS)
+def test_a_heading_is_known_by_its_key_or_by_the_words_of_the_pages(heading: str) -> None:
+    assert column_of(heading, "EUR") == HEADINGS[heading]
+
+
+def test_no_heading_means_two_columns() -> None:
+    said: dict[str, str] = {}
+    for one in COLUMNS:
+        for word in {plain(heading) for heading in (one.key, *one.words)}:
+            assert said.setdefault(word, one.key) == one.key
+
+
+def test_an_empty_column_without_a_heading_is_no_column() -> None:
+    assert look("number,name,,\nP-1,clip,,\n,,,\n").not_known == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("", "There is nothing in the list"), (" \n,,\n", "The first row must name the columns"),
+        ("P-1,clip,fan,A-1\nP-2,nut,other,A-2", "The first row must name the columns"),
+        ("Stock of 3 May\nnumber,name\nP-1,clip", "The first row must name the columns"),
+        ("number\nP-1\nP-2", "There is one column only, 'number'"),
+        ("number|name|bin\nP-1|clip|A-1", "The first row must name the columns"),
+        ("number,name,bin", "There is nothing below the headings in row 1."),
+        ("name,kind\nclip,fan", "No column says which part a row is about"),
+        ("number,Number,name\nP-1,P-2,clip", "The columns 'number' and 'Number' mean the same"),
+        ("number,name\nP-1,\"clip\nP-2,nut\n", "Row 2 cannot be read: a quote is opened and not closed"),
+        ("number,name\nP-1,\"clip\"s\n", "Row 2 cannot be read"),
+        ("number,name," + ",".join(f"c{n}" for n in range(498)) + "\nP-1,clip", "The list has 500 columns"),
+        ("number,name\n" + "P,clip\n" * (MOST_ROWS + 1), "The list has more than 5,000 rows: split it."),
+        ("number,name\nP-1,\x00clip", "That is no text"),
+        ("number,name\nP-1," + "clip" * 600_000, "The text has over 2,000,000 characters"),
+    ],
+)  # fmt: skip
+def test_what_is_no_list_is_refused_in_a_sentence(text: str, said: str) -> None:
+    with pytest.raises(Invalid) as refused:
+        look(text)
+    assert refused.value.sentence.startswith(said), refused.value.sentence
+
+
+def test_a_list_makes_no_more_pieces_than_anybody_can_label() -> None:
+    rows = "".join(f"S-{n},supply,supply,individually,C-{n},500\n" for n in range(11))
+    with pytest.raises(Invalid, match="The list makes 5,500 pieces with a label of their own"):
+        look("number,name,kind,kept,bin,quantity\n" + rows)
+
+
+# ---- how it is written -----------------------------------------------------------------------------------
+
+MARKED = "Number;Name;Bin;Quantity\r\nÄ-1;Lüfter 24 V;Fach 1;12\r\n"
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize("mark", [";", ",", "\t"])
+def test_it_is_read_however_a_spreadsheet_saves_it(encoding: str, mark: str) -> None:
+    sent = MARKED.replace(";", mark).encode(encoding)
+    seen = the_row(text_of(sent))
+    assert (seen.number, seen.name, seen.bin_name, seen.quantity) == ("Ä-1", "Lüfter 24 V", "Fach 1", 12)
+
+
+@pytest.mark.parametrize(
+    ("sent", "said"),
+    [
+        (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR" * 9, "That is no text"), (bytes(range(256)), "That is no text"),
+        (b"PK\x03\x04\x14\x00\x06\x00", "That is a whole workbook"), (b"\xff\xfe\x00\xd8", "That is no text"),
+        (b"x" * 10_000_000, "The file has 10.0 MB, and 2 MB are taken: split it."),
+    ],
+)  # fmt: skip
+def test_what_is_no_text_is_refused_in_a_sentence(sent: bytes, said: str) -> None:
+    with pytest.raises(Invalid) as refused:
+        look(text_of(sent))
+    assert refused.value.sentence.startswith(said)
+
+
+PLAUSIBLE = {
+    "number": ["P-1", "P-2", "p-1", "=3"], "name": ["clip"], "kind": ["fan"], "kept": ["individually", "counted"],
+    "unit": ["piece", "m"], "maker": ["Kestrel", "kestrel"], "maker_number": ["KC-1", "KC-2"], "level": ["5", "0"],
+    "bin": [f"A-{number}" for number in range(30)], "mixed": ["yes", "no"], "walk": ["7"],
+    "quantity": ["1", "0", "3 x"], "best_before": ["2027-01-01", "31.12.2027"], "supplier": ["North", "Quay"],
+    "price": ["3", "€ 4,50"], "supplier_number": ["N-1"], "pack": ["1", "9"], "hazards": ["none", "lead, hot"],
+    "volts": ["24"], "plug": ["=B"],
+}  # fmt: skip
+OFTEN = {"number", "name", "bin", "quantity"}
+
+
+@st.composite
+def some_rows(draw: Any) -> list[list[str]]:
+    """Draw rows as shops write them: most cells empty, most others plausible, a few anything at all."""
+    full, odd = draw(st.sampled_from([0.02, 0.15])), draw(st.sampled_from([0.0, 0.01]))
+    chance = Random(draw(st.integers(0, 10**9)))  # evenly drawn: what Hypothesis draws itself leans to the odd
+    return [[_a_cell(chance, key, full, odd) for key in KEYS] for _ in range(draw(st.integers(1, 4)))]
+
+
+def _a_cell(chance: Random, key: str, full: float, odd: float) -> str:
+    if chance.random() < odd:
+        return "".join(chance.choice("a1 ,;\"'=-\u0661\u0645\u202e\n%") for _ in range(6))
+    filled = key in PLAUSIBLE and chance.random() < (0.95 if key in OFTEN else full)
+    return str(chance.choice(PLAUSIBLE[key])) if filled else ""
+
+
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(lists=st.lists(some_rows(), min_size=1, max_size=3))
+def test_a_list_without_a_fault_is_taken_in_as_it_was_looked_at_and_no_other(lists: list[list[list[str]]]) -> None:
+    with database.atomic() as everything:
+        for rows in lists:
+            text = as_csv(KEYS, rows)
+            looked, refused = _looked(text)
+            assert all(one.endswith((".", "?")) for one in refused), refused
+            if looked is not None and not refused:
+                assert take(text, on_top=True).totals == looked.totals
+        assert verify.verify_ledger().sound
+        everything.rollback()
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(sent=st.binary(max_size=200) | st.text("number,ame;\t\n\r\"' 1", max_size=80).map(str.encode))
+def test_whatever_bytes_are_sent_a_list_is_looked_at_or_refused_in_a_sentence(sent: bytes) -> None:
+    refused = _looked(sent)[1]
+    assert all(one.endswith(".") for one in refused), refused
+
+
+def _looked(sent: str | bytes) -> tuple[LookedAt | None, list[str]]:
+    """Look at a list; return what is said of it, and everything that is wrong with it."""
+    try:
+        looked = look(text_of(sent) if isinstance(sent, bytes) else sent)
+    except Invalid as refused:
+        return None, [refused.sentence]
+    return looked, [one.sentence for one in looked.wrong]
+
+
+HOSTILE = (
+    "=1+1", "'=1+1", "@SUM(A1)", "-cmd", "+x", "'; DROP TABLE parts; --", "<script>alert(1)</script>",
+    "مروحة ٢٤ فولت", "{{ 7*7 }}", "100%_!", "a\u202eb", 'quote " in, it',
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_whatever_stands_in_a_cell_is_data(text: str) -> None:
+    cell = '"' + text.replace('"', '""') + '"'
+    columns = ("number", "name", "maker", "maker_number", "note", "caution", "bin", "supplier", "supplier_number")
+    take(f"{','.join(columns)},kind,price,finish\n" + ",".join([cell] * 9) + ",other,1,")
+    kept = Part.get()
+    said = text.removeprefix("'") if text == "'=1+1" else "".join(one for one in text if one.isprintable())
+    assert {kept.number, kept.name, kept.maker, kept.maker_number, kept.note, kept.caution, Bin.get().name} == {said}
+    assert {Supplier.get().name, Offer.get().supplier_number} == {said}
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_whatever_stands_where_a_number_or_a_word_belongs_is_a_fault(text: str) -> None:
+    cell = '"' + text.replace('"', '""') + '"'
+    columns = ("kind", "kept", "unit", "level", "quantity", "best_before", "price", "pack", "ways", "hazards", "walk")
+    looked = look(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
+    assert {one.heading for one in looked.wrong} >= {"kind", "kept", "unit", "quantity", "best_before", "walk"}
+    with pytest.raises(Refused):
+        take(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
+    assert run("SELECT COUNT(*) FROM parts").fetchone()[0] == 0

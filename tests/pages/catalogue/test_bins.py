@@ -1,0 +1,358 @@
+"""The bin page: one tap takes one, a refusal says what to do next, a blank label is put to use."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+
+import pytest
+from flask import Flask
+from werkzeug.test import TestResponse
+
+from inventory.domain.catalogue import bins, lots
+from inventory.domain.catalogue.history import movements
+from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common import clock
+from inventory.domain.jobs import jobs, people
+from inventory.domain.movements import receive
+from inventory.store import connection
+from tests.factories import a_bin, a_job, a_part, a_person, stocked
+from tests.http_clients import PageClient, page_client
+from tests.pages.page_forms import Form, follow, form, forms, send, submit, tags, words
+from tests.proof_factories import a_piece
+
+
+def with_job(client: PageClient) -> int:
+    """Take a new job in hand; return its id."""
+    job = a_job()
+    people.take_in_hand(client.person.id, job.id)
+    return job.id
+
+
+def test_it_says_what_is_in_the_bin_so_that_parts_can_be_told_apart(tech_page: PageClient) -> None:
+    part = a_part("Board header", attributes={"pitch_mm": 2, "ways": 4, "gender": "header"}, caution="Brittle latch.")
+    bin_ = a_bin(part, name="A-14")
+    lot = receive.receive(part.id, 23, bin_.id).made_lot
+    seen = words(tech_page.get(f"/bins/{bin_.id}"))
+    assert "Bin A-14" in seen
+    assert "Board header" in seen
+    assert "2.0 mm · 4 ways · header" in seen
+    assert "23 pieces" in seen
+    assert "Brittle latch." in seen
+    assert lot is not None
+    assert f"Next: {lot.code[:3]}-{lot.code[3:6]}-{lot.code[6:]}" in seen
+
+
+def test_it_takes_one_for_the_job_in_hand_and_offers_to_undo_it(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    job = jobs.job(with_job(tech_page))
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert f"Take 1 for job {job.number}" in words(page)
+    done = follow(tech_page, submit(tech_page, page, "/take"))
+    assert f"1 piece of {part.name} taken from {bin_.name} for job {job.number}." in words(done)
+    assert stock_of(part.id).on_shelf == 4
+    assert movements(job_id=job.id).items[0].quantity == -1
+    undone = follow(tech_page, submit(tech_page, done, "/undo"))
+    assert "Undone: pull" in words(undone)
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_what_was_asked_for_in_vain_goes_on_the_needs_in_one_tap(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(2)
+    job_id = with_job(tech_page)
+    refused = submit(tech_page, tech_page.get(f"/bins/{bin_.id}"), "/take", amount="7")
+    assert f"Put 7 on job {jobs.job(job_id).number}'s needs" in words(refused)
+    follow(tech_page, submit(tech_page, refused, "/want"))
+    assert [(one.part.id, one.quantity) for one in jobs.needs(job_id)] == [(part.id, 7)]
+
+
+def test_it_takes_one_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    with_job(tech_page)
+    button = form(tech_page.get(f"/bins/{bin_.id}"), "/take")
+    first, second = send(tech_page, button), send(tech_page, button)
+    assert first.headers["Location"] == second.headers["Location"]
+    assert stock_of(part.id).on_shelf == 4
+
+
+def test_it_asks_again_when_a_form_that_was_sent_comes_back_with_something_else_in_it(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(9)
+    with_job(tech_page)
+    more = form(tech_page.get(f"/bins/{bin_.id}"), "/take", f"more-{part.id}")
+    send(tech_page, more, amount="2")
+    changed = send(tech_page, more, amount="3")
+    assert changed.status_code == 409
+    assert "That form was sent before, with something else in it." in words(changed)
+    assert stock_of(part.id).on_shelf == 7
+    follow(tech_page, submit(tech_page, changed, "/take", f"more-{part.id}"))  # what was typed is still there
+    assert stock_of(part.id).on_shelf == 4
+
+
+def tap(button: tuple[PageClient, Form]) -> TestResponse:
+    """Send a form from a thread of its own, and leave no connection behind."""
+    try:
+        return send(*button)
+    finally:
+        connection.database.close()
+
+
+def test_it_gives_the_last_piece_to_one_of_two_people_and_tells_the_other(app: Flask, tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(1)
+    both = [tech_page, page_client(app, a_person())]
+    for one in both:
+        with_job(one)
+    buttons = [(one, form(one.get(f"/bins/{bin_.id}"), "/take")) for one in both]
+    with ThreadPoolExecutor(2) as pool:
+        answers = list(pool.map(tap, buttons))
+    assert sorted(one.status_code for one in answers) == [303, 409]
+    refused = next(one for one in answers if one.status_code == 409)
+    assert "took the last 1 piece" in words(refused)
+    assert stock_of(part.id).on_shelf == 0
+
+
+def test_it_lets_a_job_be_chosen_right_there_and_the_take_go_on(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    job = a_job()
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert "For which job?" in words(page)
+    done = follow(tech_page, submit(tech_page, page, "/take", job=job.id))
+    assert f"for job {job.number}." in words(done)
+    assert people.person(tech_page.person.id).job_in_hand_id == job.id
+    assert stock_of(part.id).on_shelf == 4
+
+
+def test_it_asks_again_when_no_job_was_chosen(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    a_job()
+    refused = submit(tech_page, tech_page.get(f"/bins/{bin_.id}"), "/take")
+    assert refused.status_code == 422
+    assert "Choose the job it is for." in words(refused)
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_it_says_when_there_are_too_few_and_offers_what_there_is(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(3)
+    other = a_bin(part, name="B-02")
+    receive.receive(part.id, 7, other.id)
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    refused = submit(tech_page, page, "/take", f"more-{part.id}", amount="9")
+    assert refused.status_code == 409
+    assert f"{bin_.name} has 3 pieces left, not 9 pieces." in words(refused)
+    assert "Go to bin B-02" in words(refused)
+    assert dict(form(refused, "/take", f"more-{part.id}").fields)["amount"] == "3"  # the way on, in the band
+    done = follow(tech_page, submit(tech_page, refused, "/take", f"more-{part.id}"))
+    assert "3 pieces" in words(done)
+    assert stock_of(part.id).on_shelf == 7
+
+
+def test_it_puts_on_the_jobs_needs_what_the_bin_has_not(tech_page: PageClient) -> None:
+    part = a_part()
+    bin_ = a_bin(part)
+    job = with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert "None to take here." in words(page)
+    follow(tech_page, submit(tech_page, page, "/want"))
+    assert [(one.part.id, one.missing) for one in jobs.needs(job)] == [(part.id, 1)]
+
+
+def test_it_asks_before_it_takes_what_is_past_its_date(tech_page: PageClient) -> None:
+    yesterday = clock.today() - timedelta(days=1)
+    part, bin_, _ = stocked(3, best_before=yesterday)
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert "past its date" in words(page)
+    refused = submit(tech_page, page, "/take")
+    assert refused.status_code == 409
+    assert "Take it all the same" in words(refused)
+    done = follow(tech_page, submit(tech_page, refused, "/take"))  # the first form is the one in the band
+    assert "is past its date" in words(done)
+    assert stock_of(part.id).on_shelf == 2
+
+
+def test_it_takes_from_another_lot_when_told_to_but_not_from_one_on_hold(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    second = receive.receive(part.id, 5, bin_.id).made_lot
+    assert second is not None
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    follow(tech_page, submit(tech_page, page, "/take", f"more-{part.id}", amount="2", lot=second.id))
+    assert {one.lot_id for one in movements(kind="pull").items} == {second.id}
+    page = tech_page.get(f"/bins/{bin_.id}")
+    lots.hold(second.id, "cracked latches")
+    refused = submit(tech_page, page, "/take", f"more-{part.id}", amount="1", lot=second.id)
+    assert refused.status_code == 409
+    assert "is on hold (cracked latches)" in words(refused)
+    assert stock_of(part.id).on_shelf == 5
+    assert "3 pieces more, not to be taken" in words(refused)
+
+
+def test_it_takes_for_the_bench_itself_only_with_a_reason(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    sent = {"amount": "1", "job": "bench"}
+    refused = submit(tech_page, page, "/take", f"more-{part.id}", **sent)
+    assert refused.status_code == 409
+    assert "or say what it is for" in words(refused)
+    follow(tech_page, submit(tech_page, refused, "/take", f"more-{part.id}", **sent, reason="test rig"))
+    assert movements(kind="pull").items[0].reason == "test rig"
+
+
+@pytest.mark.parametrize(
+    ("amount", "status", "says"),
+    [
+        ("", 422, "Say how many to take."),
+        ("0", 422, "must be at least 1 piece"),
+        ("-3", 422, "must be at least 1 piece"),
+        ("three", 422, "'three' is not a quantity"),
+        ("1.5", 422, "whole number"),
+        ("99999999999", 422, "cannot be more than"),
+        ("'; DROP TABLE movements; --", 422, "is not a quantity"),
+    ],
+)
+def test_it_refuses_an_amount_that_cannot_be_right_and_keeps_what_was_typed(
+    tech_page: PageClient, amount: str, status: int, says: str
+) -> None:
+    part, bin_, _ = stocked(5)
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    refused = submit(tech_page, page, "/take", f"more-{part.id}", amount=amount)
+    assert refused.status_code == status
+    assert says in words(refused)
+    assert dict(form(refused, "/take", f"more-{part.id}").fields)["amount"] == amount
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_it_asks_how_much_of_a_part_kept_by_level_in_its_unit(tech_page: PageClient) -> None:
+    part = a_part("Flux gel", "consumable", kept="by level", unit="ml")
+    bin_ = a_bin(part)
+    receive.receive(part.id, 30, bin_.id)
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    refused = submit(tech_page, page, "/take", amount="5 g")
+    assert "This part is kept in ml, not in 'g'" in words(refused)
+    done = follow(tech_page, submit(tech_page, refused, "/take", f"take-{part.id}", amount="0.5 cl"))
+    assert "5 ml of Flux gel" in words(done)
+    assert stock_of(part.id).on_shelf == 25
+
+
+def test_it_shows_each_part_of_a_mixed_bin_with_its_own_button(tech_page: PageClient) -> None:
+    bin_ = a_bin(mixed=True)
+    found = [a_part(name) for name in ("Screw M3", "Washer M3")]
+    for part in found:
+        receive.receive(part.id, 9, bin_.id)
+    with_job(tech_page)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    follow(tech_page, submit(tech_page, page, "/take", f"take-{found[1].id}"))
+    assert [stock_of(one.id).on_shelf for one in found] == [9, 8]
+
+
+def test_it_shows_pieces_with_their_standing(tech_page: PageClient) -> None:
+    piece = a_piece("C-07")
+    page = words(tech_page.get(f"/bins/{piece.bin_id}"))
+    assert "C-07" in page
+    assert "unproved" in page
+
+
+def test_a_viewer_may_look_and_not_take(viewer_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    page = viewer_page.get(f"/bins/{bin_.id}")
+    assert page.status_code == 200
+    assert not [one for one in forms(page) if one.action.endswith("/take")]
+    refused = viewer_page.post_form(f"/bins/{bin_.id}/take", amount="1", part=part.id, job=a_job().id)
+    assert refused.status_code == 403
+    assert "needs the role tech" in words(refused)
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_it_refuses_a_form_that_is_not_ours(tech_page: PageClient) -> None:
+    part, bin_, _ = stocked(5)
+    refused = tech_page.post(
+        f"/bins/{bin_.id}/take", data={"amount": "1", "part": part.id, "job": with_job(tech_page)}
+    )
+    assert refused.status_code == 403
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_it_knows_no_such_bin_and_no_such_method(tech_page: PageClient) -> None:
+    assert tech_page.get("/bins/999").status_code == 404
+    assert tech_page.post_form("/bins/999/take", amount="1", job="bench", reason="x").status_code == 404
+    assert tech_page.get("/bins/abc").status_code == 404
+    refused = tech_page.get(f"/bins/{a_bin().id}/take")
+    assert refused.status_code == 405
+    assert "POST" in refused.headers["Allow"]
+
+
+@pytest.mark.parametrize("job", ["999", "abc"])
+def test_it_takes_for_no_job_that_is_not_there(tech_page: PageClient, job: str) -> None:
+    part, bin_, _ = stocked(5)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert submit(tech_page, page, "/take", job=job).status_code in (404, 422)
+    assert stock_of(part.id).on_shelf == 5
+
+
+def test_html_in_any_field_comes_out_as_text(tech_page: PageClient) -> None:
+    evil = "<script>alert(1)</script>\"'><img src=x>"
+    part = a_part(evil[:60], caution=evil, note=evil)
+    bin_ = a_bin(part, name=evil, note=evil)
+    receive.receive(part.id, 5, bin_.id, maker_lot=evil)
+    people.take_in_hand(tech_page.person.id, a_job(symptom=evil, customer=evil).id)
+    page = tech_page.get(f"/bins/{bin_.id}")
+    assert "<script>alert(1)" not in page.get_data(as_text=True)
+    assert "img" not in [one for one in tags(page) if one == "img"][1:]  # only the mark of the house
+    assert evil in words(page)
+
+
+# ---- blank labels ----------------------------------------------------------------------------------------
+
+
+def test_a_blank_label_asks_what_goes_in_and_is_put_to_use(tech_page: PageClient) -> None:
+    part = a_part("Fuse holder", "other")
+    blank = bins.add_blank_bins(1)[0]
+    page = tech_page.get(f"/bins/{blank.id}")
+    assert "what goes in this bin?" in words(page)
+    done = follow(tech_page, submit(tech_page, page, "/use", name="A-20", part="fuse"))
+    assert "Bin A-20 is in use." in words(done)
+    assert (bins.bin_(blank.id).name, bins.bin_(blank.id).part_id) == ("A-20", part.id)
+
+
+def test_a_blank_label_asks_which_of_several_parts_is_meant_and_keeps_the_name(tech_page: PageClient) -> None:
+    wanted = [a_part("Header 4-way"), a_part("Header 6-way")][1]
+    blank = bins.add_blank_bins(1)[0]
+    refused = submit(tech_page, tech_page.get(f"/bins/{blank.id}"), "/use", name="A-21", part="header")
+    assert refused.status_code == 422
+    assert "Several parts have that: choose one." in words(refused)
+    follow(tech_page, submit(tech_page, refused, "/use", part=wanted.number))
+    assert (bins.bin_(blank.id).name, bins.bin_(blank.id).part_id) == ("A-21", wanted.id)
+
+
+@pytest.mark.parametrize(("what", "mixed"), [("mixed", True), ("first", False)])
+def test_a_blank_label_may_be_for_several_parts_or_for_what_comes_first(
+    tech_page: PageClient, what: str, mixed: bool
+) -> None:
+    blank = bins.add_blank_bins(1)[0]
+    follow(tech_page, submit(tech_page, tech_page.get(f"/bins/{blank.id}"), "/use", name="A-22", what=what))
+    made = bins.bin_(blank.id)
+    assert (made.name, made.part_id, made.mixed) == ("A-22", None, mixed)
+
+
+def test_a_blank_label_needs_a_name_of_its_own(tech_page: PageClient) -> None:
+    a_bin(name="A-14")
+    blank = bins.add_blank_bins(1)[0]
+    page = tech_page.get(f"/bins/{blank.id}")
+    assert "Give the bin a name" in words(submit(tech_page, page, "/use", name=" ", what="first"))
+    taken = submit(tech_page, page, "/use", name="A-14", what="first")
+    assert taken.status_code == 409
+    assert "There is a bin A-14 already: choose another name." in words(taken)
+    assert bins.bin_(blank.id).name is None
+
+
+def test_it_keeps_an_edit_and_refuses_one_of_an_old_page(tech_page: PageClient) -> None:
+    bin_ = a_bin(name="A-30")
+    page, old_page = tech_page.get(f"/bins/{bin_.id}"), tech_page.get(f"/bins/{bin_.id}")
+    follow(tech_page, submit(tech_page, page, "/edit", name="A-31", note="top shelf"))
+    assert (bins.bin_(bin_.id).name, bins.bin_(bin_.id).note) == ("A-31", "top shelf")
+    stale = submit(tech_page, old_page, "/edit", name="A-32")
+    assert stale.status_code == 412
+    assert "Somebody changed this bin since you opened it" in words(stale)
+    assert bins.bin_(bin_.id).name == "A-31"

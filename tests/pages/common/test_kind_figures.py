@@ -1,0 +1,58 @@
+"""The page of what is assumed of each kind of part."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory.domain.common import kind_figures
+from tests.http_clients import PageClient
+from tests.pages.page_forms import follow, form, forms, submit, words
+
+
+def test_it_shows_the_table_and_the_way_to_it(tech_page: PageClient) -> None:
+    said = words(tech_page.get("/kind-figures"))
+    assert "fan 2 % 93 % / 80 % 0.5 % 2 % 30 12 months 99.5 %" in said
+    assert 'href="/kind-figures"' in tech_page.get("/more").text
+
+
+def test_the_owner_changes_a_kind_in_per_cent_and_puts_it_back(owner_page: PageClient) -> None:
+    page = owner_page.get("/kind-figures")
+    assert dict(form(page, "/kind-figures/fan").fields)["donor_dead"] == "80"
+    page = follow(owner_page, submit(owner_page, page, "/kind-figures/fan", donor_dead="72,5 %", proof_months="6"))
+    assert "fan yours" in words(page)
+    found = kind_figures.figures("fan")
+    assert (found.donor_dead, found.proof_months, found.changed) == (0.725, 6, ("donor_dead", "proof_months"))
+    follow(owner_page, submit(owner_page, page, "/kind-figures/fan", donor_dead="", proof_months=""))
+    assert kind_figures.figures("fan").changed == ()
+
+
+def test_sending_it_as_it_is_changes_nothing(owner_page: PageClient) -> None:
+    for kind in ("fan", "hardware"):
+        follow(owner_page, submit(owner_page, owner_page.get("/kind-figures"), f"/kind-figures/{kind}"))
+        assert kind_figures.figures(kind).changed == ()
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"cap": "lots"}, "type a number, in per cent."),
+        ({"cap": "nan"}, "must be a finite number"),
+        ({"cap": "101"}, "must be a chance from 0 to 1"),
+        ({"rated_matings": "2.5"}, "type a whole number."),
+    ],
+)
+def test_it_says_what_is_wrong_and_keeps_what_was_typed(
+    owner_page: PageClient, typed: dict[str, str], sentence: str
+) -> None:
+    sent = {"donor_dead": "66", **typed}
+    refused = submit(owner_page, owner_page.get("/kind-figures"), "/kind-figures/fan", **sent)
+    assert (refused.status_code, sentence in words(refused)) == (422, True)
+    assert dict(form(refused, "/kind-figures/fan").fields)["donor_dead"] == "66"
+    assert kind_figures.figures("fan").changed == ()
+
+
+def test_a_tech_looks_and_changes_nothing(tech_page: PageClient, owner_page: PageClient) -> None:
+    assert not [one for one in forms(tech_page.get("/kind-figures")) if "/kind-figures/" in one.action]
+    assert tech_page.post_form("/kind-figures/fan", cap="90").status_code == 403
+    assert owner_page.post_form("/kind-figures/spoon", cap="90").status_code == 404
+    assert owner_page.get("/kind-figures/fan").status_code == 405

@@ -1,0 +1,98 @@
+"""Telling the customer on the pages: from the job's needs to the answer that lets it go on."""
+
+from __future__ import annotations
+
+from urllib.parse import unquote
+
+from inventory.domain.buying import suppliers
+from inventory.domain.common.records import JobRecord
+from inventory.domain.jobs import jobs
+from inventory.domain.money import notices
+from tests.factories import a_job, a_part
+from tests.http_clients import PageClient
+from tests.pages.page_forms import follow, forms, send, submit, words
+
+
+def waiting_job() -> JobRecord:
+    """Open a job that needs a fan that somebody sells."""
+    job, part = a_job(number="J-7"), a_part("Rear fan", "fan")
+    suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=4).id, 1850)
+    jobs.set_need(job.id, part.id, 1)
+    return job
+
+
+def test_a_tech_tells_the_customer_and_notes_the_answer(tech_page: PageClient) -> None:
+    job = waiting_job()
+    assert f'href="/jobs/{job.id}/notice"' in tech_page.get(f"/jobs/{job.id}").text
+    page = tech_page.get(f"/jobs/{job.id}/notice")
+    assert "to be ordered from Northgate: nine in ten come within" in words(page)
+    made = follow(
+        tech_page,
+        submit(tech_page, page, "/notice", found="The fan is worn.", **{"words-1": "Cleaning", "price-1": "5"}),
+    )
+    assert "- 1 piece of Rear fan: 18.50 EUR - Cleaning: 5.00 EUR - Work: 16.00 EUR Together: 39.50 EUR" in words(
+        made
+    )
+    assert "no answer yet" in words(made)
+    told = notices.notices(job.id)[0]
+    assert (told.person, jobs.job(job.id).waiting_for) == (tech_page.person.shown_as, "the customer's answer")
+    assert tech_page.get(f"/notices/{told.id}.txt").text == told.text
+    mail = made.text.split('href="mailto:?subject=')[1].split('"')[0].replace("&amp;", "&")
+    assert unquote(mail.split("&body=")[1]).replace("\r\n", "\n") == told.text
+    agree = next(one for one in forms(made) if one.action.endswith("/answer"))
+    agree.fields.append(("answer", "agreed"))
+    back = follow(tech_page, send(tech_page, agree))
+    assert "The customer agreed: job J-7 goes on." in words(back)
+    assert "agreed what the customer was told" in words(back)
+    assert jobs.job(job.id).status == "open"
+
+
+def test_what_was_typed_comes_back_with_what_is_wrong(tech_page: PageClient) -> None:
+    job = waiting_job()
+    page = tech_page.get(f"/jobs/{job.id}/notice")
+    typed = {"price-0": "a lot", "words-1": "", "price-1": "7", "words-2": "A <b>lamp</b>"}
+    refused = submit(tech_page, page, "/notice", found="Worn.", **typed)
+    assert refused.status_code == 422
+    assert "Say what this sum is for." in words(refused)
+    assert 'value="a lot"' in refused.text
+    assert "A &lt;b&gt;lamp&lt;/b&gt;" in refused.text
+    assert submit(tech_page, page, "/notice", found=" ").status_code == 422
+    assert notices.notices(job.id) == []
+
+
+def test_a_line_is_left_out_and_nothing_need_be_safe_or_wait(tech_page: PageClient) -> None:
+    job = waiting_job()
+    page = tech_page.get(f"/jobs/{job.id}/notice")
+    form = next(one for one in forms(page) if one.action.endswith("/notice"))
+    form.fields = [(name, value) for name, value in form.fields if name not in ("wait", "work", "found")]
+    form.fields += [("out-0", "1"), ("work", "0"), ("found", "Dust only."), ("unsafe", "1")]
+    made = follow(tech_page, send(tech_page, form))
+    assert "What it takes" not in words(made)
+    assert "it is not safe" in words(made)
+    assert jobs.job(job.id).status == "open"
+
+
+def test_a_viewer_reads_and_a_closed_job_tells_nothing_new(viewer_page: PageClient, tech_page: PageClient) -> None:
+    job = waiting_job()
+    told = notices.give(job.id, found="Worn.")
+    seen = viewer_page.get(f"/notices/{told.id}")
+    assert seen.status_code == 200
+    assert "They agree" not in words(seen)
+    assert viewer_page.get(f"/jobs/{job.id}/notice").status_code == 403
+    assert viewer_page.post_form(f"/notices/{told.id}/answer", answer="agreed").status_code == 403
+    jobs.close_job(job.id)
+    assert "Tell the customer" not in words(tech_page.get(f"/jobs/{job.id}"))
+    assert tech_page.post_form(f"/jobs/{job.id}/notice", found="Worn.").status_code == 409
+    assert tech_page.get("/notices/99").status_code == 404
+    assert tech_page.get("/jobs/99/notice").status_code == 404
+
+
+def test_an_older_notice_says_so(tech_page: PageClient) -> None:
+    job = waiting_job()
+    first = notices.give(job.id, found="Worn.")
+    second = notices.give(job.id, found="Worn, and the lamp.")
+    assert "a newer one stands" in words(tech_page.get(f"/notices/{first.id}"))
+    assert f'href="/notices/{second.id}"' in tech_page.get(f"/jobs/{job.id}/notice").text
+    refused = tech_page.post_form(f"/notices/{first.id}/answer", answer="agreed")
+    assert refused.status_code == 409
+    assert "note the answer to that one" in words(refused)

@@ -1,0 +1,122 @@
+"""Sending stock back to its supplier, and noting what came of it, on the pages."""
+
+from __future__ import annotations
+
+import pytest
+
+from inventory.domain.buying import suppliers
+from inventory.domain.catalogue import lots
+from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common.records import Done
+from inventory.domain.movements import receive
+from inventory.domain.quality import sent_back
+from tests.factories import a_bin, a_part, stocked
+from tests.http_clients import PageClient
+from tests.pages.page_forms import follow, submit, words
+from tests.proof_factories import a_piece
+
+
+def _delivered(quantity: int = 10) -> Done:
+    part, seller = a_part(), suppliers.add_supplier("Quayside Spares")
+    return receive.receive(part.id, quantity, a_bin(part).id, supplier_id=seller.id, cost_minor=1000)
+
+
+def test_faulty_ones_go_back_and_the_money_that_came_is_noted(tech_page: PageClient, owner_page: PageClient) -> None:
+    came = _delivered()
+    lot = came.lot_ids[0]
+    assert f'href="/bins/{came.bin_id}/send-back?lot={lot}"' in tech_page.get(f"/lots/{lot}").get_data(as_text=True)
+    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={lot}")
+    sent = follow(tech_page, submit(tech_page, page, "/send-back", amount="3", cause="dead on arrival"))
+    assert "3 pieces of 4-way header went back to Quayside Spares." in words(sent)
+    assert "no answer yet" in words(sent)
+    assert "Asked for it 3.00" in words(sent)
+    assert "Sent back 3 pieces dead on arrival" in words(tech_page.get(f"/lots/{lot}"))
+    assert "Expected for 1 that no supplier has answered" in words(owner_page.get("/money"))
+    settled = follow(tech_page, submit(tech_page, sent, "/settle", got_minor="2,50", outcome="credit note 88"))
+    assert "Came 2.50 EUR: credit note 88" in words(settled)
+    assert "2.50 EUR came for 1." in words(tech_page.get("/sent-back"))
+    supplier = sent_back.all_sent_back().items[0].supplier_id
+    told = words(tech_page.get(f"/suppliers/{supplier}"))
+    assert "3 of 3 seen so far were dead on arrival" in told
+    assert "3 pieces of 4-way header dead on arrival" in told
+
+
+def test_it_can_be_undone_like_all_that_moves_stock(tech_page: PageClient) -> None:
+    came = _delivered()
+    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={came.lot_ids[0]}")
+    sent = follow(tech_page, submit(tech_page, page, "/send-back", amount="3", cause="not needed"))
+    follow(tech_page, submit(tech_page, sent, "/undo"))
+    assert stock_of(came.part_id).on_shelf == 10
+    (found,) = sent_back.all_sent_back().items
+    again = tech_page.get(f"/sent-back/{found.id}")
+    assert "It is on the shelf again: nothing is expected." in words(again)
+    assert "Nothing waits for a supplier's answer" in words(tech_page.get("/sent-back"))
+    assert "settle" not in again.get_data(as_text=True)
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"cause": ""}, "Say why it goes back."),
+        ({"amount": "11"}, "type fewer, or count the bin"),
+        ({"expected_minor": "plenty"}, "plenty"),
+        ({"what": ""}, "Choose what in the bin it is about."),
+    ],
+)
+def test_what_cannot_be_right_is_refused_and_what_was_typed_stays(
+    typed: dict[str, str], sentence: str, tech_page: PageClient
+) -> None:
+    came = _delivered()
+    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={came.lot_ids[0]}")
+    given = {"amount": "3", "cause": "not needed", "reference": "RMA 118", **typed}
+    refused = submit(tech_page, page, "/send-back", **given)
+    assert refused.status_code in (409, 422)
+    assert sentence in words(refused)
+    assert 'value="RMA 118"' in refused.get_data(as_text=True)
+    assert stock_of(came.part_id).on_shelf == 10
+
+
+def test_of_stock_that_nobody_supplied_it_asks_to_whom(tech_page: PageClient) -> None:
+    _, bin_, done = stocked(5)
+    seller = suppliers.add_supplier("Quayside Spares")
+    page = tech_page.get(f"/bins/{bin_.id}/send-back?lot={done.lot_ids[0]}")
+    refused = submit(tech_page, page, "/send-back", amount="1", cause="not needed")
+    assert "say to whom it goes back" in words(refused)
+    submit(tech_page, refused, "/send-back", supplier_id=str(seller.id))
+    assert sent_back.all_sent_back().items[0].supplier_id == seller.id
+
+
+def test_a_piece_goes_back_from_its_own_page(tech_page: PageClient) -> None:
+    seller = suppliers.add_supplier("Quayside Spares")
+    piece = a_piece("C-07", received={"supplier_id": seller.id, "cost_minor": 1850})
+    address = f"/bins/{piece.bin_id}/send-back?piece={piece.id}"
+    assert f'href="{address}"' in tech_page.get(f"/pieces/{piece.id}").get_data(as_text=True)
+    follow(tech_page, submit(tech_page, tech_page.get(address), "/send-back", cause="failed in use"))
+    assert "sent back: failed in use" in words(tech_page.get(f"/pieces/{piece.id}"))
+
+
+def test_the_rest_of_a_recalled_lot_goes_back_and_ends_the_hold(tech_page: PageClient) -> None:
+    lot = _delivered().lot_ids[0]
+    lots.hold(lot, "cracked latches")
+    page = tech_page.get(f"/lots/{lot}/recall")
+    refused = submit(tech_page, page, "/send-rest-back")
+    assert "Say why it goes back." in words(refused)
+    sent = follow(tech_page, submit(tech_page, refused, "/send-rest-back", cause="lot rejected", expected_minor="8"))
+    assert "Asked for it 8.00" in words(sent)
+    assert "Nothing is left." in words(tech_page.get(f"/lots/{lot}"))
+
+
+def test_what_is_noted_can_be_corrected_and_a_viewer_only_looks(
+    tech_page: PageClient, viewer_page: PageClient
+) -> None:
+    came = _delivered()
+    found, _ = sent_back.send_back(
+        1, cause="not needed", bin_id=came.bin_id, lot_id=came.lot_ids[0], reference="RMA 1"
+    )
+    page = tech_page.get(f"/sent-back/{found.id}")
+    edited = follow(tech_page, submit(tech_page, page, f"/sent-back/{found.id}", reference="RMA 2", note="twice"))
+    assert "They call it RMA 2" in words(edited)
+    looked = viewer_page.get(f"/sent-back/{found.id}")
+    assert "RMA 2" in words(looked)
+    assert "/settle" not in looked.get_data(as_text=True)
+    assert viewer_page.get(f"/bins/{came.bin_id}/send-back").status_code == 403

@@ -1,0 +1,199 @@
+"""A second book of the bench, kept from the lines of the ledger alone by its own rules, and what must agree with it.
+
+What lies in which bin, what which job has, where each piece is: needs, orders, recalls, use, cost and whereabouts are
+held to it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from inventory.domain.catalogue import bins, lot_costs, stock_totals
+from inventory.domain.jobs import fitted_substitutes
+from inventory.domain.proof import piece_locations
+from inventory.domain.reorder import usage
+from inventory.store import job_use
+from inventory.store.connection import run
+from inventory.store.tables import Bin, Job, Loan, Lot, Need, Order, OrderLine, Piece, StandIn
+
+Key = tuple[int | None, int]  # of a job, and of a lot or a part
+
+
+class Line(NamedTuple):
+    """A line of the ledger."""
+
+    id: int
+    entry: int
+    kind: str
+    part_id: int
+    lot_id: int
+    bin_id: int
+    piece_id: int | None
+    quantity: int
+    job_id: int | None
+    reverses_id: int | None
+
+
+def book_of_the_bench() -> Book:
+    """Return the second book of all that happened; asserts that nothing went below zero on the way."""
+    made = Book()
+    for line in run(f"SELECT {', '.join(Line._fields)} FROM movements ORDER BY id").fetchall():
+        made.take(Line(*line))
+    return made
+
+
+class Book:
+    """Who has what, by the lines of the ledger: a piece's movements are a pile, of which only the top is undone."""
+
+    def __init__(self) -> None:
+        self.lines: dict[int, Line] = {}
+        self.lying: dict[tuple[int, int], int] = defaultdict(int)  # by bin and lot
+        self.with_job: dict[Key, int] = defaultdict(int)  # by job and lot
+        self.piles: dict[int, list[Line]] = defaultdict(list)  # by piece
+        self.undone: set[int] = set()
+
+    def take(self, line: Line) -> None:
+        self.lines[line.id] = line
+        of = line if line.reverses_id is None else self.lines[line.reverses_id]
+        if line.piece_id is not None:
+            self._take_piece(line.piece_id, line, of)
+            return
+        self.lying[line.bin_id, line.lot_id] += line.quantity
+        assert self.lying[line.bin_id, line.lot_id] >= 0
+        if of.kind in ("pull", "put back") and line.job_id is not None:
+            self.with_job[line.job_id, line.lot_id] -= line.quantity
+            assert self.with_job[line.job_id, line.lot_id] >= 0, "a job gave back what it did not have"
+        self.undone |= {of.id} - {line.id}
+
+    def _take_piece(self, piece_id: int, line: Line, of: Line) -> None:
+        pile = self.piles[piece_id]
+        if of is line:
+            pile.append(line)
+            return
+        assert pile.pop() is of, "a movement of a piece was undone under a later one"
+        self.undone.add(of.id)
+
+    def place(self, piece_id: int) -> Line | None:
+        """Return the last line of a piece that stands, or None."""
+        return self.piles[piece_id][-1] if self.piles[piece_id] else None
+
+    def has(self) -> dict[Key, int]:
+        """Return by job and lot how much a job has, pieces too."""
+        found: dict[Key, int] = defaultdict(int, {key: n for key, n in self.with_job.items() if n})
+        for pile in self.piles.values():
+            if pile and pile[-1].kind == "pull":
+                found[pile[-1].job_id, pile[-1].lot_id] += 1
+        return dict(found)
+
+    def standing(self, *kinds: str) -> Iterator[Line]:
+        """Yield the lines of some kinds that were not undone."""
+        return (one for one in self.lines.values() if one.kind in kinds and one.id not in self.undone)
+
+
+# ---- what must agree -------------------------------------------------------------------------------------
+
+
+def shelves(book: Book) -> None:
+    kept = run("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
+    assert {(place, lot): number for place, lot, number in kept} == {k: n for k, n in book.lying.items() if n}
+    for one in Bin.select():
+        inside = bins.parts_in(one.id)
+        assert not (one.retired and inside), "there is something in a bin that is retired"
+        assert one.mixed or inside <= {one.part_id}
+
+
+def _said_of(last: Line | None, out_to: int | None) -> tuple[str, int | None, int | None]:
+    """Return state, bin and job of a piece, by its last line that stands and the job that it is out to."""
+    if last is None:
+        return "gone", None, None
+    if last.quantity > 0:
+        return "in bin" if out_to is None else "out", last.bin_id, out_to
+    return ("fitted", None, last.job_id) if last.kind == "pull" else ("scrapped", None, None)
+
+
+def pieces(book: Book) -> None:
+    out = {one.piece_id: one.job_id for one in Loan.select().where(Loan.ended.is_null())}
+    for key, found in piece_locations.whereabouts(list(Piece.select())).items():
+        assert (found.state, found.bin_id, found.job_id) == _said_of(book.place(key), out.get(key))
+    closed = Loan.select().join(Job).where(Loan.ended.is_null(), Job.status == "closed")
+    assert not closed.exists(), "a piece is out with a closed job"
+
+
+def held_by_jobs(book: Book) -> None:
+    has = book.has()
+    assert {(job, lot.id): n for lot in Lot.select() for job, n in job_use.of_lot(lot.id).items()} == has
+    assert {(job.id, lot): n for job in Job.select() for lot, n in job_use.of_job(job.id).items()} == has
+
+
+def _wants_met(book: Book) -> tuple[dict[Key, int], dict[int, int]]:
+    """Return by job and part how many it has of it or in its place, and how many of each stand-in are left."""
+    asked = {one.entry: one.part_id for one in StandIn.select()}
+    own: dict[Key, int] = defaultdict(int)
+    stood: dict[Key, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    for one in book.standing("pull", "put back"):
+        mine, left = stood[one.job_id, one.part_id], one.quantity
+        if one.kind == "pull" and one.entry in asked:
+            mine[one.entry] -= left
+            continue
+        for entry in mine if left > 0 else ():  # what was put back comes off what stood in first
+            back = min(mine[entry], left)
+            mine[entry], left = mine[entry] - back, left - back
+        own[one.job_id, one.part_id] -= left
+    for (job, _), mine in stood.items():
+        for entry, number in mine.items():
+            own[job, asked[entry]] += number
+    return own, {entry: number for mine in stood.values() for entry, number in mine.items()}
+
+
+def needs_and_use(book: Book) -> None:
+    met, kept = _wants_met(book)
+    assert {one.entry: one.kept for one in fitted_substitutes.stood_in()} == kept
+    for need in Need.select():
+        assert need.taken == met.get((need.job_id, need.part_id), 0)
+    found = usage.uses()
+    used = zip(found.job_id.tolist(), found.part_id.tolist(), found.quantity.tolist(), strict=True)
+    assert {(job, part): number for job, part, number in used} == {key: n for key, n in met.items() if n}
+
+
+def orders(book: Book) -> None:
+    came: dict[int | None, int] = defaultdict(int)
+    of_lot = {one.id: one.order_line_id for one in Lot.select()}
+    for one in book.standing("receive"):
+        came[of_lot[one.lot_id]] += one.quantity
+    for order in Order.select():
+        lines = list(OrderLine.select().where(OrderLine.order == order.id))
+        assert [one.received for one in lines] == [came[one.id] for one in lines]
+        waits = any(not one.dropped and one.received < one.quantity for one in lines)
+        ended = "received" if any(one.received for one in lines) else "cancelled"
+        assert order.status == ("placed" if waits else ended)
+
+
+def sums(book: Book) -> None:
+    lot = {one.id: one for one in Lot.select()}
+    here = [one for one in Piece.select() if one.bin_id is not None]
+    out = {one.piece_id for one in Loan.select().where(Loan.ended.is_null())}
+    met, _ = _wants_met(book)
+    for part in {one.part_id for one in lot.values()}:
+        said = stock_totals.stock_of(part)
+        loose = [(lot[key].on_hold, n) for (_, key), n in book.lying.items() if lot[key].part_id == part]
+        mine = [one for one in here if one.part_id == part]
+        to_fit = [p for p in mine if not p.spare and p.id not in out and not lot[p.lot_id].on_hold]
+        assert said.on_shelf == sum(n for held, n in loose if not held) + len(to_fit)
+        assert said.on_hold == sum(n for held, n in loose if held)
+        assert (said.spares, said.out) == (sum(p.spare for p in mine), sum(p.id in out for p in mine))
+        wants = Need.select().join(Job).where(Need.part == part, ~Need.dropped, Job.status != "closed")
+        assert said.promised == sum(max(0, n.quantity - met.get((n.job_id, part), 0)) for n in wants)
+
+
+def costs(book: Book) -> None:
+    cost = {one.id: one.cost_minor for one in Lot.select()}
+    has = book.has()
+    for lot, money in lot_costs.money_of(cost).items():
+        held = {holder: units for holder, units, _ in money.holders() if holder > 0 and units}
+        assert held == {job: number for (job, key), number in has.items() if key == lot}
+        assert sum(share for _, _, share in money.holders()) == cost[lot]
+
+
+AGREE = (shelves, pieces, held_by_jobs, needs_and_use, orders, sums, costs)
