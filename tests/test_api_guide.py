@@ -46,7 +46,7 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]
         skip_or_fail("No curl or bash to run the guide's commands with: install them.")
     folder = tmp_path_factory.mktemp("guide")
     environment = {
-        **os.environ, "DATADIR": str(folder), "PORT": "0", "PYTHON": sys.executable, "PYTHONPATH": str(ROOT),
+        **os.environ, "DATA_DIR": str(folder), "PORT": "0", "PYTHON": sys.executable, "PYTHONPATH": str(ROOT),
         "NO_PROXY": "localhost",
     }  # fmt: skip
     with subprocess.Popen(

@@ -87,7 +87,7 @@ def test_with_nobody_to_tell_it_says_what_to_set(
     bench: None, database_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
-    monkeypatch.setenv("DATADIR", str(tmp_path))
+    monkeypatch.setenv("DATA_DIR", str(tmp_path))
     said = run("send")
     assert said.exit_code == 1
     assert "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first" in said.stderr

@@ -248,7 +248,7 @@ def web_figures(folder: Path) -> list[Figure]:
     bench = make_bench(folder)
     bare_port, port = free_port(), free_port()
     command = [sys.executable, "-m", "inventory", "serve"]
-    env = {"DATADIR": str(folder), "PORT": str(port)}
+    env = {"DATA_DIR": str(folder), "PORT": str(port)}
     with server([sys.executable, "-c", BARE, str(bare_port)], bare_port), server(command, port, env):
         bare_client, program = Client(bare_port), Client(port, {"Authorization": f"Bearer {bench.token}"})
         browser, commit = signed_in(port, bench.name), committing(folder)

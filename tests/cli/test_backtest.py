@@ -177,7 +177,7 @@ def test_what_cannot_be_asked_is_refused_with_a_sentence(arguments: tuple[str, .
 @pytest.fixture
 def own_bench(bench: None, database_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
-    monkeypatch.setenv("DATADIR", str(tmp_path))
+    monkeypatch.setenv("DATA_DIR", str(tmp_path))
 
 
 @pytest.mark.usefixtures("own_bench")
