@@ -59,7 +59,7 @@ def _set_storage_limits(bench: DemoBench) -> None:
     """Say how consumables are read, how long they keep once opened, and what must stay dry."""
     for line in read_rows("keeping"):
         days = int(line["days_opened"]) if line["days_opened"] else None
-        stock_dates.set_keeping(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
+        stock_dates.set_part_storage(bench.id(line["part"]), days_opened=days, moisture_level=line["moisture_level"])
         if line["read_by"]:
             tare, per_gram = (float(line[name]) if line[name] else None for name in ("tare", "per_gram"))
             level_readings.set_level_method(

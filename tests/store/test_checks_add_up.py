@@ -104,7 +104,7 @@ class _Bench:
     def __init__(self) -> None:
         self.headers, self.boards = a_part(), a_part("driver board", "module", kept="individually")
         self.paste = a_part("paste", "consumable", kept="by level", unit="g")
-        stock_dates.set_keeping(self.paste.id, days_opened=30, moisture_level="3")
+        stock_dates.set_part_storage(self.paste.id, days_opened=30, moisture_level="3")
         incoming_plans.set_plan(part_id=self.headers.id, test=2, accept=1)
         incoming_plans.set_plan(part_id=self.boards.id, sure=0.8, most_bad=0.4, hold=False)
         self.bins = [a_bin(self.headers), a_bin(self.headers)]

@@ -118,7 +118,7 @@ def part_storage(part_id: int) -> PartStorageRecord:
 @resource.response(200, PartStorageOut(), with_etag=False)
 def set_part_storage(data: dict[str, Any], part_id: int) -> PartStorageRecord:
     """Say how a part keeps; lots that are open follow."""
-    return domain.set_keeping(part_id, **data)
+    return domain.set_part_storage(part_id, **data)
 
 
 @resource.get("/lots/<key:lot_id>/dates")

@@ -54,7 +54,7 @@ class ExpiringLot:
 # ---- how a part keeps ------------------------------------------------------------------------------------
 
 
-def set_keeping(
+def set_part_storage(
     part_id: int, *, days_opened: int | None = None, moisture_level: str = "", label_hours: float | None = None
 ) -> PartStorageRecord:
     """Say how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots follow.

@@ -82,6 +82,6 @@ def record_bake(key: int) -> Response:
 @form_action(render_part)
 def set_part_storage(key: int) -> Response:
     """Say how a part keeps."""
-    domain.set_keeping(key, **load_form(PartStorageForm))
+    domain.set_part_storage(key, **load_form(PartStorageForm))
     flash("How it keeps is noted.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="keeping"), 303)

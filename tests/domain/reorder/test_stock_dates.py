@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from inventory.domain.alerts.today import gather_today
-from inventory.domain.catalogue import lots
+from inventory.domain.catalogue import lots, moisture
 from inventory.domain.catalogue.history import movements
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
@@ -33,7 +33,7 @@ def _two_lots() -> tuple[int, int, int, int]:
 def test_an_open_lot_is_used_before_one_with_an_earlier_best_before() -> None:
     with clock.freeze_at(NOON):
         part, bin_, one, two = _two_lots()
-        stock_dates.set_keeping(part, days_opened=30)
+        stock_dates.set_part_storage(part, days_opened=30)
         assert pull.pull(1, bin_id=bin_, job_id=a_job().id).lot_ids == (one,)
         found = stock_dates.open_lot(two)
         assert (found.until, found.past) == (date(2026, 7, 1), False)
@@ -44,7 +44,7 @@ def test_past_its_life_after_opening_a_pull_warns_and_keeps_who_went_on() -> Non
     who = a_person()
     with clock.freeze_at(NOON):
         part, bin_, done = a_stocked_part(50)
-        stock_dates.set_keeping(part.id, days_opened=10)
+        stock_dates.set_part_storage(part.id, days_opened=10)
         stock_dates.open_lot(done.lot_ids[0])
     with clock.freeze_at(NOON + timedelta(days=10)):
         assert pull.pull(1, bin_id=bin_.id, job_id=a_job().id).warnings == ()
@@ -61,7 +61,7 @@ def test_past_its_life_after_opening_a_pull_warns_and_keeps_who_went_on() -> Non
 def test_today_shows_an_open_lot_that_is_nearly_past() -> None:
     with clock.freeze_at(NOON):
         part, _, done = a_stocked_part(50)
-        stock_dates.set_keeping(part.id, days_opened=10)
+        stock_dates.set_part_storage(part.id, days_opened=10)
         stock_dates.open_lot(done.lot_ids[0])
         assert [one.lot.id for one in gather_today().dated] == [done.lot_ids[0]]
 
@@ -71,7 +71,7 @@ def test_a_changed_life_after_opening_counts_for_lots_that_are_open() -> None:
         part, _, done = a_stocked_part(50)
         stock_dates.open_lot(done.lot_ids[0])
         assert stock_dates.lot_dates(done.lot_ids[0]).until is None
-        stock_dates.set_keeping(part.id, days_opened=7)
+        stock_dates.set_part_storage(part.id, days_opened=7)
         assert stock_dates.lot_dates(done.lot_ids[0]).until == date(2026, 6, 8)
         stock_dates.undo_open_lot(done.lot_ids[0])
         assert stock_dates.lot_dates(done.lot_ids[0]).until is None
@@ -107,8 +107,8 @@ def test_a_best_before_in_no_plausible_year_is_refused(year: int) -> None:
 def test_what_cannot_be_a_way_of_keeping_is_refused(given: dict[str, object]) -> None:
     part = a_part()
     with pytest.raises(Invalid):
-        stock_dates.set_keeping(part.id, **given)  # type: ignore[arg-type]
-    assert stock_dates.keeping(part.id) == stock_dates.KeepingRecord(part.id)
+        stock_dates.set_part_storage(part.id, **given)  # type: ignore[arg-type]
+    assert moisture.part_storage(part.id) == moisture.PartStorageRecord(part.id)
 
 
 def test_what_will_be_left_over_is_measured_against_the_present_use() -> None:
@@ -149,7 +149,7 @@ def test_a_lot_that_will_be_used_up_in_time_is_not_listed_and_one_past_is() -> N
 
 def _sensitive(level: str = "3", **more: float) -> int:
     part, _, done = a_stocked_part(50)
-    stock_dates.set_keeping(part.id, moisture_level=level, **more)  # type: ignore[arg-type]
+    stock_dates.set_part_storage(part.id, moisture_level=level, **more)  # type: ignore[arg-type]
     return done.lot_ids[0]
 
 

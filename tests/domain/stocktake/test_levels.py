@@ -133,7 +133,7 @@ def test_use_between_readings_is_shared_by_the_jobs_that_took_something_then() -
 def test_opening_a_new_one_empties_the_old_one_in_one_tap() -> None:
     part, bin_, first = _bottle(500)
     level_readings.set_level_method(part.id, "percent", full=250)
-    stock_dates.set_keeping(part.id, days_opened=90)
+    stock_dates.set_part_storage(part.id, days_opened=90)
     assert level_readings.open_next_container(part.id) == []  # the first bottle
     assert lots.lot(first).opened == clock.today()
     assert level_readings.open_next_container(part.id)[0].amount == 250  # the second bottle of the same lot

@@ -34,7 +34,7 @@ def test_a_day_to_come_is_refused_on_the_page(tech_page: PageClient) -> None:
 
 def test_a_bag_is_opened_put_back_and_baked(tech_page: PageClient) -> None:
     part, _, done = a_stocked_part(5)
-    stock_dates.set_keeping(part.id, moisture_level="3")
+    stock_dates.set_part_storage(part.id, moisture_level="3")
     page = follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/lots/{done.lot_ids[0]}"), "/open"))
     assert "168 h of 168 h left out of the bag" in page_text(page)
     assert "Bags that are open" in page_text(tech_page.get("/dates"))
