@@ -114,7 +114,7 @@ def stock_list(key: int) -> str:
     return render_template("stocktake/stock_list.html", taken=taken, groups=groups)
 
 
-@pages.get("/stock-lists/domain.csv")
+@pages.get("/stock-lists/stock.csv")
 @require_role("owner")
 def export_stock_list() -> Response:
     """Send the bench's stock as a list."""

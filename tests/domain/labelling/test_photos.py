@@ -147,7 +147,7 @@ def very_fine() -> bytes:
 def test_a_photo_that_has_taken_long_already_is_not_looked_at_as_fine_as_it_is(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(photo_codes, "ENOUGH_SECONDS", 0.0)
+    monkeypatch.setattr(photo_codes, "MAX_SECONDS", 0.0)
     assert refused(very_fine()).reason == "nothing_found"
 
 

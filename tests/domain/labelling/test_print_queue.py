@@ -77,7 +77,7 @@ def test_it_says_why_lp_refuses(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
 
 def test_it_waits_for_a_dead_spooler_no_longer_than_it_says(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     put_on_path(tmp_path, monkeypatch, does=HANGS)
-    monkeypatch.setattr(print_queue, "SECONDS_TO_TAKE", 0.2)
+    monkeypatch.setattr(print_queue, "SUBMIT_TIMEOUT", 0.2)
     with pytest.raises(Conflict, match=r"^bench-roll did not answer within 0\.2 seconds\. Look at the printer"):
         print_queue.submit_print("bench-roll", b"", title="Labels", page_mm=A4)
 
