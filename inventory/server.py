@@ -84,10 +84,10 @@ def _replace_demo_passphrases(say: Output) -> None:
     from inventory.cli import generate_passphrase
 
     say("Opened to the network, so the demo people get passphrases of their own for this run:")
-    for one in people.list_people():
+    for person in people.list_people():
         drawn = generate_passphrase()
-        people.set_passphrase(one.id, drawn)
-        say(f"  {one.name:10} {one.role:8} {drawn}")
+        people.set_passphrase(person.id, drawn)
+        say(f"  {person.name:10} {person.role:8} {drawn}")
 
 
 def _open_listener(settings: Settings) -> socket.socket:

@@ -103,12 +103,12 @@ def load_settings(environment: Mapping[str, str] | None = None, **given: Any) ->
     """
     env = os.environ if environment is None else environment
     values: dict[str, Any] = {}
-    for one in fields(Settings):
-        raw = env.get(f"BENCHPROOF_{one.name.upper()}")
-        if raw is None and one.name in ("port", "data_dir"):
-            raw = env.get(one.name.upper())
+    for setting in fields(Settings):
+        raw = env.get(f"BENCHPROOF_{setting.name.upper()}")
+        if raw is None and setting.name in ("port", "data_dir"):
+            raw = env.get(setting.name.upper())
         if raw is not None:
-            values[one.name] = _parse(one.name, raw, one.default)
+            values[setting.name] = _parse(setting.name, raw, setting.default)
     settings = Settings(**{**values, **given})
     _validate(settings)
     return settings

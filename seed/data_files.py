@@ -146,7 +146,7 @@ class SpecialOrderRow:
 
 def people() -> list[PersonRow]:
     """Return who works at the demo bench."""
-    return [PersonRow(**one) for one in read_rows("people")]
+    return [PersonRow(**row) for row in read_rows("people")]
 
 
 class DataFiles:
@@ -155,17 +155,17 @@ class DataFiles:
     @cached_property
     def models(self) -> dict[str, ModelRow]:
         """Unit models by key."""
-        return {one["key"]: ModelRow(one["key"], one["name"], int(one["share"])) for one in read_rows("unit_models")}
+        return {row["key"]: ModelRow(row["key"], row["name"], int(row["share"])) for row in read_rows("unit_models")}
 
     @cached_property
     def suppliers(self) -> dict[str, SupplierRow]:
         """Suppliers by key."""
-        return {one["key"]: _supplier_row(one) for one in read_rows("suppliers")}
+        return {row["key"]: _supplier_row(row) for row in read_rows("suppliers")}
 
     @cached_property
     def parts(self) -> dict[str, PartRow]:
         """Parts by number."""
-        return {one["number"]: self._part(one) for one in read_rows("parts")}
+        return {row["number"]: self._part(row) for row in read_rows("parts")}
 
     def _part(self, one: dict[str, str]) -> PartRow:
         given: dict[str, Any] = {
@@ -180,35 +180,35 @@ class DataFiles:
     def bins(self) -> list[BinRow]:
         """Bins in walking order."""
         return [
-            BinRow(one["name"], int(one["walk"]), one["mixed"] == "yes", one["note"]) for one in read_rows("bins")
+            BinRow(row["name"], int(row["walk"]), row["mixed"] == "yes", row["note"]) for row in read_rows("bins")
         ]
 
     @cached_property
     def offers(self) -> list[OfferRow]:
         """Offers, the preferred one of a part first."""
-        return [_offer_row(one) for one in read_rows("offers")]
+        return [_offer_row(row) for row in read_rows("offers")]
 
     @cached_property
     def causes(self) -> list[CauseRow]:
         """What goes wrong with the unit models."""
-        return [_cause_row(one) for one in read_rows("faults")]
+        return [_cause_row(row) for row in read_rows("faults")]
 
     @cached_property
     def dated_lots(self) -> list[DatedLotRow]:
         """Consumables whose dates are told."""
         return [
-            DatedLotRow(one.pop("part"), **{k: int(v) for k, v in one.items()}) for one in read_rows("dated_lots")
+            DatedLotRow(row.pop("part"), **{k: int(v) for k, v in row.items()}) for row in read_rows("dated_lots")
         ]
 
     @cached_property
     def specials(self) -> list[SpecialOrderRow]:
         """Parts catalogued for one job."""
-        return [_special_order_row(one) for one in read_rows("specials")]
+        return [_special_order_row(row) for row in read_rows("specials")]
 
     @cached_property
     def customers(self) -> list[str]:
         """Who brings units."""
-        return [one["name"] for one in read_rows("customers")]
+        return [row["name"] for row in read_rows("customers")]
 
 
 def _supplier_row(one: dict[str, str]) -> SupplierRow:

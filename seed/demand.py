@@ -18,7 +18,7 @@ EXPENSIVE_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a m
 
 def order_habits(bench: DemoBench) -> dict[str, OrderHabit]:
     """Return the owner's marks for every part but those whose lots are told one by one."""
-    told = {one.part for one in bench.sheets.dated_lots}
+    told = {lot.part for lot in bench.sheets.dated_lots}
     use = monthly_use(bench)
     return {number: _order_habit(bench, number, *use[number]) for number in bench.parts if number not in told}
 
@@ -38,7 +38,7 @@ def _order_habit(bench: DemoBench, number: str, jobs: float, pieces: float) -> O
 def monthly_use(bench: DemoBench) -> dict[str, tuple[float, float]]:
     """Return for each part the jobs a month that use it, and the pieces."""
     use = dict.fromkeys(bench.parts, (0.0, 0.0))
-    shares = sum(one.share for one in bench.sheets.models.values())
+    shares = sum(model.share for model in bench.sheets.models.values())
     weights = _weights(bench)
     for cause in bench.sheets.causes:
         share = bench.sheets.models[cause.model].share / shares * cause.weight / weights[cause.model]

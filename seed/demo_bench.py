@@ -101,7 +101,7 @@ class DemoBench:
     def offer_of(self, number: str, key: str) -> int:
         """Return the id of a supplier's offer of a part."""
         seller = self.suppliers[key].id
-        return next(one.id for one in self.offers[number] if one.supplier_id == seller)
+        return next(offer.id for offer in self.offers[number] if offer.supplier_id == seller)
 
     def on_shelf(self, number: str) -> int:
         """Return how many of a part can be pulled now."""
@@ -111,5 +111,5 @@ class DemoBench:
         """Take so many of a part for a job, piece by piece if it is kept so."""
         if self.parts[number].kept != "individually":
             return [pull.pull(quantity, part_id=self.id(number), job_id=job_id, by=by, one_off=one_off)]
-        there = [one.id for one in bins.stocked_pieces(part_id=self.id(number)) if not one.spare]
+        there = [piece.id for piece in bins.stocked_pieces(part_id=self.id(number)) if not piece.spare]
         return [pull.pull_piece(one, job_id=job_id, by=by, one_off=one_off) for one in there[:quantity]]

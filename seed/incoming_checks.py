@@ -49,8 +49,8 @@ def _a_mixed_bag(bench: DemoBench) -> None:
 def _fans(bench: DemoBench) -> None:
     """Blowers from the market: the second takes too much current, so the lot is to be rejected."""
     waiting = _receive_for_check(bench, FAN, 10, 7900, maker_lot="Q7-118")
-    procedure = next(one for one in bench.procedures.values() if one.name == "Fan bench run")
-    yes = [one.name for one in procedure.checks if one.yes_or_no]
+    procedure = next(procedure for procedure in bench.procedures.values() if procedure.name == "Fan bench run")
+    yes = [check.name for check in procedure.checks if check.yes_or_no]
     for amps, rpm in FAN_READINGS:
         read = [{"name": "Current", "value": amps, "unit": "A"}, {"name": "Speed", "value": rpm, "unit": "rpm"}]
         answered = [{"name": name, "value": "yes"} for name in yes]
@@ -63,4 +63,4 @@ def _receive_for_check(bench: DemoBench, number: str, quantity: int, cost: int, 
         bench.id(number), quantity, bench.bin_of(number), supplier_id=bench.suppliers["L"].id, cost_minor=cost,
         by=bench.ines, **more,
     )  # fmt: skip
-    return next(one.id for one in incoming_testing.waiting_checks() if one.lot.id == done.lot_ids[0])
+    return next(check.id for check in incoming_testing.waiting_checks() if check.lot.id == done.lot_ids[0])

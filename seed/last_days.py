@@ -69,7 +69,7 @@ def _order_from_list(bench: DemoBench) -> None:
     """Order what the list advises, but for overseas: that order waits until it is worth a parcel."""
     for suggested in order_suggestions.suggested_orders():
         key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
-        lines = [_order_line(one) for one in suggested.advices if one.order]
+        lines = [_order_line(advice) for advice in suggested.advices if advice.order]
         if key and key != OVERSEAS_SUPPLIER and lines:
             order_parts(bench, key, lines, note="From the reorder list")
 
@@ -211,7 +211,7 @@ def _make_parts_short(bench: DemoBench) -> None:
     if _use_up(bench, fans, most_over=4) or (fans and _renew_a_rig(bench, fans[0])):
         return
     if len(short) < PARTS_SHORT_TODAY:
-        _use_up(bench, [one for one in bench.sheets.parts if one not in short and one not in FANS], most_over=3)
+        _use_up(bench, [part for part in bench.sheets.parts if part not in short and part not in FANS], most_over=3)
 
 
 def _renew_a_rig(bench: DemoBench, number: str) -> bool:
@@ -229,10 +229,10 @@ def _renew_a_rig(bench: DemoBench, number: str) -> bool:
 def _use_up(bench: DemoBench, numbers: Sequence[str], most_over: int) -> bool:
     """Book a job on one of these parts that is near its reorder point; tell whether there was one."""
     near = []
-    for one in reorder_list.advice_for_parts([bench.id(number) for number in numbers]).values():
-        over = one.position - one.reorder_point
-        if one.reorder_point >= 0 and 0 < over <= most_over and bench.on_shelf(one.part.number):
-            near.append((one.part.number not in NEXT_SHORT_PARTS, over, one.part.number))
+    for part in reorder_list.advice_for_parts([bench.id(number) for number in numbers]).values():
+        over = part.position - part.reorder_point
+        if part.reorder_point >= 0 and 0 < over <= most_over and bench.on_shelf(part.part.number):
+            near.append((part.part.number not in NEXT_SHORT_PARTS, over, part.part.number))
     for _, over, number in sorted(near):
         cause = next((cause for cause in bench.sheets.causes if cause.part == number), None)
         if cause is not None:

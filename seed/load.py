@@ -42,7 +42,10 @@ class DemoSummary:
             (
                 f"{BENCH_NAME} is loaded, as of {self.today:%d %b %Y}: {loaded}.",
                 "Sign in as:",
-                *(f"  {one.name:<8} {one.passphrase:<22} ({one.shown_as}, {one.role})" for one in self.people),
+                *(
+                    f"  {person.name:<8} {person.passphrase:<22} ({person.shown_as}, {person.role})"
+                    for person in self.people
+                ),
                 "Codes to scan or type:",
                 *(f"  {format_code(code)}  {what}" for what, code in self.codes.items()),
             )
@@ -51,7 +54,7 @@ class DemoSummary:
 
 _DEMO_MARKER = "demo bench loaded for"
 
-DEMO_PEOPLE = tuple((one.name, one.role, one.passphrase) for one in people_sheets())
+DEMO_PEOPLE = tuple((sheet.name, sheet.role, sheet.passphrase) for sheet in people_sheets())
 """Who may sign in to the demo: name, role, passphrase. Published, so never used beyond this machine."""
 
 

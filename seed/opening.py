@@ -68,22 +68,22 @@ def _set_storage_limits(bench: DemoBench) -> None:
 
 
 def _add_bins(bench: DemoBench) -> None:
-    mixed = {one.name for one in bench.sheets.bins if one.mixed}
+    mixed = {bin_.name for bin_ in bench.sheets.bins if bin_.mixed}
     owner_of = {part.bin: part.number for part in bench.sheets.parts.values() if part.bin not in mixed}
-    for one in bench.sheets.bins:
-        part = bench.id(owner_of[one.name]) if one.name in owner_of else None
-        bench.bins[one.name] = bins.add_bin(one.name, part, mixed=one.mixed, walk=one.walk, note=one.note)
+    for bin_ in bench.sheets.bins:
+        part = bench.id(owner_of[bin_.name]) if bin_.name in owner_of else None
+        bench.bins[bin_.name] = bins.add_bin(bin_.name, part, mixed=bin_.mixed, walk=bin_.walk, note=bin_.note)
 
 
 def _add_offers(bench: DemoBench) -> None:
     key_of = {one.name: key for key, one in bench.sheets.suppliers.items()}
-    for one in bench.sheets.offers:
+    for offer in bench.sheets.offers:
         made = suppliers.add_offer(
-            bench.id(one.part), bench.suppliers[key_of[one.supplier]].id, one.price_minor,
-            supplier_number=one.supplier_number, pack=one.pack, minimum=one.minimum, breaks=one.breaks,
-            preferred=one.preferred,
+            bench.id(offer.part), bench.suppliers[key_of[offer.supplier]].id, offer.price_minor,
+            supplier_number=offer.supplier_number, pack=offer.pack, minimum=offer.minimum, breaks=offer.breaks,
+            preferred=offer.preferred,
         )  # fmt: skip
-        bench.offers.setdefault(one.part, []).append(made)
+        bench.offers.setdefault(offer.part, []).append(made)
 
 
 def _add_substitutes(bench: DemoBench) -> None:
@@ -100,7 +100,7 @@ def _add_procedures(bench: DemoBench) -> None:
             steps=line["steps"], hazards=line["hazards"].split(), source=line["source"],
             sensitivity=float(line["sensitivity"]), specificity=float(line["specificity"]),
         )  # fmt: skip
-    bench.procedures = {one.name: one for one in procedures.procedures()}
+    bench.procedures = {procedure.name: procedure for procedure in procedures.procedures()}
 
 
 def _parse_check(text: str) -> dict[str, str]:

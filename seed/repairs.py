@@ -62,16 +62,16 @@ def _open_random_job(bench: DemoBench) -> None:
 def random_cause(bench: DemoBench) -> CauseRow:
     """Draw a model by its share of the jobs, then what is wrong with it."""
     models = bench.sheets.models
-    key = bench.rng.choices(list(models), [one.share for one in models.values()])[0]
-    causes = [one for one in bench.sheets.causes if one.model == key]
-    return bench.rng.choices(causes, [one.weight for one in causes])[0]
+    key = bench.rng.choices(list(models), [model.share for model in models.values()])[0]
+    causes = [cause for cause in bench.sheets.causes if cause.model == key]
+    return bench.rng.choices(causes, [cause.weight for cause in causes])[0]
 
 
 def find_cause(bench: DemoBench, model: str, suspect: str, symptom: str = "") -> CauseRow:
     """Return the cause that a story names."""
     return next(
-        one for one in bench.sheets.causes
-        if one.model == model and one.suspect == suspect and symptom in ("", one.symptom)
+        cause for cause in bench.sheets.causes
+        if cause.model == model and cause.suspect == suspect and symptom in ("", cause.symptom)
     )  # fmt: skip
 
 
@@ -87,8 +87,8 @@ def open_job(bench: DemoBench, model: str, symptom: str, customer: str = "") -> 
 
 def name_suspects(bench: DemoBench, job: JobRecord, model: str, symptom: str) -> dict[str, int]:
     """Write down everything that is behind such a symptom; return the suspects' ids by name."""
-    causes = [one for one in bench.sheets.causes if (one.model, one.symptom) == (model, symptom)]
-    return {one.suspect: jobs.add_suspect(job.id, one.suspect, bench.id(one.part)).id for one in causes}
+    causes = [cause for cause in bench.sheets.causes if (cause.model, cause.symptom) == (model, symptom)]
+    return {cause.suspect: jobs.add_suspect(job.id, cause.suspect, bench.id(cause.part)).id for cause in causes}
 
 
 def start_repair(bench: DemoBench, repair: Repair) -> None:
@@ -143,7 +143,7 @@ def _put_one_back(bench: DemoBench, repair: Repair) -> None:
 
 def close_job(bench: DemoBench, job: JobRecord, cause: CauseRow, found: str = "") -> None:
     """Close a job: the culprit bad, the other suspects cleared, and its spares judged by all that it saw."""
-    named = {one.name: one for one in jobs.suspects(job.id)}
+    named = {suspect.name: suspect for suspect in jobs.suspects(job.id)}
     culprit = named.get(cause.suspect) or jobs.add_suspect(job.id, cause.suspect, bench.id(cause.part))
     job_closing.close_with_causes(job.id, was=[culprit.id], found=found or cause.found)
 

@@ -121,7 +121,7 @@ def _swap(bench: DemoBench, name: str, job: JobRecord, swap: dict[str, Any]) -> 
 def _end_swap_test(loan_id: int, job: JobRecord, swap: dict[str, Any], by: int) -> None:
     swap_tests.bring_back_piece(loan_id, swap["result"], by=by, note=swap.get("note", ""))
     if swap["result"] == "still fails":
-        cleared = next(one for one in jobs.suspects(job.id) if one.name == swap["suspect"])
+        cleared = next(suspect for suspect in jobs.suspects(job.id) if suspect.name == swap["suspect"])
         jobs.set_verdict(cleared.id, "good")
 
 

@@ -75,7 +75,7 @@ def _dead_head(bench: DemoBench) -> None:
 
 
 def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
-    newest = max(one.id for one in bins.stocked_pieces(part_id=bench.id("PS-401")) if not one.spare)
+    newest = max(piece.id for piece in bins.stocked_pieces(part_id=bench.id("PS-401")) if not piece.spare)
     sent, _ = sent_back.send_back(
         piece_id=newest, cause=sent_back.DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
@@ -136,7 +136,7 @@ def _unit_comes_back(bench: DemoBench) -> None:
         job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins."
     )
     lot = bench.told["bad lot"]
-    others = [one for one in bins.holdings(part_id=bench.id("CN-101")) if one.lot.id != lot]
+    others = [holding for holding in bins.holdings(part_id=bench.id("CN-101")) if holding.lot.id != lot]
     if others:
         pull.pull(1, lot_id=others[0].lot.id, job_id=job.id, by=bench.ines)
     bench.diary.later(
@@ -221,7 +221,7 @@ def _order_for(bench: DemoBench, job: JobRecord, number: str, quantity: int, key
     part = bench.parts[number]
     jobs.set_need(job.id, part.id, quantity)
     jobs.mark_waiting(job.id, part.name)
-    offer = next(one for one in bench.offers[number] if one.supplier_id == bench.suppliers[key].id)
+    offer = next(offer for offer in bench.offers[number] if offer.supplier_id == bench.suppliers[key].id)
     packs = -(-quantity // offer.pack)
     order_parts(bench, key, [NewOrderLine(part.id, packs * offer.pack, offer.id, job_id=job.id)])
     run_when_received(bench, number, lambda: bench.diary.later(1, "14:30", lambda: _reopen_and(job, action)))

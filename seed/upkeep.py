@@ -120,9 +120,9 @@ def _open_bag(bench: DemoBench, number: str) -> None:
 
 
 def _close_bag(bench: DemoBench, number: str) -> None:
-    for one in stock_dates.open_bags():
-        if one.lot.part_id == bench.id(number):
-            stock_dates.close_bag(one.lot.id, by=bench.tomas)
+    for bag in stock_dates.open_bags():
+        if bag.lot.part_id == bench.id(number):
+            stock_dates.close_bag(bag.lot.id, by=bench.tomas)
 
 
 # ---- counting --------------------------------------------------------------------------------------------
@@ -130,7 +130,7 @@ def _close_bag(bench: DemoBench, number: str) -> None:
 
 def _count_walk(bench: DemoBench, turn: int) -> None:
     """Walk past some bins of single parts; what is small and moves fast is off by one now and then."""
-    names = [one.name for one in bench.sheets.bins if not one.mixed]
+    names = [bin_.name for bin_ in bench.sheets.bins if not bin_.mixed]
     first = turn * BINS_A_COUNT % len(names)
     chosen = [name for name in (names + names)[first : first + BINS_A_COUNT] if _is_counted(bench, name)]
     if not chosen:
@@ -142,7 +142,7 @@ def _count_walk(bench: DemoBench, turn: int) -> None:
             off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNT_SHARE else 0
             found[held.lot.id] = max(0, held.quantity + off)
         enter_count(walk.id, bench.bins[name].id, found, by=bench.owner)
-    differs = [one.bin.id for one in count_review.walk_differences(walk.id)]
+    differs = [difference.bin.id for difference in count_review.walk_differences(walk.id)]
     count_review.book_bins(walk.id, differs, reason="count walk", by=bench.owner)
     count_review.end_walk(walk.id)
 
@@ -157,7 +157,7 @@ def enter_count(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> No
     """Say what was counted in a bin, once more when the first count is a surprise."""
     for _ in range(2):
         asked = count_walks.bin_to_count(walk_id, bin_id)
-        counted = {one.lot.id: found.get(one.lot.id, 0) for one in asked.lots}
+        counted = {lot.lot.id: found.get(lot.lot.id, 0) for lot in asked.lots}
         if count_entry.enter_count(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
             return
 

@@ -89,7 +89,7 @@ def _log_observation(job: JobRecord, minutes: int, kind: str, suspect: str, **se
 
 
 def _suspect(job: JobRecord, name: str) -> int:
-    return next(one.id for one in jobs.suspects(job.id) if one.name == name)
+    return next(suspect.id for suspect in jobs.suspects(job.id) if suspect.name == name)
 
 
 def _go_on_with_the_spare(bench: DemoBench) -> None:

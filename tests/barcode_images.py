@@ -33,11 +33,11 @@ def take_photo(*symbols: Image.Image, kind: str = "JPEG", size: tuple[int, int] 
     """Photograph symbols side by side, from the top left on, on a grey bench."""
     bench = Image.new("L", size, 170)
     x = y = tallest = 40
-    for one in symbols:
-        if x + one.width > size[0]:
+    for symbol in symbols:
+        if x + symbol.width > size[0]:
             x, y, tallest = 40, y + tallest + 40, 0
-        bench.paste(one, (x, y))
-        x, tallest = x + one.width + 80, max(tallest, one.height)
+        bench.paste(symbol, (x, y))
+        x, tallest = x + symbol.width + 80, max(tallest, symbol.height)
     return encode_image(bench, kind, **how)
 
 

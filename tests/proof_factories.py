@@ -32,7 +32,7 @@ def a_piece(
 def built_in_procedure_id(name: str) -> int:
     """Return the id of a built-in procedure, installing them first."""
     procedures.install_built_in()
-    return next(one.id for one in procedures.procedures() if one.name == name)
+    return next(procedure.id for procedure in procedures.procedures() if procedure.name == name)
 
 
 GOOD_FAN_READINGS = [
@@ -47,8 +47,11 @@ GOOD_FAN_READINGS = [
 def fan_readings(**changed: str) -> list[dict[str, str]]:
     """Return the readings of a good fan, with the values of some checks (by the start of their name) changed."""
     return [
-        {**one, "value": next((v for key, v in changed.items() if one["name"].startswith(key)), one["value"])}
-        for one in GOOD_FAN_READINGS
+        {
+            **reading,
+            "value": next((v for key, v in changed.items() if reading["name"].startswith(key)), reading["value"]),
+        }
+        for reading in GOOD_FAN_READINGS
     ]
 
 

@@ -101,7 +101,7 @@ def shows(told: Any, given: Any) -> bool:
 def hold_the_guide(environment: dict[str, str], folder: Path, shell: str = SHELL) -> None:
     """Run every command of the guide, and fail where an answer is not what it says."""
     examples = list(EXAMPLE.finditer(GUIDE))
-    ran_all = run([one["commands"] for one in examples], environment, folder, shell)
+    ran_all = run([example["commands"] for example in examples], environment, folder, shell)
     for told, ran in zip(examples, ran_all, strict=True):
         assert ran.statuses[-1] == int(told["status"]), (told["commands"], ran.answer)
         assert all(status < 400 for status in ran.statuses[:-1]), told["commands"]

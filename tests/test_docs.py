@@ -25,9 +25,9 @@ def _commands(group: click.Group, before: str = "benchproof") -> Iterator[tuple[
             yield f"{before} {name}", command
 
 
-@pytest.mark.parametrize("name", [one.name for one in fields(Settings)])
+@pytest.mark.parametrize("name", [field.name for field in fields(Settings)])
 def test_each_setting_is_in_the_docs_with_what_it_does(name: str) -> None:
-    about = next(one for one in fields(Settings) if one.name == name).metadata["about"]
+    about = next(field for field in fields(Settings) if field.name == name).metadata["about"]
     line = next(
         line for line in (ROOT / "docs/running.md").read_text().splitlines() if f"`BENCHPROOF_{name.upper()}`" in line
     )

@@ -11,6 +11,6 @@ from inventory.api.converters import register_converters
 def init_app(app: Flask) -> None:
     """Put the REST routes, their document and its page into *app*."""
     register_converters(app)
-    for one in resources.RESOURCES:
-        app.register_blueprint(one)
+    for resource in resources.RESOURCES:
+        app.register_blueprint(resource)
     app.register_blueprint(docs_page.blueprint)

@@ -134,15 +134,15 @@ def _describe_type(node: Any) -> tuple[str, str]:
     """Say in words what kind of value a schema node takes, and which named schema it is about."""
     options = node.get("anyOf", [node])
     said, link = [], ""
-    for one in options:
-        if "$ref" in one:
-            link = one["$ref"].rsplit("/", 1)[-1]
+    for option in options:
+        if "$ref" in option:
+            link = option["$ref"].rsplit("/", 1)[-1]
             said.append(link)
-        elif one.get("type") == "array":
-            inner, link = _describe_type(one.get("items", {}))
+        elif option.get("type") == "array":
+            inner, link = _describe_type(option.get("items", {}))
             said.append(f"list of {inner}")
         else:
-            types = one.get("type", "any")
+            types = option.get("type", "any")
             said += [_TYPE_NAMES.get(t, t) for t in (types if isinstance(types, list) else [types])]
     return " or ".join(said) + _bounds_text(node), link
 

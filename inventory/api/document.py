@@ -53,8 +53,8 @@ def openapi_document() -> dict[str, Any]:
     )  # fmt: skip
     api.register_converter(IdConverter, lambda _: {"type": "integer", "minimum": 1, "maximum": fields.MAX_ID})
     _add_components(api.spec)
-    for one in resources.RESOURCES:
-        api.register_blueprint(one)
+    for resource in resources.RESOURCES:
+        api.register_blueprint(resource)
     return _finish_document(api.spec.to_dict())
 
 

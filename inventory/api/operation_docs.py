@@ -130,7 +130,7 @@ def _needs_if_match(view: Any) -> bool:
 
 def _takes_body(view: Any) -> bool:
     parameters = view._apidoc.get("arguments", {}).get("parameters", [])
-    return any(isinstance(one, dict) and one.get("in") in ("json", "files") for one in parameters)
+    return any(isinstance(parameter, dict) and parameter.get("in") in ("json", "files") for parameter in parameters)
 
 
 def _add_header_parameters(view: Any, method: str) -> None:

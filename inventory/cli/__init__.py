@@ -139,7 +139,7 @@ def token_add(name: str, label: str) -> None:
 def token_list() -> None:
     """List tokens, without their secrets."""
     open_database()
-    names = {one.id: one.name for one in people.list_people()}
+    names = {person.id: person.name for person in people.list_people()}
     for one in people.tokens():
         state = f"ended {one.revoked:%Y-%m-%d}" if one.revoked else "in use"
         click.echo(f"{one.id:4}  {names[one.person_id]:20} {one.label:30} {state}")

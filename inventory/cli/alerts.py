@@ -23,7 +23,7 @@ def alerts() -> None:
 def alerts_list() -> None:
     """List what needs doing now, by kind."""
     open_database()
-    found = [one for one in refresh_alerts() if one.state == "open"]
+    found = [alert for alert in refresh_alerts() if alert.state == "open"]
     for heading, some in alerts_by_heading(found).items():
         click.echo(f"{heading} ({len(some)})")
         for one in some:

@@ -115,8 +115,8 @@ def _as_dict(tried: Tried) -> dict[str, Any]:
         "months": tried.months,
         "horizon": tried.rules.horizon,
         "targets": list(tried.rules.targets),
-        "origins": [asdict(one) for one in tried.outcome.origins],
-        "scores": [asdict(one) for one in tried.scores],
+        "origins": [asdict(origin) for origin in tried.outcome.origins],
+        "scores": [asdict(score) for score in tried.scores],
         "mean_level_for": {
             "share": COMPARED_SHARE,
             "methods": {method: tried.level_for(method, COMPARED_SHARE) for method in tried.methods},
@@ -133,11 +133,11 @@ def _table_lines(tried: Tried) -> Iterator[str]:
     )
     yield ""
     yield f"{'method':38} {'promised':>9} {'achieved':>9} {'stated':>9} {'mean stock':>11} {'sum of levels':>14}"
-    for one in tried.scores:
+    for score in tried.scores:
         yield (
-            f"{_method_label(one.method):38} {one.target:9.3f} {one.achieved:9.4f} {one.stated:9.4f} "
-            f"{one.mean_level:11.4f} "
-            f"{one.levels_sum:14,}"
+            f"{_method_label(score.method):38} {score.target:9.3f} {score.achieved:9.4f} {score.stated:9.4f} "
+            f"{score.mean_level:11.4f} "
+            f"{score.levels_sum:14,}"
         )
     yield ""
     yield f"Mean stock with which each achieves {COMPARED_SHARE:.0%}:"

@@ -69,8 +69,8 @@ def _step_lines(steps: tuple[FileStep, ...]) -> Iterator[str]:
     if not steps:
         return
     yield "  next step: cost now + expected afterwards = total, and the chance that it ends the job"
-    width = max(len(f"{one.action} {one.node}") for one in steps)
-    for one in steps:
-        words = f"{one.action} {one.node}".strip()
-        money = f"{one.cost_now:9.2f} + {one.cost_after:9.2f} = {one.total:9.2f}"
-        yield f"    {words:<{width}}  {money}  {one.p_ends:8.4%}"
+    width = max(len(f"{step.action} {step.node}") for step in steps)
+    for step in steps:
+        words = f"{step.action} {step.node}".strip()
+        money = f"{step.cost_now:9.2f} + {step.cost_after:9.2f} = {step.total:9.2f}"
+        yield f"    {words:<{width}}  {money}  {step.p_ends:8.4%}"

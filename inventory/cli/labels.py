@@ -74,7 +74,7 @@ def labels_sheet(out: Path, names: Sequence[str], dots: bool, prints: bool, **ho
     """
     settings = open_database()
     _check_queue(prints, how["printer"], settings)
-    things = [one for name in names for one in resolve_things(name)]
+    things = [thing for name in names for thing in resolve_things(name)]
     sheet = label_sheet(things, settings.label_url, **how)
     _check_file(out, len(sheet.faces))
     _write_sheet(sheet, out, dots)
@@ -108,9 +108,12 @@ def labels_sizes() -> None:
     open_database()
     for key, name in size_choices():
         click.echo(f"{key:12} {name}")
-    for one in offsets(limit=200).items:
-        printer = f" on {one.printer}" if one.printer else ""
-        click.echo(f"{one.size or 'whatever':12} moved {offset_text((one.right, one.down)) or 'by nothing'}{printer}")
+    for offset in offsets(limit=200).items:
+        printer = f" on {offset.printer}" if offset.printer else ""
+        click.echo(
+            f"{offset.size or 'whatever':12} moved "
+            f"{offset_text((offset.right, offset.down)) or 'by nothing'}{printer}"
+        )
 
 
 @labels.command("check")

@@ -70,9 +70,9 @@ def _subtitle(tried: Tried) -> str:
 
 def _alt_text(tried: Tried) -> str:
     said = [
-        f"{one.target:.0%} promised, {one.achieved:.1%} achieved with {one.mean_level:.2f} pieces on average"
-        for one in tried.scores
-        if one.method == tried.methods[0]
+        f"{score.target:.0%} promised, {score.achieved:.1%} achieved with {score.mean_level:.2f} pieces on average"
+        for score in tried.scores
+        if score.method == tried.methods[0]
     ]
     return f"Backtest on {tried.source}. Our own method: {'; '.join(said)}."
 

@@ -82,7 +82,7 @@ def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
     p_bad = {name: float(share.take(1, axis).sum()) for axis, name in enumerate(nodes)}
     inside = data.get("inputs", data)
     name = str(inside.get("name", f"case {inside['case']}" if "case" in inside else f"case {number}"))
-    return WhatIf(name, p_bad, None, (), {one: one for one in nodes[1:]}, (), _steps(plan))
+    return WhatIf(name, p_bad, None, (), {node: node for node in nodes[1:]}, (), _steps(plan))
 
 
 def _case(data: Any, number: int, advice: bool) -> WhatIf:
@@ -101,8 +101,8 @@ def _case(data: Any, number: int, advice: bool) -> WhatIf:
 def _steps(plan: RepairPlan) -> tuple[FileStep, ...]:
     return tuple(
         FileStep(
-            one.action if one.remedy is None else one.remedy.how, one.node or "", one.cost_now, one.p_ends,
-            one.total - one.cost_now, one.total,
+            step.action if step.remedy is None else step.remedy.how, step.node or "", step.cost_now, step.p_ends,
+            step.total - step.cost_now, step.total,
         )
-        for one in rank_steps(plan)
+        for step in rank_steps(plan)
     )  # fmt: skip

@@ -65,7 +65,7 @@ class Tried:
 
     def curve(self, method: str) -> list[BacktestScore]:
         """Return one method's scores at every target that was tried, ascending."""
-        return sorted((one for one in self.outcome.scores if one.method == method), key=lambda one: one.target)
+        return sorted((score for score in self.outcome.scores if score.method == method), key=lambda one: one.target)
 
     def level_for(self, method: str, share: float) -> float | None:
         """Return the mean stock with which a method achieves a share; None where it was not tried so high."""

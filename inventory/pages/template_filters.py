@@ -70,15 +70,18 @@ def job_line(job: JobRecord) -> str:
 def job_choices(jobs: Iterable[JobRecord], *, bench: bool = False) -> list[Choice]:
     """Return jobs to choose from; *bench* adds the choice of no job, for the bench itself."""
     own: list[Choice] = [(JobOrBenchField.BENCH, "No job: for the bench itself")] if bench else []
-    return [*((one.id, job_line(one)) for one in jobs), *own]
+    return [*((job.id, job_line(job)) for job in jobs), *own]
 
 
 def lot_choices(holdings: Iterable[Holding], unit: str) -> list[Choice]:
     """Return the lots of a bin to choose from, those on hold left out."""
     return [
-        (one.lot.id, f"{format_code(one.lot.code)} · {format_quantity(one.quantity, unit)} · {origin(one.lot)}")
-        for one in holdings
-        if not one.lot.on_hold
+        (
+            holding.lot.id,
+            f"{format_code(holding.lot.code)} · {format_quantity(holding.quantity, unit)} · {origin(holding.lot)}",
+        )
+        for holding in holdings
+        if not holding.lot.on_hold
     ]
 
 

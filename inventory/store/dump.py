@@ -35,7 +35,7 @@ def snapshot() -> Iterator[None]:
 
 def table_names() -> list[str]:
     """Name the tables in an order in which rows may be put in: what is referred to comes first."""
-    return [one._meta.table_name for one in all_tables()]
+    return [table._meta.table_name for table in all_tables()]
 
 
 def column_names(table: str) -> list[str]:

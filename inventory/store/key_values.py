@@ -29,4 +29,4 @@ def get_value(name: str) -> Any:
 def values_with_prefix(prefix: str) -> dict[str, Any]:
     """Return what is kept under the names that begin with a *prefix*, by the rest of the name."""
     rows = KeyValue.select().where(KeyValue.name.startswith(prefix))
-    return {one.name.removeprefix(prefix): json.loads(one.value) for one in rows}
+    return {row.name.removeprefix(prefix): json.loads(row.value) for row in rows}

@@ -29,7 +29,9 @@ _POSTGRES_TRIGGERS = (
 def trigger_names() -> set[str]:
     """Return what the triggers are called that keep the ledger of the bound database as it is."""
     made = [
-        one for one in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS) if one.startswith("CREATE TRIGGER")
+        trigger
+        for trigger in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS)
+        if trigger.startswith("CREATE TRIGGER")
     ]
     return {one.split()[2] for one in made}
 

@@ -119,7 +119,7 @@ def _column_list_sql(tables: tuple[Any, ...]) -> str:
 
 @cache
 def _field_names(table: Any) -> tuple[str, ...]:
-    return tuple(one.name for one in table._meta.sorted_fields)
+    return tuple(field.name for field in table._meta.sorted_fields)
 
 
 @cache

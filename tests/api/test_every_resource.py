@@ -19,7 +19,7 @@ from tests.http_clients import ApiClient
 from tests.proof_factories import a_piece, prove_fan
 
 ROUTES = api_routes()
-WITH_ID = [one for one in ROUTES if one.rule.startswith(API) and "<" in one.rule]
+WITH_ID = [route for route in ROUTES if route.rule.startswith(API) and "<" in route.rule]
 NO_SUCH = 99_999
 BODIES: dict[str, dict[str, Any]] = {
     "/hold": {"reason": "cracked"}, "/recall": {"job_id": 1}, "/scrap-rest": {"outcome": "melted"},
@@ -56,9 +56,9 @@ def _idempotent(route: Route) -> int:
 
 def test_a_method_there_is_not_is_a_405(as_owner: ApiClient) -> None:
     methods: dict[str, set[str]] = {}
-    for one in ROUTES:
-        methods.setdefault(one.rule, set()).add(one.method)
-    by_address = {one.rule: one.address for one in ROUTES}
+    for route in ROUTES:
+        methods.setdefault(route.rule, set()).add(route.method)
+    by_address = {route.rule: route.address for route in ROUTES}
     for rule, known in methods.items():
         wrong = next(one for one in ("PUT", "DELETE", "PATCH", "POST") if one not in known)
         answer = as_owner.open(by_address[rule], method=wrong, json={})
@@ -68,9 +68,9 @@ def test_a_method_there_is_not_is_a_405(as_owner: ApiClient) -> None:
 
 
 def test_an_address_refuses_a_query_or_a_field_it_does_not_know(as_owner: ApiClient) -> None:
-    for one in ROUTES:
-        if one.method == "GET":
-            checked_problem(as_owner.get(one.address + "?surprise=1"), 422)
+    for route in ROUTES:
+        if route.method == "GET":
+            checked_problem(as_owner.get(route.address + "?surprise=1"), 422)
 
 
 # ---- edits -----------------------------------------------------------------------------------------------
@@ -275,4 +275,4 @@ def test_a_procedure_is_followed_by_an_edition_and_never_changed(as_owner: ApiCl
     assert as_owner.get(address).get_json() == {**made.get_json(), "retired": True}
     assert (next_one.get_json()["edition"], next_one.get_json()["steps"]) == (2, "Look twice.")
     checked_problem(as_owner.post(f"{address}/editions", json={"steps": "Again."}), 412, "stale")
-    assert [one.edition for one in procedures.editions(made.get_json()["id"])] == [2, 1]
+    assert [edition.edition for edition in procedures.editions(made.get_json()["id"])] == [2, 1]

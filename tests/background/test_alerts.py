@@ -161,7 +161,7 @@ def test_the_thread_really_sends(settings: Settings, inbox: WebhookServer) -> No
     assert thread is not None
     thread.join(5)
     assert len(inbox.posts) == 1
-    assert [one.state for one in messages().items] == ["sent"]
+    assert [message.state for message in messages().items] == ["sent"]
 
 
 # ---- settings ----------------------------------------------------------------------------------------------

@@ -51,7 +51,7 @@ def large_shop(folder: Path) -> int:
         db, "jobs", ({"code": f"J{n:08}", "number": str(n), "opened": 0, "search": ""} for n in range(1, JOBS + 1))
     )
     _insert_rows(db, "lots", (_lot(n) for n in every))
-    _insert_rows(db, "offers", (one for n in every for one in _offers(n, chance)))
+    _insert_rows(db, "offers", (offer for n in every for offer in _offers(n, chance)))
     _insert_rows(db, "balances", (_balance(n, chance) for n in every))
     lines = _insert_rows(db, "movements", _lines(chance))
     db.execute("UPDATE ledger_head SET last = ?, digest = ?", (lines, f"{lines:064}"))

@@ -43,7 +43,7 @@ window.BarcodeDetector = class {
 def read_picture(binary: str) -> list[str]:
     """Read the symbols on a PNG that the page sends as one character a byte."""
     picture = Image.open(io.BytesIO(binary.encode("latin-1"))).convert("L")
-    return [one.text for one in zxingcpp.read_barcodes(np.asarray(picture))]
+    return [barcode.text for barcode in zxingcpp.read_barcodes(np.asarray(picture))]
 
 
 def film(path: Path, scene: Image.Image) -> Path:

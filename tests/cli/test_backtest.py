@@ -56,7 +56,7 @@ def car_parts() -> Any:
 
 @pytest.mark.parametrize("target", FIGURES)
 def test_a_program_reads_the_published_figures(car_parts: Any, target: float) -> None:
-    (score,) = [one for one in car_parts["scores"] if (one["method"], one["target"]) == (OUR_METHOD, target)]
+    (score,) = [part for part in car_parts["scores"] if (part["method"], part["target"]) == (OUR_METHOD, target)]
     achieved, level, total = FIGURES[target]
     assert score["achieved"] == pytest.approx(achieved, abs=0.0005)
     assert score["mean_level"] == pytest.approx(level, abs=0.005)
@@ -66,7 +66,7 @@ def test_a_program_reads_the_published_figures(car_parts: Any, target: float) ->
 
 
 def test_every_method_is_there_at_every_target(car_parts: Any) -> None:
-    found = [(one["method"], one["target"]) for one in car_parts["scores"]]
+    found = [(part["method"], part["target"]) for part in car_parts["scores"]]
     assert found == [(method, target) for method in (OUR_METHOD, *METHODS) for target in FIGURES]
     stock = car_parts["mean_level_for"]["methods"]
     assert stock[OUR_METHOD] == pytest.approx(4.32, abs=0.02)

@@ -37,7 +37,7 @@ def test_it_gives_the_chances_of_every_worked_case() -> None:
     done = run(str(ORACLES / "diagnosis.json"), "--json")
     assert done.exit_code == 0, done.output
     found = json.loads(done.output)
-    assert [one["name"] for one in found] == [one["name"] for one in CASES]
+    assert [one["name"] for one in found] == [case["name"] for case in CASES]
     for one, case in zip(found, CASES, strict=True):
         assert one["p_bad"] == pytest.approx(case["expect"]["p_bad"], abs=5.1e-7), one["name"]
         assert one["p_evidence"] == pytest.approx(case["expect"]["p_evidence"], rel=5e-8)

@@ -35,7 +35,7 @@ def own_bench(bench: None, database_url: str, monkeypatch: pytest.MonkeyPatch) -
 def codes_on(pdf: Path) -> list[str]:
     """Return what the symbols of a PDF say, by an independent renderer and decoder."""
     pictures = [page.render(scale=4).to_pil() for page in pypdfium2.PdfDocument(pdf)]
-    found = [one.text for picture in pictures for one in zxingcpp.read_barcodes(picture)]
+    found = [barcode.text for picture in pictures for barcode in zxingcpp.read_barcodes(picture)]
     return sorted(text.rpartition("/")[2] for text in found)
 
 
@@ -83,7 +83,7 @@ def test_copies_stand_beside_each_other_and_blank_labels_know_own_sizes_too(tmp_
     out = tmp_path / "blank.pdf"
     answer = run("blank", out, 2, "--media", size.key, "--copies", 2, "--start", 4)
     assert answer.output == f"4 labels, each read back, in {out}, moved 0.5 mm right, 0.5 mm down\n"
-    blank = [one.code for one in Bin.select().where(Bin.name.is_null())]
+    blank = [bin_.code for bin_ in Bin.select().where(Bin.name.is_null())]
     assert len(blank) == 2
     assert codes_on(out) == sorted(blank * 2)
     assert len(pypdfium2.PdfDocument(out)) == 2
@@ -173,7 +173,7 @@ def test_one_label_is_a_picture(tmp_path: Path, ending: str) -> None:
 def test_blank_labels_are_bins_to_be_named_by_their_first_scan(tmp_path: Path) -> None:
     out = tmp_path / "blank.pdf"
     assert run("blank", out, 7).exit_code == 0
-    blank = [one.code for one in Bin.select().where(Bin.name.is_null())]
+    blank = [bin_.code for bin_ in Bin.select().where(Bin.name.is_null())]
     assert (len(blank), codes_on(out)) == (7, sorted(blank))
 
 

@@ -22,7 +22,7 @@ def test_it_tells_of_every_route_and_of_no_other() -> None:
         for method in item
         if method in METHODS
     }
-    assert told == {(one.method, one.documented) for one in api_routes()}
+    assert told == {(route.method, route.documented) for route in api_routes()}
 
 
 def test_every_operation_has_its_own_name_summary_role_and_answers() -> None:

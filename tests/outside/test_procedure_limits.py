@@ -31,7 +31,7 @@ FOUR_WIRE_FANS = [
     ("Running current", "A", None, "1.5"),
 ]
 
-CASES = [(ATX_RAILS, *one) for one in SUPPLY_RAILS] + [(FOUR_WIRE_FAN, *one) for one in FOUR_WIRE_FANS]
+CASES = [(ATX_RAILS, *rail) for rail in SUPPLY_RAILS] + [(FOUR_WIRE_FAN, *fan) for fan in FOUR_WIRE_FANS]
 
 
 def _check(procedure: dict[str, object], name: str) -> CheckRecord:

@@ -129,4 +129,4 @@ def test_it_would_notice_an_answer_off_the_record(
 
 
 def test_what_is_left_out_exists() -> None:
-    assert {(one.method, one.documented) for one in api_routes()} >= LEFT_OUT
+    assert {(route.method, route.documented) for route in api_routes()} >= LEFT_OUT

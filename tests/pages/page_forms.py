@@ -93,8 +93,8 @@ def page_forms(page: TestResponse) -> list[PageForm]:
 
 def find_form(page: TestResponse, ending: str = "", named: str = "") -> PageForm:
     """Return the form whose action ends so, or that is called so; fail when the page has none."""
-    found = [one for one in page_forms(page) if one.action.endswith(ending) and named in ("", one.named())]
-    assert found, f"no form to {ending} {named}: {[(one.action, one.named()) for one in page_forms(page)]}"
+    found = [form for form in page_forms(page) if form.action.endswith(ending) and named in ("", form.named())]
+    assert found, f"no form to {ending} {named}: {[(form.action, form.named()) for form in page_forms(page)]}"
     return found[0]
 
 

@@ -34,9 +34,9 @@ def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> 
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=9).id, 900)
     enough = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
     assert enough.have.word == "there are 2 pieces"
-    assert [one.short for one in enough.bars][:3] == [False, False, False]
+    assert [bar.short for bar in enough.bars][:3] == [False, False, False]
     jobs.set_need(a_job().id, part.id, 5)
     wanted = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
     assert wanted.have.word == "jobs want 3 pieces more"
     assert wanted.have.at == demand_chart.LEFT
-    assert all(one.short for one in wanted.bars)
+    assert all(bar.short for bar in wanted.bars)

@@ -36,7 +36,7 @@ def stored(day: date) -> Stored:
 def _rows(table: Any, day: date, midnight: datetime) -> list[dict[str, Any]]:
     name, fields = table._meta.table_name, table._meta.sorted_fields
     rows = table.select().order_by(*table._meta.get_primary_keys()).dicts()
-    kept = [one for one in fields if (name, one.column_name) not in LEFT_OUT]
+    kept = [field for field in fields if (name, field.column_name) not in LEFT_OUT]
     made = [{one.column_name: _relative(one, row[one.name], day, midnight) for one in kept} for row in rows]
     return [_without_weeks(one) for one in made] if table is Lot else made
 
@@ -78,20 +78,22 @@ def reckoned() -> dict[str, Any]:
                 "checks",
             )
         },
-        "standings": {one.piece.name: one.standing.word for one in _spares()},
-        "on the shelf": [(one.bin.name, one.lot.code, one.quantity) for one in bins.holdings()],
+        "standings": {spare.piece.name: spare.standing.word for spare in _spares()},
+        "on the shelf": [(holding.bin.name, holding.lot.code, holding.quantity) for holding in bins.holdings()],
     }
 
 
 def figures() -> dict[str, float]:
     """Return the chances and the money by name; what they lean on ages by the hour, so they agree nearly."""
-    found = {f"{one.piece.name} is good": one.standing.p_good for one in _spares()}
+    found = {f"{spare.piece.name} is good": spare.standing.p_good for spare in _spares()}
     for one in reorder_list.reorder_list():
         found |= {f"{one.part.number} runs dry": one.risk, f"{one.part.number} yearly": one.yearly_use}
     for job in jobs.jobs(status="open", limit=50).items:
         if jobs.suspects(job.id):
-            found |= {f"{job.number}: {one.name}": one.p_bad for one in diagnose.diagnose_job(job.id).suspects}
-    found |= {f"{one.part.number} worth": one.value_minor for one in spare_value.spare_values().parts}
+            found |= {
+                f"{job.number}: {suspect.name}": suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects
+            }
+    found |= {f"{part.part.number} worth": part.value_minor for part in spare_value.spare_values().parts}
     return found
 
 

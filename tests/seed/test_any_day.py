@@ -35,11 +35,11 @@ KEYS = SHELL + 'benchproof() { cat "$KEYS/$3"; }\n'  # `benchproof token add NAM
 
 def test_the_moments_are_every_day_of_the_week_clock_changes_and_zones_from_far_west_to_far_east() -> None:
     assert len(MOMENTS) >= 14
-    assert {one.utc.weekday() for one in MOMENTS} == set(range(7))
-    offsets = {one.utc.astimezone(ZoneInfo(one.zone)).utcoffset() for one in MOMENTS}
-    hours = sorted(one.total_seconds() / 3600 for one in offsets if one is not None)
+    assert {moment.utc.weekday() for moment in MOMENTS} == set(range(7))
+    offsets = {moment.utc.astimezone(ZoneInfo(moment.zone)).utcoffset() for moment in MOMENTS}
+    hours = sorted(offset.total_seconds() / 3600 for offset in offsets if offset is not None)
     assert (hours[0], hours[-1]) == (-8, 13)
-    assert {(one.utc.month, one.utc.day) for one in MOMENTS} >= {(2, 29), (12, 31)}
+    assert {(moment.utc.month, moment.utc.day) for moment in MOMENTS} >= {(2, 29), (12, 31)}
 
 
 @pytest.fixture(scope="session")

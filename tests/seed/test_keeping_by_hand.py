@@ -27,29 +27,29 @@ def head_fan() -> Part:
 
 
 def on_the_list() -> SpareValueRecord:
-    return next(one for one in spare_value.spare_values().parts if one.part.number == "FN-301")
+    return next(part for part in spare_value.spare_values().parts if part.part.number == "FN-301")
 
 
 def counted() -> tuple[set[int], set[int], set[int], set[int], set[int]]:
     """Return the jobs that suspected it, on which it was bad, or good, that swapped one, and that ordered one."""
     part = head_fan()
     rows = list(Suspect.select(Suspect, Job).join(Job).where(Suspect.part == part.id))
-    rows = [one for one in rows if one.job.opened >= clock.now() - 2 * YEAR]
-    closed = [one for one in rows if one.job.status == "closed"]
+    rows = [row for row in rows if row.job.opened >= clock.now() - 2 * YEAR]
+    closed = [row for row in rows if row.job.status == "closed"]
     swaps = Loan.select(Loan, Piece).join(Piece).where(Piece.part == part.id)
     lines = OrderLine.select(OrderLine, Order).join(Order).where(OrderLine.part == part.id)
     return (
-        {one.job_id for one in rows},
+        {row.job_id for row in rows},
         {one.job_id for one in closed if one.verdict == "bad"},
         {one.job_id for one in closed if one.verdict == "good"},
-        {one.job_id for one in swaps if one.result in ("works with it", "still fails")},
-        {one.job_id for one in lines if one.job_id is not None and one.order.status != "cancelled"},
+        {swap.job_id for swap in swaps if swap.result in ("works with it", "still fails")},
+        {line.job_id for line in lines if line.job_id is not None and line.order.status != "cancelled"},
     )
 
 
 def test_the_yearly_worth_of_the_head_fan_is_the_formula_worked_out_by_hand() -> None:
     jobs, bad, good, swapped, ordered = counted()
-    years = min(max((clock.now() - min(one.opened for one in Job.select())) / YEAR, 0.5), 2.0)
+    years = min(max((clock.now() - min(job.opened for job in Job.select())) / YEAR, 0.5), 2.0)
     found = on_the_list()
     assert (found.jobs, found.times_bad) == (len(jobs), len(bad))
 
@@ -79,13 +79,13 @@ def test_the_yearly_worth_of_the_head_fan_is_the_formula_worked_out_by_hand() ->
     assert even / (1 + even * p * days / 365) * (s - misled - harmed) == pytest.approx(held, rel=1e-3)
 
     # saved so far: the saving of each job that swapped one, less what holding cost since the first was kept
-    since = min(one.created for one in Piece.select().where(Piece.part == head_fan().id, Piece.spare))
+    since = min(piece.created for piece in Piece.select().where(Piece.part == head_fan().id, Piece.spare))
     saved = len(swapped) * (s - misled - harmed) - (clock.now() - since) / YEAR * held
     assert found.saved_minor == pytest.approx(saved, abs=len(swapped))
 
 
 def test_the_worth_of_the_whole_list_is_the_sum_of_its_parts_and_ranked() -> None:
     found = spare_value.spare_values()
-    values = [one.value_minor for one in found.parts]
+    values = [part.value_minor for part in found.parts]
     assert values == sorted(values, reverse=True)
-    assert found.saved_minor == sum(one.saved_minor or 0 for one in found.parts)
+    assert found.saved_minor == sum(part.saved_minor or 0 for part in found.parts)

@@ -35,13 +35,13 @@ EIGHTEEN_MONTHS = 547
 
 def the_part(number: str) -> PartRecord:
     """Return a part of the demo bench by its number."""
-    found: PartRecord = next(one for one in parts.parts(find=number, limit=200).items if one.number == number)
+    found: PartRecord = next(part for part in parts.parts(find=number, limit=200).items if part.number == number)
     return found
 
 
 def spares() -> dict[str, PieceStatus]:
     """Return the demo bench's spares by name."""
-    return {one.piece.name: one for one in pieces.pieces(spare=True, gone=None, limit=200).items}
+    return {piece.piece.name: piece for piece in pieces.pieces(spare=True, gone=None, limit=200).items}
 
 
 # ---- the whole -------------------------------------------------------------------------------------------
@@ -61,9 +61,9 @@ def test_it_leaves_a_ledger_that_is_sound() -> None:
 def test_it_says_what_it_loaded_and_how_to_sign_in(demo: LoadedDemo) -> None:
     said = str(demo.summary)
     assert "as of 11 Mar 2026" in said
-    for one in people_sheets():
-        assert f"{one.name:<8} {one.passphrase}" in said
-        assert people.sign_in(one.name, one.passphrase, "127.0.0.1")[0].role == one.role
+    for sheet in people_sheets():
+        assert f"{sheet.name:<8} {sheet.passphrase}" in said
+        assert people.sign_in(sheet.name, sheet.passphrase, "127.0.0.1")[0].role == sheet.role
     for code in demo.summary.codes.values():
         assert code_lookup.resolve_code(code).code == code
 
@@ -97,13 +97,13 @@ def test_it_has_something_to_order_fans_among_it_and_says_why() -> None:
     advised = reorder_list.reorder_list()
     assert 6 <= len(advised) <= 10
     fans = [one for one in advised if one.part.kind == "fan"]
-    assert {one.part.number for one in fans} == {"FN-301", "FN-302"}
-    for one in fans:
-        assert one.position <= one.reorder_point
-        assert one.risk > 1 - one.target
-        assert one.order is not None
-        assert one.order.quantity > 0
-        assert any("times in the last 12 months" in sentence for sentence in one.why)
+    assert {fan.part.number for fan in fans} == {"FN-301", "FN-302"}
+    for fan in fans:
+        assert fan.position <= fan.reorder_point
+        assert fan.risk > 1 - fan.target
+        assert fan.order is not None
+        assert fan.order.quantity > 0
+        assert any("times in the last 12 months" in sentence for sentence in fan.why)
 
 
 @pytest.mark.usefixtures("demo")
@@ -125,9 +125,9 @@ def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_two_swap_tests_open_one_of_them_overdue() -> None:
-    assert {one.shown_as for one in loans.open_loans()} == {"C-02", "C-12"}
-    assert [one.shown_as for one in loans.overdue_loans()] == ["C-02"]
-    assert all(one.suspect for one in loans.open_loans())
+    assert {loan.shown_as for loan in loans.open_loans()} == {"C-02", "C-12"}
+    assert [loan.shown_as for loan in loans.overdue_loans()] == ["C-02"]
+    assert all(loan.suspect for loan in loans.open_loans())
 
 
 @pytest.mark.usefixtures("demo")
@@ -142,9 +142,9 @@ def test_it_has_a_late_order_one_in_part_and_a_draft() -> None:
 @pytest.mark.usefixtures("demo")
 def test_it_has_dates_past_and_soon_with_something_left() -> None:
     dated = {
-        one.lot.best_before
+        holding.lot.best_before
         for number in ("CS-603", "CS-604", "CS-607")
-        for one in bins.holdings(part_id=the_part(number).id)
+        for holding in bins.holdings(part_id=the_part(number).id)
     }
     assert {TODAY - timedelta(9), TODAY + timedelta(6), TODAY + timedelta(21)} <= dated
 
@@ -167,7 +167,7 @@ def test_it_can_be_pulled_from_and_lent_from_at_once() -> None:
     job = jobs.job(in_hand)
     assert job.status == "open"
     assert job.symptom.startswith("Cooling fault")
-    assert {"Head fan", "Fan harness"} <= {one.name for one in jobs.suspects(job.id)}
+    assert {"Head fan", "Fan harness"} <= {suspect.name for suspect in jobs.suspects(job.id)}
     assert spares()["C-07"].where.state == "in bin"
 
 
@@ -179,12 +179,16 @@ def test_it_tells_of_the_module_bought_on_a_guess() -> None:
     spare = spares()["C-09"]
     assert (spare.part.number, spare.standing.word) == ("MD-510", "proved")
     swaps = loans.loans(piece_id=spare.piece.id, limit=50).items
-    assert {one.result for one in swaps} == {"works with it", "still fails"}
+    assert {swap.result for swap in swaps} == {"works with it", "still fails"}
     job = overview.job_overview(swaps[-1].job_id)
-    assert {one.name: one.verdict for one in job.suspects}["Supply capacitor"] == "bad"
+    assert {suspect.name: suspect.verdict for suspect in job.suspects}["Supply capacitor"] == "bad"
     assert [one.part.number for one in job.used] == ["OT-805"]
-    bought = next(one for one in wasted_purchases.wasted_purchases().items if one.job and one.job.id == job.job.id)
-    assert [one.told for one in bought.fates] == ["C-09"]
+    bought = next(
+        purchase
+        for purchase in wasted_purchases.wasted_purchases().items
+        if purchase.job and purchase.job.id == job.job.id
+    )
+    assert [fate.told for fate in bought.fates] == ["C-09"]
     before = "SELECT COALESCE(SUM(quantity), 0) FROM movements WHERE part_id = ? AND at < ?"
     assert execute(before, spare.part.id, to_micros(job.job.opened)).fetchone()[0] == 0  # none on the shelf that day
 
@@ -195,7 +199,7 @@ def test_it_has_a_fan_proved_when_it_came_and_swapped_since() -> None:
     assert (spare.part.number, spare.standing.word) == ("FN-301", "proved")
     first = proofs.proofs(piece_id=spare.piece.id, limit=50).items[-1]
     assert (first.procedure, first.passed, first.at.date()) == ("Fan bench run", True, spare.piece.created.date())
-    results = {one.result for one in loans.loans(piece_id=spare.piece.id, limit=50).items}
+    results = {loan.result for loan in loans.loans(piece_id=spare.piece.id, limit=50).items}
     assert results == {"works with it", "still fails"}
 
 
@@ -221,8 +225,8 @@ def test_it_has_customers_to_call_about_that_lot_and_a_unit_that_is_still_here()
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
-    job = next(one for one in jobs.jobs(status="waiting").items if one.waiting_for == notices.WAITING_FOR_ANSWER)
-    chances = {one.name: one.p_bad for one in diagnose.diagnose_job(job.id).suspects}
+    job = next(job for job in jobs.jobs(status="waiting").items if job.waiting_for == notices.WAITING_FOR_ANSWER)
+    chances = {suspect.name: suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects}
     assert min(chances["Output transistors"], chances["Relay"]) > 0.5 > chances["Protection board"]
     (told,) = notices.notices(job.id)
     assert (told.answer, told.total_minor, told.unsafe) == ("", 9830, True)
@@ -239,19 +243,19 @@ def test_it_has_a_count_walk_under_way_with_a_difference_to_review() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_opened_lots_and_a_moisture_clock_that_runs() -> None:
-    assert [one.floor is not None and not one.floor.bake for one in stock_dates.open_bags()] == [True]
-    paste = [one.lot for one in bins.holdings(part_id=the_part("CS-603").id)]
+    assert [bag.floor is not None and not bag.floor.bake for bag in stock_dates.open_bags()] == [True]
+    paste = [holding.lot for holding in bins.holdings(part_id=the_part("CS-603").id)]
     assert all(lot.opened is not None for lot in paste)
     assert all(level_readings.level_readings(lot.id) for lot in paste)
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> None:
-    waiting = {one.part.number: one for one in incoming_testing.waiting_checks()}
+    waiting = {check.part.number: check for check in incoming_testing.waiting_checks()}
     assert {number: (one.progress, one.verdict, one.holds) for number, one in waiting.items()} == {
         "CN-103": ("2 of 5", "", True), "FN-307": ("2 of 4", "reject", True),
     }  # fmt: skip
-    assert [one.outcome for one in incoming_testing.checks(open_=False).items] == ["accepted"]
+    assert [check.outcome for check in incoming_testing.checks(open_=False).items] == ["accepted"]
     assert "is above" in waiting["FN-307"].results[1].failed_reading
 
 
@@ -280,7 +284,7 @@ def test_it_has_special_orders_and_use_not_to_be_expected_again() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_reads_bottles_by_level_and_never_pulls_them() -> None:
-    by_level = [one for one in parts.parts(kind="consumable", limit=200).items if one.kept == "by level"]
+    by_level = [part for part in parts.parts(kind="consumable", limit=200).items if part.kept == "by level"]
     assert len(by_level) >= 12
     ids = {one.id for one in by_level}
     moved = execute("SELECT part_id, kind, COUNT(*) FROM movements GROUP BY part_id, kind").fetchall()
@@ -291,20 +295,20 @@ def test_it_reads_bottles_by_level_and_never_pulls_them() -> None:
 @pytest.mark.usefixtures("demo")
 def test_it_has_lead_times_learned_from_every_supplier_it_buys_from() -> None:
     learned = {
-        one.lead.supplier: one.lead.deliveries for one in reorder_list.advice_for_parts(_every_part()).values()
+        part.lead.supplier: part.lead.deliveries for part in reorder_list.advice_for_parts(_every_part()).values()
     }
     assert set(learned) == {"Northgate Components", "Quayside Spares", "Farreach Trading", "Rookery Spares Desk"}
     assert min(learned.values()) >= 3
 
 
 def _every_part() -> list[int]:
-    return [one.id for one in parts.parts(limit=200).items]
+    return [part.id for part in parts.parts(limit=200).items]
 
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_bags_whose_printed_code_is_understood() -> None:
     part = the_part("FN-303")
-    printed = [one for one in lots.lots(part_id=part.id, limit=200).items if one.raw_code]
+    printed = [lot for lot in lots.lots(part_id=part.id, limit=200).items if lot.raw_code]
     said = bag_receipts.suggest_receipt(printed[0].raw_code)
     assert said.part == part
     assert (said.quantity, said.maker_lot) == (printed[0].quantity, printed[0].maker_lot)

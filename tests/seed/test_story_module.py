@@ -22,7 +22,7 @@ MODULE, CAPACITOR = "Amplifier module", "Supply capacitor"
 
 def told(*sentences: str) -> None:
     """Fail when the page does not say these, or says other numbers."""
-    missing = [one for one in sentences if " ".join(one.split()) not in TEXT]
+    missing = [sentence for sentence in sentences if " ".join(sentence.split()) not in TEXT]
     assert not missing, missing
 
 
@@ -39,7 +39,7 @@ def euros(minor: int) -> str:
 
 
 def spare() -> int:
-    return next(one.piece.id for one in pieces.pieces(spare=True, limit=100).items if one.piece.name == "C-09")
+    return next(piece.piece.id for piece in pieces.pieces(spare=True, limit=100).items if piece.piece.name == "C-09")
 
 
 def the_guess() -> int:
@@ -52,12 +52,12 @@ def the_second() -> int:
 
 
 def suspect(job_id: int, name: str) -> int:
-    return next(one.id for one in jobs.suspects(job_id) if one.name == name)
+    return next(suspect.id for suspect in jobs.suspects(job_id) if suspect.name == name)
 
 
 def where_the_chances_of_the_first_job_started() -> None:
     job, said = jobs.job(the_guess()), diagnose.diagnose_job(the_guess()).priors
-    counts = {one.name: one for one in said.counts}
+    counts = {count.name: count for count in said.counts}
     assert set(counts) == {MODULE, CAPACITOR, "Internal plug", "Input board"}
     module, capacitor, plug = counts[MODULE], counts[CAPACITOR], counts["Internal plug"]
     assert (counts["Input board"].times, said.elsewhere.times) == (0, 0)
@@ -88,13 +88,17 @@ def how_each_thing_seen_moved_the_first_job() -> None:
 
 
 def what_became_of_the_module_bought_in_vain() -> None:
-    bought = next(one for one in wasted_purchases.wasted_purchases().items if one.job and one.job.id == the_guess())
-    assert [(one.word, one.told) for one in bought.fates] == [("became a proved spare", "C-09")]
+    bought = next(
+        purchase
+        for purchase in wasted_purchases.wasted_purchases().items
+        if purchase.job and purchase.job.id == the_guess()
+    )
+    assert [(fate.word, fate.told) for fate in bought.fates] == [("became a proved spare", "C-09")]
     job = jobs.job(the_guess())
     assert job.closed is not None
     assert (job.closed.date() - job.opened.date()).days == 9
     steps = standings.standing_of(spare()).steps
-    left = next(one for one in steps if one.words.startswith(f"job {job.number} closed"))
+    left = next(step for step in steps if step.words.startswith(f"job {job.number} closed"))
     told(
         f"one was ordered for {bought.cost_minor / 100:.2f}",
         f"bought in vain: {bought.cost_minor / 100:.2f}, and nine days",
@@ -107,11 +111,11 @@ def what_became_of_the_module_bought_in_vain() -> None:
 def what_the_spare_is_worth_the_second_time() -> None:
     job, standing = the_second(), standings.standing_of(spare())
     said = diagnose.diagnose_job(job).priors
-    times = {one.name: one.times for one in said.counts}
-    steps = [one.words for one in standing.steps]
-    assert sum(one.startswith(("a unit worked", "a unit still failed")) for one in steps) == 4
-    assert sum(one.startswith("a unit still failed") for one in steps) == 2
-    assert sum(one.startswith("passed Amplifier module into dummy load") for one in steps) == 2
+    times = {count.name: count.times for count in said.counts}
+    steps = [step.words for step in standing.steps]
+    assert sum(step.startswith(("a unit worked", "a unit still failed")) for step in steps) == 4
+    assert sum(step.startswith("a unit still failed") for step in steps) == 2
+    assert sum(step.startswith("passed Amplifier module into dummy load") for step in steps) == 2
     told(
         f"Job {jobs.job(job).number}, seven months on",
         f"By now {said.jobs} such jobs are closed: {times[MODULE]} times the module, {times[CAPACITOR]} times the "
@@ -124,25 +128,25 @@ def the_steps_with_what_they_cost() -> None:
     steps = next_step.next_steps(the_second()).steps
     shown = re.findall(r"^\| (\w[^|]+?) \| \d+ \| [-\d. %]+ \| \d+ \|$", PAGE, re.MULTILINE)
     assert len(shown) == 5
-    assert [one.words for one in steps[:3]] == shown[:3]
+    assert [step.words for step in steps[:3]] == shown[:3]
 
     def line(one: NextStepRecord) -> str:
         ends = share(one.p_ends) if one.action == "fix" else "-"
         return f"| {one.words} | {euros(one.cost_now_minor)} | {ends} | {euros(one.total_minor)} |"
 
-    told(*(line(one) for one in steps if one.words in shown))
-    assert len([one for one in steps if one.words in shown]) == 5
-    best, ordered = steps[0].total_minor, next(one for one in steps if one.how == "order").total_minor
+    told(*(line(step) for step in steps if step.words in shown))
+    assert len([step for step in steps if step.words in shown]) == 5
+    best, ordered = steps[0].total_minor, next(step for step in steps if step.how == "order").total_minor
     assert 2 * best < ordered
 
 
 def what_each_result_of_the_swap_would_say(result: str) -> None:
     job, piece = the_second(), spare()
-    before = {one.name: one.p_bad for one in diagnose.diagnose_job(job).suspects}
+    before = {suspect.name: suspect.p_bad for suspect in diagnose.diagnose_job(job).suspects}
     with database.atomic() as undone:
         lent = swap_tests.take_piece(piece, job, suspect_id=suspect(job, MODULE))
         back = swap_tests.bring_back_piece(lent.loan.id, result)
-        after = {one.name: one.p_bad for one in diagnose.diagnose_job(job).suspects}
+        after = {suspect.name: suspect.p_bad for suspect in diagnose.diagnose_job(job).suspects}
         following = next_step.next_steps(job)
         carried = job_closing.close_with_causes(job, was=[suspect(job, CAPACITOR)]).carried[0]
         undone.rollback()
@@ -168,7 +172,7 @@ def what_each_result_of_the_swap_would_say(result: str) -> None:
 
 
 def what_keeping_the_spare_has_saved() -> None:
-    found: SpareValueRecord = next(one for one in spare_value.spare_values().parts if one.part.number == "MD-510")
+    found: SpareValueRecord = next(part for part in spare_value.spare_values().parts if part.part.number == "MD-510")
     told(
         f"{found.jobs} jobs in a year and a half suspected that module, {found.jobs_a_year:.1f} a year. A proved one "
         f"on the shelf saves {euros(found.saving_minor)} on each: the chance that it would be ordered x "

@@ -89,7 +89,7 @@ class ReferenceLedger:
 
     def standing(self, *kinds: str) -> Iterator[LedgerLine]:
         """Yield the lines of some kinds that were not undone."""
-        return (one for one in self.lines.values() if one.kind in kinds and one.id not in self.undone)
+        return (line for line in self.lines.values() if line.kind in kinds and line.id not in self.undone)
 
 
 # ---- what must agree -------------------------------------------------------------------------------------
@@ -98,10 +98,10 @@ class ReferenceLedger:
 def check_shelves(book: ReferenceLedger) -> None:
     kept = execute("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
     assert {(place, lot): number for place, lot, number in kept} == {k: n for k, n in book.lying.items() if n}
-    for one in Bin.select():
-        inside = bins.part_ids_in_bin(one.id)
-        assert not (one.retired and inside), "there is something in a bin that is retired"
-        assert one.mixed or inside <= {one.part_id}
+    for bin_ in Bin.select():
+        inside = bins.part_ids_in_bin(bin_.id)
+        assert not (bin_.retired and inside), "there is something in a bin that is retired"
+        assert bin_.mixed or inside <= {bin_.part_id}
 
 
 def _expected_location(last: LedgerLine | None, out_to: int | None) -> tuple[str, int | None, int | None]:
@@ -114,7 +114,7 @@ def _expected_location(last: LedgerLine | None, out_to: int | None) -> tuple[str
 
 
 def check_pieces(book: ReferenceLedger) -> None:
-    out = {one.piece_id: one.job_id for one in Loan.select().where(Loan.ended.is_null())}
+    out = {loan.piece_id: loan.job_id for loan in Loan.select().where(Loan.ended.is_null())}
     for key, found in piece_locations.piece_locations(list(Piece.select())).items():
         assert (found.state, found.bin_id, found.job_id) == _expected_location(book.place(key), out.get(key))
     closed = Loan.select().join(Job).where(Loan.ended.is_null(), Job.status == "closed")
@@ -129,7 +129,7 @@ def check_held_by_jobs(book: ReferenceLedger) -> None:
 
 def _needs_met(book: ReferenceLedger) -> tuple[dict[HolderKey, int], dict[int, int]]:
     """Return by job and part how many it has of it or in its place, and how many of each stand-in are left."""
-    asked = {one.entry: one.part_id for one in Substitution.select()}
+    asked = {substitution.entry: substitution.part_id for substitution in Substitution.select()}
     own: dict[HolderKey, int] = defaultdict(int)
     stood: dict[HolderKey, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for one in book.standing("pull", "put back"):
@@ -149,7 +149,7 @@ def _needs_met(book: ReferenceLedger) -> tuple[dict[HolderKey, int], dict[int, i
 
 def check_needs_and_use(book: ReferenceLedger) -> None:
     met, kept = _needs_met(book)
-    assert {one.entry: one.kept for one in fitted_substitutes.fitted_substitutes()} == kept
+    assert {substitute.entry: substitute.kept for substitute in fitted_substitutes.fitted_substitutes()} == kept
     for need in Need.select():
         assert need.taken == met.get((need.job_id, need.part_id), 0)
     found = usage.use_events()
@@ -159,21 +159,21 @@ def check_needs_and_use(book: ReferenceLedger) -> None:
 
 def check_orders(book: ReferenceLedger) -> None:
     came: dict[int | None, int] = defaultdict(int)
-    of_lot = {one.id: one.order_line_id for one in Lot.select()}
+    of_lot = {lot.id: lot.order_line_id for lot in Lot.select()}
     for one in book.standing("receive"):
         came[of_lot[one.lot_id]] += one.quantity
     for order in Order.select():
         lines = list(OrderLine.select().where(OrderLine.order == order.id))
-        assert [one.received for one in lines] == [came[one.id] for one in lines]
-        waits = any(not one.dropped and one.received < one.quantity for one in lines)
-        ended = "received" if any(one.received for one in lines) else "cancelled"
+        assert [line.received for line in lines] == [came[line.id] for line in lines]
+        waits = any(not line.dropped and line.received < line.quantity for line in lines)
+        ended = "received" if any(line.received for line in lines) else "cancelled"
         assert order.status == ("placed" if waits else ended)
 
 
 def check_stock_totals(book: ReferenceLedger) -> None:
-    lot = {one.id: one for one in Lot.select()}
-    here = [one for one in Piece.select() if one.bin_id is not None]
-    out = {one.piece_id for one in Loan.select().where(Loan.ended.is_null())}
+    lot = {lot.id: lot for lot in Lot.select()}
+    here = [piece for piece in Piece.select() if piece.bin_id is not None]
+    out = {loan.piece_id for loan in Loan.select().where(Loan.ended.is_null())}
     met, _ = _needs_met(book)
     for part in {one.part_id for one in lot.values()}:
         said = stock_totals.stock_of(part)
@@ -188,7 +188,7 @@ def check_stock_totals(book: ReferenceLedger) -> None:
 
 
 def check_lot_costs(book: ReferenceLedger) -> None:
-    cost = {one.id: one.cost_minor for one in Lot.select()}
+    cost = {lot.id: lot.cost_minor for lot in Lot.select()}
     has = book.has()
     for lot, money in lot_costs.cost_ledgers(cost).items():
         held = {holder: units for holder, units, _ in money.holders() if holder > 0 and units}

@@ -51,7 +51,7 @@ def test_two_who_reach_for_the_last_one_get_one_success_and_one_clear_refusal() 
     _, bin_, _ = a_stocked_part(1)
     job = a_job()
     results = together([lambda: pull.pull(bin_id=bin_.id, job_id=job.id)] * 2)
-    refusals = [one for one in results if isinstance(one, Conflict)]
+    refusals = [result for result in results if isinstance(result, Conflict)]
     assert len(refusals) == 1
     assert f"{bin_.name} has none left" in refusals[0].sentence
     assert f"took the last 1 piece for job {job.number}" in refusals[0].sentence
@@ -89,8 +89,8 @@ def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
         return idempotency.run_once("person:1", "key-1", "the same request", act)
 
     results = together([send] * 8)
-    answered = [one for one in results if isinstance(one, idempotency.StoredResponse)]
-    under_way = [one for one in results if isinstance(one, Conflict) and one.reason == "under_way"]
+    answered = [result for result in results if isinstance(result, idempotency.StoredResponse)]
+    under_way = [result for result in results if isinstance(result, Conflict) and result.reason == "under_way"]
     assert len(answered) + len(under_way) == 8
     assert answered
     assert {one.body for one in answered} == {"taken"}
@@ -244,10 +244,10 @@ def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles()
     results = together(
         [lambda good=good: incoming_testing.record_result(check, good=good) for good in (True, False) * 3]
     )
-    assert not [one for one in results if isinstance(one, DomainError)]
+    assert not [result for result in results if isinstance(result, DomainError)]
     found = incoming_testing.check(check)
     assert (found.tested, found.bad, found.left) == (6, 3, 14)
-    assert [one.number for one in found.results] == [1, 2, 3, 4, 5, 6]
+    assert [result.number for result in found.results] == [1, 2, 3, 4, 5, 6]
     assert verify.verify_ledger().sound
 
 
@@ -257,7 +257,7 @@ def test_a_check_that_two_people_close_at_once_is_closed_by_one_of_them() -> Non
     receive.receive(part.id, 5, a_bin(part).id)
     check = incoming_testing.record_result(incoming_testing.waiting_checks()[0].id, good=False).id
     results = together([lambda: incoming_testing.close_as_tested(check, "rejected")] * 3)
-    assert sorted(getattr(one, "reason", "") for one in results) == ["", "check_closed", "check_closed"]
+    assert sorted(getattr(result, "reason", "") for result in results) == ["", "check_closed", "check_closed"]
 
 
 @pytest.mark.parametrize("late", ["close", "retire"])

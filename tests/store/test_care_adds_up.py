@@ -116,7 +116,7 @@ class _Bench:
         if self.walk is None:
             return
         asked = count_walks.bin_to_count(self.walk, self.bin.id)
-        there = {one.lot.id: self.truth[one.lot.id] for one in asked.lots}
+        there = {lot.lot.id: self.truth[lot.lot.id] for lot in asked.lots}
         if which == 5 and there:  # a miscount
             there[next(iter(there))] += 1
         count_entry.enter_count(self.walk, self.bin.id, there, line=asked.line)

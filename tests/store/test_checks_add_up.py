@@ -69,14 +69,14 @@ def _everything() -> list[Any]:
 
 def _checks_hold() -> None:
     """Hold every check to what it promises."""
-    for one in incoming_testing.checks(limit=200).items:
-        live = [test for test in one.results if test.struck is None]
-        assert len({test.number for test in live}) == len(live) == one.tested
+    for check in incoming_testing.checks(limit=200).items:
+        live = [test for test in check.results if test.struck is None]
+        assert len({test.number for test in live}) == len(live) == check.tested
         pieces = [test.piece_id for test in live if test.piece_id is not None]
         assert len(set(pieces)) == len(pieces)
-        if one.closed is None:
-            held = execute("SELECT hold_id FROM incoming_checks WHERE id = ?", one.id).fetchone()[0]
-            assert held is None or one.lot.on_hold
+        if check.closed is None:
+            held = execute("SELECT hold_id FROM incoming_checks WHERE id = ?", check.id).fetchone()[0]
+            assert held is None or check.lot.on_hold
             undone = execute("SELECT entry FROM movements WHERE id IN (SELECT reverses_id FROM movements)").fetchall()
             assert not {test.entry for test in live} & {entry for (entry,) in undone}
         struck = "SELECT COUNT(*) FROM proofs WHERE struck IS NOT NULL AND id = ?"

@@ -82,7 +82,7 @@ def test_from_the_list_to_the_shelf(
         draft = follow_redirect(owner, submit_form(owner, page, "/orders/suggested"))
         order = orders.orders(status="draft").items[0]
         assert {line.part.id for line in order.lines} == {due.id, near.id}
-        line = next(one for one in order.lines if one.part.id == due.id)
+        line = next(line for line in order.lines if line.part.id == due.id)
         changed = follow_redirect(owner, submit_form(owner, draft, "/lines/edit", **{f"quantity-{line.id}": "20"}))
         placed = follow_redirect(owner, submit_form(owner, changed, "/place", reference="NG-77"))
         assert "under way" in page_text(placed)
@@ -110,9 +110,11 @@ def test_from_the_list_to_the_shelf(
         assert (now.lead.deliveries, now.lead.mean_days) == (2, pytest.approx((2 * 5 + 11 + 19) / 4, abs=0.01))
         assert now.level > before.level
         assert stock_totals.stock_of(due.id).on_shelf == 20
-        assert [one.key for one in alerts.refresh_alerts() if one.key == f"late:{order.id}"] == [f"late:{order.id}"]
+        assert [alert.key for alert in alerts.refresh_alerts() if alert.key == f"late:{order.id}"] == [
+            f"late:{order.id}"
+        ]
         assert forecast_report().judged >= 1
-    scored = [one for one in forecasts(part_id=due.id).items if one.scored]
+    scored = [forecast for forecast in forecasts(part_id=due.id).items if forecast.scored]
     assert scored[0].until == ordered + timedelta(days=11)  # the parcel that the advice brought
 
 

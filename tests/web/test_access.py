@@ -14,7 +14,7 @@ from tests.http_clients import ApiClient, PageClient
 OPEN = {"/healthz", "/sign-in", "/sign-out", "/alerts.atom"}  # the feed asks for a key in its address
 FILES = ("/static/", "/api/static/", "/favicon.ico", "/manifest.webmanifest")
 READING = {f"POST {API}/bag-codes", f"POST {API}/photos"}  # what is read comes in the body, and nothing is written
-WRITING = [one for one in api_routes() if one.method != "GET" and str(one) not in READING]
+WRITING = [route for route in api_routes() if route.method != "GET" and str(route) not in READING]
 
 
 def test_only_a_short_list_is_open_to_strangers(app: Flask) -> None:
@@ -56,16 +56,16 @@ def test_a_viewer_may_write_nowhere(as_viewer: ApiClient) -> None:
 
 
 def test_a_tech_may_not_do_what_is_the_owner_s(as_tech: ApiClient) -> None:
-    owners = [one for one in api_routes() if one.role == "owner"]
-    assert {f"POST {API}/people", f"GET {API}/tokens"} <= {str(one) for one in owners}
-    for one in owners:
-        checked_problem(as_tech.open(one.address, method=one.method, json={}), 403, "role")
+    owners = [route for route in api_routes() if route.role == "owner"]
+    assert {f"POST {API}/people", f"GET {API}/tokens"} <= {str(owner) for owner in owners}
+    for owner in owners:
+        checked_problem(as_tech.open(owner.address, method=owner.method, json={}), 403, "role")
 
 
 def test_a_tech_may_read_and_write_the_rest(as_tech: ApiClient) -> None:
-    for one in api_routes():
-        if one.role != "owner" and "<" not in one.rule and one.method == "GET":
-            assert as_tech.get(one.address).status_code in (200, 422), one  # 422: it asks for something
+    for route in api_routes():
+        if route.role != "owner" and "<" not in route.rule and route.method == "GET":
+            assert as_tech.get(route.address).status_code in (200, 422), route  # 422: it asks for something
 
 
 def _is_page_form(one: Route) -> bool:
@@ -75,8 +75,8 @@ def _is_page_form(one: Route) -> bool:
 def test_a_browser_writes_through_forms_of_our_own_only(app: Flask, owner_page: PageClient) -> None:
     forms = [one for one in routes_of(app) if _is_page_form(one)]
     assert forms
-    for one in forms:
-        assert owner_page.post(one.address).status_code == 403, one
+    for form in forms:
+        assert owner_page.post(form.address).status_code == 403, form
 
 
 def test_a_session_reads_the_api_and_never_writes_it(owner_page: PageClient) -> None:

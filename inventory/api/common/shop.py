@@ -33,10 +33,10 @@ def _setting_field(column: Any) -> Any:
 
 
 SHOP = ResponseSchema.from_dict(
-    {one.name: _setting_field(one) for one in columns(domain.ShopConfig)}, name="ShopOut"
+    {column.name: _setting_field(column) for column in columns(domain.ShopConfig)}, name="ShopOut"
 )()
 SHOP_EDIT = EditSchema.from_dict(
-    {one.name: _setting_field(one) for one in columns(domain.ShopConfig)}, name="ShopEdit"
+    {column.name: _setting_field(column) for column in columns(domain.ShopConfig)}, name="ShopEdit"
 )()
 
 

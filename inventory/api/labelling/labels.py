@@ -89,7 +89,7 @@ def label_pdf(params: dict[str, Any]) -> Response:
 @resource.listed(PrinterOut(), key=lambda one: one["name"])
 def printers(params: dict[str, Any]) -> list[dict[str, str]]:
     """List the CUPS queues that labels can be printed to; none where none is set up."""
-    return [{"name": one} for one in sorted(print_queue.queues(_printer_setting()))]
+    return [{"name": queue} for queue in sorted(print_queue.queues(_printer_setting()))]
 
 
 @resource.post("/labels/print")

@@ -20,7 +20,7 @@ MAX_ENTRIES = 200
 
 def open_alerts_feed(bench: str, address: str, own_address: str) -> bytes:
     """Return the feed as XML. *address*: of the service, for links; *own_address*: where the feed was asked for."""
-    some = [one for one in refresh_alerts() if one.state == "open"]
+    some = [alert for alert in refresh_alerts() if alert.state == "open"]
     some.sort(key=lambda one: (one.changed, one.id), reverse=True)
     return render_atom(some[:MAX_ENTRIES], bench, address, own_address)
 

@@ -51,12 +51,12 @@ def _digest_lines(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
     for heading, alerts in alerts_by_heading(some).items():
         yield ""
         yield f"{heading} ({len(alerts)})"
-        for one in alerts:
-            yield f"- {'! ' if one.urgent else ''}{one.title}"
-            if one.detail:
-                yield f"  {one.detail}"
+        for alert in alerts:
+            yield f"- {'! ' if alert.urgent else ''}{alert.title}"
+            if alert.detail:
+                yield f"  {alert.detail}"
             if address:
-                yield f"  {address}{page_path(one.what, one.what_id)}"
+                yield f"  {address}{page_path(alert.what, alert.what_id)}"
 
 
 def digest_subject(some: Sequence[AlertRecord], bench: str) -> str:

@@ -98,7 +98,7 @@ def _queue_mail(channels: AlertChannels) -> None:
         return
     with transaction():
         message = _new_message(MAIL)
-        some = [one for one in unsent_alerts(MAIL) if _claim_alert(one, message)]
+        some = [alert for alert in unsent_alerts(MAIL) if _claim_alert(alert, message)]
         if not some:
             message.delete_instance()
             return
@@ -107,13 +107,13 @@ def _queue_mail(channels: AlertChannels) -> None:
 
 
 def _queue_webhooks(channels: AlertChannels) -> None:
-    for one in unsent_alerts(WEBHOOK):
+    for alert in unsent_alerts(WEBHOOK):
         with transaction():
             message = _new_message(WEBHOOK)
-            if not _claim_alert(one, message):
+            if not _claim_alert(alert, message):
                 message.delete_instance()
                 continue
-            text = webhook_body(one, message.code, channels.bench, channels.address)
+            text = webhook_body(alert, message.code, channels.bench, channels.address)
             AlertMessage.update(body=text).where(AlertMessage.id == message.id).execute()
 
 

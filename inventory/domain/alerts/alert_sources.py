@@ -80,15 +80,15 @@ def _job_alerts(today: Today) -> Iterator[AlertCandidate]:
 
 
 def _held_job_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for one in today.held_in_jobs:
+    for job in today.held_in_jobs:
         yield AlertCandidate(
             "held",
-            f"{one.lot.id}:{one.job.id}",
-            f"Job {one.job.number} has something of a lot on hold",
-            f"{quantity_text(one.quantity, one.part)} of {one.part.name}, "
-            f"lot {one.lot.code}{_hold_reason_text(one)}.",
+            f"{job.lot.id}:{job.job.id}",
+            f"Job {job.job.number} has something of a lot on hold",
+            f"{quantity_text(job.quantity, job.part)} of {job.part.name}, "
+            f"lot {job.lot.code}{_hold_reason_text(job)}.",
             "lot",
-            one.lot.id,
+            job.lot.id,
             True,
         )
 
@@ -116,11 +116,11 @@ def _reorder_title(advice: ReorderAdvice) -> str:
 
 
 def _check_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for one in today.checks:
-        held = " Nobody can take from it until then." if one.holds else ""
+    for check in today.checks:
+        held = " Nobody can take from it until then." if check.holds else ""
         yield AlertCandidate(
-            "check", str(one.id), f"{one.part.name}, lot {one.lot.code}, is to be tested",
-            f"{one.asks} {one.progress} tested.{held}", "incoming check", one.id,
+            "check", str(check.id), f"{check.part.name}, lot {check.lot.code}, is to be tested",
+            f"{check.asks} {check.progress} tested.{held}", "incoming check", check.id,
         )  # fmt: skip
 
 

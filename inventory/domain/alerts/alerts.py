@@ -32,7 +32,7 @@ MAX_TITLE, MAX_DETAIL = 300, 2000  # characters
 
 def refresh_alerts(day: Today | None = None) -> list[AlertRecord]:
     """Bring the alerts up to what needs doing now (*day*, if gathered already); return all that last."""
-    found = {one.key: one for one in alert_candidates(day or gather_today())}
+    found = {candidate.key: candidate for candidate in alert_candidates(day or gather_today())}
     known = _known_alerts(found)
     if _needs_update(known, found):
         with transaction():
@@ -46,10 +46,10 @@ def refresh_alerts(day: Today | None = None) -> list[AlertRecord]:
 def _known_alerts(found: dict[str, AlertCandidate]) -> dict[str, Any]:
     """Return the rows of alerts that last, and of those found, by key."""
     rows = list(_with_names().where(Alert.gone.is_null()))
-    known = {one.key: one for one in rows}
+    known = {row.key: row for row in rows}
     missing = [key for key in found if key not in known]
     for start in range(0, len(missing), 500):
-        known |= {one.key: one for one in _with_names().where(Alert.key << missing[start : start + 500])}
+        known |= {name.key: name for name in _with_names().where(Alert.key << missing[start : start + 500])}
     return known
 
 

@@ -77,7 +77,7 @@ def _without_quieted(day: Today, quiet: set[str]) -> Today:
         return day
 
     def loud(things: Any, key: Any) -> tuple[Any, ...]:
-        return tuple(one for one in things if key(one) not in quiet)
+        return tuple(thing for thing in things if key(thing) not in quiet)
 
     return replace(
         day,

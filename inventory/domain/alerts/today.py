@@ -140,13 +140,13 @@ def _overdue_backup() -> BackupStatus | None:
 def _waiting_jobs() -> list[WaitingJob]:
     rows = list(jobs(status="waiting", limit=MAX_ITEMS).items)
     wanting = {
-        one.job_id
-        for one in Need.select(Need.job).where(
+        need.job_id
+        for need in Need.select(Need.job).where(
             Need.job << [job.id for job in rows], ~Need.dropped, Need.quantity > Need.taken
         )
     }
     found = [
-        WaitingJob(job, tuple(one for one in needs(job.id) if one.missing) if job.id in wanting else ())
+        WaitingJob(job, tuple(need for need in needs(job.id) if need.missing) if job.id in wanting else ())
         for job in rows
     ]
     return sorted(found, key=lambda one: (not one.ready, one.job.opened))
@@ -159,13 +159,13 @@ def _jobs_due() -> list[JobRecord]:
         .order_by(Job.promised)
         .limit(MAX_ITEMS)
     )
-    return [from_row(JobRecord, one, unit_model=one.unit_model.name if one.unit_model_id else "") for one in rows]
+    return [from_row(JobRecord, row, unit_model=row.unit_model.name if row.unit_model_id else "") for row in rows]
 
 
 def _lots_on_hold() -> Iterable[LotToDecide]:
     """Yield the lots on hold, but for those that only wait for their check."""
     for lot, part, left in _lots_with_stock(Lot.on_hold & Lot.id.not_in(lots_held_by_checks())):
-        yield LotToDecide(lot, part, left, hold=next((one for one in holds(lot.id) if one.ended is None), None))
+        yield LotToDecide(lot, part, left, hold=next((hold for hold in holds(lot.id) if hold.ended is None), None))
 
 
 def _jobs_with_held_lots() -> Iterable[JobWithHeldLot]:
@@ -190,9 +190,9 @@ def _is_past_date(lot: LotRecord) -> bool:
 def _lots_with_stock(condition: Any) -> list[tuple[LotRecord, PartRecord, int]]:
     """Return the lots of which something is left, loose or as pieces, that meet *condition*."""
     rows = list(Lot.select(Lot, Part).join(Part).where(condition).order_by(Lot.id.desc()).limit(500))
-    left = remaining_by_lot([one.id for one in rows])
+    left = remaining_by_lot([row.id for row in rows])
     return [
-        (from_row(LotRecord, one), from_row(PartRecord, one.part), left[one.id]) for one in rows if left.get(one.id)
+        (from_row(LotRecord, row), from_row(PartRecord, row.part), left[row.id]) for row in rows if left.get(row.id)
     ]
 
 
@@ -200,5 +200,5 @@ def _doubtful_spares() -> list[PieceStatus]:
     """Return the spares whose standing is lapsed, doubtful or failed, those that fail worst first."""
     rows = Piece.select(Piece.id).where(Piece.bin.is_null(False), Piece.spare)
     order = ("failed", "doubtful", "lapsed")
-    found = [one for one in piece_statuses([row.id for row in rows]) if one.standing.word in order]
+    found = [statuse for statuse in piece_statuses([row.id for row in rows]) if statuse.standing.word in order]
     return sorted(found, key=lambda one: (order.index(one.standing.word), one.piece.id))

@@ -63,7 +63,7 @@ def is_backup_due(folder: Path, hour: int, zone: str) -> bool:
     """Tell whether today's backup is still to be made: *hour* has come in *zone*, and there is none of today."""
     there, here = ZoneInfo(zone), clock.now().astimezone(ZoneInfo(zone))
     return here.hour >= hour and all(
-        one.made.astimezone(there).date() != here.date() for one in stored_backups(folder)
+        backup.made.astimezone(there).date() != here.date() for backup in stored_backups(folder)
     )
 
 

@@ -72,19 +72,23 @@ def numbers_to_learn(code: BagCode) -> list[str]:
 
 
 def _is_single_part(matches: Iterable[PartMatch]) -> bool:
-    return len({one.part.id for one in matches}) == 1
+    return len({match.part.id for match in matches}) == 1
 
 
 def _learned_matches(code: BagCode) -> Iterator[PartMatch]:
-    for one in find_pairings(numbers_to_learn(code)):
-        by = f" by {one.person}" if one.person else ""
-        words = f"{one.number} was said to be this part on {one.at:%d %b %Y}{by}"
-        part = from_row(PartRecord, Part.get_by_id(one.part_id))
-        yield PartMatch(part, one.number, LEARNED, words, supplier_id=one.supplier_id)
+    for pairing in find_pairings(numbers_to_learn(code)):
+        by = f" by {pairing.person}" if pairing.person else ""
+        words = f"{pairing.number} was said to be this part on {pairing.at:%d %b %Y}{by}"
+        part = from_row(PartRecord, Part.get_by_id(pairing.part_id))
+        yield PartMatch(part, pairing.number, LEARNED, words, supplier_id=pairing.supplier_id)
 
 
 def _catalogue_matches(code: BagCode, *, nearly: bool) -> Iterator[PartMatch]:
-    numbers = {_comparable_number(one, nearly): one for one in code.part_numbers if _comparable_number(one, nearly)}
+    numbers = {
+        _comparable_number(number, nearly): number
+        for number in code.part_numbers
+        if _comparable_number(number, nearly)
+    }
     keys = list(numbers)
     for column, how, words in (
         (Part.number, OWN_NUMBER, "{} is our own number"),
@@ -96,12 +100,12 @@ def _catalogue_matches(code: BagCode, *, nearly: bool) -> Iterator[PartMatch]:
             said = str(getattr(row, column.name))
             yield _part_match(row, numbers.get(_comparable_number(said, nearly), said), how, words, said, nearly)
     offers = Offer.select(Offer, Part, Supplier).join(Part).switch(Offer).join(Supplier)
-    for one in offers.where(_comparable_column(Offer.supplier_number, nearly) << keys).order_by(Offer.id):
-        said, words = str(one.supplier_number), "{} is the number of " + str(one.supplier.name)
+    for offer in offers.where(_comparable_column(Offer.supplier_number, nearly) << keys).order_by(Offer.id):
+        said, words = str(offer.supplier_number), "{} is the number of " + str(offer.supplier.name)
         found = _part_match(
-            one.part, numbers.get(_comparable_number(said, nearly), said), SUPPLIER_NUMBER, words, said, nearly
+            offer.part, numbers.get(_comparable_number(said, nearly), said), SUPPLIER_NUMBER, words, said, nearly
         )
-        yield replace(found, supplier_id=one.supplier_id, pack=one.pack)
+        yield replace(found, supplier_id=offer.supplier_id, pack=offer.pack)
 
 
 def _part_match(row: Any, number: str, how: str, words: str, said: str, nearly: bool) -> PartMatch:
@@ -123,11 +127,11 @@ def _comparable_column(column: Any, nearly: bool) -> Any:
 def _prefer_active(found: Iterable[PartMatch]) -> list[PartMatch]:
     """Leave out retired parts when there are others."""
     matches = list(found)
-    return [one for one in matches if not one.part.retired] or matches
+    return [match for match in matches if not match.part.retired] or matches
 
 
 def _prefer_maker(matches: list[PartMatch], maker: str) -> list[PartMatch]:
     """Of parts that share a maker's number, keep those of the maker on the bag, when it names one of theirs."""
     wanted = normalize_number(maker)
-    same = [one for one in matches if wanted and normalize_number(one.part.maker).startswith(wanted)]
+    same = [match for match in matches if wanted and normalize_number(match.part.maker).startswith(wanted)]
     return same or matches

@@ -70,7 +70,7 @@ class BagSuggestion:
         if not self.matches:
             numbers = " or ".join(self.code.part_numbers) or "no number"
             return f"No part here has {numbers}. Say which part it is, once: the next bag is known."
-        if all(one.nearly for one in self.matches):
+        if all(match.nearly for match in self.matches):
             return "A number here is nearly the same. Say whether it is this part, once: the next bag is known."
         return "Its numbers mean several parts. Say which one it is, once: the next bag is known."
 
@@ -106,7 +106,7 @@ def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
     found = identify_part(code) if part_id is None else _contents_as_stated(code, part_id)
     units, doubt = _base_units(code, found)
     line = _choose_order_line(code, found) if found.part else None
-    sellers = {one.supplier_id for one in found.matches if one.supplier_id is not None}
+    sellers = {match.supplier_id for match in found.matches if match.supplier_id is not None}
     return BagSuggestion(
         code.raw,
         code,
@@ -132,14 +132,16 @@ def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
 def _contents_as_stated(code: BagCode, part_id: int) -> BagContents:
     found, said = identify_part(code), part(part_id)
     matches = tuple(one for one in (*found.matches, *found.against) if one.part.id == part_id)
-    return BagContents(said, matches, tuple(one for one in found.matches if found.part and one.part.id != part_id))
+    return BagContents(
+        said, matches, tuple(match for match in found.matches if found.part and match.part.id != part_id)
+    )
 
 
 def _base_units(code: BagCode, found: BagContents) -> tuple[int | None, tuple[str, ...]]:
     """Turn the bag's count into base units: pieces as they are, containers by the size of the offer's pack."""
     if code.quantity is None or found.part is None or found.part.unit == "piece":
         return code.quantity, ()
-    packs = {one.pack for one in found.matches if one.pack}
+    packs = {match.pack for match in found.matches if match.pack}
     if len(packs) == 1:
         return code.quantity * packs.pop(), ()
     return None, (
@@ -171,8 +173,8 @@ def _last_good_day(code: BagCode) -> date | None:
 
 
 def _lots_with_code(text: str) -> Iterator[LotRecord]:
-    for one in Lot.select().where(Lot.raw_code == text).order_by(Lot.id.desc()).limit(5):
-        yield from_row(LotRecord, one)
+    for lot in Lot.select().where(Lot.raw_code == text).order_by(Lot.id.desc()).limit(5):
+        yield from_row(LotRecord, lot)
 
 
 # ---- the order it came on --------------------------------------------------------------------------------
@@ -184,12 +186,12 @@ def _choose_order_line(code: BagCode, found: BagContents) -> ExpectedDelivery | 
     """
     assert found.part is not None
     lines = expected_deliveries(found.part.id)
-    named = [one for one in lines if _names_order(one, code)]
+    named = [line for line in lines if _names_order(line, code)]
     if named or code.order:
         return named[0] if named else None
-    sellers = {one.supplier_id for one in found.matches if one.supplier_id is not None}
-    theirs = [one for one in lines if one.order.supplier_id in sellers] if sellers else lines
-    return theirs[0] if len({one.order.supplier_id for one in theirs}) == 1 else None
+    sellers = {match.supplier_id for match in found.matches if match.supplier_id is not None}
+    theirs = [line for line in lines if line.order.supplier_id in sellers] if sellers else lines
+    return theirs[0] if len({their.order.supplier_id for their in theirs}) == 1 else None
 
 
 def _names_order(one: ExpectedDelivery, code: BagCode) -> bool:

@@ -77,7 +77,7 @@ def cancel_checks_of_entry(rows: Any, by: int | None) -> None:
     for test in IncomingTest.select().where(IncomingTest.entry == rows[0].entry, IncomingTest.struck.is_null()):
         if test.incoming.closed is None:
             strike_result(test, "What it did was undone.", by)
-    for lot_id in {one.lot_id for one in rows if one.kind == "receive"}:
+    for lot_id in {row.lot_id for row in rows if row.kind == "receive"}:
         check = find_open_check(lot_id)
         if check is not None:
             cancel_check_of_lot(lot_id, "The receipt was undone.", by)

@@ -131,7 +131,9 @@ def place_order(
         changes: dict[str, Any] = {} if reference is None else {"reference": clean_text(reference, "reference", 80)}
         if by is not None:
             changes["person"] = get_row(Person, by, "person").id
-        day = _validated_day(expected) or clock.today() + timedelta(days=max(_stated_lead_days(one) for one in lines))
+        day = _validated_day(expected) or clock.today() + timedelta(
+            days=max(_stated_lead_days(line) for line in lines)
+        )
         update_versioned(found, "order", version, status="placed", placed=clock.now(), expected=day, **changes)
         return order(order_id)
 
@@ -369,10 +371,10 @@ def _with_names() -> Any:
 
 def _records(found: Iterable[Any]) -> list[OrderRecord]:
     rows = list(found)
-    lines: dict[int, list[OrderLineRecord]] = {one.id: [] for one in rows}
+    lines: dict[int, list[OrderLineRecord]] = {row.id: [] for row in rows}
     for line in _line_records(OrderLine.order.in_(list(lines))):
         lines[line.order_id].append(line)
-    return [_record(one, tuple(lines[one.id])) for one in rows]
+    return [_record(row, tuple(lines[row.id])) for row in rows]
 
 
 def _record(found: Any, lines: tuple[OrderLineRecord, ...]) -> OrderRecord:

@@ -190,8 +190,8 @@ def _clear_other_preferred(kept: Any) -> None:
     """Let the offer just kept be the only preferred one of its part."""
     if kept.preferred:
         others = Offer.select().where(Offer.part == kept.part_id, Offer.preferred, Offer.id != kept.id)
-        for one in list(others):
-            update_versioned(one, "offer", None, preferred=False)
+        for other in list(others):
+            update_versioned(other, "offer", None, preferred=False)
 
 
 def _require_known_fields(given: dict[str, Any], allowed: dict[str, Any], what: str) -> None:

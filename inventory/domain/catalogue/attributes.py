@@ -69,7 +69,7 @@ def validated_attributes(kind: str, given: Any) -> dict[str, Any]:
     """Return the attributes of a part of *kind*, numbers as numbers; raise Invalid naming the one that is off."""
     if not isinstance(given, dict):
         raise invalid_field("attributes", "Attributes are pairs of a name and a value.")
-    known = {one.key: one for one in ATTRIBUTES[kind]}
+    known = {attribute.key: attribute for attribute in ATTRIBUTES[kind]}
     kept = {}
     for key, value in given.items():
         if value in (None, ""):

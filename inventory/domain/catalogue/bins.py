@@ -37,7 +37,7 @@ def add_blank_bins(number: int) -> list[BinRecord]:
         raise Invalid("Choose from 1 to 500 blank labels.", errors={"number": ["1 to 500"]})
     with transaction():
         rows = [Bin.create(code=unused_code(Bin, "bin"), created=clock.now()) for _ in range(number)]
-    return [from_row(BinRecord, one) for one in rows]
+    return [from_row(BinRecord, row) for row in rows]
 
 
 def edit_bin(bin_id: int, version: int | None = None, **changes: Any) -> BinRecord:

@@ -42,7 +42,7 @@ def summarize_entry(entry: int, undo_seconds: int) -> EntrySummary | None:
         return None
     main: MovementRecord = lines[0]  # newest first: of a move, where it went to
     number = (
-        sum(abs(one.quantity) for one in lines) if main.kind not in ("move", "single out") else abs(main.quantity)
+        sum(abs(line.quantity) for line in lines) if main.kind not in ("move", "single out") else abs(main.quantity)
     )
     what = f"{format_quantity(number, main.unit)} of {main.part_name}" if not main.piece_id else (
         f"{main.part_name} {main.piece_name}" if len(lines) == 1 or main.kind in ("move", "single out")
@@ -51,5 +51,5 @@ def summarize_entry(entry: int, undo_seconds: int) -> EntrySummary | None:
     said = f"{what} {_VERBS[main.kind].format(bin=main.bin_name)}"
     said += f" for job {main.job_number}." if main.job_number else "."
     fresh = clock.now() - main.at < timedelta(seconds=undo_seconds)
-    undoable = main.kind != "reverse" and not any(one.reversed for one in lines)
+    undoable = main.kind != "reverse" and not any(line.reversed for line in lines)
     return EntrySummary(entry, said, main.at, undoable, fresh, main.part_id, main.bin_id)

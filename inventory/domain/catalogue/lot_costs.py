@@ -87,4 +87,4 @@ def split_cost(money: int | None, units: list[int]) -> list[int | None]:
     """Split *money* over shares of so many units, so that it adds up; None stays None."""
     if money is None or not sum(units):
         return [None if money is None else 0] * len(units)
-    return list(apportion_units(money, [float(one) for one in units]))
+    return list(apportion_units(money, [float(unit) for unit in units]))

@@ -121,7 +121,7 @@ def _require_check_closed(held: Any) -> None:
 
 def holds(lot_id: int) -> list[HoldRecord]:
     """Return the holds of a lot, newest first."""
-    return [_hold_record(one) for one in Hold.select().where(Hold.lot == lot_id).order_by(Hold.id.desc())]
+    return [_hold_record(hold) for hold in Hold.select().where(Hold.lot == lot_id).order_by(Hold.id.desc())]
 
 
 def _hold_record(found: Any) -> HoldRecord:

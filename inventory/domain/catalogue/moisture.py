@@ -42,7 +42,7 @@ def floor_life_of(lot_id: int, known: PartStorageRecord) -> tuple[FloorLife | No
     last = Bake.select().where(Bake.lot == lot_id).order_by(Bake.at.desc()).first()
     baked = None if last is None else last.at
     bags = BagOpening.select().where(BagOpening.lot == lot_id)
-    since = [_opening_since(one, baked) for one in bags if baked is None or one.closed is None or one.closed > baked]
+    since = [_opening_since(bag, baked) for bag in bags if baked is None or bag.closed is None or bag.closed > baked]
     if known.moisture_level == "6" and baked is not None:  # baked: from now on the label's hours are its limit
         return floor_life("3", since, clock.now(), known.label_hours), baked
     return floor_life(known.moisture_level, since, clock.now(), known.label_hours), baked

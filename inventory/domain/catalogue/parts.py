@@ -188,7 +188,7 @@ def parts(
 
 def _set_fits(part_id: int, names: Iterable[str]) -> None:
     PartFit.delete().where(PartFit.part == part_id).execute()
-    for name in dict.fromkeys(clean_text(one, "unit model", 120, required=True) for one in names):
+    for name in dict.fromkeys(clean_text(name, "unit model", 120, required=True) for name in names):
         PartFit.create(part=part_id, unit_model=get_or_create_unit_model(name).id)
 
 
@@ -242,8 +242,8 @@ def substitutes_of(part_id: int) -> list[SubstituteRecord]:
     """Return what may be used instead of a part, with what is on the shelf of it."""
     rows = Substitute.select(Substitute, Part).join(Part, on=Substitute.instead).where(Substitute.part == part_id)
     return [
-        SubstituteRecord(from_row(PartRecord, one.instead), one.differs, stock_of(one.instead.id).on_shelf)
-        for one in rows.order_by(Part.number)
+        SubstituteRecord(from_row(PartRecord, row.instead), row.differs, stock_of(row.instead.id).on_shelf)
+        for row in rows.order_by(Part.number)
     ]
 
 
@@ -268,7 +268,7 @@ def add_lesson(
 def lessons(part_id: int | None = None, unit_model_id: int | None = None) -> list[LessonRecord]:
     """Return the lessons about a part or a unit model, newest first."""
     about = (Lesson.part == part_id) if part_id is not None else (Lesson.unit_model == unit_model_id)
-    return [_lesson(one) for one in Lesson.select().where(about).order_by(Lesson.at.desc())]
+    return [_lesson(lesson) for lesson in Lesson.select().where(about).order_by(Lesson.at.desc())]
 
 
 def _lesson(found: Any) -> LessonRecord:

@@ -32,13 +32,13 @@ ORDER BY 1, 2
 def parts_of_model(unit_model_id: int) -> list[ModelPart]:
     """Return the parts, retired ones left out, that go into a unit model: what most of its jobs used first."""
     used = _uses_by_part(unit_model_id)
-    noted = {one.part_id for one in PartFit.select(PartFit.part).where(PartFit.unit_model == unit_model_id)}
+    noted = {part_fit.part_id for part_fit in PartFit.select(PartFit.part).where(PartFit.unit_model == unit_model_id)}
     ids = sorted(used.keys() | noted)
-    rows = [one for one in Part.select().where(Part.id << ids) if not one.retired]
+    rows = [part for part in Part.select().where(Part.id << ids) if not part.retired]
     held, places = stock_by_part(ids), _bin_by_part(ids)
     found = [
-        _record(one, one.id in noted, used.get(one.id, []), held[one.id].on_shelf if one.id in held else 0, places)
-        for one in rows
+        _record(row, row.id in noted, used.get(row.id, []), held[row.id].on_shelf if row.id in held else 0, places)
+        for row in rows
     ]
     return sorted(found, key=lambda one: (-one.jobs, not one.noted, one.part.number))
 
@@ -55,7 +55,7 @@ def _bin_by_part(ids: list[int]) -> dict[int, BinRecord]:
     where: dict[int, int] = {}
     for part, bin_ in run_for(_BINS_BY_PART, ids):
         where.setdefault(int(part), int(bin_))
-    bins = {one.id: from_row(BinRecord, one) for one in Bin.select().where(Bin.id << list(set(where.values())))}
+    bins = {bin_.id: from_row(BinRecord, bin_) for bin_ in Bin.select().where(Bin.id << list(set(where.values())))}
     return {part: bins[bin_] for part, bin_ in where.items()}
 
 

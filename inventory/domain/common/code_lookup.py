@@ -86,7 +86,7 @@ def describe_things(things: Iterable[tuple[str, int]]) -> list[ThingDescription]
 
 def describe_codes(codes: Iterable[str]) -> dict[str, ThingDescription]:
     """Say what each of some known *codes* is on."""
-    found = {one: resolve_code(one) for one in codes}
+    found = {code: resolve_code(code) for code in codes}
     return {code: describe_things([(one.what, one.id)])[0] for code, one in found.items()}
 
 

@@ -21,7 +21,7 @@ def from_row(record: type[R], row: Any, **more: Any) -> R:
 
 @cache
 def _field_names(record: Any) -> tuple[str, ...]:
-    return tuple(one.name for one in fields(record))
+    return tuple(field.name for field in fields(record))
 
 
 @dataclass(frozen=True)

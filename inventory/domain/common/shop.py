@@ -124,7 +124,7 @@ class ShopConfig:
     @property
     def constants(self) -> DemandConstants:
         """The constants of demand."""
-        return DemandConstants(**{one.name: getattr(self, one.name) for one in fields(DemandConstants)})
+        return DemandConstants(**{field.name: getattr(self, field.name) for field in fields(DemandConstants)})
 
     @property
     def lead_constants(self) -> LeadTimeConstants:
@@ -192,7 +192,7 @@ def overridden_settings() -> frozenset[str]:
 
 
 def _stored_values() -> dict[str, Any]:
-    known = {one.name for one in fields(ShopConfig)}
+    known = {field.name for field in fields(ShopConfig)}
     return {name: value for name, value in values_with_prefix(_PREFIX).items() if name in known}
 
 
@@ -201,7 +201,7 @@ def edit_shop(**changes: Any) -> ShopConfig:
 
     Raises Invalid, naming what it takes, for a value out of range; nothing is changed then.
     """
-    known = {one.name: one for one in fields(ShopConfig)}
+    known = {field.name: field for field in fields(ShopConfig)}
     unknown = sorted(set(changes) - set(known))
     if unknown:
         raise Invalid(
@@ -220,10 +220,10 @@ def shop_settings() -> list[ShopSetting]:
     now = ShopConfig(**kept)
     return [
         ShopSetting(
-            one.name, getattr(now, one.name), getattr(untouched, one.name), one.metadata["about"],
-            one.metadata.get("low"), one.metadata.get("high"), one.name in kept,
+            field.name, getattr(now, field.name), getattr(untouched, field.name), field.metadata["about"],
+            field.metadata.get("low"), field.metadata.get("high"), field.name in kept,
         )
-        for one in fields(ShopConfig)
+        for field in fields(ShopConfig)
     ]  # fmt: skip
 
 
@@ -233,7 +233,7 @@ def _validated_value(setting: Any, value: Any) -> Any:
     if setting.name == "promises":
         return {kind: _validated_promise(one, "promises") for kind, one in _validated_kinds(value, "promises")}
     if setting.name == "targets":
-        target = next(one for one in fields(ShopConfig) if one.name == "target")
+        target = next(field for field in fields(ShopConfig) if field.name == "target")
         return {kind: _validated_number(target, one, "targets") for kind, one in _validated_kinds(value, "targets")}
     return _validated_number(setting, value, setting.name)
 

@@ -42,7 +42,7 @@ def candidate_steps(
     found: WeighedCase, places: Sequence[str], begun: OpenTests, own: ShopConfig, fits: SparesBySuspect
 ) -> Iterator[CandidateStep]:
     """Give every step that can be taken on what is in these places; *fits* says which spares fit each suspect."""
-    suspects = {one.id: one for one in found.suspects}
+    suspects = {suspect.id: suspect for suspect in found.suspects}
     wanted = [suspects[found.made.nodes[place].suspect_id or 0] for place in places]
     prices = unit_purchases([one.part_id for one in wanted if one.part_id is not None], own)
     measured = _measured_suspect_ids(found)
@@ -106,9 +106,13 @@ def _best_spare(found: WeighedCase, suspect: Any, fits: SpareChoice) -> PieceSta
     """Return the best spare that is free, has not failed, and was not tried in this place without success."""
     tried = failed_piece_ids(found, suspect.id)
     fit = (
-        one.seen for one in fits.options
-        if one.free and one.seen.standing.word != "failed" and one.seen.piece.id not in tried and one.seen.piece.spare
-    )  # fmt: skip
+        option.seen
+        for option in fits.options
+        if option.free
+        and option.seen.standing.word != "failed"
+        and option.seen.piece.id not in tried
+        and option.seen.piece.spare
+    )
     return next(fit, None)
 
 

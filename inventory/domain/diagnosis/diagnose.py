@@ -112,12 +112,12 @@ def diagnosis_record(found: WeighedCase) -> r.DiagnosisRecord:
     last = moments[-2] if len(moments) > 1 else {}
     things = [_fault_candidate(found, name, last, moments[0]) for name in found.said.p_bad]
     likely = tuple(_fault_sets(found))
-    mine = [one for one in things if one.what in (r.SUSPECT, r.NOT_LISTED)]
+    mine = [thing for thing in things if thing.what in (r.SUSPECT, r.NOT_LISTED)]
     return r.DiagnosisRecord(
         job_id=found.job.id,
         sentence=_summary(mine, likely, found),
         suspects=tuple(sorted(mine, key=lambda one: -one.p_bad)),
-        others=tuple(one for one in things if one.what not in (r.SUSPECT, r.NOT_LISTED)),
+        others=tuple(thing for thing in things if thing.what not in (r.SUSPECT, r.NOT_LISTED)),
         likely=likely,
         p_evidence=found.said.p_evidence,
         priors=found.priors,
@@ -158,8 +158,8 @@ def _fault_sets(found: WeighedCase) -> Iterator[r.FaultSet]:
 
 
 def _summary(things: Sequence[r.FaultCandidate], likely: Sequence[r.FaultSet], found: WeighedCase) -> str:
-    top = max(one.p_bad for one in things)
-    leading = [one.name for one in things if one.p_bad > top - TIE_TOLERANCE]
+    top = max(thing.p_bad for thing in things)
+    leading = [thing.name for thing in things if thing.p_bad > top - TIE_TOLERANCE]
     if not likely[0].names:
         return f"What is fitted now is most likely all good: {chance_text(likely[0].chance)}."
     if len(likely[0].names) == 1 and len(leading) > 1:

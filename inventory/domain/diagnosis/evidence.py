@@ -103,7 +103,7 @@ def evidence_record(entry: job_log.LogEntry) -> EvidenceRecord:
     seen = entry.row
     return from_row(
         EvidenceRecord, seen, suspect=seen.suspect.name if seen.suspect_id else "", person=entry.person,
-        loan_ids=tuple(one.id for one in entry.loans), words=describe_observation(entry),
+        loan_ids=tuple(loan.id for loan in entry.loans), words=describe_observation(entry),
         struck_by=seen.striker.shown_as if seen.struck_by_id else "",
     )  # fmt: skip
 
@@ -159,7 +159,7 @@ def _resolve_suspect(job: Job, kind: str, suspect_id: int | None) -> Any:
 
 def _resolve_loans(job: Job, loan_ids: Sequence[int] | None) -> list[Any]:
     """Return the loans of the spares that were in the unit: out to this job, each in place of its own suspect."""
-    found = [get_row(Loan, one, "loan") for one in dict.fromkeys(loan_ids or ())]
+    found = [get_row(Loan, fromkey, "loan") for fromkey in dict.fromkeys(loan_ids or ())]
     if not found:
         raise _missing_field("loan_ids")
     for one in found:

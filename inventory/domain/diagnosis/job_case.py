@@ -94,7 +94,7 @@ def build_case(
     A suspect whose fault comes and goes has a mask of its own in every run but the complaint: the customer saw
     that one over weeks. Bench tests of the piece *without_tests_of* are left out: its standing counts them already.
     """
-    maker = _CaseBuilder([_unique_name(one.name, ()) for one in suspects], suspects, seeing)
+    maker = _CaseBuilder([_unique_name(suspect.name, ()) for suspect in suspects], suspects, seeing)
     for entry in log:
         if entry.kind != BENCH_TEST or entry.row.piece_id != exclude_tests_of:
             maker.take(entry)
@@ -251,7 +251,7 @@ class _CaseBuilder:
         """Return where a lent piece was fitted: in its suspect's place, else that of the one of its part."""
         if loan.suspect_id is not None:
             return self.place_of.get(loan.suspect_id)
-        alike = [one.id for one in self.suspects if one.part_id == loan.piece.part_id]
+        alike = [suspect.id for suspect in self.suspects if suspect.part_id == loan.piece.part_id]
         return self.place_of[alike[0]] if len(alike) == 1 else None
 
     def _spare(self, loan: Any, place: str) -> str:

@@ -31,11 +31,12 @@ def measurement_accuracy(suspect: Any, own: ShopConfig) -> MeasurementAccuracy:
 
 def measurement_accuracies(suspects: Sequence[Any], own: ShopConfig) -> dict[int, MeasurementAccuracy]:
     """Return the figures for several suspects (rows), by their ids, read at once."""
-    parts = {one.part_id: one.part for one in suspects if one.part_id is not None}
+    parts = {suspect.part_id: suspect.part for suspect in suspects if suspect.part_id is not None}
     known = procedures() if parts else []
     habit = _last_procedure_by_part(list(parts))
     return {
-        one.id: _accuracy_from(_procedure_for_part(known, parts.get(one.part_id), habit), own) for one in suspects
+        suspect.id: _accuracy_from(_procedure_for_part(known, parts.get(suspect.part_id), habit), own)
+        for suspect in suspects
     }
 
 
@@ -72,4 +73,4 @@ def _last_procedure_by_part(part_ids: Sequence[int]) -> dict[int, str]:
     rows: Any = (
         Proof.select(Proof, Procedure, Piece).join(Procedure).switch(Proof).join(Piece).where(Proof.id << last)
     )
-    return {one.piece.part_id: one.procedure.name for one in rows.where(Proof.id << last)}
+    return {row.piece.part_id: row.procedure.name for row in rows.where(Proof.id << last)}

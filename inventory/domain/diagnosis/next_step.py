@@ -66,7 +66,9 @@ def steps_for_case(found: WeighedCase, fits: SparesBySuspect) -> r.NextStepsReco
         tuple(way.taken for way in possible if isinstance(way.taken, Rerun)), _fitted_masks(found),
     )  # fmt: skip
     by_step = {id(way.taken): way for way in possible}
-    steps = [_step_record(one, by_step.get(id(one.remedy or one.check or one.rerun))) for one in rank_steps(plan)]
+    steps = [
+        _step_record(step, by_step.get(id(step.remedy or step.check or step.rerun))) for step in rank_steps(plan)
+    ]
     steps.sort(key=lambda one: one.how != OUT)
     names = tuple(found.made.nodes[place].name for place in left_out)
     sentence = _summary(steps, begun, found)
@@ -159,7 +161,7 @@ def assumed_figures(names: Sequence[str], clocked: Mapping[str, StepDuration]) -
 
     *clocked* says which minutes the bench's own log has timed.
     """
-    known = {one.name: one for one in shop_settings()}
+    known = {setting.name: setting for setting in shop_settings()}
     for name in names:
         one, timed = known[name], clocked.get(name)
         about = one.about.replace(" (assumed)", "")

@@ -35,22 +35,22 @@ class OpenTests:
 
 def open_tests(found: WeighedCase) -> OpenTests:
     """Return what was begun on a job and is not finished."""
-    out = {one.suspect_id: one for one in _open_loans(found)}
+    out = {loan.suspect_id: loan for loan in _open_loans(found)}
     worked, confirmed = _worked_swaps(found)
     return OpenTests(out, {key: loan for key, loan in worked.items() if key not in out}, confirmed)
 
 
 def _open_loans(found: WeighedCase) -> Iterator[OpenLoan]:
     rows = Loan.select(Loan, Piece).join(Piece).where(Loan.job == found.job.id, Loan.ended.is_null())
-    for one in rows.order_by(Loan.id):
-        suspect_id = one.suspect_id or _only_suspect_of_part(found, one.piece.part_id)
+    for row in rows.order_by(Loan.id):
+        suspect_id = row.suspect_id or _only_suspect_of_part(found, row.piece.part_id)
         if suspect_id is not None:
-            yield OpenLoan(one, suspect_id, _last_run_worked(found, one.id))
+            yield OpenLoan(row, suspect_id, _last_run_worked(found, row.id))
 
 
 def _only_suspect_of_part(found: WeighedCase, part_id: int) -> int | None:
     """Return the suspect that a piece taken for none stands in for: the only one of its part."""
-    alike = [int(one.id) for one in found.suspects if one.part_id == part_id]
+    alike = [int(suspect.id) for suspect in found.suspects if suspect.part_id == part_id]
     return alike[0] if len(alike) == 1 else None
 
 
@@ -60,7 +60,7 @@ def _last_run_worked(found: WeighedCase, loan_id: int) -> bool | None:
 
 
 def _loan_ids(line: CaseLine) -> set[int]:
-    return {one.id for one in line.entry.loans}
+    return {loan.id for loan in line.entry.loans}
 
 
 def _worked_swaps(found: WeighedCase) -> tuple[dict[int, Any], frozenset[int]]:

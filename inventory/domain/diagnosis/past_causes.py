@@ -70,7 +70,7 @@ def starting_priors(job: Job, suspects: Sequence[Suspect]) -> tuple[SuspectPrior
     symptom = significant_words(job.symptom)
     alike = [one for one in _jobs_closed_before(job) if significant_words(one.symptom) == symptom]
     known = [one for one in alike if one.was or one.something_else]
-    mine = [NamedSuspect(one.name, one.part_id) for one in suspects]
+    mine = [NamedSuspect(suspect.name, suspect.part_id) for suspect in suspects]
     times = [sum(any(one.is_like(cause) for cause in past.was) for past in known) for one in mine]
     elsewhere = sum(_was_not_listed(past, mine) for past in known)
     found = suspect_priors(times, elsewhere, own.smoothing)
@@ -86,7 +86,7 @@ def starting_priors(job: Job, suspects: Sequence[Suspect]) -> tuple[SuspectPrior
 def suggest_suspects(job_id: int) -> list[SuspectSuggestion]:
     """Return suspects of earlier jobs of the same model that this job has not named: same symptom first."""
     job = get_row(Job, job_id, "job")
-    mine = [NamedSuspect(one.name, one.part_id) for one in job.suspects]
+    mine = [NamedSuspect(suspect.name, suspect.part_id) for suspect in job.suspects]
     past = _jobs_closed_before(job)
     symptom = significant_words(job.symptom)
     alike = [one for one in past if significant_words(one.symptom) == symptom]
@@ -100,7 +100,7 @@ def suggest_suspects(job_id: int) -> list[SuspectSuggestion]:
 def _part_numbers(named: Iterable[NamedSuspect]) -> dict[int | None, str]:
     """Return the parts' numbers by id, with nothing for a suspect without a part."""
     wanted = [one.part_id for one in named if one.part_id is not None]
-    return {None: "", **{one.id: one.number for one in Part.select().where(Part.id << wanted)}}
+    return {None: "", **{part.id: part.number for part in Part.select().where(Part.id << wanted)}}
 
 
 def _count_suggestions(
@@ -142,14 +142,17 @@ def _jobs_closed_before(job: Any) -> list[_PastJob]:
         return []
     mine = (Job.unit_model == job.unit_model_id) & (Job.status == "closed") & (Job.closed <= job.opened)
     named: dict[int, list[Suspect]] = defaultdict(list)
-    for one in Suspect.select(Suspect).join(Job).where(mine).order_by(Suspect.id):
-        named[one.job_id].append(one)
-    last = {one.job_id: one for one in JobClosing.select(JobClosing).join(Job).where(mine).order_by(JobClosing.id)}
-    return [_past_job(one, named[one.id], last.get(one.id)) for one in Job.select().where(mine).order_by(Job.id)]
+    for suspect in Suspect.select(Suspect).join(Job).where(mine).order_by(Suspect.id):
+        named[suspect.job_id].append(suspect)
+    last = {
+        job_closing.job_id: job_closing
+        for job_closing in JobClosing.select(JobClosing).join(Job).where(mine).order_by(JobClosing.id)
+    }
+    return [_past_job(job, named[job.id], last.get(job.id)) for job in Job.select().where(mine).order_by(Job.id)]
 
 
 def _past_job(job: Any, suspects: Iterable[Suspect], closing: Any) -> _PastJob:
-    named = [(NamedSuspect(one.name, one.part_id), one.verdict == "bad") for one in suspects]
+    named = [(NamedSuspect(suspect.name, suspect.part_id), suspect.verdict == "bad") for suspect in suspects]
     return _PastJob(
         job.id, job.number, job.symptom, tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
         bool(closing and closing.something_else),
@@ -165,7 +168,7 @@ def _describe_priors(
             f"No closed job on a {where} says what it was yet, so all suspects start equal, with "
             f"{chance_text(own.prior_elsewhere)} for something not on the list (assumed)."
         )
-    said = [f"{one.name} {_times_in_words(one.times)}" for one in counts if one.times]
+    said = [f"{count.name} {_times_in_words(count.times)}" for count in counts if count.times]
     said += [f"something not on this list {_times_in_words(rest.times)}"] if rest.times else []
     jobs = "1 closed job" if len(known) == 1 else f"{len(known)} closed jobs"
     return (

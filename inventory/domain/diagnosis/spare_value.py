@@ -60,9 +60,9 @@ def spare_values() -> SpareValueList:
     (own, clocked), now = shop_with_durations(), clock.now()
     years = _years_of_history(now)
     seen = _part_histories(now - years * YEAR)
-    parts = {one.id: one for one in Part.select().where(Part.id << list(seen), ~Part.retired)}
+    parts = {part.id: part for part in Part.select().where(Part.id << list(seen), ~Part.retired)}
     prices = unit_purchases(parts, own) if parts else {}
-    priced = [one for one in parts.values() if prices[one.id].price_minor > 0]
+    priced = [part for part in parts.values() if prices[part.id].price_minor > 0]
     kinds = figures_by_kind()
     found = [
         _spare_value_record(
@@ -72,7 +72,7 @@ def spare_values() -> SpareValueList:
         )
         for part in priced
     ]
-    unpriced = tuple(from_row(PartRecord, one) for one in parts.values() if one not in priced)
+    unpriced = tuple(from_row(PartRecord, part) for part in parts.values() if part not in priced)
     return SpareValueList(
         tuple(sorted(found, key=lambda one: (-one.value_minor, one.part.number))), unpriced, years,
         sum(one.saved_minor or 0 for one in found), (*assumed_figures(ASSUMED_SETTINGS, clocked), *_fixed_figures()),
@@ -99,34 +99,34 @@ def _part_histories(since: datetime) -> Mapping[int, _PartHistory]:
 
 def _add_suspects(seen: dict[int, _PartHistory], since: datetime) -> None:
     rows = Suspect.select(Suspect, Job).join(Job).where(Suspect.part.is_null(False), Job.opened >= since)
-    for one in rows:
-        part = seen[one.part_id]
-        part.jobs.add(one.job_id)
-        if one.verdict and one.job.status == "closed":
-            (part.bad if one.verdict == "bad" else part.good).add(one.job_id)
+    for row in rows:
+        part = seen[row.part_id]
+        part.jobs.add(row.job_id)
+        if row.verdict and row.job.status == "closed":
+            (part.bad if row.verdict == "bad" else part.good).add(row.job_id)
 
 
 def _add_swaps(seen: dict[int, _PartHistory]) -> None:
     rows: Iterable[Any] = Loan.select(Loan, Piece).join(Piece).where(Loan.result << (WORKS_WITH_IT, STILL_FAILS))
-    for one in rows:
-        seen[one.piece.part_id].swapped.add(one.job_id)
+    for row in rows:
+        seen[row.piece.part_id].swapped.add(row.job_id)
 
 
 def _add_orders(seen: dict[int, _PartHistory]) -> None:
     rows = OrderLine.select(OrderLine, Order).join(Order).where(
         OrderLine.job_id.is_null(False), Order.status != "cancelled"
     )  # fmt: skip
-    for one in rows:
-        if one.part_id in seen and one.job_id is not None:
-            seen[one.part_id].ordered.add(one.job_id)
+    for row in rows:
+        if row.part_id in seen and row.job_id is not None:
+            seen[row.part_id].ordered.add(row.job_id)
 
 
 def _add_spares(seen: dict[int, _PartHistory]) -> None:
     rows = list(Piece.select().where(Piece.spare).order_by(Piece.created, Piece.id))
-    for one in rows:
-        part = seen[one.part_id]
-        part.since = min(part.since, one.created) if part.since else one.created
-    for here in piece_statuses([one.id for one in rows if one.bin_id is not None]):
+    for row in rows:
+        part = seen[row.part_id]
+        part.since = min(part.since, row.created) if part.since else row.created
+    for here in piece_statuses([row.id for row in rows if row.bin_id is not None]):
         seen[here.part.id].spares.append(here)
 
 
@@ -135,7 +135,7 @@ def _add_spares(seen: dict[int, _PartHistory]) -> None:
 
 def _spare_value_record(part: Any, seen: _PartHistory, case: SpareCase) -> SpareValueRecord:
     worth = assess_spare_value(case)
-    best = [one.standing for one in seen.spares]
+    best = [spare.standing for spare in seen.spares]
     return SpareValueRecord(
         part=from_row(PartRecord, part),
         jobs=len(seen.jobs),
@@ -150,7 +150,7 @@ def _spare_value_record(part: Any, seen: _PartHistory, case: SpareCase) -> Spare
         saving_minor=round(worth.saving),
         value_minor=round(worth.per_year),
         break_even_jobs=worth.break_even_jobs,
-        pieces=tuple(one.piece.shown_as for one in seen.spares),
+        pieces=tuple(spare.piece.shown_as for spare in seen.spares),
         proved=sum(one.word == "proved" for one in best),
         swapped_jobs=len(seen.swapped),
         kept_since=seen.since,
@@ -172,7 +172,7 @@ def _spare_value_inputs(
         minutes_in=own.minutes_swap,
         minutes_out=own.minutes_back,
         harm=kind.harm,
-        p_good=max((one.standing.p_good for one in seen.spares), default=DEFAULT_P_GOOD),
+        p_good=max((spare.standing.p_good for spare in seen.spares), default=DEFAULT_P_GOOD),
         recovered=own.recovered_share,
         minute=own.minute_minor,
         holding=own.holding_share,

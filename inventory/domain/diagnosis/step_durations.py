@@ -63,7 +63,7 @@ def _median_minutes(minutes: list[float]) -> int | None:
 
 
 def _plausible_minutes(minutes: Iterable[float]) -> list[float]:
-    return [one for one in minutes if MIN_MINUTES <= one <= MAX_MINUTES]
+    return [minute for minute in minutes if MIN_MINUTES <= minute <= MAX_MINUTES]
 
 
 def _swap_minutes() -> Iterable[float]:
@@ -71,9 +71,9 @@ def _swap_minutes() -> Iterable[float]:
         Loan.select(Loan.taken, Loan.ended).where(Loan.ended.is_null(False), Loan.result != "cancelled")
         .order_by(Loan.id.desc()).limit(MAX_SAMPLES)
     )  # fmt: skip
-    return [(one.ended - one.taken).total_seconds() / 60.0 for one in rows]
+    return [(row.ended - row.taken).total_seconds() / 60.0 for row in rows]
 
 
 def _proof_minutes() -> Iterable[float]:
     rows = Proof.select(Proof.minutes).where(Proof.minutes.is_null(False), Proof.struck.is_null())
-    return [one.minutes or 0.0 for one in rows.order_by(Proof.id.desc()).limit(MAX_SAMPLES)]
+    return [row.minutes or 0.0 for row in rows.order_by(Proof.id.desc()).limit(MAX_SAMPLES)]

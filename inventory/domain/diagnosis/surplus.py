@@ -39,8 +39,8 @@ def _received_for_job(job_id: int, suspect: Any) -> Iterator[SurplusPart]:
         Balance.select(Balance, Lot, Bin).join(Lot).join(OrderLine).switch(Balance).join(Bin)
         .where(OrderLine.job_id == job_id, Balance.part == suspect.part_id, Balance.quantity > 0, ~Lot.on_hold)
     )  # fmt: skip
-    for one in rows:
-        yield _surplus_part(job_id, suspect, one.lot, one.quantity, one.bin, taken=False)
+    for row in rows:
+        yield _surplus_part(job_id, suspect, row.lot, row.quantity, row.bin, taken=False)
 
 
 def _surplus_part(
@@ -97,7 +97,7 @@ def keep_as_spare(
 
 
 def _keep_loose_unit(job_id: int, lot_id: int, bin_id: int | None, name: str, by: int | None) -> PieceRecord:
-    offer = next((one for one in surplus_parts(job_id) if one.lot.id == lot_id and one.piece_id is None), None)
+    offer = next((part for part in surplus_parts(job_id) if part.lot.id == lot_id and part.piece_id is None), None)
     if offer is None:
         raise Conflict(
             "This job has nothing left over of that lot: it was put back, kept already, or turned out to be needed.",

@@ -132,8 +132,8 @@ _NET_PULLED = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id
 def quantity_met(job_id: int, part_id: int) -> int:
     """Return how many of a part a job has, with what it has in its place, without what is in another one's place."""
     own = int(execute(_NET_PULLED, job_id, part_id).fetchone()[0])
-    for one in fitted_substitutes(job_id=job_id, part_id=part_id):
-        own += one.kept if one.part_id == part_id else -one.kept
+    for substitute in fitted_substitutes(job_id=job_id, part_id=part_id):
+        own += substitute.kept if substitute.part_id == part_id else -substitute.kept
     return own
 
 
@@ -143,9 +143,9 @@ def substituted_quantities(job_id: int | None, part_id: int) -> dict[int, int]:
     if job_id is None or execute(known, job_id, part_id).fetchone() is None:
         return {}
     found: dict[int, int] = {}
-    for one in fitted_substitutes(job_id=job_id):
-        if one.instead_id == part_id:
-            found[one.part_id] = found.get(one.part_id, 0) + one.kept
+    for substitute in fitted_substitutes(job_id=job_id):
+        if substitute.instead_id == part_id:
+            found[substitute.part_id] = found.get(substitute.part_id, 0) + substitute.kept
     return found
 
 

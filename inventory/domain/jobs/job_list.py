@@ -31,8 +31,13 @@ def job_list(find: str = "", status: str = "", after: str | None = None) -> list
     if status:
         return [_group(validated_choice(status, "status", STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
-        _group(one, find, after if one == "closed" else None, CLOSED_PAGE_SIZE if one == "closed" else MAX_OPEN)
-        for one in STATUSES
+        _group(
+            statuse,
+            find,
+            after if statuse == "closed" else None,
+            CLOSED_PAGE_SIZE if statuse == "closed" else MAX_OPEN,
+        )
+        for statuse in STATUSES
     ]
 
 

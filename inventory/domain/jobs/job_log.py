@@ -69,9 +69,9 @@ def _loans(job_id: int) -> dict[int, Any]:
 
 
 def _swap_entries(loans: dict[int, Any]) -> Iterable[LogEntry]:
-    for one in loans.values():
-        if one.ended is not None:
-            yield LogEntry(one.ended, SWAP_TEST, one, one.ender.shown_as if one.ended_by_id else "")
+    for loan in loans.values():
+        if loan.ended is not None:
+            yield LogEntry(loan.ended, SWAP_TEST, loan, loan.ender.shown_as if loan.ended_by_id else "")
 
 
 def _evidence_with_names() -> Any:

@@ -168,7 +168,7 @@ def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
         need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
         now = {"quantity": wanted, "taken": quantity_met(job_id, part_id), "dropped": False}
         Need.update(**now).where(Need.id == need.id).execute()
-    return next(one for one in needs(job_id) if one.part.id == part_id)
+    return next(need for need in needs(job_id) if need.part.id == part_id)
 
 
 def drop_need(need_id: int) -> None:
@@ -180,13 +180,13 @@ def drop_need(need_id: int) -> None:
 def needs(job_id: int) -> list[NeedRecord]:
     """Return what a job wants, with what is on the shelf of each."""
     rows = list(Need.select(Need, Part).join(Part).where(Need.job == job_id).order_by(Need.id))
-    shelf = stock_by_part([one.part_id for one in rows])
+    shelf = stock_by_part([row.part_id for row in rows])
     return [
         from_row(
-            NeedRecord, one, part=from_row(PartRecord, one.part),
-            on_shelf=shelf[one.part_id].on_shelf if one.part_id in shelf else 0,
+            NeedRecord, row, part=from_row(PartRecord, row.part),
+            on_shelf=shelf[row.part_id].on_shelf if row.part_id in shelf else 0,
         )
-        for one in rows
+        for row in rows
     ]  # fmt: skip
 
 

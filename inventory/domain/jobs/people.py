@@ -109,7 +109,7 @@ def person_by_name(name: str) -> PersonRecord:
 
 def list_people() -> list[PersonRecord]:
     """Return all people, by name."""
-    return [from_row(PersonRecord, one) for one in Person.select().order_by(Person.name)]
+    return [from_row(PersonRecord, person) for person in Person.select().order_by(Person.name)]
 
 
 def has_no_people() -> bool:
@@ -212,7 +212,7 @@ def revoke_token(token_id: int) -> None:
 
 def tokens() -> list[TokenRecord]:
     """Return all tokens, without their secrets."""
-    return [from_row(TokenRecord, one) for one in Token.select().order_by(Token.id)]
+    return [from_row(TokenRecord, token) for token in Token.select().order_by(Token.id)]
 
 
 def token_person(secret: str) -> PersonRecord | None:

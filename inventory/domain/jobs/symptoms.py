@@ -43,7 +43,7 @@ def normalize_words(text: str) -> str:
 def significant_words(symptom: str) -> frozenset[str]:
     """Return the words that tell one symptom from another."""
     words = normalize_words(symptom).split()
-    return frozenset(_stem(_NUMBER_WORDS.get(one, one)) for one in words if one not in _STOP_WORDS)
+    return frozenset(_stem(_NUMBER_WORDS.get(word, word)) for word in words if word not in _STOP_WORDS)
 
 
 def _stem(word: str) -> str:
@@ -71,7 +71,7 @@ def similar_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSympt
     if unit_model_id is None:
         return []
     mine = significant_words(symptom)
-    others = [(one, significant_words(one.words)) for one in known_symptoms(unit_model_id)]
+    others = [(symptom, significant_words(symptom.words)) for symptom in known_symptoms(unit_model_id)]
     if any(words == mine and one.jobs > 1 for one, words in others):
         return []  # it is one that the shop knows
     shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]

@@ -67,13 +67,13 @@ def label_face(what: str, key: int, address: str) -> LabelContent:
 
 def create_blank_labels(number: int) -> list[tuple[str, int]]:
     """Make *number* (1 to 500) bin labels that are put to use later; return them as things to be labelled."""
-    return [("bin", one.id) for one in add_blank_bins(number)]
+    return [("bin", bin_.id) for bin_ in add_blank_bins(number)]
 
 
 def blank_labels_between(first: int, last: int) -> list[tuple[str, int]]:
     """Return the labels not put to use yet that were made from *first* to *last*, as things to be labelled."""
     rows = Bin.select(Bin.id).where(Bin.id.between(first, last), Bin.name.is_null(), ~Bin.retired).order_by(Bin.id)
-    return [("bin", one.id) for one in rows.limit(MAX_LABELS)]
+    return [("bin", row.id) for row in rows.limit(MAX_LABELS)]
 
 
 def _label_maker(what: str) -> Any:
@@ -191,7 +191,7 @@ def label_choices() -> LabelChoices:
     kept = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
     return LabelChoices(
         tuple(from_row(BinRecord, one) for one in named),
-        {one.id: one.name for one in parts},
+        {part.id: part.name for part in parts},
         tuple((from_row(LotRecord, one), from_row(PartRecord, one.part)) for one in newest),
         tuple((from_row(PieceRecord, one), from_row(PartRecord, one.part)) for one in kept.limit(MAX_RECENT)),
         tuple(jobs(status="not closed", limit=MAX_RECENT).items),

@@ -41,7 +41,7 @@ class LabelSheet:
     @property
     def faces(self) -> list[LabelContent]:
         """The faces of the labels in order, copies beside each other."""
-        return [one.face for one in self.labels for _ in range(self.copies)]
+        return [label.face for label in self.labels for _ in range(self.copies)]
 
     @property
     def pages(self) -> int:

@@ -107,7 +107,7 @@ def offset_for(size: str, printer: str = "") -> tuple[float, float]:
     What is kept of the size in that printer goes before what is kept of the printer, and that before the size's.
     """
     rows = PrintOffset.select().where(PrintOffset.size << [size, ""], PrintOffset.printer << [printer, ""])
-    kept = {(one.size, one.printer): (one.right, one.down) for one in rows}
+    kept = {(row.size, row.printer): (row.right, row.down) for row in rows}
     found = ((size, printer), ("", printer), (size, ""))
     return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
 

@@ -102,7 +102,7 @@ def _list_queues(lpstat: str) -> tuple[str, ...] | None:
     except (OSError, subprocess.TimeoutExpired):
         return None
     names = done.stdout.decode(errors="replace").split()
-    return None if done.returncode else tuple(one for one in names if _is_queue_name(one))
+    return None if done.returncode else tuple(name for name in names if _is_queue_name(name))
 
 
 def _is_queue_name(text: str) -> bool:

@@ -59,5 +59,5 @@ def costs_of_jobs(job_ids: Iterable[int]) -> list[JobCost]:
         known = [money[lot].money(job.id) for lot in lots[job.id] if lot in money]
         shares = shared.get(job.id, [])
         unknown = len(lots[job.id]) - len(known) + shares.count(None)
-        found.append(JobCost(job, sum(known), sum(one or 0 for one in shares), unknown))
+        found.append(JobCost(job, sum(known), sum(share or 0 for share in shares), unknown))
     return sorted(found, key=lambda one: -one.job.id)

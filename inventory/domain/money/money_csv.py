@@ -56,7 +56,9 @@ def wasted_purchases_csv(currency: str) -> str:
     """Return what was bought in vain as CSV, one line for each thing that became of a lot."""
     head = ("job", "why", "part", "name", "lot", "supplier", "came in", "what became of it", "more", "quantity",
             "unit", "cost", "currency")  # fmt: skip
-    return as_csv(head, (line for one in wasted_purchases().items for line in _wasted_purchase_rows(one, currency)))
+    return as_csv(
+        head, (line for purchase in wasted_purchases().items for line in _wasted_purchase_rows(purchase, currency))
+    )
 
 
 def _wasted_purchase_rows(one: WastedPurchase, currency: str) -> list[tuple[object, ...]]:
@@ -78,17 +80,17 @@ def job_costs_csv(since: date | None, until: date | None, zone: str, currency: s
         head,
         (
             (
-                one.job.number,
-                one.job.customer,
-                one.job.unit_model,
-                one.job.closed.date() if one.job.closed else "",
-                _amount_text(one.lots_minor, currency),
-                _amount_text(one.shared_minor, currency),
-                _amount_text(one.cost_minor, currency),
+                cost.job.number,
+                cost.job.customer,
+                cost.job.unit_model,
+                cost.job.closed.date() if cost.job.closed else "",
+                _amount_text(cost.lots_minor, currency),
+                _amount_text(cost.shared_minor, currency),
+                _amount_text(cost.cost_minor, currency),
                 currency,
-                one.costs_unknown,
+                cost.costs_unknown,
             )
-            for one in job_costs(since, until, zone)
+            for cost in job_costs(since, until, zone)
         ),
     )
 

@@ -24,12 +24,12 @@ def draft_notice(job_id: int) -> NoticeDraft:
     here when the shelf has enough for every job that wants it; on the way, on the day that its order is expected;
     else once nine in ten deliveries would have come.
     """
-    job, own, wanted = jobs.job(job_id), shop_config(), [one for one in jobs.needs(job_id) if one.missing]
+    job, own, wanted = jobs.job(job_id), shop_config(), [need for need in jobs.needs(job_id) if need.missing]
     prices = unit_purchases([one.part.id for one in wanted], own)
     there = stock_by_part([one.part.id for one in wanted])
     lines = [_draft_line(one, prices[one.part.id], there.get(one.part.id), own) for one in wanted]
     minutes = own.minutes_fit * max(1, len(wanted))
-    ready = max([one.here for one in lines], default=clock.today()) + timedelta(days=own.ready_days)
+    ready = max([line.here for line in lines], default=clock.today()) + timedelta(days=own.ready_days)
     return NoticeDraft(
         job, _findings(job, jobs.suspects(job_id)), (*_fitted_parts_lines(job_id, own), *lines),
         round(own.hour_minor * minutes / 60), minutes, ready, any("mains" in one.part.hazards for one in wanted),
@@ -37,7 +37,7 @@ def draft_notice(job_id: int) -> NoticeDraft:
 
 
 def _findings(job: JobRecord, suspects: Iterable[SuspectRecord]) -> str:
-    bad = [one.name for one in suspects if one.verdict == "bad"]
+    bad = [suspect.name for suspect in suspects if suspect.verdict == "bad"]
     said = [job.found] if job.found else []
     if bad:
         said.append(f"Faulty: {', '.join(bad)}.")
@@ -69,7 +69,11 @@ def _availability(need: NeedRecord, price: UnitPurchase, there: StockTotals | No
     if there is not None and there.on_shelf >= there.promised:
         return "on the shelf", today
     if there is not None and there.on_shelf + there.on_order >= there.promised:
-        days = [one.order.expected for one in expected_deliveries(need.part.id) if one.order.expected is not None]
+        days = [
+            delivery.order.expected
+            for delivery in expected_deliveries(need.part.id)
+            if delivery.order.expected is not None
+        ]
         if days and max(days) >= today:
             return f"ordered, expected {max(days).day} {max(days):%b}", max(days)
     whom = f" from {price.supplier}" if price.known else ""

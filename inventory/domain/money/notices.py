@@ -63,10 +63,10 @@ def _validated_lines(lines: Sequence[NoticeLine]) -> list[NoticeLine]:
     if len(lines) > MAX_LINES:
         raise invalid_field("lines", f"Those are {len(lines)} lines: put some together, at most {MAX_LINES}.")
     kept = []
-    for one in lines:
-        if one.price_minor is not None:
-            validated_money(one.price_minor, "lines", MAX_PRICE_MINOR)
-        kept.append(NoticeLine(clean_text(one.words, "lines", 200, required=True), one.price_minor))
+    for line in lines:
+        if line.price_minor is not None:
+            validated_money(line.price_minor, "lines", MAX_PRICE_MINOR)
+        kept.append(NoticeLine(clean_text(line.words, "lines", 200, required=True), line.price_minor))
     return kept
 
 
@@ -95,12 +95,12 @@ def _notice_text(
         parts.append(f"If you agree now, it will most likely be ready on {ready.day} {ready:%B %Y}.")
     parts.append("Please tell us: shall we go ahead, or do you want it back as it is?")
     parts.append("\n".join(filter(None, (bench, f"{clock.now():%d %B %Y}".lstrip("0")))))
-    return "\n\n".join(one for one in parts if one) + "\n"
+    return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def _cost_text(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
     """Say what it costs, line by line; a price that is not known yet is said so, and the sum is then a least."""
-    rows = [(one.words, one.price_minor) for one in lines] + ([("Work", work_minor)] if work_minor else [])
+    rows = [(line.words, line.price_minor) for line in lines] + ([("Work", work_minor)] if work_minor else [])
     if not rows:
         return ""
     said = [f"- {words}: {'price to come' if p is None else format_money(p, currency)}" for words, p in rows]
@@ -168,7 +168,7 @@ def _record(found: Any) -> NoticeRecord:
         found.at,
         _person_name(found.person_id),
         found.found,
-        tuple(NoticeLine(**one) for one in found.lines),
+        tuple(NoticeLine(**line) for line in found.lines),
         found.work_minor,
         found.total_minor,
         found.ready,

@@ -105,7 +105,7 @@ def _value_by_part(books: _RunningStock) -> list[PartValue]:
     for key, units in books.units.items():
         if units > 0:
             lots[of_lot[key]].append(key)
-    rows = {one.id: from_row(PartRecord, one) for one in Part.select()}
+    rows = {part.id: from_row(PartRecord, part) for part in Part.select()}
     found = [_part_value(rows[part], keys, books) for part, keys in lots.items()]
     return sorted(found, key=lambda one: (-one.value_minor, one.part.number))
 
@@ -135,10 +135,10 @@ def _value_by_bin(books: _RunningStock) -> list[ValueShare]:
         if units > 0:
             bins_of[lot].append(bin_)
     for lot, places in bins_of.items():
-        value, held = _shelf_value(books, lot), [books.places[lot, one] for one in places]
+        value, held = _shelf_value(books, lot), [books.places[lot, place] for place in places]
         for bin_, share in zip(places, split_cost(value, held) if len(held) > 1 else [value], strict=True):
             worth[bin_] += share or 0
-    sorts = {one.id: _bin_category(one) for one in Bin.select()}
+    sorts = {bin_.id: _bin_category(bin_) for bin_ in Bin.select()}
     return _sum_by_word((sorts[key], value) for key, value in worth.items())
 
 
@@ -174,7 +174,7 @@ def stock_value_by_month(months: int = DEFAULT_MONTHS, zone: str = "UTC") -> lis
     today = clock.now().astimezone(ZoneInfo(zone)).date()
     began = from_micros(int(first)).astimezone(ZoneInfo(zone)).date()
     days = [*_month_ends(max(began, _month_start_before(today, months)), today), today]
-    ends = [to_micros(min(_end_of_day(one, zone), clock.now() + timedelta(microseconds=1))) for one in days]
+    ends = [to_micros(min(_end_of_day(day, zone), clock.now() + timedelta(microseconds=1))) for day in days]
     found = []
     for day, books in zip(days, _stock_at_moments(ends), strict=True):
         lots, unknown = books.there()

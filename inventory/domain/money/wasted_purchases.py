@@ -81,7 +81,9 @@ def _find_wasted() -> Iterator[WastedPurchase]:
     ).fetchall()
     ids = [*for_job, *(int(lot) for lot, _ in guessed)]
     held, money, rows = _units_by_holder(ids), cost_ledgers(ids), _lots_by_id(ids)
-    records = {one.id: one for one in job_records({*for_job.values(), *(h for some in held.values() for h in some)})}
+    records = {
+        record.id: record for record in job_records({*for_job.values(), *(h for some in held.values() for h in some)})
+    }
     for lot_id in ids:
         job = records.get(for_job.get(lot_id, 0))
         one = _wasted_purchase(rows[lot_id], job, held[lot_id], money.get(lot_id), records)
@@ -90,7 +92,7 @@ def _find_wasted() -> Iterator[WastedPurchase]:
 
 
 def _lots_by_id(ids: Sequence[int]) -> dict[int, Any]:
-    return {one.id: one for one in Lot.select(Lot, Part).join(Part).where(Lot.id << list(ids))}
+    return {lot.id: lot for lot in Lot.select(Lot, Part).join(Part).where(Lot.id << list(ids))}
 
 
 def _units_by_holder(ids: Iterable[int]) -> dict[int, dict[int, int]]:
@@ -114,15 +116,15 @@ def _wasted_purchase(
     }
     if not others:
         return None
-    fates = [one for who, units in others.items() for one in _fates(lot, who, units, money, jobs)]
+    fates = [fate for who, units in others.items() for fate in _fates(lot, who, units, money, jobs)]
     supplier = Supplier.get_or_none(Supplier.id == lot.supplier_id)
-    costs = [one.cost_minor for one in fates]
+    costs = [fate.cost_minor for fate in fates]
     known = None not in costs
     part = from_row(PartRecord, lot.part)
     return WastedPurchase(
         from_row(LotRecord, lot), part, job, _describe_reason(lot, job, sum(others.values()), held.get(mine, 0)),
         supplier.name if supplier else "", sum(others.values()), sum(c or 0 for c in costs) if known else None,
-        sum(one.cost_minor or 0 for one in fates if one.word in IDLE_FATES) if known else None, tuple(fates),
+        sum(fate.cost_minor or 0 for fate in fates if fate.word in IDLE_FATES) if known else None, tuple(fates),
     )  # fmt: skip
 
 
@@ -162,12 +164,12 @@ def _shelf_fates(lot: Any, units: int) -> list[tuple[str, int, str]]:
     spares = (
         Piece.select(Piece.id).where(Piece.lot == lot.id, Piece.spare, Piece.bin.is_null(False)).order_by(Piece.id)
     )
-    seen = piece_statuses([one.id for one in spares])
+    seen = piece_statuses([spare.id for spare in spares])
     proved = [one for one in seen if one.standing.word == "proved"]
     others = [one for one in seen if one.standing.word != "proved"]
     found = [
         ("became a proved spare", len(proved), _join_names(one.piece.shown_as for one in proved)),
-        ("kept as a spare, not proved now", len(others), _join_names(one.piece.shown_as for one in others)),
+        ("kept as a spare, not proved now", len(others), _join_names(other.piece.shown_as for other in others)),
         ("still lying there", units - len(seen), _join_names(_bin_names(lot.id)) if units > len(seen) else ""),
     ]
     return [one for one in found if one[1] > 0]
@@ -186,9 +188,9 @@ def _bin_names(lot_id: int) -> list[str]:
 
 def _scrap_fates(lot_id: int, units: int) -> list[tuple[str, int, str]]:
     lines = standing_lines(lot_id, "scrap")
-    entries = {one.entry for one in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
-    back = [one for one in lines if one.entry in entries]
-    thrown = [one for one in lines if one not in back]
+    entries = {sent_back.entry for sent_back in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
+    back = [line for line in lines if line.entry in entries]
+    thrown = [line for line in lines if line not in back]
     went_back = min(units, -sum(one.quantity for one in back))
     found = [
         ("sent back", went_back, _join_names(one.reason for one in back)),

@@ -218,11 +218,11 @@ def _lots_and_pieces_of_job(job_id: int) -> tuple[list[LotUsedByJob], list[tuple
         used.append(
             LotUsedByJob(from_row(PartRecord, movement.part), from_row(LotRecord, movement.lot), number, cost)
         )
-        costs.update(zip((one.id for one in pieces), rest, strict=True))
+        costs.update(zip((piece.id for piece in pieces), rest, strict=True))
     for lot_id in {one.lot_id for one in fitted if one.id not in costs}:
         pieces = [one for one in fitted if one.lot_id == lot_id]
         rest = lot_costs.split_cost(borne.get(lot_id), [1 for _ in pieces])
-        costs.update(zip((one.id for one in pieces), rest, strict=True))
+        costs.update(zip((piece.id for piece in pieces), rest, strict=True))
     return used, [(one, costs[one.id]) for one in fitted]
 
 

@@ -167,7 +167,7 @@ def _count_towards_order(lot: Lot, quantity: int) -> None:
         return
     OrderLine.update(received=OrderLine.received + quantity).where(OrderLine.id == expected.id).execute()
     lines = filter_by(OrderLine, order=expected.order_id)
-    done = all(one.dropped or one.received >= one.quantity for one in lines)
+    done = all(line.dropped or line.received >= line.quantity for line in lines)
     closed = {"status": "received", "closed": clock.now()} if done else {}
     Order.update(**closed, version=Order.version + 1).where(Order.id == expected.order_id).execute()
 

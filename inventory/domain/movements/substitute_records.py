@@ -54,12 +54,12 @@ class SuggestedSubstitute:
     @property
     def cautions(self) -> int:
         """How many differences may matter electrically."""
-        return sum(one.caution for one in self.differs)
+        return sum(differ.caution for differ in self.differs)
 
     @property
     def in_words(self) -> str:
         """How it differs, in a line."""
-        return "; ".join(filter(None, (self.said.rstrip("."), *(one.words for one in self.differs))))
+        return "; ".join(filter(None, (self.said.rstrip("."), *(differ.words for differ in self.differs))))
 
 
 @dataclass(frozen=True)

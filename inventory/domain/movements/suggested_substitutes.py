@@ -38,8 +38,11 @@ CONCLUSIVE_RESULTS = ("works with it", "still fails")
 def suggest_substitutes(part_id: int, most: int = MAX_OPTIONS) -> SubstituteSuggestions:
     """Return what fits in place of a part: what can be had first, then what was declared, then what differs least."""
     asked = get_row(Part, part_id, "part")
-    said = {one.instead_id: one.differs for one in Substitute.select().where(Substitute.part == part_id)}
-    fitting = [one for one in _candidates(asked, said) if one.id in said or _fits(asked, one)]
+    said = {
+        substitute.instead_id: substitute.differs
+        for substitute in Substitute.select().where(Substitute.part == part_id)
+    }
+    fitting = [candidate for candidate in _candidates(asked, said) if candidate.id in said or _fits(asked, candidate)]
     held = stock_by_part([one.id for one in fitting])
     on_shelf = {one.id: held[one.id].on_shelf if one.id in held else 0 for one in fitting}
     differs = {one.id: _differences(asked, one) for one in fitting}
@@ -70,7 +73,7 @@ def _differences(asked: Any, other: Any) -> list[Difference]:
 
 
 def _difference_weight(differs: Sequence[Difference]) -> tuple[int, int]:
-    return sum(one.caution for one in differs), len(differs)
+    return sum(differ.caution for differ in differs), len(differs)
 
 
 def _suggestion_record(
@@ -80,7 +83,7 @@ def _suggestion_record(
         from_row(PartRecord, other),
         declared,
         said,
-        tuple(PartDifferenceRecord(one.words, one.caution) for one in differs),
+        tuple(PartDifferenceRecord(differ.words, differ.caution) for differ in differs),
         on_shelf,
         tuple(takeable_bins(other.id)),
         tuple(_fittable_pieces(other.id)),
@@ -91,18 +94,18 @@ def _suggestion_record(
 def takeable_bins(part_id: int) -> list[TakeableBin]:
     """Return the bins from which loose stock of a part can be taken, that of the next pull first."""
     found: dict[int, TakeableBin] = {}
-    for one in pick_sources(part_id):
-        before = found[one.bin.id].quantity if one.bin.id in found else 0
-        found[one.bin.id] = TakeableBin(from_row(BinRecord, one.bin), before + one.quantity)
+    for source in pick_sources(part_id):
+        before = found[source.bin.id].quantity if source.bin.id in found else 0
+        found[source.bin.id] = TakeableBin(from_row(BinRecord, source.bin), before + source.quantity)
     return list(found.values())
 
 
 def _fittable_pieces(part_id: int) -> list[PieceStatus]:
     """Return the pieces of a part that may be fitted, those that can be trusted most first."""
     free = [
-        one
-        for one in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
-        if one.where.state == "in bin" and not one.piece.spare and not one.lot.on_hold
+        statuse
+        for statuse in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
+        if statuse.where.state == "in bin" and not statuse.piece.spare and not statuse.lot.on_hold
     ]
     return sorted(free, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))[:3]
 
@@ -112,9 +115,9 @@ def _fittable_pieces(part_id: int) -> list[PieceStatus]:
 
 def _past_uses(asked_id: int, others: Sequence[int]) -> dict[int, PastUse]:
     used: dict[int, list[tuple[int, int]]] = defaultdict(list)
-    for one in fitted_substitutes(part_id=asked_id):
-        if one.part_id == asked_id and one.kept:
-            used[one.instead_id].append((one.at, one.job_id))
+    for substitute in fitted_substitutes(part_id=asked_id):
+        if substitute.part_id == asked_id and substitute.kept:
+            used[substitute.instead_id].append((substitute.at, substitute.job_id))
     tests: dict[int, list[str]] = defaultdict(list)
     rows: Any = (
         Loan.select(Loan.result, Piece.part).join(Piece).switch(Loan).join(Suspect)
@@ -143,20 +146,20 @@ def _past_use(used: Sequence[tuple[int, int]], tests: Sequence[str]) -> PastUse:
 
 def substitutes_in_job(job_id: int) -> list[FittedSubstituteRecord]:
     """Return what a job got in place of what it had asked for, oldest first; what was undone is left out."""
-    found = {one.entry: one for one in fitted_substitutes(job_id=job_id)}
+    found = {substitute.entry: substitute for substitute in fitted_substitutes(job_id=job_id)}
     rows: Any = Substitution.select().where(Substitution.entry << list(found)).order_by(Substitution.entry)
     return [
         FittedSubstituteRecord(
-            one.entry,
-            from_row(PartRecord, one.part),
-            from_row(PartRecord, one.instead),
-            one.quantity,
-            found[one.entry].kept,
-            one.differed,
-            one.at,
-            one.person.shown_as if one.person_id else "",
+            row.entry,
+            from_row(PartRecord, row.part),
+            from_row(PartRecord, row.instead),
+            row.quantity,
+            found[row.entry].kept,
+            row.differed,
+            row.at,
+            row.person.shown_as if row.person_id else "",
         )
-        for one in rows
+        for row in rows
     ]
 
 
@@ -181,7 +184,11 @@ def pull_substitute(
             )
         differed = "; ".join(
             filter(
-                None, (said.differs.rstrip(".") if said else "", *(one.words for one in _differences(asked, other)))
+                None,
+                (
+                    said.differs.rstrip(".") if said else "",
+                    *(difference.words for difference in _differences(asked, other)),
+                ),
             )
         )[:300]
         if piece_id is not None:

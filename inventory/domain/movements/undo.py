@@ -33,11 +33,11 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> ActionResult
         before = fitted_substitutes.substituted_quantities(rows[0].job_id, rows[0].part_id)
         _check_bins_accept(rows)
         try:
-            made = ledger.append_lines([_reversal_line(one, by, said) for one in rows], clock.now())
+            made = ledger.append_lines([_reversal_line(row, by, said) for row in rows], clock.now())
         except ledger.InsufficientStock:
             raise _moved_on_error() from None
         if rows[0].kind in job_use.USE:
-            changed = sum(one.quantity for one in rows)
+            changed = sum(row.quantity for row in rows)
             fitted_substitutes.recount_needs(rows[0].job_id, rows[0].part_id, changed, before)
         warnings = _undo_receipt(rows) if rows[0].kind == "receive" else ()
         incoming_lifecycle.cancel_checks_of_entry(rows, by)
@@ -52,15 +52,15 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> ActionResult
 def _check_undoable(rows: list[Movement]) -> None:
     if rows[0].kind == "reverse":
         raise Conflict("That entry is an undo itself: repeat the action instead.", reason="is_an_undo")
-    if Movement.select().where(Movement.reverses.in_([one.id for one in rows])).exists():
+    if Movement.select().where(Movement.reverses.in_([row.id for row in rows])).exists():
         raise Conflict("That was undone already.", reason="undone_already")
     if rows[0].kind == "receive":
         _check_lot_unused(rows[0].lot_id)
-    for one in rows:
-        if one.piece_id is not None:
-            _check_piece_unmoved(one)
-        elif one.kind == "pull" and one.job_id is not None:
-            _check_job_still_has(one)
+    for row in rows:
+        if row.piece_id is not None:
+            _check_piece_unmoved(row)
+        elif row.kind == "pull" and row.job_id is not None:
+            _check_job_still_has(row)
 
 
 def _moved_on_error(what: str = "What this brought in") -> Conflict:
@@ -117,7 +117,7 @@ def _check_lot_unused(lot_id: int) -> None:
 
 def _check_bins_accept(rows: list[Movement]) -> None:
     """Refuse to bring anything back into a bin that is retired, or another part's by now."""
-    for bin_id, part_id in {(one.bin_id, one.part_id) for one in rows if one.quantity < 0}:
+    for bin_id, part_id in {(row.bin_id, row.part_id) for row in rows if row.quantity < 0}:
         try:
             claim_bin(bin_id, part_id)
         except Conflict as refused:
@@ -141,5 +141,5 @@ def _undo_receipt(rows: list[Movement]) -> tuple[str, ...]:
     lot = rows[0].lot
     again: tuple[str, ...] = ()
     if lot.order_line_id is not None:
-        again = orders.restore_expected_quantity(lot.order_line_id, sum(one.quantity for one in rows))
+        again = orders.restore_expected_quantity(lot.order_line_id, sum(row.quantity for row in rows))
     return (*again, *unlearn_receipt(lot))

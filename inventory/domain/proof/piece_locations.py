@@ -15,9 +15,9 @@ from inventory.store.tables import Bin, Job, Loan, Movement
 
 def piece_locations(pieces: Sequence[Any]) -> dict[int, PieceLocation]:
     """Return by piece where each of *pieces* (rows or records, at most a few hundred) is."""
-    out = _open_loans([one.id for one in pieces if one.bin_id is not None])
-    bins = {one.id: one for one in Bin.select().where(Bin.id << list({p.bin_id for p in pieces if p.bin_id}))}
-    last = _last_movements([one.id for one in pieces if one.bin_id is None])
+    out = _open_loans([piece.id for piece in pieces if piece.bin_id is not None])
+    bins = {bin_.id: bin_ for bin_ in Bin.select().where(Bin.id << list({p.bin_id for p in pieces if p.bin_id}))}
+    last = _last_movements([piece.id for piece in pieces if piece.bin_id is None])
     found = {}
     for piece in pieces:
         if piece.bin_id is None:
@@ -32,7 +32,7 @@ def piece_locations(pieces: Sequence[Any]) -> dict[int, PieceLocation]:
 
 def _open_loans(ids: Sequence[int]) -> dict[int, Any]:
     rows = Loan.select(Loan, Job).join(Job).where(Loan.piece << ids, Loan.ended.is_null())
-    return {one.piece_id: one for one in rows}
+    return {row.piece_id: row for row in rows}
 
 
 def _last_movements(ids: Sequence[int]) -> dict[int, Any]:
@@ -44,7 +44,7 @@ def _last_movements(ids: Sequence[int]) -> dict[int, Any]:
         .join(undone, JOIN.LEFT_OUTER, on=(Movement.reverses == undone.id), attr="undone")
         .where(Movement.id << last)
     )  # fmt: skip
-    return {one.piece_id: one for one in rows}
+    return {row.piece_id: row for row in rows}
 
 
 def _loan_location(loan: Any, home: Bin) -> PieceLocation:

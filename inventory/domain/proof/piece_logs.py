@@ -58,7 +58,7 @@ def piece_logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
 
 def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     pieces = _piece_rows(ids)
-    lots = {one.lot for one in pieces}
+    lots = {piece.lot for piece in pieces}
     proofs, loans, holds, carried = (
         _proofs_by_lot(lots, at),
         _ended_loans_by_piece(ids),
@@ -73,18 +73,18 @@ def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
     )
     return [
         PieceLog(
-            one.id, figures_of_part(one, kinds),
+            piece.id, figures_of_part(piece, kinds),
             (
-                *_origin_events(one, proofs[one.lot], tested[one.lot]),
-                *holds[one.lot],
-                *_proof_events(one.id, proofs[one.lot], loans[one.id], failed),
-                *_loan_events(one, loans[one.id], {event.job for event in carried[one.id]}, own),
-                *carried[one.id],
-                *runs[one.id],
+                *_origin_events(piece, proofs[piece.lot], tested[piece.lot]),
+                *holds[piece.lot],
+                *_proof_events(piece.id, proofs[piece.lot], loans[piece.id], failed),
+                *_loan_events(piece, loans[piece.id], {event.job for event in carried[piece.id]}, own),
+                *carried[piece.id],
+                *runs[piece.id],
             ),
-            one.origin == "donor" and one.donor_worked is None,
+            piece.origin == "donor" and piece.donor_worked is None,
         )
-        for one in pieces
+        for piece in pieces
     ]  # fmt: skip
 
 
@@ -115,8 +115,8 @@ def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     )  # fmt: skip
     by_lot: dict[int, list[Any]] = defaultdict(list)
     rows: list[Any] = list(query.namedtuples())
-    for one in rows:
-        by_lot[one.lot].append(one)
+    for row in rows:
+        by_lot[row.lot].append(row)
     return by_lot
 
 
@@ -134,8 +134,8 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, lis
     )  # fmt: skip
     by_lot: dict[int, list[Any]] = defaultdict(list)
     rows: list[Any] = list(query.namedtuples())
-    for one in rows:
-        by_lot[one.lot].append(one)
+    for row in rows:
+        by_lot[row.lot].append(row)
     return by_lot
 
 
@@ -149,8 +149,8 @@ def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
             .where(t.ProofReading.proof << some, ~t.ProofReading.passed)
             .order_by(t.ProofReading.position)
         )
-        for one in rows:
-            said[one.proof_id].append(describe_reading(one))
+        for row in rows:
+            said[row.proof_id].append(describe_reading(row))
     return {proof: "; ".join(texts) for proof, texts in said.items()}
 
 
@@ -167,8 +167,8 @@ def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
     )  # fmt: skip
     by_piece: dict[int, list[Any]] = defaultdict(list)
     rows: list[Any] = list(query.namedtuples())
-    for one in rows:
-        by_piece[one.piece].append(one)
+    for row in rows:
+        by_piece[row.piece].append(row)
     return by_piece
 
 
@@ -250,7 +250,7 @@ def _proof_events(
     piece_id: int, proofs_of_lot: Sequence[Any], loans: Sequence[Any], failed: Mapping[int, str]
 ) -> list[PieceEvent]:
     """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
-    from_loans = {one.proof for one in loans}
+    from_loans = {loan.proof for loan in loans}
     own = [one for one in proofs_of_lot if one.piece == piece_id and one.id not in from_loans]
     return [
         ProofResult(
@@ -275,14 +275,14 @@ def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own:
     if matings:
         events.append(Mated(piece.created, 0, matings))
     last: dict[tuple[int, int | None], str] = {}
-    for one in loans:
-        events.append(Mated(one.ended, matings, matings + 1))
+    for loan in loans:
+        events.append(Mated(loan.ended, matings, matings + 1))
         matings += 1
-        where = (one.job, one.suspect)
+        where = (loan.job, loan.suspect)
         events += _swap_result_events(
-            one, own, repeated=last.get(where) == one.result, carried=one.job_number in carried
+            loan, own, repeated=last.get(where) == loan.result, carried=loan.job_number in carried
         )
-        last[where] = one.result
+        last[where] = loan.result
     return events
 
 

@@ -65,7 +65,7 @@ def edit_procedure(procedure_id: int, **changes: Any) -> ProcedureRecord:
         if given["name"] != found.name:
             raise Invalid("A procedure keeps its name: add another one instead.", errors={"name": ["fixed"]})
         kept = _validated_checks(
-            [vars(one) for one in _check_records(found)] if checks is None else checks, given["kind"]
+            [vars(record) for record in _check_records(found)] if checks is None else checks, given["kind"]
         )
         Procedure.update(retired=True).where(Procedure.id == found.id).execute()
         return _create_edition(given, kept, edition=found.edition + 1)
@@ -108,8 +108,8 @@ def procedures(*, kind: str | None = None, part_id: int | None = None) -> list[P
 def install_built_in() -> list[ProcedureRecord]:
     """Add the built-in procedures that this bench does not have yet, by name; return those added."""
     with transaction():
-        known = {one.name for one in Procedure.select(Procedure.name)}
-        return [add_procedure(**one) for one in BUILT_IN_PROCEDURES if one["name"] not in known]
+        known = {procedure.name for procedure in Procedure.select(Procedure.name)}
+        return [add_procedure(**procedure) for procedure in BUILT_IN_PROCEDURES if procedure["name"] not in known]
 
 
 # ---- checks of what was given ----------------------------------------------------------------------------
@@ -215,8 +215,8 @@ def _create_edition(given: dict[str, Any], checks: list[dict[str, Any]], edition
         raise Conflict(
             f"There is a procedure {given['name']} already: edit that one, or choose another name.", reason="taken"
         ) from None
-    for one in checks:
-        ProcedureCheck.create(procedure=made.id, **one)
+    for check in checks:
+        ProcedureCheck.create(procedure=made.id, **check)
     return _record(made)
 
 
@@ -228,14 +228,14 @@ def _record(found: Any) -> ProcedureRecord:
 
 
 def _check_records(found: Any) -> tuple[CheckRecord, ...]:
-    return tuple(from_row(CheckRecord, one) for one in found.checks.order_by(ProcedureCheck.position))
+    return tuple(from_row(CheckRecord, check) for check in found.checks.order_by(ProcedureCheck.position))
 
 
 def _records(query: Any) -> list[ProcedureRecord]:
     rows = list(query)
-    checks: dict[int, list[CheckRecord]] = {one.id: [] for one in rows}
-    for one in ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks)).order_by(
+    checks: dict[int, list[CheckRecord]] = {row.id: [] for row in rows}
+    for procedure_check in ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks)).order_by(
         ProcedureCheck.position
     ):  # fmt: skip
-        checks[one.procedure_id].append(from_row(CheckRecord, one))
-    return [from_row(ProcedureRecord, one, checks=tuple(checks[one.id])) for one in rows]
+        checks[procedure_check.procedure_id].append(from_row(CheckRecord, procedure_check))
+    return [from_row(ProcedureRecord, row, checks=tuple(checks[row.id])) for row in rows]

@@ -147,7 +147,7 @@ class ReadingRecord:
 
 def describe_failed_readings(readings: Sequence[ReadingRecord]) -> str:
     """Say which of these readings failed; empty when none did."""
-    return "; ".join(one.says for one in readings if not one.passed)
+    return "; ".join(reading.says for reading in readings if not reading.passed)
 
 
 @dataclass(frozen=True)

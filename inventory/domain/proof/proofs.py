@@ -46,7 +46,7 @@ def resolve_procedure_for_part(procedure_id: int, part: Any) -> ResolvedProcedur
     """Return what a procedure asks of any one of a *part* (row), whether it has a label of its own or not."""
     found = _require_usable(procedure(procedure_id), part)
     return ResolvedProcedure(
-        found, tuple(limits_for_part(one, part) for one in found.checks), cautions_for(part, found.hazards)
+        found, tuple(limits_for_part(check, part) for check in found.checks), cautions_for(part, found.hazards)
     )
 
 
@@ -197,11 +197,17 @@ def _require_usable(found: ProcedureRecord, part: Any) -> ProcedureRecord:
 
 
 def _store_readings(made: Proof, readings: Sequence[ReadingRecord]) -> None:
-    for one in readings:
+    for reading in readings:
         ProofReading.create(
-            proof=made.id, position=one.position, name=one.name, unit=one.unit, value=one.value, low=one.low,
-            high=one.high, passed=one.passed,
-        )  # fmt: skip
+            proof=made.id,
+            position=reading.position,
+            name=reading.name,
+            unit=reading.unit,
+            value=reading.value,
+            low=reading.low,
+            high=reading.high,
+            passed=reading.passed,
+        )
 
 
 # ---- records ---------------------------------------------------------------------------------------------
@@ -242,8 +248,12 @@ def _with_names() -> Any:
 def _records(rows: Iterable[Any]) -> list[ProofRecord]:
     found = list(rows)
     readings: dict[int, list[ReadingRecord]] = {one.id: [] for one in found}
-    for one in ProofReading.select().where(ProofReading.proof << list(readings)).order_by(ProofReading.position):
-        readings[one.proof_id].append(from_row(ReadingRecord, one, says=describe_reading(one)))
+    for proof_reading in (
+        ProofReading.select().where(ProofReading.proof << list(readings)).order_by(ProofReading.position)
+    ):
+        readings[proof_reading.proof_id].append(
+            from_row(ReadingRecord, proof_reading, says=describe_reading(proof_reading))
+        )
     return [_record(one, tuple(readings[one.id])) for one in found]
 
 

@@ -149,15 +149,15 @@ def describe_reading(row: Any) -> str:
 
 def judge_readings(checks: Sequence[CheckRecord], readings: Sequence[Mapping[str, Any]]) -> list[ReadingRecord]:
     """Judge all readings of a test; refuse all that are wrong at once, so that a form can be corrected in one go."""
-    by_name = {one.name: one for one in checks}
+    by_name = {check.name: check for check in checks}
     found: dict[str, ReadingRecord] = {}
     refused: list[DomainError] = []
-    for one in readings:
-        name = one.get("name")
+    for reading in readings:
+        name = reading.get("name")
         try:
             if name not in by_name or name in found:
                 raise _unknown_check_error(name, twice=name in found, known=by_name)
-            found[str(name)] = judge_reading(by_name[name], one)
+            found[str(name)] = judge_reading(by_name[name], reading)
         except Invalid as bad:
             refused.append(bad)
     if refused:
@@ -174,7 +174,7 @@ def _unknown_check_error(name: Any, *, twice: bool, known: Mapping[str, CheckRec
 def missing_readings_error(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> Invalid:
     """Return the refusal of a test that passed with checks that were not read."""
     had = {one.name for one in given}
-    names = [one.name for one in checks if one.name not in had]
+    names = [check.name for check in checks if check.name not in had]
     return Invalid(
         f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
         reason="reading_missing", errors={name: ["Read it."] for name in names},
@@ -183,7 +183,11 @@ def missing_readings_error(checks: Sequence[CheckRecord], given: Sequence[Readin
 
 def parse_typed_readings(checks: Sequence[CheckRecord], typed: Mapping[int, str]) -> list[dict[str, str]]:
     """Return the readings that were typed by position, each a number with or without its unit; blank: not read."""
-    return [_parse_typed_reading(one, typed[one.position]) for one in checks if typed.get(one.position, "").strip()]
+    return [
+        _parse_typed_reading(check, typed[check.position])
+        for check in checks
+        if typed.get(check.position, "").strip()
+    ]
 
 
 def _parse_typed_reading(check: CheckRecord, typed: str) -> dict[str, str]:

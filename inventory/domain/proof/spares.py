@@ -37,10 +37,11 @@ def spares_for(
 
 def spares_for_suspects(suspects: Sequence[Any]) -> dict[int, SpareChoice]:
     """Return by suspect (rows, or records with the same names) what ``spares_for`` says of each, read at once."""
-    stand_ins = _substitutes_by_part([one.part_id for one in suspects if one.part_id is not None])
+    stand_ins = _substitutes_by_part([suspect.part_id for suspect in suspects if suspect.part_id is not None])
     wanted = {
-        one.id: _parts_fitting_by_name(one) if one.part_id is None else stand_ins[one.part_id] for one in suspects
-    }  # fmt: skip
+        suspect.id: _parts_fitting_by_name(suspect) if suspect.part_id is None else stand_ins[suspect.part_id]
+        for suspect in suspects
+    }
     here = _pieces_present({part: how for parts in wanted.values() for part, how in parts.items()})
     return {key: _spare_choice(parts, here) for key, parts in wanted.items()}
 
@@ -68,8 +69,8 @@ def _parts_fitting_by_name(suspect: Any) -> dict[int, str]:
 def _substitutes_by_part(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
     """Return by part what fits in its place, and how."""
     found: dict[int, dict[int, str]] = {part: {} for part in part_ids}
-    for one in Substitute.select().where(Substitute.part << list(found)):
-        found[one.part_id][one.instead_id] = f"stands in: {one.differs or 'no difference noted'}"
+    for substitute in Substitute.select().where(Substitute.part << list(found)):
+        found[substitute.part_id][substitute.instead_id] = f"stands in: {substitute.differs or 'no difference noted'}"
     return {part: {**others, part: SAME_PART} for part, others in found.items()}
 
 
@@ -105,7 +106,7 @@ def _summary(options: Sequence[SpareOption]) -> str:
     """Say it as one tech to another: "Two proved fans fit, C-07 first."."""
     if not options:
         return "No spare fits: order one, or measure instead."
-    free = [one.seen for one in options if one.free]
+    free = [option.seen for option in options if option.free]
     if not free:
         first = options[0].seen
         return f"No spare that fits is free; {first.piece.shown_as} is {_why_unavailable(first)}."

@@ -45,7 +45,7 @@ def _record(log: PieceLog, at: datetime) -> StandingRecord:
 
 
 def _standing_steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
-    said = [StandingStep(one.at, one.p_good, one.words) for one in steps]
+    said = [StandingStep(step.at, step.p_good, step.words) for step in steps]
     if said and log.donor_not_noted:
         said[0] = replace(said[0], words=DONOR_STATE_UNKNOWN)
     return tuple(said)
@@ -79,13 +79,13 @@ def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list
         some = ids[start : start + BATCH_SIZE]
         rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << some))
         places, standings = piece_locations(rows), standings_of(some, at)
-        for one in rows:
-            found[one.id] = PieceStatus(
-                from_row(PieceRecord, one),
-                from_row(PartRecord, one.part),
-                from_row(LotRecord, one.lot),
-                places[one.id],
-                standings[one.id],
+        for row in rows:
+            found[row.id] = PieceStatus(
+                from_row(PieceRecord, row),
+                from_row(PartRecord, row.part),
+                from_row(LotRecord, row.lot),
+                places[row.id],
+                standings[row.id],
             )
     return [found[one] for one in ids if one in found]
 
@@ -107,4 +107,4 @@ def lapsed_pieces() -> list[PieceStatus]:
 
 def _pieces_here() -> list[PieceStatus]:
     rows = Piece.select(Piece.id).where(Piece.bin.is_null(False)).order_by(Piece.id)
-    return piece_statuses([one.id for one in rows])
+    return piece_statuses([row.id for row in rows])

@@ -27,7 +27,7 @@ def piece_timeline(piece_id: int) -> list[TimelineEntry]:
     said = [
         *_hold_entries(holds(piece.lot_id)),
         *_movement_entries(_read_all_pages(movements, piece_id)),
-        *(_proof_entry(one) for one in _read_all_pages(proofs, piece_id) if one.id not in from_loans),
+        *(_proof_entry(page) for page in _read_all_pages(proofs, piece_id) if page.id not in from_loans),
         *(moment for one in lent for moment in _loan_entries(one)),
     ]
     return sorted(said, key=lambda one: one.at, reverse=True)
@@ -47,9 +47,10 @@ def _read_all_pages(listing: Any, piece_id: int) -> list[Any]:
 
 def _movement_entries(lines: Sequence[MovementRecord]) -> Iterable[TimelineEntry]:
     """Say each entry of the ledger once: a move is two lines, and one thing that happened."""
-    undone = {one.reverses_id for one in lines if one.reverses_id}
+    undone = {line.reverses_id for line in lines if line.reverses_id}
     kinds = {
-        one.id: one.kind for one in Movement.select(Movement.id, Movement.kind).where(Movement.id << list(undone))
+        movement.id: movement.kind
+        for movement in Movement.select(Movement.id, Movement.kind).where(Movement.id << list(undone))
     }
     for entry, of_entry in groupby(lines, key=lambda one: one.entry):
         newest = list(of_entry)

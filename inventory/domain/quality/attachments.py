@@ -145,7 +145,7 @@ def attachments(lot_id: int) -> list[AttachmentRecord]:
     """Return what is kept with a lot, oldest first."""
     get_row(Lot, lot_id, "lot")
     rows = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null()).order_by(Attachment.id)
-    return [_record(one) for one in rows]
+    return [_record(row) for row in rows]
 
 
 def attachment(attachment_id: int) -> AttachmentRecord:

@@ -36,12 +36,12 @@ def supplier_dead_on_arrival(supplier_id: int) -> DeadOnArrivalRate:
     """Return how many of a supplier's pieces were dead when they came, with the 90 % interval of the rate."""
     get_row(Supplier, supplier_id, "supplier")
     lots = _delivery_outcomes(supplier_id)
-    seen, dead = sum(one.seen for one in lots), sum(one.dead for one in lots)
+    seen, dead = sum(lot.seen for lot in lots), sum(lot.dead for lot in lots)
     found = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
     return DeadOnArrivalRate(
         seen,
         dead,
-        sum(one.tested for one in lots),
+        sum(lot.tested for lot in lots),
         dead / seen if seen else 0.0,
         found.low if dead else 0.0,
         found.high,
@@ -143,8 +143,8 @@ def _delivery_outcomes(supplier_id: int) -> list[_DeliveryOutcome]:
 def _quarters(lots: Sequence[_DeliveryOutcome]) -> Iterable[DeadOnArrivalQuarter]:
     """Yield the last quarters of which something was seen, the oldest first, by the day the lots came."""
     by_start: dict[date, list[_DeliveryOutcome]] = defaultdict(list)
-    for one in lots:
-        by_start[_quarter_start(one.received)].append(one)
+    for lot in lots:
+        by_start[_quarter_start(lot.received)].append(lot)
     found = [_quarter_rate(start, some) for start, some in sorted(by_start.items())]
     return [one for one in found if one.seen][-MAX_QUARTERS:]
 
@@ -155,7 +155,7 @@ def _quarter_start(at: datetime) -> date:
 
 
 def _quarter_rate(start: date, lots: Sequence[_DeliveryOutcome]) -> DeadOnArrivalQuarter:
-    seen, dead = sum(one.seen for one in lots), sum(one.dead for one in lots)
+    seen, dead = sum(lot.seen for lot in lots), sum(lot.dead for lot in lots)
     found = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
     name = f"Q{(start.month + 2) // 3} {start.year}"
     return DeadOnArrivalQuarter(

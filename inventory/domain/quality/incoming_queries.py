@@ -45,18 +45,18 @@ def check_records(rows: Sequence[Any]) -> list[IncomingCheckRecord]:
     lots = _lots_by_id(
         Lot.select(Lot, Part, Supplier).join(Part).switch(Lot).join(Supplier, JOIN.LEFT_OUTER), Lot, rows
     )
-    tests = _results_by_check([one.id for one in rows])
+    tests = _results_by_check([row.id for row in rows])
     here, kinds, names = _untested_by_check(rows, tests), figures_by_kind(), _person_names(rows)
     return [
         _record(
-            one,
-            lots[one.lot_id],
-            tests[one.id],
-            here.get(one.id, 0),
-            figures_of_part(lots[one.lot_id].part, kinds),
+            row,
+            lots[row.lot_id],
+            tests[row.id],
+            here.get(row.id, 0),
+            figures_of_part(lots[row.lot_id].part, kinds),
             names,
         )
-        for one in rows
+        for row in rows
     ]
 
 
@@ -65,8 +65,8 @@ def _lots_by_id(query: Any, model: Any, rows: Sequence[Any]) -> dict[int, Any]:
 
 
 def _person_names(rows: Sequence[Any]) -> dict[int | None, str]:
-    ids = {key for one in rows for key in (one.opened_by_id, one.closed_by_id) if key is not None}
-    return {one.id: one.shown_as for one in Person.select().where(Person.id << ids)}
+    ids = {key for row in rows for key in (row.opened_by_id, row.closed_by_id) if key is not None}
+    return {person.id: person.shown_as for person in Person.select().where(Person.id << ids)}
 
 
 def _record(
@@ -102,15 +102,15 @@ def _record(
 
 def _untested_by_check(rows: Sequence[Any], tests: dict[int, list[IncomingResultRecord]]) -> dict[int, int]:
     """Return by check how many of its lot are in bins, not lent and not tested for it."""
-    lots = [one.lot_id for one in rows]
+    lots = [row.lot_id for row in rows]
     loose, pieces = dict(_loose_by_lot(lots)), pieces_available_to_test(lots)
     found = {}
-    for one in rows:
-        live = [test for test in tests[one.id] if test.struck is None]
+    for row in rows:
+        live = [test for test in tests[row.id] if test.struck is None]
         back = sum(test.piece_id is None and test.fate == "back" for test in live)
         done = {test.piece_id for test in live}
-        fresh = sum(piece.id not in done for piece in pieces[one.lot_id])
-        found[one.id] = max(0, loose.get(one.lot_id, 0) - back) + fresh
+        fresh = sum(piece.id not in done for piece in pieces[row.lot_id])
+        found[row.id] = max(0, loose.get(row.lot_id, 0) - back) + fresh
     return found
 
 
@@ -153,8 +153,8 @@ def _results_by_check(check_ids: Sequence[int]) -> dict[int, list[IncomingResult
     rows = list(query)
     own, proved = _readings_by_result(rows)
     by_check: dict[int, list[IncomingResultRecord]] = defaultdict(list)
-    for one in rows:
-        by_check[one.incoming_id].append(_result_record(one, proved[one.proof_id] if one.proof_id else own[one.id]))
+    for row in rows:
+        by_check[row.incoming_id].append(_result_record(row, proved[row.proof_id] if row.proof_id else own[row.id]))
     return by_check
 
 
@@ -162,13 +162,15 @@ def _readings_by_result(rows: Sequence[Any]) -> tuple[dict[int, list[ReadingReco
     """Return the readings of tests, and those that pieces keep with their proofs."""
     own: dict[int, list[ReadingRecord]] = defaultdict(list)
     proved: dict[int, list[ReadingRecord]] = defaultdict(list)
-    for row in IncomingReading.select().where(IncomingReading.test << [one.id for one in rows]).order_by(
+    for row in IncomingReading.select().where(IncomingReading.test << [row.id for row in rows]).order_by(
         IncomingReading.position
     ):  # fmt: skip
         own[row.test_id].append(from_row(ReadingRecord, row, says=describe_reading(row)))
-    proofs = [one.proof_id for one in rows if one.proof_id is not None]
-    for one in ProofReading.select().where(ProofReading.proof << proofs).order_by(ProofReading.position):
-        proved[one.proof_id].append(from_row(ReadingRecord, one, says=describe_reading(one)))
+    proofs = [row.proof_id for row in rows if row.proof_id is not None]
+    for proof_reading in ProofReading.select().where(ProofReading.proof << proofs).order_by(ProofReading.position):
+        proved[proof_reading.proof_id].append(
+            from_row(ReadingRecord, proof_reading, says=describe_reading(proof_reading))
+        )
     return own, proved
 
 

@@ -33,7 +33,7 @@ class _JudgedTest:
 
     @property
     def failed(self) -> str:
-        return "; ".join(one.says for one in self.readings if not one.passed)
+        return "; ".join(reading.says for reading in self.readings if not reading.passed)
 
 
 def store_result(
@@ -174,11 +174,17 @@ def _scrap_reason(shown: _JudgedTest) -> str:
 
 
 def _store_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
-    for one in readings:
+    for reading in readings:
         IncomingReading.create(
-            test=kept.id, position=one.position, name=one.name, unit=one.unit, value=one.value, low=one.low,
-            high=one.high, passed=one.passed,
-        )  # fmt: skip
+            test=kept.id,
+            position=reading.position,
+            name=reading.name,
+            unit=reading.unit,
+            value=reading.value,
+            low=reading.low,
+            high=reading.high,
+            passed=reading.passed,
+        )
 
 
 def _valid_results(check_id: int) -> Any:
@@ -187,5 +193,5 @@ def _valid_results(check_id: int) -> Any:
 
 def _next_number(check_id: int) -> int:
     """Return the lowest number that no result has: one that is corrected keeps its place."""
-    taken = {one.number for one in _valid_results(check_id)}
+    taken = {result.number for result in _valid_results(check_id)}
     return next(number for number in range(1, len(taken) + 2) if number not in taken)

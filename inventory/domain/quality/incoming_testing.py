@@ -54,8 +54,8 @@ def checks(
 def waiting_checks() -> list[IncomingCheckRecord]:
     """Return the checks under way of lots of which something is left, the oldest first."""
     rows = list(IncomingCheck.select().where(IncomingCheck.closed.is_null()).order_by(IncomingCheck.id).limit(200))
-    here = lots.remaining_by_lot([one.lot_id for one in rows])
-    return check_records([one for one in rows if here.get(one.lot_id)])
+    here = lots.remaining_by_lot([row.lot_id for row in rows])
+    return check_records([row for row in rows if here.get(row.lot_id)])
 
 
 def lots_held_by_checks() -> Any:

@@ -18,12 +18,15 @@ def lot_origin(lot: LotRecord) -> LotOrigin:
 def lot_origins(lots: Sequence[LotRecord]) -> dict[int, LotOrigin]:
     """Return by id where each lot came from, with a fixed number of queries."""
     lines = OrderLine.select(OrderLine, Order).join(Order)
-    orders = {one.id: one.order for one in lines.where(OrderLine.id << {one.order_line_id for one in lots})}
-    sellers = {one.id: one.name for one in Supplier.select().where(Supplier.id << {one.supplier_id for one in lots})}
-    jobs = {one.id: one for one in Job.select().where(Job.id << {one.job_id for one in lots})}
-    models = UnitModel.select().where(UnitModel.id << {one.unit_model_id for one in jobs.values()})
-    names = {one.id: one.name for one in models}
-    return {one.id: _origin_from_rows(one, orders, sellers, jobs, names) for one in lots}
+    orders = {line.id: line.order for line in lines.where(OrderLine.id << {lot.order_line_id for lot in lots})}
+    sellers = {
+        supplier.id: supplier.name
+        for supplier in Supplier.select().where(Supplier.id << {lot.supplier_id for lot in lots})
+    }
+    jobs = {job.id: job for job in Job.select().where(Job.id << {lot.job_id for lot in lots})}
+    models = UnitModel.select().where(UnitModel.id << {job.unit_model_id for job in jobs.values()})
+    names = {model.id: model.name for model in models}
+    return {lot.id: _origin_from_rows(lot, orders, sellers, jobs, names) for lot in lots}
 
 
 def _origin_from_rows(

@@ -27,12 +27,15 @@ def recall(lot_id: int) -> Recall:
     """Return the jobs that a lot reached, with who saw to each; raise Conflict for a lot that was never on hold."""
     found = lots.lot(lot_id)
     held = _hold_of_recall(lot_id)
-    ticks = {one.job_id: one for one in RecallCompletion.select().where(RecallCompletion.hold == held.id)}
+    ticks = {
+        recall_completion.job_id: recall_completion
+        for recall_completion in RecallCompletion.select().where(RecallCompletion.hold == held.id)
+    }
     return Recall(
         found,
         part(found.part_id),
         held,
-        tuple(_recall_line(one, ticks.get(one.job.id)) for one in reached_jobs(lot_id)),
+        tuple(_recall_line(job, ticks.get(job.job.id)) for job in reached_jobs(lot_id)),
         lots.remaining_by_lot([lot_id]).get(lot_id, 0),
     )
 
@@ -57,7 +60,7 @@ def tick_job(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by:
         said = clean_text(note, "note", 300)
         held = _require_hold(lot_id)
         job = get_row(Job, job_id, "job")
-        if job_id not in {one.job.id for one in reached_jobs(lot_id)}:
+        if job_id not in {job.job.id for job in reached_jobs(lot_id)}:
             raise Conflict(
                 f"Job {job.number} got nothing of this lot: tick the jobs on the list.", reason="not_reached"
             )
@@ -100,10 +103,10 @@ def scrap_rest(lot_id: int, outcome: str, *, by: int | None = None) -> ActionRes
         incoming_lifecycle.cancel_check_of_lot(lot_id, said, by)
     if entry is None:
         return None
-    number = -sum(one.quantity for one in lines)
+    number = -sum(line.quantity for line in lines)
     return ActionResult(
         entry, f"{quantity_text(number, lot.part)} of {lot.part.name} scrapped: nothing of lot {lot.code} is left.",
-        lot.part_id, number, lines[0].bin_id, (lot_id,), tuple(one.piece_id for one in lines if one.piece_id),
+        lot.part_id, number, lines[0].bin_id, (lot_id,), tuple(line.piece_id for line in lines if line.piece_id),
     )  # fmt: skip
 
 
@@ -184,7 +187,7 @@ def hold_similar_lots(lot_id: int, lot_ids: Iterable[int], *, by: int | None = N
         held, mine, like = (
             _require_hold(lot_id),
             get_row(Lot, lot_id, "lot"),
-            {one.lot.id: one for one in similar_lots(lot_id)},
+            {lot.lot.id: lot for lot in similar_lots(lot_id)},
         )
         wanted = list(dict.fromkeys(lot_ids))
         if not wanted or not set(wanted) <= set(like):
@@ -205,7 +208,7 @@ _CSV_HEADER = (
 def recall_csv(lot_id: int) -> str:
     """Return the list of a recall as CSV (RFC 4180), one line a job; days are in UTC."""
     found = recall(lot_id)
-    return as_csv(_CSV_HEADER, (_csv_row(one, found.part) for one in found.lines))
+    return as_csv(_CSV_HEADER, (_csv_row(line, found.part) for line in found.lines))
 
 
 def _csv_row(one: RecallLine, of: PartRecord) -> tuple[object, ...]:

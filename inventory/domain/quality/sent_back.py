@@ -119,7 +119,7 @@ def _cost_of_entry(done: ActionResult) -> int | None:
     """Return what the stock that left by an entry had cost; None when that is not known."""
     first, last = ledger.line_range(done.entry)
     lines = Movement.select().where(Movement.id.between(first, last), Movement.entry == done.entry)
-    costs = [cost_of_line(one.lot_id, one.id) for one in lines]
+    costs = [cost_of_line(line.lot_id, line.id) for line in lines]
     return None if None in costs else sum(cost or 0 for cost in costs)
 
 
@@ -211,7 +211,7 @@ def _undone_entries_query() -> Any:
 
 def _undone_entries(entries: Iterable[int]) -> set[int]:
     rows = Movement.select(Movement.reverses).where(Movement.reverses << list(entries))
-    return {one.reverses_id for one in rows}
+    return {row.reverses_id for row in rows}
 
 
 def _with_names() -> Any:

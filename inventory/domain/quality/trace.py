@@ -37,7 +37,7 @@ def trace_lot(lot_id: int) -> LotTrace:
     made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MAX_SHOWN)]
     by_kind, back, gone = _quantity_by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
     places = tuple(_remaining_by_bin(lot_id))
-    left = sum(one.quantity + one.pieces for one in places)
+    left = sum(place.quantity + place.pieces for place in places)
     received, off = by_kind.get("receive", 0), -by_kind.get("scrap", 0)
     return LotTrace(
         found,
@@ -55,7 +55,7 @@ def trace_lot(lot_id: int) -> LotTrace:
 def reached_jobs(lot_id: int) -> list[ReachedJob]:
     """Return every job that a lot reached: fitted in its unit, or by a piece that it borrowed or ran."""
     fitted, borrowed = job_use.of_lot(lot_id), _borrowed_by_job(lot_id)
-    records = {one.id: one for one in job_records(fitted.keys() | borrowed.keys())}
+    records = {record.id: record for record in job_records(fitted.keys() | borrowed.keys())}
     found = [ReachedJob(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
     return sorted(found, key=lambda one: (not one.open, -one.job.id))
 
@@ -63,16 +63,16 @@ def reached_jobs(lot_id: int) -> list[ReachedJob]:
 def job_records(ids: Iterable[int]) -> list[JobRecord]:
     """Return jobs by their ids, in one query."""
     rows = list(Job.select().where(Job.id << list(ids)))
-    models = UnitModel.select().where(UnitModel.id << {one.unit_model_id for one in rows})
-    names = {one.id: one.name for one in models}
-    return [from_row(JobRecord, one, unit_model=names.get(one.unit_model_id, "")) for one in rows]
+    models = UnitModel.select().where(UnitModel.id << {row.unit_model_id for row in rows})
+    names = {model.id: model.name for model in models}
+    return [from_row(JobRecord, row, unit_model=names.get(row.unit_model_id, "")) for row in rows]
 
 
 def _borrowed_by_job(lot_id: int) -> dict[int, list[PieceRecord]]:
     """Return by job the pieces of a lot that it borrowed or saw running, and did not keep."""
     lent: Any = Loan.select(Loan.job, Loan.piece).where(~Loan.stayed, Loan.result != "cancelled")
     ran: Any = Proof.select(Proof.job, Proof.piece).where(Proof.job.is_null(False), Proof.struck.is_null())
-    mine = {one.id: from_row(PieceRecord, one) for one in Piece.select().where(Piece.lot == lot_id)}
+    mine = {piece.id: from_row(PieceRecord, piece) for piece in Piece.select().where(Piece.lot == lot_id)}
     found: dict[int, dict[int, PieceRecord]] = defaultdict(dict)
     for query, table in ((lent, Loan), (ran, Proof)):
         for job_id, piece_id in query.where(table.piece << list(mine)).tuples():
@@ -81,10 +81,10 @@ def _borrowed_by_job(lot_id: int) -> dict[int, list[PieceRecord]]:
 
 
 def _remaining_by_bin(lot_id: int) -> Iterable[RemainingInBin]:
-    loose = {one.bin.id: one for one in bins.holdings(lot_id=lot_id)}
+    loose = {holding.bin.id: holding for holding in bins.holdings(lot_id=lot_id)}
     single: dict[int, int] = {}
-    for one in bins.stocked_pieces(lot_id=lot_id):
-        single[one.bin_id or 0] = single.get(one.bin_id or 0, 0) + 1
+    for piece in bins.stocked_pieces(lot_id=lot_id):
+        single[piece.bin_id or 0] = single.get(piece.bin_id or 0, 0) + 1
     for key in dict.fromkeys([*loose, *single]):
         yield RemainingInBin(
             bins.get_bin(key) if key not in loose else loose[key].bin,
@@ -117,7 +117,9 @@ def trace_job(job_id: int) -> JobTrace:
     found = jobs.job(job_id)
     lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MAX_SHOWN).items)
     proved = tuple(proofs(job_id=job_id, limit=MAX_SHOWN).items)
-    names = {one.id: one.name or one.code for one in Piece.select().where(Piece.id << [p.piece_id for p in proved])}
+    names = {
+        piece.id: piece.name or piece.code for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])
+    }
     return JobTrace(
         found, tuple(_lots_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
         tuple(names[one.piece_id] for one in proved),
@@ -130,14 +132,14 @@ def _lots_used(job_id: int) -> list[UsedLot]:
     fitted: dict[int, list[PieceRecord]] = defaultdict(list)
     for one in pieces_of_job(job_id):
         fitted[one.lot_id].append(one)
-    origins = lot_origins([from_row(LotRecord, one) for one in rows])
+    origins = lot_origins([from_row(LotRecord, row) for row in rows])
     borne = costs_in_job(job_id, numbers)
     return [
         UsedLot(
-            from_row(PartRecord, one.part), from_row(LotRecord, one), origins[one.id], numbers[one.id],
-            borne.get(one.id), tuple(fitted[one.id]),
+            from_row(PartRecord, row.part), from_row(LotRecord, row), origins[row.id], numbers[row.id],
+            borne.get(row.id), tuple(fitted[row.id]),
         )
-        for one in rows
+        for row in rows
     ]  # fmt: skip
 
 

@@ -65,7 +65,7 @@ class LotTrace:
     @property
     def left(self) -> int:
         """How much is left, in base units."""
-        return sum(one.quantity + one.pieces for one in self.places)
+        return sum(place.quantity + place.pieces for place in self.places)
 
 
 @dataclass(frozen=True)
@@ -121,7 +121,7 @@ class Recall:
     @property
     def to_do(self) -> int:
         """How many jobs nobody has seen to."""
-        return sum(one.seen_to is None for one in self.lines)
+        return sum(line.seen_to is None for line in self.lines)
 
 
 @dataclass(frozen=True)

@@ -149,9 +149,9 @@ def _scored_forecasts() -> _ScoredForecasts:
     portion = np.array(columns[7], np.int64)
     whole = [np.array(columns[n], np.int64) for n in (2, 3, 6)]
     return _ScoredForecasts(
-        np.array([PROMISES.index(one) for one in columns[0]], np.int64), np.array(columns[1], float),
+        np.array([PROMISES.index(column) for column in columns[0]], np.int64), np.array(columns[1], float),
         whole[0] // portion, whole[1] // portion,
-        np.array([np.nan if one is None else one for one in columns[4]], float), np.array(columns[5], float),
+        np.array([np.nan if column is None else column for column in columns[4]], float), np.array(columns[5], float),
         -(-whole[2] // portion),
     )  # fmt: skip
 

@@ -74,11 +74,11 @@ WHERE s.active AND l.id IN (
 def offer_terms(part_ids: Sequence[int], shop: ShopConfig) -> list[OfferTerms]:
     """Return every way to get some parts, at least one each, ascending by part, then by offer."""
     shared = count_lines_per_parcel(shop)
-    offered = [_terms_from_offer(one, shared) for one in _rows_for_parts(_OFFERS, part_ids)]
+    offered = [_terms_from_offer(part, shared) for part in _rows_for_parts(_OFFERS, part_ids)]
     known = {one.part_id for one in offered}
     left = [part for part in part_ids if part not in known]
     delivered = [
-        _terms_from_delivery(one, shared) for one in (_rows_for_parts(_LAST_DELIVERIES, left) if left else ())
+        _terms_from_delivery(part, shared) for part in (_rows_for_parts(_LAST_DELIVERIES, left) if left else ())
     ]
     before = {one.part_id: one for one in delivered}
     others = [before.get(part) or _terms_without_supplier(part, shop, shared) for part in left]
@@ -124,14 +124,14 @@ def price_ladders(ways: Sequence[OfferTerms]) -> PriceLadders:
     ]
     offer, start, price = zip(*steps, strict=True) if steps else ((), (), ())
     return PriceLadders(
-        np.array([one.pack for one in ways], np.int64), np.array([one.minimum for one in ways], np.int64),
+        np.array([way.pack for way in ways], np.int64), np.array([way.minimum for way in ways], np.int64),
         np.array(offer, np.int64), np.array(start, np.int64), np.array(price, float),
     )  # fmt: skip
 
 
 def order_costs(ways: Sequence[OfferTerms], shop: ShopConfig) -> list[float]:
     """Return what one more order by each way costs: a line, and its share of a parcel's shipping (minor units)."""
-    return [shop.line_cost_minor + one.shipping_minor / one.shared.lines for one in ways]
+    return [shop.line_cost_minor + way.shipping_minor / way.shared.lines for way in ways]
 
 
 def best_terms_by_part(

@@ -45,9 +45,11 @@ def draft_suggested_order(
 ) -> OrderRecord:
     """Draft the order that is suggested to a supplier, of all its parts or of those named."""
     get_row(Supplier, supplier_id, "supplier")
-    orders = [one for one in _orders_by_supplier(assess_reorder(), MAX_LISTED) if one.supplier_id == supplier_id]
-    wanted = [one for order in orders for one in order.lines if part_ids is None or one.part.id in part_ids]
-    lines = [_new_line(one.part.id, one.order) for one in wanted if one.order]
+    orders = [
+        order for order in _orders_by_supplier(assess_reorder(), MAX_LISTED) if order.supplier_id == supplier_id
+    ]
+    advices = [advice for order in orders for advice in order.lines if part_ids is None or advice.part.id in part_ids]
+    lines = [_new_line(advice.part.id, advice.order) for advice in advices if advice.order]
     if not lines:
         raise Conflict("None of this is due from that supplier: look at the list again.", reason="nothing_due")
     return draft_order(supplier_id, lines, by=by)

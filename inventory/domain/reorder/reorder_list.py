@@ -67,7 +67,7 @@ def advice_for_parts(part_ids: Iterable[int]) -> dict[int, ReorderAdvice]:
     if not wanted:
         return {}
     some = assess_and_remember(wanted)
-    return {one.part.id: one for one in advice_records(some, range(len(wanted)))}
+    return {record.part.id: record for record in advice_records(some, range(len(wanted)))}
 
 
 def explain_advice(part_id: int) -> AdviceExplanation:
@@ -104,7 +104,7 @@ def _urgency_key(whole: ReorderAssessment, place: int) -> tuple[Any, ...]:
 def advice_records(whole: ReorderAssessment, places: Sequence[int]) -> list[ReorderAdvice]:
     """Make the records of the advice for the parts at some places of a picture."""
     part_ids = [int(whole.believed.part_id[place]) for place in places]
-    parts = {one.id: from_row(PartRecord, one) for one in _rows_in_batches(Part.select(), Part.id, part_ids)}
+    parts = {batch.id: from_row(PartRecord, batch) for batch in _rows_in_batches(Part.select(), Part.id, part_ids)}
     offers = offers_by_id([offer for place in places if (offer := whole.way_of(place).offer_id) is not None])
     used = _use_last_year(part_ids)
     leads: dict[Any, LeadTimeRecord] = {}
@@ -183,7 +183,7 @@ def _use_last_year(part_ids: Sequence[int]) -> dict[int, tuple[int, int]]:
 def offers_by_id(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
     """Return the offers with these ids."""
     query = Offer.select(Offer, Supplier).join(Supplier)
-    return {one.id: offer_record(one) for one in _rows_in_batches(query, Offer.id, offer_ids)}
+    return {batch.id: offer_record(batch) for batch in _rows_in_batches(query, Offer.id, offer_ids)}
 
 
 def _rows_in_batches(query: Any, key: Any, ids: Sequence[int]) -> Iterable[Any]:

@@ -71,8 +71,8 @@ def set_part_storage(
             PartStorage.create(part=part_id, **given)
         else:
             PartStorage.update(**given).where(PartStorage.id == known.id).execute()
-        for one in Lot.select().where(Lot.part == part_id, Lot.opened.is_null(False)):
-            update_versioned(one, "lot", None, open_until=_open_until(one.opened, days))
+        for lot in Lot.select().where(Lot.part == part_id, Lot.opened.is_null(False)):
+            update_versioned(lot, "lot", None, open_until=_open_until(lot.opened, days))
         return part_storage(part_id)
 
 
@@ -190,7 +190,7 @@ def lot_dates(lot_id: int) -> LotDates:
 
 def open_bags() -> list[LotDates]:
     """Return the lots whose moisture barrier bag is open now, the one with the least floor life left first."""
-    found = [lot_dates(one.lot_id) for one in BagOpening.select().where(BagOpening.closed.is_null())]
+    found = [lot_dates(bag_opening.lot_id) for bag_opening in BagOpening.select().where(BagOpening.closed.is_null())]
     return sorted(found, key=lambda one: (one.floor is None or one.floor.left is None, _hours_left(one)))
 
 
@@ -230,10 +230,10 @@ def expiring_lots(within_days: int | None = None) -> list[ExpiringLot]:
 
 
 def _expiring_of_part(advice: Any, left: dict[int, int]) -> list[ExpiringLot]:
-    lots = {one.id: from_row(LotRecord, one) for one in Lot.select().where(Lot.id << list(left))}
+    lots = {lot.id: from_row(LotRecord, lot) for lot in Lot.select().where(Lot.id << list(left))}
     use = advice.yearly_use / DAYS_PER_YEAR
     shelf = [
-        ShelfLot(f"{one.id:012}", one.received.date(), float(left[one.id]), one.until) for one in lots.values()
+        ShelfLot(f"{lot.id:012}", lot.received.date(), float(left[lot.id]), lot.until) for lot in lots.values()
     ]  # fmt: skip
     found = lot_outlooks(shelf, use, clock.today())
     return [
@@ -264,6 +264,6 @@ def dates_screen() -> DatesScreen:
     """Gather what the page of dates shows."""
     bags = open_bags()
     parts = {
-        one.id: from_row(PartRecord, one) for one in Part.select().where(Part.id << [b.lot.part_id for b in bags])
+        part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << [b.lot.part_id for b in bags])
     }
-    return DatesScreen(tuple(expiring_lots()), tuple((parts[one.lot.part_id], one) for one in bags))
+    return DatesScreen(tuple(expiring_lots()), tuple((parts[bag.lot.part_id], bag) for bag in bags))

@@ -32,7 +32,7 @@ class UnitPurchase:
 def unit_purchases(part_ids: Iterable[int], own: ShopConfig) -> dict[int, UnitPurchase]:
     """Return for each part the way that is preferred, else the one that costs least with the waiting it brings."""
     ways = offer_terms(sorted(set(part_ids)), own)
-    leads = lead_time_table({one.lead for one in ways}, own)
+    leads = lead_time_table({way.lead for way in ways}, own)
     costs = order_costs(ways, own)
     made = [_unit_purchase(way, leads, cost) for way, cost in zip(ways, costs, strict=True)]
     found: dict[int, UnitPurchase] = {}

@@ -247,7 +247,7 @@ def _read_parts() -> PartColumns:
         first_job=_int_array([job or 0 for job in columns[5]]),
         level=_int_array([-1 if level is None else level for level in columns[6]]),
         target=np.array([np.nan if share is None else share for share in columns[7]], float),
-        promise=_int_array([-1 if one is None else PROMISES.index(one) for one in columns[8]]),
+        promise=_int_array([-1 if column is None else PROMISES.index(column) for column in columns[8]]),
         retired=_int_array(columns[9]) == 1,
     )
 

@@ -84,9 +84,9 @@ def _moved_since(bin_id: int, line: int, such: str) -> bool:
 def _compare(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]) -> dict[CountKey, tuple[int, int]]:
     """Return by lot and piece what was booked and what was counted, all of the bin."""
     booked = {one.id: number for one, number in lots_to_count(bin_id)}
-    expected = {one.id: one.lot_id for one in expected_pieces(bin_id)}
+    expected = {piece.id: piece.lot_id for piece in expected_pieces(bin_id)}
     booked.update(
-        {one.id: 0 for one in used_up_lots(bin_id) if counted.get(one.id)}
+        {lot.id: 0 for lot in used_up_lots(bin_id) if counted.get(lot.id)}
     )  # found though used up by the book
     missing = [key for key in booked if key not in counted]
     if missing:
@@ -96,7 +96,7 @@ def _compare(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]
             errors={f"lot-{key}": ["Type how many are there."] for key in missing},
         )
     strange = ({key for key, number in counted.items() if number} - set(booked)) | (
-        set(pieces) - {one.id for one in bins.stocked_pieces(bin_id=bin_id)}
+        set(pieces) - {piece.id for piece in bins.stocked_pieces(bin_id=bin_id)}
     )
     if strange:
         raise Invalid("That is not booked in this bin: receive it as found, then count.", reason="not_in_bin")
@@ -120,7 +120,7 @@ def _next_state(walk_bin_id: int, number: int, found: Mapping[CountKey, tuple[in
 
 def _round_differences(walk_bin_id: int, number: int) -> dict[CountKey, int]:
     rows = CountEntry.select().where(CountEntry.walk_bin == walk_bin_id, CountEntry.round == number)
-    return {(one.lot_id, one.piece_id): one.counted - one.booked for one in rows if one.counted != one.booked}
+    return {(row.lot_id, row.piece_id): row.counted - row.booked for row in rows if row.counted != row.booked}
 
 
 def _difference_needs_recount(key: CountKey, booked: int, counted: int) -> bool:

@@ -43,7 +43,7 @@ def walk_differences(walk_id: int) -> list[BinDifferences]:
 
 
 def _bin_differences(of: Any) -> BinDifferences:
-    found = [one for one in last_round_entries(of.id) if one.counted != one.booked]
+    found = [entry for entry in last_round_entries(of.id) if entry.counted != entry.booked]
     stale = next(filter(None, (_stale_reason(of, one) for one in found)), "")
     return BinDifferences(from_row(BinRecord, of.bin), tuple(_difference_record(of, one) for one in found), stale)
 
@@ -197,13 +197,13 @@ def suggest_counts(limit: int = 50) -> list[CountSuggestion]:
         pasts.append(
             BinCountHistory(key, value.get(key, 0.0), int(moves), days, int(counts), int(before), int(wrong))
         )
-    rows = {one.id: one for one in Bin.select().where(~Bin.retired, Bin.name.is_null(False)) if _has_stock(one)}
+    rows = {bin_.id: bin_ for bin_ in Bin.select().where(~Bin.retired, Bin.name.is_null(False)) if _has_stock(bin_)}
     walks = {
-        one.bin_id: one.walk_id
-        for one in WalkBin.select(WalkBin.bin, WalkBin.walk).join(CountWalk).where(CountWalk.ended.is_null())
+        walk_bin.bin_id: walk_bin.walk_id
+        for walk_bin in WalkBin.select(WalkBin.bin, WalkBin.walk).join(CountWalk).where(CountWalk.ended.is_null())
     }
     nuisance = float(shop_config().minute_minor * SEARCH_MINUTES)
-    found = rank_bins([one for one in pasts if one.key in rows], nuisance)
+    found = rank_bins([past for past in pasts if past.key in rows], nuisance)
     return [
         CountSuggestion(
             from_row(BinRecord, rows[one.past.key]), one.p_wrong, round(one.at_stake), round(one.past.value_minor),

@@ -46,7 +46,8 @@ def start_walk(
 
 def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
     open_bins = {
-        one.bin_id for one in WalkBin.select(WalkBin.bin).join(CountWalk).where(CountWalk.ended.is_null(True))
+        walk_bin.bin_id
+        for walk_bin in WalkBin.select(WalkBin.bin).join(CountWalk).where(CountWalk.ended.is_null(True))
     }
     if bin_ids is None:
         query = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
@@ -70,7 +71,7 @@ def _walkable_bin(found: Any, open_bins: set[int]) -> Any:
 def get_walk(walk_id: int) -> CountWalkRecord:
     """Return how far a walk is."""
     found = get_row(CountWalk, walk_id, "count walk")
-    states = [one.state for one in WalkBin.select(WalkBin.state).where(WalkBin.walk == walk_id)]
+    states = [walk_bin.state for walk_bin in WalkBin.select(WalkBin.state).where(WalkBin.walk == walk_id)]
     return from_row(
         CountWalkRecord, found, person=_person_name(found), bins=len(states),
         to_count=sum(state in UNCOUNTED_STATES for state in states), differ=states.count("counted"),
@@ -100,7 +101,7 @@ def walk_bins(walk_id: int) -> list[WalkBinRecord]:
         walk_id,
     ).fetchall()  # fmt: skip
     counted = {int(key): int(number) for key, number in rounds}
-    return [_bin_record(one, counted.get(one.id, 0)) for one in rows]
+    return [_bin_record(row, counted.get(row.id, 0)) for row in rows]
 
 
 def _bin_record(one: Any, rounds: int) -> WalkBinRecord:
@@ -121,7 +122,7 @@ def claim_next_bin(walk_id: int, *, by: int) -> WalkBinRecord | None:
     """
     with transaction():
         open_walk_row(walk_id)
-        waiting = [one for one in walk_bins(walk_id) if one.state in UNCOUNTED_STATES]
+        waiting = [bin_ for bin_ in walk_bins(walk_id) if bin_.state in UNCOUNTED_STATES]
         free = [one for one in waiting if not one.busy or one.person_id == by]
         if not free:
             return None
@@ -143,7 +144,10 @@ def get_walk_bin(walk_bin_id: int) -> WalkBinRecord:
 def count_rounds(walk_bin_id: int) -> int:
     """Return how many times a bin of a walk was counted."""
     return max(
-        (one.round for one in CountEntry.select(CountEntry.round).where(CountEntry.walk_bin == walk_bin_id)),
+        (
+            count_entry.round
+            for count_entry in CountEntry.select(CountEntry.round).where(CountEntry.walk_bin == walk_bin_id)
+        ),
         default=0,
     )
 
@@ -171,7 +175,7 @@ def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
     line = int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
     again = "The last count was a surprise: please count it once more." if of.state == "recount" else ""
     lots = [(one, None if found.blind else booked) for one, booked in lots_to_count(bin_id)]
-    gone = [(one, None if found.blind else 0) for one in used_up_lots(bin_id)]
+    gone = [(lot, None if found.blind else 0) for lot in used_up_lots(bin_id)]
     return BinToCount(
         found, get_walk_bin(of.id), tuple(LotToCount(part(one.part_id), one, booked) for one, booked in lots),
         tuple(expected_pieces(bin_id)), line, again,
@@ -181,7 +185,7 @@ def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
 
 def lots_to_count(bin_id: int) -> list[tuple[LotRecord, int]]:
     """Return the lots to count in a bin with what is booked: those there, else the one that ran out last."""
-    held = [(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
+    held = [(holding.lot, holding.quantity) for holding in bins.holdings(bin_id=bin_id)]
     if held:
         return held
     newest = Balance.select(Balance, Lot).join(Lot).where(Balance.bin == bin_id).order_by(Lot.id.desc()).first()
@@ -205,13 +209,13 @@ def used_up_lots(bin_id: int) -> list[LotRecord]:
     listed = {one.id for one, _ in lots_to_count(bin_id)}
     ids = [int(key) for (key,) in execute(_USED_UP_LOTS, bin_id, bin_id, MAX_USED_UP_LOTS + len(listed)).fetchall()]
     wanted = [key for key in ids if key not in listed][:MAX_USED_UP_LOTS]
-    return [from_row(LotRecord, one) for one in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
+    return [from_row(LotRecord, lot) for lot in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
 
 
 def expected_pieces(bin_id: int) -> list[PieceRecord]:
     """Return the pieces that should lie in a bin: its own, less those that are out with a job."""
-    out = {one.piece_id for one in Loan.select(Loan.piece).where(Loan.ended.is_null())}
-    return [one for one in bins.stocked_pieces(bin_id=bin_id) if one.id not in out]
+    out = {loan.piece_id for loan in Loan.select(Loan.piece).where(Loan.ended.is_null())}
+    return [piece for piece in bins.stocked_pieces(bin_id=bin_id) if piece.id not in out]
 
 
 def leave_out_bin(walk_id: int, bin_id: int) -> WalkBinRecord:

@@ -222,7 +222,7 @@ def _record(found: Any) -> LevelReadingRecord:
 def level_readings(lot_id: int, limit: int = 50) -> list[LevelReadingRecord]:
     """Return the readings of a lot that were not undone, newest first."""
     get_row(Lot, lot_id, "lot")
-    return [_record(one) for one in unreversed_readings(LevelReading.lot == lot_id).limit(limit)]
+    return [_record(reading) for reading in unreversed_readings(LevelReading.lot == lot_id).limit(limit)]
 
 
 def unreversed_readings(condition: Any) -> Any:

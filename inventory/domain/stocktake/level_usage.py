@@ -48,7 +48,8 @@ def level_shares_of_job(job_id: int) -> list[LevelShare]:
         return []
     later = LevelReading.at >= from_micros(int(times[0]))
     found = (
-        _job_share(one, job_id) for one in unreversed_readings(later & (LevelReading.before > LevelReading.amount))
+        _job_share(reading, job_id)
+        for reading in unreversed_readings(later & (LevelReading.before > LevelReading.amount))
     )
     return [one for one in found if one is not None and one.amount]
 

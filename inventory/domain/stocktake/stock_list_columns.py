@@ -52,19 +52,26 @@ def _attribute_columns() -> tuple[ListColumn, ...]:
     """Return one column for each trade attribute of any kind; some kinds share one under other words."""
     found: dict[str, ListColumn] = {}
     for kind, attributes in ATTRIBUTES.items():
-        for one in attributes:
-            words = [one.label, *([f"{one.label} {one.unit}", f"{one.label} in {one.unit}"] if one.unit else [])]
-            before = found.get(one.key, ListColumn(one.key, (), ""))
-            of_kind = f"{kind}: {one.label.lower()}{', in ' + one.unit if one.unit else ''}"
+        for attribute in attributes:
+            words = [
+                attribute.label,
+                *(
+                    [f"{attribute.label} {attribute.unit}", f"{attribute.label} in {attribute.unit}"]
+                    if attribute.unit
+                    else []
+                ),
+            ]
+            before = found.get(attribute.key, ListColumn(attribute.key, (), ""))
+            of_kind = f"{kind}: {attribute.label.lower()}{', in ' + attribute.unit if attribute.unit else ''}"
             about = f"{before.about}; {of_kind}" if before.about else of_kind
-            found[one.key] = ListColumn(one.key, (*before.words, *words), about)
+            found[attribute.key] = ListColumn(attribute.key, (*before.words, *words), about)
     return tuple(found.values())
 
 
 ATTRIBUTE_COLUMNS = _attribute_columns()
 COLUMNS = (*PART_COLUMNS, *PLACE_COLUMNS, *OFFER_COLUMNS, *ATTRIBUTE_COLUMNS)
-COLUMN_KEYS = tuple(one.key for one in COLUMNS)
-ATTRIBUTE_KEYS = frozenset(one.key for one in ATTRIBUTE_COLUMNS)
+COLUMN_KEYS = tuple(column.key for column in COLUMNS)
+ATTRIBUTE_KEYS = frozenset(column.key for column in ATTRIBUTE_COLUMNS)
 
 
 def normalize_heading(heading: str) -> str:
@@ -73,7 +80,9 @@ def normalize_heading(heading: str) -> str:
     return " ".join(re.sub(r"[\W_]+", " ", text).split())
 
 
-_KEY_BY_HEADING = {normalize_heading(word): one.key for one in reversed(COLUMNS) for word in (*one.words, one.key)}
+_KEY_BY_HEADING = {
+    normalize_heading(word): column.key for column in reversed(COLUMNS) for word in (*column.words, column.key)
+}
 
 
 def column_key(heading: str, currency: str = "") -> str | None:

@@ -34,7 +34,7 @@ def stock_list_csv(currency: str) -> str:
     Prices are in *currency*, quantities in base units of the part.
     """
     return UTF8_BOM + as_csv(
-        COLUMN_KEYS, ([_escape_cell(one.get(key, "")) for key in COLUMN_KEYS] for one in _rows(currency))
+        COLUMN_KEYS, ([_escape_cell(row.get(key, "")) for key in COLUMN_KEYS] for row in _rows(currency))
     )
 
 
@@ -53,13 +53,13 @@ def _escape_cell(cell: Any) -> Any:
 
 def _rows(currency: str) -> Iterator[Cells]:
     found = _quantities()
-    bins = {one.id: one for one in Bin.select().where(Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)}
+    bins = {bin_.id: bin_ for bin_ in Bin.select().where(Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)}
     offers = _offer_cells(currency)
     places = _bin_cells_by_part(bins, found)
     for part in Part.select().order_by(Part.number):
         if not part.retired or part.id in places:
             yield from _rows_of(part, places.get(part.id, []) or [{}], offers.get(part.id, []))
-    yield from (_bin_cells(one) for one in _unassigned_bins(bins, found))
+    yield from (_bin_cells(bin_) for bin_ in _unassigned_bins(bins, found))
 
 
 def _rows_of(part: Any, places: list[Cells], offers: list[Cells]) -> Iterator[Cells]:
@@ -93,11 +93,11 @@ def _bin_cells_by_part(bins: dict[int, Any], found: QuantitiesByBin) -> dict[int
 
 
 def _unassigned_bins(bins: dict[int, Any], found: QuantitiesByBin) -> list[Any]:
-    return [one for one in bins.values() if one.part_id is None and one.id not in found and not one.retired]
+    return [bin_ for bin_ in bins.values() if bin_.part_id is None and bin_.id not in found and not bin_.retired]
 
 
 def _part_cells(part: Any) -> Cells:
-    cells = {one.key: getattr(part, one.key) for one in PART_COLUMNS}
+    cells = {column.key: getattr(part, column.key) for column in PART_COLUMNS}
     level = "" if part.level is None else part.level
     attributes = {key: value for key, value in part.attributes.items() if key in ATTRIBUTE_KEYS}
     return {**cells, "level": level, "hazards": ", ".join(part.hazards) or "none", **attributes}
@@ -109,11 +109,18 @@ def _bin_cells(one: Any) -> Cells:
 
 def _offer_cells(currency: str) -> dict[int, list[Cells]]:
     made: dict[int, list[Cells]] = defaultdict(list)
-    for one in Offer.select(Offer, Supplier).join(Supplier).where(Offer.active).order_by(Offer.id):
+    for offer in Offer.select(Offer, Supplier).join(Supplier).where(Offer.active).order_by(Offer.id):
         price = (
-            format_money(one.price_minor, currency).split()[0] if currency in CURRENCY_EXPONENTS else one.price_minor
+            format_money(offer.price_minor, currency).split()[0]
+            if currency in CURRENCY_EXPONENTS
+            else offer.price_minor
         )
-        made[one.part_id].append(
-            {"supplier": one.supplier.name, "supplier_number": one.supplier_number, "price": price, "pack": one.pack}
-        )  # fmt: skip
+        made[offer.part_id].append(
+            {
+                "supplier": offer.supplier.name,
+                "supplier_number": offer.supplier_number,
+                "price": price,
+                "pack": offer.pack,
+            }
+        )
     return made

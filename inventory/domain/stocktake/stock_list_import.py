@@ -126,12 +126,12 @@ def _apply_plan(made: StockListPlan, number: int, by: int | None) -> list[int]:
         with _naming_row(place.first.row):
             bin_ids[place.name] = _add_bin(place, part_ids)
     _add_offers(made, part_ids)
-    for one in made.rows:
-        if one.quantity and one.part is not None:
-            with _naming_row(one.said.row):
+    for row in made.rows:
+        if row.quantity and row.part is not None:
+            with _naming_row(row.said.row):
                 receive(
-                    part_ids[one.part.number], one.quantity, bin_ids[one.said.bin], origin="found", by=by,
-                    best_before=one.said.best_before, origin_note=ORIGIN_NOTE.format(number=number, row=one.said.row),
+                    part_ids[row.part.number], row.quantity, bin_ids[row.said.bin], origin="found", by=by,
+                    best_before=row.said.best_before, origin_note=ORIGIN_NOTE.format(number=number, row=row.said.row),
                 )  # fmt: skip
     return list(bin_ids.values())
 
@@ -147,13 +147,13 @@ def _add_bin(place: BinPlan, part_ids: dict[str, int]) -> int:
 
 def _add_offers(made: StockListPlan, part_ids: dict[str, int]) -> None:
     sellers = {name: known.id if known else add_supplier(name).id for name, known in made.suppliers.items()}
-    for one in made.offers.values():
-        seller = sellers[one.supplier]
-        known = one.part.known and made.bench.offers.get((one.part.known.id, seller, one.number))
+    for offer in made.offers.values():
+        seller = sellers[offer.supplier]
+        known = offer.part.known and made.bench.offers.get((offer.part.known.id, seller, offer.number))
         if not known:
-            with _naming_row(one.row):
-                more = {"supplier_number": one.number, "pack": one.pack}
-                add_offer(part_ids[one.part.number], seller, one.price_minor, **more)
+            with _naming_row(offer.row):
+                more = {"supplier_number": offer.number, "pack": offer.pack}
+                add_offer(part_ids[offer.part.number], seller, offer.price_minor, **more)
 
 
 @contextmanager

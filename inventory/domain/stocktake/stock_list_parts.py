@@ -215,7 +215,7 @@ def _check_new_part(plan: PartPlan) -> None:
     if "level" in plan.said:
         with plan.by["level"].cell("level"):
             plan.said["level"] = plan.quantity(plan.said["level"])
-    if not any(one.wrong for one in plan.rows):
+    if not any(row.wrong for row in plan.rows):
         with first.cell(""):
             check_part(**new_part_fields(plan))
 
@@ -225,11 +225,11 @@ _PART_FIELDS = (*TEXT_LIMITS, "kind", "kept", "unit", "level", "hazards")
 
 def _has_fault(plan: PartPlan, key: str) -> bool:
     """Tell whether a cell of column *key* in one of a part's rows is wrong."""
-    return any(one.wrongly(key) for one in plan.rows)
+    return any(row.wrongly(key) for row in plan.rows)
 
 
 def _parse_attribute(kind: str, key: str, text: str) -> Any:
-    attribute = next((one for one in ATTRIBUTES[kind] if one.key == key), None)
+    attribute = next((attribute for attribute in ATTRIBUTES[kind] if attribute.key == key), None)
     words = {word.casefold(): word for word in attribute.words} if attribute else {}
     return validated_attributes(kind, {key: words.get(text.casefold(), text)}).get(key)
 

@@ -73,10 +73,10 @@ def plan_import(table: ParsedTable, bench: BenchSnapshot, currency: str) -> Stoc
     saids = [parse_row(row, table.headings, currency) for row in table.rows]
     parts = PartPlans(bench)
     made = StockListPlan(bench, currency)
-    made.rows = [RowPlan(one, parts.of(one)) for one in saids]
+    made.rows = [RowPlan(said, parts.of(said)) for said in saids]
     parts.check()
     made.parts = parts.plans
-    mixed = {one.bin for one in saids if one.mixed}
+    mixed = {said.bin for said in saids if said.mixed}
     for row in made.rows:
         _plan_place(made, row, row.said.bin in mixed)
         _plan_offer(made, row)
@@ -279,9 +279,9 @@ def _quantity_in_bin(made: StockListPlan, row: RowPlan) -> int:
 
 def count_totals(made: StockListPlan, rows: Sequence[PreviewRow]) -> StockListTotals:
     """Return what a whole list would do, counted."""
-    parts, bins = ([one.known is None for one in things.values()] for things in (made.parts, made.bins))
+    parts, bins = ([thing.known is None for thing in things.values()] for things in (made.parts, made.bins))
     return StockListTotals(
         len(rows), sum(parts), len(parts) - sum(parts), sum(bins), len(bins) - sum(bins),
-        sum(one is None for one in made.suppliers.values()), sum(one.offer == "new" for one in rows),
-        sum(one.quantity > 0 for one in rows), sum(one.pieces for one in rows),
+        sum(supplier is None for supplier in made.suppliers.values()), sum(row.offer == "new" for row in rows),
+        sum(row.quantity > 0 for row in rows), sum(row.pieces for row in rows),
     )  # fmt: skip

@@ -85,14 +85,14 @@ class PreviewedStockList:
     @property
     def wrong(self) -> tuple[RowFault, ...]:
         """All that is wrong, row by row."""
-        return tuple(fault for one in self.rows for fault in one.wrong)
+        return tuple(fault for row in self.rows for fault in row.wrong)
 
     @property
     def on_top(self) -> int:
         """In how many rows there is some in the bin already."""
-        return sum(one.on_top for one in self.rows)
+        return sum(row.on_top for row in self.rows)
 
     @property
     def minded(self) -> tuple[PreviewRow, ...]:
         """The rows of which there is something to know."""
-        return tuple(one for one in self.rows if one.mind)
+        return tuple(row for row in self.rows if row.mind)

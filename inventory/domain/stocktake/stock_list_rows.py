@@ -18,7 +18,7 @@ from inventory.domain.stocktake.stock_list_table import TableRow
 from shared.hazards import HAZARDS
 from shared.quantities import UNIT_FACTORS, BadQuantity, parse_money
 
-_KEPT_WORDS = {one: one for one in KEPT_MODES} | {"each with its own label": "individually"}
+_KEPT_WORDS = {mode: mode for mode in KEPT_MODES} | {"each with its own label": "individually"}
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0", "")
 _ISO_DATE, _DOTTED_DATE = re.compile(r"(\d{4})[-/](\d\d?)[-/](\d\d?)"), re.compile(r"(\d\d?)\.(\d\d?)\.(\d{4})")
 _SLASHED_DATE = re.compile(r"(\d\d?)/(\d\d?)/(\d{4})")
@@ -173,7 +173,7 @@ def _text_parser(name: str, most: int) -> Callable[[str], str]:
 
 
 _PART_PARSERS: dict[str, Callable[[str], Any]] = {
-    "kind": lambda text: _parse_choice(text, {one: one for one in PART_KINDS}, "kind"),
+    "kind": lambda text: _parse_choice(text, {kind: kind for kind in PART_KINDS}, "kind"),
     "kept": lambda text: _parse_choice(text, _KEPT_WORDS, "way to keep a part"),
     "hazards": _parse_hazards,
 }

@@ -49,14 +49,14 @@ def load_bench() -> BenchSnapshot:
     """Read what the bench has."""
     parts = list(Part.select())
     of_maker: dict[str, list[Any]] = defaultdict(list)
-    for one in parts:
-        if one.maker_number:
-            of_maker[one.maker_number.casefold()].append(one)
+    for part in parts:
+        if part.maker_number:
+            of_maker[part.maker_number.casefold()].append(part)
     return BenchSnapshot(
-        {one.number: one for one in parts}, of_maker,
-        {str(one.name): one for one in Bin.select().where(Bin.name.is_null(False))},
-        {one.name: one for one in Supplier.select()},
-        {(one.part_id, one.supplier_id, one.supplier_number): one for one in Offer.select()},
+        {part.number: part for part in parts}, of_maker,
+        {str(bin_.name): bin_ for bin_ in Bin.select().where(Bin.name.is_null(False))},
+        {supplier.name: supplier for supplier in Supplier.select()},
+        {(offer.part_id, offer.supplier_id, offer.supplier_number): offer for offer in Offer.select()},
         quantities_by_bin(),
     )  # fmt: skip
 

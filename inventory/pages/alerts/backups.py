@@ -45,7 +45,7 @@ def download_saved_backup(name: str) -> Response:
     """Hand out a backup that is kept."""
     folder = Path(settings().backup_dir)
     if not settings().backup_dir or name not in {
-        one.name.removesuffix(".zip") for one in scheduled_backups.stored_backups(folder)
+        backup.name.removesuffix(".zip") for backup in scheduled_backups.stored_backups(folder)
     }:
         raise NotFound("There is no such backup: look at the list.")
     return send_file((folder / f"{name}.zip").resolve(), "application/zip", as_attachment=True)

@@ -50,8 +50,8 @@ def dead_on_arrival_chart(found: DeadOnArrivalRate) -> DeadOnArrivalChart | None
 
 def _scale_top(quarters: Sequence[DeadOnArrivalQuarter], high: float) -> float:
     """Return the top of the scale: it holds every rate and the interval of the whole; a wide one may go over."""
-    most = max(high, *(one.rate for one in quarters)) * 1.15
-    return next((one for one in SCALE_TOPS if one >= most), 1.0)
+    most = max(high, *(quarter.rate for quarter in quarters)) * 1.15
+    return next((top for top in SCALE_TOPS if top >= most), 1.0)
 
 
 def _y(share: float, most: float) -> float:

@@ -43,8 +43,8 @@ class OrderScreen:
     @property
     def came_last(self) -> list[int]:
         """The lots that came in on the last day on which any did."""
-        last = max((one.received.date() for one in self.deliveries), default=None)
-        return [one.lot_id for one in self.deliveries if one.received.date() == last]
+        last = max((delivery.received.date() for delivery in self.deliveries), default=None)
+        return [delivery.lot_id for delivery in self.deliveries if delivery.received.date() == last]
 
 
 def order_screen(order_id: int) -> OrderScreen:
@@ -104,7 +104,7 @@ class OrdersScreen:
 def orders_screen(after: str | None = None) -> OrdersScreen:
     """Return late orders, drafts, those under way, and the newest that are done with."""
     late = orders.late_orders()
-    placed = [one for one in orders.orders(status="placed", limit=200).items if not one.days_late]
+    placed = [order for order in orders.orders(status="placed", limit=200).items if not order.days_late]
     page = orders.orders(after=after or None, limit=60)
     return OrdersScreen(
         tuple(late), tuple(orders.orders(status="draft", limit=100).items),
@@ -135,7 +135,7 @@ def order_text(order_id: int, shop: str, currency: str) -> str:
 
 def _order_text_row(line: OrderLineRecord, currency: str) -> str:
     numbers = [line.supplier_number and f"your no. {line.supplier_number}", line.part.maker_number]
-    said = ", ".join(one for one in numbers if one)
+    said = ", ".join(number for number in numbers if number)
     price = f"  {format_money(line.cost_minor, currency)}" if line.cost_minor else ""
     name = f"{line.part.name}{f' ({said})' if said else ''}"
     return f"{quantity_text(line.quantity, line.part):>12}  {name}{_packs_text(line)}{price}"

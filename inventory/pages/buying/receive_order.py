@@ -42,7 +42,7 @@ def receive_order(key: int) -> Response:
     done = domain.receive_order(
         key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
     )
-    for warning in dict.fromkeys(one for receipt in done for one in receipt.warnings):
+    for warning in dict.fromkeys(warning for receipt in done for warning in receipt.warnings):
         flash(warning, "warn")
     flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")
     return redirect_to("order", key)
@@ -50,7 +50,7 @@ def receive_order(key: int) -> Response:
 
 def _line_ids() -> list[int]:
     endings = [name.removeprefix("amount-") for name in request.form if name.startswith("amount-")]
-    return [int(one) for one in endings if one.isascii() and one.isdigit() and len(one) < 10]
+    return [int(ending) for ending in endings if ending.isascii() and ending.isdigit() and len(ending) < 10]
 
 
 def _received_line(line: int) -> dict[str, Any]:

@@ -41,7 +41,9 @@ def outstanding_lines(order_id: int) -> tuple[OrderRecord, tuple[OutstandingLine
     if found.status != "placed":
         word = {"draft": "not sent yet", "received": "all here", "cancelled": "cancelled"}[found.status]
         raise Conflict(f"Order {found.number} is {word}: there is nothing to unpack.", reason="not_under_way")
-    return found, tuple(OutstandingLine(one, _home_bin_name(one.part.id)) for one in found.lines if one.outstanding)
+    return found, tuple(
+        OutstandingLine(line, _home_bin_name(line.part.id)) for line in found.lines if line.outstanding
+    )
 
 
 def _home_bin_name(part_id: int) -> str:
@@ -57,7 +59,9 @@ def receive_order(order_id: int, came: Mapping[int, ReceivedLine], *, by: int | 
     with ledger.ledger_transaction():
         _, lines = outstanding_lines(order_id)
         done = [
-            _receive_line(one.line, came[one.line.id], by) for one in lines if _anything_came(came.get(one.line.id))
+            _receive_line(line.line, came[line.line.id], by)
+            for line in lines
+            if _anything_came(came.get(line.line.id))
         ]
         if not done:
             raise Invalid("Nothing came? Type how many of at least one line.")

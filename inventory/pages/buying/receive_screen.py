@@ -108,7 +108,7 @@ def _bin_in_use(part_id: int) -> BinRecord | None:
     places = pick_sources(part_id)
     if places:
         return from_row(BinRecord, places[0].bin)
-    homes = [one.bin_id for one in bins.stocked_pieces(part_id=part_id) if not one.spare]
+    homes = [piece.bin_id for piece in bins.stocked_pieces(part_id=part_id) if not piece.spare]
     return bins.get_bin(homes[0]) if homes and homes[0] is not None else None
 
 

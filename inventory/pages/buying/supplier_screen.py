@@ -64,9 +64,9 @@ def supplier_screen(supplier_id: int, after: str | None = None) -> SupplierScree
 
 
 def _offers_with_parts(offers: Sequence[OfferRecord]) -> list[OfferWithPart]:
-    wanted = {one.part_id for one in offers}
-    found = {one.id: from_row(PartRecord, one) for one in Part.select().where(Part.id << wanted)}
-    return [OfferWithPart(one, found[one.part_id]) for one in offers]
+    wanted = {offer.part_id for offer in offers}
+    found = {part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << wanted)}
+    return [OfferWithPart(offer, found[offer.part_id]) for offer in offers]
 
 
 @dataclass(frozen=True)

@@ -75,7 +75,7 @@ class EditOfferForm(OfferForm):
 @pages.app_template_filter()
 def name_choices(things: Iterable[Any]) -> list[tuple[int, str]]:
     """Return things that have a name, to choose from."""
-    return [(one.id, one.name) for one in things]
+    return [(thing.id, thing.name) for thing in things]
 
 
 @pages.app_template_filter()

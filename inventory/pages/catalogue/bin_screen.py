@@ -57,7 +57,7 @@ def bin_screen(bin_id: int, short_of: int | None = None) -> BinScreen:
     return BinScreen(
         seen,
         () if blank else tuple(jobs.jobs(status="not closed", limit=MAX_JOBS).items),
-        {one.part.id: _other_bins(one.part.id, bin_id) for one in seen.contents},
+        {content.part.id: _other_bins(content.part.id, bin_id) for content in seen.contents},
         _pieces_by_part(seen),
         tuple(part_choices()) if blank else (),
         {one: suggest_substitutes(one) for one in _parts_out_of_stock(seen, short_of)},
@@ -66,15 +66,19 @@ def bin_screen(bin_id: int, short_of: int | None = None) -> BinScreen:
 
 
 def _lot_ids(inside: PartInBin) -> list[int]:
-    return [*(one.lot.id for one in inside.holdings), *(one.lot_id for one in inside.pieces)]
+    return [*(holding.lot.id for holding in inside.holdings), *(piece.lot_id for piece in inside.pieces)]
 
 
 def _parts_out_of_stock(seen: BinOverview, short_of: int | None) -> list[int]:
     """Return the parts of a bin of which none is left anywhere, and the one that there was too little of."""
-    inside = [one.part.id for one in seen.contents]
+    inside = [content.part.id for content in seen.contents]
     if short_of is not None:
         return [part for part in inside if short_of in (0, part)][:1]
-    return [one.part.id for one in seen.contents if not one.quantity and not stock_of(one.part.id).on_shelf]
+    return [
+        content.part.id
+        for content in seen.contents
+        if not content.quantity and not stock_of(content.part.id).on_shelf
+    ]
 
 
 def _pieces_by_part(seen: BinOverview) -> dict[int, tuple[PieceStatus, ...]]:
@@ -86,9 +90,9 @@ def _pieces_by_part(seen: BinOverview) -> dict[int, tuple[PieceStatus, ...]]:
 
 def _other_bins(part_id: int, bin_id: int) -> tuple[OtherBin, ...]:
     found: dict[int, int] = {}
-    for one in pick_sources(part_id):
-        if one.bin.id != bin_id:
-            found[one.bin.id] = found.get(one.bin.id, 0) + one.quantity
+    for source in pick_sources(part_id):
+        if source.bin.id != bin_id:
+            found[source.bin.id] = found.get(source.bin.id, 0) + source.quantity
     return tuple(OtherBin(bins.get_bin(other), quantity) for other, quantity in found.items())
 
 

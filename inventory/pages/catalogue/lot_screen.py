@@ -62,14 +62,14 @@ class LotScreen:
 def lot_screen(lot_id: int) -> LotScreen:
     """Gather where a lot came from and where it went."""
     look = lot_overview(lot_id)
-    in_jobs, trace = sum(one.quantity for one in look.jobs), trace_lot(lot_id)
+    in_jobs, trace = sum(job.quantity for job in look.jobs), trace_lot(lot_id)
     off = trace.sent_back + trace.scrapped
     line = None if look.lot.order_line_id is None else OrderLine.get_by_id(look.lot.order_line_id)
     undone = _is_receipt_undone(lot_id)
     return LotScreen(
         look,
-        next((one for one in look.holds if one.ended is None), None),
-        tuple(piece_statuses([one.id for one in look.pieces[:MAX_PIECES]])),
+        next((hold for hold in look.holds if hold.ended is None), None),
+        tuple(piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])),
         None if line is None else order(line.order_id),
         in_jobs,
         trace.sent_back,
@@ -153,9 +153,12 @@ def lot_list(
 def _with_stock(found: Sequence[LotRecord]) -> list[ListedLot]:
     ids = [one.id for one in found]
     parts = {
-        one.id: from_row(PartRecord, one) for one in Part.select().where(Part.id << {one.part_id for one in found})
+        part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << {one.part_id for one in found})
     }
-    names = {one.id: one.name for one in Supplier.select().where(Supplier.id << {one.supplier_id for one in found})}
+    names = {
+        supplier.id: supplier.name
+        for supplier in Supplier.select().where(Supplier.id << {one.supplier_id for one in found})
+    }
     left = lots.remaining_by_lot(ids)
     return [
         ListedLot(one, parts[one.part_id], names.get(one.supplier_id or 0, ""), left.get(one.id, 0)) for one in found

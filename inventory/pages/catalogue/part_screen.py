@@ -83,7 +83,7 @@ class PartScreen:
 def part_screen(part_id: int) -> PartScreen:
     """Gather everything about a part."""
     look = part_overview(part_id)
-    pieces = piece_statuses([one.id for one in look.pieces[:MAX_PIECES]])
+    pieces = piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])
     return PartScreen(
         look,
         cautions_for(look.part),
@@ -105,7 +105,7 @@ def part_screen(part_id: int) -> PartScreen:
 
 def _substitute_for(part_id: int) -> list[SubstituteRecord]:
     rows = Substitute.select().where(Substitute.instead == part_id)
-    return [SubstituteRecord(from_row(PartRecord, one.part), one.differs, 0) for one in rows]
+    return [SubstituteRecord(from_row(PartRecord, row.part), row.differs, 0) for row in rows]
 
 
 # ---- describing a part -----------------------------------------------------------------------------------
@@ -139,7 +139,7 @@ def load_part_form(
         ATTRIBUTES.get(chosen, ()),
         found,
         tuple(parts.unit_models_of_part(part_id)) if part_id is not None else (),
-        tuple(one.name for one in parts.unit_models()),
+        tuple(model.name for model in parts.unit_models()),
         None if bin_id is None else get_bin(bin_id),
         resolve_bag_code(bag_text) if bag_text else None,
         next_number(chosen) if chosen and found is None else "",

@@ -68,7 +68,7 @@ def pick_code() -> str | tuple[str, int]:
     if not symbols:
         return render_scan("Nothing was read: scan again."), 422
     where = dict(zip(texts, request.args.getlist("at"), strict=False))
-    ways = [(one, where.get(one.text, ""), _symbol_url(one, bin_id)) for one in symbols]
+    ways = [(symbol, where.get(symbol.text, ""), _symbol_url(symbol, bin_id)) for symbol in symbols]
     return render_template("labelling/pick_code.html", ways=ways)
 
 

@@ -61,13 +61,13 @@ def search_screen(text: str) -> SearchResult:
     if code is not None or not words:
         return SearchResult(words, code, (), {}, ())
     hits = search(words)
-    named = [one for one in hits if one.name and one.name.casefold() == words.casefold()]
+    named = [hit for hit in hits if hit.name and hit.name.casefold() == words.casefold()]
     if len(named) == 1 and named[0].what != "part":
         return SearchResult(words, ResolvedCode(named[0].what, named[0].id, named[0].code), (), {}, ())
     if not hits and element_string_from_gtin(words):
         return SearchResult(words, None, (), {}, (), bag=True)
     close = () if hits or not _is_code_like(words) else tuple(similar_codes(words))
-    shelved = _locations_by_part(one.id for one in hits if one.what == "part")
+    shelved = _locations_by_part(hit.id for hit in hits if hit.what == "part")
     return SearchResult(
         words, None, _group_by_kind(hits), shelved, close, sentence=_foreign_address_text(words, hits)
     )
@@ -91,13 +91,13 @@ def _is_code_like(text: str) -> bool:
 
 
 def _group_by_kind(hits: Sequence[SearchHit]) -> tuple[tuple[str, tuple[SearchHit, ...]], ...]:
-    groups = ((what, tuple(one for one in hits if one.what == what)) for what in KIND_ORDER)
+    groups = ((what, tuple(hit for hit in hits if hit.what == what)) for what in KIND_ORDER)
     return tuple((what, some) for what, some in groups if some)
 
 
 def _locations_by_part(part_ids: Iterable[int]) -> dict[int, PartLocation]:
     rows = Part.select().where(Part.id << list(part_ids))
-    return {one.id: _part_location(from_row(PartRecord, one)) for one in rows}
+    return {row.id: _part_location(from_row(PartRecord, row)) for row in rows}
 
 
 def _part_location(part: PartRecord) -> PartLocation:
@@ -107,4 +107,4 @@ def _part_location(part: PartRecord) -> PartLocation:
         return PartLocation(part, len(pieces), None if home is None else bins.get_bin(home))
     places = pick_sources(part.id)
     first = from_row(BinRecord, places[0].bin) if places else None
-    return PartLocation(part, sum(one.quantity for one in places), first)
+    return PartLocation(part, sum(place.quantity for place in places), first)

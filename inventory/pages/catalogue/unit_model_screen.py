@@ -55,7 +55,7 @@ def unit_model_list(find: str = "") -> list[ListedUnitModel]:
     """Return the unit models whose name holds *find*, by name."""
     jobs = _counts_by_model(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model))
     fits = _counts_by_model(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model))
-    return [ListedUnitModel(one, jobs.get(one.id, 0), fits.get(one.id, 0)) for one in parts.unit_models(find)]
+    return [ListedUnitModel(model, jobs.get(model.id, 0), fits.get(model.id, 0)) for model in parts.unit_models(find)]
 
 
 def _counts_by_model(query: Any) -> dict[int, int]:

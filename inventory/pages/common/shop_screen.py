@@ -49,7 +49,7 @@ class ShopScreen:
 
 def shop_screen() -> ShopScreen:
     """Gather the shop's decisions."""
-    known = {one.name: one for one in shop_settings()}
+    known = {setting.name: setting for setting in shop_settings()}
     apart = (*_FIRST, *_SPECIAL, *_TESTING, *_TIME_AND_MONEY)
     groups = (
         ("what a test says, and where the chances start", tuple(known[name] for name in _TESTING)),
@@ -81,11 +81,11 @@ def edit_shop_from_form(typed: Mapping[str, str], currency: str) -> ShopConfig:
 
 def _changed_constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
     """Give the constants that were changed; one that came back as it was shown is no decision."""
-    for one in shop_settings():
-        if one.name in typed and one.name not in _SPECIAL:
-            value = _parse_number(one, typed[one.name], currency)
-            if value != one.value:
-                yield one.name, value
+    for setting in shop_settings():
+        if setting.name in typed and setting.name not in _SPECIAL:
+            value = _parse_number(setting, typed[setting.name], currency)
+            if value != setting.value:
+                yield setting.name, value
 
 
 def _parse_kind_share(typed: Mapping[str, str], kind: str) -> float | None:

@@ -51,7 +51,7 @@ class DiagnosisScreen:
     def p_bad(self) -> dict[int, float]:
         """How likely each suspect was bad, by its id, as it came in."""
         things = self.said.suspects if self.said else ()
-        return {one.suspect_id: one.p_bad for one in things if one.suspect_id is not None}
+        return {thing.suspect_id: thing.p_bad for thing in things if thing.suspect_id is not None}
 
     @property
     def surely_bad(self) -> frozenset[int]:
@@ -113,5 +113,5 @@ def changes_from_loan(job_id: int, loan_id: int) -> tuple[ChanceChange, ...]:
         return ()
     found, _ = _weigh_or_refusal(job_id)
     lines = diagnosis_record(found).log if found else ()
-    moved = next((one.moved for one in lines if one.loan_id == loan_id), ())
+    moved = next((line.moved for line in lines if line.loan_id == loan_id), ())
     return tuple(one for one in moved if one.shows)[:MAX_CHANGES]

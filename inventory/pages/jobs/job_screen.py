@@ -71,7 +71,7 @@ def job_screen(job_id: int) -> JobScreen:
     return JobScreen(
         seen,
         tuple(one for one in lent if one.ended is None),
-        tuple(_suspect_view(one, fits[one.id], lent) for one in seen.suspects),
+        tuple(_suspect_view(suspect, fits[suspect.id], lent) for suspect in seen.suspects),
         {} if closed else _bin_by_part(seen.needs),
         () if closed else tuple(part_choices()),
         diagnosis_screen(seen.job, fits),
@@ -92,7 +92,7 @@ def _suspect_view(suspect: SuspectRecord, fits: SpareChoice, lent: Iterable[Loan
 
 
 def _bin_by_part(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:
-    found = {one.part.id: _bin_to_take_from(one.part.id) for one in needs if one.missing}
+    found = {need.part.id: _bin_to_take_from(need.part.id) for need in needs if need.missing}
     return {part: place for part, place in found.items() if place is not None}
 
 
@@ -102,9 +102,9 @@ def _bin_to_take_from(part_id: int) -> BinRecord | None:
     if loose:
         return from_row(BinRecord, loose[0].bin)
     free = [
-        one
-        for one in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
-        if _is_fittable(one)
+        statuse
+        for statuse in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
+        if _is_fittable(statuse)
     ]
     return bins.get_bin(free[0].where.bin_id or 0) if free else None
 
@@ -139,7 +139,7 @@ def drop_job_need(job_id: int, need_id: int) -> NeedRecord:
         found = get_row(Need, need_id, "need")
         _check_belongs(found.job_id, job_id, "need")
         jobs.drop_need(need_id)
-        return next(one for one in jobs.needs(job_id) if one.id == need_id)
+        return next(need for need in jobs.needs(job_id) if need.id == need_id)
 
 
 def add_suspect_from_form(job_id: int, name: str, part: str = "") -> SuspectRecord:

@@ -22,15 +22,15 @@ class PersonScreen:
 def person_screen(person_id: int) -> PersonScreen:
     """Gather what there is to see of somebody."""
     found = people.person(person_id)
-    return PersonScreen(found, tuple(one for one in people.tokens() if one.person_id == person_id))
+    return PersonScreen(found, tuple(token for token in people.tokens() if token.person_id == person_id))
 
 
 def people_screen() -> list[PersonScreen]:
     """Return all people with their keys, by name."""
     tokens = people.tokens()
     return [
-        PersonScreen(one, tuple(token for token in tokens if token.person_id == one.id))
-        for one in people.list_people()
+        PersonScreen(person, tuple(token for token in tokens if token.person_id == person.id))
+        for person in people.list_people()
     ]
 
 

@@ -38,7 +38,7 @@ def labels_screen(
     known = size_choices()
     return LabelsScreen(
         sheet, _problem(sheet, page), label_choices(), known if own[0][0] in dict(known) else own + known,
-        {one: offset_for(sheet.size.key, one) for one in printers}, _offsets_of(sheet.size.key, printers),
+        {printer: offset_for(sheet.size.key, printer) for printer in printers}, _offsets_of(sheet.size.key, printers),
     )  # fmt: skip
 
 

@@ -37,7 +37,7 @@ def value_chart(months: Sequence[MonthValue], minor_units: int = 100) -> ValueCh
     """Lay out the worth at the end of each month; *minor_units* make one whole unit of the currency."""
     if not months:
         return ValueChart((), ())
-    most = max(max(one.value_minor for one in months) / minor_units, 1.0)
+    most = max(max(month.value_minor for month in months) / minor_units, 1.0)
     each = (RIGHT - LEFT) / len(months)
     step = -(-len(months) // MAX_LABELS)
     last = len(months) - 1
@@ -57,7 +57,7 @@ def value_chart(months: Sequence[MonthValue], minor_units: int = 100) -> ValueCh
         )
         for at, one in enumerate(months)
     )
-    return ValueChart(bars, tuple((y(one * minor_units), _short_number(one)) for one in nice_ticks(int(most))))
+    return ValueChart(bars, tuple((y(tick * minor_units), _short_number(tick)) for tick in nice_ticks(int(most))))
 
 
 def _month_label(one: MonthValue, now: bool) -> str:

@@ -46,9 +46,9 @@ class ShelfScreen:
 def shelf_screen(bin_id: int, *, pieces: bool = True) -> ShelfScreen:
     """Gather what is in a bin to be moved, scrapped or singled out (the last: loose units only)."""
     found = bins.get_bin(bin_id)
-    loose = [_loose_item(one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
-    single = [_piece_item(one) for one in bins.stocked_pieces(bin_id=bin_id)] if pieces else []
-    names = tuple(one for one in bin_names() if one != found.name)
+    loose = [_loose_item(holding.lot, holding.quantity) for holding in bins.holdings(bin_id=bin_id)]
+    single = [_piece_item(piece) for piece in bins.stocked_pieces(bin_id=bin_id)] if pieces else []
+    names = tuple(name for name in bin_names() if name != found.name)
     return ShelfScreen(found, (*loose, *single), names)
 
 
@@ -63,7 +63,7 @@ def _piece_item(found: PieceRecord) -> BinItem:
 def bin_names() -> tuple[str, ...]:
     """Return the names of the bins in use, in the order of the walk, to pick from."""
     rows = Bin.select(Bin.name).where(Bin.name.is_null(False), ~Bin.retired)
-    return tuple(one.name or "" for one in rows.order_by(Bin.walk, Bin.name).limit(MAX_BINS))
+    return tuple(row.name or "" for row in rows.order_by(Bin.walk, Bin.name).limit(MAX_BINS))
 
 
 def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
@@ -128,7 +128,10 @@ class BinCountScreen:
 def bin_count_screen(bin_id: int) -> BinCountScreen:
     """Gather what there is to count in a bin; a lot that ran out last in it is listed, should some turn up."""
     found = bins.get_bin(bin_id)
-    held = [CountLine(part(one.lot.part_id), one.lot, one.quantity) for one in bins.holdings(bin_id=bin_id)]
+    held = [
+        CountLine(part(holding.lot.part_id), holding.lot, holding.quantity)
+        for holding in bins.holdings(bin_id=bin_id)
+    ]
     return BinCountScreen(
         found, tuple(held or _last_used_up_lot(bin_id)), tuple(bins.stocked_pieces(bin_id=bin_id)),
         None if found.part_id is None else part(found.part_id), _last_count_by_bin([bin_id]).get(bin_id),
@@ -204,7 +207,7 @@ def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int
     *find*: only those with all its words in their name, or in the name of a part that is in them.
     """
     rows = list(Bin.select().where(~Bin.retired).order_by(Bin.walk, Bin.name, Bin.id))
-    named = [one for one in rows if one.name is not None]
+    named = [row for row in rows if row.name is not None]
     counts, inside, names = _last_count_by_bin([one.id for one in named]), _part_ids_by_bin(), _name_by_part()
     listed = [
         ListedBin(
@@ -219,7 +222,7 @@ def bin_list(*, longest_uncounted_first: bool = False, find: str = "", skip: int
     words = find.casefold().split()
     found = [one for one in listed if _contains_words(one, words)]
     last = max(skip, 0) + MAX_LISTED
-    blank = tuple(from_row(BinRecord, one) for one in rows if one.name is None)
+    blank = tuple(from_row(BinRecord, row) for row in rows if row.name is None)
     return BinList(tuple(found[last - MAX_LISTED : last]), blank, last if len(found) > last else None)
 
 

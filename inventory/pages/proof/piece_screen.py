@@ -74,7 +74,7 @@ def piece_screen(piece_id: int, job_in_hand: int | None = None) -> PieceScreen:
 
 def _likely_suspect(suspects: Sequence[SuspectRecord], part_id: int) -> int | None:
     """Return the one open suspect that is this very part, or the only suspect there is; None when unsure."""
-    open_ones = [one for one in suspects if not one.verdict]
+    open_ones = [suspect for suspect in suspects if not suspect.verdict]
     same = [one for one in open_ones if one.part_id == part_id] or open_ones
     return same[0].id if len(same) == 1 else None
 

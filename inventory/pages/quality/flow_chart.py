@@ -88,9 +88,12 @@ def lot_flow_chart(found: LotTrace) -> FlowChart:
 
 
 def _lot_endpoints(found: LotTrace) -> Iterable[tuple[FlowEndpoint, int]]:
-    for one in found.places:
-        yield FlowEndpoint("shelf", f"bin {one.bin.shown_as}", "", "bin", one.bin.id), one.quantity + one.pieces
-    fitted = [one for one in found.jobs if one.quantity]
+    for place in found.places:
+        yield (
+            FlowEndpoint("shelf", f"bin {place.bin.shown_as}", "", "bin", place.bin.id),
+            place.quantity + place.pieces,
+        )
+    fitted = [job for job in found.jobs if job.quantity]
     for job in fitted[:MAX_ENDPOINTS]:
         kind = "open" if job.open else "closed"
         yield FlowEndpoint(kind, f"job {job.job.number}", job.job.customer, "job", job.job.id), job.quantity

@@ -136,7 +136,7 @@ def record_result(key: int) -> Response:
 
 def _flash_result(found: IncomingCheckRecord) -> None:
     """Say what was noted last."""
-    last = max((one for one in found.results if one.struck is None), key=lambda one: one.id)
+    last = max((result for result in found.results if result.struck is None), key=lambda one: one.id)
     became = {"back": "goes back", "scrapped": "scrapped", "labelled": f"is now {last.piece_name}: print its label"}
     why = f" ({last.failed_reading})" if last.failed_reading else ""
     said = f"Number {last.number} {'is good' if last.good else 'is bad'}{why}, {became[last.fate]}."

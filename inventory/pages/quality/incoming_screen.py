@@ -91,7 +91,7 @@ def _procedure_to_offer(
     """Return the procedure to offer: the one chosen, else that of the last test, else the part's own."""
     if procedure_id is not None:
         return procedure_id or None
-    live = [one for one in found.results if one.struck is None]
+    live = [result for result in found.results if result.struck is None]
     if live:
         return max(live, key=lambda one: one.id).procedure_id
     return next((one.id for one in usable if one.part_id is not None), None)
@@ -110,7 +110,7 @@ def _units_to_draw(
     found: IncomingCheckRecord, still: int
 ) -> tuple[tuple[DrawFromBin, ...], tuple[PieceRecord, ...], tuple[PieceRecord, ...]]:  # fmt: skip
     """Share what is still to be tested out over the bins and the pieces, by how many are where."""
-    done = {one.piece_id for one in found.results if one.struck is None}
+    done = {result.piece_id for result in found.results if result.struck is None}
     pieces = [one for one in pieces_available_to_test([found.lot.id])[found.lot.id] if one.id not in done]
     pieces.sort(
         key=lambda one: hashlib.sha256(f"{found.id} {one.id}".encode()).digest()
@@ -121,13 +121,13 @@ def _units_to_draw(
         .where(Balance.lot == found.lot.id, Balance.quantity > 0)
         .order_by(Bin.walk, Bin.id)
     )
-    numbers = [one.quantity for one in rows]
+    numbers = [row.quantity for row in rows]
     shares = _largest_remainders(still, [*numbers, len(pieces)])
     places = tuple(
         DrawFromBin(from_row(BinRecord, one.bin), one.quantity, share)
         for one, share in zip(rows, shares, strict=False)
     )
-    records = [from_row(PieceRecord, one) for one in pieces]
+    records = [from_row(PieceRecord, piece) for piece in pieces]
     return places, tuple(records[: shares[-1]]), tuple(records[shares[-1] :])
 
 
@@ -137,7 +137,7 @@ def _largest_remainders(number: int, weights: Sequence[int]) -> list[int]:
     number = min(number, total)
     if not number:
         return [0] * len(weights)
-    exact = [number * one / total for one in weights]
+    exact = [number * weight / total for weight in weights]
     shares = [int(one) for one in exact]
     order = sorted(range(len(weights)), key=lambda at: shares[at] - exact[at])
     for at in order[: number - sum(shares)]:
@@ -181,7 +181,7 @@ def incoming_plan_screen(
 ) -> IncomingPlanScreen:  # fmt: skip
     """Gather what setting a plan needs; *proposed* is one that is not kept yet, to be said in words."""
     said = None if proposed is None else incoming_plans.preview_plan(**proposed)
-    of_suppliers = [one for one in incoming_plans.plans() if one.supplier_id is not None]
+    of_suppliers = [plan for plan in incoming_plans.plans() if plan.supplier_id is not None]
     return IncomingPlanScreen(
         None if part_id is None else parts.part(part_id),
         None if supplier_id is None else suppliers.supplier(supplier_id),

@@ -75,7 +75,7 @@ def axis_label(number: int, unit: str) -> str:
 
 def demand_chart(found: AdviceExplanation) -> DemandChart:
     """Lay out the chances of so many being wanted before the next delivery."""
-    chances = [float(one) for one in found.reckoned.pieces]
+    chances = [float(piece) for piece in found.reckoned.pieces]
     unit, portion = found.advice.part.unit, found.portion
     have = max(-1, found.advice.position // portion)  # -1: jobs want more already, and every bar runs dry
     shown = _bar_count(chances, have, found.advice.level // portion)

@@ -103,12 +103,12 @@ class _ChartScale:
 def reorder_chart(found: AdviceExplanation, over: StockOverTime, now: datetime) -> ReorderChart:
     """Lay out the picture of one part; of one kept by level, readings are use too."""
     part, advice = found.advice.part, found.advice
-    points = [one for one in over.points if one.at <= now]
-    heights = [over.opening, *(one.on_books for one in points)]
+    points = [point for point in over.points if point.at <= now]
+    heights = [over.opening, *(point.on_books for point in points)]
     bars, least = _amounts_left(found, max(1, advice.level, advice.position, *heights))
     scale = _ChartScale(over.since, now, max(1, advice.level, advice.position, *heights), least)
-    used = [one for one in points if one.kind in kinds_of_use(part.kept)]
-    came = [one for one in points if one.kind == "receive" and one.change > 0]
+    used = [point for point in points if point.kind in kinds_of_use(part.kept)]
+    came = [point for point in points if point.kind == "receive" and point.change > 0]
     line = f"M{LEFT} {scale.y(over.opening)}" + "".join(f"H{scale.x(p.at)}V{scale.y(p.on_books)}" for p in points)
     line += f"H{NOW_X}"
     return ReorderChart(
@@ -118,7 +118,7 @@ def reorder_chart(found: AdviceExplanation, over: StockOverTime, now: datetime) 
         AxisTick(scale.y(max(0, advice.reorder_point)), format_quantity(max(0, advice.reorder_point), part.unit)),
         AxisTick(scale.y(advice.position), format_quantity(advice.position, part.unit)), _forecast_cone(found, scale),
         _remaining_bars(bars, found.portion, scale), _quarter_ticks(scale),
-        tuple(AxisTick(scale.y(one), axis_label(one, part.unit)) for one in nice_ticks(int(scale.most))),
+        tuple(AxisTick(scale.y(tick), axis_label(tick, part.unit)) for tick in nice_ticks(int(scale.most))),
         StockHistory(
             (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(came),
             -sum(p.change for p in used), heights[-1], min(heights), max(heights),
@@ -191,5 +191,5 @@ def _quarter_ticks(scale: _ChartScale) -> tuple[AxisTick, ...]:
         for month in (1, 4, 7, 10)
     ]
     edge = max(span / 14, timedelta(days=1))
-    inside = [one for one in firsts if scale.since + edge <= one <= scale.now - edge]
+    inside = [first for first in firsts if scale.since + edge <= first <= scale.now - edge]
     return tuple(AxisTick(scale.x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in inside)

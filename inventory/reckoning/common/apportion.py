@@ -13,10 +13,10 @@ def apportion_units(total: int, weights: Sequence[float]) -> list[int]:
     The largest remainders get what rounding down left over (Hamilton's method), the earlier one of two alike.
     """
     check_count(total, "What is shared out")
-    whole = sum(check_amount(one, "A weight") for one in weights)
+    whole = sum(check_amount(weight, "A weight") for weight in weights)
     if whole <= 0.0:
         raise ValueError("Somebody must have a weight above 0 to share with.")
-    fair = [total * one / whole for one in weights]
+    fair = [total * weight / whole for weight in weights]
     found = [int(one) for one in fair]
     order = sorted(range(len(fair)), key=lambda place: (found[place] - fair[place], place))
     for place in order[: total - sum(found)]:

@@ -49,7 +49,7 @@ def suspect_priors(
     """
     if not times:
         raise ValueError("Name at least one suspect before asking how likely it is.")
-    seen = [check_count(one, "The number of times that it was this suspect") for one in times]
+    seen = [check_count(time, "The number of times that it was this suspect") for time in times]
     rest = check_count(elsewhere, "The number of times that it was something else")
     own = smoothing or PriorConstants()
     all_faults = sum(seen) + rest + check_amount(own.faults, "The number of smoothing faults")

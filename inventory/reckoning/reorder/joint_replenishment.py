@@ -65,7 +65,7 @@ class OrderPlan:
     @property
     def joining(self) -> tuple[PlannedLine, ...]:
         """The lines that need not go yet."""
-        return tuple(one for one in self.lines if not one.must)
+        return tuple(line for line in self.lines if not line.must)
 
 
 def plan_order(

@@ -79,7 +79,7 @@ def rank_bins(bins: Iterable[BinCountHistory], nuisance_minor: float) -> list[Co
     looking for something that is not there.
     """
     check_amount(nuisance_minor, "The nuisance of a wrong book")
-    found = [_priority_of(one, nuisance_minor) for one in bins]
+    found = [_priority_of(bin_, nuisance_minor) for bin_ in bins]
     return sorted(found, key=lambda one: (-one.at_stake, -one.p_wrong, one.past.key))
 
 

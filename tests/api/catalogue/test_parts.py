@@ -25,7 +25,7 @@ def test_it_is_added_and_read_again(as_tech: ApiClient) -> None:
     kept = Part.get_by_id(made.get_json()["id"])
     assert (kept.number, kept.level, kept.attributes) == ("CN-0412", 6, HEADER["attributes"])
     fits = as_tech.get(f"{made.headers['Location']}/fits").get_json()["items"]
-    assert [one["name"] for one in fits] == ["Corvid 7 moving head"]
+    assert [fit["name"] for fit in fits] == ["Corvid 7 moving head"]
 
 
 @pytest.mark.parametrize(
@@ -91,7 +91,7 @@ def test_what_stands_in_for_it_is_noted_and_dropped(as_tech: ApiClient) -> None:
 
 def test_the_words_that_describe_it_are_listed(as_viewer: ApiClient) -> None:
     kinds = {one["kind"]: one for one in as_viewer.get(f"{API}/kinds").get_json()["items"]}
-    assert {one["key"] for one in kinds["fan"]["attributes"]} >= {"size_mm", "volts", "amps", "wires"}
+    assert {kind["key"] for kind in kinds["fan"]["attributes"]} >= {"size_mm", "volts", "amps", "wires"}
     hazards = as_viewer.get(f"{API}/hazards").get_json()["items"]
     assert hazards[0]["key"] == "mains"
-    assert all(one["caution"] for one in hazards)
+    assert all(hazard["caution"] for hazard in hazards)

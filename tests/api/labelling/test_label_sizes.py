@@ -42,7 +42,7 @@ def texts_of(pdf: bytes, pages: int, dpi: int = 300) -> set[str]:
     assert len(document) == pages
     pictures = [page.render(scale=dpi / 72).to_pil().convert("L") for page in document]
     document.close()
-    return {one.text for picture in pictures for one in zxingcpp.read_barcodes(picture)}
+    return {barcode.text for picture in pictures for barcode in zxingcpp.read_barcodes(picture)}
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ def test_the_worth_of_the_stock_is_what_its_lots_cost(as_owner: ApiClient) -> No
     assert (found["value_minor"], found["lots"], found["lots_without_cost"]) == (600, 2, 1)
     assert [(one["part"]["id"], one["quantity"]) for one in found["by_part"]] == [(part.id, 8)]
     months = as_owner.get(f"{API}/stock-value/months").get_json()["items"]
-    assert [one["value_minor"] for one in months] == [600]
+    assert [month["value_minor"] for month in months] == [600]
     assert as_owner.get(f"{API}/stock-value?on=2020-02-29").get_json()["value_minor"] == 0
 
 

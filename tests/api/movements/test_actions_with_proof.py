@@ -101,7 +101,7 @@ def test_a_test_with_readings_makes_a_piece_proved(as_tech: ApiClient) -> None:
     at = f"{API}/pieces/{piece.id}"
     assert as_tech.get(f"{at}/standing").get_json()["word"] == "unproved"
     asked = as_tech.get(f"{at}/procedures/{run}").get_json()["checks"]
-    assert [one["name"] for one in asked] == [one["name"] for one in fan_readings()]
+    assert [one["name"] for one in asked] == [reading["name"] for reading in fan_readings()]
     answer = as_tech.post(f"{at}/proofs", json={"procedure_id": run, "readings": fan_readings()})
     assert (answer.status_code, answer.get_json()["after"]["word"]) == (201, "proved")
     proof = as_tech.get(answer.headers["Location"]).get_json()

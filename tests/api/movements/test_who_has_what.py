@@ -93,7 +93,7 @@ class _Bench:
         return int(place), int(lot)
 
     def _piece(self, number: int) -> int:
-        found = [one.id for one in Piece.select().where(Piece.part == self.part).order_by(Piece.id)]
+        found = [piece.id for piece in Piece.select().where(Piece.part == self.part).order_by(Piece.id)]
         return found[number % len(found)] if found else 10**9
 
     def _undone(self, entries: list[Any], which: int) -> None:
@@ -209,7 +209,7 @@ def _lots_of_jobs(client: ApiClient, bench: _Bench, has: Counter[Key], loose: Co
         assert {one["lot"]["id"]: one["quantity"] for one in used} == _of_job(loose, job)
         assert all(one["cost_minor"] == UNIT_COST * one["quantity"] for one in used)
         pieces = _asked(client, f"/jobs/{job}/pieces")["items"]
-        assert {(job, one["id"]) for one in pieces} == {key for key in fitted if key[0] == job}
+        assert {(job, piece["id"]) for piece in pieces} == {key for key in fitted if key[0] == job}
 
 
 def _parts_of_the_model(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
@@ -228,7 +228,7 @@ def _recalls(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
     for lot in bench.lots:
         lots.hold_lot(lot, "dull contacts")
         lines = _asked(client, f"/lots/{lot}/recall")["lines"]
-        assert {one["job"]["id"]: one["quantity"] for one in lines} == _of_lot(has, lot)
+        assert {line["job"]["id"]: line["quantity"] for line in lines} == _of_lot(has, lot)
         lots.release_lot(lot)
 
 
@@ -251,5 +251,5 @@ def _costs(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
 
 
 def _fitted_of_deliveries(bench: _Bench, has: Counter[Key]) -> None:
-    fitted = [one.fitted for one in dead_on_arrival._delivery_outcomes(bench.seller)]
+    fitted = [outcome.fitted for outcome in dead_on_arrival._delivery_outcomes(bench.seller)]
     assert fitted == [sum(_of_lot(has, lot).values()) for lot in bench.lots]

@@ -37,7 +37,7 @@ def test_pieces_are_asked_for_by_standing_and_place(as_viewer: ApiClient) -> Non
         (f"part_id={proved.part_id}", [proved.id]), ("spare=false", []), ("gone=true", []),
     ):  # fmt: skip
         items = as_viewer.get(f"{API}/pieces?{asked}").get_json()["items"]
-        assert [one["piece"]["id"] for one in items] == found, asked
+        assert [item["piece"]["id"] for item in items] == found, asked
     checked_problem(as_viewer.get(f"{API}/pieces?standing=fine"), 422)
 
 
@@ -61,7 +61,7 @@ def test_what_happened_to_it_and_what_may_prove_it_is_listed(as_viewer: ApiClien
     happened = as_viewer.get(f"{API}/pieces/{piece.id}/timeline").get_json()["items"]
     assert {one["what"] for one in happened} == {"movement", "proof"}
     procedures = as_viewer.get(f"{API}/pieces/{piece.id}/procedures").get_json()["items"]
-    assert "Fan bench run" in {one["name"] for one in procedures}
+    assert "Fan bench run" in {procedure["name"] for procedure in procedures}
     asked = as_viewer.get(f"{API}/pieces/{piece.id}/procedures/{built_in_procedure_id('Fan bench run')}").get_json()
     assert all(one["name"] for one in asked["checks"])
 

@@ -75,7 +75,7 @@ def test_nothing_due_drafts_nothing(as_tech: ApiClient, used_up: dict[str, int])
 
 def test_use_and_stock_are_read_over_time(as_viewer: ApiClient, used_up: dict[str, int]) -> None:
     uses = as_viewer.get(f"{API}/parts/{used_up['part']}/uses?limit=2").get_json()
-    assert ([one["counted"] for one in uses["items"]], bool(uses["next"])) == ([2, 2], True)
+    assert ([use["counted"] for use in uses["items"]], bool(uses["next"])) == ([2, 2], True)
     over = as_viewer.get(f"{API}/parts/{used_up['part']}/stock-over-time?days=30").get_json()
     assert (over["opening"], [one["on_books"] for one in over["points"]]) == (0, [6, 4, 2, 0])
     checked_problem(as_viewer.get(f"{API}/parts/{used_up['part']}/stock-over-time?days=0"), 422)

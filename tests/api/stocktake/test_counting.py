@@ -25,7 +25,7 @@ def test_a_bin_is_counted_reviewed_and_booked(as_tech: ApiClient) -> None:
     sent = {"line": asked["line"], "lots": [{"lot_id": done.lot_ids[0], "quantity": 19}]}
     assert as_tech.post(f"{at}/bins/{bin_.id}/tally", json=sent).get_json()["bin"]["state"] == "counted"
     differs = as_tech.get(f"{at}/differences").get_json()["items"][0]
-    assert [(one["difference"], one["value_minor"]) for one in differs["differences"]] == [(-1, -100)]
+    assert [(differ["difference"], differ["value_minor"]) for differ in differs["differences"]] == [(-1, -100)]
     assert as_tech.post(f"{at}/end").get_json()["reason"] == "differences_wait"
     booked = as_tech.post(f"{at}/book", json={"bin_ids": [bin_.id]})
     assert booked.get_json()["items"][0]["quantity"] == -1

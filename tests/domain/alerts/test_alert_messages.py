@@ -109,7 +109,7 @@ def test_nothing_is_mailed_twice_and_what_is_new_goes_alone(box: MailServer) -> 
 
 def test_what_was_seen_or_put_off_is_not_mailed_until_its_day(box: MailServer) -> None:
     seen, put_off = short(), short("Fader cap")
-    by_part = {one.what_id: one.id for one in alerts.refresh_alerts()}
+    by_part = {alert.what_id: alert.id for alert in alerts.refresh_alerts()}
     alerts.mark_alert_done(by_part[seen.id])
     alerts.postpone_alert(by_part[put_off.id], date(2026, 3, 4))
     assert send_alerts(by_mail(box)) == SendResult()
@@ -186,7 +186,7 @@ def test_a_mail_that_is_not_taken_is_tried_again_later_and_later(box: MailServer
         assert send_alerts(by_mail(box)) == SendResult(sent=1)
     done = the_log()[0]
     assert (done.state, done.attempts, done.error) == ("sent", 3, "")
-    assert [one.split(" of ")[1] for one in done.alerts] == ["Lamp holder"]
+    assert [alert.split(" of ")[1] for alert in done.alerts] == ["Lamp holder"]
     assert len(box.mails) == 1
 
 
@@ -394,7 +394,7 @@ def test_the_log_is_read_in_pages_and_by_state(inbox: WebhookServer) -> None:
     send_alerts(by_post(inbox))
     assert [one.state for one in the_log()] == ["waiting", "sent", "sent"]
     first = messages(limit=2)
-    assert [one.id for one in messages(limit=2, after=first.next).items] == [the_log()[2].id]
+    assert [message.id for message in messages(limit=2, after=first.next).items] == [the_log()[2].id]
     assert len(messages(state="sent").items) == 2
     assert message(the_log()[0].id) == the_log()[0]
     with pytest.raises(Invalid, match="The state must be one of"):

@@ -47,7 +47,7 @@ def short(level: int = 4) -> PartRecord:
 
 
 def keys(state: str = "open") -> list[str]:
-    return [one.key for one in alerts.refresh_alerts() if one.state == state]
+    return [alert.key for alert in alerts.refresh_alerts() if alert.state == state]
 
 
 def only() -> AlertRecord:
@@ -109,7 +109,7 @@ def test_an_overdue_swap_test_raises_one_and_it_goes_when_the_piece_is_back() ->
         assert f"should be back from job {job.number}" in found.title
         assert "in place of rear fan" in found.detail
         swap_tests.bring_back_piece(loan.id, "cannot tell")
-        assert [one for one in keys() if one.startswith("overdue")] == []
+        assert [key for key in keys() if key.startswith("overdue")] == []
         assert alerts.alert(found.id).state == "gone"
 
 
@@ -130,7 +130,7 @@ def test_lots_past_their_date_or_soon_raise_different_ones() -> None:
     assert keys() == [f"soon:{lot}"]
     with day(30):
         assert keys() == [f"past:{lot}"]
-    assert [one.state for one in alerts.alerts(state="gone").items] == ["gone"]
+    assert [alert.state for alert in alerts.alerts(state="gone").items] == ["gone"]
 
 
 def test_a_lot_on_hold_raises_one_and_each_open_job_that_has_some_of_it_another() -> None:
@@ -250,7 +250,7 @@ def test_they_are_listed_by_state_and_kind_in_pages() -> None:
     rest = alerts.alerts(limit=2, after=first.next)
     assert [one.what_id for one in (*first.items, *rest.items)] == [part.id for part in some][::-1]
     alerts.mark_alert_done(first.items[0].id)
-    assert [one.id for one in alerts.alerts(state="seen").items] == [first.items[0].id]
+    assert [alert.id for alert in alerts.alerts(state="seen").items] == [first.items[0].id]
     assert len(alerts.alerts(state="open").items) == 2
     assert alerts.alerts(kind="late").items == []
     for wrong in ({"state": "lost"}, {"kind": "cake"}):

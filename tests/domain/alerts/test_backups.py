@@ -162,7 +162,7 @@ def test_a_backup_of_an_older_benchproof_goes_through_the_steps_since(
     with connection.temporarily_bound(new_place(kind)):
         assert restore.restore_backup(path, tmp_path / "data").lines == 1
         assert schema.pending_migrations() == []
-        assert [(one[1], one[3]) for one in dump.dump_rows("people")] == [("ana", "owner")]
+        assert [(row[1], row[3]) for row in dump.dump_rows("people")] == [("ana", "owner")]
         assert verify.verify_ledger().sound
         receive.receive(1, 3, 1)
 
@@ -191,7 +191,7 @@ def _older(tmp_path: Path, steps: list[str]) -> Path:
             columns = db.execute(f'PRAGMA table_info("{table}")').fetchall()
             row = [values[table].get(name, _usual(name, type_)) for _, name, type_, *_ in columns]
             lines = [[name for _, name, *_ in columns], row]
-            archive.writestr(f"tables/{table}.jsonl", "".join(json.dumps(one) + "\n" for one in lines))
+            archive.writestr(f"tables/{table}.jsonl", "".join(json.dumps(line) + "\n" for line in lines))
         about = {
             "form": 1, "made": "2026-01-01T00:00:00+00:00", "lines": 1, "digest": digest, "faults": [], "files": [],
             "missing": [], "steps": steps, "rows": dict.fromkeys(order, 1),
@@ -328,7 +328,7 @@ def test_a_file_that_differs_from_the_backups_is_kept(
 
 
 def command(*arguments: object) -> tuple[int, str]:
-    answer = CliRunner().invoke(main, [str(one) for one in arguments])
+    answer = CliRunner().invoke(main, [str(argument) for argument in arguments])
     return answer.exit_code, answer.output
 
 

@@ -75,7 +75,7 @@ def test_what_presses_is_what_its_alerts_call_urgent() -> None:
     _, bin_, done = a_stocked_part(5)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
     lots.hold_lot(done.lot_ids[0], "cracked latches")
-    urgent = [one.kind for one in alerts.refresh_alerts() if one.urgent]
+    urgent = [alert.kind for alert in alerts.refresh_alerts() if alert.urgent]
     assert sorted(urgent) == ["held", "overdue", "promised", "reorder"]
     assert gather_today().pressing == len(urgent)
 

@@ -117,7 +117,7 @@ def test_it_asks_once_and_then_knows_the_number() -> None:
         assert found.part == part
         assert found.matches[0].how == "learned"
     assert f"was said to be this part on {clock.today():%d %b %Y} by {person.shown_as}" in found.sentence
-    assert [one.number for one in bag_pairings.pairings(part_id=part.id).items] == ["ND-9", "QX-77"]
+    assert [pairing.number for pairing in bag_pairings.pairings(part_id=part.id).items] == ["ND-9", "QX-77"]
 
 
 def test_it_learns_nothing_that_the_numbers_say_already() -> None:
@@ -130,7 +130,7 @@ def test_a_number_of_ours_on_the_bag_is_learned_only_when_there_is_no_better_one
     part = a_part()
     received(part, iso15434_envelope("Pfan", "1PQX-77"))
     received(part, iso15434_envelope("Pcart-line-3", "Q5"))
-    assert [one.number for one in bag_pairings.pairings().items] == ["CART-LINE-3", "QX-77"]
+    assert [pairing.number for pairing in bag_pairings.pairings().items] == ["CART-LINE-3", "QX-77"]
 
 
 def test_what_somebody_said_decides_over_the_catalogue_and_the_contradiction_is_told() -> None:
@@ -154,7 +154,7 @@ def test_saying_another_part_later_replaces_what_was_learned() -> None:
 
 def undo_receipt(lot_id: int) -> tuple[str, ...]:
     """Undo the receipt of a lot; return what it says besides."""
-    (entry,) = {one.entry for one in history.movements(lot_id=lot_id).items}
+    (entry,) = {movement.entry for movement in history.movements(lot_id=lot_id).items}
     return undo.undo(entry).warnings
 
 

@@ -173,7 +173,7 @@ def test_it_is_received_in_as_many_parcels_as_it_takes() -> None:
     come(order, 6, after_days=8)
     order = orders.order(order.id)
     assert (order.status, order.lines[0].outstanding, order.closed) == ("received", 0, MONDAY + timedelta(days=8))
-    assert [(one.quantity, one.days) for one in orders.deliveries(order.id)] == [(4, 3), (6, 8)]
+    assert [(delivery.quantity, delivery.days) for delivery in orders.deliveries(order.id)] == [(4, 3), (6, 8)]
 
 
 def test_an_undone_receipt_is_no_delivery_and_opens_the_order_again() -> None:
@@ -240,9 +240,9 @@ def test_late_orders_show_the_latest_first() -> None:
     with clock.freeze_at(MONDAY + timedelta(days=4)):
         assert orders.late_orders() == []
     with clock.freeze_at(MONDAY + timedelta(days=9)):
-        assert [(one.id, one.days_late) for one in orders.late_orders()] == [(order.id, 5), (later.id, 2)]
+        assert [(order.id, order.days_late) for order in orders.late_orders()] == [(order.id, 5), (later.id, 2)]
         orders.edit_order(order.id, expected=date(2026, 3, 20))
-        assert [one.id for one in orders.late_orders()] == [later.id]
+        assert [order.id for order in orders.late_orders()] == [later.id]
 
 
 def test_it_lists_orders_newest_first_in_pages() -> None:
@@ -255,7 +255,7 @@ def test_it_lists_orders_newest_first_in_pages() -> None:
     order, part = orders.orders(status="placed").items, a_part()
     assert order == []
     orders.add_line(made[2], NewOrderLine(part.id, 1))
-    assert [one.id for one in orders.orders(part_id=part.id).items] == [made[2]]
+    assert [order.id for order in orders.orders(part_id=part.id).items] == [made[2]]
     with pytest.raises(Invalid, match="The status must be one of: draft, placed, received, cancelled"):
         orders.orders(status="lost")
 

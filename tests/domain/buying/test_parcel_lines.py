@@ -24,7 +24,7 @@ def seller(name: str) -> SupplierRecord:
 
 def orders(to: SupplierRecord, number: int, parts: list[PartRecord]) -> None:
     for _ in range(number):
-        lines = [NewOrderLine(one.id, 5, cost_minor=500) for one in parts]
+        lines = [NewOrderLine(part.id, 5, cost_minor=500) for part in parts]
         ordering.place_order(ordering.draft_order(to.id, lines).id)
 
 

@@ -26,8 +26,8 @@ def test_it_keeps_a_supplier_and_finds_it_by_name() -> None:
     made = northgate(email="orders@northgate.example")
     suppliers.add_supplier("Quayside Spares")
     assert suppliers.supplier(made.id) == made
-    assert [one.name for one in suppliers.suppliers(find="north").items] == ["Northgate Components"]
-    assert [one.name for one in suppliers.suppliers().items] == ["Northgate Components", "Quayside Spares"]
+    assert [supplier.name for supplier in suppliers.suppliers(find="north").items] == ["Northgate Components"]
+    assert [supplier.name for supplier in suppliers.suppliers().items] == ["Northgate Components", "Quayside Spares"]
 
 
 def test_it_refuses_a_second_supplier_of_the_same_name() -> None:
@@ -68,7 +68,7 @@ def test_it_keeps_a_supplier_no_longer_bought_from_out_of_the_list() -> None:
     made = northgate()
     suppliers.edit_supplier(made.id, active=False)
     assert suppliers.suppliers().items == []
-    assert [one.id for one in suppliers.suppliers(active=None).items] == [made.id]
+    assert [supplier.id for supplier in suppliers.suppliers(active=None).items] == [made.id]
 
 
 def test_an_offer_takes_the_suppliers_lead_time_unless_it_has_its_own() -> None:
@@ -120,7 +120,7 @@ def test_it_lets_a_part_have_one_preferred_offer() -> None:
     first = offered(preferred=True)
     other = suppliers.add_supplier("Quayside Spares")
     second = suppliers.add_offer(first.part_id, other.id, 300, preferred=True)
-    assert [(one.id, one.preferred) for one in suppliers.offers(part_id=first.part_id).items] == [
+    assert [(offer.id, offer.preferred) for offer in suppliers.offers(part_id=first.part_id).items] == [
         (first.id, False),
         (second.id, True),
     ]
@@ -128,7 +128,7 @@ def test_it_lets_a_part_have_one_preferred_offer() -> None:
 
 def test_it_finds_an_offer_by_the_number_on_the_bag() -> None:
     made = offered(supplier_number="NG-2041")
-    assert [one.part_id for one in suppliers.offers(supplier_number=" NG-2041 ").items] == [made.part_id]
+    assert [offer.part_id for offer in suppliers.offers(supplier_number=" NG-2041 ").items] == [made.part_id]
     suppliers.edit_offer(made.id, active=False)
     assert suppliers.offers(supplier_number="NG-2041").items == []
 

@@ -41,7 +41,7 @@ def test_a_decision_is_kept_and_can_be_put_back_to_its_default() -> None:
         {},
         6,
     )
-    shown = {one.name: one for one in shop.shop_settings()}
+    shown = {setting.name: setting for setting in shop.shop_settings()}
     assert (shown["half_life_months"].value, shown["half_life_months"].default) == (6, 12)
     assert all(one.about for one in shown.values())
 

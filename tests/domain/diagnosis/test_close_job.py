@@ -38,7 +38,7 @@ def test_it_says_what_it_was_and_clears_the_others() -> None:
     )
     assert (closed.was, closed.something_else, closed.person) == (("harness",), False, "ines")
     assert (closed.job.status, closed.job.found) == ("closed", "Tach wire broken.")
-    assert {one.id: one.verdict for one in jobs.suspects(job.id)} == {fan.id: "good", harness.id: "bad"}
+    assert {suspect.id: suspect.verdict for suspect in jobs.suspects(job.id)} == {fan.id: "good", harness.id: "bad"}
     assert job_closing.last_closing(job.id) == closed
 
 
@@ -271,7 +271,7 @@ def test_every_run_that_still_fails_may_harm_the_spare_and_counts_once() -> None
         assert standings.standing_of(piece.id).p_good == pytest.approx(start * 0.995**turn, rel=1e-6)
     swap_tests.bring_back_piece(loan.id, "still fails")  # tells the second run again
     steps = standings.standing_of(piece.id).steps
-    assert [one.words for one in steps if "may have harmed" in one.words or "that failed" in one.words] == [
+    assert [step.words for step in steps if "may have harmed" in step.words or "that failed" in step.words] == [
         f"a run of the unit of job {job.number} that failed: 1 x 0.5 %",
         "that run may have harmed it: 0.5 % a time",
     ]

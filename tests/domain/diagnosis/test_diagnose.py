@@ -73,10 +73,10 @@ def test_closed_jobs_of_that_model_and_symptom_set_them_smoothed() -> None:
     closed_as("fan", unit_model="Tern 12 powered speaker")  # another model
     job, _ = suspected("fan", "harness", symptom="No pan!")
     said = diagnose.diagnose_job(job.id).priors
-    assert [(one.name, one.times) for one in said.counts] == [("fan", 2), ("harness", 1)]
+    assert [(count.name, count.times) for count in said.counts] == [("fan", 2), ("harness", 1)]
     assert (said.jobs, said.elsewhere.times) == (4, 1)
     # 2, 1 and 1 of 4 faults, with 2 more: .9 for each suspect, .2 for the rest
-    assert [one.share for one in said.counts] == pytest.approx([2.9 / 6, 1.9 / 6])
+    assert [count.share for count in said.counts] == pytest.approx([2.9 / 6, 1.9 / 6])
     assert said.words == (
         "On 4 closed jobs of this model with this symptom it was: fan twice, harness once, something not on this "
         "list once. Smoothed by 2 faults more, spread evenly (assumed)."
@@ -235,9 +235,9 @@ def test_two_faults_show_when_both_spares_are_in_at_once() -> None:
         swap_tests.take_piece(a_piece(name, part_name=name).id, job.id, suspect_id=ids[suspect]).loan
         for name, suspect in (("C-07", "fan"), ("C-03", "harness"))
     ]
-    for one in loans:
-        evidence.record_observation(job.id, "swapped", works=False, loan_ids=[one.id])
-    noted = evidence.record_observation(job.id, "swapped", works=True, loan_ids=[one.id for one in loans])
+    for loan in loans:
+        evidence.record_observation(job.id, "swapped", works=False, loan_ids=[loan.id])
+    noted = evidence.record_observation(job.id, "swapped", works=True, loan_ids=[loan.id for loan in loans])
     assert noted.evidence.words == "Run with C-07 for fan and C-03 for harness; the unit works."
     prior = 0.25 * 0.9 / 3
     spares = [{"op": "add_spare", "name": n, "p_good": o.p_good} for n, o in zip(("f", "h"), loans, strict=True)]
@@ -249,8 +249,8 @@ def test_two_faults_show_when_both_spares_are_in_at_once() -> None:
     said = diagnose.diagnose_job(job.id)
     assert chances(said)["fan"] == pytest.approx(expect["fan"])
     assert said.sentence.startswith("Most likely fan and harness together: ")
-    for one in loans:  # bringing them back tells no second run
-        swap_tests.bring_back_piece(one.id, "works with it")
+    for loan in loans:  # bringing them back tells no second run
+        swap_tests.bring_back_piece(loan.id, "works with it")
     after = diagnose.diagnose_job(job.id)
     assert chances(after) == pytest.approx(chances(said))
     assert after.log[-1].remark == "told already, when the unit was run"
@@ -297,7 +297,7 @@ def test_a_new_part_is_as_good_as_the_lot_it_came_from() -> None:
     assert noted.evidence.lot_id is not None
     said = diagnose.diagnose_job(job.id)
     assert said.sentence.startswith("What is fitted now is most likely all good: ")
-    assert [(one.name, one.fitted) for one in said.others] == [("new fan", True)]
+    assert [(other.name, other.fitted) for other in said.others] == [("new fan", True)]
     by_itself = evidence.record_observation(job.id, "new part", suspect_id=harness.id)  # not run; no part known
     assert (by_itself.evidence.works, by_itself.evidence.p_good) == (None, pytest.approx(32 / 33))
 

@@ -44,19 +44,19 @@ def a_proved_fan(name: str = "C-07") -> int:
 
 
 def step(found: NextStepsRecord, words: str) -> NextStepRecord:
-    return next(one for one in found.steps if one.words.startswith(words))
+    return next(step for step in found.steps if step.words.startswith(words))
 
 
 def test_it_offers_what_there_is_the_cheapest_in_expectation_first() -> None:
     job, _ = a_cooling_job()
     found = next_step.next_steps(job.id)
-    assert [one.words for one in sorted(found.steps, key=lambda one: one.words)] == [
+    assert [step.words for step in sorted(found.steps, key=lambda one: one.words)] == [
         "Fit a new supply from bin B-04", "Hand it back unmended", "Measure the fan", "Measure the joint",
         "Measure the supply", "Mend the joint", "Order a fan from Northgate Components, about 4 days",
     ]  # fmt: skip
-    totals = [one.total_minor for one in found.steps]
+    totals = [step.total_minor for step in found.steps]
     assert totals == sorted(totals)
-    assert all(one.cost_now_minor + one.cost_after_minor == one.total_minor for one in found.steps)
+    assert all(step.cost_now_minor + step.cost_after_minor == step.total_minor for step in found.steps)
 
 
 def test_its_totals_are_those_of_the_reckoning_for_the_same_figures() -> None:
@@ -95,7 +95,7 @@ def bad(good: float) -> dict[str, float]:
 
 
 def by_procedure(name: str) -> dict[str, float]:
-    known = next(one for one in procedures.procedures() if one.name == name)
+    known = next(procedure for procedure in procedures.procedures() if procedure.name == name)
     return {"sens": known.sensitivity, "spec": known.specificity}
 
 
@@ -129,7 +129,7 @@ def test_a_spare_that_was_tried_there_is_not_advised_again_but_another_one_is() 
     swap_tests.bring_back_piece(
         swap_tests.take_piece(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id, "still fails"
     )
-    assert not [one for one in next_step.next_steps(job.id).steps if one.how == "spare"]
+    assert not [step for step in next_step.next_steps(job.id).steps if step.how == "spare"]
     a_proved_fan("C-08")
     assert step(next_step.next_steps(job.id), "Swap in C-08 for the fan")
 
@@ -144,13 +144,13 @@ def test_a_spare_that_is_not_free_or_has_failed_is_not_advised(why: str) -> None
         lots.hold_lot(pieces.piece(piece).lot.id, "two came back")
     else:
         prove_fan(piece, Speed="900")
-    assert not [one for one in next_step.next_steps(job.id).steps if one.how == "spare"]
+    assert not [step for step in next_step.next_steps(job.id).steps if step.how == "spare"]
 
 
 def test_what_was_measured_is_not_measured_again() -> None:
     job, ids = a_cooling_job()
     evidence.record_observation(job.id, "measured", suspect_id=ids["joint"], says_bad=False)
-    assert not [one for one in next_step.next_steps(job.id).steps if one.words == "Measure the joint"]
+    assert not [step for step in next_step.next_steps(job.id).steps if step.words == "Measure the joint"]
 
 
 def test_the_procedure_that_the_part_is_proved_by_says_what_measuring_it_is_worth() -> None:
@@ -213,7 +213,7 @@ def test_it_gives_up_when_nothing_is_worth_its_cost() -> None:
 def test_it_shows_the_figures_it_rests_on_and_which_are_assumed() -> None:
     job, _ = a_cooling_job()
     shop.edit_shop(minute_minor=95)
-    figures = {one.name: one for one in next_step.next_steps(job.id).figures}
+    figures = {figure.name: figure for figure in next_step.next_steps(job.id).figures}
     assert (figures["minute_minor"].words, figures["minute_minor"].assumed) == (
         "What a minute at the bench costs, in minor units. 95", False,
     )  # fmt: skip
@@ -225,7 +225,7 @@ def test_it_looks_over_the_10_likeliest_suspects_and_names_the_rest() -> None:
     for number in range(17):
         jobs.add_suspect(job.id, f"suspect {number}")
     found = next_step.next_steps(job.id)
-    assert len({one.suspect for one in found.steps if one.suspect}) == 10
+    assert len({step.suspect for step in found.steps if step.suspect}) == 10
     assert len(found.left_out) == 7
 
 

@@ -43,11 +43,11 @@ class Bench:
 
 
 def hows(found: NextStepsRecord) -> list[str]:
-    return [one.how or one.action for one in found.steps]
+    return [step.how or step.action for step in found.steps]
 
 
 def step(found: NextStepsRecord, how: str) -> NextStepRecord:
-    return next(one for one in found.steps if how in (one.how, one.action))
+    return next(step for step in found.steps if how in (step.how, step.action))
 
 
 # ---- a piece is out --------------------------------------------------------------------------------------
@@ -60,7 +60,7 @@ def test_a_piece_that_is_out_is_to_be_run_and_its_result_noted_before_all_else()
     assert first.words == "Run the unit with C-07 in place of the fan, and tap what it does"
     assert (first.how, first.loan_id, first.piece_id) == ("out", bench.loan, bench.piece)
     assert found.sentence.startswith(first.words + ": that ends the job with a chance of ")
-    rest = [one.total_minor for one in found.steps[1:]]
+    rest = [step.total_minor for step in found.steps[1:]]
     assert rest == sorted(rest)
 
 
@@ -110,7 +110,7 @@ def test_when_all_is_mended_it_reminds_of_what_is_still_out() -> None:
 def test_after_it_worked_it_says_so_and_offers_to_keep_it_fitted_or_to_be_sure() -> None:
     bench = Bench().ended()
     found = bench.next()
-    bad = next(one.p_bad for one in diagnose.diagnose_job(bench.job.id).suspects if one.name == "fan")
+    bad = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     assert found.sentence.startswith(
         f"The unit worked with C-07, so the old fan is bad with a chance of {bad * 100:.1f} %. "
     )
@@ -123,10 +123,10 @@ def test_after_it_worked_it_says_so_and_offers_to_keep_it_fitted_or_to_be_sure()
 
 def test_the_old_one_that_fails_again_settles_it_and_is_not_asked_for_twice() -> None:
     bench = Bench().ended()
-    before = next(one.p_bad for one in diagnose.diagnose_job(bench.job.id).suspects if one.name == "fan")
+    before = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     bench.put_back(works=False)
     found = bench.next()
-    after = next(one.p_bad for one in diagnose.diagnose_job(bench.job.id).suspects if one.name == "fan")
+    after = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     assert after > before
     assert "run again" not in hows(found)
     assert "keep" in hows(found)
@@ -135,7 +135,7 @@ def test_the_old_one_that_fails_again_settles_it_and_is_not_asked_for_twice() ->
 def test_the_old_one_that_works_again_speaks_for_a_contact_that_healed() -> None:
     bench = Bench().ended()
     bench.put_back(works=True)
-    fan = next(one for one in diagnose.diagnose_job(bench.job.id).suspects if one.name == "fan")
+    fan = next(suspect for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     assert fan.p_bad < 0.5
 
 
@@ -167,7 +167,7 @@ def test_staying_after_the_old_one_failed_again_leaves_the_spare_fitted() -> Non
     bench = Bench().ended()
     bench.put_back(works=False)
     swap_tests.refit_returned_piece(bench.loan)
-    fitted = [one.name for one in diagnose.diagnose_job(bench.job.id).others if one.fitted]
+    fitted = [other.name for other in diagnose.diagnose_job(bench.job.id).others if other.fitted]
     assert fitted == ["C-07"]
     assert bench.next().steps == ()
 
@@ -216,7 +216,9 @@ def test_a_suspect_that_comes_and_goes_is_cleared_less_by_a_unit_that_works() ->
         bench = Bench()
         jobs.set_mask(bench.harness, mask)
         bench.ended()
-        return next(one.p_bad for one in diagnose.diagnose_job(bench.job.id).suspects if one.name == "harness")
+        return next(
+            suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "harness"
+        )
 
     assert harness_after(None) < harness_after(0.3) < harness_after(0.6)
 
@@ -233,7 +235,7 @@ def test_a_mask_is_a_chance_short_of_always(mask: object) -> None:
     bench = Bench()
     with pytest.raises(Invalid, match=r"a number from 0 to 0\.99"):
         jobs.set_mask(bench.fan, mask)  # type: ignore[arg-type]
-    assert [one.mask for one in jobs.suspects(bench.job.id)] == [None, None]
+    assert [suspect.mask for suspect in jobs.suspects(bench.job.id)] == [None, None]
 
 
 # ---- at a glance -----------------------------------------------------------------------------------------

@@ -26,7 +26,7 @@ NOW = datetime(2026, 9, 30, 12, tzinfo=UTC)
 def sold_part(number: str, price_minor: int = 1800, kind: str = "fan", **more: object) -> PartRecord:
     """Add a part that Northgate sells with a lead time of four days."""
     part = a_part(number, kind, number=number, attributes=FAN_ATTRIBUTES if kind == "fan" else {}, **more)
-    known = [one for one in suppliers.suppliers().items if one.name == "Northgate"]
+    known = [supplier for supplier in suppliers.suppliers().items if supplier.name == "Northgate"]
     seller = known[0] if known else suppliers.add_supplier("Northgate", lead_days=4)
     suppliers.add_offer(part.id, seller.id, price_minor)
     return part
@@ -95,7 +95,7 @@ def test_the_most_valuable_comes_first_and_rare_ones_cost_more_than_they_save() 
     a_past_job(rare, 350, bad=False)
     with clock.freeze_at(NOW):
         found = spare_value.spare_values()
-    assert [one.part.number for one in found.parts] == ["FN-1", "MD-1"]
+    assert [part.part.number for part in found.parts] == ["FN-1", "MD-1"]
     assert found.parts[0].value_minor > 0 > found.parts[1].value_minor
     assert found.parts[1].break_even_jobs is not None
     assert found.parts[1].jobs_a_year < found.parts[1].break_even_jobs
@@ -175,7 +175,7 @@ def test_jobs_older_than_two_years_and_retired_parts_are_left_out() -> None:
 def test_an_empty_bench_has_an_empty_list() -> None:
     found = spare_value.spare_values()
     assert (found.parts, found.saved_minor) == ((), 0)
-    assert all(one.assumed for one in found.figures)
+    assert all(figure.assumed for figure in found.figures)
 
 
 def test_no_bin_is_needed_to_say_so() -> None:

@@ -31,7 +31,7 @@ def swap_tests(*minutes: float) -> None:
 def figure(name: str) -> tuple[str, bool]:
     job = a_job()
     jobs.add_suspect(job.id, "joint")
-    found = next(one for one in next_step.next_steps(job.id).figures if one.name == name)
+    found = next(figure for figure in next_step.next_steps(job.id).figures if figure.name == name)
     return found.words, found.assumed
 
 
@@ -73,7 +73,7 @@ def test_advice_reckons_with_the_learned_minutes() -> None:
     job = a_job()
     piece = a_piece("C-08")
     jobs.add_suspect(job.id, "fan", piece.part_id)
-    swap = next(one for one in next_step.next_steps(job.id).steps if one.how == "spare")
+    swap = next(step for step in next_step.next_steps(job.id).steps if step.how == "spare")
     assert swap.minutes == 25
 
 
@@ -83,7 +83,7 @@ def test_proofs_are_timed_by_whoever_says_how_long_they_took() -> None:
         proved = proofs.record_proof(piece.id, built_in_procedure_id("Fan bench run"), fan_readings(), minutes=6.4)
     assert proved.proof.minutes == 6.4
     assert step_durations.shop_with_durations()[0].minutes_proof == 6
-    words = [one.words for one in spare_value.spare_values().figures if one.name == "minutes_proof"]
+    words = [figure.words for figure in spare_value.spare_values().figures if figure.name == "minutes_proof"]
     assert words == ["Minutes to prove a spare. 6: the median of 8 that were timed"]
 
 

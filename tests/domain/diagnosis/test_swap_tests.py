@@ -38,14 +38,14 @@ def test_it_goes_out_to_a_job_in_place_of_a_suspect_with_what_is_believed_of_it(
     assert lent.loan.due - lent.loan.taken == pytest.approx(timedelta(hours=48), abs=timedelta(seconds=1))
     assert (lent.loan.taken_by, lent.loan.suspect, lent.loan.ended) == (ines.shown_as, "rear fan", None)
     assert lent.warnings == ()
-    assert [one.key for one in lent.cautions] == ["moving"]
+    assert [caution.key for caution in lent.cautions] == ["moving"]
     assert pieces.piece(piece).where.loan_id == lent.loan.id
 
 
 def test_before_a_supply_is_swapped_the_caution_shows() -> None:
     piece = a_piece(kind="supply", part_name="24 V supply", caution="Load it before you measure.")
     lent = swap_tests.take_piece(piece.id, a_job().id)
-    assert [one.key for one in lent.cautions] == ["mains", "stored_charge", ""]
+    assert [caution.key for caution in lent.cautions] == ["mains", "stored_charge", ""]
     assert "can kill" in lent.cautions[0].text
     assert lent.cautions[2].text == "Load it before you measure."
 
@@ -105,7 +105,7 @@ def test_one_from_a_lot_on_hold_only_goes_out_when_that_is_said_and_may_not_stay
     with pytest.raises(Conflict, match=r"is on hold \(one of five dead\)"):
         swap_tests.take_piece(piece, job.id)
     lent = swap_tests.take_piece(piece, job.id, hold_ok=True)
-    assert any("is on hold: it may not stay fitted" in one for one in lent.warnings)
+    assert any("is on hold: it may not stay fitted" in warning for warning in lent.warnings)
     with pytest.raises(Conflict, match="is on hold"):
         swap_tests.leave_piece_fitted(lent.loan.id)
     assert loans.loan(lent.loan.id).ended is None  # nothing half-written
@@ -325,12 +325,12 @@ def test_it_lists_what_is_overdue_and_what_a_job_has() -> None:
         swap_tests.take_piece(late, job.id)
     swap_tests.take_piece(fine, job.id, hours=24)
     other = swap_tests.take_piece(a_proved("C-03"), a_job().id)
-    assert [one.shown_as for one in loans.overdue_loans()] == ["C-01"]
-    assert [one.overdue for one in loans.open_loans(job_id=job.id)] == [True, False]
+    assert [loan.shown_as for loan in loans.overdue_loans()] == ["C-01"]
+    assert [loan.overdue for loan in loans.open_loans(job_id=job.id)] == [True, False]
     assert len(loans.open_loans()) == 3
     swap_tests.bring_back_piece(other.loan.id, "cannot tell")
-    assert [one.id for one in loans.loans(open_=False).items] == [other.loan.id]
-    assert [one.shown_as for one in loans.loans(job_id=job.id).items] == ["C-02", "C-01"]
+    assert [loan.id for loan in loans.loans(open_=False).items] == [other.loan.id]
+    assert [loan.shown_as for loan in loans.loans(job_id=job.id).items] == ["C-02", "C-01"]
     assert len(loans.loans(piece_id=late).items) == 1
 
 
@@ -338,7 +338,7 @@ def test_it_lists_what_is_overdue_and_what_a_job_has() -> None:
 
 
 def names(choice: Any) -> list[str]:
-    return [one.seen.piece.name for one in choice.options]
+    return [option.seen.piece.name for option in choice.options]
 
 
 def test_it_ranks_spares_by_what_they_are_worth_and_says_so() -> None:
@@ -365,7 +365,7 @@ def test_one_whose_proof_ran_out_comes_before_a_new_one_that_never_ran() -> None
         a_proved("old", part_id=fan.id)
     a_piece("new", part_id=fan.id)
     choice = spares.spares_for(part_id=fan.id)
-    assert [(one.seen.piece.name, one.seen.standing.word) for one in choice.options] == [
+    assert [(option.seen.piece.name, option.seen.standing.word) for option in choice.options] == [
         ("old", "lapsed"),
         ("new", "unproved"),
     ]
@@ -382,7 +382,7 @@ def test_what_stands_in_comes_after_the_very_part() -> None:
     a_proved("C-07", part_id=fan.id)
     a_proved("L-01", part_id=other.id)  # proved later, so a trace better
     choice = spares.spares_for(part_id=fan.id)
-    assert [(one.seen.piece.name, one.how) for one in choice.options] == [
+    assert [(option.seen.piece.name, option.how) for option in choice.options] == [
         ("C-07", "the same part"),
         ("L-01", "stands in: longer wires"),
     ]
@@ -396,7 +396,9 @@ def test_without_a_part_it_looks_among_what_fits_the_unit_model() -> None:
     job = a_job()
     assert names(spares.spares_for(job_id=job.id)) == ["C-07", "M-01"]
     by_name = spares.spares_for(suspect_id=jobs.add_suspect(job.id, "rear fan").id)
-    assert [(one.seen.piece.name, one.how) for one in by_name.options] == [("C-07", "fits the Corvid 7 moving head")]
+    assert [(option.seen.piece.name, option.how) for option in by_name.options] == [
+        ("C-07", "fits the Corvid 7 moving head")
+    ]
     assert names(spares.spares_for(suspect_id=jobs.add_suspect(job.id, "pan axis").id)) == ["C-07", "M-01"]
 
 

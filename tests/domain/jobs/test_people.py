@@ -97,7 +97,7 @@ def test_a_token_works_until_it_is_revoked_and_only_its_digest_is_kept() -> None
     found = people.token_person(made.secret)
     assert found is not None
     assert found.id == ines.id
-    assert all(one.secret is None for one in people.tokens())
+    assert all(token.secret is None for token in people.tokens())
     people.revoke_token(made.id)
     assert people.token_person(made.secret) is None
 

@@ -47,9 +47,10 @@ def test_the_ledger_says_what_left_and_for_what(wanted: tuple[PartRecord, PartRe
     (line,) = history.movements(job_id=job.id).items
     assert (line.part_id, line.quantity, line.reason) == (other.id, -2, f"instead of {asked.number}")
     assert f"instead of {asked.name}" in done.sentence
-    assert [(one.part_id, one.instead_id, one.kept) for one in fitted_substitutes(job_id=job.id)] == [
-        (asked.id, other.id, 2)
-    ]
+    assert [
+        (substitute.part_id, substitute.instead_id, substitute.kept)
+        for substitute in fitted_substitutes(job_id=job.id)
+    ] == [(asked.id, other.id, 2)]
 
 
 def test_it_meets_the_need_and_counts_as_use_of_what_was_asked_for(
@@ -69,10 +70,10 @@ def test_what_was_put_back_before_it_stood_in_does_not_come_off_it() -> None:
     pull.pull(2, part_id=other.id, job_id=job.id)
     pull.put_back(2, job_id=job.id, part_id=other.id)
     pull.pull(1, part_id=other.id, job_id=job.id, instead_of=asked.id)
-    assert [one.kept for one in fitted_substitutes()] == [1]
+    assert [substitute.kept for substitute in fitted_substitutes()] == [1]
     assert (used(asked), used(other)) == (1, 0)
     pull.put_back(1, job_id=job.id, part_id=other.id)
-    assert [one.taken for one in jobs.needs(job.id)] == [0, 0]
+    assert [need.taken for need in jobs.needs(job.id)] == [0, 0]
     assert (used(asked), used(other)) == (0, 0)
 
 
@@ -83,10 +84,10 @@ def test_a_need_that_is_said_later_counts_what_the_job_has_already() -> None:
     pull.pull(2, part_id=other.id, job_id=job.id, instead_of=asked.id)
     for part in (asked, other):
         jobs.set_need(job.id, part.id, 5)
-    assert [one.taken for one in jobs.needs(job.id)] == [2, 3]
+    assert [need.taken for need in jobs.needs(job.id)] == [2, 3]
     assert stock_of(other.id).promised == 2
     undo.undo(back.entry)
-    assert [one.taken for one in jobs.needs(job.id)] == [2, 4]
+    assert [need.taken for need in jobs.needs(job.id)] == [2, 4]
 
 
 def test_what_is_put_back_comes_off_what_stood_in_first(wanted: tuple[PartRecord, PartRecord, JobRecord]) -> None:
@@ -176,11 +177,11 @@ def test_use_of_both_parts_together_is_always_what_the_jobs_keep(acts: list[tupl
                     instead = asked.id if what == "instead" else None
                     done = pull.pull(1 + number % 3, bin_id=home.id, job_id=job, instead_of=instead)
                 entries.append(done.entry)
-        kept = {one.id: sum(number for _, number in job_use.loose_of_job(one.id, other.id)) for one in jobs_}
+        kept = {job.id: sum(number for _, number in job_use.loose_of_job(job.id, other.id)) for job in jobs_}
         events = usage.use_events([asked.id, other.id])
         for job_id, number in kept.items():
             assert int(events.quantity[events.job_id == job_id].sum()) == number
-        assert used(asked) == sum(one.kept for one in fitted_substitutes())
+        assert used(asked) == sum(substitute.kept for substitute in fitted_substitutes())
         assert used(asked) + used(other) == sum(kept.values())
         assert verify.verify_ledger().sound
         everything.rollback()

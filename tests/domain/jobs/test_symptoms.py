@@ -78,7 +78,7 @@ def test_it_says_what_a_job_was_that_was_nothing_on_its_list() -> None:
 def test_it_knows_the_shops_symptoms_the_commonest_first_in_their_commonest_words() -> None:
     for symptom in ("No pan", "No pan", "no pan!", "No light", ""):
         a_job(symptom=symptom)
-    assert [(one.words, one.jobs) for one in known_symptoms()] == [("No pan", 3), ("No light", 1)]
+    assert [(symptom.words, symptom.jobs) for symptom in known_symptoms()] == [("No pan", 3), ("No light", 1)]
 
 
 @pytest.mark.usefixtures("bench")

@@ -180,7 +180,7 @@ def middle(symbol: Any) -> tuple[float, float]:
     """The middle of a symbol in mm from the top left of its page."""
     at = symbol.position
     corners = (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
-    return sum(one.x for one in corners) / 4 * 25.4 / DPI, sum(one.y for one in corners) / 4 * 25.4 / DPI
+    return sum(corner.x for corner in corners) / 4 * 25.4 / DPI, sum(corner.y for corner in corners) / 4 * 25.4 / DPI
 
 
 def test_blank_bin_labels_fill_a_half_used_sheet_of_ones_own_where_its_labels_are() -> None:
@@ -236,7 +236,7 @@ def test_a_size_measured_again_is_put_right_once() -> None:
     first = print_offsets.save_offset("62 x 29", 1, 1)
     again = print_offsets.save_offset("62x29 mm", -0.5, 0.004)
     assert (again.id, again.size, again.right, again.down) == (first.id, "62x29", -0.5, 0.0)
-    assert [one.id for one in print_offsets.offsets(size="62x29").items] == [first.id]
+    assert [offset.id for offset in print_offsets.offsets(size="62x29").items] == [first.id]
     assert print_offsets.offsets(printer="laser").items == []
 
 

@@ -45,7 +45,7 @@ def test_it_begins_with_what_was_found_and_what_the_job_still_needs() -> None:
     jobs.set_need(job.id, part.id, 2)
     begun = draft_notice(job.id)
     assert begun.found == "Faulty: Rear fan."
-    assert [(one.words, one.price_minor) for one in begun.lines] == [("2 pieces of Rear fan", 3700)]
+    assert [(line.words, line.price_minor) for line in begun.lines] == [("2 pieces of Rear fan", 3700)]
     assert (begun.minutes, begun.work_minor) == (20, 1600)  # a part to fit, at 48.00 an hour
     assert not begun.unsafe
 
@@ -100,7 +100,7 @@ def test_prices_are_the_customers_with_the_shops_mark_up_and_hour() -> None:
     jobs.set_need(job.id, fan.id, 1)
     shop.edit_shop(markup=0.25, hour_minor=6000, minutes_fit=30, ready_days=0)
     begun = draft_notice(job.id)
-    assert [(one.words, one.price_minor) for one in begun.lines] == [
+    assert [(line.words, line.price_minor) for line in begun.lines] == [
         ("Parts fitted so far", 375), ("1 piece of Rear fan", 2500)
     ]  # fmt: skip
     assert begun.work_minor == 3000
@@ -171,7 +171,7 @@ def test_declined_it_wants_no_more_of_what_it_has_not_got(drop: bool) -> None:
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     told = notices.record_notice(job.id, found="Worn.")
     notices.record_answer(told.id, "declined", drop_needs=drop)
-    assert [one.dropped for one in jobs.needs(job.id)] == [False, drop]
+    assert [need.dropped for need in jobs.needs(job.id)] == [False, drop]
 
 
 def test_only_the_newest_is_answered_and_an_answer_is_corrected() -> None:
@@ -186,7 +186,7 @@ def test_only_the_newest_is_answered_and_an_answer_is_corrected() -> None:
     with pytest.raises(Stale):
         notices.record_answer(second.id, "declined", version=second.version)
     assert notices.record_answer(second.id, "declined").answer == "declined"
-    assert [(one.id, one.newest, one.answer) for one in notices.notices(job.id)] == [
+    assert [(notice.id, notice.newest, notice.answer) for notice in notices.notices(job.id)] == [
         (second.id, True, "declined"), (first.id, False, "")
     ]  # fmt: skip
 
@@ -223,7 +223,7 @@ def test_the_customer_of_a_closed_job_is_told_nothing_new() -> None:
 def test_the_sum_is_that_of_its_lines(prices: list[int | None], work: int) -> None:
     lines = [NoticeLine("thing", price) for price in prices]
     told = notices.record_notice(a_job().id, found="Worn.", lines=lines, work_minor=work, currency="JPY")
-    assert told.total_minor == work + sum(one or 0 for one in prices)
+    assert told.total_minor == work + sum(price or 0 for price in prices)
     assert told.text.count("- thing: ") == len(prices)
     if prices or work:
         least = "at least " if None in prices else ""

@@ -54,7 +54,7 @@ def test_parts_kinds_and_bins_each_add_up_to_the_whole() -> None:
     receive.receive(fan.id, 2, mixed.id, cost_minor=3701)
     found = stock_value_on()
     for shares in (found.by_part, found.by_kind, found.by_bin):
-        assert sum(one.value_minor for one in shares) == found.value_minor == 3801
+        assert sum(share.value_minor for share in shares) == found.value_minor == 3801
     assert {one.word: one.value_minor for one in found.by_bin} == {
         "bins for several parts": 3734, "bins of one part": 67,
     }  # fmt: skip

@@ -37,7 +37,7 @@ def bought(
 
 
 def fates(found: WastedPurchaseReport) -> list[tuple[str, int, int | None]]:
-    return [(one.word, one.quantity, one.cost_minor) for item in found.items for one in item.fates]
+    return [(fate.word, fate.quantity, fate.cost_minor) for item in found.items for fate in item.fates]
 
 
 def test_what_its_job_used_is_not_in_vain() -> None:
@@ -70,7 +70,7 @@ def test_a_fan_bought_on_a_guess_that_became_a_proved_spare_is_of_use() -> None:
     prove_fan(piece.id)
     jobs.close_job(job.id)
     (found,) = wasted_purchases().items
-    assert [(one.word, one.told) for one in found.fates] == [("became a proved spare", "C-07")]
+    assert [(fate.word, fate.told) for fate in found.fates] == [("became a proved spare", "C-07")]
     assert (found.cost_minor, found.idle_minor) == (1850, 0)
 
 
@@ -85,7 +85,7 @@ def test_money_over_all_fates_adds_up_to_what_the_lot_cost() -> None:
     undo.undo(adjustments.scrap(1, bin_id=bin_, lot_id=lot, reason="slip").entry)
     jobs.close_job(job.id)
     report = wasted_purchases()
-    words = {one.word: one.quantity for one in report.items[0].fates}
+    words = {fate.word: fate.quantity for fate in report.items[0].fates}
     assert words == {"still lying there": 2, "used by another job": 1, "sent back": 1, "scrapped": 1}
     assert report.cost_minor == sum(cost or 0 for _, _, cost in fates(report)) == 1000 - 286
     assert dict(report.by_fate)["used by another job"] + report.idle_minor + dict(report.by_fate)["sent back"] == 714
@@ -121,7 +121,7 @@ def test_a_guess_shows_once_its_time_has_passed_and_not_when_a_level_asks_for_it
         taken = pull.pull(1, lot_id=done.lot_ids[0], job_id=a_job().id)
         assert wasted_purchases().items == ()
         undo.undo(taken.entry)
-        assert [one.lot.id for one in wasted_purchases().items] == [done.lot_ids[0]]
+        assert [purchase.lot.id for purchase in wasted_purchases().items] == [done.lot_ids[0]]
 
 
 def test_what_was_ordered_after_a_job_had_used_the_part_is_no_guess() -> None:

@@ -30,7 +30,7 @@ def a_fan(stock: int = 0, **differs: Any) -> PartRecord:
 
 
 def offered(part: PartRecord) -> list[tuple[int, bool, int]]:
-    return [(one.part.id, one.declared, one.on_shelf) for one in suggest_substitutes(part.id).options]
+    return [(option.part.id, option.declared, option.on_shelf) for option in suggest_substitutes(part.id).options]
 
 
 def test_it_offers_what_was_declared_and_what_the_attributes_say_what_can_be_had_first() -> None:
@@ -39,7 +39,7 @@ def test_it_offers_what_was_declared_and_what_the_attributes_say_what_can_be_had
     parts.set_substitute(asked.id, stronger.id, "runs hotter")
     assert offered(asked) == [(stronger.id, True, 5), (weaker.id, False, 3), (none_left.id, False, 0)]
     (first, *_) = suggest_substitutes(asked.id).options
-    assert (first.said, [(one.words, one.caution) for one in first.differs]) == (
+    assert (first.said, [(differ.words, differ.caution) for differ in first.differs]) == (
         "runs hotter", [("0.14 A instead of 0.12 A", True)],
     )  # fmt: skip
     assert [place.quantity for place in first.places] == [5]
@@ -48,7 +48,7 @@ def test_it_offers_what_was_declared_and_what_the_attributes_say_what_can_be_had
 def test_a_declared_stand_in_goes_one_way() -> None:
     asked, other = a_part("header", attributes=HEADER), a_part("longer header", attributes={**HEADER, "ways": 5})
     parts.set_substitute(asked.id, other.id, "pull pin 5")
-    assert [one.part.id for one in suggest_substitutes(asked.id).options] == [other.id]
+    assert [option.part.id for option in suggest_substitutes(asked.id).options] == [other.id]
     assert suggest_substitutes(other.id).options == ()
 
 
@@ -105,7 +105,7 @@ def test_a_piece_to_fit_is_offered_and_one_kept_to_test_with_is_not() -> None:
     spare = a_piece("C-07", part_id=other.id)
     to_fit = a_piece("C-08", part_id=other.id, spare=False)
     (offer,) = suggest_substitutes(asked.id).options
-    assert [one.piece.id for one in offer.pieces] == [to_fit.id]
+    assert [piece.piece.id for piece in offer.pieces] == [to_fit.id]
     job = a_job()
     with pytest.raises(Conflict, match="another part"):
         pull_substitute(asked.id, a_fan(1).id, job.id, piece_id=spare.id)

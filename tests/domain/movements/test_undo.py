@@ -23,7 +23,7 @@ pytestmark = pytest.mark.usefixtures("bench")
 def an_order(part: PartRecord, *quantities: int) -> OrderRecord:
     """Place an order of a part, one line of each quantity (each for a job of its own)."""
     seller = suppliers.add_supplier("Northwind Parts").id
-    lines = [NewOrderLine(part.id, one, job_id=a_job().id, cost_minor=100) for one in quantities]
+    lines = [NewOrderLine(part.id, quantity, job_id=a_job().id, cost_minor=100) for quantity in quantities]
     return orders.place_order(orders.draft_order(seller, lines).id)
 
 
@@ -124,11 +124,11 @@ def test_a_receipt_of_a_line_that_was_dropped_since_leaves_no_order_open_for_not
 def test_a_receipt_undone_is_expected_again() -> None:
     part = a_part()
     order, bin_ = an_order(part, 10, 3), a_bin(part)
-    received = [receive.receive(part.id, one.quantity, bin_.id, order_line_id=one.id) for one in order.lines]
+    received = [receive.receive(part.id, line.quantity, bin_.id, order_line_id=line.id) for line in order.lines]
     assert orders.order(order.id).status == "received"
     done = undo.undo(received[0].entry)
     after = orders.order(order.id)
-    assert (after.status, after.closed, [one.received for one in after.lines]) == ("placed", None, [0, 3])
+    assert (after.status, after.closed, [line.received for line in after.lines]) == ("placed", None, [0, 3])
     assert (done.warnings, stock_of(part.id).on_order) == ((), 10)
 
 

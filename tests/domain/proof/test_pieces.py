@@ -122,7 +122,7 @@ def test_it_lists_pieces_by_part_bin_spare_standing_out_and_gone() -> None:
     swap_tests.take_piece(board.id, a_job().id)
 
     def listed(**by: object) -> list[str]:
-        return [one.piece.name for one in pieces.pieces(**by).items]  # type: ignore[arg-type]
+        return [piece.piece.name for piece in pieces.pieces(**by).items]  # type: ignore[arg-type]
 
     assert listed() == ["C-07", "C-08", "M-01"]
     assert listed(part_id=fan.part_id) == ["C-07", "C-08"]

@@ -19,8 +19,8 @@ VOLTS = {"name": "Output", "unit": "V", "low": "23.5", "high": "24.5"}
 def test_it_keeps_limits_exactly_as_typed() -> None:
     made = procedures.add_procedure("Driver output", [VOLTS, {"name": "Settles"}], kind="module", source="data sheet")
     again = procedures.procedure(made.id)
-    assert [(one.low, one.high, one.unit) for one in again.checks] == [("23.5", "24.5", "V"), ("", "", "")]
-    assert [one.yes_or_no for one in again.checks] == [False, True]
+    assert [(check.low, check.high, check.unit) for check in again.checks] == [("23.5", "24.5", "V"), ("", "", "")]
+    assert [check.yes_or_no for check in again.checks] == [False, True]
     assert (again.edition, again.source) == (1, "data sheet")
 
 
@@ -31,8 +31,8 @@ def test_an_edit_makes_the_next_edition_and_old_proofs_keep_theirs() -> None:
     assert (new.edition, new.sensitivity, len(new.checks)) == (2, 0.8, 5)
     kept = proofs.proof(old.id)
     assert (kept.edition, kept.sensitivity, kept.readings) == (1, 0.92, old.readings)
-    assert [one.edition for one in procedures.editions(new.id)] == [2, 1]
-    assert [one.id for one in procedures.procedures() if one.name == "Fan bench run"] == [new.id]
+    assert [edition.edition for edition in procedures.editions(new.id)] == [2, 1]
+    assert [procedure.id for procedure in procedures.procedures() if procedure.name == "Fan bench run"] == [new.id]
 
 
 def test_an_old_edition_is_neither_edited_nor_used() -> None:
@@ -59,7 +59,7 @@ def test_a_retired_one_is_offered_no_longer_and_can_come_back() -> None:
     procedures.retire_procedure(made.id)
     assert procedures.procedures() == []
     procedures.retire_procedure(made.id, retired=False)
-    assert [one.id for one in procedures.procedures()] == [made.id]
+    assert [procedure.id for procedure in procedures.procedures()] == [made.id]
 
 
 def test_those_for_the_very_part_come_before_those_for_its_kind_and_for_any() -> None:
@@ -69,7 +69,11 @@ def test_those_for_the_very_part_come_before_those_for_its_kind_and_for_any() ->
     for_part = procedures.add_procedure("This fan", [{"name": "ok"}], part_id=part.id)
     procedures.add_procedure("Supplies", [{"name": "ok"}], kind="supply")
     procedures.add_procedure("Other fan", [{"name": "ok"}], part_id=other.id)
-    assert [one.id for one in procedures.procedures(part_id=part.id)] == [for_part.id, for_kind.id, for_any.id]
+    assert [procedure.id for procedure in procedures.procedures(part_id=part.id)] == [
+        for_part.id,
+        for_kind.id,
+        for_any.id,
+    ]
     assert for_part.kind == "fan"
 
 

@@ -27,7 +27,7 @@ def test_a_new_fan_that_passes_is_proved_for_a_year() -> None:
         done = prove_fan(piece.id)
     assert (done.before.word, done.after.word) == ("unproved", "proved")
     assert done.proof.passed
-    assert [one.passed for one in done.proof.readings] == [True] * 5
+    assert [reading.passed for reading in done.proof.readings] == [True] * 5
     assert done.proof.instrument == "bench meter 2"
     assert done.sentence.startswith("C-07 passed Fan bench run. It is proved (")
     assert str(done.after.valid_until) in done.sentence
@@ -150,10 +150,10 @@ def test_it_refuses_a_piece_that_is_gone_and_says_where_it_went() -> None:
 def test_it_says_what_to_mind_and_the_limits_of_this_part_before_the_test() -> None:
     piece = a_piece(kind="supply", part_name="24 V supply", caution="Output floats: do not earth it.")
     asked = proofs.resolve_procedure(built_in_procedure_id("ATX-type supply rails"), piece.id)
-    assert [one.key for one in asked.cautions] == ["mains", "stored_charge", ""]
+    assert [caution.key for caution in asked.cautions] == ["mains", "stored_charge", ""]
     assert "can kill" in asked.cautions[0].text
     fan = proofs.resolve_procedure(built_in_procedure_id("Fan bench run"), a_piece().id)
-    assert [(one.low, one.high) for one in fan.checks[:2]] == [("", "0.15"), ("1800", "2200")]
+    assert [(check.low, check.high) for check in fan.checks[:2]] == [("", "0.15"), ("1800", "2200")]
 
 
 def test_having_run_in_a_unit_proves_it_once() -> None:
@@ -192,10 +192,10 @@ def test_it_lists_proofs_newest_first() -> None:
     with clock.freeze_at(clock.now() - timedelta(days=400)):
         old = prove_fan(piece.id, Current="0.4").proof
     new = prove_fan(piece.id).proof
-    assert [one.id for one in proofs.proofs(piece_id=piece.id).items] == [new.id, old.id]
-    assert [one.id for one in proofs.proofs(piece_id=piece.id, passed=False).items] == [old.id]
+    assert [proof.id for proof in proofs.proofs(piece_id=piece.id).items] == [new.id, old.id]
+    assert [proof.id for proof in proofs.proofs(piece_id=piece.id, passed=False).items] == [old.id]
     first = proofs.proofs(piece_id=piece.id, limit=1)
-    assert [one.id for one in proofs.proofs(piece_id=piece.id, after=first.next).items] == [old.id]
+    assert [proof.id for proof in proofs.proofs(piece_id=piece.id, after=first.next).items] == [old.id]
 
 
 @given(

@@ -112,7 +112,7 @@ def test_swaps_move_its_chance_by_the_ratio_that_the_oracle_has() -> None:
         assert standings.standing_of(piece.id).p_good == pytest.approx(0.90)
         loan = swap_tests.take_piece(piece.id, a_job().id).loan
         back = swap_tests.bring_back_piece(loan.id, "works with it", others_good=a)
-    swap = [one.p_good for one in back.after.steps if "a unit worked with it" in one.words]
+    swap = [step.p_good for step in back.after.steps if "a unit worked with it" in step.words]
     worn = 0.95 ** ((1 / 20) ** 2)  # one mating of 20 rated, on the way in
     odds = 0.9 * worn / (1 - 0.9 * worn) * (after / (1 - after)) / (0.9 / 0.1)
     assert swap == [pytest.approx(odds / (1 + odds), abs=1e-6)]
@@ -163,10 +163,10 @@ def test_what_its_lot_showed_counts_for_those_not_tested() -> None:
         prove_fan(made[0].id, Current="0.5")  # a second proof of one piece is no second piece
     with on(2):
         found = standings.standings_of([made[3].id, alone.id])
-        (loose,) = (one for one in found[made[3].id].steps if "3 bad of 3" in one.words)
-    told = [one.words for one in found[made[3].id].steps if "tested" in one.words]
+        (loose,) = (step for step in found[made[3].id].steps if "3 bad of 3" in step.words)
+    told = [step.words for step in found[made[3].id].steps if "tested" in step.words]
     assert told == [f"from a lot with {bad} bad of {bad} tested" for bad in (0, 1, 2, 3)]
-    own = [one.words for one in standings.standing_of(made[0].id).steps if "tested" in one.words]
+    own = [step.words for step in standings.standing_of(made[0].id).steps if "tested" in step.words]
     assert own[-1] == "from a lot with 2 bad of 2 tested"  # its own proofs are not counted twice
     assert loose.p_good == pytest.approx(24.5 / 28 / (24.5 / 28 + (1 - 24.5 / 28)), abs=1e-3)
     assert found[alone.id].p_good > 0.97
@@ -212,7 +212,7 @@ def test_it_lists_what_to_prove_again_and_what_has_lapsed() -> None:
         a_piece("unproved")
         assert [one.piece.name for one in standings.pieces_lapsing_soon(within_days=30)] == ["soon"]
         assert [one.piece.name for one in standings.pieces_lapsing_soon(within_days=400)] == ["soon", "fresh"]
-        assert [one.piece.name for one in standings.lapsed_pieces()] == ["old"]
+        assert [piece.piece.name for piece in standings.lapsed_pieces()] == ["old"]
         assert standings.lapsed_pieces()[0].where.state == "in bin"
 
 
@@ -243,6 +243,6 @@ def test_a_proof_that_follows_from_a_loan_counts_once() -> None:
         loan = swap_tests.take_piece(piece.id, a_job().id).loan
         by_loan = swap_tests.bring_back_piece(loan.id, "works with it", others_good=1.0).after
         by_hand = proofs.record_run_in_unit(other.id, a_job().id).after
-    assert len([one for one in by_loan.steps if "worked" in one.words or "passed" in one.words]) == 1
-    raw = [one.p_good for one in by_hand.steps if "passed" in one.words]
+    assert len([step for step in by_loan.steps if "worked" in step.words or "passed" in step.words]) == 1
+    raw = [step.p_good for step in by_hand.steps if "passed" in step.words]
     assert raw == [pytest.approx(0.990909 / (0.990909 + 0.009091), abs=0.01)]

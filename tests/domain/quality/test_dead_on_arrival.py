@@ -109,6 +109,9 @@ def test_it_is_told_by_the_quarter_in_which_the_lot_came(supplier: int) -> None:
             for number in range(12):
                 incoming_testing.record_result(check.id, good=not (bad and number < 3))
     found = supplier_dead_on_arrival(supplier)
-    assert [(one.name, one.dead, one.seen) for one in found.quarters] == [("Q1 2026", 0, 12), ("Q3 2026", 3, 12)]
+    assert [(quarter.name, quarter.dead, quarter.seen) for quarter in found.quarters] == [
+        ("Q1 2026", 0, 12),
+        ("Q3 2026", 3, 12),
+    ]
     assert found.quarters[1].low < 0.25 < found.quarters[1].high
     assert found.words.startswith("3 of 24 seen so far were dead on arrival: 12.5 %, between ")

@@ -50,7 +50,7 @@ def test_a_plan_says_in_words_and_numbers_what_it_will_mean() -> None:
         "Test as many of each delivery as make one 90 % sure that at most 5 % of it are bad. "
         "Nobody takes from it until that is done."
     )
-    assert [(one.pieces, one.tests) for one in said.examples] == [(5, 5), (20, 14), (100, 32)]
+    assert [(example.pieces, example.tests) for example in said.examples] == [(5, 5), (20, 14), (100, 32)]
     assert incoming_plans.preview_plan(test=5, accept=1, hold=False).words == (
         "Test 5 of each delivery; at most 1 of them may be bad. It may be used meanwhile."
     )
@@ -86,7 +86,7 @@ def test_the_parts_plan_goes_before_the_suppliers() -> None:
     incoming_plans.set_plan(part_id=free.id, test=0)
     for one in (part, other, free):
         receive.receive(one.id, 10, a_bin(one).id, supplier_id=supplier)
-    assert {one.part.id: one.tests for one in incoming_testing.waiting_checks()} == {part.id: 7, other.id: 2}
+    assert {check.part.id: check.tests for check in incoming_testing.waiting_checks()} == {part.id: 7, other.id: 2}
     incoming_plans.drop_plan(part_id=part.id)
     assert incoming_plans.find_plan(part_id=part.id) is None
     with pytest.raises(NotFound, match="no plan"):
@@ -152,7 +152,7 @@ def test_a_good_one_goes_back_and_a_bad_one_is_scrapped_in_the_same_act() -> Non
     check = after(a_delivery(test=5, accept=1), True, False)
     assert (check.progress, check.bad, check.left) == ("2 of 5", 1, 18)
     assert lots.remaining_by_lot([check.lot.id]) == {check.lot.id: 19}
-    assert [one.fate for one in check.results] == ["back", "scrapped"]
+    assert [result.fate for result in check.results] == ["back", "scrapped"]
     assert verify.verify_ledger().sound
 
 
@@ -184,7 +184,7 @@ def test_readings_are_judged_by_the_procedure() -> None:
     check = a_delivery(10, fan, test=3)
     bench_run = built_in_procedure_id("Fan bench run")
     good = incoming_testing.record_result(check.id, procedure_id=bench_run, readings=fan_readings())
-    assert [one.says for one in good.results[0].readings][:1] == ["Current 0.14 A"]
+    assert [reading.says for reading in good.results[0].readings][:1] == ["Current 0.14 A"]
     bad = incoming_testing.record_result(check.id, procedure_id=bench_run, readings=fan_readings(Current="0.3")[:1])
     assert (bad.bad, bad.verdict) == (1, "reject")
     assert bad.results[1].failed_reading == "Current 0.3 A is above 0.15 A"
@@ -258,7 +258,7 @@ def test_what_to_take_is_shared_out_over_the_bins() -> None:
     check = a_delivery(20, part, test=5)
     first = incoming_check_screen(check.id).places[0].bin.id
     adjustments.move(a_bin(part, walk=9).id, 8, bin_id=first, lot_id=check.lot.id)
-    assert sorted((one.there, one.take) for one in incoming_check_screen(check.id).places) == [(8, 2), (12, 3)]
+    assert sorted((place.there, place.take) for place in incoming_check_screen(check.id).places) == [(8, 2), (12, 3)]
 
 
 # ---- what a wrong result needs ---------------------------------------------------------------------------
@@ -268,7 +268,7 @@ def test_a_wrong_result_is_corrected_in_one_act_and_keeps_its_place() -> None:
     check = after(a_delivery(), True, False, True)
     wrong = check.results[1]
     check = incoming_testing.record_result(check.id, good=True, corrects=wrong.id)
-    live = [one for one in check.results if one.struck is None]
+    live = [result for result in check.results if result.struck is None]
     assert [(one.number, one.good) for one in live] == [(1, True), (2, True), (3, True)]
     assert lots.remaining_by_lot([check.lot.id]) == {check.lot.id: 20}
     assert verify.verify_ledger().sound
@@ -278,7 +278,7 @@ def test_a_result_taken_back_stays_in_the_history_with_its_reason() -> None:
     check = incoming_testing.record_result(a_delivery().id, good=False, fate="labelled", name="H-01")
     check = incoming_testing.take_back_result(check.id, check.results[0].id, reason="wrong meter range")
     assert (check.tested, check.left) == (0, 20)
-    assert [(one.struck_reason, one.piece_name) for one in check.results] == [("wrong meter range", "H-01")]
+    assert [(result.struck_reason, result.piece_name) for result in check.results] == [("wrong meter range", "H-01")]
     with pytest.raises(Conflict, match="taken back already"):
         incoming_testing.take_back_result(check.id, check.results[0].id, reason="again")
     with pytest.raises(NotFound):

@@ -36,7 +36,7 @@ def _held_lot() -> tuple[int, int, list[JobRecord]]:
 def test_it_lists_the_jobs_with_the_units_still_at_the_bench_first() -> None:
     lot, _, (closed, still_open) = _held_lot()
     found = recall.recall(lot)
-    assert [one.job.id for one in found.lines] == [still_open.id, closed.id]
+    assert [line.job.id for line in found.lines] == [still_open.id, closed.id]
     assert (found.to_do, found.left, found.hold.reason) == (2, 6, "no spring in a contact")
 
 
@@ -44,7 +44,7 @@ def test_it_ticks_jobs_off_and_puts_one_back_on() -> None:
     lot, _, (closed, still_open) = _held_lot()
     who = a_person()
     done = recall.tick_job(lot, closed.id, note="customer called", by=who.id)
-    line = next(one for one in done.lines if one.job.id == closed.id)
+    line = next(line for line in done.lines if line.job.id == closed.id)
     assert (line.person, line.note, done.to_do) == (who.shown_as, "customer called", 1)
     assert recall.tick_job(lot, still_open.id).to_do == 0
     assert recall.tick_job(lot, still_open.id, done=False).to_do == 1
@@ -154,7 +154,7 @@ def test_a_lot_that_is_used_up_can_be_held_because_jobs_have_it() -> None:
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     lots.hold_lot(done.lot_ids[0], "cracked")
-    assert [one.job.id for one in recall.recall(done.lot_ids[0]).lines] == [job.id]
+    assert [line.job.id for line in recall.recall(done.lot_ids[0]).lines] == [job.id]
 
 
 def test_suspicion_spreads_on_request_to_lots_with_the_same_marks() -> None:

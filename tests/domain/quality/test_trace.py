@@ -28,9 +28,9 @@ def test_it_says_where_all_of_a_lot_went() -> None:
     adjustments.scrap(1, bin_id=bin_.id, lot_id=lot, reason="bent")
     jobs.close_job(other.id)
     found = trace_lot(lot)
-    assert [(one.job.id, one.quantity) for one in found.jobs] == [(job.id, 3), (other.id, 3)]
+    assert [(job.job.id, job.quantity) for job in found.jobs] == [(job.id, 3), (other.id, 3)]
     assert (found.left, found.scrapped, found.otherwise) == (11, 1, 2)
-    assert [(one.bin.id, one.quantity) for one in found.places] == [(bin_.id, 11)]
+    assert [(place.bin.id, place.quantity) for place in found.places] == [(bin_.id, 11)]
 
 
 def test_it_leaves_out_a_job_that_put_everything_back_or_whose_pull_was_undone() -> None:
@@ -81,10 +81,10 @@ def test_it_follows_pieces_into_jobs_that_only_borrowed_them() -> None:
     lent = swap_tests.take_piece(piece.id, borrower.id)
     swap_tests.bring_back_piece(lent.loan.id, "cannot tell")
     found = trace_lot(piece.lot_id)
-    assert [(one.job.id, one.quantity, [p.id for p in one.borrowed]) for one in found.jobs] == [
+    assert [(job.job.id, job.quantity, [p.id for p in job.borrowed]) for job in found.jobs] == [
         (borrower.id, 0, [piece.id])
     ]
-    assert [one.piece.id for one in found.pieces] == [piece.id]
+    assert [piece.piece.id for piece in found.pieces] == [piece.id]
 
 
 def test_a_job_shows_what_it_used_borrowed_and_proved() -> None:
@@ -99,7 +99,7 @@ def test_a_job_shows_what_it_used_borrowed_and_proved() -> None:
     used = {one.lot.id: one for one in found.used}
     assert used[done.lot_ids[0]].quantity == 3
     assert used[done.lot_ids[0]].cost_minor == found.cost_minor == 300
-    assert [one.id for one in used[fitted.lot_id].pieces] == [fitted.id]
+    assert [piece.id for piece in used[fitted.lot_id].pieces] == [fitted.id]
     assert [one.piece_id for one in found.borrowed] == [fan.id]
     assert found.proved_names == ("C-07",)
     assert proofs.proofs(job_id=job.id).items[0].piece_id == fan.id

@@ -90,12 +90,12 @@ def test_while_one_is_open_only_advice_to_order_is_kept_again_and_does_not_count
     for number in range(3):
         with day(number):
             reorder_list.reorder_list()
-    assert [one.counts for one in forecasts(part_id=ample.id).items] == [True]
-    assert [one.counts for one in forecasts(part_id=short.id).items] == [False, False, True]
+    assert [forecast.counts for forecast in forecasts(part_id=ample.id).items] == [True]
+    assert [forecast.counts for forecast in forecasts(part_id=short.id).items] == [False, False, True]
     with day(12):
         score_forecasts()
         reorder_list.reorder_list()
-    assert [one.counts for one in forecasts(part_id=ample.id).items] == [True, True]
+    assert [forecast.counts for forecast in forecasts(part_id=ample.id).items] == [True, True]
 
 
 def test_a_part_that_falls_due_later_in_the_day_is_remembered_as_such() -> None:
@@ -116,7 +116,7 @@ def test_suggested_orders_are_advice_and_what_a_transaction_reads_is_none() -> N
         reorder_list.reorder_list()
     assert forecasts().items == []
     order_suggestions.suggested_orders()
-    assert [one.part.id for one in forecasts().items] == [part.id]
+    assert [forecast.part.id for forecast in forecasts().items] == [part.id]
 
 
 def test_parts_no_longer_kept_are_not_remembered() -> None:
@@ -132,7 +132,7 @@ def test_advice_of_three_years_ago_is_dropped() -> None:
         reorder_list.advice_for_parts([part.id])
     reorder_list.advice_for_parts([part.id])
     assert delete_old_forecasts() == 1
-    assert [one.given for one in forecasts().items] == [MONDAY]
+    assert [forecast.given for forecast in forecasts().items] == [MONDAY]
 
 
 # ---- scoring -----------------------------------------------------------------------------------------------
@@ -299,7 +299,7 @@ def test_bulk_stock_is_scored_in_its_portions() -> None:
 def test_a_new_shop_says_that_there_are_too_few_yet() -> None:
     empty = forecast_report()
     assert (empty.since, empty.remembered, empty.judged, empty.levels, empty.missed) == (None, 0, 0, (), ())
-    assert {one.tally.verdict for one in empty.risks} == {CalibrationVerdict.TOO_FEW}
+    assert {risk.tally.verdict for risk in empty.risks} == {CalibrationVerdict.TOO_FEW}
     part = a_kept_part(on_shelf=30)
     reorder_list.advice_for_parts([part.id])
     with day(20):

@@ -164,7 +164,7 @@ def test_the_clock_runs_only_while_the_bag_is_open() -> None:
         assert found.floor is not None
         assert (found.floor.used, found.floor.left, found.bag_open) == (100.0, 68.0, False)
         assert stock_dates.open_lot(lot).bag_open
-        assert [one.lot.id for one in stock_dates.open_bags()] == [lot]
+        assert [bag.lot.id for bag in stock_dates.open_bags()] == [lot]
     with clock.freeze_at(NOON + timedelta(hours=968)):
         assert stock_dates.lot_dates(lot).floor.words.endswith("bake before reflow, see the standard")  # type: ignore[union-attr]
 

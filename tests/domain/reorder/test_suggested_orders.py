@@ -25,7 +25,7 @@ def test_it_suggests_one_order_a_supplier() -> None:
     for part, seller in zip(some, (near, near, far), strict=True):
         suppliers.add_offer(part.id, seller.id, 40)
     a_part_with_uses(MONTHLY_USES)  # nobody sells it
-    found = {one.supplier_id: one for one in order_suggestions.suggested_orders()}
+    found = {order.supplier_id: order for order in order_suggestions.suggested_orders()}
     assert {key: len(one.advices) for key, one in found.items()} == {near.id: 2, far.id: 1, None: 1}
     assert found[near.id].goods_minor == sum(a.order.cost_minor or 0 for a in found[near.id].advices if a.order)
     assert (found[far.id].shipping_minor, found[near.id].unpriced, found[None].unpriced) == (900, 0, 1)
@@ -70,13 +70,13 @@ def test_a_part_near_its_reorder_point_comes_along_when_a_parcel_goes_anyway() -
     due = a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(due.id, seller.id, 20)
     (found,) = order_suggestions.suggested_orders()
-    assert [one.part.id for one in found.advices] == [due.id]
+    assert [advice.part.id for advice in found.advices] == [due.id]
     (joined,) = found.joining
     assert joined.advice.part.id == near.id
     assert joined.advice.order is not None
     assert joined.days_early == round(365.25 / joined.advice.yearly_use)
     assert 0 < joined.held_minor < found.saved_minor
-    assert found.goods_minor == sum(one.order.cost_minor or 0 for one in found.lines if one.order)
+    assert found.goods_minor == sum(line.order.cost_minor or 0 for line in found.lines if line.order)
     assert found.shipping_each_minor == 450
 
 
@@ -87,7 +87,7 @@ def test_the_draft_of_a_suggested_order_holds_what_comes_along_unless_it_was_lef
     (found,) = order_suggestions.suggested_orders()
     draft = order_suggestions.draft_suggested_order(seller.id)
     assert [(x.part.id, x.quantity, x.cost_minor) for x in draft.lines] == [
-        (one.part.id, one.order.quantity, one.order.cost_minor) for one in found.lines if one.order
+        (line.part.id, line.order.quantity, line.order.cost_minor) for line in found.lines if line.order
     ]
     assert [x.part.id for x in order_suggestions.draft_suggested_order(seller.id, [due.id]).lines] == [due.id]
     assert [x.part.id for x in order_suggestions.draft_suggested_order(seller.id, [near.id]).lines] == [near.id]

@@ -45,7 +45,7 @@ class Walk:
 def test_bins_come_in_the_order_of_the_walk() -> None:
     made = [a_bin(a_part(), walk=walk) for walk in (30, 10, 20)]
     walk = count_walks.start_walk([one.id for one in made])
-    assert [one.bin.walk for one in count_walks.walk_bins(walk.id)] == [10, 20, 30]
+    assert [bin_.bin.walk for bin_ in count_walks.walk_bins(walk.id)] == [10, 20, 30]
 
 
 def test_two_people_get_different_bins_and_each_keeps_the_one_begun() -> None:
@@ -80,7 +80,9 @@ def test_a_usual_difference_waits_for_review_and_then_is_booked() -> None:
     assert walk.count(19) == "counted"
     assert stock_of(walk.part.id).on_shelf == 20
     found = walk_differences(walk.id)
-    assert [(one.booked, one.counted, one.difference) for one in found[0].differences] == [(20, 19, -1)]
+    assert [
+        (difference.booked, difference.counted, difference.difference) for difference in found[0].differences
+    ] == [(20, 19, -1)]
     done = book_bins(walk.id, [walk.bin.id])
     assert stock_of(walk.part.id).on_shelf == 19
     assert walk_differences(walk.id) == []
@@ -174,8 +176,8 @@ def test_a_piece_that_is_not_there_is_asked_for_twice_and_then_booked_as_missing
     assert bin_id is not None
     walk = count_walks.start_walk([bin_id]).id
     seen = count_walks.bin_to_count(walk, bin_id)
-    assert [one.id for one in seen.pieces] == [found.id]
-    lots = {one.lot.id: 0 for one in seen.lots}
+    assert [piece.id for piece in seen.pieces] == [found.id]
+    lots = {lot.lot.id: 0 for lot in seen.lots}
     states = [
         count_entry.enter_count(walk, bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state
         for _ in range(2)
@@ -190,7 +192,7 @@ def test_a_piece_that_is_out_is_not_missed() -> None:
     assert found.bin_id is not None
     walk = count_walks.start_walk([found.bin_id]).id
     seen = count_walks.bin_to_count(walk, found.bin_id)
-    lots = {one.lot.id: 0 for one in seen.lots}
+    lots = {lot.lot.id: 0 for lot in seen.lots}
     swap_tests.take_piece(found.id, a_job().id)  # taken just before the shelf was looked at
     assert (
         count_entry.enter_count(walk, found.bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state
@@ -256,20 +258,20 @@ def test_a_walk_ends_when_its_differences_are_settled() -> None:
 def test_a_blind_walk_does_not_say_what_the_book_says() -> None:
     _, bin_, _ = a_stocked_part(7)
     blind = count_walks.start_walk([bin_.id])
-    assert [one.booked for one in count_walks.bin_to_count(blind.id, bin_.id).lots] == [None]
+    assert [lot.booked for lot in count_walks.bin_to_count(blind.id, bin_.id).lots] == [None]
     end_walk(blind.id)
     told = count_walks.start_walk([bin_.id], blind=False)
-    assert [one.booked for one in count_walks.bin_to_count(told.id, bin_.id).lots] == [7]
+    assert [lot.booked for lot in count_walks.bin_to_count(told.id, bin_.id).lots] == [7]
 
 
 def test_the_dear_bin_nobody_counted_comes_first() -> None:
     _, cheap, _ = a_stocked_part(5, cost_minor=50)
     _, dear, _ = a_stocked_part(5, cost_minor=500_000)
     with clock.freeze_at(clock.now() + timedelta(days=90)):
-        assert [one.bin.id for one in suggest_counts()] == [dear.id, cheap.id]
+        assert [count.bin.id for count in suggest_counts()] == [dear.id, cheap.id]
         walk = count_walks.start_walk([dear.id]).id
         seen = count_walks.bin_to_count(walk, dear.id)
-        count_entry.enter_count(walk, dear.id, {one.lot.id: 5 for one in seen.lots}, line=seen.line)
+        count_entry.enter_count(walk, dear.id, {lot.lot.id: 5 for lot in seen.lots}, line=seen.line)
         found = suggest_counts()
     assert [one.bin.id for one in found] == [cheap.id, dear.id]
     assert found[1].counted is not None
@@ -292,7 +294,7 @@ def test_a_used_up_lot_that_is_found_is_counted_as_itself_and_not_as_a_new_find(
         if state == "counted":
             break
     book_bins(walk.id, [walk.bin.id])
-    held = {one.lot.id: one.quantity for one in bins.holdings(bin_id=walk.bin.id)}
+    held = {holding.lot.id: holding.quantity for holding in bins.holdings(bin_id=walk.bin.id)}
     assert held == {fresh: 6, walk.lot: 2}
     assert verify.verify_ledger().sound
 

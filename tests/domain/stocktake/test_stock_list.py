@@ -56,7 +56,7 @@ def the_row(text: str) -> PreviewRow:
 def counts() -> list[int]:
     """Return how much the bench has of everything that a list may add."""
     tables: tuple[Any, ...] = (Part, Bin, Supplier, Offer, Lot, Piece, Movement)
-    return [one.select().count() for one in tables]
+    return [table.select().count() for table in tables]
 
 
 # ---- what it takes in ------------------------------------------------------------------------------------
@@ -66,7 +66,7 @@ def test_a_shop_s_list_becomes_parts_bins_offers_and_lots() -> None:
     taken = take(SHOP)
     header = Part.get(Part.number == "X-1")
     assert (header.kind, header.attributes) == ("connector", {"pitch_mm": 2, "ways": 4})
-    assert (stock_of(header.id).on_shelf, [one.name for one in bins.bins(part_id=header.id).items]) == (
+    assert (stock_of(header.id).on_shelf, [bin_.name for bin_ in bins.bins(part_id=header.id).items]) == (
         42, ["A-1", "A-2"]
     )  # fmt: skip
     offer = suppliers.offers(part_id=header.id).items[0]
@@ -87,7 +87,7 @@ def test_looking_writes_nothing_and_says_what_taking_in_then_does() -> None:
     before = counts()
     looked = look(SHOP)
     assert counts() == before
-    assert [(one.part, one.bin, one.supplier, one.offer) for one in looked.rows] == [
+    assert [(row.part, row.bin, row.supplier, row.offer) for row in looked.rows] == [
         ("new", "new", "new", "new"), ("known", "new", "", ""), ("new", "new", "", ""), ("new", "new", "new", "new"),
     ]  # fmt: skip
     assert take(SHOP).totals == looked.totals
@@ -142,9 +142,9 @@ def test_bins_without_a_part_and_parts_without_a_bin_come_too() -> None:
     take(
         "number,name,bin,mixed,walk,quantity\n,,D-1,yes,4,\nP-1,clip,,,,\n,,D-2,,,\nP-2,nut,D-1,,,5\nP-3,bolt,D-1,,,0"
     )
-    kept = {one.name: (one.mixed, one.walk, one.part_id) for one in Bin.select()}
+    kept = {bin_.name: (bin_.mixed, bin_.walk, bin_.part_id) for bin_ in Bin.select()}
     assert kept == {"D-1": (True, 4, None), "D-2": (False, 0, None)}
-    assert [one.number for one in Part.select().order_by(Part.number)] == ["P-1", "P-2", "P-3"]
+    assert [part.number for part in Part.select().order_by(Part.number)] == ["P-1", "P-2", "P-3"]
     assert Lot.select().count() == 1
 
 
@@ -218,12 +218,12 @@ def test_a_known_offer_stays_and_what_differs_is_said() -> None:
     take(SHOP)
     text = "number,supplier,price,pack\nX-1,Northgate Components,13.00,100\nX-2,Northgate Components,9,1"
     looked = look(text)
-    assert [one.offer for one in looked.rows] == ["known", "new"]
+    assert [row.offer for row in looked.rows] == ["known", "new"]
     assert looked.rows[0].mind == (
         "The offer of Northgate Components stays 12.50 EUR for 100 pieces here; the list says otherwise.",
     )
     take(text)
-    assert [one.price_minor for one in Offer.select().order_by(Offer.id)] == [1250, 800, 900]
+    assert [offer.price_minor for offer in Offer.select().order_by(Offer.id)] == [1250, 800, 900]
 
 
 def test_names_that_differ_in_capitals_only_are_pointed_at() -> None:
@@ -351,9 +351,9 @@ def test_a_heading_is_known_by_its_key_or_by_the_words_of_the_pages(heading: str
 
 def test_no_heading_means_two_columns() -> None:
     said: dict[str, str] = {}
-    for one in COLUMNS:
-        for word in {normalize_heading(heading) for heading in (one.key, *one.words)}:
-            assert said.setdefault(word, one.key) == one.key
+    for column in COLUMNS:
+        for word in {normalize_heading(heading) for heading in (column.key, *column.words)}:
+            assert said.setdefault(word, column.key) == column.key
 
 
 def test_an_empty_column_without_a_heading_is_no_column() -> None:

@@ -119,7 +119,9 @@ def _drawn_part(draw: Any, number: str) -> dict[str, Any]:
     given = {"number": number, "name": draw(words), "kind": kind, "kept": kept, "unit": "piece"}
     if kept != "individually":
         given["unit"] = draw(st.sampled_from(list(UNIT_FACTORS)))
-    given["attributes"] = {one.key: draw(_value(one)) for one in ATTRIBUTES[kind] if draw(st.booleans())}
+    given["attributes"] = {
+        attribute.key: draw(_value(attribute)) for attribute in ATTRIBUTES[kind] if draw(st.booleans())
+    }
     for name in ("maker", "maker_number", "note", "caution"):
         given[name] = draw(st.just("") | words)
     given["level"] = draw(st.none() | st.integers(0, 10**6))

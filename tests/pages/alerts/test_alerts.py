@@ -71,7 +71,7 @@ def test_of_very_many_alerts_the_first_are_shown_and_the_rest_is_a_tap_away(tech
 def test_it_is_put_off_for_a_week_or_until_a_day_and_called_back(tech_page: PageClient) -> None:
     short()
     page = tech_page.get("/alerts")
-    (key,) = [one.id for one in alerts.refresh_alerts()]
+    (key,) = [alert.id for alert in alerts.refresh_alerts()]
     back = follow_redirect(tech_page, submit_form(tech_page, page, "/later", f"later-{key}-7"))
     assert back.request.path == "/alerts"
     assert "Put off 1" in page_text(back)
@@ -86,7 +86,7 @@ def test_it_is_put_off_for_a_week_or_until_a_day_and_called_back(tech_page: Page
 def test_a_day_that_cannot_be_is_said_beside_the_field(tech_page: PageClient) -> None:
     short()
     page = tech_page.get("/alerts")
-    (key,) = [one.id for one in alerts.refresh_alerts()]
+    (key,) = [alert.id for alert in alerts.refresh_alerts()]
     for typed in ({"until": "2020-01-01"}, {"until": "soon"}, {"until": ""}):
         sent = submit_form(tech_page, page, "/later", f"until-{key}", once=f"once {typed}", **typed)
         assert sent.status_code == 422
@@ -106,8 +106,8 @@ def test_one_that_is_over_cannot_be_ticked_off(tech_page: PageClient) -> None:
 def test_a_viewer_may_look_and_not_tick_off(viewer_page: PageClient) -> None:
     short()
     page = viewer_page.get("/alerts")
-    assert [one.action for one in page_forms(page) if "/alerts/" in one.action] == []
-    (key,) = [one.id for one in alerts.refresh_alerts()]
+    assert [form.action for form in page_forms(page) if "/alerts/" in form.action] == []
+    (key,) = [alert.id for alert in alerts.refresh_alerts()]
     assert viewer_page.post_form(f"/alerts/{key}/seen").status_code == 403
     assert alerts.alert(key).state == "open"
 
@@ -143,10 +143,10 @@ def test_the_feed_is_atom_as_rfc_4287_wants_it(tech_page: PageClient, client: Fl
             assert len(thing.findall(f"{{{ATOM_NAMESPACE}}}{name}")) == 1
     assert root.find(f"{{{ATOM_NAMESPACE}}}author/{{{ATOM_NAMESPACE}}}name") is not None
     entries = root.findall(ENTRY)
-    assert len({one.findtext(ID) for one in entries}) == 2
-    assert all(str(one.findtext(ID)).startswith("urn:uuid:") for one in entries)
-    assert any("Fader cap <100 mm> & black" in str(one.findtext(f"{{{ATOM_NAMESPACE}}}title")) for one in entries)
-    links = {one.find(f"{{{ATOM_NAMESPACE}}}link").get("href") for one in entries}  # type: ignore[union-attr]
+    assert len({entry.findtext(ID) for entry in entries}) == 2
+    assert all(str(entry.findtext(ID)).startswith("urn:uuid:") for entry in entries)
+    assert any("Fader cap <100 mm> & black" in str(entry.findtext(f"{{{ATOM_NAMESPACE}}}title")) for entry in entries)
+    links = {entry.find(f"{{{ATOM_NAMESPACE}}}link").get("href") for entry in entries}  # type: ignore[union-attr]
     assert links == {f"http://localhost/parts/{key}" for key in (part.id, other.id)}
     assert [one.get("rel") for one in root.findall(f"{{{ATOM_NAMESPACE}}}link")] == ["self", "alternate"]
 

@@ -78,12 +78,12 @@ def test_what_is_not_its_own_stays_in_the_folder(set_up: Settings, tmp_path: Pat
     others = [
         tmp_path / "safe" / name for name in ("bench-of-mine.zip", "bench-2026-03-01-020000.zip.old", "photo.png")
     ]
-    for one in others:
-        one.write_bytes(b"x")
+    for other in others:
+        other.write_bytes(b"x")
     for day in range(5):
         with clock.freeze_at(MORNING + days(day)):
             backups.back_up_if_due(set_up)
-    assert all(one.exists() for one in others)
+    assert all(other.exists() for other in others)
     assert len(scheduled_backups.stored_backups(tmp_path / "safe")) == 3
 
 
@@ -97,7 +97,7 @@ def test_an_unsound_ledger_is_told_and_the_good_backups_stay(set_up: Settings, t
         with clock.freeze_at(MORNING + days(day)), pytest.raises(Conflict, match="The ledger is not sound"):
             backups.back_up_if_due(set_up)
     assert {MORNING + days(day) for day in range(3)} <= {
-        one.made for one in scheduled_backups.stored_backups(tmp_path / "safe")
+        backup.made for backup in scheduled_backups.stored_backups(tmp_path / "safe")
     }
     with clock.freeze_at(MORNING + days(4)):
         told = scheduled_backups.last_backup_status()
@@ -118,7 +118,9 @@ def test_today_and_an_alert_say_that_it_fails_until_it_works_again(
         assert "The daily backup is not made. None was made yet." in page_text(page)
         assert 'href="/backups"' in page.text
         assert 'href="/backups"' not in tech_page.get("/").text
-        assert [(one.kind, one.what, one.what_id) for one in alerts.refresh_alerts()] == [("backup", "backup", 1)]
+        assert [(alert.kind, alert.what, alert.what_id) for alert in alerts.refresh_alerts()] == [
+            ("backup", "backup", 1)
+        ]
         assert "None was made yet." in as_owner.get("/api/v1/today").json["backup"]
         assert owner_page.get("/backups/1").status_code == 200
         (tmp_path / "safe").unlink()

@@ -77,7 +77,7 @@ def test_an_unknown_number_is_asked_about_once(tech_page: PageClient) -> None:
     assert "No part here has WB-H4-200 or NG-558. Say which part it is, once" in page_text(asked)
     told = tech_page.get("/receive", query_string={**dict(find_form(asked, "/receive").fields), "q": "board header"})
     follow_redirect(tech_page, submit_form(tech_page, told, "/receive"))
-    assert [one.number for one in bag_pairings.pairings(part_id=part.id).items] == ["NG-558", "WB-H4-200"]
+    assert [pairing.number for pairing in bag_pairings.pairings(part_id=part.id).items] == ["NG-558", "WB-H4-200"]
     again = tech_page.get("/receive", query_string={"bag": iso15434_envelope("30PNG-558", "Q10")})
     assert dict(find_form(again, "/receive", "receive").fields)["amount"] == "10"
     assert "NG-558 was said to be this part" in page_text(again)

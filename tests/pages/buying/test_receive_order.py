@@ -51,19 +51,19 @@ def test_one_tap_puts_all_of_it_into_its_bins(tech_page: PageClient, parcel: Par
 
 def test_what_is_not_in_the_parcel_stays_awaited(tech_page: PageClient, parcel: Parcel) -> None:
     order, header, _, flux = parcel
-    first, second = (one.id for one in order.lines)
+    first, second = (line.id for line in order.lines)
     page = tech_page.get(f"/orders/{order.id}/unpack")
     done = follow_redirect(
         tech_page, submit_form(tech_page, page, "/unpack", **{f"amount-{first}": "6", f"amount-{second}": ""})
     )
     assert "1 lot is in" in page_text(done)
-    assert [one.outstanding for one in orders.order(order.id).lines] == [4, 100]
+    assert [line.outstanding for line in orders.order(order.id).lines] == [4, 100]
     assert (stock_of(header.id).on_shelf, stock_of(flux.id).on_shelf) == (6, 5)
 
 
 def test_what_is_off_is_said_beside_its_field_and_nothing_is_put_in(tech_page: PageClient, parcel: Parcel) -> None:
     order, header, _, flux = parcel
-    first, second = (one.id for one in order.lines)
+    first, second = (line.id for line in order.lines)
     other = a_bin(a_part("Belt", "other"))
     page = tech_page.get(f"/orders/{order.id}/unpack")
     for typed, said in (

@@ -59,7 +59,7 @@ def test_it_changes_a_supplier_and_stops_buying_from_it(tech_page: PageClient) -
     seller = a_seller()
     page = tech_page.get(f"/suppliers/{seller.id}")
     sent = find_form(page, "/edit")
-    sent.fields = [one for one in sent.fields if one[0] != "active"]
+    sent.fields = [field for field in sent.fields if field[0] != "active"]
     follow_redirect(tech_page, tech_page.post(sent.action, data={**dict(sent.fields), "lead_days": "9"}))
     now = suppliers.supplier(seller.id)
     assert (now.lead_days, now.active) == (9, False)

@@ -72,7 +72,7 @@ def test_what_was_asked_for_in_vain_goes_on_the_needs_in_one_tap(tech_page: Page
     refused = submit_form(tech_page, tech_page.get(f"/bins/{bin_.id}"), "/take", amount="7")
     assert f"Put 7 on job {jobs.job(job_id).number}'s needs" in page_text(refused)
     follow_redirect(tech_page, submit_form(tech_page, refused, "/want"))
-    assert [(one.part.id, one.quantity) for one in jobs.needs(job_id)] == [(part.id, 7)]
+    assert [(need.part.id, need.quantity) for need in jobs.needs(job_id)] == [(part.id, 7)]
 
 
 def test_it_takes_one_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
@@ -115,8 +115,8 @@ def test_it_gives_the_last_piece_to_one_of_two_people_and_tells_the_other(app: F
     buttons = [(one, find_form(one.get(f"/bins/{bin_.id}"), "/take")) for one in both]
     with ThreadPoolExecutor(2) as pool:
         answers = list(pool.map(tap, buttons))
-    assert sorted(one.status_code for one in answers) == [303, 409]
-    refused = next(one for one in answers if one.status_code == 409)
+    assert sorted(answer.status_code for answer in answers) == [303, 409]
+    refused = next(answer for answer in answers if answer.status_code == 409)
     assert "took the last 1 piece" in page_text(refused)
     assert stock_of(part.id).on_shelf == 0
 
@@ -164,7 +164,7 @@ def test_it_puts_on_the_jobs_needs_what_the_bin_has_not(tech_page: PageClient) -
     page = tech_page.get(f"/bins/{bin_.id}")
     assert "None to take here." in page_text(page)
     follow_redirect(tech_page, submit_form(tech_page, page, "/want"))
-    assert [(one.part.id, one.missing) for one in jobs.needs(job)] == [(part.id, 1)]
+    assert [(need.part.id, need.missing) for need in jobs.needs(job)] == [(part.id, 1)]
 
 
 def test_it_asks_before_it_takes_what_is_past_its_date(tech_page: PageClient) -> None:
@@ -190,7 +190,7 @@ def test_it_takes_from_another_lot_when_told_to_but_not_from_one_on_hold(tech_pa
     with_job(tech_page)
     page = tech_page.get(f"/bins/{bin_.id}")
     follow_redirect(tech_page, submit_form(tech_page, page, "/take", f"more-{part.id}", amount="2", lot=second.id))
-    assert {one.lot_id for one in movements(kind="pull").items} == {second.id}
+    assert {movement.lot_id for movement in movements(kind="pull").items} == {second.id}
     page = tech_page.get(f"/bins/{bin_.id}")
     lots.hold_lot(second.id, "cracked latches")
     refused = submit_form(tech_page, page, "/take", f"more-{part.id}", amount="1", lot=second.id)
@@ -271,7 +271,7 @@ def test_a_viewer_may_look_and_not_take(viewer_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     page = viewer_page.get(f"/bins/{bin_.id}")
     assert page.status_code == 200
-    assert not [one for one in page_forms(page) if one.action.endswith("/take")]
+    assert not [form for form in page_forms(page) if form.action.endswith("/take")]
     refused = viewer_page.post_form(f"/bins/{bin_.id}/take", amount="1", part=part.id, job=a_job().id)
     assert refused.status_code == 403
     assert "needs the role tech" in page_text(refused)
@@ -312,7 +312,7 @@ def test_html_in_any_field_comes_out_as_text(tech_page: PageClient) -> None:
     people.set_job_in_hand(tech_page.person.id, a_job(symptom=evil, customer=evil).id)
     page = tech_page.get(f"/bins/{bin_.id}")
     assert "<script>alert(1)" not in page.get_data(as_text=True)
-    assert "img" not in [one for one in element_names(page) if one == "img"][1:]  # only the mark of the house
+    assert "img" not in [name for name in element_names(page) if name == "img"][1:]  # only the mark of the house
     assert evil in page_text(page)
 
 

@@ -50,7 +50,7 @@ def test_a_tech_holds_a_lot_and_the_owner_releases_it_with_what_was_found(
     assert "on hold pins do not hold" in page_text(held)
     assert "on hold" in page_text(tech_page.get("/lots?on_hold=1"))
     assert "the owner releases this one" in page_text(held)
-    assert not [one for one in page_forms(held) if one.action.endswith("/release")]
+    assert not [form for form in page_forms(held) if form.action.endswith("/release")]
     own = owner_page.get(f"/lots/{done.lot_ids[0]}")
     sneaked = send_form(
         tech_page, replace(find_form(held, "/edit"), action=find_form(own, "/release").action), outcome="looks fine"

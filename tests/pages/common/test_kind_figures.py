@@ -54,7 +54,7 @@ def test_it_says_what_is_wrong_and_keeps_what_was_typed(
 
 
 def test_a_tech_looks_and_changes_nothing(tech_page: PageClient, owner_page: PageClient) -> None:
-    assert not [one for one in page_forms(tech_page.get("/kind-figures")) if "/kind-figures/" in one.action]
+    assert not [form for form in page_forms(tech_page.get("/kind-figures")) if "/kind-figures/" in form.action]
     assert tech_page.post_form("/kind-figures/fan", cap="90").status_code == 403
     assert owner_page.post_form("/kind-figures/spoon", cap="90").status_code == 404
     assert owner_page.get("/kind-figures/fan").status_code == 405

@@ -37,7 +37,7 @@ def a_proved_fan(job_id: int, suspect: str = "rear fan") -> tuple[int, int]:
 def test_it_asks_for_a_suspect_first(tech_page: PageClient) -> None:
     page = tech_page.get(f"/jobs/{a_job().id}")
     assert "No suspect is named on job" in page_text(page)
-    assert not [one for one in page_forms(page) if one.action.endswith("/evidence")]
+    assert not [form for form in page_forms(page) if form.action.endswith("/evidence")]
 
 
 def test_it_shows_how_likely_each_is_and_where_that_comes_from(tech_page: PageClient) -> None:
@@ -130,7 +130,7 @@ def test_it_names_observations_that_contradict_each_other(tech_page: PageClient)
 
 def test_the_unit_is_run_with_two_pieces_at_once(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
-    assert not [one for one in page_forms(tech_page.get(f"/jobs/{job.id}")) if one.action.endswith("/runs")]
+    assert not [form for form in page_forms(tech_page.get(f"/jobs/{job.id}")) if form.action.endswith("/runs")]
     lent = [
         swap_tests.take_piece(a_piece(name, part_name=name).id, job.id, suspect_id=ids[suspect]).loan.id
         for name, suspect in (("C-07", "fan"), ("C-03", "harness"))
@@ -162,7 +162,7 @@ def test_a_viewer_sees_the_chances_and_logs_nothing(viewer_page: PageClient) -> 
     job, ids = a_suspected_job()
     page = viewer_page.get(f"/jobs/{job.id}")
     assert "What might be wrong" in page_text(page)
-    assert not [one for one in page_forms(page) if "/evidence" in one.action]
+    assert not [form for form in page_forms(page) if "/evidence" in form.action]
     for address in ("evidence", "runs", "kept-spares", "evidence/1/strike"):
         sent = {"suspect": ids["fan"], "seen": "measured bad", "works": "yes", "reason": "x"}
         assert viewer_page.post_form(f"/jobs/{job.id}/{address}", **sent).status_code == 403
@@ -206,7 +206,7 @@ def test_suspects_of_earlier_jobs_are_added_in_one_tap(tech_page: PageClient) ->
     page = tech_page.get(f"/jobs/{job.id}")
     assert "at fault once with this symptom" in page_text(page)
     follow_redirect(tech_page, submit_form(tech_page, page, "/suspects", "suggested"))
-    assert [one.name for one in jobs.suspects(job.id)] == ["tach sensor"]
+    assert [suspect.name for suspect in jobs.suspects(job.id)] == ["tach sensor"]
 
 
 # ---- the swap test, and closing --------------------------------------------------------------------------
@@ -222,7 +222,7 @@ def test_bringing_a_piece_back_shows_how_the_chances_of_the_job_moved(tech_page:
     )
     said = page_text(page)
     assert f"Job {job.number}: how likely each is bad" in said
-    after = next(one.p_bad for one in diagnose.diagnose_job(job.id).suspects if one.name == "rear fan")
+    after = next(suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects if suspect.name == "rear fan")
     assert f"rear fan {before * 100:.1f} % {after * 100:.1f} %" in said
 
 
@@ -237,7 +237,7 @@ def test_closing_asks_what_it_was_and_tells_what_that_says_of_the_spares(tech_pa
     )
     assert "By all that this job saw, C-07 is " in page_text(page)
     assert standings.standing_of(piece).word == "proved"
-    assert [one.verdict for one in jobs.suspects(job.id)] == ["bad", "good"]
+    assert [suspect.verdict for suspect in jobs.suspects(job.id)] == ["bad", "good"]
 
 
 def test_it_can_have_been_something_not_on_the_list(tech_page: PageClient) -> None:
@@ -264,7 +264,7 @@ def test_a_part_bought_in_vain_becomes_a_spare_with_its_run_as_its_proof(tech_pa
     assert "Its run in the unit is its proof; print its label." in page_text(page)
     (made,) = pieces.pieces(part_id=part.id).items
     assert (made.piece.name, made.standing.word) == ("C-07", "proved")
-    assert not [one for one in page_forms(tech_page.get(f"/jobs/{job.id}")) if one.action.endswith("/kept-spares")]
+    assert not [form for form in page_forms(tech_page.get(f"/jobs/{job.id}")) if form.action.endswith("/kept-spares")]
 
 
 # ---- which spares to keep --------------------------------------------------------------------------------
@@ -310,7 +310,7 @@ def test_the_best_step_is_logged_in_one_tap_where_it_is_advised(
     shop.edit_shop(minutes_repair=minutes)
     page = tech_page.get(f"/jobs/{job.id}")
     assert lead(page).startswith(first)
-    sent = [one for one in page_forms(page) if one.action.endswith("/evidence")][-1]
+    sent = [form for form in page_forms(page) if form.action.endswith("/evidence")][-1]
     about = int(dict(sent.fields)["suspect"])
     follow_redirect(tech_page, send_form(tech_page, sent, seen=tap))
     (made,) = evidence.observations(job.id)

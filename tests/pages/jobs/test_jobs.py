@@ -148,7 +148,7 @@ def test_it_closes_with_what_it_was_and_can_be_reopened(tech_page: PageClient) -
     page = tech_page.get(f"/jobs/{job.id}")
     page = follow_redirect(tech_page, submit_form(tech_page, page, "/close", was=[line.id], found="broken tach line"))
     assert (jobs.job(job.id).status, jobs.job(job.id).found) == ("closed", "broken tach line")
-    assert [one.verdict for one in jobs.suspects(job.id)] == ["good", "bad"]  # what it was not is cleared
+    assert [suspect.verdict for suspect in jobs.suspects(job.id)] == ["good", "bad"]  # what it was not is cleared
     assert fan.name in page_text(page)
     follow_redirect(tech_page, submit_form(tech_page, page, "/reopen"))
     assert jobs.job(job.id).status == "open"
@@ -241,7 +241,7 @@ def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None
     assert refused.status_code == 422
     assert "Which of these?" in page_text(refused)
     follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=wanted.number))
-    assert [(one.part.id, one.quantity) for one in jobs.needs(job.id)] == [(wanted.id, 2)]
+    assert [(need.part.id, need.quantity) for need in jobs.needs(job.id)] == [(wanted.id, 2)]
 
 
 @pytest.mark.parametrize(
@@ -316,7 +316,7 @@ def test_a_viewer_may_look_and_change_nothing(viewer_page: PageClient) -> None:
     job = a_job()
     page = viewer_page.get(f"/jobs/{job.id}")
     assert page.status_code == 200
-    posts = [one.action for one in page_forms(page) if one.method == "post"]
+    posts = [form.action for form in page_forms(page) if form.method == "post"]
     assert posts == []
     for path in ("in-hand", "wait", "close", "reopen", "edit", "needs", "suspects", "lessons", "put-back"):
         assert viewer_page.post_form(f"/jobs/{job.id}/{path}").status_code == 403

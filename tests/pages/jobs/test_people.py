@@ -68,7 +68,7 @@ def test_it_changes_a_role_and_shuts_somebody_out(owner_page: PageClient) -> Non
     assert (people.person(tech.id).role, people.person(tech.id).shown_as) == ("viewer", "Teo B")
     sent = find_form(owner_page.get(f"/people/{tech.id}"), "/edit")
     follow_redirect(
-        owner_page, owner_page.post(sent.action, data=dict(one for one in sent.fields if one[0] != "active"))
+        owner_page, owner_page.post(sent.action, data=dict(field for field in sent.fields if field[0] != "active"))
     )
     assert not may_sign_in("teo", PASSPHRASE)
     assert "may not sign in" in page_text(owner_page.get("/people"))
@@ -110,7 +110,10 @@ def test_it_shows_a_key_for_a_program_once_and_keeps_none_of_it(app: Flask, owne
     again = submit_form(owner_page, page, "/tokens", label="price import")
     assert secret not in page_text(follow_redirect(owner_page, again))
     assert len(people.tokens()) == 1
-    assert all(secret not in f"{one.body}{one.headers}" for one in IdempotencyKey.select())
+    assert all(
+        secret not in f"{idempotency_key.body}{idempotency_key.headers}"
+        for idempotency_key in IdempotencyKey.select()
+    )
     asked = app.test_client().get("/api/v1/parts", headers={"Authorization": f"Bearer {secret}"})
     assert asked.status_code == 200
 

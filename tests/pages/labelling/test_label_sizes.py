@@ -90,7 +90,7 @@ def test_an_offset_is_forgotten(tech_page: PageClient) -> None:
     assert "0.5 mm right whatever goes in on office-laser" in page_text(page)
     seen = follow_redirect(tech_page, submit_form(tech_page, page, "/forget"))
     assert "Forgotten" in page_text(seen)
-    assert [one.printer for one in print_offsets.offsets().items] == ["office-laser"]
+    assert [offset.printer for offset in print_offsets.offsets().items] == ["office-laser"]
 
 
 def test_a_printer_that_is_off_whatever_goes_in_is_put_right_once(

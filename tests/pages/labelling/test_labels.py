@@ -271,7 +271,7 @@ def test_it_prints_on_the_queue_that_is_set_up(
     document = pypdfium2.PdfDocument(lp.document)
     pages = [page.render(scale=300 / 72).to_pil().convert("L") for page in document]
     document.close()
-    read = [zxingcpp.read_barcodes(one)[0].text for one in pages]
+    read = [zxingcpp.read_barcodes(page)[0].text for page in pages]
     assert read == [f"HTTPS://BENCH.LAN/S/{one.code}" for one in made]
 
 

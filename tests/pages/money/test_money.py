@@ -59,7 +59,7 @@ def test_a_day_to_come_is_refused_in_a_sentence_and_the_page_stays(owner_page: P
 def test_every_table_comes_for_a_spreadsheet_and_runs_nothing_in_it(owner_page: PageClient, used: int) -> None:
     (worth,) = rows(owner_page.get("/money/value.csv"))
     assert (worth["name"], worth["quantity"], worth["worth"], worth["currency"]) == (f"'{NASTY}", "2", "5.00", "EUR")
-    assert [one["worth"] for one in rows(owner_page.get("/money/months.csv"))] == ["5.00"]
+    assert [row["worth"] for row in rows(owner_page.get("/money/months.csv"))] == ["5.00"]
     (vain,) = rows(owner_page.get("/money/in-vain.csv"))
     assert (vain["supplier"], vain["what became of it"], vain["cost"]) == ("'@Quayside", "still lying there", "5.00")
     (cost,) = rows(owner_page.get("/money/jobs.csv"))

@@ -39,7 +39,7 @@ def test_a_tech_tells_the_customer_and_notes_the_answer(tech_page: PageClient) -
     assert tech_page.get(f"/notices/{told.id}.txt").text == told.text
     mail = made.text.split('href="mailto:?subject=')[1].split('"')[0].replace("&amp;", "&")
     assert unquote(mail.split("&body=")[1]).replace("\r\n", "\n") == told.text
-    agree = next(one for one in page_forms(made) if one.action.endswith("/answer"))
+    agree = next(form for form in page_forms(made) if form.action.endswith("/answer"))
     agree.fields.append(("answer", "agreed"))
     back = follow_redirect(tech_page, send_form(tech_page, agree))
     assert "The customer agreed: job J-7 goes on." in page_text(back)
@@ -63,7 +63,7 @@ def test_what_was_typed_comes_back_with_what_is_wrong(tech_page: PageClient) -> 
 def test_a_line_is_left_out_and_nothing_need_be_safe_or_wait(tech_page: PageClient) -> None:
     job = waiting_job()
     page = tech_page.get(f"/jobs/{job.id}/notice")
-    form = next(one for one in page_forms(page) if one.action.endswith("/notice"))
+    form = next(form for form in page_forms(page) if form.action.endswith("/notice"))
     form.fields = [(name, value) for name, value in form.fields if name not in ("wait", "work", "found")]
     form.fields += [("out-0", "1"), ("work", "0"), ("found", "Dust only."), ("unsafe", "1")]
     made = follow_redirect(tech_page, send_form(tech_page, form))

@@ -23,14 +23,14 @@ FORMS = ("move", "scrap", "send-back", "count", "single-out")
 
 def booked(bin_id: int) -> int:
     """Return how many loose units are in a bin."""
-    return sum(one.quantity for one in bins.holdings(bin_id=bin_id))
+    return sum(holding.quantity for holding in bins.holdings(bin_id=bin_id))
 
 
 def test_it_is_reached_from_the_bin(tech_page: PageClient) -> None:
     _, bin_, _ = a_stocked_part(5)
     body = tech_page.get(f"/bins/{bin_.id}").get_data(as_text=True)
-    for one in FORMS:
-        assert f'href="/bins/{bin_.id}/{one}"' in body
+    for form in FORMS:
+        assert f'href="/bins/{bin_.id}/{form}"' in body
 
 
 def test_it_moves_some_into_the_bin_whose_label_was_scanned(tech_page: PageClient) -> None:
@@ -53,7 +53,7 @@ def test_it_moves_a_piece(tech_page: PageClient) -> None:
     page = tech_page.get(f"/bins/{piece.bin_id}/move?piece={piece.id}")
     assert dict(find_form(page, "/move").fields)["what"] == f"piece {piece.id}"
     follow_redirect(tech_page, submit_form(tech_page, page, "/move", to=other.name))
-    assert [one.id for one in bins.stocked_pieces(bin_id=other.id)] == [piece.id]
+    assert [piece.id for piece in bins.stocked_pieces(bin_id=other.id)] == [piece.id]
 
 
 @pytest.mark.parametrize(
@@ -192,7 +192,7 @@ def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> N
     part = a_part(EVIL)
     bin_ = a_bin(part, name=EVIL)
     receive.receive(part.id, 5, bin_.id)
-    for address in ("/bins", *(f"/bins/{bin_.id}/{one}" for one in FORMS)):
+    for address in ("/bins", *(f"/bins/{bin_.id}/{form}" for form in FORMS)):
         body = tech_page.get(address).get_data(as_text=True)
         assert "<script>alert" not in body
         assert "&lt;script&gt;alert" in body
@@ -222,9 +222,9 @@ def test_a_long_list_of_bins_is_narrowed_and_comes_in_pages(
 
 
 def test_it_finds_no_bin_that_is_not_there(tech_page: PageClient) -> None:
-    for one in FORMS:
-        assert tech_page.get(f"/bins/999/{one}").status_code == 404
-        assert tech_page.post_form(f"/bins/999/{one}", what="lot 1", to="x", reason="x").status_code == 404
+    for form in FORMS:
+        assert tech_page.get(f"/bins/999/{form}").status_code == 404
+        assert tech_page.post_form(f"/bins/999/{form}", what="lot 1", to="x", reason="x").status_code == 404
 
 
 def test_it_is_for_techs(viewer_page: PageClient) -> None:
@@ -232,9 +232,9 @@ def test_it_is_for_techs(viewer_page: PageClient) -> None:
     assert viewer_page.get("/bins").status_code == 200
     assert "Count" not in page_text(viewer_page.get(f"/bins/{bin_.id}"))
     assert viewer_page.post_form("/bins", name="A-1").status_code == 403
-    for one in FORMS:
-        assert viewer_page.get(f"/bins/{bin_.id}/{one}").status_code == 403
-        assert viewer_page.post_form(f"/bins/{bin_.id}/{one}").status_code == 403
+    for form in FORMS:
+        assert viewer_page.get(f"/bins/{bin_.id}/{form}").status_code == 403
+        assert viewer_page.post_form(f"/bins/{bin_.id}/{form}").status_code == 403
 
 
 def test_it_takes_no_other_method(tech_page: PageClient) -> None:

@@ -22,7 +22,7 @@ def test_it_is_offered_in_the_band_for_a_minute_and_in_the_history_for_good(tech
         entry = pull.pull(bin_id=bin_.id, job_id=a_job().id).entry
     page = tech_page.get(f"/bins/{bin_.id}?done={entry}")
     assert "1 piece of 4-way header taken from" in page_text(page)
-    undos = [one for one in page_forms(page) if one.action == f"/entries/{entry}/undo"]
+    undos = [form for form in page_forms(page) if form.action == f"/entries/{entry}/undo"]
     assert len(undos) == 1  # only the one of the history
     follow_redirect(tech_page, send_form(tech_page, undos[0]))
     assert stock_of(part.id).on_shelf == 5

@@ -155,7 +155,7 @@ def test_it_is_taken_for_the_job_in_hand_in_place_of_a_suspect(tech_page: PageCl
     done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
     assert "C-07 is out with job" in page_text(done)
     assert "in place of rear fan" in page_text(done)
-    assert [(one.job_id, one.suspect_id) for one in loans.open_loans()] == [(job, suspect.id)]
+    assert [(loan.job_id, loan.suspect_id) for loan in loans.open_loans()] == [(job, suspect.id)]
 
 
 def test_it_is_taken_for_the_suspect_that_is_the_same_part_when_its_own_label_was_scanned(
@@ -174,7 +174,7 @@ def test_it_names_a_new_suspect_while_it_is_taken(tech_page: PageClient) -> None
     piece, job = a_piece("C-07"), with_job(tech_page)
     page = tech_page.get(f"/pieces/{piece.id}")
     follow_redirect(tech_page, submit_form(tech_page, page, "/take", suspect_name="front fan"))
-    assert [one.name for one in jobs.suspects(job)] == ["front fan"]
+    assert [suspect.name for suspect in jobs.suspects(job)] == ["front fan"]
     assert loans.open_loans()[0].suspect == "front fan"
 
 
@@ -285,7 +285,7 @@ def test_a_result_counts_once_when_it_is_tapped_twice_and_never_for_a_loan_that_
     swap_tests.take_piece(piece.id, job)
     page, old_page = (tech_page.get(f"/pieces/{piece.id}") for _ in range(2))
     answers = [submit_form(tech_page, page, "/result", result="still fails") for _ in range(2)]
-    assert [one.status_code for one in answers] == [303, 303]
+    assert [answer.status_code for answer in answers] == [303, 303]
     assert pieces.piece(piece.id).standing.matings == 1
     refused = submit_form(tech_page, old_page, "/result", result="works with it")
     assert refused.status_code == 409
@@ -346,7 +346,7 @@ def test_a_viewer_may_look_and_change_nothing(viewer_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = viewer_page.get(f"/pieces/{piece.id}")
     assert page.status_code == 200
-    assert not [one for one in page_forms(page) if one.method == "post"]
+    assert not [form for form in page_forms(page) if form.method == "post"]
     assert viewer_page.get(f"/pieces/{piece.id}/prove").status_code == 403
     for path in ("take", "result", "never-fitted", "take-back-result", "fit", "edit", "prove"):
         assert viewer_page.post_form(f"/pieces/{piece.id}/{path}").status_code == 403
@@ -379,7 +379,7 @@ def test_it_ends_no_loan_of_another_piece(tech_page: PageClient) -> None:
         refused = tech_page.post_form(f"/pieces/{piece.id}/{path}", loan=loan.id, result="still fails")
         assert refused.status_code == 409
         assert "That swap test is another piece's" in page_text(refused)
-    assert [one.id for one in loans.open_loans()] == [loan.id]
+    assert [loan.id for loan in loans.open_loans()] == [loan.id]
 
 
 @pytest.mark.parametrize("result", ["", "perhaps"])

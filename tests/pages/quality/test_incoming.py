@@ -63,7 +63,7 @@ def test_receiving_leads_to_the_test_and_the_lot_says_that_it_waits(tech_page: P
     assert "To be tested: 5 of 20" in page_text(got)
     check = incoming_testing.waiting_checks()[0]
     assert f"/incoming/{check.id}" in got.get_data(as_text=True)
-    assert not [one for one in page_forms(got) if one.action.endswith("/release")]
+    assert not [form for form in page_forms(got) if form.action.endswith("/release")]
     bin_page = tech_page.get(f"/bins/{bin_.id}")
     assert "20 pieces more, not to be taken" in page_text(bin_page)
     assert f'href="/incoming/{check.id}">to be tested' in bin_page.get_data(as_text=True)
@@ -161,10 +161,10 @@ def test_only_the_owner_decides_otherwise(owner_page: PageClient) -> None:
 
 def test_a_tech_has_no_such_form_and_a_viewer_none_at_all(tech_page: PageClient, viewer_page: PageClient) -> None:
     check = a_check()
-    actions = [one.action for one in page_forms(tech_page.get(f"/incoming/{check.id}"))]
-    assert not [one for one in actions if one.endswith(("/override", "/call-off"))]
+    actions = [form.action for form in page_forms(tech_page.get(f"/incoming/{check.id}"))]
+    assert not [action for action in actions if action.endswith(("/override", "/call-off"))]
     shown = viewer_page.get(f"/incoming/{check.id}")
-    assert [one for one in page_forms(shown) if one.method == "post" and "/incoming/" in one.action] == []
+    assert [form for form in page_forms(shown) if form.method == "post" and "/incoming/" in form.action] == []
 
 
 def test_a_viewer_is_led_to_the_part_and_not_to_a_form_that_is_not_theirs(

@@ -81,7 +81,7 @@ def test_a_viewer_sees_the_list_without_buttons(viewer_page: PageClient) -> None
     lot, _ = _held()
     page = viewer_page.get(f"/lots/{lot}/recall")
     assert page.status_code == 200
-    assert [one.action for one in page_forms(page) if one.method == "post"] == []
+    assert [form.action for form in page_forms(page) if form.method == "post"] == []
 
 
 def test_a_lot_never_held_says_so(tech_page: PageClient) -> None:

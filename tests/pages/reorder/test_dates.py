@@ -55,5 +55,5 @@ def test_hours_that_are_no_number_are_refused(tech_page: PageClient) -> None:
 def test_a_viewer_sees_dates_without_buttons(viewer_page: PageClient) -> None:
     _, _, done = a_stocked_part(5)
     page = viewer_page.get(f"/lots/{done.lot_ids[0]}")
-    assert not [one for one in page_forms(page) if one.action.endswith("/open")]
+    assert not [form for form in page_forms(page) if form.action.endswith("/open")]
     assert viewer_page.get("/dates").status_code == 200

@@ -77,7 +77,7 @@ def test_it_drafts_nothing_when_nothing_is_ticked_or_nothing_is_due(tech_page: P
     used_up()
     page = tech_page.get("/reorder")
     sent = find_form(page, "/orders/suggested")
-    sent.fields = [one for one in sent.fields if one[0] != "part"]
+    sent.fields = [field for field in sent.fields if field[0] != "part"]
     refused = tech_page.post(sent.action, data=dict(sent.fields))
     assert refused.status_code == 422
     assert "Tick at least one part for the order." in page_text(refused)

@@ -80,11 +80,11 @@ def test_a_use_hangs_below_nothing_the_longer_the_more_was_taken() -> None:
 
 def test_each_bar_is_the_chance_of_what_is_left_on_the_scale_of_the_stock() -> None:
     drawn = chart(over([(50, "receive", 4)]), [0.5, 0.25, 0.15, 0.05, 0.03, 0.02], 3, 4)
-    assert [(one.most, one.short) for one in drawn.bars] == [
+    assert [(bar.most, bar.short) for bar in drawn.bars] == [
         (3, False), (2, False), (1, False), (0, False), (-1, True), (-2, True),
     ]  # fmt: skip
-    assert [one.chance for one in drawn.bars] == pytest.approx([0.5, 0.25, 0.15, 0.05, 0.03, 0.02])
-    assert [one.width for one in drawn.bars] == sorted((one.width for one in drawn.bars), reverse=True)
+    assert [bar.chance for bar in drawn.bars] == pytest.approx([0.5, 0.25, 0.15, 0.05, 0.03, 0.02])
+    assert [bar.width for bar in drawn.bars] == sorted((bar.width for bar in drawn.bars), reverse=True)
     assert drawn.bars[0].y + drawn.bars[0].height / 2 == pytest.approx(drawn.position.at, abs=0.1)
     assert drawn.bars[3].y + drawn.bars[3].height / 2 == pytest.approx(drawn.zero, abs=0.1)
 
@@ -114,7 +114,7 @@ def test_many_numbers_are_drawn_together_and_none_of_their_chance_is_lost() -> N
     drawn = chart(over([(50, "receive", 500)]), [0.002] * 500, 500, 480)
     assert len(drawn.bars) <= 44
     assert drawn.bars[0].most - drawn.bars[0].fewest > 5
-    assert sum(one.chance for one in drawn.bars) + drawn.beyond == pytest.approx(1)
+    assert sum(bar.chance for bar in drawn.bars) + drawn.beyond == pytest.approx(1)
     assert drawn.bars[-1].fewest >= 0
 
 
@@ -134,13 +134,13 @@ def test_it_never_draws_outside_the_picture(
     marks = [drawn.zero, drawn.level.at, drawn.reorder_point.at, drawn.position.at, *(t.at for t in drawn.ticks)]
     marks += [y for _, y in drawn.deliveries] + [float(y) for y in re.findall(r"V(-?[\d.]+)", drawn.line)]
     assert all(TOP <= y <= BOTTOM for y in marks)
-    assert all(LEFT <= x <= NOW_X for x in [*(one.x for one in drawn.uses), *(x for x, _ in drawn.deliveries)])
+    assert all(LEFT <= x <= NOW_X for x in [*(use.x for use in drawn.uses), *(x for x, _ in drawn.deliveries)])
     for bar in drawn.bars:
         assert bar.y >= TOP - 6
         assert bar.y + bar.height <= BOTTOM + 6
         assert 0 < bar.width <= RIGHT - DELIVERY_X
-    assert sum(one.chance for one in drawn.bars) + drawn.beyond == pytest.approx(1)
-    assert [one.most for one in drawn.bars] == sorted((one.most for one in drawn.bars), reverse=True)
+    assert sum(bar.chance for bar in drawn.bars) + drawn.beyond == pytest.approx(1)
+    assert [bar.most for bar in drawn.bars] == sorted((bar.most for bar in drawn.bars), reverse=True)
 
 
 # ---- on the page -------------------------------------------------------------------------------------------

@@ -68,13 +68,13 @@ def test_a_pull_meanwhile_asks_to_count_once_more_on_a_fresh_page(tech_page: Pag
 
 def test_two_people_walk_at_once(app: Flask, tech_page: PageClient) -> None:
     bins = [a_stocked_part(3)[1] for _ in range(2)]
-    walk = count_walks.start_walk([one.id for one in bins]).id
+    walk = count_walks.start_walk([bin_.id for bin_ in bins]).id
     other = make_page_client(app, a_person())
     at = [
         submit_form(client, client.get(f"/counting/{walk}"), "/next").headers["Location"]
         for client in (tech_page, other)
     ]
-    assert at == [f"/counting/{walk}/bins/{one.id}" for one in bins]
+    assert at == [f"/counting/{walk}/bins/{bin_.id}" for bin_ in bins]
     assert f"{tech_page.person.shown_as} is at it" in page_text(other.get(f"/counting/{walk}"))
 
 
@@ -93,7 +93,7 @@ def test_pieces_are_ticked_off(tech_page: PageClient) -> None:
     assert piece.bin_id is not None
     walk = count_walks.start_walk([piece.bin_id]).id
     page = tech_page.get(f"/counting/{walk}/bins/{piece.bin_id}")
-    lots = {f"lot-{one.lot.id}": "0" for one in count_walks.bin_to_count(walk, piece.bin_id).lots}
+    lots = {f"lot-{lot.lot.id}": "0" for lot in count_walks.bin_to_count(walk, piece.bin_id).lots}
     follow_redirect(tech_page, submit_form(tech_page, page, f"/bins/{piece.bin_id}", seen=[piece.id], **lots))
     assert count_walks.walk_bins(walk)[0].state == "booked"
 
@@ -104,7 +104,7 @@ def test_a_viewer_looks_on(viewer_page: PageClient) -> None:
     for address in ("/counting", f"/counting/{walk}"):
         page = viewer_page.get(address)
         assert page.status_code == 200
-        assert "/next" not in " ".join(one.action for one in page_forms(page))
+        assert "/next" not in " ".join(form.action for form in page_forms(page))
     assert viewer_page.get(f"/counting/{walk}/bins/{bin_.id}").status_code == 403
     assert viewer_page.get("/counting/999").status_code == 404
 

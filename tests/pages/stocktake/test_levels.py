@@ -52,5 +52,5 @@ def test_a_job_shows_its_share(tech_page: PageClient) -> None:
 def test_a_viewer_reads_and_notes_nothing(viewer_page: PageClient) -> None:
     part, _, lot = _bottle()
     for address in (f"/parts/{part}", f"/lots/{lot}"):
-        actions = [one.action for one in page_forms(viewer_page.get(address))]
-        assert not [one for one in actions if one.endswith(("/level", "/level-way", "/open-new"))]
+        actions = [form.action for form in page_forms(viewer_page.get(address))]
+        assert not [action for action in actions if action.endswith(("/level", "/level-way", "/open-new"))]

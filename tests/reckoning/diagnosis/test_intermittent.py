@@ -119,14 +119,14 @@ def plan(masks: tuple[tuple[str, float], ...] = (), *, reruns: tuple[Rerun, ...]
 
 
 def test_masks_that_all_are_the_usual_one_change_no_advice() -> None:
-    usual = [one.total for one in rank_steps(plan())]
-    same = [one.total for one in rank_steps(plan(tuple((name, COSTS.mask) for name, _ in PRIOR)))]
+    usual = [step.total for step in rank_steps(plan())]
+    same = [step.total for step in rank_steps(plan(tuple((name, COSTS.mask) for name, _ in PRIOR)))]
     assert same == pytest.approx(usual, rel=1e-12)
 
 
 def test_mending_something_else_looks_like_the_end_more_often_beside_a_fault_that_hides() -> None:
     def seen_working(given: RepairPlan) -> float:
-        return next(one.p_ends for one in rank_steps(given) if one.node == "harness")
+        return next(step.p_ends for step in rank_steps(given) if step.node == "harness")
 
     assert seen_working(plan((("fan", 0.5),))) > seen_working(plan()) + 0.05
 
@@ -134,13 +134,13 @@ def test_mending_something_else_looks_like_the_end_more_often_beside_a_fault_tha
 def test_replacing_the_suspect_that_comes_and_goes_leaves_nothing_that_hides() -> None:
     """Its mask goes out with it: what ends the job is as if it never had one."""
     masked, usual = plan((("fan", 0.5),)), plan()
-    ends = [next(one.p_ends for one in rank_steps(given) if one.node == "fan") for given in (masked, usual)]
+    ends = [next(step.p_ends for step in rank_steps(given) if step.node == "fan") for given in (masked, usual)]
     assert ends[0] == pytest.approx(ends[1])
 
 
 def test_running_it_again_costs_its_minutes_and_then_the_list() -> None:
     given = plan(reruns=(Rerun("fan", 10),))
-    step = next(one for one in rank_steps(given) if one.action == RERUN)
+    step = next(step for step in rank_steps(given) if step.action == RERUN)
     assert step.cost_now == 800
     assert step.total == pytest.approx(step.cost_now + step.cost_after)
     seen, nothing = plan_after(given, step, True)
@@ -152,4 +152,4 @@ def test_running_it_again_costs_its_minutes_and_then_the_list() -> None:
     assert rest is not None
     assert rest.reruns == ()
     assert rest.belief.weights[0] < good  # that it failed again makes it less likely that all is good
-    assert [one.action for one in rank_steps(rest)].count(GIVE_UP) == 1
+    assert [step.action for step in rank_steps(rest)].count(GIVE_UP) == 1

@@ -64,8 +64,8 @@ def test_a_few_that_are_due_next_week_join_though_the_rest_wait() -> None:
 def test_a_part_waits_for_the_next_round_when_a_parcel_goes_again_before_its_turn() -> None:
     weekly = line(5, 4, 520.0, offer(4000.0))  # ordered again in a few weeks
     slow = line(5, 8, 6.0, offer(1.0))
-    assert [one.line for one in plan_order([weekly, slow], 900, COSTS).lines] == [0]
-    assert [one.line for one in plan_order([NEVER_AGAIN, slow], 900, COSTS).lines] == [0, 1]
+    assert [line.line for line in plan_order([weekly, slow], 900, COSTS).lines] == [0]
+    assert [line.line for line in plan_order([NEVER_AGAIN, slow], 900, COSTS).lines] == [0, 1]
 
 
 def test_it_takes_nothing_along_when_shipping_is_free() -> None:

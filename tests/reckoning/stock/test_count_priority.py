@@ -50,7 +50,7 @@ def test_doubt_grows_with_movements_time_and_past_differences(
 def test_more_value_is_counted_first_and_a_likelier_slip_next() -> None:
     dear = replace(CALM, key=2, value_minor=90_000.0)
     busy = replace(CALM, key=3, moves=200)
-    assert [one.past.key for one in rank_bins([CALM, busy, dear], 1200.0)] == [2, 3, 1]
+    assert [bin_.past.key for bin_ in rank_bins([CALM, busy, dear], 1200.0)] == [2, 3, 1]
 
 
 def test_a_bin_of_unknown_value_still_has_something_at_stake() -> None:

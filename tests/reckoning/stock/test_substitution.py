@@ -77,7 +77,7 @@ def test_contacts_on_both_sides_meet_those_on_either() -> None:
 def test_it_says_how_it_differs_and_cautions_where_it_may_matter_electrically(
     kind: str, asked: dict[str, Any], other: dict[str, Any], words: list[tuple[str, bool]]
 ) -> None:
-    assert [(one.words, one.caution) for one in differences(kind, asked, other)] == words
+    assert [(difference.words, difference.caution) for difference in differences(kind, asked, other)] == words
 
 
 def test_cautions_come_first() -> None:
