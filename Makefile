@@ -27,6 +27,7 @@ tests: $(VENV)/test.stamp
 lint: $(VENV)/test.stamp
 	@$(BIN)/ruff check .
 	@$(BIN)/ruff format --check .
+	@$(BIN)/lint-imports
 
 types: $(VENV)/test.stamp
 	@$(BIN)/mypy

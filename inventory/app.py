@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from flask import Flask, Response, jsonify
@@ -26,18 +26,10 @@ SECURITY_HEADERS = {
 }
 
 
-class _Service(Flask):
-    """The service; its views are plain functions, so none is looked at each time for being something else."""
-
-    def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
-        """Return *func*."""
-        return func
-
-
 def create_app(settings: Settings | None = None) -> Flask:
     """Build the service for *settings* (default: from the environment), its database bound and brought up."""
     settings = settings or load_settings()
-    app = _Service("inventory", static_folder=None, template_folder="pages/templates")
+    app = Flask("inventory", static_folder=None, template_folder="pages/templates")
     for part in (access, errors, api, pages):
         part.init_app(app)
     app.add_url_rule("/healthz", "healthz", access.allow_anonymous(_health))

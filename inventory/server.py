@@ -15,7 +15,6 @@ from inventory.domain.common import idempotency
 from inventory.domain.jobs import people
 from inventory.settings import BadSetting, Settings
 from inventory.store import connection, schema
-from inventory.web.largest_body import Channel
 
 Output = Callable[[str], None]
 MAX_BODY_BYTES = 100_000_000
@@ -37,12 +36,11 @@ def serve(settings: Settings, output: Output) -> None:
     _announce(settings, listener.getsockname()[1], output)
     alerts.start_thread(settings)
     backups.start_thread(settings)
-    # A body up to here is kept until the service looks at it; a larger one is thrown away as it comes, and told so.
+    # The service itself refuses a body over its limits with a sentence; beyond this size waitress hangs up.
     largest = max(MAX_BODY_BYTES, 2 * settings.max_photo)
     server = waitress.create_server(
         app, sockets=[listener], threads=settings.threads, ident="Benchproof", max_request_body_size=largest
     )
-    server.channel_class = Channel
     server.run()
 
 
@@ -81,11 +79,9 @@ def _require_accounts(settings: Settings, say: Output) -> None:
 
 
 def _replace_demo_passphrases(say: Output) -> None:
-    from inventory.cli import generate_passphrase
-
     say("Opened to the network, so the demo people get passphrases of their own for this run:")
     for person in people.list_people():
-        drawn = generate_passphrase()
+        drawn = people.generate_passphrase()
         people.set_passphrase(person.id, drawn)
         say(f"  {person.name:10} {person.role:8} {drawn}")
 

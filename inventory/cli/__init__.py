@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 import sys
 from dataclasses import replace
 
@@ -153,9 +152,3 @@ def token_revoke(token_id: int) -> None:
     open_database()
     people.revoke_token(token_id)
     click.echo("That token works no longer.")
-
-
-def generate_passphrase() -> str:
-    """Draw a passphrase that a person can type from a terminal: four groups of four letters and digits."""
-    letters = "bcdfghjkmnpqrstvwx23456789"
-    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(4))

@@ -7,7 +7,7 @@ import logging
 from typing import Any
 
 import peewee
-from flask import Flask, Response, current_app, request
+from flask import Flask, Response, current_app, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from inventory.domain.common.errors import DomainError, Invalid
@@ -59,9 +59,11 @@ def error_response(status: int, title: str, detail: str, reason: str, **more: An
     """Build the answer to something that went wrong, for whoever asked."""
     if is_api_request():
         return problem_response(status, title, detail, reason, **more)
-    from inventory.pages.error_page import error_page
-
-    return error_page(status, title, detail, reason, more)
+    response = make_response(
+        render_template("common/error.html", title=title, detail=detail, reason=reason, more=more), status
+    )
+    response.headers["Cache-Control"] = "no-store"
+    return response
 
 
 def refusal_response(error: DomainError) -> Response:

@@ -52,6 +52,12 @@ def add_person(name: str, role: str, passphrase: str, shown_as: str = "") -> Per
     return from_row(PersonRecord, made)
 
 
+def generate_passphrase() -> str:
+    """Draw a passphrase that a person can type from a terminal: four groups of four letters and digits."""
+    letters = "bcdfghjkmnpqrstvwx23456789"
+    return "-".join("".join(secrets.choice(letters) for _ in range(4)) for _ in range(4))
+
+
 def _validated_passphrase(passphrase: str) -> str:
     if not isinstance(passphrase, str) or len(passphrase) < MIN_PASSPHRASE_LENGTH:
         sentence = f"A passphrase needs at least {MIN_PASSPHRASE_LENGTH} characters: a few words are best."
