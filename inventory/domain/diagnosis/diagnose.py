@@ -41,8 +41,8 @@ class WeighedCase:
 
     job: Any
     suspects: tuple[Any, ...]
-    made: JobCase
-    said: Diagnosis
+    job_case: JobCase
+    diagnosis: Diagnosis
     priors: r.PriorsRecord
 
 
@@ -52,37 +52,41 @@ def weigh_case(job_id: int, until: datetime | None = None, exclude_tests_of: int
     Raises Conflict when no suspect is named, there is too much to weigh exactly, or the log contradicts itself.
     """
     job = get_row(Job, job_id, "job")
-    suspects, (priors, told) = _suspects_with_priors(job)
-    made = build_case(
+    suspects, (priors, priors_record) = _suspects_with_priors(job)
+    job_case = build_case(
         f"Job {job.number}", suspects, priors, job_log.log_entries(job, until), run_reliability(), exclude_tests_of
     )
-    return WeighedCase(job, suspects, made, _diagnose_case(made), told)
+    return WeighedCase(job, suspects, job_case, _diagnose_case(job_case), priors_record)
 
 
 def run_reliability() -> RunReliability:
     """Return how far runs are trusted in this shop."""
-    own = shop_config()
-    return RunReliability(own.mask, own.misread)
+    config = shop_config()
+    return RunReliability(config.mask, config.misread)
 
 
 def _suspects_with_priors(job: Any) -> tuple[tuple[Any, ...], Any]:
     rows = Suspect.select(Suspect, Part).join(Part, JOIN.LEFT_OUTER).where(Suspect.job == job.id)
-    found = tuple(rows.order_by(Suspect.id))
-    if not found:
+    suspects = tuple(rows.order_by(Suspect.id))
+    if not suspects:
         raise Conflict(f"No suspect is named on job {job.number} yet: name what might be wrong.", reason="no_suspect")
-    return found, starting_priors(job, found)
+    return suspects, starting_priors(job, suspects)
 
 
-def _diagnose_case(made: JobCase) -> Diagnosis:
+def _diagnose_case(job_case: JobCase) -> Diagnosis:
     try:
-        return diagnose(made.case)
+        return diagnose(job_case.case)
     except ContradictionError as clash:
-        said = [line.words.rstrip(".") for line in made.lines if _contains_step(line, clash.steps)]
-        sentence = f"These observations contradict each other: {'; '.join(said)}. Strike out the one that is wrong."
-        rows = [
-            line.entry.row.id for line in made.lines if _contains_step(line, clash.steps) and _is_observation(line)
+        sentences = [line.words.rstrip(".") for line in job_case.lines if _contains_step(line, clash.steps)]
+        sentence = (
+            f"These observations contradict each other: {'; '.join(sentences)}. Strike out the one that is wrong."
+        )
+        evidence_ids = [
+            line.entry.row.id
+            for line in job_case.lines
+            if _contains_step(line, clash.steps) and _is_observation(line)
         ]
-        raise Conflict(sentence, reason="contradiction", evidence_ids=rows) from None
+        raise Conflict(sentence, reason="contradiction", evidence_ids=evidence_ids) from None
     except ValueError as too_many:
         raise Conflict(str(too_many), reason="too_many") from None
 
@@ -106,35 +110,39 @@ def diagnose_job(job_id: int) -> r.DiagnosisRecord:
     return diagnosis_record(weigh_case(job_id))
 
 
-def diagnosis_record(found: WeighedCase) -> r.DiagnosisRecord:
+def diagnosis_record(weighed: WeighedCase) -> r.DiagnosisRecord:
     """Return the record of a job that was weighed."""
-    moments = _p_bad_history(found)
+    moments = _p_bad_history(weighed)
     last = moments[-2] if len(moments) > 1 else {}
-    things = [_fault_candidate(found, name, last, moments[0]) for name in found.said.p_bad]
-    likely = tuple(_fault_sets(found))
-    mine = [thing for thing in things if thing.what in (r.SUSPECT, r.NOT_LISTED)]
+    candidates = [_fault_candidate(weighed, name, last, moments[0]) for name in weighed.diagnosis.p_bad]
+    likely = tuple(_fault_sets(weighed))
+    suspects = [candidate for candidate in candidates if candidate.what in (r.SUSPECT, r.NOT_LISTED)]
     return r.DiagnosisRecord(
-        job_id=found.job.id,
-        sentence=_summary(mine, likely, found),
-        suspects=tuple(sorted(mine, key=lambda one: -one.p_bad)),
-        others=tuple(thing for thing in things if thing.what not in (r.SUSPECT, r.NOT_LISTED)),
+        job_id=weighed.job.id,
+        sentence=_summary(suspects, likely, weighed),
+        suspects=tuple(sorted(suspects, key=lambda candidate: -candidate.p_bad)),
+        others=tuple(candidate for candidate in candidates if candidate.what not in (r.SUSPECT, r.NOT_LISTED)),
         likely=likely,
-        p_evidence=found.said.p_evidence,
-        priors=found.priors,
-        log=tuple(_log_lines(found)),
+        p_evidence=weighed.diagnosis.p_evidence,
+        priors=weighed.priors,
+        log=tuple(_log_lines(weighed)),
     )
 
 
-def _p_bad_history(found: WeighedCase) -> list[dict[str, float]]:
+def _p_bad_history(weighed: WeighedCase) -> list[dict[str, float]]:
     """Return P(bad) of every node after the complaint, before the last counted line, and now."""
-    counted = [line for line in found.made.lines if line.counts]
-    wanted = [counted[0], *counted[-2:-1], counted[-1]] if len(counted) > 1 else counted
-    return [_p_bad_after(found, line.end) for line in wanted]
+    counted = [line for line in weighed.job_case.lines if line.counts]
+    moments = [counted[0], *counted[-2:-1], counted[-1]] if len(counted) > 1 else counted
+    return [_p_bad_after(weighed, line.end) for line in moments]
 
 
-def _p_bad_after(found: WeighedCase, steps: int) -> dict[str, float]:
+def _p_bad_after(weighed: WeighedCase, steps: int) -> dict[str, float]:
     """Return P(bad) of every node that has joined by so many steps."""
-    return found.said.p_bad if steps == len(found.made.case.steps) else _p_bad_of_prefix(found.made.case, steps)
+    return (
+        weighed.diagnosis.p_bad
+        if steps == len(weighed.job_case.case.steps)
+        else _p_bad_of_prefix(weighed.job_case.case, steps)
+    )
 
 
 @lru_cache(maxsize=256)
@@ -143,21 +151,21 @@ def _p_bad_of_prefix(case: DiagnosisCase, steps: int) -> dict[str, float]:
 
 
 def _fault_candidate(
-    found: WeighedCase, name: str, before: dict[str, float], first: dict[str, float]
+    weighed: WeighedCase, name: str, before: dict[str, float], first: dict[str, float]
 ) -> r.FaultCandidate:
-    node = found.made.nodes[name]
+    node = weighed.job_case.nodes[name]
     return r.FaultCandidate(
-        node.name, node.what, found.said.p_bad[name], before.get(name, node.joined), first.get(name),
-        name in found.made.fitted.values(), node.place, node.suspect_id, node.piece_id,
+        node.name, node.what, weighed.diagnosis.p_bad[name], before.get(name, node.joined), first.get(name),
+        name in weighed.job_case.fitted.values(), node.place, node.suspect_id, node.piece_id,
     )  # fmt: skip
 
 
-def _fault_sets(found: WeighedCase) -> Iterator[r.FaultSet]:
-    for names, share in found.said.fault_sets[:MAX_FAULT_SETS]:
-        yield r.FaultSet(tuple(found.made.nodes[name].name for name in names), share)
+def _fault_sets(weighed: WeighedCase) -> Iterator[r.FaultSet]:
+    for names, share in weighed.diagnosis.fault_sets[:MAX_FAULT_SETS]:
+        yield r.FaultSet(tuple(weighed.job_case.nodes[name].name for name in names), share)
 
 
-def _summary(things: Sequence[r.FaultCandidate], likely: Sequence[r.FaultSet], found: WeighedCase) -> str:
+def _summary(things: Sequence[r.FaultCandidate], likely: Sequence[r.FaultSet], weighed: WeighedCase) -> str:
     top = max(thing.p_bad for thing in things)
     leading = [thing.name for thing in things if thing.p_bad > top - TIE_TOLERANCE]
     if not likely[0].names:
@@ -173,15 +181,15 @@ def _join_names(names: Sequence[str]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
-def _log_lines(found: WeighedCase) -> Iterator[r.DiagnosisLogLine]:
-    all_of_them = len(found.said.p_bad) <= MAX_NODES_FOR_FULL_LOG
-    last = max((index for index, line in enumerate(found.made.lines) if line.counts), default=0)
-    steps = found.made.case.steps
-    for index, line in enumerate(found.made.lines):
-        weighed = line.counts and (all_of_them or index == last)
-        moved = tuple(_chance_changes(found, line)) if weighed else ()
-        repeated = _contains_step(line, found.said.repeats)
-        still = _why_unmoved(line, steps[line.first : line.end], moved, weighed=weighed, repeated=repeated)
+def _log_lines(weighed: WeighedCase) -> Iterator[r.DiagnosisLogLine]:
+    all_of_them = len(weighed.diagnosis.p_bad) <= MAX_NODES_FOR_FULL_LOG
+    last = max((index for index, line in enumerate(weighed.job_case.lines) if line.counts), default=0)
+    steps = weighed.job_case.case.steps
+    for index, line in enumerate(weighed.job_case.lines):
+        shown = line.counts and (all_of_them or index == last)
+        moved = tuple(_chance_changes(weighed, line)) if shown else ()
+        repeated = _contains_step(line, weighed.diagnosis.repeats)
+        still = _why_unmoved(line, steps[line.first : line.end], moved, weighed=shown, repeated=repeated)
         yield _log_line(line, moved, repeated=repeated, still=still)
 
 
@@ -189,7 +197,7 @@ def _why_unmoved(
     line: CaseLine, steps: Sequence[CaseStep], moved: Sequence[r.ChanceChange], *, weighed: bool, repeated: bool
 ) -> str:
     """Say why a line that counts moved no chance by as much as is shown; empty when one did."""
-    if not line.counts or repeated or any(one.shows for one in moved):
+    if not line.counts or repeated or any(change.shows for change in moved):
         return ""
     if not weighed:
         return "Too much was seen on this job to say line by line what moved."
@@ -199,7 +207,7 @@ def _why_unmoved(
 
 
 def _log_line(line: CaseLine, moved: tuple[r.ChanceChange, ...], *, repeated: bool, still: str) -> r.DiagnosisLogLine:
-    seen, kind = line.entry.row, line.entry.kind
+    row, kind = line.entry.row, line.entry.kind
     return r.DiagnosisLogLine(
         at=line.entry.at,
         kind=kind,
@@ -207,34 +215,34 @@ def _log_line(line: CaseLine, moved: tuple[r.ChanceChange, ...], *, repeated: bo
         person=line.entry.person,
         counts=line.counts,
         remark=line.remark or ("the same run again: counted once" if repeated else ""),
-        evidence_id=seen.id if _is_observation(line) else None,
-        loan_id=seen.id if kind == job_log.SWAP_TEST else None,
-        piece_id=seen.piece_id if kind in (job_log.SWAP_TEST, job_log.BENCH_TEST) else None,
+        evidence_id=row.id if _is_observation(line) else None,
+        loan_id=row.id if kind == job_log.SWAP_TEST else None,
+        piece_id=row.piece_id if kind in (job_log.SWAP_TEST, job_log.BENCH_TEST) else None,
         good=line.good,
-        struck_reason=seen.struck_reason if _is_observation(line) and seen.struck is not None else "",
+        struck_reason=row.struck_reason if _is_observation(line) and row.struck is not None else "",
         moved=moved,
         still=still,
     )
 
 
-def _chance_changes(found: WeighedCase, line: CaseLine) -> Iterator[r.ChanceChange]:
+def _chance_changes(weighed: WeighedCase, line: CaseLine) -> Iterator[r.ChanceChange]:
     """Say how one line moved each chance, the most moved first."""
-    after = _p_bad_after(found, line.end)
-    before = _p_bad_after(found, line.first) if line.first else {}
-    moves = [_chance_change(found, name, before, chance) for name, chance in after.items()]
-    yield from sorted(moves, key=lambda one: -abs(one.after - (one.before or 0.0)))
+    after = _p_bad_after(weighed, line.end)
+    before = _p_bad_after(weighed, line.first) if line.first else {}
+    moves = [_chance_change(weighed, name, before, chance) for name, chance in after.items()]
+    yield from sorted(moves, key=lambda change: -abs(change.after - (change.before or 0.0)))
 
 
-def _chance_change(found: WeighedCase, name: str, before: dict[str, float], after: float) -> r.ChanceChange:
-    node = found.made.nodes[name]
-    return r.ChanceChange(node.name, node.what, before.get(name, _initial_p_bad(found, node, before)), after)
+def _chance_change(weighed: WeighedCase, name: str, before: dict[str, float], after: float) -> r.ChanceChange:
+    node = weighed.job_case.nodes[name]
+    return r.ChanceChange(node.name, node.what, before.get(name, _initial_p_bad(weighed, node, before)), after)
 
 
-def _initial_p_bad(found: WeighedCase, node: CaseNode, before: dict[str, float]) -> float | None:
+def _initial_p_bad(weighed: WeighedCase, node: CaseNode, before: dict[str, float]) -> float | None:
     """Return what a newcomer came with: its own chance, or that of what was there before it was repaired."""
     if node.what != r.REPAIRED:
         return node.joined
-    parents = {step.name: step.parent for step in found.made.case.steps if isinstance(step, ChangeStep)}
+    parents = {step.name: step.parent for step in weighed.job_case.case.steps if isinstance(step, ChangeStep)}
     return before.get(parents[node.name])
 
 
@@ -254,8 +262,10 @@ def others_good(loan_id: int, result: str) -> float | None:
         suspects, (priors, _) = _suspects_with_priors(job)
         log = job_log.log_entries(job)
         pending = job_log.preview_loan_end(loan_id, result)
-        made = build_case("", suspects, priors, [*log, pending], run_reliability())
-        return chance_all_else_good(made.case, made.run_of_loan[loan_id], made.node_of_piece[loan.piece_id])
+        job_case = build_case("", suspects, priors, [*log, pending], run_reliability())
+        return chance_all_else_good(
+            job_case.case, job_case.run_of_loan[loan_id], job_case.node_of_piece[loan.piece_id]
+        )
     except (Conflict, KeyError, ValueError):
         return None
 

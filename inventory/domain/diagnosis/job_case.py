@@ -86,7 +86,7 @@ class JobCase:
 
 
 def build_case(
-    name: str, suspects: Sequence[Any], start: SuspectPriors, log: Sequence[LogEntry], seeing: RunReliability,
+    name: str, suspects: Sequence[Any], priors: SuspectPriors, log: Sequence[LogEntry], reliability: RunReliability,
     exclude_tests_of: int | None = None,
 ) -> JobCase:  # fmt: skip
     """Make the case of a job from its suspects (rows), their priors and its log.
@@ -94,14 +94,16 @@ def build_case(
     A suspect whose fault comes and goes has a mask of its own in every run but the complaint: the customer saw
     that one over weeks. Bench tests of the piece *without_tests_of* are left out: its standing counts them already.
     """
-    maker = _CaseBuilder([_unique_name(suspect.name, ()) for suspect in suspects], suspects, seeing)
+    builder = _CaseBuilder([_unique_name(suspect.name, ()) for suspect in suspects], suspects, reliability)
     for entry in log:
         if entry.kind != BENCH_TEST or entry.row.piece_id != exclude_tests_of:
-            maker.take(entry)
-    case = DiagnosisCase(tuple(zip(maker.places, start.suspects, strict=True)), start.leak, tuple(maker.steps), name)
+            builder.add_entry(entry)
+    case = DiagnosisCase(
+        tuple(zip(builder.places, priors.suspects, strict=True)), priors.leak, tuple(builder.steps), name
+    )
     return JobCase(
-        case, maker.nodes, maker.lines, maker.masks, maker.run_of_loan, maker.node_of_piece, maker.fitted,
-        maker.place_of, maker.original,
+        case, builder.nodes, builder.lines, builder.masks, builder.run_of_loan, builder.node_of_piece, builder.fitted,
+        builder.place_of, builder.original,
     )  # fmt: skip
 
 
@@ -119,9 +121,9 @@ def _unique_name(name: str, taken: Sequence[str] | dict[str, CaseNode]) -> str:
 class _CaseBuilder:
     """The log as far as it was read: the steps it became, and what is in each place."""
 
-    wanted: Sequence[str]
+    names: Sequence[str]
     suspects: Sequence[Any]
-    seeing: RunReliability
+    reliability: RunReliability
     masks: dict[str, float] = field(default_factory=dict)  # by original, of those whose fault comes and goes
     nodes: dict[str, CaseNode] = field(default_factory=dict)
     steps: list[CaseStep] = field(default_factory=list)
@@ -132,20 +134,20 @@ class _CaseBuilder:
     original: dict[str, str] = field(default_factory=dict)  # the original of each place, as it is by now
     run_of_loan: dict[int, int] = field(default_factory=dict)
     node_of_piece: dict[int, str] = field(default_factory=dict)
-    told: dict[int, bool] = field(default_factory=dict)  # how the unit last ran with a loan that was out
+    last_result: dict[int, bool] = field(default_factory=dict)  # how the unit last ran with a loan that was out
 
     def __post_init__(self) -> None:
         """Give each suspect its place."""
         self.nodes[LEAK] = CaseNode(NOT_LISTED_NAME, r.NOT_LISTED, NOT_LISTED_NAME)
-        for one, name in zip(self.suspects, self.wanted, strict=True):
+        for suspect, name in zip(self.suspects, self.names, strict=True):
             place = _unique_name(name, self.nodes)
-            self.nodes[place] = CaseNode(one.name, r.SUSPECT, one.name, one.id)
+            self.nodes[place] = CaseNode(suspect.name, r.SUSPECT, suspect.name, suspect.id)
             self.places.append(place)
-            self.place_of[one.id] = self.fitted[place] = self.original[place] = place
-            if one.mask is not None:
-                self.masks[place] = one.mask
+            self.place_of[suspect.id] = self.fitted[place] = self.original[place] = place
+            if suspect.mask is not None:
+                self.masks[place] = suspect.mask
 
-    def take(self, entry: LogEntry) -> None:
+    def add_entry(self, entry: LogEntry) -> None:
         """Turn one entry into steps."""
         line = CaseLine(entry, "", len(self.steps))
         self.lines.append(line)
@@ -161,7 +163,7 @@ class _CaseBuilder:
         """Count the complaint as the first run, seen failing."""
         symptom = line.entry.row.symptom or "no symptom noted"
         line.words, line.good = f"The complaint: {symptom}.", False
-        self.steps.append(RunStep(False, self.seeing.mask, self.seeing.misread))
+        self.steps.append(RunStep(False, self.reliability.mask, self.reliability.misread))
 
     def swap(self, line: CaseLine) -> None:
         """Count the result of a loan, unless it was told already while the piece was out."""
@@ -174,76 +176,76 @@ class _CaseBuilder:
         if line.good is None:
             line.remark = "says nothing either way"
             return
-        thing = self._spare(loan, place)
-        if self._told_already(loan.id, line.good):
+        node = self._spare_node(loan, place)
+        if self._is_counted(loan.id, line.good):
             line.remark = "told already, when the unit was run"
         else:
-            self._run(line.good, {place: thing}, [loan.id])
+            self._run(line.good, {place: node}, [loan.id])
         if loan.stayed:
-            self._fit(place, thing)
+            self._fit(place, node)
 
     def swapped(self, line: CaseLine) -> None:
         """Count a run with one or more spares fitted that were out to the job."""
         line.words, line.good = describe_observation(line.entry), line.entry.row.works
         placed = [(loan, self._place_of_loan(loan)) for loan in line.entry.loans]
-        swap = {place: self._spare(loan, place) for loan, place in placed if place is not None}
+        swap = {place: self._spare_node(loan, place) for loan, place in placed if place is not None}
         if len(swap) < len(placed):
             line.remark = "left out: a piece of it stood in for no suspect"
             return
         self._run(bool(line.good), swap, [loan.id for loan, _ in placed])
-        self.told.update({loan.id: bool(line.good) for loan, _ in placed})
+        self.last_result.update({loan.id: bool(line.good) for loan, _ in placed})
 
     def test(self, line: CaseLine) -> None:
         """Count a bench test of a spare as a measurement of it."""
         proof = line.entry.row
-        known = self.node_of_piece.get(proof.piece_id)
-        said = "passed" if proof.passed else "failed"
+        node = self.node_of_piece.get(proof.piece_id)
+        result = "passed" if proof.passed else "failed"
         line.words, line.good = (
-            f"{_piece_name(proof.piece)} {said} {proof.procedure.name} on the bench.",
+            f"{_piece_name(proof.piece)} {result} {proof.procedure.name} on the bench.",
             proof.passed,
         )
-        if known is None:
+        if node is None:
             line.remark = "counted in what it was worth before it was swapped"
             return
-        self.steps.append(MeasureStep(known, not proof.passed, proof.sensitivity, proof.specificity))
+        self.steps.append(MeasureStep(node, not proof.passed, proof.sensitivity, proof.specificity))
 
     def measured(self, line: CaseLine) -> None:
         """Count a measurement of the original in a place."""
-        seen = line.entry.row
-        line.words, line.good = describe_observation(line.entry), not seen.says_bad
-        node = self.original[self.place_of[seen.suspect_id]]
-        self.steps.append(MeasureStep(node, seen.says_bad, seen.sensitivity, seen.specificity))
+        row = line.entry.row
+        line.words, line.good = describe_observation(line.entry), not row.says_bad
+        node = self.original[self.place_of[row.suspect_id]]
+        self.steps.append(MeasureStep(node, row.says_bad, row.sensitivity, row.specificity))
 
     def new_part(self, line: CaseLine) -> None:
         """Fit a new part for good, and count the run with it."""
-        seen = line.entry.row
-        place = self.place_of[seen.suspect_id]
-        line.words, line.good = describe_observation(line.entry), seen.works
-        thing = self._join(f"new {seen.suspect.name}", r.NEW_PART, place, 1.0 - seen.p_good)
-        self.steps.append(AddSpareStep(thing, seen.p_good))
-        self._fit(place, thing)
-        self._ran(seen)
+        row = line.entry.row
+        place = self.place_of[row.suspect_id]
+        line.words, line.good = describe_observation(line.entry), row.works
+        node = self._add_node(f"new {row.suspect.name}", r.NEW_PART, place, 1.0 - row.p_good)
+        self.steps.append(AddSpareStep(node, row.p_good))
+        self._fit(place, node)
+        self._run_as_seen(row)
 
     def repaired(self, line: CaseLine) -> None:
         """Let what is in a place change by a repair, and count the run after it."""
-        seen = line.entry.row
-        place = self.place_of[seen.suspect_id]
-        line.words, line.good = describe_observation(line.entry), seen.works
+        row = line.entry.row
+        place = self.place_of[row.suspect_id]
+        line.words, line.good = describe_observation(line.entry), row.works
         before = self.fitted[place]
-        now = self._join(f"{before}, repaired", r.REPAIRED, place, None)
-        self.steps.append(ChangeStep(now, before, seen.bad_if_good, seen.bad_if_bad))
-        self.fitted[place] = now
+        after = self._add_node(f"{before}, repaired", r.REPAIRED, place, None)
+        self.steps.append(ChangeStep(after, before, row.bad_if_good, row.bad_if_bad))
+        self.fitted[place] = after
         if self.original[place] == before:
-            self.original[place] = now
-        self._ran(seen)
+            self.original[place] = after
+        self._run_as_seen(row)
 
     def put_back(self, line: CaseLine) -> None:
         """Put the original back into its place, and count the run with it (A-B-A)."""
-        seen = line.entry.row
-        place = self.place_of[seen.suspect_id]
-        line.words, line.good = describe_observation(line.entry), seen.works
+        row = line.entry.row
+        place = self.place_of[row.suspect_id]
+        line.words, line.good = describe_observation(line.entry), row.works
         self._fit(place, self.original[place])
-        self._ran(seen)
+        self._run_as_seen(row)
 
     # ---- parts of them ---------------------------------------------------------------------------------
 
@@ -254,42 +256,42 @@ class _CaseBuilder:
         alike = [suspect.id for suspect in self.suspects if suspect.part_id == loan.piece.part_id]
         return self.place_of[alike[0]] if len(alike) == 1 else None
 
-    def _spare(self, loan: Any, place: str) -> str:
-        known = self.node_of_piece.get(loan.piece_id)
-        if known is None:
-            known = self._join(_piece_name(loan.piece), r.SPARE, place, 1.0 - loan.p_good, loan.piece_id)
-            self.node_of_piece[loan.piece_id] = known
-            self.steps.append(AddSpareStep(known, loan.p_good))
-        for other, thing in list(self.fitted.items()):
-            if thing == known and other != place:  # it was taken out again without a word
-                self._fit(other, self.original[other])
-        return known
+    def _spare_node(self, loan: Any, place: str) -> str:
+        node = self.node_of_piece.get(loan.piece_id)
+        if node is None:
+            node = self._add_node(_piece_name(loan.piece), r.SPARE, place, 1.0 - loan.p_good, loan.piece_id)
+            self.node_of_piece[loan.piece_id] = node
+            self.steps.append(AddSpareStep(node, loan.p_good))
+        for other_place, fitted_node in list(self.fitted.items()):
+            if fitted_node == node and other_place != place:  # it was taken out again without a word
+                self._fit(other_place, self.original[other_place])
+        return node
 
-    def _join(self, name: str, what: str, place: str, joined: float | None, piece_id: int | None = None) -> str:
-        key = _unique_name(name, self.nodes)
-        here = self.nodes[place]
-        self.nodes[key] = CaseNode(key, what, here.name, here.suspect_id, piece_id, joined)
-        return key
+    def _add_node(self, name: str, what: str, place: str, joined: float | None, piece_id: int | None = None) -> str:
+        node = _unique_name(name, self.nodes)
+        at_place = self.nodes[place]
+        self.nodes[node] = CaseNode(node, what, at_place.name, at_place.suspect_id, piece_id, joined)
+        return node
 
     def _run(self, works: bool, swap: dict[str, str], loan_ids: Sequence[int]) -> None:
-        changed = tuple((place, thing) for place, thing in swap.items() if self.fitted[place] != thing)
-        own = tuple(self.masks.items())
-        self.steps.append(RunStep(works, self.seeing.mask, self.seeing.misread, changed, own))
+        changed = tuple((place, node) for place, node in swap.items() if self.fitted[place] != node)
+        masks = tuple(self.masks.items())
+        self.steps.append(RunStep(works, self.reliability.mask, self.reliability.misread, changed, masks))
         self.run_of_loan.update(dict.fromkeys(loan_ids, len(self.steps)))
 
-    def _ran(self, seen: Any) -> None:
-        if seen.works is not None:
-            self._run(seen.works, {}, ())
+    def _run_as_seen(self, row: Any) -> None:
+        if row.works is not None:
+            self._run(row.works, {}, ())
 
-    def _told_already(self, loan_id: int, works: bool) -> bool:
+    def _is_counted(self, loan_id: int, works: bool) -> bool:
         """Tell whether a loan's result is the run last told of it, with nothing done to the unit since."""
         since = self.steps[self.run_of_loan.get(loan_id, 0) :]
-        return self.told.get(loan_id) == works and all(isinstance(one, FitStep) for one in since)
+        return self.last_result.get(loan_id) == works and all(isinstance(step, FitStep) for step in since)
 
-    def _fit(self, place: str, thing: str) -> None:
-        if self.fitted[place] != thing:
-            self.steps.append(FitStep(place, thing))
-            self.fitted[place] = thing
+    def _fit(self, place: str, node: str) -> None:
+        if self.fitted[place] != node:
+            self.steps.append(FitStep(place, node))
+            self.fitted[place] = node
 
 
 _ENTRY_HANDLERS = {
@@ -314,22 +316,22 @@ def _piece_name(piece: Any) -> str:
 def describe_swap(loan: Any) -> str:
     """Say the result of a loan: "C-07 in place of rear fan: works with it; it stays fitted."."""
     place = f" in place of {loan.suspect.name}" if loan.suspect_id else ""
-    stays = "; it stays fitted" if loan.stayed else ""
-    return f"{_piece_name(loan.piece)}{place}: {loan.result}{stays}."
+    stayed = "; it stays fitted" if loan.stayed else ""
+    return f"{_piece_name(loan.piece)}{place}: {loan.result}{stayed}."
 
 
 def describe_observation(entry: LogEntry) -> str:
     """Say an observation: "rear fan measured: bad."."""
-    seen = entry.row
-    name = seen.suspect.name if seen.suspect_id else ""
-    ran = {None: "", True: "; the unit works", False: "; the unit still fails"}[seen.works]
+    row = entry.row
+    name = row.suspect.name if row.suspect_id else ""
+    outcome = {None: "", True: "; the unit works", False: "; the unit still fails"}[row.works]
     if entry.kind == "measured":
-        return f"{name} measured: {'bad' if seen.says_bad else 'good'}."
+        return f"{name} measured: {'bad' if row.says_bad else 'good'}."
     if entry.kind == "swapped":
         spares = " and ".join(f"{_piece_name(o.piece)} for {o.suspect.name}" for o in entry.loans if o.suspect_id)
-        return f"Run with {spares}{ran}."
+        return f"Run with {spares}{outcome}."
     if entry.kind == "new part":
-        return f"New {name} fitted{ran}."
+        return f"New {name} fitted{outcome}."
     if entry.kind == "repaired":
-        return f"{name} repaired{ran}."
-    return f"The old {name} put back{ran}."
+        return f"{name} repaired{outcome}."
+    return f"The old {name} put back{outcome}."

@@ -39,17 +39,19 @@ def close_with_causes(
     with ledger.ledger_transaction():
         _set_verdicts(job_id, list(dict.fromkeys(was)), something_else)
         closed = jobs.close_job(job_id, found, version)
-        made = JobClosing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))
-        not_carried = _carry_back(made)
-        return _closing_record(closed, made, not_carried)
+        closing_row = JobClosing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))
+        not_carried = _carry_back(closing_row)
+        return _closing_record(closed, closing_row, not_carried)
 
 
 def _set_verdicts(job_id: int, was: Sequence[int], something_else: bool) -> None:
-    named = {one.id: one for one in filter_by(Suspect, job=job_id)}
-    for one in was:
-        if one not in named:
-            found = get_row(Suspect, one, "suspect")
-            raise Conflict(f"{found.name} is a suspect of another job: choose those of this one.", reason="other_job")
+    named = {suspect_id.id: suspect_id for suspect_id in filter_by(Suspect, job=job_id)}
+    for suspect_id in was:
+        if suspect_id not in named:
+            suspect = get_row(Suspect, suspect_id, "suspect")
+            raise Conflict(
+                f"{suspect.name} is a suspect of another job: choose those of this one.", reason="other_job"
+            )
     if was or something_else:
         for key in named:
             jobs.set_verdict(key, "bad" if key in was else "good")
@@ -57,27 +59,27 @@ def _set_verdicts(job_id: int, was: Sequence[int], something_else: bool) -> None
 
 def closing(job_id: int) -> ClosingRecord:
     """Return what a job turned out to be when it was closed last; raise NotFound if it never was."""
-    found = last_closing(job_id)
-    if found is None:
+    record = last_closing(job_id)
+    if record is None:
         raise NotFound(f"Job {jobs.job(job_id).number} was never closed with what it was.")
-    return found
+    return record
 
 
 def last_closing(job_id: int) -> ClosingRecord | None:
     """Return what a job turned out to be when it was closed last, or None if it never was."""
     closed = jobs.job(job_id)
-    made = JobClosing.select().where(JobClosing.job == job_id).order_by(JobClosing.id.desc()).first()
-    return None if made is None else _closing_record(closed, made, "")
+    row = JobClosing.select().where(JobClosing.job == job_id).order_by(JobClosing.id.desc()).first()
+    return None if row is None else _closing_record(closed, row, "")
 
 
-def _closing_record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRecord:
+def _closing_record(closed: JobRecord, row: Any, not_carried: str) -> ClosingRecord:
     was = filter_by(Suspect, job=closed.id, verdict="bad")
-    person = Person.get_or_none(Person.id == made.person_id)
+    person = Person.get_or_none(Person.id == row.person_id)
     return ClosingRecord(
-        closed, made.at, person.shown_as if person else "", tuple(one.name for one in was), made.something_else,
+        closed, row.at, person.shown_as if person else "", tuple(one.name for one in was), row.something_else,
         tuple(
             CarriedBackRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
-            for one in filter_by(PieceOutcome, closing=made.id)
+            for one in filter_by(PieceOutcome, closing=row.id)
         ),
         not_carried,
     )  # fmt: skip
@@ -88,14 +90,14 @@ def _closing_record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRe
 
 def _carry_back(closing: Any) -> str:
     """Keep what the whole log says of each spare; return why that could not be worked out, if so."""
-    before = _p_good_when_taken(closing.job_id)
-    if not before:
+    p_before = _p_good_when_taken(closing.job_id)
+    if not p_before:
         return ""
     try:
-        for piece_id, p_good in before.items():
-            after = _p_good_after(closing, piece_id)
-            if after is not None and 0.0 < p_good < 1.0:
-                PieceOutcome.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=after)
+        for piece_id, p_good in p_before.items():
+            p_after = _p_good_after(closing, piece_id)
+            if p_after is not None and 0.0 < p_good < 1.0:
+                PieceOutcome.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=p_after)
     except Conflict as refused:
         return refused.sentence
     except ContradictionError:
@@ -119,25 +121,25 @@ def _p_good_after(closing: Any, piece_id: int) -> float | None:
 
     Its own bench tests are left out: its standing weighs them itself.
     """
-    found = weigh_case(closing.job_id, exclude_tests_of=piece_id)
-    node = found.made.node_of_piece.get(piece_id)
+    weighed = weigh_case(closing.job_id, exclude_tests_of=piece_id)
+    node = weighed.job_case.node_of_piece.get(piece_id)
     if node is None:
         return None
-    return 1.0 - diagnose(_case_with_outcome(found, closing, shop_config())).p_bad[node]
+    return 1.0 - diagnose(_case_with_outcome(weighed, closing, shop_config())).p_bad[node]
 
 
-def _case_with_outcome(found: WeighedCase, closing: Any, own: ShopConfig) -> DiagnosisCase:
+def _case_with_outcome(weighed: WeighedCase, closing: Any, config: ShopConfig) -> DiagnosisCase:
     """Add to a job's case how it ended: what it was, that this was put right, and that the unit works."""
     was = [one.id for one in filter_by(Suspect, job=closing.job_id, verdict="bad")]
-    places = [name for name in found.made.case.places if found.made.nodes[name].suspect_id in was]
+    places = [name for name in weighed.job_case.case.places if weighed.job_case.nodes[name].suspect_id in was]
     steps: list[CaseStep] = [MeasureStep(place, True, STATED_ACCURACY, STATED_ACCURACY) for place in places]
     steps += [
-        ChangeStep(f"{place}, put right", place, own.repair_spoils, own.repair_fails)
+        ChangeStep(f"{place}, put right", place, config.repair_spoils, config.repair_fails)
         for place in places
-        if found.made.fitted[place] == place
+        if weighed.job_case.fitted[place] == place
     ]
     if closing.something_else:
         steps.append(MeasureStep(LEAK, True, STATED_ACCURACY, STATED_ACCURACY))
     elif was:
-        steps.append(RunStep(True, own.mask, own.misread))
-    return replace(found.made.case, steps=(*found.made.case.steps, *steps))
+        steps.append(RunStep(True, config.mask, config.misread))
+    return replace(weighed.job_case.case, steps=(*weighed.job_case.case.steps, *steps))

@@ -59,11 +59,11 @@ def new_part_fitted(job_id: int, part: Part | None, lot_id: int | None = None) -
     if lot_id is not None:
         return NewPart(lot_id, p_good_of_lot(Lot.get_by_id(lot_id)))
     if part is not None:
-        lent_out = [one for one in pieces_of_job(job_id) if one.part_id == part.id]
-        if lent_out:
-            return NewPart(lent_out[-1].lot_id, standing_of(lent_out[-1].id).p_good)
-        taken = loose_of_job(job_id, part.id)
-        if taken:
-            newest, _ = taken[0]
+        pieces = [piece for piece in pieces_of_job(job_id) if piece.part_id == part.id]
+        if pieces:
+            return NewPart(pieces[-1].lot_id, standing_of(pieces[-1].id).p_good)
+        lines = loose_of_job(job_id, part.id)
+        if lines:
+            newest, _ = lines[0]
             return NewPart(newest.lot_id, p_good_of_lot(newest.lot))
     return NewPart(None, p_good_of_part(part))

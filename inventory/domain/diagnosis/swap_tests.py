@@ -57,16 +57,16 @@ def take_piece(
         if piece.lot.on_hold and not hold_ok:
             raise on_hold_error(piece.lot)
         standing = standing_of(piece_id)
-        made = Loan.create(
+        row = Loan.create(
             piece=piece_id, job=job_id, suspect=suspect_id, bin=piece.bin_id, p_good=standing.p_good,
             standing=standing.word, taken=clock.now(), taken_by=by, due=clock.now() + _loan_period(hours),
             note=clean_text(note, "note", 1000),
         )  # fmt: skip
-        kept = loan(made.id)
-    place = f" in place of {kept.suspect}" if kept.suspect else ""
-    sentence = f"{kept.shown_as} is out with job {job.number}{place}, due back {kept.due:%d %b at %H:%M} UTC."
+        record = loan(row.id)
+    place = f" in place of {record.suspect}" if record.suspect else ""
+    sentence = f"{record.shown_as} is out with job {job.number}{place}, due back {record.due:%d %b at %H:%M} UTC."
     return LoanStarted(
-        kept, sentence, standing, tuple(_warnings(piece, job, suspect, standing)), cautions_for(piece.part)
+        record, sentence, standing, tuple(_warnings(piece, job, suspect, standing)), cautions_for(piece.part)
     )
 
 
@@ -109,27 +109,25 @@ def refit_returned_piece(loan_id: int, *, by: int | None = None) -> LoanEnded:
     Raises Conflict when the loan is still out or did not end so, or the piece is not in a bin any more.
     """
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        name = found.piece.name or found.piece.code
-        if found.ended is None:
+        row = get_row(Loan, loan_id, "loan")
+        name = row.piece.name or row.piece.code
+        if row.ended is None:
             raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
-        if found.result != SWAP_RESULTS[0] or found.stayed:
+        if row.result != SWAP_RESULTS[0] or row.stayed:
             raise Conflict(
                 f"{name} cannot stay after this swap test: that takes one that the unit worked with and that came "
                 "back. Take it out again and tap what the unit does.", reason="no_such_result",
             )  # fmt: skip
-        again = take_piece(
-            found.piece_id, found.job_id, suspect_id=found.suspect_id, by=by, note="It stays after all."
-        )
-        return leave_piece_fitted(again.loan.id, by=by)
+        started = take_piece(row.piece_id, row.job_id, suspect_id=row.suspect_id, by=by, note="It stays after all.")
+        return leave_piece_fitted(started.loan.id, by=by)
 
 
 def cancel_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanRecord:
     """Undo taking a piece that is still out (scanned by mistake, never fitted): it is in its bin again."""
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        said = clean_text(reason, "reason", 300, required=True)
-        _write_loan_end(found, result=CANCELLED, ended_by=by, note=_append_note(found.note, f"Cancelled: {said}"))
+        row = get_row(Loan, loan_id, "loan")
+        why = clean_text(reason, "reason", 300, required=True)
+        _write_loan_end(row, result=CANCELLED, ended_by=by, note=_append_note(row.note, f"Cancelled: {why}"))
         return loan(loan_id)
 
 
@@ -140,15 +138,15 @@ def reopen_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanReco
     was cancelled, the job is closed, or the piece has moved on since.
     """
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        said = clean_text(reason, "reason", 300, required=True)
-        if found.ended is None or found.result == CANCELLED:
+        row = get_row(Loan, loan_id, "loan")
+        why = clean_text(reason, "reason", 300, required=True)
+        if row.ended is None or row.result == CANCELLED:
             raise Conflict("This loan has no result to take back.", reason="no_result")
-        get_open_job(found.job_id)
-        _require_back_in_bin(found, by)
-        note = _append_note(found.note, f"Took back {found.result!r}: {said}")
-        _strike_loan_proof(found, said, by)
-        Piece.update(matings=Piece.matings - 1).where(Piece.id == found.piece_id).execute()
+        get_open_job(row.job_id)
+        _require_back_in_bin(row, by)
+        note = _append_note(row.note, f"Took back {row.result!r}: {why}")
+        _strike_loan_proof(row, why, by)
+        Piece.update(matings=Piece.matings - 1).where(Piece.id == row.piece_id).execute()
         Loan.update(
             ended=None, ended_by=None, result="", stayed=False, others_good=None, proof=None, note=note
         ).where(Loan.id == loan_id).execute()
@@ -212,45 +210,45 @@ def _end_loan(
 
     Return the loan, and the standing of its piece before.
     """
-    found = get_row(Loan, loan_id, "loan")
-    kept = validated_choice(result, "result", SWAP_RESULTS)
-    before = standing_of(found.piece_id)
-    a = _others_good_or_default(found, kept) if others_good is None else _validated_chance(others_good)
-    said = clean_text(note, "note", 1000)
+    row = get_row(Loan, loan_id, "loan")
+    result_ = validated_choice(result, "result", SWAP_RESULTS)
+    before = standing_of(row.piece_id)
+    p_others = _others_good_or_default(row, result_) if others_good is None else _validated_chance(others_good)
+    clean_note = clean_text(note, "note", 1000)
     _write_loan_end(
-        found, result=kept, ended_by=by, stayed=stayed, others_good=a,
-        note=_append_note(found.note, said) if said else found.note,
+        row, result=result_, ended_by=by, stayed=stayed, others_good=p_others,
+        note=_append_note(row.note, clean_note) if clean_note else row.note,
     )  # fmt: skip
-    Piece.update(matings=Piece.matings + 1).where(Piece.id == found.piece_id).execute()
-    if kept == "works with it":
-        made = ensure_run_proof(found.piece_id, found.job_id, by)
-        Loan.update(proof=made.id).where(Loan.id == loan_id).execute()
+    Piece.update(matings=Piece.matings + 1).where(Piece.id == row.piece_id).execute()
+    if result_ == "works with it":
+        proof_row = ensure_run_proof(row.piece_id, row.job_id, by)
+        Loan.update(proof=proof_row.id).where(Loan.id == loan_id).execute()
     return loan(loan_id), before
 
 
-def _write_loan_end(found: Loan, **what: Any) -> None:
-    done = Loan.update(ended=clock.now(), **what).where(Loan.id == found.id, Loan.ended.is_null()).execute()
-    if done != 1:
-        name = found.piece.name or found.piece.code
+def _write_loan_end(row: Loan, **what: Any) -> None:
+    updated = Loan.update(ended=clock.now(), **what).where(Loan.id == row.id, Loan.ended.is_null()).execute()
+    if updated != 1:
+        name = row.piece.name or row.piece.code
         raise Conflict(
-            f"The swap test of {name} on job {found.job.number} has ended already ({found.result}): "
+            f"The swap test of {name} on job {row.job.number} has ended already ({row.result}): "
             "scan the piece to see where it is.",
             reason="loan_ended",
         )
 
 
-def _others_good_or_default(found: Loan, result: str) -> float:
+def _others_good_or_default(row: Loan, result: str) -> float:
     """Return the chance that all else was good: as the job's log has it at this moment, if it tells.
 
     Else: one fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or
     something not on the list (assumed).
     """
-    said = diagnose.others_good(found.id, result)
-    if said is not None:
-        return said
-    others = Suspect.select().where(Suspect.job == found.job_id, Suspect.verdict == "")
-    if found.suspect_id is not None:
-        others = others.where(Suspect.id != found.suspect_id)
+    p_others = diagnose.others_good(row.id, result)
+    if p_others is not None:
+        return p_others
+    others = Suspect.select().where(Suspect.job == row.job_id, Suspect.verdict == "")
+    if row.suspect_id is not None:
+        others = others.where(Suspect.id != row.suspect_id)
     return 1.0 / (others.count() + 2)
 
 
@@ -276,8 +274,8 @@ def _loan_ended(
         f"Job {ended.job_number}: {ended.result}. {ended.shown_as} {where}; "
         f"it is {after.word} ({_describe_change(before.p_good, after.p_good)})."
     )
-    made = proof(ended.proof_id) if ended.proof_id is not None else None
-    return LoanEnded(ended, sentence, before, after, made, entry, warnings)
+    proof_record = proof(ended.proof_id) if ended.proof_id is not None else None
+    return LoanEnded(ended, sentence, before, after, proof_record, entry, warnings)
 
 
 def _describe_change(before: float, after: float) -> str:
@@ -296,19 +294,17 @@ def _last_spare_warning(piece: Piece) -> Iterable[str]:
 # ---- taking back a result --------------------------------------------------------------------------------
 
 
-def _require_back_in_bin(found: Loan, by: int | None) -> None:
+def _require_back_in_bin(row: Loan, by: int | None) -> None:
     """Make the piece be where a piece that is out belongs: in a bin, lent to nobody else."""
-    if found.stayed and found.piece.bin_id is None:
-        last = found.piece.movements.order_by(Movement.id.desc()).first()
-        if last.kind == "pull" and last.job_id == found.job_id:
+    if row.stayed and row.piece.bin_id is None:
+        last = row.piece.movements.order_by(Movement.id.desc()).first()
+        if last.kind == "pull" and last.job_id == row.job_id:
             undo(last.entry, by=by, reason="the swap test has not ended")
-    get_available_piece(found.piece_id)
+    get_available_piece(row.piece_id)
 
 
-def _strike_loan_proof(found: Loan, reason: str, by: int | None) -> None:
+def _strike_loan_proof(row: Loan, reason: str, by: int | None) -> None:
     """Strike the proof that followed from a loan, unless another loan on the same job says the same."""
-    others = Loan.select().where(Loan.proof == found.proof_id, Loan.id != found.id)
-    if found.proof_id is not None and not others.exists():
-        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason).where(
-            Proof.id == found.proof_id
-        ).execute()
+    others = Loan.select().where(Loan.proof == row.proof_id, Loan.id != row.id)
+    if row.proof_id is not None and not others.exists():
+        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason).where(Proof.id == row.proof_id).execute()

@@ -37,17 +37,17 @@ def pull(
     """
     with ledger.ledger_transaction():
         validated_quantity(quantity)
-        said = clean_text(reason, "reason", 300)
-        job = _require_job_or_reason(job_id, said)
+        why = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, why)
         part = _resolve_part(bin_id, part_id, lot_id)
-        asked = fitted_substitutes.requested_part(instead_of, part, job_id)
-        found = pick_sources(part.id, bin_id, lot_id)
-        taken = allocate(found, quantity)
+        requested = fitted_substitutes.requested_part(instead_of, part, job_id)
+        sources = pick_sources(part.id, bin_id, lot_id)
+        taken = allocate(sources, quantity)
         if sum(number for _, number in taken) < quantity:
             raise _not_enough_error(part, quantity, bin_id, lot_id)
         warnings = _past_date_warnings(taken, past_date_ok)
         note = _join_reasons(
-            said, f"instead of {asked.number}" if asked else "", "went on past its date" if warnings else ""
+            why, f"instead of {requested.number}" if requested else "", "went on past its date" if warnings else ""
         )
         warnings += tuple(filter(None, (moisture.moisture_warning(source.lot) for source, _ in taken)))
         lines = [
@@ -55,11 +55,11 @@ def pull(
             for s, number in taken
         ]
         entry = ledger.append_lines(lines, clock.now())
-        _count_towards_need(entry, asked, part, job_id, quantity, differed, by)
+        _count_towards_need(entry, requested, part, job_id, quantity, differed, by)
     first = taken[0][0]
-    place = f" instead of {asked.name}" if asked else ""
+    place = f" instead of {requested.name}" if requested else ""
     sentence = f"{quantity_text(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
-        f" for job {job.number}." if job else f": {said}."
+        f" for job {job.number}." if job else f": {why}."
     )
     return ActionResult(
         entry, sentence, part.id, quantity, first.bin.id, tuple(s.lot.id for s, _ in taken), job_id=job_id,
@@ -79,19 +79,19 @@ def pull_piece(
 ) -> ActionResult:
     """Take an individually known piece for a job, to stay there; *instead_of* is the part that the job asked for."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300)
-        job = _require_job_or_reason(job_id, said)
+        why = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, why)
         piece = get_available_piece(piece_id)
         if piece.lot.on_hold:
             raise on_hold_error(piece.lot)
-        asked = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
-        note = _join_reasons(said, f"instead of {asked.number}" if asked else "")
+        requested = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
+        note = _join_reasons(why, f"instead of {requested.number}" if requested else "")
         line = ledger.LedgerLine(
             "pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off
         )
         entry = ledger.append_lines([line], clock.now())
-        _count_towards_need(entry, asked, piece.part, job_id, 1, differed, by)
-    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
+        _count_towards_need(entry, requested, piece.part, job_id, 1, differed, by)
+    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {why}.")
     return ActionResult(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
         left_in_bin=_left_in_bin(piece.bin_id, piece.part_id),
@@ -103,16 +103,16 @@ def _join_reasons(*texts: str) -> str:
 
 
 def _count_towards_need(
-    entry: int, asked: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
+    entry: int, requested: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
 ) -> None:
     """Count what was pulled towards what the job wants: of the part that was asked for."""
-    if asked is None or job_id is None:
+    if requested is None or job_id is None:
         fitted_substitutes.count_towards_need(job_id, part.id, quantity)
         return
     fitted_substitutes.record_substitution(
-        entry, asked, part, job_id, quantity, differed=clean_text(differed, "difference", 300), by=by
+        entry, requested, part, job_id, quantity, differed=clean_text(differed, "difference", 300), by=by
     )
-    fitted_substitutes.count_towards_need(job_id, asked.id, quantity)
+    fitted_substitutes.count_towards_need(job_id, requested.id, quantity)
 
 
 def put_back(
@@ -126,11 +126,11 @@ def put_back(
     with ledger.ledger_transaction():
         validated_quantity(quantity)
         job = get_row(Job, job_id, "job")
-        said = clean_text(reason, "reason", 300)
+        why = clean_text(reason, "reason", 300)
         if piece_id is not None:
-            lines = [_put_back_piece_line(job, get_row(Piece, piece_id, "piece"), bin_id, by, said)]
+            lines = [_put_back_piece_line(job, get_row(Piece, piece_id, "piece"), bin_id, by, why)]
         else:
-            lines = _put_back_lines(job, part_id, lot_id, quantity, bin_id, by, said)
+            lines = _put_back_lines(job, part_id, lot_id, quantity, bin_id, by, why)
         part = get_row(Part, lines[0].part_id, "part")
         before = fitted_substitutes.substituted_quantities(job_id, part.id)
         entry = ledger.append_lines(lines, clock.now())
@@ -174,8 +174,8 @@ def _resolve_part(bin_id: int | None, part_id: int | None, lot_id: int | None) -
 
 def _bin_with_part(bin_id: int) -> tuple[Bin, Part | None]:
     """Return a bin and, when it is one part's alone, that part: read together, as most pulls need both."""
-    found = fetch_rows((Bin, Part), _BIN_AND_PART, bin_id) if is_valid_id(bin_id) else []
-    return found[0] if found else (get_row(Bin, bin_id, "bin"), None)
+    rows = fetch_rows((Bin, Part), _BIN_AND_PART, bin_id) if is_valid_id(bin_id) else []
+    return rows[0] if rows else (get_row(Bin, bin_id, "bin"), None)
 
 
 _BIN_AND_PART = "SELECT {columns} FROM bins JOIN parts ON parts.id = bins.part_id WHERE bins.id = ?"
@@ -203,17 +203,19 @@ def on_hold_error(lot: Lot) -> Conflict:
 
 
 def _not_enough_error(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
-    here = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+    available = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
         Balance.part == part.id, ~Lot.on_hold,
         Balance.bin == bin_id if bin_id is not None else True,
         Balance.lot == lot_id if lot_id is not None else True,
     ).scalar()  # fmt: skip
     where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
-    text = f"{where} has {quantity_text(here, part) if here else 'none'} left, not {quantity_text(quantity, part)}."
-    held = _on_hold_text(part, bin_id)
-    took = "" if here or held else _last_taker_text(part, bin_id, lot_id)
+    text = f"{where} has {quantity_text(available, part) if available else 'none'} left, not {quantity_text(quantity, part)}."
+    on_hold = _on_hold_text(part, bin_id)
+    last_taker = "" if available or on_hold else _last_taker_text(part, bin_id, lot_id)
     return Conflict(
-        " ".join(filter(None, (text, took, held, _elsewhere_text(part, bin_id)))), reason="not_enough", available=here
+        " ".join(filter(None, (text, last_taker, on_hold, _elsewhere_text(part, bin_id)))),
+        reason="not_enough",
+        available=available,
     )
 
 
@@ -238,10 +240,10 @@ def _last_taker_text(part: Part, bin_id: int | None, lot_id: int | None) -> str:
 
 
 def _on_hold_text(part: Part, bin_id: int | None) -> str:
-    held = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+    quantity = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
         Balance.part == part.id, Lot.on_hold, Balance.bin == bin_id if bin_id is not None else True
     ).scalar()  # fmt: skip
-    return f"{quantity_text(held, part)} more are on hold." if held else ""
+    return f"{quantity_text(quantity, part)} more are on hold." if quantity else ""
 
 
 def _elsewhere_text(part: Part, bin_id: int | None) -> str:
@@ -278,39 +280,39 @@ def get_available_piece(piece_id: int) -> Piece:
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
     if piece.bin_id is None:
-        seen = piece_locations([piece])[piece.id]
-        where = f"fitted in job {seen.job_number}" if seen.state == "fitted" else "no longer in stock"
+        location = piece_locations([piece])[piece.id]
+        where = f"fitted in job {location.job_number}" if location.state == "fitted" else "no longer in stock"
         raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
     return piece
 
 
 def _put_back_lines(
     job: Job, part_id: int | None, lot_id: int | None, quantity: int, bin_id: int | None, by: int | None,
-    said: str,
+    why: str,
 ) -> list[ledger.LedgerLine]:  # fmt: skip
     if part_id is None and lot_id is None:
         raise Invalid("Say which part or lot to put back.")
-    has = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
-    if sum(number for _, number in has) < quantity:
+    taken = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
+    if sum(number for _, number in taken) < quantity:
         raise Conflict(
-            f"Job {job.number} has only {sum(n for _, n in has)} of that: put back at most so many.",
+            f"Job {job.number} has only {sum(n for _, n in taken)} of that: put back at most so many.",
             reason="more_than_taken",
         )
     lines = []
-    for movement, number in has:
+    for movement, number in taken:
         part = min(number, quantity)
         if part:
             into = claim_bin(bin_id if bin_id is not None else movement.bin_id, movement.part_id).id
             lines.append(
-                ledger.LedgerLine("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, said)
+                ledger.LedgerLine("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, why)
             )
             quantity -= part
     return lines
 
 
-def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.LedgerLine:
-    last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
+def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, why: str) -> ledger.LedgerLine:
+    last = next((line for fitted, line in job_use.pieces_of_job(job.id) if fitted.id == piece.id), None)
     if last is None:
         raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
     into = claim_bin(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
-    return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)
+    return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, why)

@@ -47,29 +47,29 @@ class PieceLog:
     donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
 
 
-def piece_logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
+def piece_logs(piece_ids: Iterable[int], moment: datetime) -> list[PieceLog]:
     """Return the logs of pieces as they were believed at *at*, events up to then."""
     ids = list(dict.fromkeys(piece_ids))
-    found: list[PieceLog] = []
+    logs: list[PieceLog] = []
     for start in range(0, len(ids), BATCH_SIZE):
-        found += _logs_of_batch(ids[start : start + BATCH_SIZE], at)
-    return found
+        logs += _logs_of_batch(ids[start : start + BATCH_SIZE], moment)
+    return logs
 
 
-def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
+def _logs_of_batch(ids: Sequence[int], moment: datetime) -> list[PieceLog]:
     pieces = _piece_rows(ids)
     lots = {piece.lot for piece in pieces}
     proofs, loans, holds, carried = (
-        _proofs_by_lot(lots, at),
+        _proofs_by_lot(lots, moment),
         _ended_loans_by_piece(ids),
         _hold_events_by_lot(lots),
         _carried_back_by_piece(ids),
     )
-    runs, tested = _failed_runs_by_piece(ids), _unlabelled_tests_by_lot(lots, at)
-    mine = set(ids)
-    kinds, own = figures_by_kind(), shop_config()
+    runs, tested = _failed_runs_by_piece(ids), _unlabelled_tests_by_lot(lots, moment)
+    wanted_ids = set(ids)
+    kinds, config = figures_by_kind(), shop_config()
     failed = _failed_readings_by_proof(
-        [p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine]
+        [p.id for rows in proofs.values() for p in rows if not p.passed and p.piece in wanted_ids]
     )
     return [
         PieceLog(
@@ -78,7 +78,7 @@ def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
                 *_origin_events(piece, proofs[piece.lot], tested[piece.lot]),
                 *holds[piece.lot],
                 *_proof_events(piece.id, proofs[piece.lot], loans[piece.id], failed),
-                *_loan_events(piece, loans[piece.id], {event.job for event in carried[piece.id]}, own),
+                *_loan_events(piece, loans[piece.id], {event.job for event in carried[piece.id]}, config),
                 *carried[piece.id],
                 *runs[piece.id],
             ),
@@ -102,7 +102,7 @@ def _piece_rows(ids: Sequence[int]) -> list[Any]:
     return list(query.namedtuples())
 
 
-def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
+def _proofs_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
     """Return by lot the proofs of its pieces up to *at*, oldest first."""
     query = (
         t.Proof.select(
@@ -110,7 +110,7 @@ def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
             t.Piece.lot, t.Procedure.name.alias("procedure_name"), t.Job.number.alias("job_number"),
         )
         .join(t.Piece).switch(t.Proof).join(t.Procedure, JOIN.LEFT_OUTER).switch(t.Proof).join(t.Job, JOIN.LEFT_OUTER)
-        .where(t.Piece.lot << list(lots), t.Proof.at <= at, t.Proof.struck.is_null() | (t.Proof.struck > at))
+        .where(t.Piece.lot << list(lots), t.Proof.at <= moment, t.Proof.struck.is_null() | (t.Proof.struck > moment))
         .order_by(t.Proof.at, t.Proof.id)
     )  # fmt: skip
     by_lot: dict[int, list[Any]] = defaultdict(list)
@@ -120,7 +120,7 @@ def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
     return by_lot
 
 
-def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
+def _unlabelled_tests_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
     """Return by lot those that were tested for an incoming check up to *at* and keep no proof of their own."""
     query = (
         t.IncomingTest.select(
@@ -128,8 +128,8 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, lis
         )
         .join(t.IncomingCheck)
         .where(
-            t.IncomingCheck.lot << list(lots), t.IncomingTest.proof.is_null(), t.IncomingTest.at <= at,
-            t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > at),
+            t.IncomingCheck.lot << list(lots), t.IncomingTest.proof.is_null(), t.IncomingTest.at <= moment,
+            t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > moment),
         )
     )  # fmt: skip
     by_lot: dict[int, list[Any]] = defaultdict(list)
@@ -141,17 +141,17 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, lis
 
 def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     """Return by proof which readings failed, in words."""
-    said: dict[int, list[str]] = defaultdict(list)
+    texts_by_proof: dict[int, list[str]] = defaultdict(list)
     for start in range(0, len(proof_ids), BATCH_SIZE):
-        some = proof_ids[start : start + BATCH_SIZE]
+        batch = proof_ids[start : start + BATCH_SIZE]
         rows = (
             t.ProofReading.select()
-            .where(t.ProofReading.proof << some, ~t.ProofReading.passed)
+            .where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
             .order_by(t.ProofReading.position)
         )
         for row in rows:
-            said[row.proof_id].append(describe_reading(row))
-    return {proof: "; ".join(texts) for proof, texts in said.items()}
+            texts_by_proof[row.proof_id].append(describe_reading(row))
+    return {proof: "; ".join(texts) for proof, texts in texts_by_proof.items()}
 
 
 def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
@@ -186,8 +186,8 @@ def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
     )  # fmt: skip
     by_piece: dict[int, list[JobOutcome]] = defaultdict(list)
     rows: list[Any] = list(query.tuples())
-    for piece, before, after, at, job in rows:
-        by_piece[piece].append(JobOutcome(at, job, before, after))
+    for piece, before, after, closed, job in rows:
+        by_piece[piece].append(JobOutcome(closed, job, before, after))
     return by_piece
 
 
@@ -206,21 +206,21 @@ def _failed_runs_by_piece(ids: Sequence[int]) -> dict[int, list[Exposure]]:
     )  # fmt: skip
     by_loan: dict[int, list[Any]] = defaultdict(list)
     rows: list[Any] = list(query.namedtuples())
-    for one in rows:
-        by_loan[one.id].append(one)
+    for run in rows:
+        by_loan[run.id].append(run)
     by_piece: dict[int, list[Exposure]] = defaultdict(list)
-    for some in by_loan.values():
-        for one in some[:-1] if some[0].result == "still fails" else some:
-            by_piece[one.piece].append(Exposure(one.at, 1, f"a run of the unit of job {one.job_number} that failed"))
+    for runs in by_loan.values():
+        for run in runs[:-1] if runs[0].result == "still fails" else runs:
+            by_piece[run.piece].append(Exposure(run.at, 1, f"a run of the unit of job {run.job_number} that failed"))
     return by_piece
 
 
 def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
     by_lot: dict[int, list[PieceEvent]] = defaultdict(list)
-    for one in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
-        by_lot[one.lot_id].append(LotHeld(one.at, one.reason))
-        if one.ended is not None and not one.condemned:
-            by_lot[one.lot_id].append(LotReleased(one.ended))
+    for hold in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
+        by_lot[hold.lot_id].append(LotHeld(hold.at, hold.reason))
+        if hold.ended is not None and not hold.condemned:
+            by_lot[hold.lot_id].append(LotReleased(hold.ended))
     return by_lot
 
 
@@ -235,14 +235,14 @@ def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Seque
     """
     if piece.origin == "donor":
         return [FromDonor(piece.received, bool(piece.donor_worked))]
-    first = {one.piece: one for one in reversed(proofs_of_lot) if one.piece != piece.id}
-    others = sorted([*first.values(), *tested_loose], key=lambda one: (one.at, one.id))
+    first = {test.piece: test for test in reversed(proofs_of_lot) if test.piece != piece.id}
+    others = sorted([*first.values(), *tested_loose], key=lambda test: (test.at, test.id))
     events: list[PieceEvent] = [FromLot(piece.received)]
     bad = 0
-    for tested, one in enumerate(others, start=1):
-        bad += not one.passed
-        if not one.passed or tested == len(others):
-            events.append(FromLot(one.at, tested, bad))
+    for tested, test in enumerate(others, start=1):
+        bad += not test.passed
+        if not test.passed or tested == len(others):
+            events.append(FromLot(test.at, tested, bad))
     return events
 
 
@@ -251,12 +251,17 @@ def _proof_events(
 ) -> list[PieceEvent]:
     """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
     from_loans = {loan.proof for loan in loans}
-    own = [one for one in proofs_of_lot if one.piece == piece_id and one.id not in from_loans]
+    proofs = [proof for proof in proofs_of_lot if proof.piece == piece_id and proof.id not in from_loans]
     return [
         ProofResult(
-            one.at, one.passed, one.sensitivity, one.specificity, _procedure_name(one), failed.get(one.id, "")
+            proof.at,
+            proof.passed,
+            proof.sensitivity,
+            proof.specificity,
+            _procedure_name(proof),
+            failed.get(proof.id, ""),
         )
-        for one in own
+        for proof in proofs
     ]
 
 
@@ -264,7 +269,7 @@ def _procedure_name(proof: Any) -> str:
     return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own: ShopConfig) -> list[PieceEvent]:
+def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], config: ShopConfig) -> list[PieceEvent]:
     """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
@@ -280,20 +285,20 @@ def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own:
         matings += 1
         where = (loan.job, loan.suspect)
         events += _swap_result_events(
-            loan, own, repeated=last.get(where) == loan.result, carried=loan.job_number in carried
+            loan, config, repeated=last.get(where) == loan.result, carried=loan.job_number in carried
         )
         last[where] = loan.result
     return events
 
 
-def _swap_result_events(loan: Any, own: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
+def _swap_result_events(loan: Any, config: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
     if loan.result == "cannot tell":
         return []
     works = loan.result == "works with it"
     if repeated:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = DEFAULT_OTHERS_GOOD if loan.others_good is None else loan.others_good
-    events: list[PieceEvent] = [SwapResult(loan.ended, works, a, own.mask, own.misread, loan.job_number)]
+    events: list[PieceEvent] = [SwapResult(loan.ended, works, a, config.mask, config.misread, loan.job_number)]
     if not works and not carried and loan.job_closed is not None and loan.job_closed >= loan.ended:
         events.append(JobClosed(loan.job_closed, loan.job_number))
     return events

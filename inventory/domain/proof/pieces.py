@@ -30,17 +30,17 @@ def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> Pie
         raise Invalid(
             f"A piece's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
         )
-    given: dict[str, Any] = {
+    values: dict[str, Any] = {
         n: clean_text(changes[n], _FIELD_LABELS.get(n, n), TEXT_LIMITS[n]) for n in TEXT_LIMITS if n in changes
     }
     if "spare" in changes:
-        given["spare"] = _validated_spare(changes["spare"])
+        values["spare"] = _validated_spare(changes["spare"])
     with transaction():
-        found = get_row(Piece, piece_id, "piece")
-        _require_free_name(found, given.get("name", ""))
+        row = get_row(Piece, piece_id, "piece")
+        _require_free_name(row, values.get("name", ""))
         if "matings" in changes:
-            given["matings"] = _validated_matings(found, changes["matings"])
-        update_versioned(found, "piece", version, **given)
+            values["matings"] = _validated_matings(row, changes["matings"])
+        update_versioned(row, "piece", version, **values)
         return piece(piece_id)
 
 
@@ -54,20 +54,20 @@ def _validated_spare(value: Any) -> bool:
     return value
 
 
-def _validated_matings(found: Piece, value: Any) -> int:
+def _validated_matings(row: Piece, value: Any) -> int:
     """Return how often a piece has been mated in all: at least once for each swap test known here."""
-    known = Loan.select().where(Loan.piece == found.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
+    known = Loan.select().where(Loan.piece == row.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
     if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
         sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
         raise Invalid(sentence, errors={"matings": [sentence]})
     return value
 
 
-def _require_free_name(found: Piece, name: str) -> None:
+def _require_free_name(row: Piece, name: str) -> None:
     """Refuse a name that another piece here goes by: "C-07" must mean one thing at the bench."""
-    if not name or name == found.name:
+    if not name or name == row.name:
         return
-    if Piece.select().where(Piece.name == name, Piece.id != found.id, Piece.bin.is_null(False)).exists():
+    if Piece.select().where(Piece.name == name, Piece.id != row.id, Piece.bin.is_null(False)).exists():
         raise Conflict(f"There is a piece {name} already: choose another name.", reason="taken")
 
 
@@ -94,11 +94,11 @@ def pieces(
         query = query.where(
             Piece.id << _ids_with_standing(query, validated_choice(standing, "standing", STANDINGS_BEST_FIRST))
         )
-    page = paginate(query, Piece.id, after, limit, lambda one: one.id)
+    page = paginate(query, Piece.id, after, limit, lambda row: row.id)
     return ResultPage(piece_statuses(page.items), page.next)
 
 
 def _ids_with_standing(query: Any, word: str) -> list[int]:
     """A standing is worked out, never stored: judge all that match the rest."""
-    ids = [one.id for one in query]
-    return [piece_id for piece_id, found in standings_of(ids).items() if found.word == word]
+    ids = [row.id for row in query]
+    return [piece_id for piece_id, standing in standings_of(ids).items() if standing.word == word]

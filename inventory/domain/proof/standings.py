@@ -21,10 +21,10 @@ STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
 DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
 
 
-def standing_of(piece_id: int, at: datetime | None = None) -> StandingRecord:
+def standing_of(piece_id: int, moment: datetime | None = None) -> StandingRecord:
     """Return the standing of one piece at *at* (aware; default now)."""
     get_row(Piece, piece_id, "piece")
-    return standings_of([piece_id], at)[piece_id]
+    return standings_of([piece_id], moment)[piece_id]
 
 
 def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[int, StandingRecord]:
@@ -33,22 +33,22 @@ def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[i
     return {log.piece_id: _record(log, moment) for log in piece_logs(piece_ids, moment)}
 
 
-def _record(log: PieceLog, at: datetime) -> StandingRecord:
-    found = assess_standing(log.events, log.kind, at)
+def _record(log: PieceLog, moment: datetime) -> StandingRecord:
+    standing = assess_standing(log.events, log.kind, moment)
     return StandingRecord(
-        piece_id=log.piece_id, at=at, word=found.word, p_good=found.p_good, why=found.why,
-        worth=describe_test_value(found.p_good), valid_until=found.valid_until, proof_until=found.proof_until,
-        next_word=found.due.word if found.due else "", next_on=found.due.on if found.due else None,
-        matings=found.facts.matings, rated_matings=log.kind.rated_matings,
-        steps=_standing_steps(log, found.steps),
+        piece_id=log.piece_id, at=moment, word=standing.word, p_good=standing.p_good, why=standing.why,
+        worth=describe_test_value(standing.p_good), valid_until=standing.valid_until,
+        proof_until=standing.proof_until, next_word=standing.due.word if standing.due else "",
+        next_on=standing.due.on if standing.due else None, matings=standing.facts.matings,
+        rated_matings=log.kind.rated_matings, steps=_standing_steps(log, standing.steps),
     )  # fmt: skip
 
 
 def _standing_steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
-    said = [StandingStep(step.at, step.p_good, step.words) for step in steps]
-    if said and log.donor_not_noted:
-        said[0] = replace(said[0], words=DONOR_STATE_UNKNOWN)
-    return tuple(said)
+    records = [StandingStep(step.at, step.p_good, step.words) for step in steps]
+    if records and log.donor_not_noted:
+        records[0] = replace(records[0], words=DONOR_STATE_UNKNOWN)
+    return tuple(records)
 
 
 def suspect_after_failed_swap(p_good: float) -> float:
@@ -71,38 +71,40 @@ def describe_test_value(p_good: float) -> str:
 # ---- pieces with their standing --------------------------------------------------------------------------
 
 
-def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list[PieceStatus]:
+def piece_statuses(piece_ids: Iterable[int], moment: datetime | None = None) -> list[PieceStatus]:
     """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
     ids = list(dict.fromkeys(piece_ids))
-    found: dict[int, PieceStatus] = {}
+    statuses: dict[int, PieceStatus] = {}
     for start in range(0, len(ids), BATCH_SIZE):
-        some = ids[start : start + BATCH_SIZE]
-        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << some))
-        places, standings = piece_locations(rows), standings_of(some, at)
+        batch = ids[start : start + BATCH_SIZE]
+        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << batch))
+        locations, standings = piece_locations(rows), standings_of(batch, moment)
         for row in rows:
-            found[row.id] = PieceStatus(
+            statuses[row.id] = PieceStatus(
                 from_row(PieceRecord, row),
                 from_row(PartRecord, row.part),
                 from_row(LotRecord, row.lot),
-                places[row.id],
+                locations[row.id],
                 standings[row.id],
             )
-    return [found[one] for one in ids if one in found]
+    return [statuses[piece_id] for piece_id in ids if piece_id in statuses]
 
 
 def pieces_lapsing_soon(within_days: int = 30) -> list[PieceStatus]:
     """Return the proved pieces of the bench whose standing runs out within so many days, the first first."""
     until = clock.today() + timedelta(days=within_days)
     due = [
-        one for one in _pieces_here() if one.standing.valid_until is not None and one.standing.valid_until <= until
+        status
+        for status in _pieces_here()
+        if status.standing.valid_until is not None and status.standing.valid_until <= until
     ]
-    return sorted(due, key=lambda one: (one.standing.valid_until, one.piece.id))
+    return sorted(due, key=lambda status: (status.standing.valid_until, status.piece.id))
 
 
 def lapsed_pieces() -> list[PieceStatus]:
     """Return the pieces of the bench whose proof ran out or whose contacts are worn, the longest ago first."""
-    found = [one for one in _pieces_here() if one.standing.word == "lapsed"]
-    return sorted(found, key=lambda one: (str(one.standing.proof_until or ""), one.piece.id))
+    lapsed = [status for status in _pieces_here() if status.standing.word == "lapsed"]
+    return sorted(lapsed, key=lambda status: (str(status.standing.proof_until or ""), status.piece.id))
 
 
 def _pieces_here() -> list[PieceStatus]:

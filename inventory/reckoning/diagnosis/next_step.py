@@ -296,16 +296,16 @@ class _PlanArrays:
         self.mask = self._mask(dict(plan.masks))
         self.mask_after = [self._mask({n: m for n, m in plan.masks if n != fix.node}) for fix in fixes]
 
-    def _mask(self, own: dict[str, float]) -> Weights | float:
+    def _mask(self, node_masks: dict[str, float]) -> Weights | float:
         """Return the mask of every state, or the one of all; of several bad things the least masked decides."""
-        usual = self.plan.costs.mask
-        if not own.keys() & set(self.nodes):
-            return usual
-        found: Weights = np.full(len(self.start), usual)
+        default = self.plan.costs.mask
+        if not node_masks.keys() & set(self.nodes):
+            return default
+        masks: Weights = np.full(len(self.start), default)
         states = np.arange(len(self.start))
-        for mask, node in sorted(((own.get(node, usual), node) for node in self.nodes), reverse=True):
-            found[(states & self._bit(node)) > 0] = mask
-        return found
+        for mask, node in sorted(((node_masks.get(node, default), node) for node in self.nodes), reverse=True):
+            masks[(states & self._bit(node)) > 0] = mask
+        return masks
 
     def _bit(self, node: str) -> int:
         return 1 << (len(self.nodes) - 1 - self.nodes.index(node))

@@ -94,15 +94,15 @@ class Standing:
     facts: StandingFacts
 
 
-def assess_standing(events: Iterable[PieceEvent], kind: KindDefaults, at: date) -> Standing:
+def assess_standing(events: Iterable[PieceEvent], kind: KindDefaults, moment: date) -> Standing:
     """Return the standing at ``at``, from the events up to then, whatever is logged later.
 
     A date means the end of that day. Ageing between the events is taken from their dates. A log that does not
     say where the piece came from starts as one of an untested lot.
     """
-    known = _events_up_to(events, at)
+    known = _events_up_to(events, moment)
     run = _replay(known, kind, {})
-    clock = to_utc(at) if run.clock is None else max(to_utc(at), run.clock)
+    clock = to_utc(moment) if run.clock is None else max(to_utc(moment), run.clock)
     _apply_ageing(run, kind, clock)
     facts = run.facts()
     word, why = judge_standing(facts, kind, clock.date())
@@ -210,9 +210,9 @@ class _StandingState:
         )
 
 
-def _events_up_to(events: Iterable[PieceEvent], at: date) -> list[PieceEvent]:
-    end = to_utc(at)
-    if not isinstance(at, datetime):
+def _events_up_to(events: Iterable[PieceEvent], moment: date) -> list[PieceEvent]:
+    end = to_utc(moment)
+    if not isinstance(moment, datetime):
         end += timedelta(days=1) - timedelta(microseconds=1)
     return sorted((event for event in events if to_utc(event.at) <= end), key=lambda event: to_utc(event.at))
 
