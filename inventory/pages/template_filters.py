@@ -11,6 +11,7 @@ from inventory.domain.common.records import Holding, JobRecord, LotRecord
 from inventory.domain.proof.proof_records import CheckRecord
 from inventory.pages.context import day
 from inventory.pages.forms import JobOrBenchField
+from inventory.reckoning.proof.standing import tenths_of_percent
 from shared.codes import format_code
 from shared.quantities import format_quantity
 
@@ -47,8 +48,7 @@ def origin_and_date(lot: LotRecord) -> str:
 
 def chance(share: float) -> str:
     """Say a chance to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
-    tenths = min(max(round(share * 1000), 1), 999)
-    return f"{tenths / 10:g} %"
+    return f"{tenths_of_percent(share) / 10:g} %"
 
 
 def odds_position(share: float) -> float:

@@ -15,8 +15,6 @@ from inventory.domain.common.shop import shop_config
 from inventory.domain.common.validation import get_row
 from inventory.domain.diagnosis import diagnosis_records as r
 from inventory.domain.diagnosis.job_case import (
-    STILL_FAILS,
-    WORKS_WITH_IT,
     CaseLine,
     CaseNode,
     JobCase,
@@ -25,6 +23,7 @@ from inventory.domain.diagnosis.job_case import (
 )
 from inventory.domain.diagnosis.past_causes import starting_priors
 from inventory.domain.jobs import job_log
+from inventory.domain.proof.loans import UNIT_WORKED
 from inventory.reckoning.diagnosis.case import CaseStep, ChangeStep, DiagnosisCase, MeasureStep, RunStep, case_to_dict
 from inventory.reckoning.diagnosis.posterior import ContradictionError, Diagnosis, chance_all_else_good, diagnose
 from inventory.reckoning.proof.standing import chance_text
@@ -37,7 +36,7 @@ MAX_FAULT_SETS, MAX_TIED_NAMES = 4, 5
 
 @dataclass(frozen=True)
 class WeighedCase:
-    """A job's case with what it says, for those who go on reckoning with it."""
+    """A job's case with its diagnosis, for further calculation."""
 
     job: Any
     suspects: tuple[Any, ...]
@@ -59,6 +58,14 @@ def weigh_case(job_id: int, until: datetime | None = None, exclude_tests_of: int
     return WeighedCase(job, suspects, job_case, _diagnose_case(job_case), priors_record)
 
 
+def suspect_of_job(job: Job, suspect_id: int) -> Suspect:
+    """Return a suspect (row) of a job; raise Conflict for that of another job."""
+    suspect = get_row(Suspect, suspect_id, "suspect")
+    if suspect.job_id != job.id:
+        raise Conflict(f"{suspect.name} is a suspect of another job: choose one of job {job.number}.")
+    return suspect
+
+
 def run_reliability() -> RunReliability:
     """Return how far runs are trusted in this shop."""
     config = shop_config()
@@ -76,19 +83,19 @@ def _suspects_with_priors(job: Any) -> tuple[tuple[Any, ...], Any]:
 def _diagnose_case(job_case: JobCase) -> Diagnosis:
     try:
         return diagnose(job_case.case)
-    except ContradictionError as clash:
-        sentences = [line.words.rstrip(".") for line in job_case.lines if _contains_step(line, clash.steps)]
+    except ContradictionError as contradiction:
+        sentences = [line.words.rstrip(".") for line in job_case.lines if _contains_step(line, contradiction.steps)]
         sentence = (
             f"These observations contradict each other: {'; '.join(sentences)}. Strike out the one that is wrong."
         )
         evidence_ids = [
             line.entry.row.id
             for line in job_case.lines
-            if _contains_step(line, clash.steps) and _is_observation(line)
+            if _contains_step(line, contradiction.steps) and _is_observation(line)
         ]
         raise Conflict(sentence, reason="contradiction", evidence_ids=evidence_ids) from None
-    except ValueError as too_many:
-        raise Conflict(str(too_many), reason="too_many") from None
+    except ValueError as error:
+        raise Conflict(str(error), reason="too_many") from None
 
 
 def _contains_step(line: CaseLine, steps: Iterable[int]) -> bool:
@@ -254,7 +261,7 @@ def others_good(loan_id: int, result: str) -> float | None:
 
     None when it says nothing, repeats a run, or the log does not tell (no suspect, a contradiction, too much).
     """
-    if result not in (WORKS_WITH_IT, STILL_FAILS):
+    if result not in UNIT_WORKED:
         return None
     loan = get_row(Loan, loan_id, "loan")
     job = get_row(Job, loan.job_id, "job")

@@ -15,20 +15,21 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.records import from_row
 from inventory.domain.common.shop import shop_config
 from inventory.domain.common.validation import clean_text, get_row, validated_choice
-from inventory.domain.diagnosis.diagnose import diagnose_job
+from inventory.domain.diagnosis.diagnose import diagnose_job, suspect_of_job
 from inventory.domain.diagnosis.diagnosis_records import EvidenceRecord, EvidenceResult
 from inventory.domain.diagnosis.job_case import describe_observation
 from inventory.domain.diagnosis.measurement_accuracy import measurement_accuracy
 from inventory.domain.diagnosis.new_parts import new_part_fitted
 from inventory.domain.jobs import job_log
 from inventory.domain.jobs.jobs import get_open_job
-from inventory.reckoning.common.value_checks import check_chance
+from inventory.domain.proof.procedures import validated_chance
+from inventory.domain.proof.proofs import strike_once
 from inventory.store.connection import transaction
-from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot, Suspect
+from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot
 
 EVIDENCE_KINDS = ("measured", "swapped", "new part", "repaired", "put back")
 ALLOWED_FIELDS = {
@@ -76,13 +77,7 @@ def strike_observation(evidence_id: int, *, reason: str, by: int | None = None) 
         row = get_row(Evidence, evidence_id, "observation")
         why = clean_text(reason, "reason", 300, required=True)
         get_open_job(row.job_id)
-        done = (
-            Evidence.update(struck=clock.now(), struck_by=by, struck_reason=why)
-            .where(Evidence.id == evidence_id, Evidence.struck.is_null())
-            .execute()
-        )
-        if done != 1:
-            raise Conflict("This observation was struck out already.", reason="struck_already")
+        strike_once(row, "observation", "struck out", why, by)
         return observation(evidence_id)
 
 
@@ -140,21 +135,17 @@ def _require_field(kind: str, values: dict[str, Any]) -> None:
 
 
 def _missing_field(name: str) -> Invalid:
-    return Invalid(FIELD_PROMPTS[name], errors={name: [FIELD_PROMPTS[name]]})
+    return invalid_field(name, FIELD_PROMPTS[name])
 
 
 def _resolve_suspect(job: Job, kind: str, suspect_id: int | None) -> Any:
     if kind == "swapped":
         if suspect_id is not None:
-            sentence = "A run with spares is about all of them: leave the suspect out."
-            raise Invalid(sentence, errors={"suspect_id": [sentence]})
+            raise invalid_field("suspect_id", "A run with spares is about all of them: leave the suspect out.")
         return None
     if suspect_id is None:
         raise _missing_field("suspect_id")
-    found = get_row(Suspect, suspect_id, "suspect")
-    if found.job_id != job.id:
-        raise Conflict(f"{found.name} is a suspect of another job: choose one of job {job.number}.")
-    return found
+    return suspect_of_job(job, suspect_id)
 
 
 def _resolve_loans(job: Job, loan_ids: Sequence[int] | None) -> list[Any]:
@@ -230,7 +221,4 @@ def _chance_or_default(seen: dict[str, Any], name: str, default: float) -> float
     value = seen.get(name)
     if value is None:
         return default
-    try:
-        return check_chance(value, _CHANCE_LABELS[name])
-    except ValueError as bad:
-        raise Invalid(str(bad), errors={name: [str(bad)]}) from None
+    return validated_chance(value, name, _CHANCE_LABELS[name])

@@ -1,8 +1,7 @@
 """Turns the log of a job into a case for the reckoning: suspects with priors, and what was seen step by step.
 
-The log is the truth: the case is made anew from it each time. A spare joins with the chance of being good that was
-believed when it was first taken for the job. Where several originals, spares and new parts have been in a place,
-the case keeps each apart.
+The case is built anew from the log each time. A spare joins with the P(good) that it had when it was first taken for
+the job. Originals, spares and new parts that have been in the same place are nodes of their own.
 """
 
 from __future__ import annotations
@@ -13,6 +12,7 @@ from typing import Any
 
 from inventory.domain.diagnosis import diagnosis_records as r
 from inventory.domain.jobs.job_log import BENCH_TEST, COMPLAINT, SWAP_TEST, LogEntry
+from inventory.domain.proof.loans import UNIT_WORKED
 from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD
 from inventory.reckoning.diagnosis.case import (
     LEAK,
@@ -27,7 +27,7 @@ from inventory.reckoning.diagnosis.case import (
 )
 from inventory.reckoning.diagnosis.priors import SuspectPriors
 
-WORKS_WITH_IT, STILL_FAILS = "works with it", "still fails"
+NOT_LISTED_NAME = "something not on the list"
 
 
 @dataclass(frozen=True)
@@ -36,9 +36,6 @@ class RunReliability:
 
     mask: float = DEFAULT_MASK
     misread: float = DEFAULT_MISREAD
-
-
-NOT_LISTED_NAME = "something not on the list"
 
 
 @dataclass(frozen=True)
@@ -50,7 +47,7 @@ class CaseNode:
     place: str
     suspect_id: int | None = None
     piece_id: int | None = None
-    joined: float | None = None  # chance of being bad that it came with; None: as its place has it
+    joined: float | None = None  # P(bad) that it came with; None: that of its place
 
 
 @dataclass
@@ -92,7 +89,7 @@ def build_case(
     """Make the case of a job from its suspects (rows), their priors and its log.
 
     A suspect whose fault comes and goes has a mask of its own in every run but the complaint: the customer saw
-    that one over weeks. Bench tests of the piece *without_tests_of* are left out: its standing counts them already.
+    that one over weeks. Bench tests of the piece *exclude_tests_of* are left out: its standing counts them already.
     """
     builder = _CaseBuilder([_unique_name(suspect.name, ()) for suspect in suspects], suspects, reliability)
     for entry in log:
@@ -108,7 +105,7 @@ def build_case(
 
 
 def _unique_name(name: str, taken: Sequence[str] | dict[str, CaseNode]) -> str:
-    """Return a name for the case: short enough, and nobody else's."""
+    """Return a name for the case that is short enough, and not taken."""
     short = name[: MAX_NAME_LENGTH - 20].strip()
     short = f"{short} (suspect)" if short.casefold() == LEAK else short
     number, free = 2, short
@@ -117,9 +114,15 @@ def _unique_name(name: str, taken: Sequence[str] | dict[str, CaseNode]) -> str:
     return free
 
 
+def only_suspect_of_part(suspects: Sequence[Any], part_id: int) -> int | None:
+    """Return the suspect that a piece lent for none in particular stands in for: the only one of its part."""
+    same_part = [int(suspect.id) for suspect in suspects if suspect.part_id == part_id]
+    return same_part[0] if len(same_part) == 1 else None
+
+
 @dataclass
 class _CaseBuilder:
-    """The log as far as it was read: the steps it became, and what is in each place."""
+    """Turns the log into steps, entry by entry, and keeps track of what is in each place."""
 
     names: Sequence[str]
     suspects: Sequence[Any]
@@ -134,7 +137,9 @@ class _CaseBuilder:
     original: dict[str, str] = field(default_factory=dict)  # the original of each place, as it is by now
     run_of_loan: dict[int, int] = field(default_factory=dict)
     node_of_piece: dict[int, str] = field(default_factory=dict)
-    last_result: dict[int, bool] = field(default_factory=dict)  # how the unit last ran with a loan that was out
+    last_result: dict[int, bool] = field(
+        default_factory=dict
+    )  # by loan: whether the unit worked in its last logged run
 
     def __post_init__(self) -> None:
         """Give each suspect its place."""
@@ -148,7 +153,7 @@ class _CaseBuilder:
                 self.masks[place] = suspect.mask
 
     def add_entry(self, entry: LogEntry) -> None:
-        """Turn one entry into steps."""
+        """Add the steps of one entry."""
         line = CaseLine(entry, "", len(self.steps))
         self.lines.append(line)
         if getattr(entry.row, "struck", None) is not None:
@@ -166,9 +171,9 @@ class _CaseBuilder:
         self.steps.append(RunStep(False, self.reliability.mask, self.reliability.misread))
 
     def swap(self, line: CaseLine) -> None:
-        """Count the result of a loan, unless it was told already while the piece was out."""
+        """Count the result of a loan, unless the run was logged already while the piece was out."""
         loan = line.entry.row
-        line.words, line.good = describe_swap(loan), {WORKS_WITH_IT: True, STILL_FAILS: False}.get(loan.result)
+        line.words, line.good = describe_swap(loan), UNIT_WORKED.get(loan.result)
         place = self._place_of_loan(loan)
         if place is None:
             line.remark = "left out: the job has no suspect that it stood in for"
@@ -247,14 +252,14 @@ class _CaseBuilder:
         self._fit(place, self.original[place])
         self._run_as_seen(row)
 
-    # ---- parts of them ---------------------------------------------------------------------------------
+    # ---- shared by them --------------------------------------------------------------------------------
 
     def _place_of_loan(self, loan: Any) -> str | None:
         """Return where a lent piece was fitted: in its suspect's place, else that of the one of its part."""
         if loan.suspect_id is not None:
             return self.place_of.get(loan.suspect_id)
-        alike = [suspect.id for suspect in self.suspects if suspect.part_id == loan.piece.part_id]
-        return self.place_of[alike[0]] if len(alike) == 1 else None
+        suspect_id = only_suspect_of_part(self.suspects, loan.piece.part_id)
+        return None if suspect_id is None else self.place_of[suspect_id]
 
     def _spare_node(self, loan: Any, place: str) -> str:
         node = self.node_of_piece.get(loan.piece_id)
@@ -263,7 +268,7 @@ class _CaseBuilder:
             self.node_of_piece[loan.piece_id] = node
             self.steps.append(AddSpareStep(node, loan.p_good))
         for other_place, fitted_node in list(self.fitted.items()):
-            if fitted_node == node and other_place != place:  # it was taken out again without a word
+            if fitted_node == node and other_place != place:  # it was taken out again, which was not logged
                 self._fit(other_place, self.original[other_place])
         return node
 
@@ -284,7 +289,7 @@ class _CaseBuilder:
             self._run(row.works, {}, ())
 
     def _is_counted(self, loan_id: int, works: bool) -> bool:
-        """Tell whether a loan's result is the run last told of it, with nothing done to the unit since."""
+        """Tell whether a loan's result is its last logged run, with nothing done to the unit since."""
         since = self.steps[self.run_of_loan.get(loan_id, 0) :]
         return self.last_result.get(loan_id) == works and all(isinstance(step, FitStep) for step in since)
 

@@ -1,7 +1,7 @@
-"""JobClosing a job: what it was, what its whole log says of the spares that were on it, and what is left over.
+"""Closing a job: what it was, what its whole log says of the spares that were on it, and what is left over.
 
-A spare's standing took each swap by itself while the job was open. At the close all that the job saw counts
-instead, the later steps too: a spare that "still failed" beside the real fault is cleared of it.
+While the job is open, each swap counts by itself in a spare's standing. Once it is closed, all that the job saw
+counts instead: a spare that "still failed" beside the real fault is cleared of it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from inventory.domain.common.validation import get_row
 from inventory.domain.diagnosis.diagnose import WeighedCase, weigh_case
 from inventory.domain.diagnosis.diagnosis_records import CarriedBackRecord, ClosingRecord
 from inventory.domain.jobs import jobs
+from inventory.domain.proof.loans import CANCELLED
 from inventory.reckoning.diagnosis.case import LEAK, CaseStep, ChangeStep, DiagnosisCase, MeasureStep, RunStep
 from inventory.reckoning.diagnosis.posterior import ContradictionError, diagnose
 from inventory.store import ledger
@@ -75,13 +76,15 @@ def last_closing(job_id: int) -> ClosingRecord | None:
 def _closing_record(closed: JobRecord, row: Any, not_carried: str) -> ClosingRecord:
     was = filter_by(Suspect, job=closed.id, verdict="bad")
     person = Person.get_or_none(Person.id == row.person_id)
+    carried_back = tuple(
+        CarriedBackRecord(
+            outcome.piece_id, outcome.piece.name or outcome.piece.code, outcome.p_before, outcome.p_after
+        )
+        for outcome in filter_by(PieceOutcome, closing=row.id)
+    )
     return ClosingRecord(
-        closed, row.at, person.shown_as if person else "", tuple(one.name for one in was), row.something_else,
-        tuple(
-            CarriedBackRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
-            for one in filter_by(PieceOutcome, closing=row.id)
-        ),
-        not_carried,
+        closed, row.at, person.shown_as if person else "", tuple(suspect.name for suspect in was), row.something_else,
+        carried_back, not_carried,
     )  # fmt: skip
 
 
@@ -89,7 +92,7 @@ def _closing_record(closed: JobRecord, row: Any, not_carried: str) -> ClosingRec
 
 
 def _carry_back(closing: Any) -> str:
-    """Keep what the whole log says of each spare; return why that could not be worked out, if so."""
+    """Store P(good) of each spare by the whole log; return why it cannot be worked out, or an empty text."""
     p_before = _p_good_when_taken(closing.job_id)
     if not p_before:
         return ""
@@ -98,21 +101,21 @@ def _carry_back(closing: Any) -> str:
             p_after = _p_good_after(closing, piece_id)
             if p_after is not None and 0.0 < p_good < 1.0:
                 PieceOutcome.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=p_after)
-    except Conflict as refused:
-        return refused.sentence
+    except Conflict as conflict:
+        return conflict.sentence
     except ContradictionError:
         return "What the job is said to have been contradicts its log: the spares keep what single swaps say."
-    except ValueError as too_many:
-        return str(too_many)
+    except ValueError as error:
+        return str(error)
     return ""
 
 
 def _p_good_when_taken(job_id: int) -> dict[int, float]:
-    """Return by piece what was believed of it when it was first taken for a job."""
+    """Return by piece its P(good) when it was first taken for a job."""
     first: dict[int, float] = {}
-    for one in sorted(filter_by(Loan, job=job_id), key=lambda loan: loan.taken):
-        if one.result != "cancelled":
-            first.setdefault(one.piece_id, one.p_good)
+    for loan in sorted(filter_by(Loan, job=job_id), key=lambda row: row.taken):
+        if loan.result != CANCELLED:
+            first.setdefault(loan.piece_id, loan.p_good)
     return first
 
 
@@ -130,7 +133,7 @@ def _p_good_after(closing: Any, piece_id: int) -> float | None:
 
 def _case_with_outcome(weighed: WeighedCase, closing: Any, config: ShopConfig) -> DiagnosisCase:
     """Add to a job's case how it ended: what it was, that this was put right, and that the unit works."""
-    was = [one.id for one in filter_by(Suspect, job=closing.job_id, verdict="bad")]
+    was = [suspect.id for suspect in filter_by(Suspect, job=closing.job_id, verdict="bad")]
     places = [name for name in weighed.job_case.case.places if weighed.job_case.nodes[name].suspect_id in was]
     steps: list[CaseStep] = [MeasureStep(place, True, STATED_ACCURACY, STATED_ACCURACY) for place in places]
     steps += [

@@ -1,7 +1,8 @@
 """What to do next on a job: each possible step with its cost now, its chance to end the job, and the expected total.
 
-The arithmetic is ``reckoning.advice``: one step of lookahead over a list that is worked down by chance for money.
-Which steps there are, ``ways`` finds. What is under way comes first: a piece that is out waits for its result.
+The arithmetic is in ``reckoning.diagnosis.next_step``: one step of lookahead over a list that is worked down by
+chance for money. ``candidate_steps`` finds which steps there are. A test under way comes first: a piece that is out
+waits for its result.
 """
 
 from __future__ import annotations
@@ -43,7 +44,7 @@ ASSUMED_SETTINGS = (
 def next_steps(job_id: int) -> r.NextStepsRecord:
     """Return what could be done next on an open job: what is under way first, then the cheapest in expectation.
 
-    Raises Conflict for a closed job, and whenever the job's log cannot be weighed (``diagnose.weigh``).
+    Raises Conflict for a closed job, and whenever the job's log cannot be weighed (``diagnose.weigh_case``).
     """
     weighed = weigh_case(job_id)
     if weighed.job.status == "closed":
@@ -52,7 +53,7 @@ def next_steps(job_id: int) -> r.NextStepsRecord:
 
 
 def steps_for_case(weighed: WeighedCase, spares: SparesBySuspect) -> r.NextStepsRecord:
-    """Return the next steps for a job that was weighed already; *fits* says which spares fit each suspect."""
+    """Return the next steps for a job that was weighed already; *spares* fit each suspect, by its id."""
     tests = open_tests(weighed)
     if float(weighed.diagnosis.belief.weights[0]) >= REPAIRED_THRESHOLD:
         return r.NextStepsRecord(weighed.job.id, _bring_back_reminder(tests, "") + NOTHING_TO_DO, (), (), ())
@@ -60,18 +61,17 @@ def steps_for_case(weighed: WeighedCase, spares: SparesBySuspect) -> r.NextSteps
     places = sorted(weighed.job_case.case.places, key=lambda place: -_suspect_priority(weighed, tests, place))
     looked_at, left_out = places[:MAX_SUSPECTS], places[MAX_SUSPECTS:]
     candidates = list(candidate_steps(weighed, looked_at, tests, config, spares))
+    actions = [candidate.action for candidate in candidates]
     plan = RepairPlan(
-        weighed.diagnosis.belief,
-        tuple(candidate.action for candidate in candidates if isinstance(candidate.action, Remedy)),
-        tuple(candidate.action for candidate in candidates if isinstance(candidate.action, Measurement)),
-        config.step_costs, tuple(candidate.action for candidate in candidates if isinstance(candidate.action, Rerun)),
-        _fitted_masks(weighed),
+        weighed.diagnosis.belief, tuple(action for action in actions if isinstance(action, Remedy)),
+        tuple(action for action in actions if isinstance(action, Measurement)), config.step_costs,
+        tuple(action for action in actions if isinstance(action, Rerun)), _fitted_masks(weighed),
     )  # fmt: skip
     by_step = {id(candidate.action): candidate for candidate in candidates}
     steps = [
         _step_record(step, by_step.get(id(step.remedy or step.check or step.rerun))) for step in rank_steps(plan)
     ]
-    steps.sort(key=lambda one: one.how != OUT)
+    steps.sort(key=lambda record: record.how != OUT)
     names = tuple(weighed.job_case.nodes[place].name for place in left_out)
     sentence = _summary(steps, tests, weighed)
     return r.NextStepsRecord(
@@ -80,7 +80,7 @@ def steps_for_case(weighed: WeighedCase, spares: SparesBySuspect) -> r.NextSteps
 
 
 def _suspect_priority(weighed: WeighedCase, tests: OpenTests, place: str) -> float:
-    """Return what suspects are sorted by: those of which something is under way, then the likeliest."""
+    """Return the sort key of a suspect, the highest first: those with a test under way, then the likeliest."""
     suspect_id = weighed.job_case.nodes[place].suspect_id
     return weighed.diagnosis.p_bad[weighed.job_case.fitted[place]] + (
         suspect_id in tests.out or suspect_id in tests.worked
@@ -167,19 +167,21 @@ def _worked_summary(tests: OpenTests, weighed: WeighedCase) -> str:
 
 
 def assumed_figures(names: Sequence[str], durations: Mapping[str, StepDuration]) -> Iterator[r.AssumedFigure]:
-    """Give the shop's settings of these names, in words, and whether they are still the assumed ones.
+    """Yield the shop's settings of these names, in words, and whether they are still the assumed ones.
 
-    *clocked* says which minutes the bench's own log has timed.
+    *durations* are the minutes that the job log has timed, by setting.
     """
-    known = {setting.name: setting for setting in shop_settings()}
+    settings = {record.name: record for record in shop_settings()}
     for name in names:
-        one, duration = known[name], durations.get(name)
-        about = one.about.replace(" (assumed)", "")
-        if one.is_money:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided, one.meaning, one.value)
+        setting, duration = settings[name], durations.get(name)
+        about = setting.about.replace(" (assumed)", "")
+        if setting.is_money:
+            yield r.AssumedFigure(
+                name, f"{about} {setting.value:g}", not setting.decided, setting.meaning, setting.value
+            )
         elif duration is None:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided)
+            yield r.AssumedFigure(name, f"{about} {setting.value:g}", not setting.decided)
         elif duration.minutes is None:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}; {duration.words}", True)
+            yield r.AssumedFigure(name, f"{about} {setting.value:g}; {duration.words}", True)
         else:
             yield r.AssumedFigure(name, f"{about} {duration.minutes:g}: {duration.words}", False)

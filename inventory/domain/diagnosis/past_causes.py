@@ -1,4 +1,4 @@
-"""What earlier jobs of the same model and symptom turned out to be: where the chances of a new job start.
+"""The causes of earlier jobs of the same model and symptom, from which the priors of a new job are worked out.
 
 Only jobs closed before this one was opened count, so that a chance once shown can be worked out again.
 """
@@ -59,7 +59,7 @@ class _PastJob:
 
     @property
     def causes_text(self) -> str:
-        """Say what it turned out to be."""
+        """Return its causes in words."""
         names = [cause.name for cause in self.causes] + ["something not on its list"] * self.something_else
         return " and ".join(names)
 
@@ -67,37 +67,39 @@ class _PastJob:
 def starting_priors(job: Job, suspects: Sequence[Suspect]) -> tuple[SuspectPriors, PriorsRecord]:
     """Return the chances that the suspects of a job start with, and where these come from in words."""
     config = shop_config()
-    symptom = significant_words(job.symptom)
-    same_symptom = [one for one in _jobs_closed_before(job) if significant_words(one.symptom) == symptom]
-    known_causes = [one for one in same_symptom if one.causes or one.something_else]
-    suspects_ = [NamedSuspect(suspect.name, suspect.part_id) for suspect in suspects]
-    times = [sum(any(one.is_like(cause) for cause in past.causes) for past in known_causes) for one in suspects_]
-    elsewhere = sum(_was_not_listed(past, suspects_) for past in known_causes)
+    same_symptom = _with_symptom(_jobs_closed_before(job), job)
+    past = [other for other in same_symptom if other.causes or other.something_else]
+    named = _named(suspects)
+    times = [sum(any(suspect.is_like(cause) for cause in other.causes) for other in past) for suspect in named]
+    elsewhere = sum(_was_not_listed(other, named) for other in past)
     priors = suspect_priors(times, elsewhere, config.smoothing)
+    *shares, rest_share = priors.shares
     counts = tuple(
-        PriorCount(one.name, number, share)
-        for one, number, share in zip(suspects_, times, priors.shares[:-1], strict=True)
+        PriorCount(suspect.name, count, share) for suspect, count, share in zip(named, times, shares, strict=True)
     )
-    rest = PriorCount("not on the list", elsewhere, priors.shares[-1])
-    counted = tuple(PriorJob(one.id, one.number, one.symptom, one.causes_text) for one in reversed(known_causes))
-    words = _describe_priors(job, known_causes, counts, rest, config)
-    return priors, PriorsRecord(words, len(known_causes), counts, rest, config.prior_faults, counted)
+    rest = PriorCount("not on the list", elsewhere, rest_share)
+    counted = tuple(PriorJob(other.id, other.number, other.symptom, other.causes_text) for other in reversed(past))
+    words = _describe_priors(job, past, counts, rest, config)
+    return priors, PriorsRecord(words, len(past), counts, rest, config.prior_faults, counted)
 
 
 def suggest_suspects(job_id: int) -> list[SuspectSuggestion]:
     """Return suspects of earlier jobs of the same model that this job has not named: same symptom first."""
     job = get_row(Job, job_id, "job")
-    named = [NamedSuspect(suspect.name, suspect.part_id) for suspect in job.suspects]
-    past = _jobs_closed_before(job)
-    symptom = significant_words(job.symptom)
-    same_symptom = [past_job for past_job in past if significant_words(past_job.symptom) == symptom]
-    suggestions = _count_suggestions(same_symptom, named, "with this symptom")
-    suggestions += _count_suggestions(
-        past,
-        [*named, *(NamedSuspect(past_job.name, past_job.part_id) for past_job in suggestions)],
-        f"on a {_model_name(job)}",
-    )
+    named, past = _named(job.suspects), _jobs_closed_before(job)
+    suggestions = _count_suggestions(_with_symptom(past, job), named, "with this symptom")
+    suggestions += _count_suggestions(past, named + _named(suggestions), f"on a {_model_name(job)}")
     return suggestions[:MAX_SUGGESTIONS]
+
+
+def _named(suspects: Iterable[Any]) -> list[NamedSuspect]:
+    return [NamedSuspect(suspect.name, suspect.part_id) for suspect in suspects]
+
+
+def _with_symptom(past: Iterable[_PastJob], job: Job) -> list[_PastJob]:
+    """Return the past jobs with the symptom of a job, in the words that matter."""
+    symptom = significant_words(job.symptom)
+    return [other for other in past if significant_words(other.symptom) == symptom]
 
 
 def _part_numbers(suspects: Iterable[NamedSuspect]) -> dict[int | None, str]:
@@ -115,21 +117,18 @@ def _count_suggestions(
     for job in past:
         for suspect in job.suspects:
             if not any(suspect.is_like(other) for other in excluded):
-                suspects[normalize_words(suspect.name)] = suspect
-                named_times[normalize_words(suspect.name)] += 1
-                times[normalize_words(suspect.name)] += suspect in job.causes
+                key = normalize_words(suspect.name)
+                suspects[key] = suspect
+                named_times[key] += 1
+                times[key] += suspect in job.causes
     numbers = _part_numbers(suspects.values())
-    order = sorted(suspects, key=lambda key: (-times[key], -named_times[key], key))
     return [
         SuspectSuggestion(
-            suspect.name,
-            suspect.part_id,
-            numbers[suspect.part_id],
-            times[key],
+            suspects[key].name, suspects[key].part_id, numbers[suspects[key].part_id], times[key],
             f"at fault {_times_in_words(times[key])} {where}",
         )
-        for key, suspect in ((key, suspects[key]) for key in order)
-    ]
+        for key in sorted(suspects, key=lambda key: (-times[key], -named_times[key], key))
+    ]  # fmt: skip
 
 
 def _times_in_words(number: int) -> str:
@@ -153,19 +152,17 @@ def _jobs_closed_before(job: Any) -> list[_PastJob]:
     suspects: dict[int, list[Suspect]] = defaultdict(list)
     for suspect in Suspect.select(Suspect).join(Job).where(same_model).order_by(Suspect.id):
         suspects[suspect.job_id].append(suspect)
-    last = {
-        job_closing.job_id: job_closing
-        for job_closing in JobClosing.select(JobClosing).join(Job).where(same_model).order_by(JobClosing.id)
-    }
+    closings = JobClosing.select(JobClosing).join(Job).where(same_model).order_by(JobClosing.id)
+    last = {closing.job_id: closing for closing in closings}
     return [
         _past_job(job, suspects[job.id], last.get(job.id)) for job in Job.select().where(same_model).order_by(Job.id)
     ]
 
 
-def _past_job(job: Any, suspects: Iterable[Suspect], closing: Any) -> _PastJob:
-    named = [(NamedSuspect(suspect.name, suspect.part_id), suspect.verdict == "bad") for suspect in suspects]
+def _past_job(job: Any, suspects: Sequence[Suspect], closing: Any) -> _PastJob:
+    causes = [suspect for suspect in suspects if suspect.verdict == "bad"]
     return _PastJob(
-        job.id, job.number, job.symptom, tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
+        job.id, job.number, job.symptom, tuple(_named(suspects)), tuple(_named(causes)),
         bool(closing and closing.something_else),
     )  # fmt: skip
 

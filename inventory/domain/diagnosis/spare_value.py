@@ -13,9 +13,9 @@ from inventory.domain.common.kind_figures import figures_by_kind, figures_of_par
 from inventory.domain.common.records import PartRecord, from_row
 from inventory.domain.common.shop import ShopConfig
 from inventory.domain.diagnosis.diagnosis_records import AssumedFigure, SpareValueList, SpareValueRecord
-from inventory.domain.diagnosis.job_case import STILL_FAILS, WORKS_WITH_IT
 from inventory.domain.diagnosis.next_step import assumed_figures
 from inventory.domain.diagnosis.step_durations import shop_with_durations
+from inventory.domain.proof.loans import UNIT_WORKED
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
@@ -110,7 +110,7 @@ def _add_suspects(histories: dict[int, _PartHistory], since: datetime) -> None:
 
 
 def _add_swaps(histories: dict[int, _PartHistory]) -> None:
-    rows: Iterable[Any] = Loan.select(Loan, Piece).join(Piece).where(Loan.result << (WORKS_WITH_IT, STILL_FAILS))
+    rows: Iterable[Any] = Loan.select(Loan, Piece).join(Piece).where(Loan.result << list(UNIT_WORKED))
     for row in rows:
         histories[row.piece.part_id].swapped.add(row.job_id)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from inventory.domain.common.shop import ShopConfig, overridden_settings, shop_config
+from inventory.domain.proof.loans import HAS_RESULT
 from inventory.store.tables import Loan, Proof
 
 MIN_TIMED = 8  # assumed: timed ones from which their median is better than a guess
@@ -68,7 +69,7 @@ def _plausible_minutes(minutes: Iterable[float]) -> list[float]:
 
 def _swap_minutes() -> Iterable[float]:
     rows = (
-        Loan.select(Loan.taken, Loan.ended).where(Loan.ended.is_null(False), Loan.result != "cancelled")
+        Loan.select(Loan.taken, Loan.ended).where(HAS_RESULT)
         .order_by(Loan.id.desc()).limit(MAX_SAMPLES)
     )  # fmt: skip
     return [(row.ended - row.taken).total_seconds() / 60.0 for row in rows]

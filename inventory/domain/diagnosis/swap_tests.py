@@ -11,26 +11,25 @@ from datetime import timedelta
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.validation import clean_text, get_row, validated_choice
 from inventory.domain.diagnosis import diagnose
+from inventory.domain.diagnosis.diagnose import suspect_of_job
 from inventory.domain.jobs.jobs import get_open_job
 from inventory.domain.movements.adjustments import move
 from inventory.domain.movements.pull import get_available_piece, on_hold_error, pull_piece
 from inventory.domain.movements.undo import undo
 from inventory.domain.proof.cautions import cautions_for
-from inventory.domain.proof.loans import loan
+from inventory.domain.proof.loans import CANCELLED, SWAP_RESULTS, WORKS_WITH_IT, loan
 from inventory.domain.proof.piece_locations import piece_locations
+from inventory.domain.proof.procedures import validated_chance
 from inventory.domain.proof.proof_records import LoanEnded, LoanRecord, LoanStarted, StandingRecord
-from inventory.domain.proof.proofs import ensure_run_proof, proof
+from inventory.domain.proof.proofs import ensure_run_proof, proof, strike_once
 from inventory.domain.proof.standings import standing_of
-from inventory.reckoning.common.value_checks import check_chance
 from inventory.reckoning.proof.standing import chance_text
 from inventory.store import ledger
-from inventory.store.tables import Loan, Movement, PartFit, Piece, Proof, Substitute, Suspect
+from inventory.store.tables import Loan, Movement, PartFit, Piece, Substitute, Suspect
 
-SWAP_RESULTS = ("works with it", "still fails", "cannot tell")
-CANCELLED = "cancelled"
 DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS = 48, 24 * 365
 
 
@@ -52,7 +51,7 @@ def take_piece(
     """
     with ledger.ledger_transaction():
         job = get_open_job(job_id)
-        suspect = _resolve_suspect(job, suspect_id)
+        suspect = None if suspect_id is None else suspect_of_job(job, suspect_id)
         piece = get_available_piece(piece_id)
         if piece.lot.on_hold and not hold_ok:
             raise on_hold_error(piece.lot)
@@ -89,7 +88,7 @@ def bring_back_piece(
 
 
 def leave_piece_fitted(
-    loan_id: int, result: str = "works with it", *, by: int | None = None, note: str = "",
+    loan_id: int, result: str = WORKS_WITH_IT, *, by: int | None = None, note: str = "",
     others_good: float | None = None,
 ) -> LoanEnded:  # fmt: skip
     """End a loan with the piece staying in the unit: it is pulled for the job, which bears its cost.
@@ -113,7 +112,7 @@ def refit_returned_piece(loan_id: int, *, by: int | None = None) -> LoanEnded:
         name = row.piece.name or row.piece.code
         if row.ended is None:
             raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
-        if row.result != SWAP_RESULTS[0] or row.stayed:
+        if row.result != WORKS_WITH_IT or row.stayed:
             raise Conflict(
                 f"{name} cannot stay after this swap test: that takes one that the unit worked with and that came "
                 "back. Take it out again and tap what the unit does.", reason="no_such_result",
@@ -156,19 +155,9 @@ def reopen_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanReco
 # ---- taking ----------------------------------------------------------------------------------------------
 
 
-def _resolve_suspect(job: Any, suspect_id: int | None) -> Suspect | None:
-    if suspect_id is None:
-        return None
-    suspect = get_row(Suspect, suspect_id, "suspect")
-    if suspect.job_id != job.id:
-        raise Conflict(f"{suspect.name} is a suspect of another job: choose one of job {job.number}.")
-    return suspect
-
-
 def _loan_period(hours: Any) -> timedelta:
     if isinstance(hours, bool) or not isinstance(hours, int) or not 1 <= hours <= MAX_LOAN_HOURS:
-        sentence = f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number."
-        raise Invalid(sentence, errors={"hours": [sentence]})
+        raise invalid_field("hours", f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number.")
     return timedelta(hours=hours)
 
 
@@ -213,14 +202,17 @@ def _end_loan(
     row = get_row(Loan, loan_id, "loan")
     result_ = validated_choice(result, "result", SWAP_RESULTS)
     before = standing_of(row.piece_id)
-    p_others = _others_good_or_default(row, result_) if others_good is None else _validated_chance(others_good)
+    if others_good is None:
+        p_others = _others_good_or_default(row, result_)
+    else:
+        p_others = validated_chance(others_good, "others_good", "The chance that all else was good")
     clean_note = clean_text(note, "note", 1000)
     _write_loan_end(
         row, result=result_, ended_by=by, stayed=stayed, others_good=p_others,
         note=_append_note(row.note, clean_note) if clean_note else row.note,
     )  # fmt: skip
     Piece.update(matings=Piece.matings + 1).where(Piece.id == row.piece_id).execute()
-    if result_ == "works with it":
+    if result_ == WORKS_WITH_IT:
         proof_row = ensure_run_proof(row.piece_id, row.job_id, by)
         Loan.update(proof=proof_row.id).where(Loan.id == loan_id).execute()
     return loan(loan_id), before
@@ -250,13 +242,6 @@ def _others_good_or_default(row: Loan, result: str) -> float:
     if row.suspect_id is not None:
         others = others.where(Suspect.id != row.suspect_id)
     return 1.0 / (others.count() + 2)
-
-
-def _validated_chance(value: Any) -> float:
-    try:
-        return check_chance(value, "The chance that all else was good")
-    except ValueError as bad:
-        raise Invalid(str(bad), errors={"others_good": [str(bad)]}) from None
 
 
 def _append_note(note: str, more: str) -> str:
@@ -307,4 +292,4 @@ def _strike_loan_proof(row: Loan, reason: str, by: int | None) -> None:
     """Strike the proof that followed from a loan, unless another loan on the same job says the same."""
     others = Loan.select().where(Loan.proof == row.proof_id, Loan.id != row.id)
     if row.proof_id is not None and not others.exists():
-        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason).where(Proof.id == row.proof_id).execute()
+        strike_once(row.proof, "proof", "struck", reason, by)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from peewee import JOIN, fn
+from peewee import fn
 
 from inventory.domain.catalogue import moisture
 from inventory.domain.catalogue.bins import part_ids_in_bin
@@ -20,7 +20,7 @@ from inventory.domain.proof.piece_locations import piece_locations
 from inventory.store import job_use, ledger
 from inventory.store.connection import execute
 from inventory.store.queries import fetch_rows
-from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
+from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Piece
 
 
 def pull(
@@ -30,10 +30,10 @@ def pull(
 ) -> ActionResult:  # fmt: skip
     """Take loose stock for a job (or, with a *reason*, for the bench itself).
 
-    Name a bin, a part or a lot; which lot it comes from is decided (``places.sources``) unless one is named.
+    Name a bin, a part or a lot; ``picking.pick_sources`` chooses the lot unless one is named.
     Raises Conflict when there is not enough, the lot is on hold, the job is closed, or only stock past its
     date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again. *instead_of* is the
-    part that the job asked for and gets this for, *differed* how it was said to differ.
+    part that the job asked for and gets this one for, *differed* how the two differ.
     """
     with ledger.ledger_transaction():
         validated_quantity(quantity)
@@ -46,7 +46,7 @@ def pull(
         if sum(number for _, number in taken) < quantity:
             raise _not_enough_error(part, quantity, bin_id, lot_id)
         warnings = _past_date_warnings(taken, past_date_ok)
-        note = _join_reasons(
+        note = join_texts(
             why, f"instead of {requested.number}" if requested else "", "went on past its date" if warnings else ""
         )
         warnings += tuple(filter(None, (moisture.moisture_warning(source.lot) for source, _ in taken)))
@@ -85,7 +85,7 @@ def pull_piece(
         if piece.lot.on_hold:
             raise on_hold_error(piece.lot)
         requested = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
-        note = _join_reasons(why, f"instead of {requested.number}" if requested else "")
+        note = join_texts(why, f"instead of {requested.number}" if requested else "")
         line = ledger.LedgerLine(
             "pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off
         )
@@ -98,7 +98,8 @@ def pull_piece(
     )  # fmt: skip
 
 
-def _join_reasons(*texts: str) -> str:
+def join_texts(*texts: str) -> str:
+    """Return the texts that are not empty in one line of at most 300 characters."""
     return "; ".join(text for text in texts if text)[:300]
 
 
@@ -194,7 +195,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
 
 
 def on_hold_error(lot: Lot) -> Conflict:
-    """Make the refusal for a lot that nobody may pull from."""
+    """Return the refusal to pull from a lot that is on hold."""
     hold = lot.holds.where(lot.holds.model.ended.is_null()).first()
     why = f" ({hold.reason})" if hold else ""
     return Conflict(
@@ -203,47 +204,49 @@ def on_hold_error(lot: Lot) -> Conflict:
 
 
 def _not_enough_error(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
-    available = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
-        Balance.part == part.id, ~Lot.on_hold,
+    available = _loose_quantity(part, bin_id, lot_id, on_hold=False)
+    where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
+    left = quantity_text(available, part) if available else "none"
+    held = _loose_quantity(part, bin_id, None, on_hold=True)
+    sentences = (
+        f"{where} has {left} left, not {quantity_text(quantity, part)}.",
+        "" if available or held else _last_taker_text(part, bin_id, lot_id),
+        f"{quantity_text(held, part)} more are on hold." if held else "",
+        _elsewhere_text(part, bin_id),
+    )
+    return Conflict(" ".join(filter(None, sentences)), reason="not_enough", available=available)
+
+
+def _loose_quantity(part: Part, bin_id: int | None, lot_id: int | None, *, on_hold: bool) -> int:
+    """Return the loose base units of a part, on hold or not, in a bin and of a lot (None: of any)."""
+    query = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+        Balance.part == part.id, Lot.on_hold if on_hold else ~Lot.on_hold,
         Balance.bin == bin_id if bin_id is not None else True,
         Balance.lot == lot_id if lot_id is not None else True,
-    ).scalar()  # fmt: skip
-    where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
-    text = f"{where} has {quantity_text(available, part) if available else 'none'} left, not {quantity_text(quantity, part)}."
-    on_hold = _on_hold_text(part, bin_id)
-    last_taker = "" if available or on_hold else _last_taker_text(part, bin_id, lot_id)
-    return Conflict(
-        " ".join(filter(None, (text, last_taker, on_hold, _elsewhere_text(part, bin_id)))),
-        reason="not_enough",
-        available=available,
-    )
+    )  # fmt: skip
+    return int(query.scalar())
+
+
+_LAST_OUT = f"""
+SELECT {{columns}} FROM movements WHERE movements.id = (
+  SELECT m.id FROM movements m WHERE m.part_id = ? AND m.quantity < 0 AND m.reverses_id IS NULL AND {job_use.STANDS}
+  {{only}} ORDER BY m.at DESC, m.id DESC LIMIT 1
+)
+"""
 
 
 def _last_taker_text(part: Part, bin_id: int | None, lot_id: int | None) -> str:
     """Say who took the last of what ran out, unless it was counted, moved or thrown away."""
-    reversal = Movement.alias()
-    last = (
-        Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER)
-        .switch(Movement).join(Job, JOIN.LEFT_OUTER)
-        .where(
-            Movement.part == part.id, Movement.quantity < 0, Movement.reverses.is_null(),
-            Movement.id.not_in(reversal.select(reversal.reverses).where(reversal.reverses.is_null(False))),
-            Movement.bin == bin_id if bin_id is not None else True,
-            Movement.lot == lot_id if lot_id is not None else True,
-        ).order_by(Movement.at.desc(), Movement.id.desc()).first()
-    )  # fmt: skip
-    if last is None or last.kind != "pull":
+    named = {"bin_id": bin_id, "lot_id": lot_id}
+    chosen = {column: value for column, value in named.items() if value is not None}
+    only = "".join(f" AND m.{column} = ?" for column in chosen)
+    rows = fetch_rows((Movement,), _LAST_OUT.replace("{only}", only), part.id, *chosen.values())
+    if not rows or rows[0][0].kind != "pull":
         return ""
+    (last,) = rows[0]
     who = last.person.shown_as if last.person_id else "Somebody"
     job = f" for job {last.job.number}" if last.job_id else ""
     return f"{who} took the last {quantity_text(-last.quantity, part)}{job} on {last.at:%d %b at %H:%M} UTC."
-
-
-def _on_hold_text(part: Part, bin_id: int | None) -> str:
-    quantity = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
-        Balance.part == part.id, Lot.on_hold, Balance.bin == bin_id if bin_id is not None else True
-    ).scalar()  # fmt: skip
-    return f"{quantity_text(quantity, part)} more are on hold." if quantity else ""
 
 
 def _elsewhere_text(part: Part, bin_id: int | None) -> str:

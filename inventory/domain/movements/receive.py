@@ -10,7 +10,7 @@ from inventory.domain.buying.bag_receipts import learn_from_receipt, serial_on_b
 from inventory.domain.catalogue.picking import claim_bin
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import ActionResult, LotRecord, PieceRecord, from_row
 from inventory.domain.common.validation import (
@@ -138,7 +138,7 @@ def _validated_donor(worked: bool | None, origin: str) -> bool | None:
     if worked is None or (origin == "donor" and isinstance(worked, bool)):
         return worked
     sentence = "Whether the donor worked is yes or no, and only said of a lot that came from a donor."
-    raise Invalid(sentence, errors={"donor_worked": [sentence]})
+    raise invalid_field("donor_worked", sentence)
 
 
 def _create_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:

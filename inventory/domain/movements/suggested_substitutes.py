@@ -1,4 +1,4 @@
-"""What fits in place of a part that is out: what somebody said may stand in, and what its attributes say."""
+"""Substitutes for a part that is out: those that were declared, and those whose attributes fit."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from inventory.domain.common.records import ActionResult, BinRecord, PartRecord,
 from inventory.domain.common.validation import get_row
 from inventory.domain.jobs import jobs
 from inventory.domain.jobs.fitted_substitutes import fitted_substitutes
-from inventory.domain.movements.pull import pull, pull_piece
+from inventory.domain.movements.pull import join_texts, pull, pull_piece
 from inventory.domain.movements.substitute_records import (
     FittedSubstituteRecord,
     PartDifferenceRecord,
@@ -23,20 +23,19 @@ from inventory.domain.movements.substitute_records import (
     SuggestedSubstitute,
     TakeableBin,
 )
+from inventory.domain.proof.loans import UNIT_WORKED, WORKS_WITH_IT
 from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import is_fittable, piece_statuses, trust_order
 from inventory.reckoning.stock.substitution import Difference, can_substitute, differences
 from inventory.store.connection import transaction
 from inventory.store.fields import from_micros
 from inventory.store.tables import Loan, Part, Piece, Substitute, Substitution, Suspect
 
 MAX_OPTIONS = 6
-RESULT_WORKED = "works with it"
-CONCLUSIVE_RESULTS = ("works with it", "still fails")
 
 
 def suggest_substitutes(part_id: int, most: int = MAX_OPTIONS) -> SubstituteSuggestions:
-    """Return what fits in place of a part: what can be had first, then what was declared, then what differs least."""
+    """Return the substitutes of a part: on the shelf first, then declared, then by how little they differ."""
     requested = get_row(Part, part_id, "part")
     declared = {
         substitute.instead_id: substitute.differs
@@ -99,7 +98,7 @@ def _suggestion_record(
 
 
 def takeable_bins(part_id: int) -> list[TakeableBin]:
-    """Return the bins from which loose stock of a part can be taken, that of the next pull first."""
+    """Return the bins from which loose stock of a part can be taken, the one that the next pull takes from first."""
     bins_by_id: dict[int, TakeableBin] = {}
     for source in pick_sources(part_id):
         before = bins_by_id[source.bin.id].quantity if source.bin.id in bins_by_id else 0
@@ -108,16 +107,12 @@ def takeable_bins(part_id: int) -> list[TakeableBin]:
 
 
 def _fittable_pieces(part_id: int) -> list[PieceStatus]:
-    """Return the pieces of a part that may be fitted, those that can be trusted most first."""
-    free = [
-        status
-        for status in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
-        if status.where.state == "in bin" and not status.piece.spare and not status.lot.on_hold
-    ]
-    return sorted(free, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))[:3]
+    """Return the pieces of a part that may be fitted, the most trustworthy three first."""
+    statuses = piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
+    return sorted(filter(is_fittable, statuses), key=trust_order)[:3]
 
 
-# ---- what happened before --------------------------------------------------------------------------------
+# ---- past use --------------------------------------------------------------------------------------------
 
 
 def _past_uses(asked_id: int, others: Sequence[int]) -> dict[int, PastUse]:
@@ -128,7 +123,7 @@ def _past_uses(asked_id: int, others: Sequence[int]) -> dict[int, PastUse]:
     tests: dict[int, list[str]] = defaultdict(list)
     rows: Any = (
         Loan.select(Loan.result, Piece.part).join(Piece).switch(Loan).join(Suspect)
-        .where(Suspect.part == asked_id, Piece.part << list(others), Loan.result << CONCLUSIVE_RESULTS)
+        .where(Suspect.part == asked_id, Piece.part << list(others), Loan.result << list(UNIT_WORKED))
     )  # fmt: skip
     for result, part in rows.tuples():
         tests[part].append(result)
@@ -140,7 +135,7 @@ def _past_use(uses: Sequence[tuple[int, int]], tests: Sequence[str]) -> PastUse:
     number = len({job for _, job in uses})
     job = jobs.job(job_id).number if uses else ""
     last = from_micros(last_micros) if uses else None
-    worked = tests.count(RESULT_WORKED)
+    worked = tests.count(WORKS_WITH_IT)
     sentences = []
     if last is not None:
         where = "1 job" if number == 1 else f"{number} jobs, last"
@@ -154,7 +149,7 @@ def _past_use(uses: Sequence[tuple[int, int]], tests: Sequence[str]) -> PastUse:
 
 
 def substitutes_in_job(job_id: int) -> list[FittedSubstituteRecord]:
-    """Return what a job got in place of what it had asked for, oldest first; what was undone is left out."""
+    """Return the substitutes that a job got for parts that it asked for, oldest first, without those undone."""
     fitted = {substitute.entry: substitute for substitute in fitted_substitutes(job_id=job_id)}
     rows: Any = Substitution.select().where(Substitution.entry << list(fitted)).order_by(Substitution.entry)
     return [
@@ -172,16 +167,16 @@ def substitutes_in_job(job_id: int) -> list[FittedSubstituteRecord]:
     ]
 
 
-# ---- taking it -------------------------------------------------------------------------------------------
+# ---- pulling a substitute --------------------------------------------------------------------------------
 
 
 def pull_substitute(
     part_id: int, instead_id: int, job_id: int, *, quantity: int = 1, piece_id: int | None = None,
     bin_id: int | None = None, by: int | None = None,
 ) -> ActionResult:  # fmt: skip
-    """Take some of *instead_id* (or a piece of it) for a job that asked for *part_id*.
+    """Pull *instead_id* (or a piece of it) for a job that asked for *part_id*.
 
-    Raises as ``pull`` does, and Conflict when it is neither declared to stand in nor fits by its attributes.
+    Raises as ``pull`` does, and Conflict when it is neither a declared substitute nor fits by its attributes.
     """
     with transaction():
         requested, other = get_row(Part, part_id, "part"), get_row(Part, instead_id, "part")
@@ -191,15 +186,9 @@ def pull_substitute(
                 f"Nothing says that {other.name} fits in place of {requested.name}: note it on its page first.",
                 reason="does_not_fit",
             )
-        differed = "; ".join(
-            filter(
-                None,
-                (
-                    substitute.differs.rstrip(".") if substitute else "",
-                    *(difference.words for difference in _differences(requested, other)),
-                ),
-            )
-        )[:300]
+        texts = [substitute.differs.rstrip(".") if substitute else ""]
+        texts += [difference.words for difference in _differences(requested, other)]
+        differed = join_texts(*texts)
         if piece_id is not None:
             _check_piece_part(piece_id, other)
             return pull_piece(piece_id, job_id=job_id, by=by, instead_of=part_id, differed=differed)

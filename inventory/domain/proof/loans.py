@@ -13,6 +13,14 @@ from inventory.domain.common.validation import get_row
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.store.tables import Bin, Job, Loan, Part, Person, Piece, Suspect
 
+SWAP_RESULTS = ("works with it", "still fails", "cannot tell")
+WORKS_WITH_IT, STILL_FAILS, CANNOT_TELL = SWAP_RESULTS
+CANCELLED = "cancelled"
+UNIT_WORKED = {WORKS_WITH_IT: True, STILL_FAILS: False}
+"""What the unit did, by the result of a swap test; the other results say nothing of it."""
+
+HAS_RESULT = Loan.ended.is_null(False) & (Loan.result != CANCELLED)
+
 _Taker = Person.alias()
 _Ender = Person.alias()
 

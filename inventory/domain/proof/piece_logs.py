@@ -1,4 +1,4 @@
-"""Gathers what the database knows of pieces into the dated logs that ``reckoning.standing`` judges.
+"""Gathers what the database knows of pieces into the dated logs that ``reckoning.proof.standing`` judges.
 
 A fixed number of queries for a few hundred pieces at a time, however long their histories. What was logged by
 mistake (a struck proof, a cancelled loan) is left out; a proof struck later still counted before that.
@@ -16,6 +16,7 @@ from peewee import JOIN
 
 from inventory.domain.common.kind_figures import figures_by_kind, figures_of_part
 from inventory.domain.common.shop import ShopConfig, shop_config
+from inventory.domain.proof.loans import CANCELLED, HAS_RESULT, STILL_FAILS, UNIT_WORKED
 from inventory.domain.proof.readings import describe_reading
 from inventory.reckoning.common.kind_defaults import KindDefaults
 from inventory.reckoning.proof.piece_events import (
@@ -44,11 +45,11 @@ class PieceLog:
     piece_id: int
     kind: KindDefaults
     events: tuple[PieceEvent, ...]
-    donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
+    donor_not_noted: bool  # it came from a donor unit, and whether that worked was not noted
 
 
 def piece_logs(piece_ids: Iterable[int], moment: datetime) -> list[PieceLog]:
-    """Return the logs of pieces as they were believed at *at*, events up to then."""
+    """Return the logs of pieces with the events up to a moment, as they were known then."""
     ids = list(dict.fromkeys(piece_ids))
     logs: list[PieceLog] = []
     for start in range(0, len(ids), BATCH_SIZE):
@@ -59,27 +60,25 @@ def piece_logs(piece_ids: Iterable[int], moment: datetime) -> list[PieceLog]:
 def _logs_of_batch(ids: Sequence[int], moment: datetime) -> list[PieceLog]:
     pieces = _piece_rows(ids)
     lots = {piece.lot for piece in pieces}
-    proofs, loans, holds, carried = (
+    proofs, unlabelled, holds = (
         _proofs_by_lot(lots, moment),
-        _ended_loans_by_piece(ids),
-        _hold_events_by_lot(lots),
-        _carried_back_by_piece(ids),
+        _unlabelled_tests_by_lot(lots, moment),
+        _holds_by_lot(lots),
     )
-    runs, tested = _failed_runs_by_piece(ids), _unlabelled_tests_by_lot(lots, moment)
-    wanted_ids = set(ids)
+    loans, outcomes, runs = _ended_loans_by_piece(ids), _outcomes_by_piece(ids), _failed_runs_by_piece(ids)
     kinds, config = figures_by_kind(), shop_config()
     failed = _failed_readings_by_proof(
-        [p.id for rows in proofs.values() for p in rows if not p.passed and p.piece in wanted_ids]
+        [p.id for rows in proofs.values() for p in rows if not p.passed and p.piece in set(ids)]
     )
     return [
         PieceLog(
             piece.id, figures_of_part(piece, kinds),
             (
-                *_origin_events(piece, proofs[piece.lot], tested[piece.lot]),
+                *_origin_events(piece, proofs[piece.lot], unlabelled[piece.lot]),
                 *holds[piece.lot],
                 *_proof_events(piece.id, proofs[piece.lot], loans[piece.id], failed),
-                *_loan_events(piece, loans[piece.id], {event.job for event in carried[piece.id]}, config),
-                *carried[piece.id],
+                *_loan_events(piece, loans[piece.id], {event.job for event in outcomes[piece.id]}, config),
+                *outcomes[piece.id],
                 *runs[piece.id],
             ),
             piece.origin == "donor" and piece.donor_worked is None,
@@ -102,8 +101,15 @@ def _piece_rows(ids: Sequence[int]) -> list[Any]:
     return list(query.namedtuples())
 
 
+def _group_by(rows: Iterable[Any], column: str) -> dict[int, list[Any]]:
+    groups: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        groups[getattr(row, column)].append(row)
+    return groups
+
+
 def _proofs_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
-    """Return by lot the proofs of its pieces up to *at*, oldest first."""
+    """Return by lot the proofs of its pieces up to a moment, oldest first."""
     query = (
         t.Proof.select(
             t.Proof.id, t.Proof.piece, t.Proof.at, t.Proof.passed, t.Proof.sensitivity, t.Proof.specificity,
@@ -113,15 +119,11 @@ def _proofs_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]
         .where(t.Piece.lot << list(lots), t.Proof.at <= moment, t.Proof.struck.is_null() | (t.Proof.struck > moment))
         .order_by(t.Proof.at, t.Proof.id)
     )  # fmt: skip
-    by_lot: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_lot[row.lot].append(row)
-    return by_lot
+    return _group_by(query.namedtuples(), "lot")
 
 
 def _unlabelled_tests_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
-    """Return by lot those that were tested for an incoming check up to *at* and keep no proof of their own."""
+    """Return by lot the tests of incoming checks up to a moment that have no proof of a piece of their own."""
     query = (
         t.IncomingTest.select(
             t.IncomingTest.id, t.IncomingTest.at, t.IncomingTest.good.alias("passed"), t.IncomingCheck.lot
@@ -132,11 +134,7 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], moment: datetime) -> dict[int,
             t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > moment),
         )
     )  # fmt: skip
-    by_lot: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_lot[row.lot].append(row)
-    return by_lot
+    return _group_by(query.namedtuples(), "lot")
 
 
 def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
@@ -144,12 +142,8 @@ def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     texts_by_proof: dict[int, list[str]] = defaultdict(list)
     for start in range(0, len(proof_ids), BATCH_SIZE):
         batch = proof_ids[start : start + BATCH_SIZE]
-        rows = (
-            t.ProofReading.select()
-            .where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
-            .order_by(t.ProofReading.position)
-        )
-        for row in rows:
+        rows = t.ProofReading.select().where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
+        for row in rows.order_by(t.ProofReading.position):
             texts_by_proof[row.proof_id].append(describe_reading(row))
     return {proof: "; ".join(texts) for proof, texts in texts_by_proof.items()}
 
@@ -162,20 +156,16 @@ def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
             t.Job.number.alias("job_number"), t.Job.closed.alias("job_closed"),
         )
         .join(t.Job)
-        .where(t.Loan.piece << ids, t.Loan.ended.is_null(False), t.Loan.result != "cancelled")
+        .where(t.Loan.piece << ids, HAS_RESULT)
         .order_by(t.Loan.ended, t.Loan.id)
     )  # fmt: skip
-    by_piece: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_piece[row.piece].append(row)
-    return by_piece
+    return _group_by(query.namedtuples(), "piece")
 
 
-def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
-    """Return by piece what closed jobs said of it, in the order in which they closed.
+def _outcomes_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
+    """Return by piece the outcomes of closed jobs, in the order in which they closed.
 
-    One that was opened again says nothing until it is closed anew: meanwhile each swap on it counts by itself.
+    A reopened job gives none until it is closed again: meanwhile each swap on it counts by itself.
     """
     query = (
         t.PieceOutcome.select(
@@ -194,28 +184,24 @@ def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
 def _failed_runs_by_piece(ids: Sequence[int]) -> dict[int, list[Exposure]]:
     """Return by piece the logged runs in which a unit still failed with it while it was out.
 
-    The last of them is what a loan that ended "still fails" tells again: that one is left to its result.
+    The last run of a loan that ended "still fails" is left out: the result of the loan says the same again.
     """
     query = (
         t.EvidenceSpare.select(
             t.Loan.id, t.Loan.piece, t.Loan.result, t.Evidence.at, t.Job.number.alias("job_number")
         )
         .join(t.Loan).join(t.Job).switch(t.EvidenceSpare).join(t.Evidence)
-        .where(t.Loan.piece << ids, ~t.Evidence.works, t.Evidence.struck.is_null(), t.Loan.result != "cancelled")
+        .where(t.Loan.piece << ids, ~t.Evidence.works, t.Evidence.struck.is_null(), t.Loan.result != CANCELLED)
         .order_by(t.Evidence.at, t.Evidence.id)
     )  # fmt: skip
-    by_loan: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for run in rows:
-        by_loan[run.id].append(run)
     by_piece: dict[int, list[Exposure]] = defaultdict(list)
-    for runs in by_loan.values():
-        for run in runs[:-1] if runs[0].result == "still fails" else runs:
+    for runs in _group_by(query.namedtuples(), "id").values():
+        for run in runs[:-1] if runs[0].result == STILL_FAILS else runs:
             by_piece[run.piece].append(Exposure(run.at, 1, f"a run of the unit of job {run.job_number} that failed"))
     return by_piece
 
 
-def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
+def _holds_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
     by_lot: dict[int, list[PieceEvent]] = defaultdict(list)
     for hold in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
         by_lot[hold.lot_id].append(LotHeld(hold.at, hold.reason))
@@ -227,16 +213,27 @@ def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
 # ---- rows into events ------------------------------------------------------------------------------------
 
 
-def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any]) -> list[PieceEvent]:
-    """Say where a piece came from, and what its lot showed since: the first proof of each other piece, and those
-    without a label of their own that were tested when it came in.
+def tests_of_lot(lot_id: int, moment: datetime) -> list[Any]:
+    """Return the tests of a lot up to a moment that are evidence about it: rows with ``at`` and ``passed``."""
+    return _lot_evidence(_proofs_by_lot([lot_id], moment)[lot_id], _unlabelled_tests_by_lot([lot_id], moment)[lot_id])
+
+
+def _lot_evidence(
+    proofs_of_lot: Sequence[Any], unlabelled: Sequence[Any], excluded_piece: int | None = None
+) -> list[Any]:
+    """Return the first proof of each piece of a lot, and each test of a unit without a label, oldest first."""
+    first = {proof.piece: proof for proof in reversed(proofs_of_lot) if proof.piece != excluded_piece}
+    return sorted([*first.values(), *unlabelled], key=lambda test: (test.at, test.id))
+
+
+def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], unlabelled: Sequence[Any]) -> list[PieceEvent]:
+    """Return where a piece came from, and what the tests of the other units of its lot showed.
 
     Only failures and the last pass make an event: passes in a row add up to the same.
     """
     if piece.origin == "donor":
         return [FromDonor(piece.received, bool(piece.donor_worked))]
-    first = {test.piece: test for test in reversed(proofs_of_lot) if test.piece != piece.id}
-    others = sorted([*first.values(), *tested_loose], key=lambda test: (test.at, test.id))
+    others = _lot_evidence(proofs_of_lot, unlabelled, excluded_piece=piece.id)
     events: list[PieceEvent] = [FromLot(piece.received)]
     bad = 0
     for tested, test in enumerate(others, start=1):
@@ -249,7 +246,7 @@ def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Seque
 def _proof_events(
     piece_id: int, proofs_of_lot: Sequence[Any], loans: Sequence[Any], failed: Mapping[int, str]
 ) -> list[PieceEvent]:
-    """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
+    """Return a piece's own proofs, except those recorded from a loan: its result counts already."""
     from_loans = {loan.proof for loan in loans}
     proofs = [proof for proof in proofs_of_lot if proof.piece == piece_id and proof.id not in from_loans]
     return [
@@ -270,13 +267,13 @@ def _procedure_name(proof: Any) -> str:
 
 
 def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], config: ShopConfig) -> list[PieceEvent]:
-    """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
+    """Return one mating and the result of each loan; the jobs in *carried* close with their own outcome events.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
     as evidence; the matings and the harm of each run count all the same.
     """
     events: list[PieceEvent] = []
-    matings = max(0, piece.matings - len(loans))  # known of it before its first loan
+    matings = max(0, piece.matings - len(loans))  # counted before its first loan
     if matings:
         events.append(Mated(piece.created, 0, matings))
     last: dict[tuple[int, int | None], str] = {}
@@ -292,9 +289,9 @@ def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], conf
 
 
 def _swap_result_events(loan: Any, config: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
-    if loan.result == "cannot tell":
+    works = UNIT_WORKED.get(loan.result)
+    if works is None:
         return []
-    works = loan.result == "works with it"
     if repeated:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = DEFAULT_OTHERS_GOOD if loan.others_good is None else loan.others_good

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage
 from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.proof.loans import HAS_RESULT
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses, standings_of
 from inventory.store.connection import transaction
@@ -49,17 +50,17 @@ _FIELD_LABELS = {"serial": "serial number"}
 
 def _validated_spare(value: Any) -> bool:
     if not isinstance(value, bool):
-        sentence = "Say yes or no: is it a spare kept to test with?"
-        raise Invalid(sentence, errors={"spare": [sentence]})
+        raise invalid_field("spare", "Say yes or no: is it a spare kept to test with?")
     return value
 
 
 def _validated_matings(row: Piece, value: Any) -> int:
     """Return how often a piece has been mated in all: at least once for each swap test known here."""
-    known = Loan.select().where(Loan.piece == row.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
+    known = Loan.select().where(Loan.piece == row.id, HAS_RESULT).count()
     if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
-        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
-        raise Invalid(sentence, errors={"matings": [sentence]})
+        raise invalid_field(
+            "matings", f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
+        )
     return value
 
 

@@ -13,7 +13,7 @@ from peewee import IntegrityError
 
 from inventory.domain.catalogue.attributes import ATTRIBUTES
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid, Stale
+from inventory.domain.common.errors import Conflict, Invalid, Stale, invalid_field
 from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import PART_KINDS, clean_text, get_row, validated_choice
 from inventory.domain.proof.built_in_procedures import BUILT_IN_PROCEDURES
@@ -65,7 +65,7 @@ def edit_procedure(procedure_id: int, **changes: Any) -> ProcedureRecord:
         if values["name"] != row.name:
             raise Invalid("A procedure keeps its name: add another one instead.", errors={"name": ["fixed"]})
         clean_checks = _validated_checks(
-            [vars(record) for record in _check_records(row)] if checks is None else checks, values["kind"]
+            [vars(check) for check in _record(row).checks] if checks is None else checks, values["kind"]
         )
         Procedure.update(retired=True).where(Procedure.id == row.id).execute()
         return _create_edition(values, clean_checks, edition=row.edition + 1)
@@ -112,7 +112,7 @@ def install_built_in() -> list[ProcedureRecord]:
         return [add_procedure(**procedure) for procedure in BUILT_IN_PROCEDURES if procedure["name"] not in known]
 
 
-# ---- checks of what was given ----------------------------------------------------------------------------
+# ---- validation ------------------------------------------------------------------------------------------
 
 _EDITABLE = ("name", "kind", "part_id", "steps", "hazards", "source", "sensitivity", "specificity")
 
@@ -133,26 +133,30 @@ def _validated_fields(values: dict[str, Any]) -> dict[str, Any]:
         clean[name] = _validated_rate(values[name], name)
     if clean["sensitivity"] + clean["specificity"] <= 1.0:
         sentence = "A test that fails good pieces as often as bad ones says nothing: raise one of the two shares."
-        raise Invalid(sentence, errors={"sensitivity": [sentence]})
+        raise invalid_field("sensitivity", sentence)
     return clean
 
 
 def _validated_hazards(keys: Iterable[str]) -> list[str]:
     try:
         return list(sort_hazards(keys))
-    except ValueError as unknown:
-        raise Invalid(str(unknown), errors={"hazards": [str(unknown)]}) from None
+    except ValueError as error:
+        raise invalid_field("hazards", str(error)) from None
+
+
+def validated_chance(value: Any, field: str, what: str) -> float:
+    """Return a probability from 0 to 1; raise Invalid about *field*, in a sentence that starts with *what*."""
+    try:
+        return check_chance(value, what)
+    except ValueError as error:
+        raise invalid_field(field, str(error)) from None
 
 
 def _validated_rate(value: Any, name: str) -> float:
     """Return a chance that is neither 0 nor 1: no test of a bench is that sure."""
-    try:
-        rate = check_chance(value, f"The {name}")
-    except ValueError as bad:
-        raise Invalid(str(bad), errors={name: [str(bad)]}) from None
+    rate = validated_chance(value, name, f"The {name}")
     if not 0.0 < rate < 1.0:
-        sentence = f"The {name} lies between 0 and 1, such as 0.95: no test is that sure."
-        raise Invalid(sentence, errors={name: [sentence]})
+        raise invalid_field(name, f"The {name} lies between 0 and 1, such as 0.95: no test is that sure.")
     return rate
 
 
@@ -163,24 +167,24 @@ def _validated_checks(checks: Sequence[Mapping[str, Any]], kind: str) -> list[di
     names = [check["name"].casefold() for check in clean]
     twice = next((check["name"] for check in clean if names.count(check["name"].casefold()) > 1), None)
     if twice is not None:
-        raise _invalid_check(f"Two checks are called {twice}: name them apart.")
+        raise invalid_field("checks", f"Two checks are called {twice}: name them apart.")
     return clean
 
 
 def _validated_check(position: int, values: Mapping[str, Any], kind: str) -> dict[str, Any]:
     unknown = set(values) - {"name", "unit", "low", "high", "times_rated", "position"}
     if unknown:
-        raise _invalid_check(f"A check has no {', '.join(sorted(unknown))}.")
+        raise invalid_field("checks", f"A check has no {', '.join(sorted(unknown))}.")
     name = clean_text(values.get("name", ""), "check", 120, required=True)
     unit = clean_text(values.get("unit", ""), "unit", 20)
     low, high = (_limit_text(values.get(side, ""), name) for side in ("low", "high"))
     rated = clean_text(values.get("times_rated", ""), "rating", 30)
     if not low and not high and (unit or rated):
-        raise _invalid_check(
-            f"{name} has a unit and no limit: give it a lower or an upper one, or make it yes or no."
+        raise invalid_field(
+            "checks", f"{name} has a unit and no limit: give it a lower or an upper one, or make it yes or no."
         )
     if low and high and Decimal(low) > Decimal(high):
-        raise _invalid_check(f"{name} goes from {low} to {high}: swap the limits.")
+        raise invalid_field("checks", f"{name} goes from {low} to {high}: swap the limits.")
     if rated:
         _require_rating(name, rated, unit, kind)
     return {"position": position, "name": name, "unit": unit, "low": low, "high": high, "times_rated": rated}
@@ -198,13 +202,11 @@ def _require_rating(name: str, key: str, unit: str, kind: str) -> None:
     }
     if key not in ratings:
         known = f"a {kind} has {', '.join(ratings)}" if ratings else "choose the kind of part first"
-        raise _invalid_check(f"{name} is held against {key!r}, which is no rating: {known}.")
+        raise invalid_field("checks", f"{name} is held against {key!r}, which is no rating: {known}.")
     if ratings[key].unit != unit:
-        raise _invalid_check(f"{name} is read in {unit!r}, but {key} is in {ratings[key].unit!r}: use the same unit.")
-
-
-def _invalid_check(sentence: str) -> Invalid:
-    return Invalid(sentence, errors={"checks": [sentence]})
+        raise invalid_field(
+            "checks", f"{name} is read in {unit!r}, but {key} is in {ratings[key].unit!r}: use the same unit."
+        )
 
 
 def _require_newest_edition(row: Procedure) -> None:
@@ -230,18 +232,13 @@ def _create_edition(values: dict[str, Any], checks: list[dict[str, Any]], editio
 
 
 def _record(row: Any) -> ProcedureRecord:
-    return from_row(ProcedureRecord, row, checks=_check_records(row))
+    return _records([row])[0]
 
 
-def _check_records(row: Any) -> tuple[CheckRecord, ...]:
-    return tuple(from_row(CheckRecord, check) for check in row.checks.order_by(ProcedureCheck.position))
-
-
-def _records(query: Any) -> list[ProcedureRecord]:
+def _records(query: Iterable[Any]) -> list[ProcedureRecord]:
     rows = list(query)
     checks: dict[int, list[CheckRecord]] = {row.id: [] for row in rows}
-    for procedure_check in ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks)).order_by(
-        ProcedureCheck.position
-    ):  # fmt: skip
-        checks[procedure_check.procedure_id].append(from_row(CheckRecord, procedure_check))
+    of_procedures = ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks))
+    for check in of_procedures.order_by(ProcedureCheck.position):
+        checks[check.procedure_id].append(from_row(CheckRecord, check))
     return [from_row(ProcedureRecord, row, checks=tuple(checks[row.id])) for row in rows]

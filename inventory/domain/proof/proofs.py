@@ -8,7 +8,7 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
 from inventory.domain.common.shop import shop_config
@@ -24,7 +24,13 @@ from inventory.domain.proof.proof_records import (
     ResolvedProcedure,
     StandingRecord,
 )
-from inventory.domain.proof.readings import describe_reading, judge_readings, limits_for_part, missing_readings_error
+from inventory.domain.proof.readings import (
+    describe_reading,
+    judge_readings,
+    limits_for_part,
+    missing_readings_error,
+    stored_reading,
+)
 from inventory.domain.proof.standings import standing_of
 from inventory.reckoning.proof.standing import chance_text
 from inventory.store.connection import transaction
@@ -83,8 +89,9 @@ def record_proof(
 def _validated_minutes(value: Any) -> float:
     """Return the minutes that a test took; raise Invalid for what no test takes."""
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MAX_MINUTES:
-        sentence = f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
-        raise Invalid(sentence, errors={"minutes": [sentence]})
+        raise invalid_field(
+            "minutes", f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
+        )
     return float(value)
 
 
@@ -133,18 +140,16 @@ def strike_proof(proof_id: int, *, reason: str, by: int | None = None) -> ProofR
         why = clean_text(reason, "reason", 300, required=True)
         if Loan.select().where(Loan.proof == proof_id).exists():
             raise Conflict("This proof is the result of a swap test: take back that result.", reason="from_loan")
-        _mark_struck(row, why, by)
+        strike_once(row, "proof", "struck", why, by)
         return proof(proof_id)
 
 
-def _mark_struck(found: Proof, reason: str, by: int | None) -> None:
-    done = (
-        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason)
-        .where(Proof.id == found.id, Proof.struck.is_null())
-        .execute()
-    )
-    if done != 1:
-        raise Conflict("This proof was struck already.", reason="struck_already")
+def strike_once(row: Any, what: str, struck: str, reason: str, by: int | None) -> None:
+    """Strike a proof or an observation (row): it counts no longer. Raise Conflict when it was struck before."""
+    table = type(row)
+    changes = {"struck": clock.now(), "struck_by": by, "struck_reason": reason}
+    if table.update(**changes).where(table.id == row.id, table.struck.is_null()).execute() != 1:
+        raise Conflict(f"This {what} was {struck} already.", reason="struck_already")
 
 
 def proof(proof_id: int) -> ProofRecord:
@@ -198,16 +203,7 @@ def _require_usable(record: ProcedureRecord, part: Any) -> ProcedureRecord:
 
 def _store_readings(row: Proof, readings: Sequence[ReadingRecord]) -> None:
     for reading in readings:
-        ProofReading.create(
-            proof=row.id,
-            position=reading.position,
-            name=reading.name,
-            unit=reading.unit,
-            value=reading.value,
-            low=reading.low,
-            high=reading.high,
-            passed=reading.passed,
-        )
+        ProofReading.create(proof=row.id, **stored_reading(reading))
 
 
 # ---- records ---------------------------------------------------------------------------------------------

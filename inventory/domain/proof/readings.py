@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from decimal import Decimal
 from typing import Any
 
@@ -136,6 +136,11 @@ def _yes_no_reading(check: CheckRecord, value: Any) -> ReadingRecord:
 
 def _reading_record(check: CheckRecord, value: str, passed: bool, says: str) -> ReadingRecord:
     return ReadingRecord(check.position, check.name, check.unit, value, check.low, check.high, passed, says)
+
+
+def stored_reading(reading: ReadingRecord) -> dict[str, Any]:
+    """Return the columns in which a judged reading is stored; its words are worked out again when it is read."""
+    return {name: value for name, value in asdict(reading).items() if name != "says"}
 
 
 def describe_reading(row: Any) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.validation import PART_KINDS, get_row
 from inventory.domain.proof.proof_records import PieceStatus, SpareChoice, SpareOption
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, is_available, piece_statuses
 from inventory.store.tables import Job, Part, PartFit, Piece, Substitute, Suspect
 
 SAME_PART = "the same part"
@@ -54,7 +54,7 @@ def _pieces_present(part_ids: Iterable[int]) -> list[PieceStatus]:
 
 def _spare_choice(fitting_parts: Mapping[int, str], present: Iterable[PieceStatus]) -> SpareChoice:
     options = [
-        SpareOption(status, fitting_parts[status.part.id], status.where.state == "in bin" and not status.lot.on_hold)
+        SpareOption(status, fitting_parts[status.part.id], is_available(status))
         for status in present
         if status.part.id in fitting_parts
     ]

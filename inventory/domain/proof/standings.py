@@ -90,6 +90,26 @@ def piece_statuses(piece_ids: Iterable[int], moment: datetime | None = None) -> 
     return [statuses[piece_id] for piece_id in ids if piece_id in statuses]
 
 
+def is_available(status: PieceStatus) -> bool:
+    """Tell whether a piece can be taken: it is in its bin, and its lot is not on hold."""
+    return status.where.state == "in bin" and not status.lot.on_hold
+
+
+def is_fittable(status: PieceStatus) -> bool:
+    """Tell whether a piece can be fitted for good: it is available, and not a spare kept to test with."""
+    return is_available(status) and not status.piece.spare
+
+
+def is_testing_spare(status: PieceStatus) -> bool:
+    """Tell whether a piece may serve in a swap test: it is kept as a spare, and has not failed."""
+    return status.piece.spare and status.standing.word != "failed"
+
+
+def trust_order(status: PieceStatus) -> tuple[int, float]:
+    """Return the sort key that puts the most trustworthy piece first: by its standing, then by P(good)."""
+    return STANDINGS_BEST_FIRST.index(status.standing.word), -status.standing.p_good
+
+
 def pieces_lapsing_soon(within_days: int = 30) -> list[PieceStatus]:
     """Return the proved pieces of the bench whose standing runs out within so many days, the first first."""
     until = clock.today() + timedelta(days=within_days)

@@ -11,7 +11,7 @@ from inventory.domain.catalogue.lots import holds
 from inventory.domain.common.paging import MAX_PAGE_SIZE
 from inventory.domain.common.records import HoldRecord, MovementRecord, ResultPage
 from inventory.domain.common.validation import get_row
-from inventory.domain.proof.loans import loans
+from inventory.domain.proof.loans import CANCELLED, UNIT_WORKED, loans
 from inventory.domain.proof.proof_records import LoanRecord, ProofRecord, TimelineEntry
 from inventory.domain.proof.proofs import describe_proof, proofs
 from inventory.reckoning.proof.standing import chance_text
@@ -91,14 +91,14 @@ def _proof_entry(record: ProofRecord) -> TimelineEntry:
 
 def _loan_entries(record: LoanRecord) -> Iterable[TimelineEntry]:
     place = f" in place of {record.suspect}" if record.suspect else ""
-    cancelled = record.result == "cancelled"
+    cancelled = record.result == CANCELLED
     believed = f"{record.standing}, {chance_text(record.p_good)} good"
     yield TimelineEntry(
         record.taken, "loan", f"taken out to job {record.job_number}{place} ({believed})", record.taken_by,
         record.job_id, record.job_number, struck=cancelled, loan_id=record.id,
     )  # fmt: skip
     if record.ended is not None:
-        good = {"works with it": True, "still fails": False}.get(record.result)
+        good = UNIT_WORKED.get(record.result)
         yield TimelineEntry(
             record.ended, "loan", _describe_loan_end(record), record.ended_by, record.job_id, record.job_number, good,
             cancelled, loan_id=record.id, proof_id=record.proof_id,
@@ -106,7 +106,7 @@ def _loan_entries(record: LoanRecord) -> Iterable[TimelineEntry]:
 
 
 def _describe_loan_end(record: LoanRecord) -> str:
-    if record.result == "cancelled":
+    if record.result == CANCELLED:
         return f"was not used on job {record.job_number} after all"
     then = "stays fitted" if record.stayed else "brought back"
     return f"job {record.job_number}: {record.result}; {then}"

@@ -1,7 +1,7 @@
 """A case as a file tells it: the dictionary of a diagnosis case turned into checked records, or refused.
 
 The form is that of ``tests/data/oracles/diagnosis.json``: ``prior`` (name -> chance of being bad before the
-complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``planfile``.
+complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``lab.plan_file``.
 """
 
 from collections.abc import Callable, Iterator, Mapping

@@ -2,8 +2,8 @@
 
 Every thing is a yes/no node, 1 = bad: the leak ("something not on the list"), the original in each place, each
 spare, each later state of a thing. The weight of a state is the product of the chances of all that was seen; the
-chance that a node is bad is its share of all weight. The log is the truth: it is worked out anew from the start
-each time, never edited in place.
+chance that a node is bad is its share of all weight. The log is worked out anew
+from the start each time.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.reckoning.common.bayes import proof_likelihoods
 from inventory.reckoning.diagnosis.case import (
     LEAK,
     AddSpareStep,
@@ -167,7 +168,7 @@ def _place_things(fitted: Mapping[str, str], change: Mapping[str, str], number: 
 
 def _measure_observation(number: int, step: MeasureStep) -> _Observation:
     says = "bad" if step.says_bad else "good"
-    if_bad, if_good = (step.sens, 1.0 - step.spec) if step.says_bad else (1.0 - step.sens, step.spec)
+    if_good, if_bad = proof_likelihoods(not step.says_bad, step.sens, step.spec)
     return _Observation(number, (step.node,), if_bad, if_good, f"step {number}, {step.node} measured {says}")
 
 
