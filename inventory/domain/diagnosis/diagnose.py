@@ -14,13 +14,7 @@ from inventory.domain.common.errors import Conflict
 from inventory.domain.common.shop import shop_config
 from inventory.domain.common.validation import get_row
 from inventory.domain.diagnosis import diagnosis_records as r
-from inventory.domain.diagnosis.job_case import (
-    CaseLine,
-    CaseNode,
-    JobCase,
-    RunReliability,
-    build_case,
-)
+from inventory.domain.diagnosis.job_case import CaseLine, CaseNode, JobCase, RunReliability, build_case
 from inventory.domain.diagnosis.past_causes import starting_priors
 from inventory.domain.jobs import job_log
 from inventory.domain.proof.loans import UNIT_WORKED

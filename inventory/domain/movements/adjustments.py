@@ -53,13 +53,7 @@ def scrap(
 
 
 def count(
-    bin_id: int,
-    lot_id: int,
-    quantity: int,
-    *,
-    seen: int | None = None,
-    by: int | None = None,
-    reason: str = "",
+    bin_id: int, lot_id: int, quantity: int, *, seen: int | None = None, by: int | None = None, reason: str = ""
 ) -> ActionResult:
     """Note how many loose units of a lot were counted in a bin; a difference is booked, none is noted too.
 
@@ -82,15 +76,7 @@ def count(
                 reason="moved_meanwhile",
             )
         line = ledger.LedgerLine(
-            "count",
-            lot.part_id,
-            lot_id,
-            bin_id,
-            quantity - booked,
-            None,
-            None,
-            by,
-            clean_text(reason, "reason", 300),
+            "count", lot.part_id, lot_id, bin_id, quantity - booked, None, None, by, clean_text(reason, "reason", 300)
         )
         entry = ledger.append_lines([line], clock.now())
     part = lot.part

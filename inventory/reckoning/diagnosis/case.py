@@ -268,11 +268,7 @@ def _require_known(name: str, names: set[str], where: str) -> None:
 
 
 def _require_fittable(
-    places: tuple[str, ...],
-    fitted: tuple[tuple[str, str], ...],
-    names: set[str],
-    past: Mapping[str, str],
-    where: str,
+    places: tuple[str, ...], fitted: tuple[tuple[str, str], ...], names: set[str], past: Mapping[str, str], where: str
 ) -> None:
     for place, node in fitted:
         if place not in places:
