@@ -9,9 +9,9 @@ from flask import Blueprint
 
 from inventory.domain.common.records import Holding, JobRecord, LotRecord
 from inventory.domain.proof.proof_records import CheckRecord
+from inventory.domain.proof.standings import uncertain_chance_text
 from inventory.pages.context import day
 from inventory.pages.forms import JobOrBenchField
-from inventory.reckoning.proof.standing import tenths_of_percent
 from shared.codes import format_code
 from shared.quantities import format_quantity
 
@@ -48,7 +48,7 @@ def origin_and_date(lot: LotRecord) -> str:
 
 def chance(share: float) -> str:
     """Say a chance to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
-    return f"{tenths_of_percent(share) / 10:g} %"
+    return uncertain_chance_text(share)
 
 
 def odds_position(share: float) -> float:

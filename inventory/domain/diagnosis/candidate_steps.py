@@ -1,4 +1,4 @@
-"""Which steps there are on a job: pieces that are out or free, parts on the shelf or to order, repairs, checks."""
+"""The possible steps of a job: pieces that are out or free, parts on the shelf or to order, repairs, checks."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ SHELF, OUT, KEEP = "shelf", "out", "keep"
 
 @dataclass(frozen=True)
 class CandidateStep:
-    """A possible step: what the reckoning takes, and what a person needs to know to do it."""
+    """A possible step: its costs and chances for the ranking, and what a person needs to carry it out."""
 
     action: Remedy | Measurement | Rerun
     suspect: Any

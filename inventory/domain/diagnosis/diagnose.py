@@ -23,7 +23,7 @@ from inventory.reckoning.diagnosis.posterior import ContradictionError, Diagnosi
 from inventory.reckoning.proof.standing import chance_text
 from inventory.store.tables import Job, Loan, Part, Suspect
 
-MAX_NODES_FOR_FULL_LOG = 16  # nodes; beyond, only the last line is weighed before and after, to stay quick
+MAX_NODES_FOR_FULL_LOG = 16  # nodes; with more, only the last line is weighed before and after, to save time
 TIE_TOLERANCE = 0.005  # suspects closer than this to the likeliest are named with it
 MAX_FAULT_SETS, MAX_TIED_NAMES = 4, 5
 
@@ -61,7 +61,7 @@ def suspect_of_job(job: Job, suspect_id: int) -> Suspect:
 
 
 def run_reliability() -> RunReliability:
-    """Return how far runs are trusted in this shop."""
+    """Return the shop's mask and misread chances."""
     config = shop_config()
     return RunReliability(config.mask, config.misread)
 
@@ -138,7 +138,7 @@ def _p_bad_history(weighed: WeighedCase) -> list[dict[str, float]]:
 
 
 def _p_bad_after(weighed: WeighedCase, steps: int) -> dict[str, float]:
-    """Return P(bad) of every node that has joined by so many steps."""
+    """Return P(bad) of every node after the first *steps* steps of the case."""
     return (
         weighed.diagnosis.p_bad
         if steps == len(weighed.job_case.case.steps)
@@ -197,7 +197,7 @@ def _log_lines(weighed: WeighedCase) -> Iterator[r.DiagnosisLogLine]:
 def _why_unmoved(
     line: CaseLine, steps: Sequence[CaseStep], moved: Sequence[r.ChanceChange], *, weighed: bool, repeated: bool
 ) -> str:
-    """Say why a line that counts moved no chance by as much as is shown; empty when one did."""
+    """Return why a line that counts moved no chance by a tenth of a per cent; empty when one moved."""
     if not line.counts or repeated or any(change.shows for change in moved):
         return ""
     if not weighed:
@@ -227,7 +227,7 @@ def _log_line(line: CaseLine, moved: tuple[r.ChanceChange, ...], *, repeated: bo
 
 
 def _chance_changes(weighed: WeighedCase, line: CaseLine) -> Iterator[r.ChanceChange]:
-    """Say how one line moved each chance, the most moved first."""
+    """Yield how one line moved each chance, the largest change first."""
     after = _p_bad_after(weighed, line.end)
     before = _p_bad_after(weighed, line.first) if line.first else {}
     moves = [_chance_change(weighed, name, before, chance) for name, chance in after.items()]
@@ -240,7 +240,7 @@ def _chance_change(weighed: WeighedCase, name: str, before: dict[str, float], af
 
 
 def _initial_p_bad(weighed: WeighedCase, node: CaseNode, before: dict[str, float]) -> float | None:
-    """Return what a newcomer came with: its own chance, or that of what was there before it was repaired."""
+    """Return the P(bad) with which a node joins: its own, or that of the node that was repaired."""
     if node.what != r.REPAIRED:
         return node.joined
     parents = {step.name: step.parent for step in weighed.job_case.case.steps if isinstance(step, ChangeStep)}
@@ -272,7 +272,7 @@ def others_good(loan_id: int, result: str) -> float | None:
 
 
 def case_file(job_id: int) -> dict[str, Any]:
-    """Return a job's log as a case in the form that ``benchproof diagnose`` reads, for a what-if elsewhere."""
+    """Return a job's log as a case in the form that ``benchproof diagnose`` reads, for what-if questions."""
     job = get_row(Job, job_id, "job")
     suspects, (priors, _) = _suspects_with_priors(job)
     return case_to_dict(

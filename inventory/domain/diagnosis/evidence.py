@@ -1,6 +1,6 @@
-"""Logging what was seen of the suspects of a job. A slip is struck out, never edited: the log is the truth.
+"""Logging observations of the suspects of a job. A mistake is struck out, never edited.
 
-The result of a swap test is kept with its loan (``lend``); here is what else there is to see:
+The result of a swap test is stored with its loan (``swap_tests``); the other kinds of observation are:
 
 measured   a suspect was measured: it says bad or good
 swapped    the unit was run with one or more spares in it that are out to the job
@@ -48,11 +48,11 @@ FIELD_PROMPTS = {
 def record_observation(
     job_id: int, kind: str, *, suspect_id: int | None = None, by: int | None = None, note: str = "", **seen: Any
 ) -> EvidenceResult:
-    """Log one observation of ``KINDS`` and return how it moved the chances.
+    """Log one observation of ``EVIDENCE_KINDS`` and return how it moved the chances.
 
-    *seen* is what ``ALLOWED`` names for the kind: *says_bad*, *works* (None: not run), chances from 0 to 1 (left
-    out: the shop's figures), *lot_id* of the new part, *loan_ids* of the spares that were fitted. Raises Invalid
-    for what cannot be, Conflict for a closed job or when it contradicts what is logged already.
+    *seen* is what ``ALLOWED_FIELDS`` names for the kind: *says_bad*, *works* (None: not run), chances from 0 to 1
+    (left out: the shop's figures), *lot_id* of the new part, *loan_ids* of the spares that were fitted.
+    Raises Invalid for what cannot be, Conflict for a closed job or when it contradicts what is logged already.
     """
     with transaction():
         job = get_open_job(job_id)
@@ -72,7 +72,7 @@ def record_observation(
 
 
 def strike_observation(evidence_id: int, *, reason: str, by: int | None = None) -> EvidenceRecord:
-    """Let an observation that was logged by mistake count no longer; it stays in the log with the *reason*."""
+    """Strike out an observation that was logged by mistake; it stays in the log with the *reason*."""
     with transaction():
         row = get_row(Evidence, evidence_id, "observation")
         why = clean_text(reason, "reason", 300, required=True)
@@ -94,7 +94,7 @@ def observations(job_id: int) -> list[EvidenceRecord]:
 
 
 def evidence_record(entry: job_log.LogEntry) -> EvidenceRecord:
-    """Shape an entry of the log that is an observation."""
+    """Return the record of a log entry that is an observation."""
     row = entry.row
     return from_row(
         EvidenceRecord, row, suspect=row.suspect.name if row.suspect_id else "", person=entry.person,
@@ -104,7 +104,7 @@ def evidence_record(entry: job_log.LogEntry) -> EvidenceRecord:
 
 
 def _evidence_result(evidence_id: int, job_id: int) -> EvidenceResult:
-    """Weigh the log with the new observation in it; a contradiction undoes the whole."""
+    """Weigh the log with the new observation; raise Conflict for a contradiction, which undoes the whole."""
     record = observation(evidence_id)
     try:
         diagnosis = diagnose_job(job_id)

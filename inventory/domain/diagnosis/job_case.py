@@ -1,4 +1,4 @@
-"""Turns the log of a job into a case for the reckoning: suspects with priors, and what was seen step by step.
+"""Turns the log of a job into a diagnosis case: suspects with priors, and what was seen step by step.
 
 The case is built anew from the log each time. A spare joins with the P(good) that it had when it was first taken for
 the job. Originals, spares and new parts that have been in the same place are nodes of their own.
@@ -86,7 +86,7 @@ def build_case(
     name: str, suspects: Sequence[Any], priors: SuspectPriors, log: Sequence[LogEntry], reliability: RunReliability,
     exclude_tests_of: int | None = None,
 ) -> JobCase:  # fmt: skip
-    """Make the case of a job from its suspects (rows), their priors and its log.
+    """Build the case of a job from its suspects (rows), their priors and its log.
 
     A suspect whose fault comes and goes has a mask of its own in every run but the complaint: the customer saw
     that one over weeks. Bench tests of the piece *exclude_tests_of* are left out: its standing counts them already.

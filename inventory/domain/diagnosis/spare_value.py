@@ -32,7 +32,7 @@ from inventory.reckoning.diagnosis.spare_value import (
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
 YEAR = timedelta(days=365.25)
-MAX_YEARS, MIN_YEARS = 2.0, 0.5  # assumed: jobs older than that say little; less would be guessing
+MAX_YEARS, MIN_YEARS = 2.0, 0.5  # assumed: older jobs say little, and a shorter history would be a guess
 PRIOR_AT_FAULT, PRIOR_AT_FAULT_WEIGHT = 0.3, 2.0  # assumed chance that a suspect is the fault, as so many jobs
 PRIOR_ORDERED_WEIGHT = 5.0  # jobs that the measured habits of ordering count as
 DEFAULT_P_GOOD = 0.98  # assumed chance that a proved spare is good, where none is kept yet
@@ -44,7 +44,7 @@ ASSUMED_SETTINGS = (
 
 @dataclass
 class _PartHistory:
-    """What the bench's jobs say of one part."""
+    """The history of one part in the bench's jobs."""
 
     jobs: set[int] = field(default_factory=set)  # that suspected it
     bad: set[int] = field(default_factory=set)
@@ -199,7 +199,7 @@ def _saved_so_far(value: SpareValue, history: _PartHistory) -> int | None:
 
 
 def _fixed_figures() -> Sequence[AssumedFigure]:
-    """Give the figures that are no settings."""
+    """Return the assumed figures that are not settings."""
     return (
         AssumedFigure(
             "at_fault",

@@ -1,7 +1,7 @@
 """Minutes that steps really took, from the job log: a swap test from taking to its result, a proof by its form.
 
 A test that took longer than one sitting holds lunch and other jobs too, and is left out. With fewer timed than
-``ENOUGH`` the shop's own figure stands, and a figure that the owner set always does.
+``MIN_TIMED`` the shop's own figure stands, and a figure that the owner set always does.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ class StepDuration:
 
     @property
     def words(self) -> str:
-        """Say where the figure comes from."""
+        """Return in words where the figure comes from."""
         if self.minutes is not None:
             return f"the median of {self.timed} that were timed"
         return (
@@ -42,7 +42,7 @@ class StepDuration:
 
 
 def step_durations() -> dict[str, StepDuration]:
-    """Return by setting what the log says of the minutes of a step; settings that the owner set are left out."""
+    """Return by setting the timed duration of a step; settings that the owner set are left out."""
     overridden = overridden_settings()
     samples = {"minutes_swap": ("swap tests", _swap_minutes()), "minutes_proof": ("proofs", _proof_minutes())}
     return {
@@ -53,7 +53,7 @@ def step_durations() -> dict[str, StepDuration]:
 
 
 def shop_with_durations() -> tuple[ShopConfig, dict[str, StepDuration]]:
-    """Return the shop's decisions with the minutes that its own log tells, and how many were timed."""
+    """Return the shop's settings with the minutes timed in its log, and these durations."""
     durations = step_durations()
     minutes = {name: duration.minutes for name, duration in durations.items() if duration.minutes is not None}
     return replace(shop_config(), **minutes), durations  # type: ignore[arg-type]

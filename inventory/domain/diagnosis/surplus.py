@@ -34,7 +34,7 @@ def _surplus_of_suspect(job_id: int, suspect: Any) -> Iterator[SurplusPart]:
 
 
 def _received_for_job(job_id: int, suspect: Any) -> Iterator[SurplusPart]:
-    """Give what was ordered for the job and is still loose in a bin."""
+    """Yield what was ordered for the job and is still loose in a bin."""
     rows = (
         Balance.select(Balance, Lot, Bin).join(Lot).join(OrderLine).switch(Balance).join(Bin)
         .where(OrderLine.job_id == job_id, Balance.part == suspect.part_id, Balance.quantity > 0, ~Lot.on_hold)
@@ -64,7 +64,7 @@ def _surplus_part(
 
 
 def _unit_ran_with(job_id: int, lot_id: int) -> bool:
-    """Tell whether the log saw the unit work with a new part out of a lot."""
+    """Tell whether a run of the unit with a new part of a lot was logged as working."""
     seen = Evidence.select().where(
         Evidence.job == job_id, Evidence.lot == lot_id, Evidence.works, Evidence.struck.is_null()
     )

@@ -1,6 +1,6 @@
 """Lending a piece to a job for a swap test, and ending the loan: back in a bin, or it stays fitted.
 
-A piece that is out keeps its bin as its home; the ledger hears of it only if it comes back into another bin or
+A piece that is out keeps its bin as its home; it moves in the ledger only if it comes back into another bin or
 stays fitted. A result that was tapped wrongly can be taken back; nothing is ever deleted.
 """
 
@@ -45,7 +45,7 @@ def take_piece(
 ) -> LoanStarted:
     """Take a piece out to a job for a swap test, in place of a suspect; it is due back after *hours*.
 
-    What is believed of it now is kept with the loan. A piece that is not proved may be taken: ``warnings`` say
+    Its P(good) and standing are stored with the loan. A piece that is not proved may be taken: ``warnings`` say
     what it is worth. Raises Conflict when it is out or gone, its lot is on hold (unless *hold_ok*), or the
     job is closed.
     """
@@ -73,10 +73,10 @@ def bring_back_piece(
     loan_id: int, result: str, *, bin_id: int | None = None, by: int | None = None, note: str = "",
     others_good: float | None = None,
 ) -> LoanEnded:  # fmt: skip
-    """End a loan with a *result* of ``RESULTS`` and put the piece into a bin (default: the one it came from).
+    """End a loan with a *result* of ``SWAP_RESULTS`` and put the piece into a bin (default: the one it came from).
 
-    *others_good* is the chance that all else in the unit was good; left out, the job's log tells it. Raises
-    Conflict when the loan has ended already.
+    *others_good* is the chance that all else in the unit was good; left out, it is worked out from the job's log.
+    Raises Conflict when the loan has ended already.
     """
     with ledger.ledger_transaction():
         ended, before = _end_loan(loan_id, result, by, note, others_good, stayed=False)
@@ -162,7 +162,7 @@ def _loan_period(hours: Any) -> timedelta:
 
 
 def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: StandingRecord) -> Iterable[str]:
-    """Say what speaks against relying on this piece in this unit."""
+    """Yield what speaks against relying on this piece in this unit."""
     if standing.word != "proved":
         good = chance_text(standing.p_good)
         yield f"{piece.name or piece.code} is {standing.word} ({good} good). {standing.why} {standing.worth}"
@@ -230,7 +230,7 @@ def _write_loan_end(row: Loan, **what: Any) -> None:
 
 
 def _others_good_or_default(row: Loan, result: str) -> float:
-    """Return the chance that all else was good: as the job's log has it at this moment, if it tells.
+    """Return the chance that all else was good: by the job's log, if that can be weighed.
 
     Else: one fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or
     something not on the list (assumed).
@@ -251,7 +251,7 @@ def _append_note(note: str, more: str) -> str:
 def _loan_ended(
     ended: LoanRecord, before: StandingRecord, entry: int | None, warnings: tuple[str, ...] = ()
 ) -> LoanEnded:
-    """Say how it ended, once the piece is where it belongs."""
+    """Return how a loan ended, once the piece is in its bin or fitted."""
     after = standing_of(ended.piece_id)
     place = piece_locations([get_row(Piece, ended.piece_id, "piece")])[ended.piece_id].bin_name
     where = "stays fitted" if ended.stayed else f"is back in {place}"
@@ -280,7 +280,7 @@ def _last_spare_warning(piece: Piece) -> Iterable[str]:
 
 
 def _require_back_in_bin(row: Loan, by: int | None) -> None:
-    """Make the piece be where a piece that is out belongs: in a bin, lent to nobody else."""
+    """Undo the pull of a piece that stayed fitted; raise Conflict unless it is then in a bin and not lent."""
     if row.stayed and row.piece.bin_id is None:
         last = row.piece.movements.order_by(Movement.id.desc()).first()
         if last.kind == "pull" and last.job_id == row.job_id:
@@ -289,7 +289,7 @@ def _require_back_in_bin(row: Loan, by: int | None) -> None:
 
 
 def _strike_loan_proof(row: Loan, reason: str, by: int | None) -> None:
-    """Strike the proof that followed from a loan, unless another loan on the same job says the same."""
+    """Strike the proof recorded from a loan, unless another loan led to the same proof."""
     others = Loan.select().where(Loan.proof == row.proof_id, Loan.id != row.id)
     if row.proof_id is not None and not others.exists():
         strike_once(row.proof, "proof", "struck", reason, by)

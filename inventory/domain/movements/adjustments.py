@@ -55,9 +55,9 @@ def scrap(
 def count(
     bin_id: int, lot_id: int, quantity: int, *, seen: int | None = None, by: int | None = None, reason: str = ""
 ) -> ActionResult:
-    """Note how many loose units of a lot were counted in a bin; a difference is booked, none is noted too.
+    """Note how many loose units of a lot were counted in a bin; a count without a difference is recorded too.
 
-    *seen* is what the book said when the count began: if stock moved since, raise Conflict and count again. Raises
+    *seen* is the booked quantity when the count began: if stock moved since, raise Conflict and count again. Raises
     Invalid for loose units found of a part that is kept piece by piece.
     """
     with ledger.ledger_transaction():

@@ -1,4 +1,4 @@
-"""Looking at one thing: everything a person wants to see of a bin, part, lot or job, gathered in one go."""
+"""Overviews: a bin, part, lot or job with everything that its page shows."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ class PartInBin:
 
 @dataclass(frozen=True)
 class BinOverview:
-    """A bin as the person in front of it wants to see it."""
+    """A bin with its contents and what was done there lately."""
 
     bin: BinRecord
     contents: tuple[PartInBin, ...]
@@ -62,7 +62,7 @@ class BinOverview:
 
 @dataclass(frozen=True)
 class PartOverview:
-    """A part with its stock, places, lots, what it fits and what may stand in for it."""
+    """A part with its stock, places, lots, what it fits and its substitutes."""
 
     part: PartRecord
     stock: StockTotals

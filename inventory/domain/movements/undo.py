@@ -74,7 +74,7 @@ _LATER_PIECE_MOVEMENTS = (
 
 
 def _check_piece_unmoved(line: Any) -> None:
-    """Refuse for a piece that is out, or that would come in though it went on from there since.
+    """Refuse for a piece that is lent, or that would come back although it was moved again since.
 
     One that is to be taken out again need only be there, which the ledger sees to.
     """
@@ -100,7 +100,7 @@ def _check_job_still_has(line: Any) -> None:
             raise Conflict(sentence, reason="put_back")
 
 
-# what else became of a lot than coming in; a move and a singling out leave it where it is known
+# movements of a lot other than its receipt; a move or a singling out does not hinder the undo
 _OTHER_LOT_MOVEMENTS = f"""
 SELECT COUNT(*) FROM (
   SELECT 1 FROM {job_use.LINES} WHERE m.lot_id = ? AND {job_use.KIND} NOT IN ('receive', 'move', 'single out')
@@ -137,7 +137,7 @@ def _reversal_line(line: Movement, by: int | None, reason: str) -> ledger.Ledger
 
 
 def _undo_receipt(rows: list[Movement]) -> tuple[str, ...]:
-    """Let the order line expect again what never came in, and unlearn what its bag taught; return what to mind."""
+    """Let the order line expect the quantity again, and forget what the bag code taught; return the warnings."""
     lot = rows[0].lot
     warnings: tuple[str, ...] = ()
     if lot.order_line_id is not None:

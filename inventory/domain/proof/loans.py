@@ -70,7 +70,7 @@ def _with_names() -> Any:
 
 
 def loan_record(row: Any) -> LoanRecord:
-    """Shape a row that was read with its names."""
+    """Return the record of a row that was read with its names."""
     return from_row(
         LoanRecord, row, piece_code=row.piece.code, piece_name=row.piece.name, part_id=row.piece.part_id,
         part_name=row.piece.part.name, job_number=row.job.number,

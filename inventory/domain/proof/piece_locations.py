@@ -57,7 +57,7 @@ def _loan_location(loan: Any, home: Bin) -> PieceLocation:
 
 
 def _departed_location(last: Any) -> PieceLocation:
-    """Say where a piece without a bin went, from the last line that the ledger has of it."""
+    """Return where a piece without a bin went, by its last movement."""
     if last is None:
         return PieceLocation("gone", "never received")
     kind = last.undone.kind if last.kind == "reverse" else last.kind

@@ -55,7 +55,7 @@ def _validated_spare(value: Any) -> bool:
 
 
 def _validated_matings(row: Piece, value: Any) -> int:
-    """Return how often a piece has been mated in all: at least once for each swap test known here."""
+    """Return the total matings of a piece if they can be right: at least one for each of its swap tests."""
     known = Loan.select().where(Loan.piece == row.id, HAS_RESULT).count()
     if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
         raise invalid_field(
@@ -77,7 +77,7 @@ def pieces(
     standing: str | None = None, out: bool | None = None, gone: bool | None = False, after: str | None = None,
     limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return pieces as ``PieceSeen``, in the order in which they were made, that match all that is given.
+    """Return pieces as ``PieceStatus``, in the order in which they were made, that match all the filters.
 
     *standing* is a word such as "proved"; *out* tells those lent now; *gone* (fitted or scrapped) are left out
     unless it is True (only those) or None (all).
@@ -100,6 +100,6 @@ def pieces(
 
 
 def _ids_with_standing(query: Any, word: str) -> list[int]:
-    """A standing is worked out, never stored: judge all that match the rest."""
+    """Return the ids with a standing, which is worked out for all that match the other filters, never stored."""
     ids = [row.id for row in query]
     return [piece_id for piece_id, standing in standings_of(ids).items() if standing.word == word]

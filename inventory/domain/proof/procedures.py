@@ -72,7 +72,7 @@ def edit_procedure(procedure_id: int, **changes: Any) -> ProcedureRecord:
 
 
 def retire_procedure(procedure_id: int, retired: bool = True) -> ProcedureRecord:
-    """Offer a procedure no longer, or again. Proofs by it stay."""
+    """Retire a procedure, or bring it back into use. Proofs by it stay."""
     with transaction():
         row = get_row(Procedure, procedure_id, "procedure")
         _require_newest_edition(row)

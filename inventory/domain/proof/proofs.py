@@ -62,7 +62,7 @@ def record_proof(
 ) -> ProofResult:  # fmt: skip
     """Note a test of a piece: one reading a check, each with *name*, *value* and (unless yes or no) *unit*.
 
-    *minutes* that it took, from 0 to ``MOST_MINUTES``, if it was timed.
+    *minutes* that it took, from 0 to ``MAX_MINUTES``, if it was timed.
 
     Every reading is judged here. A test that passes has all of them; one that failed may stop at the reading
     that failed. Raises Invalid for what cannot be a reading, naming each.
@@ -134,7 +134,7 @@ def _find_run_proof(piece_id: int, job_id: int) -> Any:
 
 
 def strike_proof(proof_id: int, *, reason: str, by: int | None = None) -> ProofRecord:
-    """Let a proof that was logged by mistake count no longer; it stays in the history with the *reason*."""
+    """Strike a proof that was logged by mistake; it stays in the history with the *reason*."""
     with transaction():
         row = get_row(Proof, proof_id, "proof")
         why = clean_text(reason, "reason", 300, required=True)

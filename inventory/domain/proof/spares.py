@@ -1,4 +1,4 @@
-"""Which pieces could stand in for a suspect, the most trustworthy first."""
+"""Which pieces could be swapped in for a suspect, the most trustworthy first."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def spares_for(
     """Return the pieces that fit a suspect, a part, or the unit model of a job, best first.
 
     A suspect whose part is not known is looked for among the parts that fit its job's unit model. Those that can
-    be taken now come first, then by standing, then the very part before what stands in for it.
+    be taken now come first, then by standing, then the very part before its substitutes.
     """
     if suspect_id is not None:
         return spares_for_suspects([get_row(Suspect, suspect_id, "suspect")])[suspect_id]
@@ -67,7 +67,7 @@ def _parts_fitting_by_name(suspect: Any) -> dict[int, str]:
 
 
 def _substitutes_by_part(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
-    """Return by part what fits in its place, and how."""
+    """Return by part what fits in its place, and why: the same part, or a substitute."""
     substitutes: dict[int, dict[int, str]] = {part: {} for part in part_ids}
     for substitute in Substitute.select().where(Substitute.part << list(substitutes)):
         substitutes[substitute.part_id][substitute.instead_id] = (
@@ -105,7 +105,7 @@ def _sort_key(option: SpareOption) -> tuple[object, ...]:
 
 
 def _summary(options: Sequence[SpareOption]) -> str:
-    """Say it as one tech to another: "Two proved fans fit, C-07 first."."""
+    """Return the choice in a sentence: "Two proved fans fit, C-07 first."."""
     if not options:
         return "No spare fits: order one, or measure instead."
     free = [option.seen for option in options if option.free]

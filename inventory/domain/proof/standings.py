@@ -14,17 +14,17 @@ from inventory.domain.proof.piece_locations import piece_locations
 from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
 from inventory.domain.proof.proof_records import PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
-from inventory.reckoning.proof.standing import assess_standing, chance_text
+from inventory.reckoning.proof.standing import assess_standing, chance_text, tenths_of_percent
 from inventory.store.tables import Lot, Part, Piece
 
 STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
 DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
 
 
-def standing_of(piece_id: int, moment: datetime | None = None) -> StandingRecord:
+def standing_of(piece_id: int, at: datetime | None = None) -> StandingRecord:
     """Return the standing of one piece at *at* (aware; default now)."""
     get_row(Piece, piece_id, "piece")
-    return standings_of([piece_id], moment)[piece_id]
+    return standings_of([piece_id], at)[piece_id]
 
 
 def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[int, StandingRecord]:
@@ -51,8 +51,13 @@ def _standing_steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, 
     return tuple(records)
 
 
+def uncertain_chance_text(p: float) -> str:
+    """Return a chance in words as pages show it: even 0 and 1 are never shown as certain."""
+    return f"{tenths_of_percent(p) / 10:g} %"
+
+
 def suspect_after_failed_swap(p_good: float) -> float:
-    """Return what a unit that still fails with a spare leaves of a suspect that was as likely as not.
+    """Return P(suspect) after a unit still failed with a spare of this chance, if it was 0.5 before.
 
     Either the suspect is the one fault, or something else is. P(suspect | still fails), with the usual mask and
     misread chances: a spare of .957 clears it down to 5 %, one of .898 to 10 %.
@@ -63,7 +68,7 @@ def suspect_after_failed_swap(p_good: float) -> float:
 
 
 def describe_test_value(p_good: float) -> str:
-    """Say what a swap test with a spare of this chance can show."""
+    """Return in words what a swap test with a spare of this chance can show."""
     left = chance_text(suspect_after_failed_swap(p_good))
     return f"If the unit still fails with it, a suspect that was at 50 % falls to {left}."
 
@@ -72,7 +77,7 @@ def describe_test_value(p_good: float) -> str:
 
 
 def piece_statuses(piece_ids: Iterable[int], moment: datetime | None = None) -> list[PieceStatus]:
-    """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
+    """Return pieces with part, lot, place and standing, in the order of *piece_ids*; unknown ids are left out."""
     ids = list(dict.fromkeys(piece_ids))
     statuses: dict[int, PieceStatus] = {}
     for start in range(0, len(ids), BATCH_SIZE):
@@ -111,7 +116,7 @@ def trust_order(status: PieceStatus) -> tuple[int, float]:
 
 
 def pieces_lapsing_soon(within_days: int = 30) -> list[PieceStatus]:
-    """Return the proved pieces of the bench whose standing runs out within so many days, the first first."""
+    """Return the proved pieces of the bench whose standing runs out within so many days, the soonest first."""
     until = clock.today() + timedelta(days=within_days)
     due = [
         status
