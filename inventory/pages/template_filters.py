@@ -9,6 +9,7 @@ from flask import Blueprint
 
 from inventory.domain.common.records import Holding, JobRecord, LotRecord
 from inventory.domain.proof.proof_records import CheckRecord
+from inventory.domain.proof.standings import uncertain_chance_text
 from inventory.pages.context import day
 from inventory.pages.forms import JobOrBenchField
 from shared.codes import format_code
@@ -47,8 +48,7 @@ def origin_and_date(lot: LotRecord) -> str:
 
 def chance(share: float) -> str:
     """Say a chance to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
-    tenths = min(max(round(share * 1000), 1), 999)
-    return f"{tenths / 10:g} %"
+    return uncertain_chance_text(share)
 
 
 def odds_position(share: float) -> float:

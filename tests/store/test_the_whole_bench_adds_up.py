@@ -18,6 +18,7 @@ from inventory.domain.common.errors import DomainError
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive, suggested_substitutes, undo
+from inventory.domain.proof.loans import SWAP_RESULTS
 from inventory.domain.quality import recall
 from inventory.store import verify
 from inventory.store.connection import database, execute
@@ -160,7 +161,7 @@ class _Bench:
 
     def _bring_back(self, which: int, number: int) -> None:
         swap_tests.bring_back_piece(
-            self._out(which), swap_tests.SWAP_RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None
+            self._out(which), SWAP_RESULTS[number % 3], bin_id=self._bin(3) if number > 2 else None
         )
 
     def _leave_fitted(self, which: int, _: int) -> None:

@@ -8,7 +8,8 @@ from inventory.api import fields
 from inventory.api.pagination import PageQuery
 from inventory.api.proof.proof_schemas import CautionOut, PieceStatusOut, ProofOut, StandingOut
 from inventory.api.schema import BodySchema, QuerySchema, ResponseSchema
-from inventory.domain.diagnosis.swap_tests import DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS, SWAP_RESULTS
+from inventory.domain.diagnosis.swap_tests import DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS
+from inventory.domain.proof.loans import SWAP_RESULTS
 
 
 class LoanIn(BodySchema):

@@ -1,9 +1,9 @@
-"""Which steps there are on a job: pieces that are out or free, parts on the shelf or to order, repairs, checks."""
+"""The possible steps of a job: pieces that are out or free, parts on the shelf or to order, repairs, checks."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.domain.catalogue.picking import pick_sources
@@ -13,7 +13,7 @@ from inventory.domain.diagnosis.measurement_accuracy import MeasurementAccuracy,
 from inventory.domain.diagnosis.new_parts import p_good_of_lot, p_good_of_part
 from inventory.domain.diagnosis.open_tests import OpenLoan, OpenTests, failed_piece_ids
 from inventory.domain.proof.proof_records import PieceStatus, SpareChoice
-from inventory.domain.proof.standings import piece_statuses
+from inventory.domain.proof.standings import is_available, is_testing_spare, piece_statuses
 from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
 from inventory.reckoning.diagnosis.next_step import ORDER, REPAIR, SPARE, Measurement, Remedy, Rerun
 
@@ -22,9 +22,9 @@ SHELF, OUT, KEEP = "shelf", "out", "keep"
 
 @dataclass(frozen=True)
 class CandidateStep:
-    """A possible step: what the reckoning takes, and what a person needs to know to do it."""
+    """A possible step: its costs and chances for the ranking, and what a person needs to carry it out."""
 
-    taken: Remedy | Measurement | Rerun
+    action: Remedy | Measurement | Rerun
     suspect: Any
     how: str
     words: str
@@ -35,146 +35,126 @@ class CandidateStep:
     loan_id: int | None = None
 
 
-SparesBySuspect = Mapping[int, SpareChoice]  # by suspect
+SparesBySuspect = Mapping[int, SpareChoice]
 
 
 def candidate_steps(
-    found: WeighedCase, places: Sequence[str], begun: OpenTests, own: ShopConfig, fits: SparesBySuspect
+    weighed: WeighedCase, places: Sequence[str], tests: OpenTests, config: ShopConfig, spares: SparesBySuspect
 ) -> Iterator[CandidateStep]:
-    """Give every step that can be taken on what is in these places; *fits* says which spares fit each suspect."""
-    suspects = {suspect.id: suspect for suspect in found.suspects}
-    wanted = [suspects[found.made.nodes[place].suspect_id or 0] for place in places]
-    prices = unit_purchases([one.part_id for one in wanted if one.part_id is not None], own)
-    measured = _measured_suspect_ids(found)
-    by = measurement_accuracies(wanted, own)
-    for place, suspect in zip(places, wanted, strict=True):
-        node = found.made.fitted[place]
-        price = prices.get(suspect.part_id)
-        yield from _steps_with_spare(found, node, suspect, begun, price, own, fits[suspect.id])
-        yield _step_without_spare(node, suspect, price, own)
-        if node == place and suspect.id not in measured:
-            yield _measure_step(node, suspect, by[suspect.id], own)
-        if node == place and suspect.id in begun.worked and suspect.id not in begun.confirmed:
-            yield _rerun_step(node, suspect, own)
+    """Yield every step that can be taken on what is in these places; *spares* fit each suspect, by its id."""
+    job_case = weighed.job_case
+    by_id = {suspect.id: suspect for suspect in weighed.suspects}
+    suspects = [by_id[job_case.nodes[place].suspect_id or 0] for place in places]
+    prices = unit_purchases([suspect.part_id for suspect in suspects if suspect.part_id is not None], config)
+    # measuring a suspect again in the same way says little that is new
+    measured = {line.entry.row.suspect_id for line in job_case.lines if line.counts and line.entry.kind == "measured"}
+    accuracies = measurement_accuracies(suspects, config)
+    for place, suspect in zip(places, suspects, strict=True):
+        steps = _PlaceSteps(weighed, tests, config, job_case.fitted[place], suspect, prices.get(suspect.part_id))
+        yield from steps.with_spare(spares[suspect.id])
+        yield steps.without_spare()
+        if steps.node == place and suspect.id not in measured:
+            yield steps.measure(accuracies[suspect.id])
+        if steps.node == place and suspect.id in tests.worked and suspect.id not in tests.confirmed:
+            yield steps.rerun()
 
 
-def _measured_suspect_ids(found: WeighedCase) -> set[int]:
-    """Return the suspects that were measured: measuring one again the same way says little that is new."""
-    return {line.entry.row.suspect_id for line in found.made.lines if line.counts and line.entry.kind == "measured"}
+@dataclass(frozen=True)
+class _PlaceSteps:
+    """The steps on what is in one place: ``node``, with the price of a new one (None: the suspect is no part)."""
 
+    weighed: WeighedCase
+    tests: OpenTests
+    config: ShopConfig
+    node: str
+    suspect: Any
+    price: UnitPurchase | None
 
-def _step_without_spare(node: str, suspect: Any, price: UnitPurchase | None, own: ShopConfig) -> CandidateStep:
-    """Give the step that takes no spare: to mend it where it is no part, else a new one from the shelf or ordered."""
-    if price is None:
-        return _repair_step(node, suspect, own)
-    return _step_from_shelf(node, suspect, price, own) or _order_step(node, suspect, price, own)
-
-
-def _steps_with_spare(
-    found: WeighedCase,
-    node: str,
-    suspect: Any,
-    begun: OpenTests,
-    price: UnitPurchase | None,
-    own: ShopConfig,
-    fits: SpareChoice,
-) -> Iterator[CandidateStep]:
-    """Give the step with a spare: the one that is out, else the one that worked, else the best that is free."""
-    out = begun.out.get(suspect.id)
-    if out is not None:
-        if out.told is not False:
-            yield _step_with_open_loan(found, node, suspect, out, price, own)
-        return
-    worked = begun.worked.get(suspect.id)
-    if worked is not None:
-        (seen,) = piece_statuses([worked.piece_id])
-        if seen.where.state == "in bin" and not seen.lot.on_hold:
-            remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
-            words = f"Let {seen.piece.shown_as} stay fitted in place of the {suspect.name}"
-            yield CandidateStep(
-                remedy, suspect, KEEP, words, seen, seen.where.bin_id, seen.where.bin_name, None, worked.id
-            )
+    def with_spare(self, spares: SpareChoice) -> Iterator[CandidateStep]:
+        """Yield the step with a piece: the one that is out, else the one that worked, else the best that is free."""
+        open_loan = self.tests.out.get(self.suspect.id)
+        if open_loan is not None:
+            if open_loan.last_worked is not False:
+                yield self._with_open_loan(open_loan)
             return
-    spare = _best_spare(found, suspect, fits)
-    if spare is not None:
-        remedy = _spare_remedy(found, node, spare, own.minutes_swap, price, own)
-        words = f"Swap in {spare.piece.shown_as} for the {suspect.name}, from bin {spare.where.bin_name}"
-        yield CandidateStep(remedy, suspect, SPARE, words, spare, spare.where.bin_id, spare.where.bin_name)
+        worked = self.tests.worked.get(self.suspect.id)
+        if worked is not None:
+            (status,) = piece_statuses([worked.piece_id])
+            if is_available(status):
+                words = f"Let {status.piece.shown_as} stay fitted in place of the {self.suspect.name}"
+                yield self._with_piece(status, KEEP, words, loan_id=worked.id)
+                return
+        spare = self._best_spare(spares)
+        if spare is not None:
+            words = f"Swap in {spare.piece.shown_as} for the {self.suspect.name}, from bin {spare.where.bin_name}"
+            yield self._with_piece(spare, SPARE, words)
 
+    def _best_spare(self, spares: SpareChoice) -> PieceStatus | None:
+        """Return the best spare that is free, has not failed, and was not tried in this place without success."""
+        tried = failed_piece_ids(self.weighed, self.suspect.id)
+        free = (option.seen for option in spares.options if option.free)
+        return next((status for status in free if is_testing_spare(status) and status.piece.id not in tried), None)
 
-def _best_spare(found: WeighedCase, suspect: Any, fits: SpareChoice) -> PieceStatus | None:
-    """Return the best spare that is free, has not failed, and was not tried in this place without success."""
-    tried = failed_piece_ids(found, suspect.id)
-    fit = (
-        option.seen
-        for option in fits.options
-        if option.free
-        and option.seen.standing.word != "failed"
-        and option.seen.piece.id not in tried
-        and option.seen.piece.spare
-    )
-    return next(fit, None)
+    def _with_open_loan(self, open_loan: OpenLoan) -> CandidateStep:
+        """Return the step with the piece that is out: run the unit with it, or let it stay where it worked."""
+        (status,) = piece_statuses([open_loan.loan.piece_id])
+        name, suspect = status.piece.shown_as, self.suspect
+        if open_loan.last_worked:
+            remedy = self._spare_remedy(status, 0.0)
+            words = f"Let {name} stay fitted in place of the {suspect.name}, or bring it back"
+        else:
+            remedy = self._spare_remedy(status, self.config.minutes_swap)
+            words = f"Run the unit with {name} in place of the {suspect.name}, and tap what it does"
+        return CandidateStep(remedy, suspect, OUT, words, status, loan_id=open_loan.loan.id)
 
+    def _with_piece(self, status: PieceStatus, how: str, words: str, loan_id: int | None = None) -> CandidateStep:
+        remedy, where = self._spare_remedy(status, self.config.minutes_swap), status.where
+        return CandidateStep(remedy, self.suspect, how, words, status, where.bin_id, where.bin_name, loan_id=loan_id)
 
-def _step_with_open_loan(
-    found: WeighedCase, node: str, suspect: Any, out: OpenLoan, price: UnitPurchase | None, own: ShopConfig
-) -> CandidateStep:
-    """Go on with the piece that is out: run the unit with it, or let it stay where it worked."""
-    (seen,) = piece_statuses([out.loan.piece_id])
-    name = seen.piece.shown_as
-    if out.told:
-        remedy = _spare_remedy(found, node, seen, 0.0, price, own)
-        words = f"Let {name} stay fitted in place of the {suspect.name}, or bring it back"
-    else:
-        remedy = _spare_remedy(found, node, seen, own.minutes_swap, price, own)
-        words = f"Run the unit with {name} in place of the {suspect.name}, and tap what it does"
-    return CandidateStep(remedy, suspect, OUT, words, seen, loan_id=out.loan.id)
+    def _spare_remedy(self, status: PieceStatus, minutes: float) -> Remedy:
+        known = self.weighed.job_case.node_of_piece.get(status.piece.id)
+        bad = self.weighed.diagnosis.p_bad[known] if known is not None else 1.0 - status.standing.p_good
+        price_minor = self.price.price_minor if self.price else 0.0
+        return Remedy(self.node, SPARE, minutes, bad, bad, price_minor, self.config.minutes_back)
 
+    def without_spare(self) -> CandidateStep:
+        """Return the step without a spare: a new part from the shelf, else ordered; a repair where it is no part."""
+        if self.price is None:
+            config = self.config
+            remedy = Remedy(self.node, REPAIR, config.minutes_repair, config.repair_spoils, config.repair_fails)
+            return CandidateStep(remedy, self.suspect, REPAIR, f"Mend the {self.suspect.name}")
+        return self._from_shelf(self.price) or self._order(self.price)
 
-def _spare_remedy(
-    found: WeighedCase, node: str, seen: PieceStatus, minutes: float, price: UnitPurchase | None, own: ShopConfig
-) -> Remedy:
-    known = found.made.node_of_piece.get(seen.piece.id)
-    bad = found.said.p_bad[known] if known is not None else 1.0 - seen.standing.p_good
-    return Remedy(node, SPARE, minutes, bad, bad, price.price_minor if price else 0.0, own.minutes_back)
+    def _from_shelf(self, price: UnitPurchase) -> CandidateStep | None:
+        source = next(iter(pick_sources(self.suspect.part_id)), None)
+        if source is None:
+            return None
+        name = source.bin.name or source.bin.code
+        remedy = self._new_part_remedy(SPARE, p_good_of_lot(source.lot), price)
+        words = f"Fit a new {self.suspect.name} from bin {name}"
+        return CandidateStep(remedy, self.suspect, SHELF, words, None, source.bin.id, name)
 
+    def _order(self, price: UnitPurchase) -> CandidateStep:
+        remedy = self._new_part_remedy(ORDER, p_good_of_part(self.suspect.part), price)
+        remedy = replace(remedy, lead_days=price.lead_days, extra=price.posting_minor)
+        name, days = self.suspect.name, round(price.lead_days)
+        seller = f"from {price.supplier}" if price.known else "(nobody is noted who sells it)"
+        article = "an" if name[:1] in "AEIOaeio" else "a"
+        words = f"Order {article} {name} {seller}, about {days} {'day' if days == 1 else 'days'}"
+        return CandidateStep(remedy, self.suspect, ORDER, words)
 
-def _step_from_shelf(node: str, suspect: Any, price: UnitPurchase, own: ShopConfig) -> CandidateStep | None:
-    there = pick_sources(suspect.part_id)
-    if not there:
-        return None
-    bad = 1.0 - p_good_of_lot(there[0].lot)
-    name = there[0].bin.name or there[0].bin.code
-    remedy = Remedy(node, SPARE, own.minutes_fit, bad, bad, price.price_minor, own.minutes_back)
-    return CandidateStep(
-        remedy, suspect, SHELF, f"Fit a new {suspect.name} from bin {name}", None, there[0].bin.id, name
-    )
+    def _new_part_remedy(self, how: str, p_good: float, price: UnitPurchase) -> Remedy:
+        minutes, back = self.config.minutes_fit, self.config.minutes_back
+        return Remedy(self.node, how, minutes, 1.0 - p_good, 1.0 - p_good, price.price_minor, back)
 
+    def measure(self, accuracy: MeasurementAccuracy) -> CandidateStep:
+        """Return the step that measures what is in the place."""
+        check = Measurement(self.node, self.config.minutes_measure, accuracy.sensitivity, accuracy.specificity)
+        by_name = f" ({accuracy.procedure})" if accuracy.procedure else ""
+        words = f"Measure the {self.suspect.name}{by_name}"
+        return CandidateStep(check, self.suspect, "", words, procedure_id=accuracy.procedure_id)
 
-def _order_step(node: str, suspect: Any, price: UnitPurchase, own: ShopConfig) -> CandidateStep:
-    bad = 1.0 - p_good_of_part(suspect.part)
-    remedy = Remedy(
-        node, ORDER, own.minutes_fit, bad, bad, price.price_minor, own.minutes_back, price.lead_days,
-        price.posting_minor,
-    )  # fmt: skip
-    seller = f"from {price.supplier}" if price.known else "(nobody is noted who sells it)"
-    days = round(price.lead_days)
-    article = "an" if suspect.name[:1] in "AEIOaeio" else "a"
-    words = f"Order {article} {suspect.name} {seller}, about {days} {'day' if days == 1 else 'days'}"
-    return CandidateStep(remedy, suspect, ORDER, words)
-
-
-def _repair_step(node: str, suspect: Any, own: ShopConfig) -> CandidateStep:
-    remedy = Remedy(node, REPAIR, own.minutes_repair, own.repair_spoils, own.repair_fails)
-    return CandidateStep(remedy, suspect, REPAIR, f"Mend the {suspect.name}")
-
-
-def _measure_step(node: str, suspect: Any, by: MeasurementAccuracy, own: ShopConfig) -> CandidateStep:
-    check = Measurement(node, own.minutes_measure, by.finds, by.passes)
-    by_name = f" ({by.procedure})" if by.procedure else ""
-    return CandidateStep(check, suspect, "", f"Measure the {suspect.name}{by_name}", procedure_id=by.procedure_id)
-
-
-def _rerun_step(node: str, suspect: Any, own: ShopConfig) -> CandidateStep:
-    words = f"Put the old {suspect.name} back and run it, to be sure (A-B-A)"
-    return CandidateStep(Rerun(node, own.minutes_back), suspect, "", words)
+    def rerun(self) -> CandidateStep:
+        """Return the step that confirms a swap that worked, with the original back in its place."""
+        words = f"Put the old {self.suspect.name} back and run it, to be sure (A-B-A)"
+        return CandidateStep(Rerun(self.node, self.config.minutes_back), self.suspect, "", words)

@@ -1,7 +1,7 @@
-"""JobClosing a job: what it was, what its whole log says of the spares that were on it, and what is left over.
+"""Closing a job: what it was, what its whole log says of the spares that were on it, and what is left over.
 
-A spare's standing took each swap by itself while the job was open. At the close all that the job saw counts
-instead, the later steps too: a spare that "still failed" beside the real fault is cleared of it.
+While the job is open, each swap counts by itself in a spare's standing. Once it is closed, all that the job saw
+counts instead: a spare that "still failed" beside the real fault is cleared of it.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from inventory.domain.common.validation import get_row
 from inventory.domain.diagnosis.diagnose import WeighedCase, weigh_case
 from inventory.domain.diagnosis.diagnosis_records import CarriedBackRecord, ClosingRecord
 from inventory.domain.jobs import jobs
+from inventory.domain.proof.loans import CANCELLED
 from inventory.reckoning.diagnosis.case import LEAK, CaseStep, ChangeStep, DiagnosisCase, MeasureStep, RunStep
 from inventory.reckoning.diagnosis.posterior import ContradictionError, diagnose
 from inventory.store import ledger
@@ -39,17 +40,19 @@ def close_with_causes(
     with ledger.ledger_transaction():
         _set_verdicts(job_id, list(dict.fromkeys(was)), something_else)
         closed = jobs.close_job(job_id, found, version)
-        made = JobClosing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))
-        not_carried = _carry_back(made)
-        return _closing_record(closed, made, not_carried)
+        closing_row = JobClosing.create(job=job_id, at=clock.now(), person=by, something_else=bool(something_else))
+        not_carried = _carry_back(closing_row)
+        return _closing_record(closed, closing_row, not_carried)
 
 
 def _set_verdicts(job_id: int, was: Sequence[int], something_else: bool) -> None:
-    named = {one.id: one for one in filter_by(Suspect, job=job_id)}
-    for one in was:
-        if one not in named:
-            found = get_row(Suspect, one, "suspect")
-            raise Conflict(f"{found.name} is a suspect of another job: choose those of this one.", reason="other_job")
+    named = {suspect_id.id: suspect_id for suspect_id in filter_by(Suspect, job=job_id)}
+    for suspect_id in was:
+        if suspect_id not in named:
+            suspect = get_row(Suspect, suspect_id, "suspect")
+            raise Conflict(
+                f"{suspect.name} is a suspect of another job: choose those of this one.", reason="other_job"
+            )
     if was or something_else:
         for key in named:
             jobs.set_verdict(key, "bad" if key in was else "good")
@@ -57,29 +60,31 @@ def _set_verdicts(job_id: int, was: Sequence[int], something_else: bool) -> None
 
 def closing(job_id: int) -> ClosingRecord:
     """Return what a job turned out to be when it was closed last; raise NotFound if it never was."""
-    found = last_closing(job_id)
-    if found is None:
+    record = last_closing(job_id)
+    if record is None:
         raise NotFound(f"Job {jobs.job(job_id).number} was never closed with what it was.")
-    return found
+    return record
 
 
 def last_closing(job_id: int) -> ClosingRecord | None:
     """Return what a job turned out to be when it was closed last, or None if it never was."""
     closed = jobs.job(job_id)
-    made = JobClosing.select().where(JobClosing.job == job_id).order_by(JobClosing.id.desc()).first()
-    return None if made is None else _closing_record(closed, made, "")
+    row = JobClosing.select().where(JobClosing.job == job_id).order_by(JobClosing.id.desc()).first()
+    return None if row is None else _closing_record(closed, row, "")
 
 
-def _closing_record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRecord:
+def _closing_record(closed: JobRecord, row: Any, not_carried: str) -> ClosingRecord:
     was = filter_by(Suspect, job=closed.id, verdict="bad")
-    person = Person.get_or_none(Person.id == made.person_id)
+    person = Person.get_or_none(Person.id == row.person_id)
+    carried_back = tuple(
+        CarriedBackRecord(
+            outcome.piece_id, outcome.piece.name or outcome.piece.code, outcome.p_before, outcome.p_after
+        )
+        for outcome in filter_by(PieceOutcome, closing=row.id)
+    )
     return ClosingRecord(
-        closed, made.at, person.shown_as if person else "", tuple(one.name for one in was), made.something_else,
-        tuple(
-            CarriedBackRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
-            for one in filter_by(PieceOutcome, closing=made.id)
-        ),
-        not_carried,
+        closed, row.at, person.shown_as if person else "", tuple(suspect.name for suspect in was), row.something_else,
+        carried_back, not_carried,
     )  # fmt: skip
 
 
@@ -87,30 +92,30 @@ def _closing_record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRe
 
 
 def _carry_back(closing: Any) -> str:
-    """Keep what the whole log says of each spare; return why that could not be worked out, if so."""
-    before = _p_good_when_taken(closing.job_id)
-    if not before:
+    """Store P(good) of each spare by the whole log; return why it cannot be worked out, or an empty text."""
+    p_before = _p_good_when_taken(closing.job_id)
+    if not p_before:
         return ""
     try:
-        for piece_id, p_good in before.items():
-            after = _p_good_after(closing, piece_id)
-            if after is not None and 0.0 < p_good < 1.0:
-                PieceOutcome.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=after)
-    except Conflict as refused:
-        return refused.sentence
+        for piece_id, p_good in p_before.items():
+            p_after = _p_good_after(closing, piece_id)
+            if p_after is not None and 0.0 < p_good < 1.0:
+                PieceOutcome.create(closing=closing.id, piece=piece_id, p_before=p_good, p_after=p_after)
+    except Conflict as conflict:
+        return conflict.sentence
     except ContradictionError:
         return "What the job is said to have been contradicts its log: the spares keep what single swaps say."
-    except ValueError as too_many:
-        return str(too_many)
+    except ValueError as error:
+        return str(error)
     return ""
 
 
 def _p_good_when_taken(job_id: int) -> dict[int, float]:
-    """Return by piece what was believed of it when it was first taken for a job."""
+    """Return by piece its P(good) when it was first taken for a job."""
     first: dict[int, float] = {}
-    for one in sorted(filter_by(Loan, job=job_id), key=lambda loan: loan.taken):
-        if one.result != "cancelled":
-            first.setdefault(one.piece_id, one.p_good)
+    for loan in sorted(filter_by(Loan, job=job_id), key=lambda row: row.taken):
+        if loan.result != CANCELLED:
+            first.setdefault(loan.piece_id, loan.p_good)
     return first
 
 
@@ -119,25 +124,25 @@ def _p_good_after(closing: Any, piece_id: int) -> float | None:
 
     Its own bench tests are left out: its standing weighs them itself.
     """
-    found = weigh_case(closing.job_id, exclude_tests_of=piece_id)
-    node = found.made.node_of_piece.get(piece_id)
+    weighed = weigh_case(closing.job_id, exclude_tests_of=piece_id)
+    node = weighed.job_case.node_of_piece.get(piece_id)
     if node is None:
         return None
-    return 1.0 - diagnose(_case_with_outcome(found, closing, shop_config())).p_bad[node]
+    return 1.0 - diagnose(_case_with_outcome(weighed, closing, shop_config())).p_bad[node]
 
 
-def _case_with_outcome(found: WeighedCase, closing: Any, own: ShopConfig) -> DiagnosisCase:
+def _case_with_outcome(weighed: WeighedCase, closing: Any, config: ShopConfig) -> DiagnosisCase:
     """Add to a job's case how it ended: what it was, that this was put right, and that the unit works."""
-    was = [one.id for one in filter_by(Suspect, job=closing.job_id, verdict="bad")]
-    places = [name for name in found.made.case.places if found.made.nodes[name].suspect_id in was]
+    was = [suspect.id for suspect in filter_by(Suspect, job=closing.job_id, verdict="bad")]
+    places = [name for name in weighed.job_case.case.places if weighed.job_case.nodes[name].suspect_id in was]
     steps: list[CaseStep] = [MeasureStep(place, True, STATED_ACCURACY, STATED_ACCURACY) for place in places]
     steps += [
-        ChangeStep(f"{place}, put right", place, own.repair_spoils, own.repair_fails)
+        ChangeStep(f"{place}, put right", place, config.repair_spoils, config.repair_fails)
         for place in places
-        if found.made.fitted[place] == place
+        if weighed.job_case.fitted[place] == place
     ]
     if closing.something_else:
         steps.append(MeasureStep(LEAK, True, STATED_ACCURACY, STATED_ACCURACY))
     elif was:
-        steps.append(RunStep(True, own.mask, own.misread))
-    return replace(found.made.case, steps=(*found.made.case.steps, *steps))
+        steps.append(RunStep(True, config.mask, config.misread))
+    return replace(weighed.job_case.case, steps=(*weighed.job_case.case.steps, *steps))

@@ -16,38 +16,38 @@ from inventory.store.tables import Piece, Procedure, Proof
 
 @dataclass(frozen=True)
 class MeasurementAccuracy:
-    """How a suspect can be measured; ``finds`` = P(says bad | bad), ``passes`` = P(says good | good)."""
+    """How a suspect can be measured; ``sensitivity`` = P(says bad | bad), ``specificity`` = P(says good | good)."""
 
-    finds: float
-    passes: float
+    sensitivity: float
+    specificity: float
     procedure_id: int | None = None
     procedure: str = ""
 
 
-def measurement_accuracy(suspect: Any, own: ShopConfig) -> MeasurementAccuracy:
+def measurement_accuracy(suspect: Any, config: ShopConfig) -> MeasurementAccuracy:
     """Return the figures for a suspect (row): of the procedure that its part is tested by, else the shop's."""
-    return measurement_accuracies([suspect], own)[suspect.id]
+    return measurement_accuracies([suspect], config)[suspect.id]
 
 
-def measurement_accuracies(suspects: Sequence[Any], own: ShopConfig) -> dict[int, MeasurementAccuracy]:
+def measurement_accuracies(suspects: Sequence[Any], config: ShopConfig) -> dict[int, MeasurementAccuracy]:
     """Return the figures for several suspects (rows), by their ids, read at once."""
     parts = {suspect.part_id: suspect.part for suspect in suspects if suspect.part_id is not None}
-    known = procedures() if parts else []
-    habit = _last_procedure_by_part(list(parts))
+    all_procedures = procedures() if parts else []
+    last_used = _last_procedure_by_part(list(parts))
     return {
-        suspect.id: _accuracy_from(_procedure_for_part(known, parts.get(suspect.part_id), habit), own)
+        suspect.id: _accuracy_from(_procedure_for_part(all_procedures, parts.get(suspect.part_id), last_used), config)
         for suspect in suspects
     }
 
 
-def _accuracy_from(by: ProcedureRecord | None, own: ShopConfig) -> MeasurementAccuracy:
-    if by is None:
-        return MeasurementAccuracy(own.measured_finds, own.measured_passes)
-    return MeasurementAccuracy(by.sensitivity, by.specificity, by.id, by.name)
+def _accuracy_from(procedure: ProcedureRecord | None, config: ShopConfig) -> MeasurementAccuracy:
+    if procedure is None:
+        return MeasurementAccuracy(config.measured_finds, config.measured_passes)
+    return MeasurementAccuracy(procedure.sensitivity, procedure.specificity, procedure.id, procedure.name)
 
 
 def _procedure_for_part(
-    known: Sequence[ProcedureRecord], part: Any, habit: Mapping[int, str]
+    all_procedures: Sequence[ProcedureRecord], part: Any, last_used: Mapping[int, str]
 ) -> ProcedureRecord | None:
     """Return the procedure made for the part, else the one that it was proved by last.
 
@@ -55,13 +55,17 @@ def _procedure_for_part(
     """
     if part is None:
         return None
-    made_for_it = [one for one in known if one.part_id == part.id]
-    usual = [one for one in known if one.name == habit.get(part.id) and _is_applicable(one, part)]
-    return next(iter(made_for_it + usual), None)
+    of_part = [procedure for procedure in all_procedures if procedure.part_id == part.id]
+    last = [
+        procedure
+        for procedure in all_procedures
+        if procedure.name == last_used.get(part.id) and _is_applicable(procedure, part)
+    ]
+    return next(iter(of_part + last), None)
 
 
-def _is_applicable(one: ProcedureRecord, part: Any) -> bool:
-    return one.part_id is None and one.kind in ("", part.kind)
+def _is_applicable(procedure: ProcedureRecord, part: Any) -> bool:
+    return procedure.part_id is None and procedure.kind in ("", part.kind)
 
 
 def _last_procedure_by_part(part_ids: Sequence[int]) -> dict[int, str]:

@@ -1,7 +1,8 @@
 """What to do next on a job: each possible step with its cost now, its chance to end the job, and the expected total.
 
-The arithmetic is ``reckoning.advice``: one step of lookahead over a list that is worked down by chance for money.
-Which steps there are, ``ways`` finds. What is under way comes first: a piece that is out waits for its result.
+The arithmetic is in ``reckoning.diagnosis.next_step``: one step of lookahead over a list that is worked down by
+chance for money. ``candidate_steps`` finds which steps there are. A test under way comes first: a piece that is out
+waits for its result.
 """
 
 from __future__ import annotations
@@ -43,73 +44,76 @@ ASSUMED_SETTINGS = (
 def next_steps(job_id: int) -> r.NextStepsRecord:
     """Return what could be done next on an open job: what is under way first, then the cheapest in expectation.
 
-    Raises Conflict for a closed job, and whenever the job's log cannot be weighed (``diagnose.weigh``).
+    Raises Conflict for a closed job, and whenever the job's log cannot be weighed (``diagnose.weigh_case``).
     """
-    found = weigh_case(job_id)
-    if found.job.status == "closed":
-        raise Conflict(f"Job {found.job.number} is closed: reopen it to go on.", reason="job_closed")
-    return steps_for_case(found, spares_for_suspects(found.suspects))
+    weighed = weigh_case(job_id)
+    if weighed.job.status == "closed":
+        raise Conflict(f"Job {weighed.job.number} is closed: reopen it to go on.", reason="job_closed")
+    return steps_for_case(weighed, spares_for_suspects(weighed.suspects))
 
 
-def steps_for_case(found: WeighedCase, fits: SparesBySuspect) -> r.NextStepsRecord:
-    """Return the next steps for a job that was weighed already; *fits* says which spares fit each suspect."""
-    begun = open_tests(found)
-    if float(found.said.belief.weights[0]) >= REPAIRED_THRESHOLD:
-        return r.NextStepsRecord(found.job.id, _bring_back_reminder(begun, "") + NOTHING_TO_DO, (), (), ())
-    own, clocked = shop_with_durations()
-    places = sorted(found.made.case.places, key=lambda place: -_suspect_priority(found, begun, place))
+def steps_for_case(weighed: WeighedCase, spares: SparesBySuspect) -> r.NextStepsRecord:
+    """Return the next steps for a job that was weighed already; *spares* fit each suspect, by its id."""
+    tests = open_tests(weighed)
+    if float(weighed.diagnosis.belief.weights[0]) >= REPAIRED_THRESHOLD:
+        return r.NextStepsRecord(weighed.job.id, _bring_back_reminder(tests, "") + NOTHING_TO_DO, (), (), ())
+    config, durations = shop_with_durations()
+    places = sorted(weighed.job_case.case.places, key=lambda place: -_suspect_priority(weighed, tests, place))
     looked_at, left_out = places[:MAX_SUSPECTS], places[MAX_SUSPECTS:]
-    possible = list(candidate_steps(found, looked_at, begun, own, fits))
+    candidates = list(candidate_steps(weighed, looked_at, tests, config, spares))
+    actions = [candidate.action for candidate in candidates]
     plan = RepairPlan(
-        found.said.belief, tuple(way.taken for way in possible if isinstance(way.taken, Remedy)),
-        tuple(way.taken for way in possible if isinstance(way.taken, Measurement)), own.step_costs,
-        tuple(way.taken for way in possible if isinstance(way.taken, Rerun)), _fitted_masks(found),
+        weighed.diagnosis.belief, tuple(action for action in actions if isinstance(action, Remedy)),
+        tuple(action for action in actions if isinstance(action, Measurement)), config.step_costs,
+        tuple(action for action in actions if isinstance(action, Rerun)), _fitted_masks(weighed),
     )  # fmt: skip
-    by_step = {id(way.taken): way for way in possible}
+    by_step = {id(candidate.action): candidate for candidate in candidates}
     steps = [
         _step_record(step, by_step.get(id(step.remedy or step.check or step.rerun))) for step in rank_steps(plan)
     ]
-    steps.sort(key=lambda one: one.how != OUT)
-    names = tuple(found.made.nodes[place].name for place in left_out)
-    sentence = _summary(steps, begun, found)
+    steps.sort(key=lambda record: record.how != OUT)
+    names = tuple(weighed.job_case.nodes[place].name for place in left_out)
+    sentence = _summary(steps, tests, weighed)
     return r.NextStepsRecord(
-        found.job.id, sentence, tuple(steps), names, tuple(assumed_figures(ASSUMED_SETTINGS, clocked))
+        weighed.job.id, sentence, tuple(steps), names, tuple(assumed_figures(ASSUMED_SETTINGS, durations))
     )
 
 
-def _suspect_priority(found: WeighedCase, begun: OpenTests, place: str) -> float:
-    """Return what suspects are sorted by: those of which something is under way, then the likeliest."""
-    suspect_id = found.made.nodes[place].suspect_id
-    return found.said.p_bad[found.made.fitted[place]] + (suspect_id in begun.out or suspect_id in begun.worked)
+def _suspect_priority(weighed: WeighedCase, tests: OpenTests, place: str) -> float:
+    """Return the sort key of a suspect, the highest first: those with a test under way, then the likeliest."""
+    suspect_id = weighed.job_case.nodes[place].suspect_id
+    return weighed.diagnosis.p_bad[weighed.job_case.fitted[place]] + (
+        suspect_id in tests.out or suspect_id in tests.worked
+    )
 
 
-def _fitted_masks(found: WeighedCase) -> tuple[tuple[str, float], ...]:
+def _fitted_masks(weighed: WeighedCase) -> tuple[tuple[str, float], ...]:
     """Return the masks of the originals that are fitted now and whose fault comes and goes."""
-    fitted = set(found.made.fitted.values())
-    return tuple((name, mask) for name, mask in found.made.masks.items() if name in fitted)
+    fitted = set(weighed.job_case.fitted.values())
+    return tuple((name, mask) for name, mask in weighed.job_case.masks.items() if name in fitted)
 
 
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _step_record(step: NextStep, way: CandidateStep | None) -> r.NextStepRecord:
-    spare = way.spare if way is not None else None
-    remedy, doing = step.remedy, step.remedy or step.check or step.rerun
+def _step_record(step: NextStep, candidate: CandidateStep | None) -> r.NextStepRecord:
+    spare = candidate.spare if candidate is not None else None
+    remedy, action = step.remedy, step.remedy or step.check or step.rerun
     return r.NextStepRecord(
         action=step.action,
-        how=way.how if way else "",
-        words=way.words if way else "Hand it back unmended",
-        suspect=way.suspect.name if way else "",
-        suspect_id=way.suspect.id if way else None,
-        part_id=way.suspect.part_id if way else None,
+        how=candidate.how if candidate else "",
+        words=candidate.words if candidate else "Hand it back unmended",
+        suspect=candidate.suspect.name if candidate else "",
+        suspect_id=candidate.suspect.id if candidate else None,
+        part_id=candidate.suspect.part_id if candidate else None,
         piece_id=spare.piece.id if spare else None,
         piece=spare.piece.shown_as if spare else "",
         standing=spare.standing.word if spare else "",
-        bin_id=way.bin_id if way else None,
-        bin=way.bin if way else "",
-        loan_id=way.loan_id if way else None,
-        procedure_id=way.procedure_id if way else None,
-        minutes=doing.minutes if doing else 0.0,
+        bin_id=candidate.bin_id if candidate else None,
+        bin=candidate.bin if candidate else "",
+        loan_id=candidate.loan_id if candidate else None,
+        procedure_id=candidate.procedure_id if candidate else None,
+        minutes=action.minutes if action else 0.0,
         price_minor=round(remedy.price) if remedy else 0,
         lead_days=remedy.lead_days if remedy else 0.0,
         p_good=1.0 - remedy.bad_if_bad if remedy else None,
@@ -120,22 +124,26 @@ def _step_record(step: NextStep, way: CandidateStep | None) -> r.NextStepRecord:
     )
 
 
-def _summary(steps: Sequence[r.NextStepRecord], begun: OpenTests, found: WeighedCase) -> str:
+def _summary(steps: Sequence[r.NextStepRecord], tests: OpenTests, weighed: WeighedCase) -> str:
     best = steps[0]
-    said = _bring_back_reminder(begun, "the unit still failed with it") + _worked_summary(begun, found)
+    reminders = _bring_back_reminder(tests, "the unit still failed with it") + _worked_summary(tests, weighed)
     if best.action == GIVE_UP:
-        return f"{said}Nothing that can be done is worth its cost: hand it back unmended, or name another suspect."
+        return (
+            f"{reminders}Nothing that can be done is worth its cost: hand it back unmended, or name another suspect."
+        )
     if best.action == FIX:
-        return f"{said}{best.words}: that ends the job with a chance of {chance_text(best.p_ends)}."
+        return f"{reminders}{best.words}: that ends the job with a chance of {chance_text(best.p_ends)}."
     if best.action == RERUN:
-        return f"{said}{best.words}: if it fails again, it was the {best.suspect}."
-    return f"{said}{best.words} first: what it says makes the rest cheaper."
+        return f"{reminders}{best.words}: if it fails again, it was the {best.suspect}."
+    return f"{reminders}{best.words} first: what it says makes the rest cheaper."
 
 
-def _bring_back_reminder(begun: OpenTests, why: str) -> str:
+def _bring_back_reminder(tests: OpenTests, why: str) -> str:
     """Remind of the pieces that are out and have nothing more to tell; with no reason, of every one that is out."""
     names = [
-        str(one.loan.piece.name or one.loan.piece.code) for one in begun.out.values() if not why or one.told is False
+        str(open_loan.loan.piece.name or open_loan.loan.piece.code)
+        for open_loan in tests.out.values()
+        if not why or open_loan.last_worked is False
     ]
     if not names:
         return ""
@@ -143,33 +151,37 @@ def _bring_back_reminder(begun: OpenTests, why: str) -> str:
     return f"Bring {' and '.join(names)} back{because}. "
 
 
-def _worked_summary(begun: OpenTests, found: WeighedCase) -> str:
+def _worked_summary(tests: OpenTests, weighed: WeighedCase) -> str:
     """Say that a swap worked, and how likely that makes the old one the fault."""
-    said = []
-    for suspect in found.suspects:
-        loan = begun.worked.get(suspect.id)
+    sentences = []
+    for suspect in weighed.suspects:
+        loan = tests.worked.get(suspect.id)
         if loan is not None:
-            place = found.made.place_of[suspect.id]
-            bad = chance_text(found.said.p_bad[found.made.original[place]])
+            place = weighed.job_case.place_of[suspect.id]
+            bad = chance_text(weighed.diagnosis.p_bad[weighed.job_case.original[place]])
             name = loan.piece.name or loan.piece.code
-            said.append(f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. ")
-    return "".join(said)
+            sentences.append(
+                f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. "
+            )
+    return "".join(sentences)
 
 
-def assumed_figures(names: Sequence[str], clocked: Mapping[str, StepDuration]) -> Iterator[r.AssumedFigure]:
-    """Give the shop's settings of these names, in words, and whether they are still the assumed ones.
+def assumed_figures(names: Sequence[str], durations: Mapping[str, StepDuration]) -> Iterator[r.AssumedFigure]:
+    """Yield the shop's settings of these names, in words, and whether they are still the assumed ones.
 
-    *clocked* says which minutes the bench's own log has timed.
+    *durations* are the minutes that the job log has timed, by setting.
     """
-    known = {setting.name: setting for setting in shop_settings()}
+    settings = {record.name: record for record in shop_settings()}
     for name in names:
-        one, timed = known[name], clocked.get(name)
-        about = one.about.replace(" (assumed)", "")
-        if one.is_money:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided, one.meaning, one.value)
-        elif timed is None:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}", not one.decided)
-        elif timed.minutes is None:
-            yield r.AssumedFigure(name, f"{about} {one.value:g}; {timed.words}", True)
+        setting, duration = settings[name], durations.get(name)
+        about = setting.about.replace(" (assumed)", "")
+        if setting.is_money:
+            yield r.AssumedFigure(
+                name, f"{about} {setting.value:g}", not setting.decided, setting.meaning, setting.value
+            )
+        elif duration is None:
+            yield r.AssumedFigure(name, f"{about} {setting.value:g}", not setting.decided)
+        elif duration.minutes is None:
+            yield r.AssumedFigure(name, f"{about} {setting.value:g}; {duration.words}", True)
         else:
-            yield r.AssumedFigure(name, f"{about} {timed.minutes:g}: {timed.words}", False)
+            yield r.AssumedFigure(name, f"{about} {duration.minutes:g}: {duration.words}", False)

@@ -1,6 +1,6 @@
-"""What is under way on a job: pieces that are out and wait for a result, and swaps that worked and what follows.
+"""The tests under way on a job: pieces that are out without a result, and swaps that worked.
 
-Reads the log that was weighed already; the one query is for the pieces that are out.
+Reads the log that was weighed already; the only query is for the pieces that are out.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.diagnosis.diagnose import WeighedCase
-from inventory.domain.diagnosis.job_case import CaseLine
+from inventory.domain.diagnosis.job_case import only_suspect_of_part
 from inventory.domain.jobs.job_log import SWAP_TEST
 from inventory.store.tables import Loan, Piece
 
@@ -21,7 +21,7 @@ class OpenLoan:
 
     loan: Any
     suspect_id: int
-    told: bool | None  # how the unit last ran with it, if that was logged while it is out
+    last_worked: bool | None  # how the unit last ran with it, if that was logged while it is out
 
 
 @dataclass(frozen=True)
@@ -30,44 +30,35 @@ class OpenTests:
 
     out: dict[int, OpenLoan]
     worked: dict[int, Any]
-    confirmed: frozenset[int]  # of those that worked: the old one was put back since, and the unit was run
+    confirmed: frozenset[int]  # suspects of ``worked`` whose old part was put back since, and the unit run
 
 
-def open_tests(found: WeighedCase) -> OpenTests:
-    """Return what was begun on a job and is not finished."""
-    out = {loan.suspect_id: loan for loan in _open_loans(found)}
-    worked, confirmed = _worked_swaps(found)
+def open_tests(weighed: WeighedCase) -> OpenTests:
+    """Return the tests of a job that are not finished."""
+    out = {loan.suspect_id: loan for loan in _open_loans(weighed)}
+    worked, confirmed = _worked_swaps(weighed)
     return OpenTests(out, {key: loan for key, loan in worked.items() if key not in out}, confirmed)
 
 
-def _open_loans(found: WeighedCase) -> Iterator[OpenLoan]:
-    rows = Loan.select(Loan, Piece).join(Piece).where(Loan.job == found.job.id, Loan.ended.is_null())
+def _open_loans(weighed: WeighedCase) -> Iterator[OpenLoan]:
+    rows = Loan.select(Loan, Piece).join(Piece).where(Loan.job == weighed.job.id, Loan.ended.is_null())
     for row in rows.order_by(Loan.id):
-        suspect_id = row.suspect_id or _only_suspect_of_part(found, row.piece.part_id)
+        suspect_id = row.suspect_id or only_suspect_of_part(weighed.suspects, row.piece.part_id)
         if suspect_id is not None:
-            yield OpenLoan(row, suspect_id, _last_run_worked(found, row.id))
+            yield OpenLoan(row, suspect_id, _last_run_worked(weighed, row.id))
 
 
-def _only_suspect_of_part(found: WeighedCase, part_id: int) -> int | None:
-    """Return the suspect that a piece taken for none stands in for: the only one of its part."""
-    alike = [int(suspect.id) for suspect in found.suspects if suspect.part_id == part_id]
-    return alike[0] if len(alike) == 1 else None
+def _last_run_worked(weighed: WeighedCase, loan_id: int) -> bool | None:
+    """Return whether the unit worked in the last run logged with a loan; None without one."""
+    logged = [line for line in weighed.job_case.lines if any(loan.id == loan_id for loan in line.entry.loans)]
+    return next((line.good for line in reversed(logged) if not line.entry.row.struck), None)
 
 
-def _last_run_worked(found: WeighedCase, loan_id: int) -> bool | None:
-    runs = [line for line in found.made.lines if loan_id in _loan_ids(line) and not line.entry.row.struck]
-    return runs[-1].good if runs else None
-
-
-def _loan_ids(line: CaseLine) -> set[int]:
-    return {loan.id for loan in line.entry.loans}
-
-
-def _worked_swaps(found: WeighedCase) -> tuple[dict[int, Any], frozenset[int]]:
-    """Walk through the log: what worked last in the place of each suspect, and whether that was confirmed."""
+def _worked_swaps(weighed: WeighedCase) -> tuple[dict[int, Any], frozenset[int]]:
+    """Return by suspect the loan that worked last in its place, and the suspects for which that was confirmed."""
     worked: dict[int, Any] = {}
     confirmed: set[int] = set()
-    for line in found.made.lines:
+    for line in weighed.job_case.lines:
         entry = line.entry
         suspect_id = getattr(entry.row, "suspect_id", None)
         if suspect_id is None or getattr(entry.row, "struck", None) is not None or entry.kind == "measured":
@@ -82,10 +73,10 @@ def _worked_swaps(found: WeighedCase) -> tuple[dict[int, Any], frozenset[int]]:
     return worked, frozenset(confirmed)
 
 
-def failed_piece_ids(found: WeighedCase, suspect_id: int) -> set[int]:
+def failed_piece_ids(weighed: WeighedCase, suspect_id: int) -> set[int]:
     """Return the pieces with which the unit still failed when they were in the place of a suspect."""
-    mine: set[int] = set()
-    for line in found.made.lines:
-        if line.good is False and line.entry.kind == SWAP_TEST and line.entry.row.suspect_id == suspect_id:
-            mine.add(line.entry.row.piece_id)
-    return mine
+    return {
+        line.entry.row.piece_id
+        for line in weighed.job_case.lines
+        if line.good is False and line.entry.kind == SWAP_TEST and line.entry.row.suspect_id == suspect_id
+    }

@@ -1,4 +1,4 @@
-"""What earlier jobs of the same model and symptom turned out to be: where the chances of a new job start.
+"""The causes of earlier jobs of the same model and symptom, from which the priors of a new job are worked out.
 
 Only jobs closed before this one was opened count, so that a chance once shown can be worked out again.
 """
@@ -53,76 +53,82 @@ class _PastJob:
     id: int
     number: str
     symptom: str
-    named: tuple[NamedSuspect, ...]
-    was: tuple[NamedSuspect, ...]
+    suspects: tuple[NamedSuspect, ...]
+    causes: tuple[NamedSuspect, ...]
     something_else: bool
 
     @property
-    def it_was(self) -> str:
-        """Say what it turned out to be."""
-        names = [one.name for one in self.was] + ["something not on its list"] * self.something_else
+    def causes_text(self) -> str:
+        """Return its causes in words."""
+        names = [cause.name for cause in self.causes] + ["something not on its list"] * self.something_else
         return " and ".join(names)
 
 
 def starting_priors(job: Job, suspects: Sequence[Suspect]) -> tuple[SuspectPriors, PriorsRecord]:
     """Return the chances that the suspects of a job start with, and where these come from in words."""
-    own = shop_config()
-    symptom = significant_words(job.symptom)
-    alike = [one for one in _jobs_closed_before(job) if significant_words(one.symptom) == symptom]
-    known = [one for one in alike if one.was or one.something_else]
-    mine = [NamedSuspect(suspect.name, suspect.part_id) for suspect in suspects]
-    times = [sum(any(one.is_like(cause) for cause in past.was) for past in known) for one in mine]
-    elsewhere = sum(_was_not_listed(past, mine) for past in known)
-    found = suspect_priors(times, elsewhere, own.smoothing)
+    config = shop_config()
+    same_symptom = _with_symptom(_jobs_closed_before(job), job)
+    past = [other for other in same_symptom if other.causes or other.something_else]
+    named = _named(suspects)
+    times = [sum(any(suspect.is_like(cause) for cause in other.causes) for other in past) for suspect in named]
+    elsewhere = sum(_was_not_listed(other, named) for other in past)
+    priors = suspect_priors(times, elsewhere, config.smoothing)
+    *shares, rest_share = priors.shares
     counts = tuple(
-        PriorCount(one.name, number, share) for one, number, share in zip(mine, times, found.shares[:-1], strict=True)
+        PriorCount(suspect.name, count, share) for suspect, count, share in zip(named, times, shares, strict=True)
     )
-    rest = PriorCount("not on the list", elsewhere, found.shares[-1])
-    counted = tuple(PriorJob(one.id, one.number, one.symptom, one.it_was) for one in reversed(known))
-    words = _describe_priors(job, known, counts, rest, own)
-    return found, PriorsRecord(words, len(known), counts, rest, own.prior_faults, counted)
+    rest = PriorCount("not on the list", elsewhere, rest_share)
+    counted = tuple(PriorJob(other.id, other.number, other.symptom, other.causes_text) for other in reversed(past))
+    words = _describe_priors(job, past, counts, rest, config)
+    return priors, PriorsRecord(words, len(past), counts, rest, config.prior_faults, counted)
 
 
 def suggest_suspects(job_id: int) -> list[SuspectSuggestion]:
     """Return suspects of earlier jobs of the same model that this job has not named: same symptom first."""
     job = get_row(Job, job_id, "job")
-    mine = [NamedSuspect(suspect.name, suspect.part_id) for suspect in job.suspects]
-    past = _jobs_closed_before(job)
+    named, past = _named(job.suspects), _jobs_closed_before(job)
+    suggestions = _count_suggestions(_with_symptom(past, job), named, "with this symptom")
+    suggestions += _count_suggestions(past, named + _named(suggestions), f"on a {_model_name(job)}")
+    return suggestions[:MAX_SUGGESTIONS]
+
+
+def _named(suspects: Iterable[Any]) -> list[NamedSuspect]:
+    return [NamedSuspect(suspect.name, suspect.part_id) for suspect in suspects]
+
+
+def _with_symptom(past: Iterable[_PastJob], job: Job) -> list[_PastJob]:
+    """Return the past jobs with the symptom of a job, in the words that matter."""
     symptom = significant_words(job.symptom)
-    alike = [one for one in past if significant_words(one.symptom) == symptom]
-    found = _count_suggestions(alike, mine, "with this symptom")
-    found += _count_suggestions(
-        past, [*mine, *(NamedSuspect(one.name, one.part_id) for one in found)], f"on a {_model_name(job)}"
-    )
-    return found[:MAX_SUGGESTIONS]
+    return [other for other in past if significant_words(other.symptom) == symptom]
 
 
-def _part_numbers(named: Iterable[NamedSuspect]) -> dict[int | None, str]:
+def _part_numbers(suspects: Iterable[NamedSuspect]) -> dict[int | None, str]:
     """Return the parts' numbers by id, with nothing for a suspect without a part."""
-    wanted = [one.part_id for one in named if one.part_id is not None]
-    return {None: "", **{part.id: part.number for part in Part.select().where(Part.id << wanted)}}
+    part_ids = [suspect.part_id for suspect in suspects if suspect.part_id is not None]
+    return {None: "", **{part.id: part.number for part in Part.select().where(Part.id << part_ids)}}
 
 
 def _count_suggestions(
-    past: Iterable[_PastJob], known: Sequence[NamedSuspect], where: str
+    past: Iterable[_PastJob], excluded: Sequence[NamedSuspect], where: str
 ) -> list[SuspectSuggestion]:
-    kept: dict[str, NamedSuspect] = {}
-    named: Counter[str] = Counter()
+    suspects: dict[str, NamedSuspect] = {}
+    named_times: Counter[str] = Counter()
     times: Counter[str] = Counter()
     for job in past:
-        for one in job.named:
-            if not any(one.is_like(other) for other in known):
-                kept[normalize_words(one.name)] = one
-                named[normalize_words(one.name)] += 1
-                times[normalize_words(one.name)] += one in job.was
-    numbers = _part_numbers(kept.values())
-    order = sorted(kept, key=lambda key: (-times[key], -named[key], key))
+        for suspect in job.suspects:
+            if not any(suspect.is_like(other) for other in excluded):
+                key = normalize_words(suspect.name)
+                suspects[key] = suspect
+                named_times[key] += 1
+                times[key] += suspect in job.causes
+    numbers = _part_numbers(suspects.values())
     return [
         SuspectSuggestion(
-            one.name, one.part_id, numbers[one.part_id], times[key], f"at fault {_times_in_words(times[key])} {where}"
+            suspects[key].name, suspects[key].part_id, numbers[suspects[key].part_id], times[key],
+            f"at fault {_times_in_words(times[key])} {where}",
         )
-        for key, one in ((key, kept[key]) for key in order)
-    ]
+        for key in sorted(suspects, key=lambda key: (-times[key], -named_times[key], key))
+    ]  # fmt: skip
 
 
 def _times_in_words(number: int) -> str:
@@ -133,45 +139,47 @@ def _model_name(job: Any) -> str:
     return job.unit_model.name if job.unit_model_id else "unit"
 
 
-def _was_not_listed(past: _PastJob, mine: Sequence[NamedSuspect]) -> bool:
-    return past.something_else or any(not any(one.is_like(cause) for one in mine) for cause in past.was)
+def _was_not_listed(past: _PastJob, suspects: Sequence[NamedSuspect]) -> bool:
+    return past.something_else or any(
+        not any(suspect.is_like(cause) for suspect in suspects) for cause in past.causes
+    )
 
 
 def _jobs_closed_before(job: Any) -> list[_PastJob]:
     if job.unit_model_id is None:
         return []
-    mine = (Job.unit_model == job.unit_model_id) & (Job.status == "closed") & (Job.closed <= job.opened)
-    named: dict[int, list[Suspect]] = defaultdict(list)
-    for suspect in Suspect.select(Suspect).join(Job).where(mine).order_by(Suspect.id):
-        named[suspect.job_id].append(suspect)
-    last = {
-        job_closing.job_id: job_closing
-        for job_closing in JobClosing.select(JobClosing).join(Job).where(mine).order_by(JobClosing.id)
-    }
-    return [_past_job(job, named[job.id], last.get(job.id)) for job in Job.select().where(mine).order_by(Job.id)]
+    same_model = (Job.unit_model == job.unit_model_id) & (Job.status == "closed") & (Job.closed <= job.opened)
+    suspects: dict[int, list[Suspect]] = defaultdict(list)
+    for suspect in Suspect.select(Suspect).join(Job).where(same_model).order_by(Suspect.id):
+        suspects[suspect.job_id].append(suspect)
+    closings = JobClosing.select(JobClosing).join(Job).where(same_model).order_by(JobClosing.id)
+    last = {closing.job_id: closing for closing in closings}
+    return [
+        _past_job(job, suspects[job.id], last.get(job.id)) for job in Job.select().where(same_model).order_by(Job.id)
+    ]
 
 
-def _past_job(job: Any, suspects: Iterable[Suspect], closing: Any) -> _PastJob:
-    named = [(NamedSuspect(suspect.name, suspect.part_id), suspect.verdict == "bad") for suspect in suspects]
+def _past_job(job: Any, suspects: Sequence[Suspect], closing: Any) -> _PastJob:
+    causes = [suspect for suspect in suspects if suspect.verdict == "bad"]
     return _PastJob(
-        job.id, job.number, job.symptom, tuple(one for one, _ in named), tuple(one for one, bad in named if bad),
+        job.id, job.number, job.symptom, tuple(_named(suspects)), tuple(_named(causes)),
         bool(closing and closing.something_else),
     )  # fmt: skip
 
 
 def _describe_priors(
-    job: Any, known: Sequence[_PastJob], counts: Sequence[PriorCount], rest: PriorCount, own: ShopConfig
+    job: Any, past_jobs: Sequence[_PastJob], counts: Sequence[PriorCount], not_listed: PriorCount, config: ShopConfig
 ) -> str:
-    if not known:
+    if not past_jobs:
         where = f"{_model_name(job)} with this symptom" if job.unit_model_id else "known model"
         return (
             f"No closed job on a {where} says what it was yet, so all suspects start equal, with "
-            f"{chance_text(own.prior_elsewhere)} for something not on the list (assumed)."
+            f"{chance_text(config.prior_elsewhere)} for something not on the list (assumed)."
         )
-    said = [f"{count.name} {_times_in_words(count.times)}" for count in counts if count.times]
-    said += [f"something not on this list {_times_in_words(rest.times)}"] if rest.times else []
-    jobs = "1 closed job" if len(known) == 1 else f"{len(known)} closed jobs"
+    phrases = [f"{count.name} {_times_in_words(count.times)}" for count in counts if count.times]
+    phrases += [f"something not on this list {_times_in_words(not_listed.times)}"] if not_listed.times else []
+    jobs = "1 closed job" if len(past_jobs) == 1 else f"{len(past_jobs)} closed jobs"
     return (
-        f"On {jobs} of this model with this symptom it was: {', '.join(said)}. "
-        f"Smoothed by {own.prior_faults:g} faults more, spread evenly (assumed)."
+        f"On {jobs} of this model with this symptom it was: {', '.join(phrases)}. "
+        f"Smoothed by {config.prior_faults:g} faults more, spread evenly (assumed)."
     )

@@ -13,9 +13,9 @@ from inventory.domain.common.kind_figures import figures_by_kind, figures_of_par
 from inventory.domain.common.records import PartRecord, from_row
 from inventory.domain.common.shop import ShopConfig
 from inventory.domain.diagnosis.diagnosis_records import AssumedFigure, SpareValueList, SpareValueRecord
-from inventory.domain.diagnosis.job_case import STILL_FAILS, WORKS_WITH_IT
 from inventory.domain.diagnosis.next_step import assumed_figures
 from inventory.domain.diagnosis.step_durations import shop_with_durations
+from inventory.domain.proof.loans import UNIT_WORKED
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
@@ -32,7 +32,7 @@ from inventory.reckoning.diagnosis.spare_value import (
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
 YEAR = timedelta(days=365.25)
-MAX_YEARS, MIN_YEARS = 2.0, 0.5  # assumed: jobs older than that say little; less would be guessing
+MAX_YEARS, MIN_YEARS = 2.0, 0.5  # assumed: older jobs say little, and a shorter history would be a guess
 PRIOR_AT_FAULT, PRIOR_AT_FAULT_WEIGHT = 0.3, 2.0  # assumed chance that a suspect is the fault, as so many jobs
 PRIOR_ORDERED_WEIGHT = 5.0  # jobs that the measured habits of ordering count as
 DEFAULT_P_GOOD = 0.98  # assumed chance that a proved spare is good, where none is kept yet
@@ -44,7 +44,7 @@ ASSUMED_SETTINGS = (
 
 @dataclass
 class _PartHistory:
-    """What the bench's jobs say of one part."""
+    """The history of one part in the bench's jobs."""
 
     jobs: set[int] = field(default_factory=set)  # that suspected it
     bad: set[int] = field(default_factory=set)
@@ -57,25 +57,28 @@ class _PartHistory:
 
 def spare_values() -> SpareValueList:
     """Return every part that a job of the last two years suspected, or that is kept as a spare; best value first."""
-    (own, clocked), now = shop_with_durations(), clock.now()
+    (config, durations), now = shop_with_durations(), clock.now()
     years = _years_of_history(now)
-    seen = _part_histories(now - years * YEAR)
-    parts = {part.id: part for part in Part.select().where(Part.id << list(seen), ~Part.retired)}
-    prices = unit_purchases(parts, own) if parts else {}
+    histories = _part_histories(now - years * YEAR)
+    parts = {part.id: part for part in Part.select().where(Part.id << list(histories), ~Part.retired)}
+    prices = unit_purchases(parts, config) if parts else {}
     priced = [part for part in parts.values() if prices[part.id].price_minor > 0]
     kinds = figures_by_kind()
-    found = [
+    records = [
         _spare_value_record(
             part,
-            seen[part.id],
-            _spare_value_inputs(part, seen[part.id], prices[part.id], years, own, figures_of_part(part, kinds)),
+            histories[part.id],
+            _spare_value_inputs(
+                part, histories[part.id], prices[part.id], years, config, figures_of_part(part, kinds)
+            ),
         )
         for part in priced
     ]
     unpriced = tuple(from_row(PartRecord, part) for part in parts.values() if part not in priced)
     return SpareValueList(
-        tuple(sorted(found, key=lambda one: (-one.value_minor, one.part.number))), unpriced, years,
-        sum(one.saved_minor or 0 for one in found), (*assumed_figures(ASSUMED_SETTINGS, clocked), *_fixed_figures()),
+        tuple(sorted(records, key=lambda one: (-one.value_minor, one.part.number))), unpriced, years,
+        sum(one.saved_minor or 0 for one in records),
+        (*assumed_figures(ASSUMED_SETTINGS, durations), *_fixed_figures()),
     )  # fmt: skip
 
 
@@ -89,110 +92,114 @@ def _years_of_history(now: datetime) -> float:
 
 
 def _part_histories(since: datetime) -> Mapping[int, _PartHistory]:
-    seen: dict[int, _PartHistory] = defaultdict(_PartHistory)
-    _add_suspects(seen, since)
-    _add_swaps(seen)
-    _add_orders(seen)
-    _add_spares(seen)
-    return seen
+    histories: dict[int, _PartHistory] = defaultdict(_PartHistory)
+    _add_suspects(histories, since)
+    _add_swaps(histories)
+    _add_orders(histories)
+    _add_spares(histories)
+    return histories
 
 
-def _add_suspects(seen: dict[int, _PartHistory], since: datetime) -> None:
+def _add_suspects(histories: dict[int, _PartHistory], since: datetime) -> None:
     rows = Suspect.select(Suspect, Job).join(Job).where(Suspect.part.is_null(False), Job.opened >= since)
     for row in rows:
-        part = seen[row.part_id]
-        part.jobs.add(row.job_id)
+        history = histories[row.part_id]
+        history.jobs.add(row.job_id)
         if row.verdict and row.job.status == "closed":
-            (part.bad if row.verdict == "bad" else part.good).add(row.job_id)
+            (history.bad if row.verdict == "bad" else history.good).add(row.job_id)
 
 
-def _add_swaps(seen: dict[int, _PartHistory]) -> None:
-    rows: Iterable[Any] = Loan.select(Loan, Piece).join(Piece).where(Loan.result << (WORKS_WITH_IT, STILL_FAILS))
+def _add_swaps(histories: dict[int, _PartHistory]) -> None:
+    rows: Iterable[Any] = Loan.select(Loan, Piece).join(Piece).where(Loan.result << list(UNIT_WORKED))
     for row in rows:
-        seen[row.piece.part_id].swapped.add(row.job_id)
+        histories[row.piece.part_id].swapped.add(row.job_id)
 
 
-def _add_orders(seen: dict[int, _PartHistory]) -> None:
+def _add_orders(histories: dict[int, _PartHistory]) -> None:
     rows = OrderLine.select(OrderLine, Order).join(Order).where(
         OrderLine.job_id.is_null(False), Order.status != "cancelled"
     )  # fmt: skip
     for row in rows:
-        if row.part_id in seen and row.job_id is not None:
-            seen[row.part_id].ordered.add(row.job_id)
+        if row.part_id in histories and row.job_id is not None:
+            histories[row.part_id].ordered.add(row.job_id)
 
 
-def _add_spares(seen: dict[int, _PartHistory]) -> None:
+def _add_spares(histories: dict[int, _PartHistory]) -> None:
     rows = list(Piece.select().where(Piece.spare).order_by(Piece.created, Piece.id))
     for row in rows:
-        part = seen[row.part_id]
-        part.since = min(part.since, row.created) if part.since else row.created
-    for here in piece_statuses([row.id for row in rows if row.bin_id is not None]):
-        seen[here.part.id].spares.append(here)
+        history = histories[row.part_id]
+        history.since = min(history.since, row.created) if history.since else row.created
+    for status in piece_statuses([row.id for row in rows if row.bin_id is not None]):
+        histories[status.part.id].spares.append(status)
 
 
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _spare_value_record(part: Any, seen: _PartHistory, case: SpareCase) -> SpareValueRecord:
-    worth = assess_spare_value(case)
-    best = [spare.standing for spare in seen.spares]
+def _spare_value_record(part: Any, history: _PartHistory, case: SpareCase) -> SpareValueRecord:
+    value = assess_spare_value(case)
+    standings = [spare.standing for spare in history.spares]
     return SpareValueRecord(
         part=from_row(PartRecord, part),
-        jobs=len(seen.jobs),
-        times_bad=len(seen.bad),
+        jobs=len(history.jobs),
+        times_bad=len(history.bad),
         jobs_a_year=case.jobs,
         p_bad=case.p_bad,
         price_minor=round(case.price),
         lead_days=case.lead_days,
         ordered_if_bad=case.ordered_if_bad,
         ordered_if_good=case.ordered_if_good,
-        orders_seen=len((seen.bad | seen.good) - seen.swapped),
-        saving_minor=round(worth.saving),
-        value_minor=round(worth.per_year),
-        break_even_jobs=worth.break_even_jobs,
-        pieces=tuple(spare.piece.shown_as for spare in seen.spares),
-        proved=sum(one.word == "proved" for one in best),
-        swapped_jobs=len(seen.swapped),
-        kept_since=seen.since,
-        saved_minor=_saved_so_far(worth, seen),
+        orders_seen=len((history.bad | history.good) - history.swapped),
+        saving_minor=round(value.saving),
+        value_minor=round(value.per_year),
+        break_even_jobs=value.break_even_jobs,
+        pieces=tuple(spare.piece.shown_as for spare in history.spares),
+        proved=sum(standing.word == "proved" for standing in standings),
+        swapped_jobs=len(history.swapped),
+        kept_since=history.since,
+        saved_minor=_saved_so_far(value, history),
         p_good=case.p_good,
     )
 
 
 def _spare_value_inputs(
-    part: Any, seen: _PartHistory, price: UnitPurchase, years: float, own: ShopConfig, kind: KindDefaults
+    part: Any, history: _PartHistory, price: UnitPurchase, years: float, config: ShopConfig, kind: KindDefaults
 ) -> SpareCase:
-    bad, good = seen.bad - seen.swapped, seen.good - seen.swapped  # a swap stood in for the order
+    bad, good = history.bad - history.swapped, history.good - history.swapped  # a swap stood in for the order
     return SpareCase(
-        jobs=len(seen.jobs) / years,
-        p_bad=smoothed_share(len(seen.bad), len(seen.bad | seen.good), PRIOR_AT_FAULT, PRIOR_AT_FAULT_WEIGHT),
+        jobs=len(history.jobs) / years,
+        p_bad=smoothed_share(
+            len(history.bad), len(history.bad | history.good), PRIOR_AT_FAULT, PRIOR_AT_FAULT_WEIGHT
+        ),
         price=price.price_minor,
         lead_days=price.lead_days,
-        waiting_day=own.waiting_day_minor,
-        minutes_in=own.minutes_swap,
-        minutes_out=own.minutes_back,
+        waiting_day=config.waiting_day_minor,
+        minutes_in=config.minutes_swap,
+        minutes_out=config.minutes_back,
         harm=kind.harm,
-        p_good=max((spare.standing.p_good for spare in seen.spares), default=DEFAULT_P_GOOD),
-        recovered=own.recovered_share,
-        minute=own.minute_minor,
-        holding=own.holding_share,
+        p_good=max((spare.standing.p_good for spare in history.spares), default=DEFAULT_P_GOOD),
+        recovered=config.recovered_share,
+        minute=config.minute_minor,
+        holding=config.holding_share,
         proofs=12.0 / kind.proof_months,
-        minutes_proof=own.minutes_proof,
-        ordered_if_bad=smoothed_share(len(bad & seen.ordered), len(bad), ORDER_CHANCE_IF_BAD, PRIOR_ORDERED_WEIGHT),
+        minutes_proof=config.minutes_proof,
+        ordered_if_bad=smoothed_share(
+            len(bad & history.ordered), len(bad), ORDER_CHANCE_IF_BAD, PRIOR_ORDERED_WEIGHT
+        ),
         ordered_if_good=smoothed_share(
-            len(good & seen.ordered), len(good), ORDER_CHANCE_IF_GOOD, PRIOR_ORDERED_WEIGHT
+            len(good & history.ordered), len(good), ORDER_CHANCE_IF_GOOD, PRIOR_ORDERED_WEIGHT
         ),
     )
 
 
-def _saved_so_far(worth: SpareValue, seen: _PartHistory) -> int | None:
-    if seen.since is None:
+def _saved_so_far(value: SpareValue, history: _PartHistory) -> int | None:
+    if history.since is None:
         return None
-    return round(savings_to_date(worth, len(seen.swapped), (clock.now() - seen.since) / YEAR))
+    return round(savings_to_date(value, len(history.swapped), (clock.now() - history.since) / YEAR))
 
 
 def _fixed_figures() -> Sequence[AssumedFigure]:
-    """Give the figures that are no settings."""
+    """Return the assumed figures that are not settings."""
     return (
         AssumedFigure(
             "at_fault",

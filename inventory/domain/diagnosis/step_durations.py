@@ -1,7 +1,7 @@
 """Minutes that steps really took, from the job log: a swap test from taking to its result, a proof by its form.
 
 A test that took longer than one sitting holds lunch and other jobs too, and is left out. With fewer timed than
-``ENOUGH`` the shop's own figure stands, and a figure that the owner set always does.
+``MIN_TIMED`` the shop's own figure stands, and a figure that the owner set always does.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from statistics import median
 
 from inventory.domain.common.shop import ShopConfig, overridden_settings, shop_config
+from inventory.domain.proof.loans import HAS_RESULT
 from inventory.store.tables import Loan, Proof
 
 MIN_TIMED = 8  # assumed: timed ones from which their median is better than a guess
@@ -25,37 +26,37 @@ class StepDuration:
 
     name: str  # the shop's setting that it stands in for
     what: str
-    number: int
+    timed: int
     minutes: int | None  # None: too few, or the owner has set it
 
     @property
     def words(self) -> str:
-        """Say where the figure comes from."""
+        """Return in words where the figure comes from."""
         if self.minutes is not None:
-            return f"the median of {self.number} that were timed"
+            return f"the median of {self.timed} that were timed"
         return (
-            f"{self.number} of the {MIN_TIMED} timed {self.what} that it takes to learn it"
-            if self.number
+            f"{self.timed} of the {MIN_TIMED} timed {self.what} that it takes to learn it"
+            if self.timed
             else (f"none of the {MIN_TIMED} timed {self.what} that it takes to learn it yet")
         )
 
 
 def step_durations() -> dict[str, StepDuration]:
-    """Return by setting what the log says of the minutes of a step; settings that the owner set are left out."""
-    own = overridden_settings()
-    found = {"minutes_swap": ("swap tests", _swap_minutes()), "minutes_proof": ("proofs", _proof_minutes())}
+    """Return by setting the timed duration of a step; settings that the owner set are left out."""
+    overridden = overridden_settings()
+    samples = {"minutes_swap": ("swap tests", _swap_minutes()), "minutes_proof": ("proofs", _proof_minutes())}
     return {
-        name: StepDuration(name, what, len(lasted), _median_minutes(lasted))
-        for name, (what, minutes) in found.items()
-        if name not in own and (lasted := _plausible_minutes(minutes)) is not None
+        name: StepDuration(name, what, len(plausible), _median_minutes(plausible))
+        for name, (what, minutes) in samples.items()
+        if name not in overridden and (plausible := _plausible_minutes(minutes)) is not None
     }
 
 
 def shop_with_durations() -> tuple[ShopConfig, dict[str, StepDuration]]:
-    """Return the shop's decisions with the minutes that its own log tells, and how many were timed."""
-    learned = step_durations()
-    known = {name: one.minutes for name, one in learned.items() if one.minutes is not None}
-    return replace(shop_config(), **known), learned  # type: ignore[arg-type]
+    """Return the shop's settings with the minutes timed in its log, and these durations."""
+    durations = step_durations()
+    minutes = {name: duration.minutes for name, duration in durations.items() if duration.minutes is not None}
+    return replace(shop_config(), **minutes), durations  # type: ignore[arg-type]
 
 
 def _median_minutes(minutes: list[float]) -> int | None:
@@ -68,7 +69,7 @@ def _plausible_minutes(minutes: Iterable[float]) -> list[float]:
 
 def _swap_minutes() -> Iterable[float]:
     rows = (
-        Loan.select(Loan.taken, Loan.ended).where(Loan.ended.is_null(False), Loan.result != "cancelled")
+        Loan.select(Loan.taken, Loan.ended).where(HAS_RESULT)
         .order_by(Loan.id.desc()).limit(MAX_SAMPLES)
     )  # fmt: skip
     return [(row.ended - row.taken).total_seconds() / 60.0 for row in rows]

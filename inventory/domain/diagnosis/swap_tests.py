@@ -1,6 +1,6 @@
 """Lending a piece to a job for a swap test, and ending the loan: back in a bin, or it stays fitted.
 
-A piece that is out keeps its bin as its home; the ledger hears of it only if it comes back into another bin or
+A piece that is out keeps its bin as its home; it moves in the ledger only if it comes back into another bin or
 stays fitted. A result that was tapped wrongly can be taken back; nothing is ever deleted.
 """
 
@@ -11,26 +11,25 @@ from datetime import timedelta
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.validation import clean_text, get_row, validated_choice
 from inventory.domain.diagnosis import diagnose
+from inventory.domain.diagnosis.diagnose import suspect_of_job
 from inventory.domain.jobs.jobs import get_open_job
 from inventory.domain.movements.adjustments import move
 from inventory.domain.movements.pull import get_available_piece, on_hold_error, pull_piece
 from inventory.domain.movements.undo import undo
 from inventory.domain.proof.cautions import cautions_for
-from inventory.domain.proof.loans import loan
+from inventory.domain.proof.loans import CANCELLED, SWAP_RESULTS, WORKS_WITH_IT, loan
 from inventory.domain.proof.piece_locations import piece_locations
+from inventory.domain.proof.procedures import validated_chance
 from inventory.domain.proof.proof_records import LoanEnded, LoanRecord, LoanStarted, StandingRecord
-from inventory.domain.proof.proofs import ensure_run_proof, proof
+from inventory.domain.proof.proofs import ensure_run_proof, proof, strike_once
 from inventory.domain.proof.standings import standing_of
-from inventory.reckoning.common.value_checks import check_chance
 from inventory.reckoning.proof.standing import chance_text
 from inventory.store import ledger
-from inventory.store.tables import Loan, Movement, PartFit, Piece, Proof, Substitute, Suspect
+from inventory.store.tables import Loan, Movement, PartFit, Piece, Substitute, Suspect
 
-SWAP_RESULTS = ("works with it", "still fails", "cannot tell")
-CANCELLED = "cancelled"
 DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS = 48, 24 * 365
 
 
@@ -46,27 +45,27 @@ def take_piece(
 ) -> LoanStarted:
     """Take a piece out to a job for a swap test, in place of a suspect; it is due back after *hours*.
 
-    What is believed of it now is kept with the loan. A piece that is not proved may be taken: ``warnings`` say
+    Its P(good) and standing are stored with the loan. A piece that is not proved may be taken: ``warnings`` say
     what it is worth. Raises Conflict when it is out or gone, its lot is on hold (unless *hold_ok*), or the
     job is closed.
     """
     with ledger.ledger_transaction():
         job = get_open_job(job_id)
-        suspect = _resolve_suspect(job, suspect_id)
+        suspect = None if suspect_id is None else suspect_of_job(job, suspect_id)
         piece = get_available_piece(piece_id)
         if piece.lot.on_hold and not hold_ok:
             raise on_hold_error(piece.lot)
         standing = standing_of(piece_id)
-        made = Loan.create(
+        row = Loan.create(
             piece=piece_id, job=job_id, suspect=suspect_id, bin=piece.bin_id, p_good=standing.p_good,
             standing=standing.word, taken=clock.now(), taken_by=by, due=clock.now() + _loan_period(hours),
             note=clean_text(note, "note", 1000),
         )  # fmt: skip
-        kept = loan(made.id)
-    place = f" in place of {kept.suspect}" if kept.suspect else ""
-    sentence = f"{kept.shown_as} is out with job {job.number}{place}, due back {kept.due:%d %b at %H:%M} UTC."
+        record = loan(row.id)
+    place = f" in place of {record.suspect}" if record.suspect else ""
+    sentence = f"{record.shown_as} is out with job {job.number}{place}, due back {record.due:%d %b at %H:%M} UTC."
     return LoanStarted(
-        kept, sentence, standing, tuple(_warnings(piece, job, suspect, standing)), cautions_for(piece.part)
+        record, sentence, standing, tuple(_warnings(piece, job, suspect, standing)), cautions_for(piece.part)
     )
 
 
@@ -74,10 +73,10 @@ def bring_back_piece(
     loan_id: int, result: str, *, bin_id: int | None = None, by: int | None = None, note: str = "",
     others_good: float | None = None,
 ) -> LoanEnded:  # fmt: skip
-    """End a loan with a *result* of ``RESULTS`` and put the piece into a bin (default: the one it came from).
+    """End a loan with a *result* of ``SWAP_RESULTS`` and put the piece into a bin (default: the one it came from).
 
-    *others_good* is the chance that all else in the unit was good; left out, the job's log tells it. Raises
-    Conflict when the loan has ended already.
+    *others_good* is the chance that all else in the unit was good; left out, it is worked out from the job's log.
+    Raises Conflict when the loan has ended already.
     """
     with ledger.ledger_transaction():
         ended, before = _end_loan(loan_id, result, by, note, others_good, stayed=False)
@@ -89,7 +88,7 @@ def bring_back_piece(
 
 
 def leave_piece_fitted(
-    loan_id: int, result: str = "works with it", *, by: int | None = None, note: str = "",
+    loan_id: int, result: str = WORKS_WITH_IT, *, by: int | None = None, note: str = "",
     others_good: float | None = None,
 ) -> LoanEnded:  # fmt: skip
     """End a loan with the piece staying in the unit: it is pulled for the job, which bears its cost.
@@ -109,27 +108,25 @@ def refit_returned_piece(loan_id: int, *, by: int | None = None) -> LoanEnded:
     Raises Conflict when the loan is still out or did not end so, or the piece is not in a bin any more.
     """
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        name = found.piece.name or found.piece.code
-        if found.ended is None:
+        row = get_row(Loan, loan_id, "loan")
+        name = row.piece.name or row.piece.code
+        if row.ended is None:
             raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
-        if found.result != SWAP_RESULTS[0] or found.stayed:
+        if row.result != WORKS_WITH_IT or row.stayed:
             raise Conflict(
                 f"{name} cannot stay after this swap test: that takes one that the unit worked with and that came "
                 "back. Take it out again and tap what the unit does.", reason="no_such_result",
             )  # fmt: skip
-        again = take_piece(
-            found.piece_id, found.job_id, suspect_id=found.suspect_id, by=by, note="It stays after all."
-        )
-        return leave_piece_fitted(again.loan.id, by=by)
+        started = take_piece(row.piece_id, row.job_id, suspect_id=row.suspect_id, by=by, note="It stays after all.")
+        return leave_piece_fitted(started.loan.id, by=by)
 
 
 def cancel_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanRecord:
     """Undo taking a piece that is still out (scanned by mistake, never fitted): it is in its bin again."""
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        said = clean_text(reason, "reason", 300, required=True)
-        _write_loan_end(found, result=CANCELLED, ended_by=by, note=_append_note(found.note, f"Cancelled: {said}"))
+        row = get_row(Loan, loan_id, "loan")
+        why = clean_text(reason, "reason", 300, required=True)
+        _write_loan_end(row, result=CANCELLED, ended_by=by, note=_append_note(row.note, f"Cancelled: {why}"))
         return loan(loan_id)
 
 
@@ -140,15 +137,15 @@ def reopen_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanReco
     was cancelled, the job is closed, or the piece has moved on since.
     """
     with ledger.ledger_transaction():
-        found = get_row(Loan, loan_id, "loan")
-        said = clean_text(reason, "reason", 300, required=True)
-        if found.ended is None or found.result == CANCELLED:
+        row = get_row(Loan, loan_id, "loan")
+        why = clean_text(reason, "reason", 300, required=True)
+        if row.ended is None or row.result == CANCELLED:
             raise Conflict("This loan has no result to take back.", reason="no_result")
-        get_open_job(found.job_id)
-        _require_back_in_bin(found, by)
-        note = _append_note(found.note, f"Took back {found.result!r}: {said}")
-        _strike_loan_proof(found, said, by)
-        Piece.update(matings=Piece.matings - 1).where(Piece.id == found.piece_id).execute()
+        get_open_job(row.job_id)
+        _require_back_in_bin(row, by)
+        note = _append_note(row.note, f"Took back {row.result!r}: {why}")
+        _strike_loan_proof(row, why, by)
+        Piece.update(matings=Piece.matings - 1).where(Piece.id == row.piece_id).execute()
         Loan.update(
             ended=None, ended_by=None, result="", stayed=False, others_good=None, proof=None, note=note
         ).where(Loan.id == loan_id).execute()
@@ -158,24 +155,14 @@ def reopen_loan(loan_id: int, *, reason: str, by: int | None = None) -> LoanReco
 # ---- taking ----------------------------------------------------------------------------------------------
 
 
-def _resolve_suspect(job: Any, suspect_id: int | None) -> Suspect | None:
-    if suspect_id is None:
-        return None
-    suspect = get_row(Suspect, suspect_id, "suspect")
-    if suspect.job_id != job.id:
-        raise Conflict(f"{suspect.name} is a suspect of another job: choose one of job {job.number}.")
-    return suspect
-
-
 def _loan_period(hours: Any) -> timedelta:
     if isinstance(hours, bool) or not isinstance(hours, int) or not 1 <= hours <= MAX_LOAN_HOURS:
-        sentence = f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number."
-        raise Invalid(sentence, errors={"hours": [sentence]})
+        raise invalid_field("hours", f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number.")
     return timedelta(hours=hours)
 
 
 def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: StandingRecord) -> Iterable[str]:
-    """Say what speaks against relying on this piece in this unit."""
+    """Yield what speaks against relying on this piece in this unit."""
     if standing.word != "proved":
         good = chance_text(standing.p_good)
         yield f"{piece.name or piece.code} is {standing.word} ({good} good). {standing.why} {standing.worth}"
@@ -212,53 +199,49 @@ def _end_loan(
 
     Return the loan, and the standing of its piece before.
     """
-    found = get_row(Loan, loan_id, "loan")
-    kept = validated_choice(result, "result", SWAP_RESULTS)
-    before = standing_of(found.piece_id)
-    a = _others_good_or_default(found, kept) if others_good is None else _validated_chance(others_good)
-    said = clean_text(note, "note", 1000)
+    row = get_row(Loan, loan_id, "loan")
+    result_ = validated_choice(result, "result", SWAP_RESULTS)
+    before = standing_of(row.piece_id)
+    if others_good is None:
+        p_others = _others_good_or_default(row, result_)
+    else:
+        p_others = validated_chance(others_good, "others_good", "The chance that all else was good")
+    clean_note = clean_text(note, "note", 1000)
     _write_loan_end(
-        found, result=kept, ended_by=by, stayed=stayed, others_good=a,
-        note=_append_note(found.note, said) if said else found.note,
+        row, result=result_, ended_by=by, stayed=stayed, others_good=p_others,
+        note=_append_note(row.note, clean_note) if clean_note else row.note,
     )  # fmt: skip
-    Piece.update(matings=Piece.matings + 1).where(Piece.id == found.piece_id).execute()
-    if kept == "works with it":
-        made = ensure_run_proof(found.piece_id, found.job_id, by)
-        Loan.update(proof=made.id).where(Loan.id == loan_id).execute()
+    Piece.update(matings=Piece.matings + 1).where(Piece.id == row.piece_id).execute()
+    if result_ == WORKS_WITH_IT:
+        proof_row = ensure_run_proof(row.piece_id, row.job_id, by)
+        Loan.update(proof=proof_row.id).where(Loan.id == loan_id).execute()
     return loan(loan_id), before
 
 
-def _write_loan_end(found: Loan, **what: Any) -> None:
-    done = Loan.update(ended=clock.now(), **what).where(Loan.id == found.id, Loan.ended.is_null()).execute()
-    if done != 1:
-        name = found.piece.name or found.piece.code
+def _write_loan_end(row: Loan, **what: Any) -> None:
+    updated = Loan.update(ended=clock.now(), **what).where(Loan.id == row.id, Loan.ended.is_null()).execute()
+    if updated != 1:
+        name = row.piece.name or row.piece.code
         raise Conflict(
-            f"The swap test of {name} on job {found.job.number} has ended already ({found.result}): "
+            f"The swap test of {name} on job {row.job.number} has ended already ({row.result}): "
             "scan the piece to see where it is.",
             reason="loan_ended",
         )
 
 
-def _others_good_or_default(found: Loan, result: str) -> float:
-    """Return the chance that all else was good: as the job's log has it at this moment, if it tells.
+def _others_good_or_default(row: Loan, result: str) -> float:
+    """Return the chance that all else was good: by the job's log, if that can be weighed.
 
     Else: one fault, equally likely to be this suspect, any other suspect of the job not yet cleared, or
     something not on the list (assumed).
     """
-    said = diagnose.others_good(found.id, result)
-    if said is not None:
-        return said
-    others = Suspect.select().where(Suspect.job == found.job_id, Suspect.verdict == "")
-    if found.suspect_id is not None:
-        others = others.where(Suspect.id != found.suspect_id)
+    p_others = diagnose.others_good(row.id, result)
+    if p_others is not None:
+        return p_others
+    others = Suspect.select().where(Suspect.job == row.job_id, Suspect.verdict == "")
+    if row.suspect_id is not None:
+        others = others.where(Suspect.id != row.suspect_id)
     return 1.0 / (others.count() + 2)
-
-
-def _validated_chance(value: Any) -> float:
-    try:
-        return check_chance(value, "The chance that all else was good")
-    except ValueError as bad:
-        raise Invalid(str(bad), errors={"others_good": [str(bad)]}) from None
 
 
 def _append_note(note: str, more: str) -> str:
@@ -268,7 +251,7 @@ def _append_note(note: str, more: str) -> str:
 def _loan_ended(
     ended: LoanRecord, before: StandingRecord, entry: int | None, warnings: tuple[str, ...] = ()
 ) -> LoanEnded:
-    """Say how it ended, once the piece is where it belongs."""
+    """Return how a loan ended, once the piece is in its bin or fitted."""
     after = standing_of(ended.piece_id)
     place = piece_locations([get_row(Piece, ended.piece_id, "piece")])[ended.piece_id].bin_name
     where = "stays fitted" if ended.stayed else f"is back in {place}"
@@ -276,8 +259,8 @@ def _loan_ended(
         f"Job {ended.job_number}: {ended.result}. {ended.shown_as} {where}; "
         f"it is {after.word} ({_describe_change(before.p_good, after.p_good)})."
     )
-    made = proof(ended.proof_id) if ended.proof_id is not None else None
-    return LoanEnded(ended, sentence, before, after, made, entry, warnings)
+    proof_record = proof(ended.proof_id) if ended.proof_id is not None else None
+    return LoanEnded(ended, sentence, before, after, proof_record, entry, warnings)
 
 
 def _describe_change(before: float, after: float) -> str:
@@ -296,19 +279,17 @@ def _last_spare_warning(piece: Piece) -> Iterable[str]:
 # ---- taking back a result --------------------------------------------------------------------------------
 
 
-def _require_back_in_bin(found: Loan, by: int | None) -> None:
-    """Make the piece be where a piece that is out belongs: in a bin, lent to nobody else."""
-    if found.stayed and found.piece.bin_id is None:
-        last = found.piece.movements.order_by(Movement.id.desc()).first()
-        if last.kind == "pull" and last.job_id == found.job_id:
+def _require_back_in_bin(row: Loan, by: int | None) -> None:
+    """Undo the pull of a piece that stayed fitted; raise Conflict unless it is then in a bin and not lent."""
+    if row.stayed and row.piece.bin_id is None:
+        last = row.piece.movements.order_by(Movement.id.desc()).first()
+        if last.kind == "pull" and last.job_id == row.job_id:
             undo(last.entry, by=by, reason="the swap test has not ended")
-    get_available_piece(found.piece_id)
+    get_available_piece(row.piece_id)
 
 
-def _strike_loan_proof(found: Loan, reason: str, by: int | None) -> None:
-    """Strike the proof that followed from a loan, unless another loan on the same job says the same."""
-    others = Loan.select().where(Loan.proof == found.proof_id, Loan.id != found.id)
-    if found.proof_id is not None and not others.exists():
-        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason).where(
-            Proof.id == found.proof_id
-        ).execute()
+def _strike_loan_proof(row: Loan, reason: str, by: int | None) -> None:
+    """Strike the proof recorded from a loan, unless another loan led to the same proof."""
+    others = Loan.select().where(Loan.proof == row.proof_id, Loan.id != row.id)
+    if row.proof_id is not None and not others.exists():
+        strike_once(row.proof, "proof", "struck", reason, by)

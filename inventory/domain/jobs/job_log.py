@@ -13,10 +13,10 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.domain.common import clock
+from inventory.domain.proof.loans import CANCELLED
 from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot, Person, Piece, Procedure, Proof, Suspect
 
 COMPLAINT, SWAP_TEST, BENCH_TEST = "complaint", "swap test", "bench test"
-CANCELLED = "cancelled"
 
 
 @dataclass(frozen=True)

@@ -20,13 +20,13 @@ def move(
 ) -> ActionResult:  # fmt: skip
     """Move loose units of a lot (or one piece) from one bin to another."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300)
+        why = clean_text(reason, "reason", 300)
         part, lot_id, bin_id, quantity = _resolve_units(bin_id, lot_id, piece_id, quantity)
         if to_bin_id == bin_id:
             raise Invalid("It is in that bin already: scan the bin it should go to.", reason="same_bin")
         into = claim_bin(to_bin_id, part.id)
-        out = ledger.LedgerLine("move", part.id, lot_id, bin_id, -quantity, piece_id, None, by, said)
-        in_ = ledger.LedgerLine("move", part.id, lot_id, into.id, quantity, piece_id, None, by, said)
+        out = ledger.LedgerLine("move", part.id, lot_id, bin_id, -quantity, piece_id, None, by, why)
+        in_ = ledger.LedgerLine("move", part.id, lot_id, into.id, quantity, piece_id, None, by, why)
         entry = ledger.append_lines([out, in_], clock.now())
     return ActionResult(
         entry, f"{quantity_text(quantity, part)} of {part.name} moved to {into.name}.", part.id, quantity, into.id,
@@ -40,11 +40,11 @@ def scrap(
 ) -> ActionResult:  # fmt: skip
     """Throw away loose units of a lot (on hold or not) or one piece; *reason* says why."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300, required=True)
+        why = clean_text(reason, "reason", 300, required=True)
         if job_id is not None:
             get_row(Job, job_id, "job")
         part, lot_id, bin_id, quantity = _resolve_units(bin_id, lot_id, piece_id, quantity)
-        line = ledger.LedgerLine("scrap", part.id, lot_id, bin_id, -quantity, piece_id, job_id, by, said)
+        line = ledger.LedgerLine("scrap", part.id, lot_id, bin_id, -quantity, piece_id, job_id, by, why)
         entry = ledger.append_lines([line], clock.now())
     return ActionResult(
         entry, f"{quantity_text(quantity, part)} of {part.name} scrapped.", part.id, quantity, bin_id, (lot_id,),
@@ -53,17 +53,11 @@ def scrap(
 
 
 def count(
-    bin_id: int,
-    lot_id: int,
-    quantity: int,
-    *,
-    seen: int | None = None,
-    by: int | None = None,
-    reason: str = "",
+    bin_id: int, lot_id: int, quantity: int, *, seen: int | None = None, by: int | None = None, reason: str = ""
 ) -> ActionResult:
-    """Note how many loose units of a lot were counted in a bin; a difference is booked, none is noted too.
+    """Note how many loose units of a lot were counted in a bin; a count without a difference is recorded too.
 
-    *seen* is what the book said when the count began: if stock moved since, raise Conflict and count again. Raises
+    *seen* is the booked quantity when the count began: if stock moved since, raise Conflict and count again. Raises
     Invalid for loose units found of a part that is kept piece by piece.
     """
     with ledger.ledger_transaction():
@@ -82,23 +76,17 @@ def count(
                 reason="moved_meanwhile",
             )
         line = ledger.LedgerLine(
-            "count",
-            lot.part_id,
-            lot_id,
-            bin_id,
-            quantity - booked,
-            None,
-            None,
-            by,
-            clean_text(reason, "reason", 300),
+            "count", lot.part_id, lot_id, bin_id, quantity - booked, None, None, by, clean_text(reason, "reason", 300)
         )
         entry = ledger.append_lines([line], clock.now())
     part = lot.part
     difference = quantity - booked
-    said = "as booked" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'} than booked"
+    outcome = (
+        "as booked" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'} than booked"
+    )
     return ActionResult(
-        entry, f"{quantity_text(quantity, part)} of {part.name} in {bin_.name}: {said}.", part.id, difference, bin_id,
-        (lot_id,), left_in_bin=quantity,
+        entry, f"{quantity_text(quantity, part)} of {part.name} in {bin_.name}: {outcome}.", part.id, difference,
+        bin_id, (lot_id,), left_in_bin=quantity,
     )  # fmt: skip
 
 
@@ -121,10 +109,10 @@ def single_out(
             ledger.LedgerLine("single out", part.id, lot_id, bin_id, 1, piece.id, None, by),
         ]
         entry = ledger.append_lines(lines, clock.now())
-    made = from_row(PieceRecord, Piece.get_by_id(piece.id))
+    record = from_row(PieceRecord, Piece.get_by_id(piece.id))
     return ActionResult(
-        entry, f"{part.name} is now piece {made.shown_as}: print its label.", part.id, 1, bin_id, (lot_id,),
-        (made.id,), made_pieces=(made,),
+        entry, f"{part.name} is now piece {record.shown_as}: print its label.", part.id, 1, bin_id, (lot_id,),
+        (record.id,), made_pieces=(record,),
     )  # fmt: skip
 
 
@@ -155,5 +143,5 @@ def _check_loose_units(bin_id: int | None, lot_id: int | None, quantity: int) ->
 
 
 def _booked_quantity(bin_id: int, lot_id: int) -> int:
-    found = Balance.get_or_none(Balance.bin == bin_id, Balance.lot == lot_id)
-    return found.quantity if found else 0
+    balance = Balance.get_or_none(Balance.bin == bin_id, Balance.lot == lot_id)
+    return balance.quantity if balance else 0

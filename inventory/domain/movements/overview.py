@@ -1,4 +1,4 @@
-"""Looking at one thing: everything a person wants to see of a bin, part, lot or job, gathered in one go."""
+"""Overviews: a bin, part, lot or job with everything that its page shows."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ class PartInBin:
 
 @dataclass(frozen=True)
 class BinOverview:
-    """A bin as the person in front of it wants to see it."""
+    """A bin with its contents and what was done there lately."""
 
     bin: BinRecord
     contents: tuple[PartInBin, ...]
@@ -62,7 +62,7 @@ class BinOverview:
 
 @dataclass(frozen=True)
 class PartOverview:
-    """A part with its stock, places, lots, what it fits and what may stand in for it."""
+    """A part with its stock, places, lots, what it fits and its substitutes."""
 
     part: PartRecord
     stock: StockTotals
@@ -124,41 +124,41 @@ class JobOverview:
     @property
     def cost_minor(self) -> int:
         """What the parts used cost, as far as it is known, in minor units."""
-        return sum(cost or 0 for cost in (*(one.cost_minor for one in self.used), *self.piece_costs))
+        return sum(cost or 0 for cost in (*(used.cost_minor for used in self.used), *self.piece_costs))
 
 
 def bin_overview(bin_id: int) -> BinOverview:
     """Gather what is in a bin, what comes next, what to mind, and which jobs were here lately."""
-    found = bins.get_bin(bin_id)
-    inside = bins.part_ids_in_bin(bin_id) | ({found.part_id} if found.part_id else set())
+    record = bins.get_bin(bin_id)
+    part_ids = bins.part_ids_in_bin(bin_id) | ({record.part_id} if record.part_id else set())
     recent = history.movements(bin_id=bin_id, limit=MAX_RECENT).items
-    job_ids = list(dict.fromkeys(one.job_id for one in recent if one.job_id))
+    job_ids = list(dict.fromkeys(movement.job_id for movement in recent if movement.job_id))
     return BinOverview(
-        found, tuple(_part_in_bin(part, bin_id) for part in sorted(inside)), tuple(recent),
-        tuple(jobs.job(one) for one in job_ids[:5]),
+        record, tuple(_part_in_bin(part, bin_id) for part in sorted(part_ids)), tuple(recent),
+        tuple(jobs.job(movement) for movement in job_ids[:5]),
     )  # fmt: skip
 
 
 def _part_in_bin(part_id: int, bin_id: int) -> PartInBin:
-    held = bins.holdings(bin_id=bin_id, part_id=part_id)
-    takeable = pick_sources(part_id, bin_id)
+    holdings = bins.holdings(bin_id=bin_id, part_id=part_id)
+    sources = pick_sources(part_id, bin_id)
     return PartInBin(
         part=parts.part(part_id),
-        quantity=sum(one.quantity for one in takeable),
-        on_hold=sum(one.quantity for one in held if one.lot.on_hold),
-        holdings=tuple(held),
+        quantity=sum(source.quantity for source in sources),
+        on_hold=sum(source.quantity for source in holdings if source.lot.on_hold),
+        holdings=tuple(holdings),
         pieces=tuple(bins.stocked_pieces(bin_id=bin_id, part_id=part_id)),
-        next_lot=from_row(LotRecord, takeable[0].lot) if takeable else None,
-        next_past_date=bool(takeable and takeable[0].past_date),
+        next_lot=from_row(LotRecord, sources[0].lot) if sources else None,
+        next_past_date=bool(sources and sources[0].past_date),
         lessons=tuple(parts.lessons(part_id=part_id)[:3]),
     )
 
 
 def part_overview(part_id: int) -> PartOverview:
     """Gather everything about a part."""
-    found = parts.part(part_id)
+    record = parts.part(part_id)
     return PartOverview(
-        found,
+        record,
         stock_of(part_id),
         tuple(bins.holdings(part_id=part_id)),
         tuple(bins.stocked_pieces(part_id=part_id)),
@@ -172,13 +172,14 @@ def part_overview(part_id: int) -> PartOverview:
 
 def lot_overview(lot_id: int) -> LotOverview:
     """Gather where a lot came from and where it went."""
-    found = lots.lot(lot_id)
-    held, single = bins.holdings(lot_id=lot_id), bins.stocked_pieces(lot_id=lot_id)
-    supplier = Supplier.get_or_none(Supplier.id == found.supplier_id)
+    record = lots.lot(lot_id)
+    holdings, pieces = bins.holdings(lot_id=lot_id), bins.stocked_pieces(lot_id=lot_id)
+    supplier = Supplier.get_or_none(Supplier.id == record.supplier_id)
     return LotOverview(
-        found, parts.part(found.part_id), supplier.name if supplier else "",
-        sum(one.quantity for one in held) + len(single), tuple(held), tuple(single), tuple(jobs_of_lot(lot_id)),
-        tuple(lots.holds(lot_id)), tuple(history.movements(lot_id=lot_id, limit=MAX_RECENT).items),
+        record, parts.part(record.part_id), supplier.name if supplier else "",
+        sum(holding.quantity for holding in holdings) + len(pieces), tuple(holdings), tuple(pieces),
+        tuple(jobs_of_lot(lot_id)), tuple(lots.holds(lot_id)),
+        tuple(history.movements(lot_id=lot_id, limit=MAX_RECENT).items),
     )  # fmt: skip
 
 
@@ -191,11 +192,11 @@ def jobs_of_lot(lot_id: int) -> list[JobQuantity]:
 
 def job_overview(job_id: int) -> JobOverview:
     """Gather what a job used, needs and suspects, and the lessons about its model."""
-    found = jobs.job(job_id)
-    lessons = parts.lessons(unit_model_id=found.unit_model_id) if found.unit_model_id else []
+    record = jobs.job(job_id)
+    lessons = parts.lessons(unit_model_id=record.unit_model_id) if record.unit_model_id else []
     used, fitted = _lots_and_pieces_of_job(job_id)
     return JobOverview(
-        found, tuple(used), tuple(piece for piece, _ in fitted), tuple(jobs.needs(job_id)),
+        record, tuple(used), tuple(piece for piece, _ in fitted), tuple(jobs.needs(job_id)),
         tuple(jobs.suspects(job_id)), tuple(lessons), tuple(history.movements(job_id=job_id, limit=50).items),
         tuple(cost for _, cost in fitted),
     )  # fmt: skip
@@ -209,21 +210,23 @@ def lots_used_by_job(job_id: int) -> list[LotUsedByJob]:
 def _lots_and_pieces_of_job(job_id: int) -> tuple[list[LotUsedByJob], list[tuple[PieceRecord, int | None]]]:
     """Return the loose stock and the pieces that a job has; what it bears of a lot is split over both."""
     loose, fitted = job_use.loose_of_job(job_id), pieces_of_job(job_id)
-    borne = lot_costs.costs_in_job(job_id, {m.lot_id for m, _ in loose} | {one.lot_id for one in fitted})
+    lot_costs_minor = lot_costs.costs_in_job(
+        job_id, {m.lot_id for m, _ in loose} | {piece.lot_id for piece in fitted}
+    )
     used: list[LotUsedByJob] = []
     costs: dict[int, int | None] = {}
     for movement, number in loose:
-        pieces = [one for one in fitted if one.lot_id == movement.lot_id]
-        cost, *rest = lot_costs.split_cost(borne.get(movement.lot_id), [number, *(1 for _ in pieces)])
+        pieces = [piece for piece in fitted if piece.lot_id == movement.lot_id]
+        cost, *rest = lot_costs.split_cost(lot_costs_minor.get(movement.lot_id), [number, *(1 for _ in pieces)])
         used.append(
             LotUsedByJob(from_row(PartRecord, movement.part), from_row(LotRecord, movement.lot), number, cost)
         )
         costs.update(zip((piece.id for piece in pieces), rest, strict=True))
-    for lot_id in {one.lot_id for one in fitted if one.id not in costs}:
-        pieces = [one for one in fitted if one.lot_id == lot_id]
-        rest = lot_costs.split_cost(borne.get(lot_id), [1 for _ in pieces])
+    for lot_id in {piece.lot_id for piece in fitted if piece.id not in costs}:
+        pieces = [piece for piece in fitted if piece.lot_id == lot_id]
+        rest = lot_costs.split_cost(lot_costs_minor.get(lot_id), [1 for _ in pieces])
         costs.update(zip((piece.id for piece in pieces), rest, strict=True))
-    return used, [(one, costs[one.id]) for one in fitted]
+    return used, [(piece, costs[piece.id]) for piece in fitted]
 
 
 def pieces_of_job(job_id: int) -> list[PieceRecord]:

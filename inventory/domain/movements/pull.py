@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from peewee import JOIN, fn
+from peewee import fn
 
 from inventory.domain.catalogue import moisture
 from inventory.domain.catalogue.bins import part_ids_in_bin
@@ -20,7 +20,7 @@ from inventory.domain.proof.piece_locations import piece_locations
 from inventory.store import job_use, ledger
 from inventory.store.connection import execute
 from inventory.store.queries import fetch_rows
-from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Person, Piece
+from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Piece
 
 
 def pull(
@@ -30,24 +30,24 @@ def pull(
 ) -> ActionResult:  # fmt: skip
     """Take loose stock for a job (or, with a *reason*, for the bench itself).
 
-    Name a bin, a part or a lot; which lot it comes from is decided (``places.sources``) unless one is named.
+    Name a bin, a part or a lot; ``picking.pick_sources`` chooses the lot unless one is named.
     Raises Conflict when there is not enough, the lot is on hold, the job is closed, or only stock past its
     date is left and *past_date_ok* is not set. *one_off* marks use not to be expected again. *instead_of* is the
-    part that the job asked for and gets this for, *differed* how it was said to differ.
+    part that the job asked for and gets this one for, *differed* how the two differ.
     """
     with ledger.ledger_transaction():
         validated_quantity(quantity)
-        said = clean_text(reason, "reason", 300)
-        job = _require_job_or_reason(job_id, said)
+        why = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, why)
         part = _resolve_part(bin_id, part_id, lot_id)
-        asked = fitted_substitutes.requested_part(instead_of, part, job_id)
-        found = pick_sources(part.id, bin_id, lot_id)
-        taken = allocate(found, quantity)
+        requested = fitted_substitutes.requested_part(instead_of, part, job_id)
+        sources = pick_sources(part.id, bin_id, lot_id)
+        taken = allocate(sources, quantity)
         if sum(number for _, number in taken) < quantity:
             raise _not_enough_error(part, quantity, bin_id, lot_id)
         warnings = _past_date_warnings(taken, past_date_ok)
-        note = _join_reasons(
-            said, f"instead of {asked.number}" if asked else "", "went on past its date" if warnings else ""
+        note = join_texts(
+            why, f"instead of {requested.number}" if requested else "", "went on past its date" if warnings else ""
         )
         warnings += tuple(filter(None, (moisture.moisture_warning(source.lot) for source, _ in taken)))
         lines = [
@@ -55,11 +55,11 @@ def pull(
             for s, number in taken
         ]
         entry = ledger.append_lines(lines, clock.now())
-        _count_towards_need(entry, asked, part, job_id, quantity, differed, by)
+        _count_towards_need(entry, requested, part, job_id, quantity, differed, by)
     first = taken[0][0]
-    place = f" instead of {asked.name}" if asked else ""
+    place = f" instead of {requested.name}" if requested else ""
     sentence = f"{quantity_text(quantity, part)} of {part.name} taken from {first.bin.name}{place}" + (
-        f" for job {job.number}." if job else f": {said}."
+        f" for job {job.number}." if job else f": {why}."
     )
     return ActionResult(
         entry, sentence, part.id, quantity, first.bin.id, tuple(s.lot.id for s, _ in taken), job_id=job_id,
@@ -79,40 +79,41 @@ def pull_piece(
 ) -> ActionResult:
     """Take an individually known piece for a job, to stay there; *instead_of* is the part that the job asked for."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300)
-        job = _require_job_or_reason(job_id, said)
+        why = clean_text(reason, "reason", 300)
+        job = _require_job_or_reason(job_id, why)
         piece = get_available_piece(piece_id)
         if piece.lot.on_hold:
             raise on_hold_error(piece.lot)
-        asked = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
-        note = _join_reasons(said, f"instead of {asked.number}" if asked else "")
+        requested = fitted_substitutes.requested_part(instead_of, piece.part, job_id)
+        note = join_texts(why, f"instead of {requested.number}" if requested else "")
         line = ledger.LedgerLine(
             "pull", piece.part_id, piece.lot_id, piece.bin_id, -1, piece_id, job_id, by, note, one_off
         )
         entry = ledger.append_lines([line], clock.now())
-        _count_towards_need(entry, asked, piece.part, job_id, 1, differed, by)
-    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
+        _count_towards_need(entry, requested, piece.part, job_id, 1, differed, by)
+    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {why}.")
     return ActionResult(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
         left_in_bin=_left_in_bin(piece.bin_id, piece.part_id),
     )  # fmt: skip
 
 
-def _join_reasons(*texts: str) -> str:
+def join_texts(*texts: str) -> str:
+    """Return the texts that are not empty in one line of at most 300 characters."""
     return "; ".join(text for text in texts if text)[:300]
 
 
 def _count_towards_need(
-    entry: int, asked: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
+    entry: int, requested: Part | None, part: Part, job_id: int | None, quantity: int, differed: str, by: int | None
 ) -> None:
     """Count what was pulled towards what the job wants: of the part that was asked for."""
-    if asked is None or job_id is None:
+    if requested is None or job_id is None:
         fitted_substitutes.count_towards_need(job_id, part.id, quantity)
         return
     fitted_substitutes.record_substitution(
-        entry, asked, part, job_id, quantity, differed=clean_text(differed, "difference", 300), by=by
+        entry, requested, part, job_id, quantity, differed=clean_text(differed, "difference", 300), by=by
     )
-    fitted_substitutes.count_towards_need(job_id, asked.id, quantity)
+    fitted_substitutes.count_towards_need(job_id, requested.id, quantity)
 
 
 def put_back(
@@ -126,11 +127,11 @@ def put_back(
     with ledger.ledger_transaction():
         validated_quantity(quantity)
         job = get_row(Job, job_id, "job")
-        said = clean_text(reason, "reason", 300)
+        why = clean_text(reason, "reason", 300)
         if piece_id is not None:
-            lines = [_put_back_piece_line(job, get_row(Piece, piece_id, "piece"), bin_id, by, said)]
+            lines = [_put_back_piece_line(job, get_row(Piece, piece_id, "piece"), bin_id, by, why)]
         else:
-            lines = _put_back_lines(job, part_id, lot_id, quantity, bin_id, by, said)
+            lines = _put_back_lines(job, part_id, lot_id, quantity, bin_id, by, why)
         part = get_row(Part, lines[0].part_id, "part")
         before = fitted_substitutes.substituted_quantities(job_id, part.id)
         entry = ledger.append_lines(lines, clock.now())
@@ -174,8 +175,8 @@ def _resolve_part(bin_id: int | None, part_id: int | None, lot_id: int | None) -
 
 def _bin_with_part(bin_id: int) -> tuple[Bin, Part | None]:
     """Return a bin and, when it is one part's alone, that part: read together, as most pulls need both."""
-    found = fetch_rows((Bin, Part), _BIN_AND_PART, bin_id) if is_valid_id(bin_id) else []
-    return found[0] if found else (get_row(Bin, bin_id, "bin"), None)
+    rows = fetch_rows((Bin, Part), _BIN_AND_PART, bin_id) if is_valid_id(bin_id) else []
+    return rows[0] if rows else (get_row(Bin, bin_id, "bin"), None)
 
 
 _BIN_AND_PART = "SELECT {columns} FROM bins JOIN parts ON parts.id = bins.part_id WHERE bins.id = ?"
@@ -194,7 +195,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
 
 
 def on_hold_error(lot: Lot) -> Conflict:
-    """Make the refusal for a lot that nobody may pull from."""
+    """Return the refusal to pull from a lot that is on hold."""
     hold = lot.holds.where(lot.holds.model.ended.is_null()).first()
     why = f" ({hold.reason})" if hold else ""
     return Conflict(
@@ -203,45 +204,49 @@ def on_hold_error(lot: Lot) -> Conflict:
 
 
 def _not_enough_error(part: Part, quantity: int, bin_id: int | None, lot_id: int | None) -> Conflict:
-    here = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
-        Balance.part == part.id, ~Lot.on_hold,
+    available = _loose_quantity(part, bin_id, lot_id, on_hold=False)
+    where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
+    left = quantity_text(available, part) if available else "none"
+    held = _loose_quantity(part, bin_id, None, on_hold=True)
+    sentences = (
+        f"{where} has {left} left, not {quantity_text(quantity, part)}.",
+        "" if available or held else _last_taker_text(part, bin_id, lot_id),
+        f"{quantity_text(held, part)} more are on hold." if held else "",
+        _elsewhere_text(part, bin_id),
+    )
+    return Conflict(" ".join(filter(None, sentences)), reason="not_enough", available=available)
+
+
+def _loose_quantity(part: Part, bin_id: int | None, lot_id: int | None, *, on_hold: bool) -> int:
+    """Return the loose base units of a part, on hold or not, in a bin and of a lot (None: of any)."""
+    query = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
+        Balance.part == part.id, Lot.on_hold if on_hold else ~Lot.on_hold,
         Balance.bin == bin_id if bin_id is not None else True,
         Balance.lot == lot_id if lot_id is not None else True,
-    ).scalar()  # fmt: skip
-    where = get_row(Bin, bin_id, "bin").name if bin_id is not None else "stock"
-    text = f"{where} has {quantity_text(here, part) if here else 'none'} left, not {quantity_text(quantity, part)}."
-    held = _on_hold_text(part, bin_id)
-    took = "" if here or held else _last_taker_text(part, bin_id, lot_id)
-    return Conflict(
-        " ".join(filter(None, (text, took, held, _elsewhere_text(part, bin_id)))), reason="not_enough", available=here
-    )
+    )  # fmt: skip
+    return int(query.scalar())
+
+
+_LAST_OUT = f"""
+SELECT {{columns}} FROM movements WHERE movements.id = (
+  SELECT m.id FROM movements m WHERE m.part_id = ? AND m.quantity < 0 AND m.reverses_id IS NULL AND {job_use.STANDS}
+  {{only}} ORDER BY m.at DESC, m.id DESC LIMIT 1
+)
+"""
 
 
 def _last_taker_text(part: Part, bin_id: int | None, lot_id: int | None) -> str:
     """Say who took the last of what ran out, unless it was counted, moved or thrown away."""
-    reversal = Movement.alias()
-    last = (
-        Movement.select(Movement, Person, Job).join(Person, JOIN.LEFT_OUTER)
-        .switch(Movement).join(Job, JOIN.LEFT_OUTER)
-        .where(
-            Movement.part == part.id, Movement.quantity < 0, Movement.reverses.is_null(),
-            Movement.id.not_in(reversal.select(reversal.reverses).where(reversal.reverses.is_null(False))),
-            Movement.bin == bin_id if bin_id is not None else True,
-            Movement.lot == lot_id if lot_id is not None else True,
-        ).order_by(Movement.at.desc(), Movement.id.desc()).first()
-    )  # fmt: skip
-    if last is None or last.kind != "pull":
+    named = {"bin_id": bin_id, "lot_id": lot_id}
+    chosen = {column: value for column, value in named.items() if value is not None}
+    only = "".join(f" AND m.{column} = ?" for column in chosen)
+    rows = fetch_rows((Movement,), _LAST_OUT.replace("{only}", only), part.id, *chosen.values())
+    if not rows or rows[0][0].kind != "pull":
         return ""
+    (last,) = rows[0]
     who = last.person.shown_as if last.person_id else "Somebody"
     job = f" for job {last.job.number}" if last.job_id else ""
     return f"{who} took the last {quantity_text(-last.quantity, part)}{job} on {last.at:%d %b at %H:%M} UTC."
-
-
-def _on_hold_text(part: Part, bin_id: int | None) -> str:
-    held = Balance.select(fn.COALESCE(fn.SUM(Balance.quantity), 0)).join(Lot).where(
-        Balance.part == part.id, Lot.on_hold, Balance.bin == bin_id if bin_id is not None else True
-    ).scalar()  # fmt: skip
-    return f"{quantity_text(held, part)} more are on hold." if held else ""
 
 
 def _elsewhere_text(part: Part, bin_id: int | None) -> str:
@@ -278,39 +283,39 @@ def get_available_piece(piece_id: int) -> Piece:
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
     if piece.bin_id is None:
-        seen = piece_locations([piece])[piece.id]
-        where = f"fitted in job {seen.job_number}" if seen.state == "fitted" else "no longer in stock"
+        location = piece_locations([piece])[piece.id]
+        where = f"fitted in job {location.job_number}" if location.state == "fitted" else "no longer in stock"
         raise Conflict(f"Piece {name} is {where}: choose another one.", reason="piece_gone")
     return piece
 
 
 def _put_back_lines(
     job: Job, part_id: int | None, lot_id: int | None, quantity: int, bin_id: int | None, by: int | None,
-    said: str,
+    why: str,
 ) -> list[ledger.LedgerLine]:  # fmt: skip
     if part_id is None and lot_id is None:
         raise Invalid("Say which part or lot to put back.")
-    has = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
-    if sum(number for _, number in has) < quantity:
+    taken = [(m, n) for m, n in job_use.loose_of_job(job.id, part_id) if lot_id in (None, m.lot_id)]
+    if sum(number for _, number in taken) < quantity:
         raise Conflict(
-            f"Job {job.number} has only {sum(n for _, n in has)} of that: put back at most so many.",
+            f"Job {job.number} has only {sum(n for _, n in taken)} of that: put back at most so many.",
             reason="more_than_taken",
         )
     lines = []
-    for movement, number in has:
+    for movement, number in taken:
         part = min(number, quantity)
         if part:
             into = claim_bin(bin_id if bin_id is not None else movement.bin_id, movement.part_id).id
             lines.append(
-                ledger.LedgerLine("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, said)
+                ledger.LedgerLine("put back", movement.part_id, movement.lot_id, into, part, None, job.id, by, why)
             )
             quantity -= part
     return lines
 
 
-def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.LedgerLine:
-    last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
+def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, why: str) -> ledger.LedgerLine:
+    last = next((line for fitted, line in job_use.pieces_of_job(job.id) if fitted.id == piece.id), None)
     if last is None:
         raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
     into = claim_bin(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
-    return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)
+    return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, why)

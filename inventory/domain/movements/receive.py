@@ -10,7 +10,7 @@ from inventory.domain.buying.bag_receipts import learn_from_receipt, serial_on_b
 from inventory.domain.catalogue.picking import claim_bin
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import ActionResult, LotRecord, PieceRecord, from_row
 from inventory.domain.common.validation import (
@@ -47,7 +47,7 @@ def receive(
             raise Conflict(f"Part {part.number} is retired: bring it back into use first.", reason="part_retired")
         validated_quantity(quantity)
         bin_ = claim_bin(bin_id, part_id)
-        given = _validated_origin(part_id, quantity, origin, supplier_id, order_line_id, job_id, cost_minor, texts)
+        columns = _validated_origin(part_id, quantity, origin, supplier_id, order_line_id, job_id, cost_minor, texts)
         lot = Lot.create(
             code=unused_code(Lot, "lot"),
             part=part_id,
@@ -55,7 +55,7 @@ def receive(
             quantity=quantity,
             best_before=_validated_best_before(best_before),
             donor_worked=_validated_donor(donor_worked, origin),
-            **given,
+            **columns,
         )
         if lot.raw_code:
             learn_from_receipt(lot, by)
@@ -89,10 +89,10 @@ def _validated_origin(
             **texts,
             "raw_code": spell_separators(texts["raw_code"]),
         }  # its separators are no printable characters
-    given: dict[str, Any] = {
+    columns: dict[str, Any] = {
         n: clean_text(texts.get(n, ""), n.replace("_", " "), most) for n, most in TEXT_LIMITS.items()
     }
-    given["origin"] = validated_choice(origin, "origin", LOT_ORIGINS)
+    columns["origin"] = validated_choice(origin, "origin", LOT_ORIGINS)
     if order_line_id is not None:
         line = _get_open_line(order_line_id, part_id)
         supplier_id = line.order.supplier_id
@@ -103,7 +103,7 @@ def _validated_origin(
     if cost_minor is not None:
         validated_money(cost_minor, "cost_minor")
     return {
-        **given,
+        **columns,
         "supplier": supplier_id,
         "order_line": order_line_id,
         "job_id": job_id,
@@ -138,7 +138,7 @@ def _validated_donor(worked: bool | None, origin: str) -> bool | None:
     if worked is None or (origin == "donor" and isinstance(worked, bool)):
         return worked
     sentence = "Whether the donor worked is yes or no, and only said of a lot that came from a donor."
-    raise Invalid(sentence, errors={"donor_worked": [sentence]})
+    raise invalid_field("donor_worked", sentence)
 
 
 def _create_pieces(part: Part, lot: Lot, quantity: int) -> list[Piece]:

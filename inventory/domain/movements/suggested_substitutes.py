@@ -1,4 +1,4 @@
-"""What fits in place of a part that is out: what somebody said may stand in, and what its attributes say."""
+"""Substitutes for a part that is out: those that were declared, and those whose attributes fit."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from inventory.domain.common.records import ActionResult, BinRecord, PartRecord,
 from inventory.domain.common.validation import get_row
 from inventory.domain.jobs import jobs
 from inventory.domain.jobs.fitted_substitutes import fitted_substitutes
-from inventory.domain.movements.pull import pull, pull_piece
+from inventory.domain.movements.pull import join_texts, pull, pull_piece
 from inventory.domain.movements.substitute_records import (
     FittedSubstituteRecord,
     PartDifferenceRecord,
@@ -23,66 +23,72 @@ from inventory.domain.movements.substitute_records import (
     SuggestedSubstitute,
     TakeableBin,
 )
+from inventory.domain.proof.loans import UNIT_WORKED, WORKS_WITH_IT
 from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import is_fittable, piece_statuses, trust_order
 from inventory.reckoning.stock.substitution import Difference, can_substitute, differences
 from inventory.store.connection import transaction
 from inventory.store.fields import from_micros
 from inventory.store.tables import Loan, Part, Piece, Substitute, Substitution, Suspect
 
 MAX_OPTIONS = 6
-RESULT_WORKED = "works with it"
-CONCLUSIVE_RESULTS = ("works with it", "still fails")
 
 
 def suggest_substitutes(part_id: int, most: int = MAX_OPTIONS) -> SubstituteSuggestions:
-    """Return what fits in place of a part: what can be had first, then what was declared, then what differs least."""
-    asked = get_row(Part, part_id, "part")
-    said = {
+    """Return the substitutes of a part: on the shelf first, then declared, then by how little they differ."""
+    requested = get_row(Part, part_id, "part")
+    declared = {
         substitute.instead_id: substitute.differs
         for substitute in Substitute.select().where(Substitute.part == part_id)
     }
-    fitting = [candidate for candidate in _candidates(asked, said) if candidate.id in said or _fits(asked, candidate)]
-    held = stock_by_part([one.id for one in fitting])
-    on_shelf = {one.id: held[one.id].on_shelf if one.id in held else 0 for one in fitting}
-    differs = {one.id: _differences(asked, one) for one in fitting}
+    fitting = [part for part in _candidates(requested, declared) if part.id in declared or _fits(requested, part)]
+    stock = stock_by_part([part.id for part in fitting])
+    on_shelf = {part.id: stock[part.id].on_shelf if part.id in stock else 0 for part in fitting}
+    differs = {part.id: _differences(requested, part) for part in fitting}
     fitting.sort(
-        key=lambda one: (not on_shelf[one.id], one.id not in said, _difference_weight(differs[one.id]), one.number)
+        key=lambda part: (
+            not on_shelf[part.id],
+            part.id not in declared,
+            _difference_weight(differs[part.id]),
+            part.number,
+        )
     )
-    past = _past_uses(part_id, [one.id for one in fitting[:most]])
+    past = _past_uses(part_id, [part.id for part in fitting[:most]])
     options = [
-        _suggestion_record(one, one.id in said, said.get(one.id, ""), differs[one.id], on_shelf[one.id], past[one.id])
-        for one in fitting[:most]
+        _suggestion_record(
+            part, part.id in declared, declared.get(part.id, ""), differs[part.id], on_shelf[part.id], past[part.id]
+        )
+        for part in fitting[:most]
     ]
-    return SubstituteSuggestions(from_row(PartRecord, asked), tuple(options), max(0, len(fitting) - most))
+    return SubstituteSuggestions(from_row(PartRecord, requested), tuple(options), max(0, len(fitting) - most))
 
 
-def _candidates(asked: Any, said: Iterable[int]) -> list[Any]:
-    alike = (Part.kind == asked.kind) & (Part.unit == asked.unit)
-    return list(Part.select().where(Part.id != asked.id, ~Part.retired, alike | (Part.id << list(said))))
+def _candidates(requested: Any, declared: Iterable[int]) -> list[Any]:
+    alike = (Part.kind == requested.kind) & (Part.unit == requested.unit)
+    return list(Part.select().where(Part.id != requested.id, ~Part.retired, alike | (Part.id << list(declared))))
 
 
-def _fits(asked: Any, other: Any) -> bool:
-    return other.unit == asked.unit and can_substitute(asked.kind, asked.attributes, other.attributes)
+def _fits(requested: Any, other: Any) -> bool:
+    return other.unit == requested.unit and can_substitute(requested.kind, requested.attributes, other.attributes)
 
 
-def _differences(asked: Any, other: Any) -> list[Difference]:
-    if other.kind != asked.kind:
-        return [Difference(f"it is of the kind {other.kind}, not {asked.kind}: check every rating", True)]
-    return differences(asked.kind, asked.attributes, other.attributes)
+def _differences(requested: Any, other: Any) -> list[Difference]:
+    if other.kind != requested.kind:
+        return [Difference(f"it is of the kind {other.kind}, not {requested.kind}: check every rating", True)]
+    return differences(requested.kind, requested.attributes, other.attributes)
 
 
-def _difference_weight(differs: Sequence[Difference]) -> tuple[int, int]:
-    return sum(differ.caution for differ in differs), len(differs)
+def _difference_weight(found_differences: Sequence[Difference]) -> tuple[int, int]:
+    return sum(differ.caution for differ in found_differences), len(found_differences)
 
 
 def _suggestion_record(
-    other: Any, declared: bool, said: str, differs: Sequence[Difference], on_shelf: int, past: PastUse
+    other: Any, declared: bool, differs_note: str, differs: Sequence[Difference], on_shelf: int, past: PastUse
 ) -> SuggestedSubstitute:  # fmt: skip
     return SuggestedSubstitute(
         from_row(PartRecord, other),
         declared,
-        said,
+        differs_note,
         tuple(PartDifferenceRecord(differ.words, differ.caution) for differ in differs),
         on_shelf,
         tuple(takeable_bins(other.id)),
@@ -92,25 +98,21 @@ def _suggestion_record(
 
 
 def takeable_bins(part_id: int) -> list[TakeableBin]:
-    """Return the bins from which loose stock of a part can be taken, that of the next pull first."""
-    found: dict[int, TakeableBin] = {}
+    """Return the bins from which loose stock of a part can be taken, the one that the next pull takes from first."""
+    bins_by_id: dict[int, TakeableBin] = {}
     for source in pick_sources(part_id):
-        before = found[source.bin.id].quantity if source.bin.id in found else 0
-        found[source.bin.id] = TakeableBin(from_row(BinRecord, source.bin), before + source.quantity)
-    return list(found.values())
+        before = bins_by_id[source.bin.id].quantity if source.bin.id in bins_by_id else 0
+        bins_by_id[source.bin.id] = TakeableBin(from_row(BinRecord, source.bin), before + source.quantity)
+    return list(bins_by_id.values())
 
 
 def _fittable_pieces(part_id: int) -> list[PieceStatus]:
-    """Return the pieces of a part that may be fitted, those that can be trusted most first."""
-    free = [
-        statuse
-        for statuse in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
-        if statuse.where.state == "in bin" and not statuse.piece.spare and not statuse.lot.on_hold
-    ]
-    return sorted(free, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))[:3]
+    """Return the pieces of a part that may be fitted, the most trustworthy three first."""
+    statuses = piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
+    return sorted(filter(is_fittable, statuses), key=trust_order)[:3]
 
 
-# ---- what happened before --------------------------------------------------------------------------------
+# ---- past use --------------------------------------------------------------------------------------------
 
 
 def _past_uses(asked_id: int, others: Sequence[int]) -> dict[int, PastUse]:
@@ -121,40 +123,42 @@ def _past_uses(asked_id: int, others: Sequence[int]) -> dict[int, PastUse]:
     tests: dict[int, list[str]] = defaultdict(list)
     rows: Any = (
         Loan.select(Loan.result, Piece.part).join(Piece).switch(Loan).join(Suspect)
-        .where(Suspect.part == asked_id, Piece.part << list(others), Loan.result << CONCLUSIVE_RESULTS)
+        .where(Suspect.part == asked_id, Piece.part << list(others), Loan.result << list(UNIT_WORKED))
     )  # fmt: skip
     for result, part in rows.tuples():
         tests[part].append(result)
     return {other: _past_use(used[other], tests[other]) for other in others}
 
 
-def _past_use(used: Sequence[tuple[int, int]], tests: Sequence[str]) -> PastUse:
-    at, job_id = max(used, default=(0, 0))
-    number = len({job for _, job in used})
-    job = jobs.job(job_id).number if used else ""
-    last = from_micros(at) if used else None
-    worked = tests.count(RESULT_WORKED)
-    said = []
+def _past_use(uses: Sequence[tuple[int, int]], tests: Sequence[str]) -> PastUse:
+    last_micros, job_id = max(uses, default=(0, 0))
+    number = len({job for _, job in uses})
+    job = jobs.job(job_id).number if uses else ""
+    last = from_micros(last_micros) if uses else None
+    worked = tests.count(WORKS_WITH_IT)
+    sentences = []
     if last is not None:
         where = "1 job" if number == 1 else f"{number} jobs, last"
-        said.append(f"Used in its place in {where} {job if number > 1 else f'({job})'} on {last:%d %b %Y}.")
+        sentences.append(f"Used in its place in {where} {job if number > 1 else f'({job})'} on {last:%d %b %Y}.")
     if tests:
-        said.append(f"In {len(tests)} swap {'test' if len(tests) == 1 else 'tests'} in its place, {worked} worked.")
-    sentence = " ".join(said) or "Nobody has used it in its place yet."
+        sentences.append(
+            f"In {len(tests)} swap {'test' if len(tests) == 1 else 'tests'} in its place, {worked} worked."
+        )
+    sentence = " ".join(sentences) or "Nobody has used it in its place yet."
     return PastUse(number, last, job_id or None, job, len(tests), worked, sentence)
 
 
 def substitutes_in_job(job_id: int) -> list[FittedSubstituteRecord]:
-    """Return what a job got in place of what it had asked for, oldest first; what was undone is left out."""
-    found = {substitute.entry: substitute for substitute in fitted_substitutes(job_id=job_id)}
-    rows: Any = Substitution.select().where(Substitution.entry << list(found)).order_by(Substitution.entry)
+    """Return the substitutes that a job got for parts that it asked for, oldest first, without those undone."""
+    fitted = {substitute.entry: substitute for substitute in fitted_substitutes(job_id=job_id)}
+    rows: Any = Substitution.select().where(Substitution.entry << list(fitted)).order_by(Substitution.entry)
     return [
         FittedSubstituteRecord(
             row.entry,
             from_row(PartRecord, row.part),
             from_row(PartRecord, row.instead),
             row.quantity,
-            found[row.entry].kept,
+            fitted[row.entry].kept,
             row.differed,
             row.at,
             row.person.shown_as if row.person_id else "",
@@ -163,34 +167,28 @@ def substitutes_in_job(job_id: int) -> list[FittedSubstituteRecord]:
     ]
 
 
-# ---- taking it -------------------------------------------------------------------------------------------
+# ---- pulling a substitute --------------------------------------------------------------------------------
 
 
 def pull_substitute(
     part_id: int, instead_id: int, job_id: int, *, quantity: int = 1, piece_id: int | None = None,
     bin_id: int | None = None, by: int | None = None,
 ) -> ActionResult:  # fmt: skip
-    """Take some of *instead_id* (or a piece of it) for a job that asked for *part_id*.
+    """Pull *instead_id* (or a piece of it) for a job that asked for *part_id*.
 
-    Raises as ``pull`` does, and Conflict when it is neither declared to stand in nor fits by its attributes.
+    Raises as ``pull`` does, and Conflict when it is neither a declared substitute nor fits by its attributes.
     """
     with transaction():
-        asked, other = get_row(Part, part_id, "part"), get_row(Part, instead_id, "part")
-        said = Substitute.get_or_none(Substitute.part == part_id, Substitute.instead == instead_id)
-        if said is None and not _fits(asked, other):
+        requested, other = get_row(Part, part_id, "part"), get_row(Part, instead_id, "part")
+        substitute = Substitute.get_or_none(Substitute.part == part_id, Substitute.instead == instead_id)
+        if substitute is None and not _fits(requested, other):
             raise Conflict(
-                f"Nothing says that {other.name} fits in place of {asked.name}: note it on its page first.",
+                f"Nothing says that {other.name} fits in place of {requested.name}: note it on its page first.",
                 reason="does_not_fit",
             )
-        differed = "; ".join(
-            filter(
-                None,
-                (
-                    said.differs.rstrip(".") if said else "",
-                    *(difference.words for difference in _differences(asked, other)),
-                ),
-            )
-        )[:300]
+        texts = [substitute.differs.rstrip(".") if substitute else ""]
+        texts += [difference.words for difference in _differences(requested, other)]
+        differed = join_texts(*texts)
         if piece_id is not None:
             _check_piece_part(piece_id, other)
             return pull_piece(piece_id, job_id=job_id, by=by, instead_of=part_id, differed=differed)

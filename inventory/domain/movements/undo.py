@@ -24,16 +24,16 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> ActionResult
     put back since, or the bin that it came from is not there for it any more.
     """
     with ledger.ledger_transaction():
-        of_entry = Movement.id.between(*ledger.line_range(entry)) & (Movement.entry == entry)
-        rows = list(Movement.select().where(of_entry).order_by(Movement.id.desc()))
+        condition = Movement.id.between(*ledger.line_range(entry)) & (Movement.entry == entry)
+        rows = list(Movement.select().where(condition).order_by(Movement.id.desc()))
         if not rows:
             raise NotFound(f"The ledger has no entry {entry}.")
         _check_undoable(rows)
-        said = clean_text(reason, "reason", 300)
+        why = clean_text(reason, "reason", 300)
         before = fitted_substitutes.substituted_quantities(rows[0].job_id, rows[0].part_id)
         _check_bins_accept(rows)
         try:
-            made = ledger.append_lines([_reversal_line(row, by, said) for row in rows], clock.now())
+            new_entry = ledger.append_lines([_reversal_line(row, by, why) for row in rows], clock.now())
         except ledger.InsufficientStock:
             raise _moved_on_error() from None
         if rows[0].kind in job_use.USE:
@@ -43,7 +43,7 @@ def undo(entry: int, *, by: int | None = None, reason: str = "") -> ActionResult
         incoming_lifecycle.cancel_checks_of_entry(rows, by)
     part = Part.get_by_id(rows[0].part_id)
     return ActionResult(
-        made, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
+        new_entry, f"Undone: {rows[0].kind} of {part.name}.", part.id, sum(abs(r.quantity) for r in rows),
         rows[0].bin_id, tuple({r.lot_id for r in rows}), tuple({r.piece_id for r in rows if r.piece_id}),
         rows[0].job_id, warnings=warnings,
     )  # fmt: skip
@@ -73,15 +73,15 @@ _LATER_PIECE_MOVEMENTS = (
 )
 
 
-def _check_piece_unmoved(one: Any) -> None:
-    """Refuse for a piece that is out, or that would come in though it went on from there since.
+def _check_piece_unmoved(line: Any) -> None:
+    """Refuse for a piece that is lent, or that would come back although it was moved again since.
 
     One that is to be taken out again need only be there, which the ledger sees to.
     """
-    if Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
+    if Loan.select().where(Loan.piece == line.piece_id, Loan.ended.is_null()).exists():
         raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
-    if one.quantity < 0 and execute(_LATER_PIECE_MOVEMENTS, one.piece_id, one.id, one.entry).fetchone()[0]:
-        raise _moved_on_error(f"Piece {one.piece.name or one.piece.code}")
+    if line.quantity < 0 and execute(_LATER_PIECE_MOVEMENTS, line.piece_id, line.id, line.entry).fetchone()[0]:
+        raise _moved_on_error(f"Piece {line.piece.name or line.piece.code}")
 
 
 _JOB_LOT_MOVEMENTS = (
@@ -90,17 +90,17 @@ _JOB_LOT_MOVEMENTS = (
 )
 
 
-def _check_job_still_has(one: Any) -> None:
+def _check_job_still_has(line: Any) -> None:
     """Refuse to undo a pull of which the job has put back some: it would come in twice."""
     has = 0
-    for (taken,) in execute(_JOB_LOT_MOVEMENTS, one.job_id, one.lot_id, one.entry).fetchall():
+    for (taken,) in execute(_JOB_LOT_MOVEMENTS, line.job_id, line.lot_id, line.entry).fetchall():
         has += taken
         if has < 0:
-            sentence = f"Job {one.job.number} has put back some of that since: undo the put back first."
+            sentence = f"Job {line.job.number} has put back some of that since: undo the put back first."
             raise Conflict(sentence, reason="put_back")
 
 
-# what else became of a lot than coming in; a move and a singling out leave it where it is known
+# movements of a lot other than its receipt; a move or a singling out does not hinder the undo
 _OTHER_LOT_MOVEMENTS = f"""
 SELECT COUNT(*) FROM (
   SELECT 1 FROM {job_use.LINES} WHERE m.lot_id = ? AND {job_use.KIND} NOT IN ('receive', 'move', 'single out')
@@ -129,17 +129,17 @@ def _check_bins_accept(rows: list[Movement]) -> None:
             raise Conflict(what.get(refused.reason, refused.sentence), reason=refused.reason) from None
 
 
-def _reversal_line(one: Movement, by: int | None, reason: str) -> ledger.LedgerLine:
+def _reversal_line(line: Movement, by: int | None, reason: str) -> ledger.LedgerLine:
     return ledger.LedgerLine(
-        "reverse", one.part_id, one.lot_id, one.bin_id, -one.quantity, one.piece_id, one.job_id, by, reason,
-        one.one_off, one.id,
+        "reverse", line.part_id, line.lot_id, line.bin_id, -line.quantity, line.piece_id, line.job_id, by, reason,
+        line.one_off, line.id,
     )  # fmt: skip
 
 
 def _undo_receipt(rows: list[Movement]) -> tuple[str, ...]:
-    """Let the order line expect again what never came in, and unlearn what its bag taught; return what to mind."""
+    """Let the order line expect the quantity again, and forget what the bag code taught; return the warnings."""
     lot = rows[0].lot
-    again: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
     if lot.order_line_id is not None:
-        again = orders.restore_expected_quantity(lot.order_line_id, sum(row.quantity for row in rows))
-    return (*again, *unlearn_receipt(lot))
+        warnings = orders.restore_expected_quantity(lot.order_line_id, sum(row.quantity for row in rows))
+    return (*warnings, *unlearn_receipt(lot))

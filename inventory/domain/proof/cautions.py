@@ -11,8 +11,8 @@ from shared.hazards import HAZARDS, sort_hazards
 
 def cautions_for(part: Any, more_hazards: Iterable[str] = ()) -> tuple[CautionRecord, ...]:
     """Return the cautions of a part (row or record), the most urgent first, its own one at the end."""
-    found = [HAZARDS[key] for key in sort_hazards({*part.hazards, *more_hazards})]
-    said = [CautionRecord(one.key, one.title, one.line, one.caution) for one in found]
+    hazards = [HAZARDS[key] for key in sort_hazards({*part.hazards, *more_hazards})]
+    cautions = [CautionRecord(hazard.key, hazard.title, hazard.line, hazard.caution) for hazard in hazards]
     if part.caution:
-        said.append(CautionRecord("", "This part", part.caution, part.caution))
-    return tuple(said)
+        cautions.append(CautionRecord("", "This part", part.caution, part.caution))
+    return tuple(cautions)

@@ -13,6 +13,14 @@ from inventory.domain.common.validation import get_row
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.store.tables import Bin, Job, Loan, Part, Person, Piece, Suspect
 
+SWAP_RESULTS = ("works with it", "still fails", "cannot tell")
+WORKS_WITH_IT, STILL_FAILS, CANNOT_TELL = SWAP_RESULTS
+CANCELLED = "cancelled"
+UNIT_WORKED = {WORKS_WITH_IT: True, STILL_FAILS: False}
+"""What the unit did, by the result of a swap test; the other results say nothing of it."""
+
+HAS_RESULT = Loan.ended.is_null(False) & (Loan.result != CANCELLED)
+
 _Taker = Person.alias()
 _Ender = Person.alias()
 
@@ -42,13 +50,13 @@ def open_loans(*, job_id: int | None = None) -> list[LoanRecord]:
     query = _with_names().where(Loan.ended.is_null())
     if job_id is not None:
         query = query.where(Loan.job == job_id)
-    return [loan_record(one) for one in query.order_by(Loan.due, Loan.id)]
+    return [loan_record(row) for row in query.order_by(Loan.due, Loan.id)]
 
 
 def overdue_loans() -> list[LoanRecord]:
     """Return the loans that should be back by now, the longest overdue first."""
     query = _with_names().where(Loan.ended.is_null(), Loan.due < clock.now())
-    return [loan_record(one) for one in query.order_by(Loan.due, Loan.id)]
+    return [loan_record(row) for row in query.order_by(Loan.due, Loan.id)]
 
 
 def _with_names() -> Any:
@@ -61,13 +69,13 @@ def _with_names() -> Any:
     )  # fmt: skip
 
 
-def loan_record(one: Any) -> LoanRecord:
-    """Shape a row that was read with its names."""
+def loan_record(row: Any) -> LoanRecord:
+    """Return the record of a row that was read with its names."""
     return from_row(
-        LoanRecord, one, piece_code=one.piece.code, piece_name=one.piece.name, part_id=one.piece.part_id,
-        part_name=one.piece.part.name, job_number=one.job.number,
-        suspect=one.suspect.name if one.suspect_id else "", bin_name=one.bin.name or one.bin.code,
-        taken_by=one.taker.shown_as if one.taken_by_id else "",
-        ended_by=one.ender.shown_as if one.ended_by_id else "",
-        overdue=one.ended is None and one.due < clock.now(),
+        LoanRecord, row, piece_code=row.piece.code, piece_name=row.piece.name, part_id=row.piece.part_id,
+        part_name=row.piece.part.name, job_number=row.job.number,
+        suspect=row.suspect.name if row.suspect_id else "", bin_name=row.bin.name or row.bin.code,
+        taken_by=row.taker.shown_as if row.taken_by_id else "",
+        ended_by=row.ender.shown_as if row.ended_by_id else "",
+        overdue=row.ended is None and row.due < clock.now(),
     )  # fmt: skip

@@ -15,19 +15,19 @@ from inventory.store.tables import Bin, Job, Loan, Movement
 
 def piece_locations(pieces: Sequence[Any]) -> dict[int, PieceLocation]:
     """Return by piece where each of *pieces* (rows or records, at most a few hundred) is."""
-    out = _open_loans([piece.id for piece in pieces if piece.bin_id is not None])
+    loans = _open_loans([piece.id for piece in pieces if piece.bin_id is not None])
     bins = {bin_.id: bin_ for bin_ in Bin.select().where(Bin.id << list({p.bin_id for p in pieces if p.bin_id}))}
-    last = _last_movements([piece.id for piece in pieces if piece.bin_id is None])
-    found = {}
+    last_movements = _last_movements([piece.id for piece in pieces if piece.bin_id is None])
+    locations = {}
     for piece in pieces:
         if piece.bin_id is None:
-            found[piece.id] = _departed_location(last.get(piece.id))
-        elif piece.id in out:
-            found[piece.id] = _loan_location(out[piece.id], bins[piece.bin_id])
+            locations[piece.id] = _departed_location(last_movements.get(piece.id))
+        elif piece.id in loans:
+            locations[piece.id] = _loan_location(loans[piece.id], bins[piece.bin_id])
         else:
             name = bins[piece.bin_id].name or bins[piece.bin_id].code
-            found[piece.id] = PieceLocation("in bin", f"in bin {name}", piece.bin_id, name)
-    return found
+            locations[piece.id] = PieceLocation("in bin", f"in bin {name}", piece.bin_id, name)
+    return locations
 
 
 def _open_loans(ids: Sequence[int]) -> dict[int, Any]:
@@ -36,13 +36,13 @@ def _open_loans(ids: Sequence[int]) -> dict[int, Any]:
 
 
 def _last_movements(ids: Sequence[int]) -> dict[int, Any]:
-    last = Movement.select(fn.MAX(Movement.id)).where(Movement.piece << ids).group_by(Movement.piece)
+    last_ids = Movement.select(fn.MAX(Movement.id)).where(Movement.piece << ids).group_by(Movement.piece)
     undone = Movement.alias()
     rows = (
         Movement.select(Movement, Job, undone)
         .join(Job, JOIN.LEFT_OUTER).switch(Movement)
         .join(undone, JOIN.LEFT_OUTER, on=(Movement.reverses == undone.id), attr="undone")
-        .where(Movement.id << last)
+        .where(Movement.id << last_ids)
     )  # fmt: skip
     return {row.piece_id: row for row in rows}
 
@@ -57,7 +57,7 @@ def _loan_location(loan: Any, home: Bin) -> PieceLocation:
 
 
 def _departed_location(last: Any) -> PieceLocation:
-    """Say where a piece without a bin went, from the last line that the ledger has of it."""
+    """Return where a piece without a bin went, by its last movement."""
     if last is None:
         return PieceLocation("gone", "never received")
     kind = last.undone.kind if last.kind == "reverse" else last.kind

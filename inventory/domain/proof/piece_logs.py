@@ -1,4 +1,4 @@
-"""Gathers what the database knows of pieces into the dated logs that ``reckoning.standing`` judges.
+"""Gathers what the database knows of pieces into the dated logs that ``reckoning.proof.standing`` judges.
 
 A fixed number of queries for a few hundred pieces at a time, however long their histories. What was logged by
 mistake (a struck proof, a cancelled loan) is left out; a proof struck later still counted before that.
@@ -16,6 +16,7 @@ from peewee import JOIN
 
 from inventory.domain.common.kind_figures import figures_by_kind, figures_of_part
 from inventory.domain.common.shop import ShopConfig, shop_config
+from inventory.domain.proof.loans import CANCELLED, HAS_RESULT, STILL_FAILS, UNIT_WORKED
 from inventory.domain.proof.readings import describe_reading
 from inventory.reckoning.common.kind_defaults import KindDefaults
 from inventory.reckoning.proof.piece_events import (
@@ -44,42 +45,40 @@ class PieceLog:
     piece_id: int
     kind: KindDefaults
     events: tuple[PieceEvent, ...]
-    donor_not_noted: bool  # it came from a donor, and nobody noted whether that worked
+    donor_not_noted: bool  # it came from a donor unit, and whether that worked was not noted
 
 
-def piece_logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
-    """Return the logs of pieces as they were believed at *at*, events up to then."""
+def piece_logs(piece_ids: Iterable[int], moment: datetime) -> list[PieceLog]:
+    """Return the logs of pieces with the events up to a moment, as they were known then."""
     ids = list(dict.fromkeys(piece_ids))
-    found: list[PieceLog] = []
+    logs: list[PieceLog] = []
     for start in range(0, len(ids), BATCH_SIZE):
-        found += _logs_of_batch(ids[start : start + BATCH_SIZE], at)
-    return found
+        logs += _logs_of_batch(ids[start : start + BATCH_SIZE], moment)
+    return logs
 
 
-def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
+def _logs_of_batch(ids: Sequence[int], moment: datetime) -> list[PieceLog]:
     pieces = _piece_rows(ids)
     lots = {piece.lot for piece in pieces}
-    proofs, loans, holds, carried = (
-        _proofs_by_lot(lots, at),
-        _ended_loans_by_piece(ids),
-        _hold_events_by_lot(lots),
-        _carried_back_by_piece(ids),
+    proofs, unlabelled, holds = (
+        _proofs_by_lot(lots, moment),
+        _unlabelled_tests_by_lot(lots, moment),
+        _holds_by_lot(lots),
     )
-    runs, tested = _failed_runs_by_piece(ids), _unlabelled_tests_by_lot(lots, at)
-    mine = set(ids)
-    kinds, own = figures_by_kind(), shop_config()
+    loans, outcomes, runs = _ended_loans_by_piece(ids), _outcomes_by_piece(ids), _failed_runs_by_piece(ids)
+    kinds, config = figures_by_kind(), shop_config()
     failed = _failed_readings_by_proof(
-        [p.id for some in proofs.values() for p in some if not p.passed and p.piece in mine]
+        [p.id for rows in proofs.values() for p in rows if not p.passed and p.piece in set(ids)]
     )
     return [
         PieceLog(
             piece.id, figures_of_part(piece, kinds),
             (
-                *_origin_events(piece, proofs[piece.lot], tested[piece.lot]),
+                *_origin_events(piece, proofs[piece.lot], unlabelled[piece.lot]),
                 *holds[piece.lot],
                 *_proof_events(piece.id, proofs[piece.lot], loans[piece.id], failed),
-                *_loan_events(piece, loans[piece.id], {event.job for event in carried[piece.id]}, own),
-                *carried[piece.id],
+                *_loan_events(piece, loans[piece.id], {event.job for event in outcomes[piece.id]}, config),
+                *outcomes[piece.id],
                 *runs[piece.id],
             ),
             piece.origin == "donor" and piece.donor_worked is None,
@@ -102,56 +101,51 @@ def _piece_rows(ids: Sequence[int]) -> list[Any]:
     return list(query.namedtuples())
 
 
-def _proofs_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
-    """Return by lot the proofs of its pieces up to *at*, oldest first."""
+def _group_by(rows: Iterable[Any], column: str) -> dict[int, list[Any]]:
+    groups: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        groups[getattr(row, column)].append(row)
+    return groups
+
+
+def _proofs_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
+    """Return by lot the proofs of its pieces up to a moment, oldest first."""
     query = (
         t.Proof.select(
             t.Proof.id, t.Proof.piece, t.Proof.at, t.Proof.passed, t.Proof.sensitivity, t.Proof.specificity,
             t.Piece.lot, t.Procedure.name.alias("procedure_name"), t.Job.number.alias("job_number"),
         )
         .join(t.Piece).switch(t.Proof).join(t.Procedure, JOIN.LEFT_OUTER).switch(t.Proof).join(t.Job, JOIN.LEFT_OUTER)
-        .where(t.Piece.lot << list(lots), t.Proof.at <= at, t.Proof.struck.is_null() | (t.Proof.struck > at))
+        .where(t.Piece.lot << list(lots), t.Proof.at <= moment, t.Proof.struck.is_null() | (t.Proof.struck > moment))
         .order_by(t.Proof.at, t.Proof.id)
     )  # fmt: skip
-    by_lot: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_lot[row.lot].append(row)
-    return by_lot
+    return _group_by(query.namedtuples(), "lot")
 
 
-def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, list[Any]]:
-    """Return by lot those that were tested for an incoming check up to *at* and keep no proof of their own."""
+def _unlabelled_tests_by_lot(lots: Iterable[int], moment: datetime) -> dict[int, list[Any]]:
+    """Return by lot the tests of incoming checks up to a moment that have no proof of a piece of their own."""
     query = (
         t.IncomingTest.select(
             t.IncomingTest.id, t.IncomingTest.at, t.IncomingTest.good.alias("passed"), t.IncomingCheck.lot
         )
         .join(t.IncomingCheck)
         .where(
-            t.IncomingCheck.lot << list(lots), t.IncomingTest.proof.is_null(), t.IncomingTest.at <= at,
-            t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > at),
+            t.IncomingCheck.lot << list(lots), t.IncomingTest.proof.is_null(), t.IncomingTest.at <= moment,
+            t.IncomingTest.struck.is_null() | (t.IncomingTest.struck > moment),
         )
     )  # fmt: skip
-    by_lot: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_lot[row.lot].append(row)
-    return by_lot
+    return _group_by(query.namedtuples(), "lot")
 
 
 def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     """Return by proof which readings failed, in words."""
-    said: dict[int, list[str]] = defaultdict(list)
+    texts_by_proof: dict[int, list[str]] = defaultdict(list)
     for start in range(0, len(proof_ids), BATCH_SIZE):
-        some = proof_ids[start : start + BATCH_SIZE]
-        rows = (
-            t.ProofReading.select()
-            .where(t.ProofReading.proof << some, ~t.ProofReading.passed)
-            .order_by(t.ProofReading.position)
-        )
-        for row in rows:
-            said[row.proof_id].append(describe_reading(row))
-    return {proof: "; ".join(texts) for proof, texts in said.items()}
+        batch = proof_ids[start : start + BATCH_SIZE]
+        rows = t.ProofReading.select().where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
+        for row in rows.order_by(t.ProofReading.position):
+            texts_by_proof[row.proof_id].append(describe_reading(row))
+    return {proof: "; ".join(texts) for proof, texts in texts_by_proof.items()}
 
 
 def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
@@ -162,20 +156,16 @@ def _ended_loans_by_piece(ids: Sequence[int]) -> dict[int, list[Any]]:
             t.Job.number.alias("job_number"), t.Job.closed.alias("job_closed"),
         )
         .join(t.Job)
-        .where(t.Loan.piece << ids, t.Loan.ended.is_null(False), t.Loan.result != "cancelled")
+        .where(t.Loan.piece << ids, HAS_RESULT)
         .order_by(t.Loan.ended, t.Loan.id)
     )  # fmt: skip
-    by_piece: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for row in rows:
-        by_piece[row.piece].append(row)
-    return by_piece
+    return _group_by(query.namedtuples(), "piece")
 
 
-def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
-    """Return by piece what closed jobs said of it, in the order in which they closed.
+def _outcomes_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
+    """Return by piece the outcomes of closed jobs, in the order in which they closed.
 
-    One that was opened again says nothing until it is closed anew: meanwhile each swap on it counts by itself.
+    A reopened job gives none until it is closed again: meanwhile each swap on it counts by itself.
     """
     query = (
         t.PieceOutcome.select(
@@ -186,77 +176,89 @@ def _carried_back_by_piece(ids: Sequence[int]) -> dict[int, list[JobOutcome]]:
     )  # fmt: skip
     by_piece: dict[int, list[JobOutcome]] = defaultdict(list)
     rows: list[Any] = list(query.tuples())
-    for piece, before, after, at, job in rows:
-        by_piece[piece].append(JobOutcome(at, job, before, after))
+    for piece, before, after, closed, job in rows:
+        by_piece[piece].append(JobOutcome(closed, job, before, after))
     return by_piece
 
 
 def _failed_runs_by_piece(ids: Sequence[int]) -> dict[int, list[Exposure]]:
     """Return by piece the logged runs in which a unit still failed with it while it was out.
 
-    The last of them is what a loan that ended "still fails" tells again: that one is left to its result.
+    The last run of a loan that ended "still fails" is left out: the result of the loan says the same again.
     """
     query = (
         t.EvidenceSpare.select(
             t.Loan.id, t.Loan.piece, t.Loan.result, t.Evidence.at, t.Job.number.alias("job_number")
         )
         .join(t.Loan).join(t.Job).switch(t.EvidenceSpare).join(t.Evidence)
-        .where(t.Loan.piece << ids, ~t.Evidence.works, t.Evidence.struck.is_null(), t.Loan.result != "cancelled")
+        .where(t.Loan.piece << ids, ~t.Evidence.works, t.Evidence.struck.is_null(), t.Loan.result != CANCELLED)
         .order_by(t.Evidence.at, t.Evidence.id)
     )  # fmt: skip
-    by_loan: dict[int, list[Any]] = defaultdict(list)
-    rows: list[Any] = list(query.namedtuples())
-    for one in rows:
-        by_loan[one.id].append(one)
     by_piece: dict[int, list[Exposure]] = defaultdict(list)
-    for some in by_loan.values():
-        for one in some[:-1] if some[0].result == "still fails" else some:
-            by_piece[one.piece].append(Exposure(one.at, 1, f"a run of the unit of job {one.job_number} that failed"))
+    for runs in _group_by(query.namedtuples(), "id").values():
+        for run in runs[:-1] if runs[0].result == STILL_FAILS else runs:
+            by_piece[run.piece].append(Exposure(run.at, 1, f"a run of the unit of job {run.job_number} that failed"))
     return by_piece
 
 
-def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
+def _holds_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
     by_lot: dict[int, list[PieceEvent]] = defaultdict(list)
-    for one in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
-        by_lot[one.lot_id].append(LotHeld(one.at, one.reason))
-        if one.ended is not None and not one.condemned:
-            by_lot[one.lot_id].append(LotReleased(one.ended))
+    for hold in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
+        by_lot[hold.lot_id].append(LotHeld(hold.at, hold.reason))
+        if hold.ended is not None and not hold.condemned:
+            by_lot[hold.lot_id].append(LotReleased(hold.ended))
     return by_lot
 
 
 # ---- rows into events ------------------------------------------------------------------------------------
 
 
-def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], tested_loose: Sequence[Any]) -> list[PieceEvent]:
-    """Say where a piece came from, and what its lot showed since: the first proof of each other piece, and those
-    without a label of their own that were tested when it came in.
+def tests_of_lot(lot_id: int, moment: datetime) -> list[Any]:
+    """Return the tests of a lot up to a moment that are evidence about it: rows with ``at`` and ``passed``."""
+    return _lot_evidence(_proofs_by_lot([lot_id], moment)[lot_id], _unlabelled_tests_by_lot([lot_id], moment)[lot_id])
+
+
+def _lot_evidence(
+    proofs_of_lot: Sequence[Any], unlabelled: Sequence[Any], excluded_piece: int | None = None
+) -> list[Any]:
+    """Return the first proof of each piece of a lot, and each test of a unit without a label, oldest first."""
+    first = {proof.piece: proof for proof in reversed(proofs_of_lot) if proof.piece != excluded_piece}
+    return sorted([*first.values(), *unlabelled], key=lambda test: (test.at, test.id))
+
+
+def _origin_events(piece: Any, proofs_of_lot: Sequence[Any], unlabelled: Sequence[Any]) -> list[PieceEvent]:
+    """Return where a piece came from, and what the tests of the other units of its lot showed.
 
     Only failures and the last pass make an event: passes in a row add up to the same.
     """
     if piece.origin == "donor":
         return [FromDonor(piece.received, bool(piece.donor_worked))]
-    first = {one.piece: one for one in reversed(proofs_of_lot) if one.piece != piece.id}
-    others = sorted([*first.values(), *tested_loose], key=lambda one: (one.at, one.id))
+    others = _lot_evidence(proofs_of_lot, unlabelled, excluded_piece=piece.id)
     events: list[PieceEvent] = [FromLot(piece.received)]
     bad = 0
-    for tested, one in enumerate(others, start=1):
-        bad += not one.passed
-        if not one.passed or tested == len(others):
-            events.append(FromLot(one.at, tested, bad))
+    for tested, test in enumerate(others, start=1):
+        bad += not test.passed
+        if not test.passed or tested == len(others):
+            events.append(FromLot(test.at, tested, bad))
     return events
 
 
 def _proof_events(
     piece_id: int, proofs_of_lot: Sequence[Any], loans: Sequence[Any], failed: Mapping[int, str]
 ) -> list[PieceEvent]:
-    """Return a piece's own proofs, but for those that stand for a loan's result, which says it already."""
+    """Return a piece's own proofs, except those recorded from a loan: its result counts already."""
     from_loans = {loan.proof for loan in loans}
-    own = [one for one in proofs_of_lot if one.piece == piece_id and one.id not in from_loans]
+    proofs = [proof for proof in proofs_of_lot if proof.piece == piece_id and proof.id not in from_loans]
     return [
         ProofResult(
-            one.at, one.passed, one.sensitivity, one.specificity, _procedure_name(one), failed.get(one.id, "")
+            proof.at,
+            proof.passed,
+            proof.sensitivity,
+            proof.specificity,
+            _procedure_name(proof),
+            failed.get(proof.id, ""),
         )
-        for one in own
+        for proof in proofs
     ]
 
 
@@ -264,14 +266,14 @@ def _procedure_name(proof: Any) -> str:
     return str(proof.procedure_name or f"a run in the unit of job {proof.job_number}")
 
 
-def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own: ShopConfig) -> list[PieceEvent]:
-    """Return what each loan says: one more mating, and the result. Jobs in *carried* end by what they carried back.
+def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], config: ShopConfig) -> list[PieceEvent]:
+    """Return one mating and the result of each loan; the jobs in *carried* close with their own outcome events.
 
     The same result twice running, for the same suspect of the same job, is one run repeated and counts once
     as evidence; the matings and the harm of each run count all the same.
     """
     events: list[PieceEvent] = []
-    matings = max(0, piece.matings - len(loans))  # known of it before its first loan
+    matings = max(0, piece.matings - len(loans))  # counted before its first loan
     if matings:
         events.append(Mated(piece.created, 0, matings))
     last: dict[tuple[int, int | None], str] = {}
@@ -280,20 +282,20 @@ def _loan_events(piece: Any, loans: Sequence[Any], carried: Container[str], own:
         matings += 1
         where = (loan.job, loan.suspect)
         events += _swap_result_events(
-            loan, own, repeated=last.get(where) == loan.result, carried=loan.job_number in carried
+            loan, config, repeated=last.get(where) == loan.result, carried=loan.job_number in carried
         )
         last[where] = loan.result
     return events
 
 
-def _swap_result_events(loan: Any, own: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
-    if loan.result == "cannot tell":
+def _swap_result_events(loan: Any, config: ShopConfig, *, repeated: bool, carried: bool) -> list[PieceEvent]:
+    works = UNIT_WORKED.get(loan.result)
+    if works is None:
         return []
-    works = loan.result == "works with it"
     if repeated:
         return [] if works else [Exposure(loan.ended, 1, f"the same run again on job {loan.job_number}")]
     a = DEFAULT_OTHERS_GOOD if loan.others_good is None else loan.others_good
-    events: list[PieceEvent] = [SwapResult(loan.ended, works, a, own.mask, own.misread, loan.job_number)]
+    events: list[PieceEvent] = [SwapResult(loan.ended, works, a, config.mask, config.misread, loan.job_number)]
     if not works and not carried and loan.job_closed is not None and loan.job_closed >= loan.ended:
         events.append(JobClosed(loan.job_closed, loan.job_number))
     return events

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage
 from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.proof.loans import HAS_RESULT
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses, standings_of
 from inventory.store.connection import transaction
@@ -30,17 +31,17 @@ def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> Pie
         raise Invalid(
             f"A piece's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
         )
-    given: dict[str, Any] = {
+    values: dict[str, Any] = {
         n: clean_text(changes[n], _FIELD_LABELS.get(n, n), TEXT_LIMITS[n]) for n in TEXT_LIMITS if n in changes
     }
     if "spare" in changes:
-        given["spare"] = _validated_spare(changes["spare"])
+        values["spare"] = _validated_spare(changes["spare"])
     with transaction():
-        found = get_row(Piece, piece_id, "piece")
-        _require_free_name(found, given.get("name", ""))
+        row = get_row(Piece, piece_id, "piece")
+        _require_free_name(row, values.get("name", ""))
         if "matings" in changes:
-            given["matings"] = _validated_matings(found, changes["matings"])
-        update_versioned(found, "piece", version, **given)
+            values["matings"] = _validated_matings(row, changes["matings"])
+        update_versioned(row, "piece", version, **values)
         return piece(piece_id)
 
 
@@ -49,25 +50,25 @@ _FIELD_LABELS = {"serial": "serial number"}
 
 def _validated_spare(value: Any) -> bool:
     if not isinstance(value, bool):
-        sentence = "Say yes or no: is it a spare kept to test with?"
-        raise Invalid(sentence, errors={"spare": [sentence]})
+        raise invalid_field("spare", "Say yes or no: is it a spare kept to test with?")
     return value
 
 
-def _validated_matings(found: Piece, value: Any) -> int:
-    """Return how often a piece has been mated in all: at least once for each swap test known here."""
-    known = Loan.select().where(Loan.piece == found.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
+def _validated_matings(row: Piece, value: Any) -> int:
+    """Return the total matings of a piece if they can be right: at least one for each of its swap tests."""
+    known = Loan.select().where(Loan.piece == row.id, HAS_RESULT).count()
     if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
-        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
-        raise Invalid(sentence, errors={"matings": [sentence]})
+        raise invalid_field(
+            "matings", f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
+        )
     return value
 
 
-def _require_free_name(found: Piece, name: str) -> None:
+def _require_free_name(row: Piece, name: str) -> None:
     """Refuse a name that another piece here goes by: "C-07" must mean one thing at the bench."""
-    if not name or name == found.name:
+    if not name or name == row.name:
         return
-    if Piece.select().where(Piece.name == name, Piece.id != found.id, Piece.bin.is_null(False)).exists():
+    if Piece.select().where(Piece.name == name, Piece.id != row.id, Piece.bin.is_null(False)).exists():
         raise Conflict(f"There is a piece {name} already: choose another name.", reason="taken")
 
 
@@ -76,7 +77,7 @@ def pieces(
     standing: str | None = None, out: bool | None = None, gone: bool | None = False, after: str | None = None,
     limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return pieces as ``PieceSeen``, in the order in which they were made, that match all that is given.
+    """Return pieces as ``PieceStatus``, in the order in which they were made, that match all the filters.
 
     *standing* is a word such as "proved"; *out* tells those lent now; *gone* (fitted or scrapped) are left out
     unless it is True (only those) or None (all).
@@ -94,11 +95,11 @@ def pieces(
         query = query.where(
             Piece.id << _ids_with_standing(query, validated_choice(standing, "standing", STANDINGS_BEST_FIRST))
         )
-    page = paginate(query, Piece.id, after, limit, lambda one: one.id)
+    page = paginate(query, Piece.id, after, limit, lambda row: row.id)
     return ResultPage(piece_statuses(page.items), page.next)
 
 
 def _ids_with_standing(query: Any, word: str) -> list[int]:
-    """A standing is worked out, never stored: judge all that match the rest."""
-    ids = [one.id for one in query]
-    return [piece_id for piece_id, found in standings_of(ids).items() if found.word == word]
+    """Return the ids with a standing, which is worked out for all that match the other filters, never stored."""
+    ids = [row.id for row in query]
+    return [piece_id for piece_id, standing in standings_of(ids).items() if standing.word == word]

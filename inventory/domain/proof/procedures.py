@@ -13,7 +13,7 @@ from peewee import IntegrityError
 
 from inventory.domain.catalogue.attributes import ATTRIBUTES
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid, Stale
+from inventory.domain.common.errors import Conflict, Invalid, Stale, invalid_field
 from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import PART_KINDS, clean_text, get_row, validated_choice
 from inventory.domain.proof.built_in_procedures import BUILT_IN_PROCEDURES
@@ -41,14 +41,14 @@ def add_procedure(
     is P(fails | bad), *specificity* P(passes | good).
     """
     with transaction():
-        given = _validated_fields(
+        values = _validated_fields(
             {
                 "name": name, "kind": kind, "part_id": part_id, "steps": steps, "hazards": hazards,
                 "source": source, "sensitivity": sensitivity, "specificity": specificity,
             }
         )  # fmt: skip
-        kept = _validated_checks(checks, given["kind"])
-        return _create_edition(given, kept, edition=1)
+        clean_checks = _validated_checks(checks, values["kind"])
+        return _create_edition(values, clean_checks, edition=1)
 
 
 def edit_procedure(procedure_id: int, **changes: Any) -> ProcedureRecord:
@@ -57,26 +57,26 @@ def edit_procedure(procedure_id: int, **changes: Any) -> ProcedureRecord:
     Raises Stale when *procedure_id* is not the newest edition.
     """
     with transaction():
-        found = get_row(Procedure, procedure_id, "procedure")
-        _require_newest_edition(found)
-        now = {n: getattr(found, n) for n in _EDITABLE}
+        row = get_row(Procedure, procedure_id, "procedure")
+        _require_newest_edition(row)
+        current = {n: getattr(row, n) for n in _EDITABLE}
         checks = changes.pop("checks", None)
-        given = _validated_fields({**now, **changes})
-        if given["name"] != found.name:
+        values = _validated_fields({**current, **changes})
+        if values["name"] != row.name:
             raise Invalid("A procedure keeps its name: add another one instead.", errors={"name": ["fixed"]})
-        kept = _validated_checks(
-            [vars(record) for record in _check_records(found)] if checks is None else checks, given["kind"]
+        clean_checks = _validated_checks(
+            [vars(check) for check in _record(row).checks] if checks is None else checks, values["kind"]
         )
-        Procedure.update(retired=True).where(Procedure.id == found.id).execute()
-        return _create_edition(given, kept, edition=found.edition + 1)
+        Procedure.update(retired=True).where(Procedure.id == row.id).execute()
+        return _create_edition(values, clean_checks, edition=row.edition + 1)
 
 
 def retire_procedure(procedure_id: int, retired: bool = True) -> ProcedureRecord:
-    """Offer a procedure no longer, or again. Proofs by it stay."""
+    """Retire a procedure, or bring it back into use. Proofs by it stay."""
     with transaction():
-        found = get_row(Procedure, procedure_id, "procedure")
-        _require_newest_edition(found)
-        Procedure.update(retired=bool(retired)).where(Procedure.id == found.id).execute()
+        row = get_row(Procedure, procedure_id, "procedure")
+        _require_newest_edition(row)
+        Procedure.update(retired=bool(retired)).where(Procedure.id == row.id).execute()
         return procedure(procedure_id)
 
 
@@ -101,8 +101,8 @@ def procedures(*, kind: str | None = None, part_id: int | None = None) -> list[P
         )
     if kind is not None:
         query = query.where(Procedure.kind == validated_choice(kind, "kind", PART_KINDS))
-    found = _records(query.order_by(Procedure.name))
-    return sorted(found, key=lambda one: (one.part_id is None, not one.kind))  # the most particular first
+    records = _records(query.order_by(Procedure.name))
+    return sorted(records, key=lambda record: (record.part_id is None, not record.kind))  # the most particular first
 
 
 def install_built_in() -> list[ProcedureRecord]:
@@ -112,73 +112,79 @@ def install_built_in() -> list[ProcedureRecord]:
         return [add_procedure(**procedure) for procedure in BUILT_IN_PROCEDURES if procedure["name"] not in known]
 
 
-# ---- checks of what was given ----------------------------------------------------------------------------
+# ---- validation ------------------------------------------------------------------------------------------
 
 _EDITABLE = ("name", "kind", "part_id", "steps", "hazards", "source", "sensitivity", "specificity")
 
 
-def _validated_fields(given: dict[str, Any]) -> dict[str, Any]:
-    unknown = set(given) - set(_EDITABLE)
+def _validated_fields(values: dict[str, Any]) -> dict[str, Any]:
+    unknown = set(values) - set(_EDITABLE)
     if unknown:
         raise Invalid(f"A procedure has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
-    kept: dict[str, Any] = {n: clean_text(given[n], n, most, required=n == "name") for n, most in TEXT_LIMITS.items()}
-    kept["kind"] = validated_choice(given["kind"], "kind", ("", *PART_KINDS))
-    kept["part_id"] = given["part_id"]
-    if given["part_id"] is not None:  # a procedure for one part is of that part's kind
-        kept["kind"] = get_row(Part, given["part_id"], "part").kind
-    kept["hazards"] = _validated_hazards(given["hazards"])
+    clean: dict[str, Any] = {
+        n: clean_text(values[n], n, most, required=n == "name") for n, most in TEXT_LIMITS.items()
+    }
+    clean["kind"] = validated_choice(values["kind"], "kind", ("", *PART_KINDS))
+    clean["part_id"] = values["part_id"]
+    if values["part_id"] is not None:  # a procedure for one part is of that part's kind
+        clean["kind"] = get_row(Part, values["part_id"], "part").kind
+    clean["hazards"] = _validated_hazards(values["hazards"])
     for name in ("sensitivity", "specificity"):
-        kept[name] = _validated_rate(given[name], name)
-    if kept["sensitivity"] + kept["specificity"] <= 1.0:
+        clean[name] = _validated_rate(values[name], name)
+    if clean["sensitivity"] + clean["specificity"] <= 1.0:
         sentence = "A test that fails good pieces as often as bad ones says nothing: raise one of the two shares."
-        raise Invalid(sentence, errors={"sensitivity": [sentence]})
-    return kept
+        raise invalid_field("sensitivity", sentence)
+    return clean
 
 
 def _validated_hazards(keys: Iterable[str]) -> list[str]:
     try:
         return list(sort_hazards(keys))
-    except ValueError as unknown:
-        raise Invalid(str(unknown), errors={"hazards": [str(unknown)]}) from None
+    except ValueError as error:
+        raise invalid_field("hazards", str(error)) from None
+
+
+def validated_chance(value: Any, field: str, what: str) -> float:
+    """Return a probability from 0 to 1; raise Invalid about *field*, in a sentence that starts with *what*."""
+    try:
+        return check_chance(value, what)
+    except ValueError as error:
+        raise invalid_field(field, str(error)) from None
 
 
 def _validated_rate(value: Any, name: str) -> float:
     """Return a chance that is neither 0 nor 1: no test of a bench is that sure."""
-    try:
-        found = check_chance(value, f"The {name}")
-    except ValueError as bad:
-        raise Invalid(str(bad), errors={name: [str(bad)]}) from None
-    if not 0.0 < found < 1.0:
-        sentence = f"The {name} lies between 0 and 1, such as 0.95: no test is that sure."
-        raise Invalid(sentence, errors={name: [sentence]})
-    return found
+    rate = validated_chance(value, name, f"The {name}")
+    if not 0.0 < rate < 1.0:
+        raise invalid_field(name, f"The {name} lies between 0 and 1, such as 0.95: no test is that sure.")
+    return rate
 
 
 def _validated_checks(checks: Sequence[Mapping[str, Any]], kind: str) -> list[dict[str, Any]]:
     if not 1 <= len(checks) <= MAX_CHECKS:
         raise Invalid(f"A procedure has 1 to {MAX_CHECKS} checks.", errors={"checks": ["1 to 40"]})
-    kept = [_validated_check(number, one, kind) for number, one in enumerate(checks, start=1)]
-    names = [one["name"].casefold() for one in kept]
-    twice = next((one["name"] for one in kept if names.count(one["name"].casefold()) > 1), None)
+    clean = [_validated_check(number, check, kind) for number, check in enumerate(checks, start=1)]
+    names = [check["name"].casefold() for check in clean]
+    twice = next((check["name"] for check in clean if names.count(check["name"].casefold()) > 1), None)
     if twice is not None:
-        raise _invalid_check(f"Two checks are called {twice}: name them apart.")
-    return kept
+        raise invalid_field("checks", f"Two checks are called {twice}: name them apart.")
+    return clean
 
 
-def _validated_check(position: int, given: Mapping[str, Any], kind: str) -> dict[str, Any]:
-    unknown = set(given) - {"name", "unit", "low", "high", "times_rated", "position"}
+def _validated_check(position: int, values: Mapping[str, Any], kind: str) -> dict[str, Any]:
+    unknown = set(values) - {"name", "unit", "low", "high", "times_rated", "position"}
     if unknown:
-        raise _invalid_check(f"A check has no {', '.join(sorted(unknown))}.")
-    name = clean_text(given.get("name", ""), "check", 120, required=True)
-    unit = clean_text(given.get("unit", ""), "unit", 20)
-    low, high = (_limit_text(given.get(side, ""), name) for side in ("low", "high"))
-    rated = clean_text(given.get("times_rated", ""), "rating", 30)
+        raise invalid_field("checks", f"A check has no {', '.join(sorted(unknown))}.")
+    name = clean_text(values.get("name", ""), "check", 120, required=True)
+    unit = clean_text(values.get("unit", ""), "unit", 20)
+    low, high = (_limit_text(values.get(side, ""), name) for side in ("low", "high"))
+    rated = clean_text(values.get("times_rated", ""), "rating", 30)
     if not low and not high and (unit or rated):
-        raise _invalid_check(
-            f"{name} has a unit and no limit: give it a lower or an upper one, or make it yes or no."
+        raise invalid_field(
+            "checks", f"{name} has a unit and no limit: give it a lower or an upper one, or make it yes or no."
         )
     if low and high and Decimal(low) > Decimal(high):
-        raise _invalid_check(f"{name} goes from {low} to {high}: swap the limits.")
+        raise invalid_field("checks", f"{name} goes from {low} to {high}: swap the limits.")
     if rated:
         _require_rating(name, rated, unit, kind)
     return {"position": position, "name": name, "unit": unit, "low": low, "high": high, "times_rated": rated}
@@ -189,53 +195,50 @@ def _limit_text(value: Any, name: str) -> str:
 
 
 def _require_rating(name: str, key: str, unit: str, kind: str) -> None:
-    ratings = {one.key: one for one in ATTRIBUTES.get(kind, ()) if not one.words and not one.free}
+    ratings = {
+        attribute.key: attribute
+        for attribute in ATTRIBUTES.get(kind, ())
+        if not attribute.words and not attribute.free
+    }
     if key not in ratings:
         known = f"a {kind} has {', '.join(ratings)}" if ratings else "choose the kind of part first"
-        raise _invalid_check(f"{name} is held against {key!r}, which is no rating: {known}.")
+        raise invalid_field("checks", f"{name} is held against {key!r}, which is no rating: {known}.")
     if ratings[key].unit != unit:
-        raise _invalid_check(f"{name} is read in {unit!r}, but {key} is in {ratings[key].unit!r}: use the same unit.")
+        raise invalid_field(
+            "checks", f"{name} is read in {unit!r}, but {key} is in {ratings[key].unit!r}: use the same unit."
+        )
 
 
-def _invalid_check(sentence: str) -> Invalid:
-    return Invalid(sentence, errors={"checks": [sentence]})
-
-
-def _require_newest_edition(found: Procedure) -> None:
-    newer = Procedure.get_or_none(Procedure.name == found.name, Procedure.edition > found.edition)
+def _require_newest_edition(row: Procedure) -> None:
+    newer = Procedure.get_or_none(Procedure.name == row.name, Procedure.edition > row.edition)
     if newer is not None:
-        raise Stale(f"There is a newer edition of {found.name}: open that one, then repeat your edit.")
+        raise Stale(f"There is a newer edition of {row.name}: open that one, then repeat your edit.")
 
 
-def _create_edition(given: dict[str, Any], checks: list[dict[str, Any]], edition: int) -> ProcedureRecord:
-    columns = {("part" if name == "part_id" else name): value for name, value in given.items()}
+def _create_edition(values: dict[str, Any], checks: list[dict[str, Any]], edition: int) -> ProcedureRecord:
+    columns = {("part" if name == "part_id" else name): value for name, value in values.items()}
     try:
-        made = Procedure.create(**columns, edition=edition, created=clock.now())
+        row = Procedure.create(**columns, edition=edition, created=clock.now())
     except IntegrityError:
         raise Conflict(
-            f"There is a procedure {given['name']} already: edit that one, or choose another name.", reason="taken"
+            f"There is a procedure {values['name']} already: edit that one, or choose another name.", reason="taken"
         ) from None
     for check in checks:
-        ProcedureCheck.create(procedure=made.id, **check)
-    return _record(made)
+        ProcedureCheck.create(procedure=row.id, **check)
+    return _record(row)
 
 
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _record(found: Any) -> ProcedureRecord:
-    return from_row(ProcedureRecord, found, checks=_check_records(found))
+def _record(row: Any) -> ProcedureRecord:
+    return _records([row])[0]
 
 
-def _check_records(found: Any) -> tuple[CheckRecord, ...]:
-    return tuple(from_row(CheckRecord, check) for check in found.checks.order_by(ProcedureCheck.position))
-
-
-def _records(query: Any) -> list[ProcedureRecord]:
+def _records(query: Iterable[Any]) -> list[ProcedureRecord]:
     rows = list(query)
     checks: dict[int, list[CheckRecord]] = {row.id: [] for row in rows}
-    for procedure_check in ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks)).order_by(
-        ProcedureCheck.position
-    ):  # fmt: skip
-        checks[procedure_check.procedure_id].append(from_row(CheckRecord, procedure_check))
+    of_procedures = ProcedureCheck.select().where(ProcedureCheck.procedure << list(checks))
+    for check in of_procedures.order_by(ProcedureCheck.position):
+        checks[check.procedure_id].append(from_row(CheckRecord, check))
     return [from_row(ProcedureRecord, row, checks=tuple(checks[row.id])) for row in rows]

@@ -8,7 +8,7 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
 from inventory.domain.common.shop import shop_config
@@ -24,7 +24,13 @@ from inventory.domain.proof.proof_records import (
     ResolvedProcedure,
     StandingRecord,
 )
-from inventory.domain.proof.readings import describe_reading, judge_readings, limits_for_part, missing_readings_error
+from inventory.domain.proof.readings import (
+    describe_reading,
+    judge_readings,
+    limits_for_part,
+    missing_readings_error,
+    stored_reading,
+)
 from inventory.domain.proof.standings import standing_of
 from inventory.reckoning.proof.standing import chance_text
 from inventory.store.connection import transaction
@@ -44,9 +50,9 @@ def resolve_procedure(procedure_id: int, piece_id: int) -> ResolvedProcedure:
 
 def resolve_procedure_for_part(procedure_id: int, part: Any) -> ResolvedProcedure:
     """Return what a procedure asks of any one of a *part* (row), whether it has a label of its own or not."""
-    found = _require_usable(procedure(procedure_id), part)
+    record = _require_usable(procedure(procedure_id), part)
     return ResolvedProcedure(
-        found, tuple(limits_for_part(check, part) for check in found.checks), cautions_for(part, found.hazards)
+        record, tuple(limits_for_part(check, part) for check in record.checks), cautions_for(part, record.hazards)
     )
 
 
@@ -56,36 +62,37 @@ def record_proof(
 ) -> ProofResult:  # fmt: skip
     """Note a test of a piece: one reading a check, each with *name*, *value* and (unless yes or no) *unit*.
 
-    *minutes* that it took, from 0 to ``MOST_MINUTES``, if it was timed.
+    *minutes* that it took, from 0 to ``MAX_MINUTES``, if it was timed.
 
     Every reading is judged here. A test that passes has all of them; one that failed may stop at the reading
     that failed. Raises Invalid for what cannot be a reading, naming each.
     """
     with transaction():
-        wanted = resolve_procedure(procedure_id, piece_id)
-        given = judge_readings(wanted.checks, readings)
-        passed = all(one.passed for one in given)
-        if passed and len(given) < len(wanted.checks):
-            raise missing_readings_error(wanted.checks, given)
+        resolved = resolve_procedure(procedure_id, piece_id)
+        judged = judge_readings(resolved.checks, readings)
+        passed = all(reading.passed for reading in judged)
+        if passed and len(judged) < len(resolved.checks):
+            raise missing_readings_error(resolved.checks, judged)
         if job_id is not None:
             get_row(Job, job_id, "job")
         before = standing_of(piece_id)
         took = None if minutes is None else _validated_minutes(minutes)
-        made = Proof.create(
+        row = Proof.create(
             piece=piece_id, procedure=procedure_id, job=job_id, at=clock.now(), person=by, passed=passed,
-            sensitivity=wanted.procedure.sensitivity, specificity=wanted.procedure.specificity,
+            sensitivity=resolved.procedure.sensitivity, specificity=resolved.procedure.specificity,
             instrument=clean_text(instrument, "instrument", 120), note=clean_text(note, "note", 2000), minutes=took,
         )  # fmt: skip
-        _store_readings(made, given)
-        return _proof_result(made, before)
+        _store_readings(row, judged)
+        return _proof_result(row, before)
 
 
-def _validated_minutes(typed: Any) -> float:
+def _validated_minutes(value: Any) -> float:
     """Return the minutes that a test took; raise Invalid for what no test takes."""
-    if isinstance(typed, bool) or not isinstance(typed, int | float) or not 0 <= typed <= MAX_MINUTES:
-        sentence = f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
-        raise Invalid(sentence, errors={"minutes": [sentence]})
-    return float(typed)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= MAX_MINUTES:
+        raise invalid_field(
+            "minutes", f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
+        )
+    return float(value)
 
 
 def record_run_in_unit(piece_id: int, job_id: int, *, note: str = "", by: int | None = None) -> ProofResult:
@@ -112,12 +119,12 @@ def ensure_run_proof(piece_id: int, job_id: int, by: int | None, note: str = "")
     known: Proof | None = _find_run_proof(piece_id, job_id)
     if known is not None:
         return known
-    own = shop_config()
-    made: Proof = Proof.create(
-        piece=piece_id, job=job_id, at=clock.now(), person=by, passed=True, sensitivity=1.0 - own.mask,
-        specificity=1.0 - own.misread, note=clean_text(note, "note", 2000),
+    config = shop_config()
+    created: Proof = Proof.create(
+        piece=piece_id, job=job_id, at=clock.now(), person=by, passed=True, sensitivity=1.0 - config.mask,
+        specificity=1.0 - config.misread, note=clean_text(note, "note", 2000),
     )  # fmt: skip
-    return made
+    return created
 
 
 def _find_run_proof(piece_id: int, job_id: int) -> Any:
@@ -127,24 +134,22 @@ def _find_run_proof(piece_id: int, job_id: int) -> Any:
 
 
 def strike_proof(proof_id: int, *, reason: str, by: int | None = None) -> ProofRecord:
-    """Let a proof that was logged by mistake count no longer; it stays in the history with the *reason*."""
+    """Strike a proof that was logged by mistake; it stays in the history with the *reason*."""
     with transaction():
-        found = get_row(Proof, proof_id, "proof")
-        said = clean_text(reason, "reason", 300, required=True)
+        row = get_row(Proof, proof_id, "proof")
+        why = clean_text(reason, "reason", 300, required=True)
         if Loan.select().where(Loan.proof == proof_id).exists():
             raise Conflict("This proof is the result of a swap test: take back that result.", reason="from_loan")
-        _mark_struck(found, said, by)
+        strike_once(row, "proof", "struck", why, by)
         return proof(proof_id)
 
 
-def _mark_struck(found: Proof, reason: str, by: int | None) -> None:
-    done = (
-        Proof.update(struck=clock.now(), struck_by=by, struck_reason=reason)
-        .where(Proof.id == found.id, Proof.struck.is_null())
-        .execute()
-    )
-    if done != 1:
-        raise Conflict("This proof was struck already.", reason="struck_already")
+def strike_once(row: Any, what: str, struck: str, reason: str, by: int | None) -> None:
+    """Strike a proof or an observation (row): it counts no longer. Raise Conflict when it was struck before."""
+    table = type(row)
+    changes = {"struck": clock.now(), "struck_by": by, "struck_reason": reason}
+    if table.update(**changes).where(table.id == row.id, table.struck.is_null()).execute() != 1:
+        raise Conflict(f"This {what} was {struck} already.", reason="struck_already")
 
 
 def proof(proof_id: int) -> ProofRecord:
@@ -164,7 +169,7 @@ def proofs(
     ):  # fmt: skip
         if value is not None:
             query = query.where(column == value)
-    page = paginate(query, Proof.id, after, limit, lambda one: one, descending=True)
+    page = paginate(query, Proof.id, after, limit, lambda row: row, descending=True)
     return ResultPage(_records(page.items), page.next)
 
 
@@ -188,44 +193,35 @@ def _require_testable(piece_id: int) -> Piece:
     return piece
 
 
-def _require_usable(found: ProcedureRecord, part: Any) -> ProcedureRecord:
-    if found.retired:
-        raise Conflict(f"This edition of {found.name} is not in use: choose a newer one.", reason="retired")
-    if found.part_id not in (None, part.id) or found.kind not in ("", part.kind):
-        raise Conflict(f"{found.name} is not for {part.name}: choose a procedure for it.", reason="other_procedure")
-    return found
+def _require_usable(record: ProcedureRecord, part: Any) -> ProcedureRecord:
+    if record.retired:
+        raise Conflict(f"This edition of {record.name} is not in use: choose a newer one.", reason="retired")
+    if record.part_id not in (None, part.id) or record.kind not in ("", part.kind):
+        raise Conflict(f"{record.name} is not for {part.name}: choose a procedure for it.", reason="other_procedure")
+    return record
 
 
-def _store_readings(made: Proof, readings: Sequence[ReadingRecord]) -> None:
+def _store_readings(row: Proof, readings: Sequence[ReadingRecord]) -> None:
     for reading in readings:
-        ProofReading.create(
-            proof=made.id,
-            position=reading.position,
-            name=reading.name,
-            unit=reading.unit,
-            value=reading.value,
-            low=reading.low,
-            high=reading.high,
-            passed=reading.passed,
-        )
+        ProofReading.create(proof=row.id, **stored_reading(reading))
 
 
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _proof_result(made: Proof, before: StandingRecord) -> ProofResult:
-    kept, after = proof(made.id), standing_of(made.piece_id)
-    name = made.piece.name or made.piece.code
-    return ProofResult(kept, f"{name} {describe_proof(kept)} It is {_describe_standing(after)}.", before, after)
+def _proof_result(row: Proof, before: StandingRecord) -> ProofResult:
+    record, after = proof(row.id), standing_of(row.piece_id)
+    name = row.piece.name or row.piece.code
+    return ProofResult(record, f"{name} {describe_proof(record)} It is {_describe_standing(after)}.", before, after)
 
 
-def describe_proof(found: ProofRecord) -> str:
+def describe_proof(record: ProofRecord) -> str:
     """Say what a proof showed: "passed Fan bench run.", "failed it: current 0.21 A is above 0.2 A."."""
-    if found.procedure_id is None:
-        return f"{RAN_IN_UNIT} of job {found.job_number}."
-    if found.passed:
-        return f"passed {found.procedure}."
-    return f"failed {found.procedure}: {found.failed_reading}."
+    if record.procedure_id is None:
+        return f"{RAN_IN_UNIT} of job {record.job_number}."
+    if record.passed:
+        return f"passed {record.procedure}."
+    return f"failed {record.procedure}: {record.failed_reading}."
 
 
 def _describe_standing(standing: StandingRecord) -> str:
@@ -246,23 +242,23 @@ def _with_names() -> Any:
 
 
 def _records(rows: Iterable[Any]) -> list[ProofRecord]:
-    found = list(rows)
-    readings: dict[int, list[ReadingRecord]] = {one.id: [] for one in found}
+    proof_rows = list(rows)
+    readings: dict[int, list[ReadingRecord]] = {row.id: [] for row in proof_rows}
     for proof_reading in (
         ProofReading.select().where(ProofReading.proof << list(readings)).order_by(ProofReading.position)
     ):
         readings[proof_reading.proof_id].append(
             from_row(ReadingRecord, proof_reading, says=describe_reading(proof_reading))
         )
-    return [_record(one, tuple(readings[one.id])) for one in found]
+    return [_record(row, tuple(readings[row.id])) for row in proof_rows]
 
 
-def _record(found: Any, readings: tuple[ReadingRecord, ...]) -> ProofRecord:
+def _record(row: Any, readings: tuple[ReadingRecord, ...]) -> ProofRecord:
     return from_row(
-        ProofRecord, found,
-        procedure=found.procedure.name if found.procedure_id else RAN_IN_UNIT,
-        edition=found.procedure.edition if found.procedure_id else None,
-        job_number=found.job.number if found.job_id else "",
-        person=found.person.shown_as if found.person_id else "",
-        struck_by=found.striker.shown_as if found.struck_by_id else "", readings=readings,
+        ProofRecord, row,
+        procedure=row.procedure.name if row.procedure_id else RAN_IN_UNIT,
+        edition=row.procedure.edition if row.procedure_id else None,
+        job_number=row.job.number if row.job_id else "",
+        person=row.person.shown_as if row.person_id else "",
+        struck_by=row.striker.shown_as if row.struck_by_id else "", readings=readings,
     )  # fmt: skip

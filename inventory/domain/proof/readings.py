@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from decimal import Decimal
 from typing import Any
 
@@ -95,27 +95,27 @@ def _scaled_limit(share: str, scale: Decimal) -> str:
 
 def rating_name(kind: str, key: str) -> str:
     """Return what people call an attribute, such as "rated current"."""
-    return next((one.label.lower() for one in ATTRIBUTES.get(kind, ()) if one.key == key), key)
+    return next((attribute.label.lower() for attribute in ATTRIBUTES.get(kind, ()) if attribute.key == key), key)
 
 
-def judge_reading(check: CheckRecord, given: Mapping[str, Any]) -> ReadingRecord:
+def judge_reading(check: CheckRecord, reading: Mapping[str, Any]) -> ReadingRecord:
     """Hold one reading (``value`` and ``unit``) against a check whose limits are worked out.
 
     A reading at a limit is inside. Raises Invalid for another unit, or for what is no reading.
     """
     if check.yes_or_no:
-        return _yes_no_reading(check, given.get("value"))
-    unit = given.get("unit") or ""
+        return _yes_no_reading(check, reading.get("value"))
+    unit = reading.get("unit") or ""
     if unit != check.unit:
         raise _invalid_reading(check.name, _wrong_unit_message(check, unit))
-    number = parse_decimal(given.get("value"), check.name)
+    number = parse_decimal(reading.get("value"), check.name)
     shown = f"{number:f}"
-    says = f"{check.name} {shown} {check.unit}".strip()
+    words = f"{check.name} {shown} {check.unit}".strip()
     if check.low and number < Decimal(check.low):
-        return _reading_record(check, shown, False, f"{says} is below {check.low} {check.unit}".strip())
+        return _reading_record(check, shown, False, f"{words} is below {check.low} {check.unit}".strip())
     if check.high and number > Decimal(check.high):
-        return _reading_record(check, shown, False, f"{says} is above {check.high} {check.unit}".strip())
-    return _reading_record(check, shown, True, says)
+        return _reading_record(check, shown, False, f"{words} is above {check.high} {check.unit}".strip())
+    return _reading_record(check, shown, True, words)
 
 
 def _wrong_unit_message(check: CheckRecord, unit: Any) -> str:
@@ -128,14 +128,19 @@ def _wrong_unit_message(check: CheckRecord, unit: Any) -> str:
 
 
 def _yes_no_reading(check: CheckRecord, value: Any) -> ReadingRecord:
-    said = {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value).strip().lower()
-    if said not in ("yes", "no"):
+    answer = {True: "yes", False: "no"}[value] if isinstance(value, bool) else str(value).strip().lower()
+    if answer not in ("yes", "no"):
         raise _invalid_reading(check.name, "Answer yes or no.")
-    return _reading_record(check, said, said == "yes", f"{check.name}: {said}")
+    return _reading_record(check, answer, answer == "yes", f"{check.name}: {answer}")
 
 
 def _reading_record(check: CheckRecord, value: str, passed: bool, says: str) -> ReadingRecord:
     return ReadingRecord(check.position, check.name, check.unit, value, check.low, check.high, passed, says)
+
+
+def stored_reading(reading: ReadingRecord) -> dict[str, Any]:
+    """Return the columns in which a judged reading is stored; its words are worked out again when it is read."""
+    return {name: value for name, value in asdict(reading).items() if name != "says"}
 
 
 def describe_reading(row: Any) -> str:
@@ -150,20 +155,20 @@ def describe_reading(row: Any) -> str:
 def judge_readings(checks: Sequence[CheckRecord], readings: Sequence[Mapping[str, Any]]) -> list[ReadingRecord]:
     """Judge all readings of a test; refuse all that are wrong at once, so that a form can be corrected in one go."""
     by_name = {check.name: check for check in checks}
-    found: dict[str, ReadingRecord] = {}
+    judged: dict[str, ReadingRecord] = {}
     refused: list[DomainError] = []
     for reading in readings:
         name = reading.get("name")
         try:
-            if name not in by_name or name in found:
-                raise _unknown_check_error(name, twice=name in found, known=by_name)
-            found[str(name)] = judge_reading(by_name[name], reading)
+            if name not in by_name or name in judged:
+                raise _unknown_check_error(name, twice=name in judged, known=by_name)
+            judged[str(name)] = judge_reading(by_name[name], reading)
         except Invalid as bad:
             refused.append(bad)
     if refused:
         errors = {key: text for bad in refused if isinstance(bad, Invalid) for key, text in bad.errors.items()}
         raise Invalid(" ".join(bad.sentence for bad in refused), reason="bad_reading", errors=errors)
-    return sorted(found.values(), key=lambda one: one.position)
+    return sorted(judged.values(), key=lambda record: record.position)
 
 
 def _unknown_check_error(name: Any, *, twice: bool, known: Mapping[str, CheckRecord]) -> Invalid:
@@ -171,28 +176,28 @@ def _unknown_check_error(name: Any, *, twice: bool, known: Mapping[str, CheckRec
     return Invalid(sentence, reason="bad_reading", errors={str(name): [sentence]})
 
 
-def missing_readings_error(checks: Sequence[CheckRecord], given: Sequence[ReadingRecord]) -> Invalid:
+def missing_readings_error(checks: Sequence[CheckRecord], judged: Sequence[ReadingRecord]) -> Invalid:
     """Return the refusal of a test that passed with checks that were not read."""
-    had = {one.name for one in given}
-    names = [check.name for check in checks if check.name not in had]
+    names_read = {record.name for record in judged}
+    names = [check.name for check in checks if check.name not in names_read]
     return Invalid(
         f"Still to read: {', '.join(names)}. A test may stop early only where a reading failed.",
         reason="reading_missing", errors={name: ["Read it."] for name in names},
     )  # fmt: skip
 
 
-def parse_typed_readings(checks: Sequence[CheckRecord], typed: Mapping[int, str]) -> list[dict[str, str]]:
+def parse_typed_readings(checks: Sequence[CheckRecord], texts: Mapping[int, str]) -> list[dict[str, str]]:
     """Return the readings that were typed by position, each a number with or without its unit; blank: not read."""
     return [
-        _parse_typed_reading(check, typed[check.position])
+        _parse_typed_reading(check, texts[check.position])
         for check in checks
-        if typed.get(check.position, "").strip()
+        if texts.get(check.position, "").strip()
     ]
 
 
-def _parse_typed_reading(check: CheckRecord, typed: str) -> dict[str, str]:
+def _parse_typed_reading(check: CheckRecord, text: str) -> dict[str, str]:
     """Split "12.05 V" into value and unit; a bare number is in the unit that the check asks for."""
-    found = None if check.yes_or_no else _NUMBER_WITH_UNIT.fullmatch(typed)
-    if found is None:
-        return {"name": check.name, "value": typed.strip(), "unit": check.unit}
-    return {"name": check.name, "value": found[1], "unit": found[2]}
+    match = None if check.yes_or_no else _NUMBER_WITH_UNIT.fullmatch(text)
+    if match is None:
+        return {"name": check.name, "value": text.strip(), "unit": check.unit}
+    return {"name": check.name, "value": match[1], "unit": match[2]}

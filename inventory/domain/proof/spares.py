@@ -1,4 +1,4 @@
-"""Which pieces could stand in for a suspect, the most trustworthy first."""
+"""Which pieces could be swapped in for a suspect, the most trustworthy first."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.validation import PART_KINDS, get_row
 from inventory.domain.proof.proof_records import PieceStatus, SpareChoice, SpareOption
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, is_available, piece_statuses
 from inventory.store.tables import Job, Part, PartFit, Piece, Substitute, Suspect
 
 SAME_PART = "the same part"
@@ -22,41 +22,41 @@ def spares_for(
     """Return the pieces that fit a suspect, a part, or the unit model of a job, best first.
 
     A suspect whose part is not known is looked for among the parts that fit its job's unit model. Those that can
-    be taken now come first, then by standing, then the very part before what stands in for it.
+    be taken now come first, then by standing, then the very part before its substitutes.
     """
     if suspect_id is not None:
         return spares_for_suspects([get_row(Suspect, suspect_id, "suspect")])[suspect_id]
     if part_id is not None:
-        wanted = _substitutes_by_part([get_row(Part, part_id, "part").id])[part_id]
+        fitting_parts = _substitutes_by_part([get_row(Part, part_id, "part").id])[part_id]
     elif job_id is not None:
-        wanted = _parts_fitting_model(get_row(Job, job_id, "job"), "")
+        fitting_parts = _parts_fitting_model(get_row(Job, job_id, "job"), "")
     else:
         raise Invalid("Say which suspect, part or job a spare is wanted for.")
-    return _spare_choice(wanted, _pieces_present(wanted))
+    return _spare_choice(fitting_parts, _pieces_present(fitting_parts))
 
 
 def spares_for_suspects(suspects: Sequence[Any]) -> dict[int, SpareChoice]:
     """Return by suspect (rows, or records with the same names) what ``spares_for`` says of each, read at once."""
-    stand_ins = _substitutes_by_part([suspect.part_id for suspect in suspects if suspect.part_id is not None])
-    wanted = {
-        suspect.id: _parts_fitting_by_name(suspect) if suspect.part_id is None else stand_ins[suspect.part_id]
+    substitutes = _substitutes_by_part([suspect.part_id for suspect in suspects if suspect.part_id is not None])
+    fitting = {
+        suspect.id: _parts_fitting_by_name(suspect) if suspect.part_id is None else substitutes[suspect.part_id]
         for suspect in suspects
     }
-    here = _pieces_present({part: how for parts in wanted.values() for part, how in parts.items()})
-    return {key: _spare_choice(parts, here) for key, parts in wanted.items()}
+    present = _pieces_present({part: how for parts in fitting.values() for part, how in parts.items()})
+    return {key: _spare_choice(parts, present) for key, parts in fitting.items()}
 
 
-def _pieces_present(wanted: Iterable[int]) -> list[PieceStatus]:
+def _pieces_present(part_ids: Iterable[int]) -> list[PieceStatus]:
     """Return the pieces of these parts that are in a bin or out of one."""
-    rows = Piece.select(Piece.id).where(Piece.part << list(wanted), Piece.bin.is_null(False)).order_by(Piece.id)
+    rows = Piece.select(Piece.id).where(Piece.part << list(part_ids), Piece.bin.is_null(False)).order_by(Piece.id)
     return piece_statuses([piece.id for piece in rows])
 
 
-def _spare_choice(wanted: Mapping[int, str], here: Iterable[PieceStatus]) -> SpareChoice:
+def _spare_choice(fitting_parts: Mapping[int, str], present: Iterable[PieceStatus]) -> SpareChoice:
     options = [
-        SpareOption(one, wanted[one.part.id], one.where.state == "in bin" and not one.lot.on_hold)
-        for one in here
-        if one.part.id in wanted
+        SpareOption(status, fitting_parts[status.part.id], is_available(status))
+        for status in present
+        if status.part.id in fitting_parts
     ]
     options.sort(key=_sort_key)
     return SpareChoice(_summary(options), tuple(options))
@@ -67,11 +67,13 @@ def _parts_fitting_by_name(suspect: Any) -> dict[int, str]:
 
 
 def _substitutes_by_part(part_ids: Sequence[int]) -> dict[int, dict[int, str]]:
-    """Return by part what fits in its place, and how."""
-    found: dict[int, dict[int, str]] = {part: {} for part in part_ids}
-    for substitute in Substitute.select().where(Substitute.part << list(found)):
-        found[substitute.part_id][substitute.instead_id] = f"stands in: {substitute.differs or 'no difference noted'}"
-    return {part: {**others, part: SAME_PART} for part, others in found.items()}
+    """Return by part what fits in its place, and why: the same part, or a substitute."""
+    substitutes: dict[int, dict[int, str]] = {part: {} for part in part_ids}
+    for substitute in Substitute.select().where(Substitute.part << list(substitutes)):
+        substitutes[substitute.part_id][substitute.instead_id] = (
+            f"stands in: {substitute.differs or 'no difference noted'}"
+        )
+    return {part: {**others, part: SAME_PART} for part, others in substitutes.items()}
 
 
 def _parts_fitting_model(job: Any, kind: str) -> dict[int, str]:
@@ -80,7 +82,7 @@ def _parts_fitting_model(job: Any, kind: str) -> dict[int, str]:
     query = Part.select(Part.id).join(PartFit).where(PartFit.unit_model == job.unit_model_id, ~Part.retired)
     if kind:
         query = query.where(Part.kind == kind)
-    return {one.id: f"fits the {job.unit_model.name}" for one in query}
+    return {part.id: f"fits the {job.unit_model.name}" for part in query}
 
 
 def _kind_from_name(text: str) -> str:
@@ -90,27 +92,27 @@ def _kind_from_name(text: str) -> str:
 
 
 def _sort_key(option: SpareOption) -> tuple[object, ...]:
-    seen = option.seen
+    status = option.seen
     return (
         not option.free,
-        STANDINGS_BEST_FIRST.index(seen.standing.word),
+        STANDINGS_BEST_FIRST.index(status.standing.word),
         option.how != SAME_PART,
-        not seen.piece.spare,
-        -seen.standing.p_good,
-        seen.standing.matings,
-        seen.piece.id,
+        not status.piece.spare,
+        -status.standing.p_good,
+        status.standing.matings,
+        status.piece.id,
     )
 
 
 def _summary(options: Sequence[SpareOption]) -> str:
-    """Say it as one tech to another: "Two proved fans fit, C-07 first."."""
+    """Return the choice in a sentence: "Two proved fans fit, C-07 first."."""
     if not options:
         return "No spare fits: order one, or measure instead."
     free = [option.seen for option in options if option.free]
     if not free:
         first = options[0].seen
         return f"No spare that fits is free; {first.piece.shown_as} is {_why_unavailable(first)}."
-    proved = [one for one in free if one.standing.word == "proved"]
+    proved = [status for status in free if status.standing.word == "proved"]
     if not proved:
         first = free[0]
         return f"No proved spare fits; {first.piece.shown_as} is {first.standing.word}. {first.standing.worth}"
@@ -121,14 +123,14 @@ def _summary(options: Sequence[SpareOption]) -> str:
     return f"{number} proved {what} fit, {proved[0].piece.shown_as} first."
 
 
-def _why_unavailable(seen: PieceStatus) -> str:
-    return seen.where.words if seen.where.state == "out" else f"{seen.where.words}, its lot on hold"
+def _why_unavailable(status: PieceStatus) -> str:
+    return status.where.words if status.where.state == "out" else f"{status.where.words}, its lot on hold"
 
 
-def _noun(found: Sequence[PieceStatus]) -> str:
-    kinds = {one.part.kind for one in found}
+def _noun(statuses: Sequence[PieceStatus]) -> str:
+    kinds = {status.part.kind for status in statuses}
     kind = kinds.pop() if len(kinds) == 1 else "other"
-    if len(found) > 1:
+    if len(statuses) > 1:
         return _plural(kind)
     return {"hardware": "piece of hardware", "other": "spare"}.get(kind, kind)
 

@@ -14,7 +14,7 @@ from inventory.domain.proof.piece_locations import piece_locations
 from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
 from inventory.domain.proof.proof_records import PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
-from inventory.reckoning.proof.standing import assess_standing, chance_text
+from inventory.reckoning.proof.standing import assess_standing, chance_text, tenths_of_percent
 from inventory.store.tables import Lot, Part, Piece
 
 STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
@@ -33,26 +33,31 @@ def standings_of(piece_ids: Iterable[int], at: datetime | None = None) -> dict[i
     return {log.piece_id: _record(log, moment) for log in piece_logs(piece_ids, moment)}
 
 
-def _record(log: PieceLog, at: datetime) -> StandingRecord:
-    found = assess_standing(log.events, log.kind, at)
+def _record(log: PieceLog, moment: datetime) -> StandingRecord:
+    standing = assess_standing(log.events, log.kind, moment)
     return StandingRecord(
-        piece_id=log.piece_id, at=at, word=found.word, p_good=found.p_good, why=found.why,
-        worth=describe_test_value(found.p_good), valid_until=found.valid_until, proof_until=found.proof_until,
-        next_word=found.due.word if found.due else "", next_on=found.due.on if found.due else None,
-        matings=found.facts.matings, rated_matings=log.kind.rated_matings,
-        steps=_standing_steps(log, found.steps),
+        piece_id=log.piece_id, at=moment, word=standing.word, p_good=standing.p_good, why=standing.why,
+        worth=describe_test_value(standing.p_good), valid_until=standing.valid_until,
+        proof_until=standing.proof_until, next_word=standing.due.word if standing.due else "",
+        next_on=standing.due.on if standing.due else None, matings=standing.facts.matings,
+        rated_matings=log.kind.rated_matings, steps=_standing_steps(log, standing.steps),
     )  # fmt: skip
 
 
 def _standing_steps(log: PieceLog, steps: Sequence[Any]) -> tuple[StandingStep, ...]:
-    said = [StandingStep(step.at, step.p_good, step.words) for step in steps]
-    if said and log.donor_not_noted:
-        said[0] = replace(said[0], words=DONOR_STATE_UNKNOWN)
-    return tuple(said)
+    records = [StandingStep(step.at, step.p_good, step.words) for step in steps]
+    if records and log.donor_not_noted:
+        records[0] = replace(records[0], words=DONOR_STATE_UNKNOWN)
+    return tuple(records)
+
+
+def uncertain_chance_text(p: float) -> str:
+    """Return a chance in words as pages show it: even 0 and 1 are never shown as certain."""
+    return f"{tenths_of_percent(p) / 10:g} %"
 
 
 def suspect_after_failed_swap(p_good: float) -> float:
-    """Return what a unit that still fails with a spare leaves of a suspect that was as likely as not.
+    """Return P(suspect) after a unit still failed with a spare of this chance, if it was 0.5 before.
 
     Either the suspect is the one fault, or something else is. P(suspect | still fails), with the usual mask and
     misread chances: a spare of .957 clears it down to 5 %, one of .898 to 10 %.
@@ -63,7 +68,7 @@ def suspect_after_failed_swap(p_good: float) -> float:
 
 
 def describe_test_value(p_good: float) -> str:
-    """Say what a swap test with a spare of this chance can show."""
+    """Return in words what a swap test with a spare of this chance can show."""
     left = chance_text(suspect_after_failed_swap(p_good))
     return f"If the unit still fails with it, a suspect that was at 50 % falls to {left}."
 
@@ -71,38 +76,60 @@ def describe_test_value(p_good: float) -> str:
 # ---- pieces with their standing --------------------------------------------------------------------------
 
 
-def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list[PieceStatus]:
-    """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
+def piece_statuses(piece_ids: Iterable[int], moment: datetime | None = None) -> list[PieceStatus]:
+    """Return pieces with part, lot, place and standing, in the order of *piece_ids*; unknown ids are left out."""
     ids = list(dict.fromkeys(piece_ids))
-    found: dict[int, PieceStatus] = {}
+    statuses: dict[int, PieceStatus] = {}
     for start in range(0, len(ids), BATCH_SIZE):
-        some = ids[start : start + BATCH_SIZE]
-        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << some))
-        places, standings = piece_locations(rows), standings_of(some, at)
+        batch = ids[start : start + BATCH_SIZE]
+        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << batch))
+        locations, standings = piece_locations(rows), standings_of(batch, moment)
         for row in rows:
-            found[row.id] = PieceStatus(
+            statuses[row.id] = PieceStatus(
                 from_row(PieceRecord, row),
                 from_row(PartRecord, row.part),
                 from_row(LotRecord, row.lot),
-                places[row.id],
+                locations[row.id],
                 standings[row.id],
             )
-    return [found[one] for one in ids if one in found]
+    return [statuses[piece_id] for piece_id in ids if piece_id in statuses]
+
+
+def is_available(status: PieceStatus) -> bool:
+    """Tell whether a piece can be taken: it is in its bin, and its lot is not on hold."""
+    return status.where.state == "in bin" and not status.lot.on_hold
+
+
+def is_fittable(status: PieceStatus) -> bool:
+    """Tell whether a piece can be fitted for good: it is available, and not a spare kept to test with."""
+    return is_available(status) and not status.piece.spare
+
+
+def is_testing_spare(status: PieceStatus) -> bool:
+    """Tell whether a piece may serve in a swap test: it is kept as a spare, and has not failed."""
+    return status.piece.spare and status.standing.word != "failed"
+
+
+def trust_order(status: PieceStatus) -> tuple[int, float]:
+    """Return the sort key that puts the most trustworthy piece first: by its standing, then by P(good)."""
+    return STANDINGS_BEST_FIRST.index(status.standing.word), -status.standing.p_good
 
 
 def pieces_lapsing_soon(within_days: int = 30) -> list[PieceStatus]:
-    """Return the proved pieces of the bench whose standing runs out within so many days, the first first."""
+    """Return the proved pieces of the bench whose standing runs out within so many days, the soonest first."""
     until = clock.today() + timedelta(days=within_days)
     due = [
-        one for one in _pieces_here() if one.standing.valid_until is not None and one.standing.valid_until <= until
+        status
+        for status in _pieces_here()
+        if status.standing.valid_until is not None and status.standing.valid_until <= until
     ]
-    return sorted(due, key=lambda one: (one.standing.valid_until, one.piece.id))
+    return sorted(due, key=lambda status: (status.standing.valid_until, status.piece.id))
 
 
 def lapsed_pieces() -> list[PieceStatus]:
     """Return the pieces of the bench whose proof ran out or whose contacts are worn, the longest ago first."""
-    found = [one for one in _pieces_here() if one.standing.word == "lapsed"]
-    return sorted(found, key=lambda one: (str(one.standing.proof_until or ""), one.piece.id))
+    lapsed = [status for status in _pieces_here() if status.standing.word == "lapsed"]
+    return sorted(lapsed, key=lambda status: (str(status.standing.proof_until or ""), status.piece.id))
 
 
 def _pieces_here() -> list[PieceStatus]:

@@ -11,7 +11,7 @@ from inventory.domain.catalogue.lots import holds
 from inventory.domain.common.paging import MAX_PAGE_SIZE
 from inventory.domain.common.records import HoldRecord, MovementRecord, ResultPage
 from inventory.domain.common.validation import get_row
-from inventory.domain.proof.loans import loans
+from inventory.domain.proof.loans import CANCELLED, UNIT_WORKED, loans
 from inventory.domain.proof.proof_records import LoanRecord, ProofRecord, TimelineEntry
 from inventory.domain.proof.proofs import describe_proof, proofs
 from inventory.reckoning.proof.standing import chance_text
@@ -22,27 +22,27 @@ from shared.codes import format_code
 def piece_timeline(piece_id: int) -> list[TimelineEntry]:
     """Return the whole history of a piece, newest first, what was logged by mistake included."""
     piece = get_row(Piece, piece_id, "piece")
-    lent = _read_all_pages(loans, piece_id)
-    from_loans = {one.proof_id for one in lent}
-    said = [
+    piece_loans = _read_all_pages(loans, piece_id)
+    from_loans = {loan.proof_id for loan in piece_loans}
+    entries = [
         *_hold_entries(holds(piece.lot_id)),
         *_movement_entries(_read_all_pages(movements, piece_id)),
         *(_proof_entry(page) for page in _read_all_pages(proofs, piece_id) if page.id not in from_loans),
-        *(moment for one in lent for moment in _loan_entries(one)),
+        *(moment for loan in piece_loans for moment in _loan_entries(loan)),
     ]
-    return sorted(said, key=lambda one: one.at, reverse=True)
+    return sorted(entries, key=lambda loan: loan.at, reverse=True)
 
 
 def _read_all_pages(listing: Any, piece_id: int) -> list[Any]:
     """Read a list to its end."""
-    found: list[Any] = []
-    mark = None
+    items: list[Any] = []
+    cursor = None
     while True:
-        page: ResultPage = listing(piece_id=piece_id, after=mark, limit=MAX_PAGE_SIZE)
-        found += page.items
-        mark = page.next
-        if mark is None:
-            return found
+        page: ResultPage = listing(piece_id=piece_id, after=cursor, limit=MAX_PAGE_SIZE)
+        items += page.items
+        cursor = page.next
+        if cursor is None:
+            return items
 
 
 def _movement_entries(lines: Sequence[MovementRecord]) -> Iterable[TimelineEntry]:
@@ -79,42 +79,42 @@ def _describe_movement(newest_first: Sequence[MovementRecord], kinds: dict[int, 
     return words.get(main.kind, main.kind) + why
 
 
-def _proof_entry(one: ProofRecord) -> TimelineEntry:
-    text = describe_proof(one).rstrip(".")
-    instrument = f" ({one.instrument})" if one.instrument else ""
-    struck = f"; struck: {one.struck_reason}" if one.struck else ""
+def _proof_entry(record: ProofRecord) -> TimelineEntry:
+    text = describe_proof(record).rstrip(".")
+    instrument = f" ({record.instrument})" if record.instrument else ""
+    struck = f"; struck: {record.struck_reason}" if record.struck else ""
     return TimelineEntry(
-        one.at, "proof", f"{text}{instrument}{struck}", one.person, one.job_id, one.job_number, one.passed,
-        one.struck is not None, proof_id=one.id,
+        record.at, "proof", f"{text}{instrument}{struck}", record.person, record.job_id, record.job_number,
+        record.passed, record.struck is not None, proof_id=record.id,
     )  # fmt: skip
 
 
-def _loan_entries(one: LoanRecord) -> Iterable[TimelineEntry]:
-    place = f" in place of {one.suspect}" if one.suspect else ""
-    cancelled = one.result == "cancelled"
-    believed = f"{one.standing}, {chance_text(one.p_good)} good"
+def _loan_entries(record: LoanRecord) -> Iterable[TimelineEntry]:
+    place = f" in place of {record.suspect}" if record.suspect else ""
+    cancelled = record.result == CANCELLED
+    believed = f"{record.standing}, {chance_text(record.p_good)} good"
     yield TimelineEntry(
-        one.taken, "loan", f"taken out to job {one.job_number}{place} ({believed})", one.taken_by, one.job_id,
-        one.job_number, struck=cancelled, loan_id=one.id,
+        record.taken, "loan", f"taken out to job {record.job_number}{place} ({believed})", record.taken_by,
+        record.job_id, record.job_number, struck=cancelled, loan_id=record.id,
     )  # fmt: skip
-    if one.ended is not None:
-        good = {"works with it": True, "still fails": False}.get(one.result)
+    if record.ended is not None:
+        good = UNIT_WORKED.get(record.result)
         yield TimelineEntry(
-            one.ended, "loan", _describe_loan_end(one), one.ended_by, one.job_id, one.job_number, good, cancelled,
-            loan_id=one.id, proof_id=one.proof_id,
+            record.ended, "loan", _describe_loan_end(record), record.ended_by, record.job_id, record.job_number, good,
+            cancelled, loan_id=record.id, proof_id=record.proof_id,
         )  # fmt: skip
 
 
-def _describe_loan_end(one: LoanRecord) -> str:
-    if one.result == "cancelled":
-        return f"was not used on job {one.job_number} after all"
-    then = "stays fitted" if one.stayed else "brought back"
-    return f"job {one.job_number}: {one.result}; {then}"
+def _describe_loan_end(record: LoanRecord) -> str:
+    if record.result == CANCELLED:
+        return f"was not used on job {record.job_number} after all"
+    then = "stays fitted" if record.stayed else "brought back"
+    return f"job {record.job_number}: {record.result}; {then}"
 
 
-def _hold_entries(found: Sequence[HoldRecord]) -> Iterable[TimelineEntry]:
-    for one in found:
-        yield TimelineEntry(one.at, "hold", f"its lot went on hold: {one.reason}", one.person)
-        if one.ended is not None:
-            outcome = f": {one.outcome}" if one.outcome else ""
-            yield TimelineEntry(one.ended, "hold", f"the hold on its lot ended{outcome}", one.ended_by)
+def _hold_entries(records: Sequence[HoldRecord]) -> Iterable[TimelineEntry]:
+    for hold in records:
+        yield TimelineEntry(hold.at, "hold", f"its lot went on hold: {hold.reason}", hold.person)
+        if hold.ended is not None:
+            outcome = f": {hold.outcome}" if hold.outcome else ""
+            yield TimelineEntry(hold.ended, "hold", f"the hold on its lot ended{outcome}", hold.ended_by)

@@ -14,7 +14,7 @@ from inventory.domain.movements.pull import get_available_piece
 from inventory.domain.proof import proofs
 from inventory.domain.proof.procedures import add_procedure
 from inventory.domain.proof.proof_records import ReadingRecord
-from inventory.domain.proof.readings import judge_readings, missing_readings_error
+from inventory.domain.proof.readings import judge_readings, missing_readings_error, stored_reading
 from inventory.store.tables import Balance, IncomingReading, IncomingTest, Part, Procedure
 
 FATES = ("back", "scrapped", "labelled")
@@ -175,16 +175,7 @@ def _scrap_reason(shown: _JudgedTest) -> str:
 
 def _store_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
     for reading in readings:
-        IncomingReading.create(
-            test=kept.id,
-            position=reading.position,
-            name=reading.name,
-            unit=reading.unit,
-            value=reading.value,
-            low=reading.low,
-            high=reading.high,
-            passed=reading.passed,
-        )
+        IncomingReading.create(test=kept.id, **stored_reading(reading))
 
 
 def _valid_results(check_id: int) -> Any:

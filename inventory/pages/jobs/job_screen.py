@@ -28,9 +28,9 @@ from inventory.domain.movements.overview import JobOverview, job_overview
 from inventory.domain.movements.substitute_records import FittedSubstituteRecord, ModelPart
 from inventory.domain.movements.suggested_substitutes import substitutes_in_job
 from inventory.domain.proof.loans import loans
-from inventory.domain.proof.proof_records import LoanRecord, PieceStatus, SpareChoice
+from inventory.domain.proof.proof_records import LoanRecord, SpareChoice
 from inventory.domain.proof.spares import spares_for_suspects
-from inventory.domain.proof.standings import piece_statuses
+from inventory.domain.proof.standings import is_fittable, piece_statuses
 from inventory.pages.diagnosis.diagnosis_screen import DiagnosisScreen, diagnosis_screen
 from inventory.store.connection import transaction
 from inventory.store.tables import Need, Suspect
@@ -101,16 +101,9 @@ def _bin_to_take_from(part_id: int) -> BinRecord | None:
     loose = pick_sources(part_id)
     if loose:
         return from_row(BinRecord, loose[0].bin)
-    free = [
-        statuse
-        for statuse in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
-        if _is_fittable(statuse)
-    ]
-    return bins.get_bin(free[0].where.bin_id or 0) if free else None
-
-
-def _is_fittable(seen: PieceStatus) -> bool:
-    return seen.where.state == "in bin" and not seen.piece.spare and not seen.lot.on_hold
+    statuses = piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
+    free = next(filter(is_fittable, statuses), None)
+    return bins.get_bin(free.where.bin_id or 0) if free else None
 
 
 def known_models() -> list[UnitModelRecord]:

@@ -14,7 +14,7 @@ from inventory.domain.jobs import jobs, people
 from inventory.domain.movements.pull import pull_piece
 from inventory.domain.proof import proofs
 from inventory.domain.proof.cautions import cautions_for
-from inventory.domain.proof.loans import loan, loans
+from inventory.domain.proof.loans import CANCELLED, loan, loans
 from inventory.domain.proof.pieces import piece
 from inventory.domain.proof.proof_records import (
     CautionRecord,
@@ -57,7 +57,7 @@ def piece_screen(piece_id: int, job_in_hand: int | None = None) -> PieceScreen:
     lent = list(loans(piece_id=piece_id, limit=20).items)
     here = seen.where.state == "in bin"
     suspects = tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else ()
-    ended = next((one for one in lent if one.ended is not None and one.result != swap_tests.CANCELLED), None)
+    ended = next((one for one in lent if one.ended is not None and one.result != CANCELLED), None)
     return PieceScreen(
         seen,
         cautions_for(seen.part),

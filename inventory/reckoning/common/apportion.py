@@ -17,8 +17,8 @@ def apportion_units(total: int, weights: Sequence[float]) -> list[int]:
     if whole <= 0.0:
         raise ValueError("Somebody must have a weight above 0 to share with.")
     fair = [total * weight / whole for weight in weights]
-    found = [int(one) for one in fair]
-    order = sorted(range(len(fair)), key=lambda place: (found[place] - fair[place], place))
-    for place in order[: total - sum(found)]:
-        found[place] += 1
-    return found
+    shares = [int(share) for share in fair]
+    order = sorted(range(len(fair)), key=lambda place: (shares[place] - fair[place], place))
+    for place in order[: total - sum(shares)]:
+        shares[place] += 1
+    return shares

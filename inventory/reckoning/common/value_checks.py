@@ -29,7 +29,7 @@ def check_positive(value: object, what: str) -> float:
 
 
 def check_count(value: object, what: str, minimum: int = 0) -> int:
-    """Return ``value`` as a whole number of at least ``least``; raise ValueError for anything else."""
+    """Return ``value`` as a whole number of at least ``minimum``; raise ValueError for anything else."""
     if isinstance(value, bool) or not isinstance(value, Integral):
         raise ValueError(f"{what} must be a whole number, not {value!r}.")
     number = int(value)

@@ -1,7 +1,7 @@
 """A case as a file tells it: the dictionary of a diagnosis case turned into checked records, or refused.
 
 The form is that of ``tests/data/oracles/diagnosis.json``: ``prior`` (name -> chance of being bad before the
-complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``planfile``.
+complaint), ``leak``, and ``steps`` in order, each with an ``op``. An ``advice`` entry is read by ``lab.plan_file``.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -268,11 +268,7 @@ def _require_known(name: str, names: set[str], where: str) -> None:
 
 
 def _require_fittable(
-    places: tuple[str, ...],
-    fitted: tuple[tuple[str, str], ...],
-    names: set[str],
-    past: Mapping[str, str],
-    where: str,
+    places: tuple[str, ...], fitted: tuple[tuple[str, str], ...], names: set[str], past: Mapping[str, str], where: str
 ) -> None:
     for place, node in fitted:
         if place not in places:

@@ -5,7 +5,7 @@ expected cost), until the unit is seen working or giving up is cheaper. With exa
 this is the p/c order, the optimum of all orders (Kadane and Simon 1977); with several independent faults it is
 the order by prior odds p/(1-p)/c. The advice: E[step] = its cost + sum over outcomes of P(outcome) x (expected
 cost of working down the list from there). Measured over 500 random cases of 2 to 4 suspects
-(tests/reckoning/test_advice.py): on average 1.004 times the cost of the exact optimum, 1.02 at the 95th percentile.
+(tests/reckoning/diagnosis): on average 1.004 times the cost of the exact optimum, 1.02 at the 95th percentile.
 
 Money is in whatever unit the costs are given in. What is fitted stays fitted while the unit still fails; once it
 turns out that an original was good, it is put back: its fix then costs the minutes to put it back and what a part
@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD
+from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD, proof_likelihoods
 from inventory.reckoning.common.value_checks import check_amount, check_chance
 from inventory.reckoning.diagnosis.case import LEAK
 from inventory.reckoning.diagnosis.posterior import Belief, Weights
@@ -296,16 +296,16 @@ class _PlanArrays:
         self.mask = self._mask(dict(plan.masks))
         self.mask_after = [self._mask({n: m for n, m in plan.masks if n != fix.node}) for fix in fixes]
 
-    def _mask(self, own: dict[str, float]) -> Weights | float:
+    def _mask(self, node_masks: dict[str, float]) -> Weights | float:
         """Return the mask of every state, or the one of all; of several bad things the least masked decides."""
-        usual = self.plan.costs.mask
-        if not own.keys() & set(self.nodes):
-            return usual
-        found: Weights = np.full(len(self.start), usual)
+        default = self.plan.costs.mask
+        if not node_masks.keys() & set(self.nodes):
+            return default
+        masks: Weights = np.full(len(self.start), default)
         states = np.arange(len(self.start))
-        for mask, node in sorted(((own.get(node, usual), node) for node in self.nodes), reverse=True):
-            found[(states & self._bit(node)) > 0] = mask
-        return found
+        for mask, node in sorted(((node_masks.get(node, default), node) for node in self.nodes), reverse=True):
+            masks[(states & self._bit(node)) > 0] = mask
+        return masks
 
     def _bit(self, node: str) -> int:
         return 1 << (len(self.nodes) - 1 - self.nodes.index(node))
@@ -316,9 +316,9 @@ class _PlanArrays:
 
     def measured(self, weights: Weights, check: Measurement, says_bad: bool) -> Weights:
         """Return the weights after a measurement that says bad, or good."""
-        good, bad = (1.0 - check.spec, check.sens) if says_bad else (check.spec, 1.0 - check.sens)
         split = weights.reshape(-1, 2, self._bit(check.node))
-        factor: Weights = np.array([good, bad]).reshape(1, 2, 1)
+        likelihoods = proof_likelihoods(not says_bad, check.sens, check.spec)
+        factor: Weights = np.array(likelihoods).reshape(1, 2, 1)
         return (split * factor).reshape(-1)
 
     def fix(self, weights: Weights, index: int) -> _RunOutcome:

@@ -2,8 +2,8 @@
 
 Every thing is a yes/no node, 1 = bad: the leak ("something not on the list"), the original in each place, each
 spare, each later state of a thing. The weight of a state is the product of the chances of all that was seen; the
-chance that a node is bad is its share of all weight. The log is the truth: it is worked out anew from the start
-each time, never edited in place.
+chance that a node is bad is its share of all weight. The log is worked out anew
+from the start each time.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from inventory.reckoning.common.bayes import proof_likelihoods
 from inventory.reckoning.diagnosis.case import (
     LEAK,
     AddSpareStep,
@@ -94,20 +95,20 @@ def diagnose(case: DiagnosisCase) -> Diagnosis:
 
     Raises ValueError with a sentence for more than 22 nodes, ContradictionError for a log of chance zero.
     """
-    reading = _build_model(case)
-    weighed = _state_weights(reading, reading.seen)
+    model = _build_model(case)
+    weighed = _state_weights(model, model.seen)
     if weighed is None:
-        raise _contradiction(reading)
+        raise _contradiction(model)
     weights, evidence = weighed
-    axes = {name: axis for axis, name in enumerate(reading.nodes)}
-    now = (LEAK, *reading.fitted.values())
-    belief = Belief(now, _joint_weights(weights, [axes[name] for name in now]))
+    axes = {name: axis for axis, name in enumerate(model.nodes)}
+    fitted = (LEAK, *model.fitted.values())
+    belief = Belief(fitted, _joint_weights(weights, [axes[name] for name in fitted]))
     return Diagnosis(
         p_bad={name: _share_bad(weights, axis) for name, axis in axes.items()},
         p_evidence=evidence,
         fault_sets=tuple(_fault_sets(belief)),
-        fitted=dict(reading.fitted),
-        repeats=tuple(reading.repeats),
+        fitted=dict(model.fitted),
+        repeats=tuple(model.repeats),
         belief=belief,
     )
 
@@ -118,44 +119,44 @@ def chance_all_else_good(case: DiagnosisCase, step: int, thing: str) -> float:
     ``step`` counts from 1. This is the ``a`` of a swap result about ``thing``; raises ValueError if the step is
     not a run with it.
     """
-    reading = _build_model(case)
-    run = next((seen for seen in reading.seen if seen.step == step and thing in seen.nodes), None)
+    model = _build_model(case)
+    run = next((seen for seen in model.seen if seen.step == step and thing in seen.nodes), None)
     if run is None or not isinstance(case.steps[step - 1], RunStep):
         raise ValueError(f"Step {step} is not a counted run with {thing!r} fitted.")
-    rest = [seen for seen in reading.seen if seen is not run]
-    given = _Observation(step, (thing,), 0.0, 1.0, f"{thing} is good")
-    weighed = _state_weights(reading, [*rest, given])
+    others = [seen for seen in model.seen if seen is not run]
+    assumption = _Observation(step, (thing,), 0.0, 1.0, f"{thing} is good")
+    weighed = _state_weights(model, [*others, assumption])
     if weighed is None:
         raise ValueError(f"{thing!r} cannot be good, so nothing can be said of the rest if it is.")
     weights = weighed[0]
-    axes = [reading.nodes.index(name) for name in run.nodes if name != thing]
+    axes = [model.nodes.index(name) for name in run.nodes if name != thing]
     return float(weights[_all_good_index(axes, weights.ndim)].sum() / weights.sum())
 
 
 def _build_model(case: DiagnosisCase) -> _CaseModel:
-    reading = _CaseModel({LEAK: case.leak, **dict(case.prior)}, {}, [], {p: p for p in case.places}, [])
+    model = _CaseModel({LEAK: case.leak, **dict(case.prior)}, {}, [], {p: p for p in case.places}, [])
     streak: tuple[frozenset[str], set[bool]] = (frozenset(), set())
     for number, step in enumerate(case.steps, 1):
         match step:
             case AddSpareStep():
-                reading.roots[step.name] = 1.0 - step.p_good
+                model.roots[step.name] = 1.0 - step.p_good
             case ChangeStep():
-                reading.laters[step.name] = step
-                for place, node in reading.fitted.items():
+                model.laters[step.name] = step
+                for place, node in model.fitted.items():
                     if node == step.parent:
-                        reading.fitted[place] = step.name
+                        model.fitted[place] = step.name
             case FitStep():
-                reading.fitted = _place_things(reading.fitted, {step.place: step.node}, number)
+                model.fitted = _place_things(model.fitted, {step.place: step.node}, number)
             case MeasureStep():
-                reading.seen.append(_measure_observation(number, step))
+                model.seen.append(_measure_observation(number, step))
             case RunStep():
-                streak = _add_run(reading, number, step, streak)
-    if len(reading.nodes) > MAX_NODES:
+                streak = _add_run(model, number, step, streak)
+    if len(model.nodes) > MAX_NODES:
         raise ValueError(
-            f"This case has {len(reading.nodes)} suspects, spares and later states; {MAX_NODES} is the most that "
+            f"This case has {len(model.nodes)} suspects, spares and later states; {MAX_NODES} is the most that "
             "can be worked out exactly. Leave out the least likely suspects: the leak stands for them."
         )
-    return reading
+    return model
 
 
 def _place_things(fitted: Mapping[str, str], change: Mapping[str, str], number: int) -> dict[str, str]:
@@ -167,28 +168,28 @@ def _place_things(fitted: Mapping[str, str], change: Mapping[str, str], number: 
 
 def _measure_observation(number: int, step: MeasureStep) -> _Observation:
     says = "bad" if step.says_bad else "good"
-    if_bad, if_good = (step.sens, 1.0 - step.spec) if step.says_bad else (1.0 - step.sens, step.spec)
+    if_good, if_bad = proof_likelihoods(not step.says_bad, step.sens, step.spec)
     return _Observation(number, (step.node,), if_bad, if_good, f"step {number}, {step.node} measured {says}")
 
 
 def _add_run(
-    reading: _CaseModel, number: int, step: RunStep, streak: tuple[frozenset[str], set[bool]]
+    model: _CaseModel, number: int, step: RunStep, streak: tuple[frozenset[str], set[bool]]
 ) -> tuple[frozenset[str], set[bool]]:
     """Count a run, unless nothing was changed since the run before and it ended the same way.
 
     Repeats without touching anything are not independent. Putting a thing back makes its contacts anew, so the
     return run of an A-B-A test counts.
     """
-    nodes = (LEAK, *_place_things(reading.fitted, dict(step.swap), number).values())
+    nodes = (LEAK, *_place_things(model.fitted, dict(step.swap), number).values())
     setting, outcomes = streak
     if frozenset(nodes) != setting:
         outcomes = set()
     if step.works in outcomes:
-        reading.repeats.append(number)
+        model.repeats.append(number)
         return frozenset(nodes), outcomes
     bad, good = (step.mask, 1.0 - step.misread) if step.works else (1.0 - step.mask, step.misread)
     words = f"step {number}, the unit {'worked' if step.works else 'failed'} with {', '.join(nodes[1:])}"
-    reading.seen.append(_Observation(number, nodes, bad, good, words, _mask_weights(step, nodes)))
+    model.seen.append(_Observation(number, nodes, bad, good, words, _mask_weights(step, nodes)))
     return frozenset(nodes), outcomes | {step.works}
 
 
@@ -204,19 +205,19 @@ def _mask_weights(step: RunStep, nodes: Sequence[str]) -> tuple[tuple[str, float
     return tuple((node, mask if step.works else 1.0 - mask) for mask, node in order)
 
 
-def _state_weights(reading: _CaseModel, seen: Sequence[_Observation]) -> tuple[Weights, float] | None:
+def _state_weights(model: _CaseModel, seen: Sequence[_Observation]) -> tuple[Weights, float] | None:
     """Return the normalised weights of all states, one axis a node, and the chance of what was seen.
 
     None if no state at all could have shown it.
     """
-    names = reading.nodes
+    names = model.nodes
     axes = {name: axis for axis, name in enumerate(names)}
     weights: Weights = np.ones(1)
-    for p in reading.roots.values():
+    for p in model.roots.values():
         weights = np.multiply.outer(weights, np.array([1.0 - p, p])).reshape(-1)
-    weights = weights.reshape((2,) * len(reading.roots))
-    for later in reading.laters.values():
-        weights = _add_node(weights, axes[later.parent], later)
+    weights = weights.reshape((2,) * len(model.roots))
+    for change in model.laters.values():
+        weights = _add_node(weights, axes[change.parent], change)
     evidence = 1.0
     for item in seen:
         if item.own:
@@ -240,18 +241,18 @@ def _add_node(weights: Weights, parent: int, later: ChangeStep) -> Weights:
 
 def _apply_observation(weights: Weights, axes: Sequence[int], item: _Observation) -> None:
     good = _all_good_index(axes, weights.ndim)
-    kept = weights[good] * item.if_good
+    if_all_good = weights[good] * item.if_good
     weights *= item.if_bad
-    weights[good] = kept
+    weights[good] = if_all_good
 
 
 def _observation_factor(ndim: int, axes: Mapping[str, int], item: _Observation) -> Weights:
     """Return the weight of an observation for every state of its nodes, in which each has its own when bad."""
     inside = {axes[name] for name in item.nodes}
-    found: Weights = np.full(tuple(2 if axis in inside else 1 for axis in range(ndim)), item.if_good)
+    factor: Weights = np.full(tuple(2 if axis in inside else 1 for axis in range(ndim)), item.if_good)
     for name, weight in item.own:  # the worst is written last, over the others
-        found[tuple(1 if axis == axes[name] else slice(None) for axis in range(ndim))] = weight
-    return found
+        factor[tuple(1 if axis == axes[name] else slice(None) for axis in range(ndim))] = weight
+    return factor
 
 
 def _all_good_index(axes: Sequence[int], ndim: int) -> tuple[slice | int, ...]:
@@ -267,8 +268,8 @@ def _share_bad(weights: Weights, axis: int) -> float:
 def _joint_weights(weights: Weights, axes: Sequence[int]) -> Weights:
     """Return the joint weights of some nodes as one flat vector, in the order of ``axes``."""
     others = tuple(axis for axis in range(weights.ndim) if axis not in axes)
-    kept = sorted(axes)
-    order = [kept.index(axis) for axis in axes]
+    summed_axes = sorted(axes)
+    order = [summed_axes.index(axis) for axis in axes]
     return np.ascontiguousarray(weights.sum(axis=others).transpose(order)).reshape(-1)
 
 
@@ -283,11 +284,11 @@ def _fault_sets(belief: Belief) -> Iterator[tuple[tuple[str, ...], float]]:
         yield bad, float(belief.weights[state])
 
 
-def _contradiction(reading: _CaseModel) -> ContradictionError:
+def _contradiction(model: _CaseModel) -> ContradictionError:
     """Name a smallest set of observations that cannot be true together: drop each one that is not needed."""
-    clash = list(reading.seen)
+    clash = list(model.seen)
     for item in list(reversed(clash)):
         without = [other for other in clash if other is not item]
-        if _state_weights(reading, without) is None:
+        if _state_weights(model, without) is None:
             clash = without
     return ContradictionError([item.step for item in clash], [item.words for item in clash])

@@ -51,12 +51,12 @@ def suspect_priors(
         raise ValueError("Name at least one suspect before asking how likely it is.")
     seen = [check_count(time, "The number of times that it was this suspect") for time in times]
     rest = check_count(elsewhere, "The number of times that it was something else")
-    own = smoothing or PriorConstants()
-    all_faults = sum(seen) + rest + check_amount(own.faults, "The number of smoothing faults")
-    even = own.faults * (1.0 - own.elsewhere) / len(seen)
+    constants = smoothing or PriorConstants()
+    all_faults = sum(seen) + rest + check_amount(constants.faults, "The number of smoothing faults")
+    even = constants.faults * (1.0 - constants.elsewhere) / len(seen)
     shares = [(number + even) / all_faults for number in seen]
-    shares.append((rest + own.faults * own.elsewhere) / all_faults)
-    chances = [share * own.before for share in shares]
+    shares.append((rest + constants.faults * constants.elsewhere) / all_faults)
+    chances = [share * constants.before for share in shares]
     return SuspectPriors(tuple(chances[:-1]), chances[-1], tuple(shares))
 
 

@@ -1,6 +1,6 @@
 """Standing of one piece: how far it can be trusted as a test instrument, worked out from its dated log.
 
-The events that a log may hold are in ``events``, the assumed figures of each kind of part in ``kinds``. The
+The events that a log may hold are in ``piece_events``, the assumed figures of each kind in ``kind_defaults``. The
 chance follows Bayes' rule step by step; the word follows hard rules, first match wins:
 
 failed    a failed proof with nothing passed since, or P(good) < .50
@@ -42,7 +42,7 @@ STANDINGS = ("unproved", "proved", "lapsed", "doubtful", "failed")
 PROVED_FROM = 0.96
 DOUBTFUL_BELOW = 0.90
 FAILED_BELOW = 0.50
-JobOutcomes = Mapping[str, JobOutcome]  # the last answer of each job that carried one back
+JobOutcomes = Mapping[str, JobOutcome]  # by job: the last outcome of each that was closed
 
 WORN_SHARE = 0.95  # share of good contacts left at the rated matings: S(m) = .95^((m/M)^2), assumed
 
@@ -94,15 +94,15 @@ class Standing:
     facts: StandingFacts
 
 
-def assess_standing(events: Iterable[PieceEvent], kind: KindDefaults, at: date) -> Standing:
+def assess_standing(events: Iterable[PieceEvent], kind: KindDefaults, moment: date) -> Standing:
     """Return the standing at ``at``, from the events up to then, whatever is logged later.
 
     A date means the end of that day. Ageing between the events is taken from their dates. A log that does not
     say where the piece came from starts as one of an untested lot.
     """
-    known = _events_up_to(events, at)
+    known = _events_up_to(events, moment)
     run = _replay(known, kind, {})
-    clock = to_utc(at) if run.clock is None else max(to_utc(at), run.clock)
+    clock = to_utc(moment) if run.clock is None else max(to_utc(moment), run.clock)
     _apply_ageing(run, kind, clock)
     facts = run.facts()
     word, why = judge_standing(facts, kind, clock.date())
@@ -180,13 +180,17 @@ def day_text(day: date) -> str:
 
 def chance_text(p: float) -> str:
     """Return a chance in words, to a tenth of a per cent and never rounded up to certainty."""
-    tenths = min(round(p * 1000), 999) if p < 1.0 else 1000
-    return f"{max(tenths, 1) / 10 if p > 0 else 0:g} %"
+    return f"{tenths_of_percent(p) / 10:g} %" if 0.0 < p < 1.0 else f"{min(max(p, 0), 1) * 100:g} %"
+
+
+def tenths_of_percent(p: float) -> int:
+    """Return a chance in tenths of a per cent, from 1 to 999: rounding makes nothing certain."""
+    return min(max(round(p * 1000), 1), 999)
 
 
 @dataclass(slots=True)
 class _StandingState:
-    """The state that the walk through a log carries along."""
+    """The state while a log is replayed."""
 
     p_good: float
     clock: datetime | None = None
@@ -210,9 +214,9 @@ class _StandingState:
         )
 
 
-def _events_up_to(events: Iterable[PieceEvent], at: date) -> list[PieceEvent]:
-    end = to_utc(at)
-    if not isinstance(at, datetime):
+def _events_up_to(events: Iterable[PieceEvent], moment: date) -> list[PieceEvent]:
+    end = to_utc(moment)
+    if not isinstance(moment, datetime):
         end += timedelta(days=1) - timedelta(microseconds=1)
     return sorted((event for event in events if to_utc(event.at) <= end), key=lambda event: to_utc(event.at))
 

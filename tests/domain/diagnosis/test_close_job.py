@@ -88,7 +88,7 @@ def test_a_spare_that_still_failed_where_it_was_the_fan_is_condemned() -> None:
 def test_what_is_carried_back_is_the_posterior_of_the_whole_log() -> None:
     piece, job, ids = a_swap("works with it")
     evidence.record_observation(job, "repaired", suspect_id=ids["harness"], works=False)
-    said = diagnose.weigh_case(job).said.p_bad["C-07"]
+    said = diagnose.weigh_case(job).diagnosis.p_bad["C-07"]
     (carried,) = job_closing.close_with_causes(job).carried  # nobody says what it was: the log alone counts
     assert carried.p_after == pytest.approx(1 - said)
     assert carried.piece_id == piece
@@ -97,8 +97,8 @@ def test_what_is_carried_back_is_the_posterior_of_the_whole_log() -> None:
 def test_its_own_bench_test_is_not_counted_twice() -> None:
     piece, job, _ = a_swap("still fails")
     prove_fan(piece, Speed="900")
-    with_test = 1 - diagnose.weigh_case(job).said.p_bad["C-07"]
-    without = 1 - weigh_case(diagnose.weigh_case(job, exclude_tests_of=piece).made.case).p_bad["C-07"]
+    with_test = 1 - diagnose.weigh_case(job).diagnosis.p_bad["C-07"]
+    without = 1 - weigh_case(diagnose.weigh_case(job, exclude_tests_of=piece).job_case.case).p_bad["C-07"]
     (carried,) = job_closing.close_with_causes(job).carried
     assert carried.p_after == pytest.approx(without)
     assert with_test < without

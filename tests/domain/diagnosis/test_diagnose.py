@@ -473,4 +473,4 @@ def test_what_was_believed_at_the_swap_can_be_asked_later() -> None:
     assert (then.word, then.p_good) == ("proved", pytest.approx(lent.loan.p_good, abs=1e-5))  # half an hour older
     assert (now.word, now.p_good < then.p_good) == ("doubtful", True)
     found = diagnose.weigh_case(job.id, until=START + timedelta(hours=2, minutes=30))
-    assert len(found.made.case.steps) == 1  # only the complaint was known
+    assert len(found.job_case.case.steps) == 1  # only the complaint was known

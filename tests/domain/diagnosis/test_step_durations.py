@@ -58,7 +58,7 @@ def test_eight_timed_swap_tests_set_the_minutes_by_their_median() -> None:
 
 def test_tests_over_lunch_or_night_and_slips_of_the_finger_are_not_timed() -> None:
     swap_tests(20, 155, 60 * 14, 0.2, 21)
-    assert step_durations.step_durations()["minutes_swap"].number == 2
+    assert step_durations.step_durations()["minutes_swap"].timed == 2
 
 
 def test_minutes_that_the_owner_set_are_never_overruled() -> None:

@@ -11,6 +11,7 @@ from inventory.domain.common import clock
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs, people
 from inventory.domain.proof import loans, pieces, proofs, standings
+from inventory.domain.proof.loans import SWAP_RESULTS
 from inventory.pages.jobs import job_screen
 from tests.factories import a_bin, a_job, a_part
 from tests.http_clients import PageClient
@@ -230,7 +231,7 @@ def test_a_piece_of_a_lot_on_hold_is_taken_only_when_told_to(tech_page: PageClie
     assert loans.open_loans()
 
 
-@pytest.mark.parametrize("result", swap_tests.SWAP_RESULTS)
+@pytest.mark.parametrize("result", SWAP_RESULTS)
 def test_one_tap_brings_it_back_with_the_result_and_shows_what_that_did(tech_page: PageClient, result: str) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     swap_tests.take_piece(piece.id, job, suspect_id=job_screen.add_suspect_from_form(job, "rear fan").id)
