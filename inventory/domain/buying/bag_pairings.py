@@ -41,13 +41,13 @@ def normalize_number(number: str) -> str:
 
 def add_pairing(number: str, part_id: int, *, supplier_id: int | None = None, by: int | None = None) -> PairingRecord:
     """Learn that a number on a bag means a part; what it meant before is forgotten."""
-    kept = normalize_number(clean_text(number, "number", MAX_NUMBER_LENGTH, required=True))
+    normalized = normalize_number(clean_text(number, "number", MAX_NUMBER_LENGTH, required=True))
     with transaction():
         get_row(Part, part_id, "part")
         if supplier_id is not None:
             get_row(Supplier, supplier_id, "supplier")
-        learn_pairings([kept], part_id, supplier_id=supplier_id, by=by)
-        return pairing(BagPairing.get(BagPairing.number == kept).id)
+        learn_pairings([normalized], part_id, supplier_id=supplier_id, by=by)
+        return pairing(BagPairing.get(BagPairing.number == normalized).id)
 
 
 def learn_pairings(
@@ -58,10 +58,10 @@ def learn_pairings(
     *at* is when (None: now); by it what one receipt taught is known again when that is undone.
     """
     for number in numbers:
-        given = {"part": part_id, "supplier": supplier_id, "person": by, "at": at or clock.now()}
-        BagPairing.insert(number=number, **given).on_conflict(
+        columns = {"part": part_id, "supplier": supplier_id, "person": by, "at": at or clock.now()}
+        BagPairing.insert(number=number, **columns).on_conflict(
             conflict_target=[BagPairing.number],
-            update={getattr(BagPairing, name): value for name, value in given.items()},
+            update={getattr(BagPairing, name): value for name, value in columns.items()},
         ).execute()
 
 
@@ -74,8 +74,8 @@ def delete_pairing(pairing_id: int) -> None:
 
 def pairings_learned_at(numbers: Iterable[str], part_id: int, at: datetime) -> list[Any]:
     """Return the rows of those *folded* numbers that were learned to mean a part at just that moment."""
-    known = (BagPairing.number << list(numbers)) & (BagPairing.part == part_id) & (BagPairing.at == at)
-    return list(BagPairing.select().where(known).order_by(BagPairing.number))
+    condition = (BagPairing.number << list(numbers)) & (BagPairing.part == part_id) & (BagPairing.at == at)
+    return list(BagPairing.select().where(condition).order_by(BagPairing.number))
 
 
 def pairing(pairing_id: int) -> PairingRecord:
@@ -99,7 +99,7 @@ def pairings(
 def find_pairings(numbers: Iterable[str]) -> list[PairingRecord]:
     """Return what was learned of any of some numbers."""
     return [
-        _record(one) for one in _joined().where(BagPairing.number << [normalize_number(number) for number in numbers])
+        _record(row) for row in _joined().where(BagPairing.number << [normalize_number(number) for number in numbers])
     ]
 
 
@@ -108,9 +108,9 @@ def _joined() -> Any:
     return query.join(Supplier, JOIN.LEFT_OUTER).switch(BagPairing).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(found: Any) -> PairingRecord:
+def _record(row: Any) -> PairingRecord:
     return from_row(
-        PairingRecord, found, part_number=found.part.number, part_name=found.part.name,
-        supplier=found.supplier.name if found.supplier_id else "",
-        person=found.person.shown_as if found.person_id else "",
+        PairingRecord, row, part_number=row.part.number, part_name=row.part.name,
+        supplier=row.supplier.name if row.supplier_id else "",
+        person=row.person.shown_as if row.person_id else "",
     )  # fmt: skip

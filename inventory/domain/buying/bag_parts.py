@@ -53,22 +53,24 @@ def identify_part(code: BagCode) -> BagContents:
     are what there is to choose from, those by the exact number only if there are any.
     """
     learned = list(_learned_matches(code))
-    known = _prefer_maker(_prefer_active(_catalogue_matches(code, nearly=False)), code.maker) or _prefer_active(
+    catalogued = _prefer_maker(_prefer_active(_catalogue_matches(code, nearly=False)), code.maker) or _prefer_active(
         _catalogue_matches(code, nearly=True)
     )
-    exact = [one for one in known if not one.nearly]
-    for sure in (learned, exact):
-        if _is_single_part(sure):
-            part = sure[0].part
-            agree = (*sure, *(one for one in exact if one.part == part and one not in sure))
-            return BagContents(part, agree, tuple(one for one in exact if one.part != part))
-    return BagContents(None, (*learned, *known))
+    exact = [match for match in catalogued if not match.nearly]
+    for certain in (learned, exact):
+        if _is_single_part(certain):
+            part = certain[0].part
+            agree = (*certain, *(match for match in exact if match.part == part and match not in certain))
+            return BagContents(part, agree, tuple(match for match in exact if match.part != part))
+    return BagContents(None, (*learned, *catalogued))
 
 
 def numbers_to_learn(code: BagCode) -> list[str]:
     """Return the numbers by which the next bag of the same part is known: the maker's or a supplier's, else ours."""
-    found = [normalize_number(one) for one in (code.supplier_part, code.distributor_part, code.gtin) if one]
-    return list(dict.fromkeys(found)) or [normalize_number(one) for one in [code.customer_part] if one]
+    numbers = [
+        normalize_number(number) for number in (code.supplier_part, code.distributor_part, code.gtin) if number
+    ]
+    return list(dict.fromkeys(numbers)) or [normalize_number(number) for number in [code.customer_part] if number]
 
 
 def _is_single_part(matches: Iterable[PartMatch]) -> bool:
@@ -77,10 +79,10 @@ def _is_single_part(matches: Iterable[PartMatch]) -> bool:
 
 def _learned_matches(code: BagCode) -> Iterator[PartMatch]:
     for pairing in find_pairings(numbers_to_learn(code)):
-        by = f" by {pairing.person}" if pairing.person else ""
-        words = f"{pairing.number} was said to be this part on {pairing.at:%d %b %Y}{by}"
+        person = f" by {pairing.person}" if pairing.person else ""
+        sentence = f"{pairing.number} was said to be this part on {pairing.at:%d %b %Y}{person}"
         part = from_row(PartRecord, Part.get_by_id(pairing.part_id))
-        yield PartMatch(part, pairing.number, LEARNED, words, supplier_id=pairing.supplier_id)
+        yield PartMatch(part, pairing.number, LEARNED, sentence, supplier_id=pairing.supplier_id)
 
 
 def _catalogue_matches(code: BagCode, *, nearly: bool) -> Iterator[PartMatch]:
@@ -90,27 +92,34 @@ def _catalogue_matches(code: BagCode, *, nearly: bool) -> Iterator[PartMatch]:
         if _comparable_number(number, nearly)
     }
     keys = list(numbers)
-    for column, how, words in (
+    for column, how, template in (
         (Part.number, OWN_NUMBER, "{} is our own number"),
         (Part.maker_number, MAKER_NUMBER, "{} is the maker's number"),
     ):
         for row in (
             Part.select().where(_comparable_column(column, nearly) << keys).order_by(Part.retired, Part.number)
         ):
-            said = str(getattr(row, column.name))
-            yield _part_match(row, numbers.get(_comparable_number(said, nearly), said), how, words, said, nearly)
+            printed = str(getattr(row, column.name))
+            yield _part_match(
+                row, numbers.get(_comparable_number(printed, nearly), printed), how, template, printed, nearly
+            )
     offers = Offer.select(Offer, Part, Supplier).join(Part).switch(Offer).join(Supplier)
     for offer in offers.where(_comparable_column(Offer.supplier_number, nearly) << keys).order_by(Offer.id):
-        said, words = str(offer.supplier_number), "{} is the number of " + str(offer.supplier.name)
-        found = _part_match(
-            offer.part, numbers.get(_comparable_number(said, nearly), said), SUPPLIER_NUMBER, words, said, nearly
+        printed, template = str(offer.supplier_number), "{} is the number of " + str(offer.supplier.name)
+        match = _part_match(
+            offer.part,
+            numbers.get(_comparable_number(printed, nearly), printed),
+            SUPPLIER_NUMBER,
+            template,
+            printed,
+            nearly,
         )
-        yield replace(found, supplier_id=offer.supplier_id, pack=offer.pack)
+        yield replace(match, supplier_id=offer.supplier_id, pack=offer.pack)
 
 
-def _part_match(row: Any, number: str, how: str, words: str, said: str, nearly: bool) -> PartMatch:
-    spelling = f" ({said} here)" if nearly else ""
-    return PartMatch(from_row(PartRecord, row), number, how, words.format(number) + spelling, nearly)
+def _part_match(row: Any, number: str, how: str, template: str, printed: str, nearly: bool) -> PartMatch:
+    spelling = f" ({printed} here)" if nearly else ""
+    return PartMatch(from_row(PartRecord, row), number, how, template.format(number) + spelling, nearly)
 
 
 def _comparable_number(number: str, nearly: bool) -> str:
@@ -132,6 +141,6 @@ def _prefer_active(found: Iterable[PartMatch]) -> list[PartMatch]:
 
 def _prefer_maker(matches: list[PartMatch], maker: str) -> list[PartMatch]:
     """Of parts that share a maker's number, keep those of the maker on the bag, when it names one of theirs."""
-    wanted = normalize_number(maker)
-    same = [match for match in matches if wanted and normalize_number(match.part.maker).startswith(wanted)]
-    return same or matches
+    prefix = normalize_number(maker)
+    matching = [match for match in matches if prefix and normalize_number(match.part.maker).startswith(prefix)]
+    return matching or matches

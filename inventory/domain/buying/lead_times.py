@@ -46,29 +46,31 @@ class LeadTimeTable:
 
     def record(self, key: LeadTimeKey) -> LeadTimeRecord:
         """Say what is known of one lead time."""
-        at = np.array([self.place[key]])
-        _, chances = self.times.chances(at)
+        entry = np.array([self.place[key]])
+        _, chances = self.times.chances(entry)
         supplier_id, stated = key
         return LeadTimeRecord(
             supplier_id=supplier_id, supplier=self.names.get(supplier_id or 0, ""), stated_days=stated,
-            deliveries=int(self.times.deliveries()[at[0]]), mean_days=float(self.times.mean_days()[at[0]]),
+            deliveries=int(self.times.deliveries()[entry[0]]), mean_days=float(self.times.mean_days()[entry[0]]),
             ninety_days=int(quantile_days(chances, 0.9)[0]), assumed=supplier_id is None,
         )  # fmt: skip
 
 
 def lead_time_table(keys: Iterable[LeadTimeKey], shop: ShopConfig) -> LeadTimeTable:
     """Learn the lead times of (supplier, stated days) pairs from the parcels that came in."""
-    wanted = tuple(dict.fromkeys(keys))
-    place = {key: number for number, key in enumerate(wanted)}
-    seen = [(place[key], days) for key, days in _parcel_days({key[0] for key in wanted} - {None}) if key in place]
+    distinct_keys = tuple(dict.fromkeys(keys))
+    place = {key: number for number, key in enumerate(distinct_keys)}
+    parcels = [
+        (place[key], days) for key, days in _parcel_days({key[0] for key in distinct_keys} - {None}) if key in place
+    ]
     times = learn_lead_times(
-        [stated for _, stated in wanted],
-        [number for number, _ in seen],
-        [days for _, days in seen],
+        [stated for _, stated in distinct_keys],
+        [number for number, _ in parcels],
+        [days for _, days in parcels],
         shop.lead_constants,
     )
     names = {int(key): str(name) for key, name in execute("SELECT id, name FROM suppliers").fetchall()}
-    return LeadTimeTable(wanted, place, times, names)
+    return LeadTimeTable(distinct_keys, place, times, names)
 
 
 def supplier_lead_time(supplier_id: int, stated_days: int, shop: ShopConfig) -> LeadTimeRecord:
@@ -78,7 +80,7 @@ def supplier_lead_time(supplier_id: int, stated_days: int, shop: ShopConfig) -> 
 
 
 def _parcel_days(supplier_ids: set[int | None]) -> list[tuple[LeadTimeKey, float]]:
-    only = (
+    condition = (
         f" AND o.supplier_id IN ({', '.join('?' * len(supplier_ids))})" if len(supplier_ids) <= _MAX_IN_FILTER else ""
     )
     if not supplier_ids:
@@ -86,6 +88,6 @@ def _parcel_days(supplier_ids: set[int | None]) -> list[tuple[LeadTimeKey, float
     return [
         ((int(supplier), int(stated)), (int(received) - int(placed)) / DAY_MICROS)
         for supplier, stated, placed, received in execute(
-            _PARCELS.format(only=only), *(supplier_ids if only else ())
+            _PARCELS.format(only=condition), *(supplier_ids if condition else ())
         ).fetchall()
     ]

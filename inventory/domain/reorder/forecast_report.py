@@ -130,7 +130,7 @@ class _ScoredForecasts:
     level: IntArray
     level_kept: FloatArray  # NaN: the owner fixed the level
     risk: FloatArray
-    wanted: IntArray
+    demand: IntArray
 
     def of(self, rows: BoolArray) -> _ScoredForecasts:
         """Return some of them."""
@@ -145,24 +145,28 @@ WHERE counts AND scored IS NOT NULL AND wanted IS NOT NULL ORDER BY scored DESC 
 
 def _scored_forecasts() -> _ScoredForecasts:
     rows: Any = execute(_COUNTED, MAX_SCORED).fetchall()
-    columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 8
-    portion = np.array(columns[7], np.int64)
-    whole = [np.array(columns[n], np.int64) for n in (2, 3, 6)]
+    column_values: list[Any] = list(zip(*rows, strict=True)) or [()] * 8
+    portion = np.array(column_values[7], np.int64)
+    quantities = [np.array(column_values[n], np.int64) for n in (2, 3, 6)]
     return _ScoredForecasts(
-        np.array([PROMISES.index(column) for column in columns[0]], np.int64), np.array(columns[1], float),
-        whole[0] // portion, whole[1] // portion,
-        np.array([np.nan if column is None else column for column in columns[4]], float), np.array(columns[5], float),
-        -(-whole[2] // portion),
+        np.array([PROMISES.index(column) for column in column_values[0]], np.int64),
+        np.array(column_values[1], float),
+        quantities[0] // portion, quantities[1] // portion,
+        np.array([np.nan if column is None else column for column in column_values[4]], float),
+        np.array(column_values[5], float),
+        -(-quantities[2] // portion),
     )  # fmt: skip
 
 
 def _level_calibrations(judged: _ScoredForecasts) -> Iterator[LevelCalibration]:
-    worked_out = judged.of(~np.isnan(judged.level_kept))
-    kinds = sorted({(int(p), float(t)) for p, t in zip(worked_out.promise, worked_out.target, strict=True)})
+    computed = judged.of(~np.isnan(judged.level_kept))
+    kinds = sorted(
+        {(int(promise), float(target)) for promise, target in zip(computed.promise, computed.target, strict=True)}
+    )
     for promise, target in kinds:
-        some = worked_out.of((worked_out.promise == promise) & (worked_out.target == target))
+        group = computed.of((computed.promise == promise) & (computed.target == target))
         yield LevelCalibration(
-            PROMISES[promise], target, calibrate(1 - some.level_kept, int((some.wanted > some.level).sum()))
+            PROMISES[promise], target, calibrate(1 - group.level_kept, int((group.demand > group.level).sum()))
         )
 
 
@@ -171,8 +175,8 @@ def _risk_calibrations(judged: _ScoredForecasts) -> Iterator[RiskCalibration]:
     open_to_risk = judged.of(judged.position >= 0)
     for low, high in RISK_BANDS:
         inside = (open_to_risk.risk >= low) & ((open_to_risk.risk < high) | (high == 1.0))
-        some = open_to_risk.of(inside)
-        yield RiskCalibration(low, high, calibrate(some.risk, int((some.wanted > some.position).sum())))
+        band = open_to_risk.of(inside)
+        yield RiskCalibration(low, high, calibrate(band.risk, int((band.demand > band.position).sum())))
 
 
 def _missed_forecasts() -> Iterator[ForecastRecord]:
@@ -182,9 +186,9 @@ def _missed_forecasts() -> Iterator[ForecastRecord]:
         .where(Forecast.counts, Forecast.wanted > Forecast.level, Forecast.level_kept.is_null(False))
         .order_by(Forecast.scored.desc(), Forecast.id.desc()).limit(MAX_MISSED)
     )  # fmt: skip
-    for found in query:
-        yield _record(found)
+    for row in query:
+        yield _record(row)
 
 
-def _record(found: Any) -> ForecastRecord:
-    return from_row(ForecastRecord, found, part=from_row(PartRecord, found.part))
+def _record(row: Any) -> ForecastRecord:
+    return from_row(ForecastRecord, row, part=from_row(PartRecord, row.part))

@@ -90,8 +90,8 @@ def usage_totals(constants: DemandConstants) -> UsageTotals:
     global _cache
     with _cache_lock:
         now = to_micros(clock.now())
-        known = _cache if _cache is not None and _is_cache_valid(_cache, constants, now) else None
-        fresh = _refreshed(known, constants, now)
+        cached = _cache if _cache is not None and _is_cache_valid(_cache, constants, now) else None
+        fresh = _refreshed(cached, constants, now)
         if not database.in_transaction():  # what a transaction sees may yet be undone
             _cache = fresh
     days = (now - fresh.at) / DAY_MICROS
@@ -100,10 +100,10 @@ def usage_totals(constants: DemandConstants) -> UsageTotals:
 
 def totals_computed_at(part_id: int) -> datetime | None:
     """Return when what is remembered of a part was last summed up from the ledger (None: it is not remembered)."""
-    known = _cache
-    if known is None or part_id not in known.sums.parts.id:
+    cached = _cache
+    if cached is None or part_id not in cached.sums.parts.id:
         return None
-    return from_micros(int(known.at[known.sums.parts.rows_of(part_id)]))
+    return from_micros(int(cached.at[cached.sums.parts.rows_of(part_id)]))
 
 
 def clear_cache() -> None:
@@ -113,34 +113,40 @@ def clear_cache() -> None:
         _cache = None
 
 
-def _is_cache_valid(kept: _Cache, constants: DemandConstants, now: int) -> bool:
+def _is_cache_valid(cached: _Cache, constants: DemandConstants, now: int) -> bool:
     """Tell whether the ledger still has the line up to which *kept* is true, and time went forward."""
-    if kept.database is not database.obj or kept.constants != constants or (len(kept.at) and now < kept.at.max()):
+    if (
+        cached.database is not database.obj
+        or cached.constants != constants
+        or (len(cached.at) and now < cached.at.max())
+    ):
         return False
-    found = (
-        execute("SELECT digest FROM movements WHERE id = ?", kept.line).fetchone() if kept.line else (GENESIS_DIGEST,)
+    row = (
+        execute("SELECT digest FROM movements WHERE id = ?", cached.line).fetchone()
+        if cached.line
+        else (GENESIS_DIGEST,)
     )
-    return found is not None and found[0] == kept.digest
+    return row is not None and row[0] == cached.digest
 
 
-def _refreshed(known: _Cache | None, constants: DemandConstants, now: int) -> _Cache:
+def _refreshed(cached: _Cache | None, constants: DemandConstants, now: int) -> _Cache:
     line, digest = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
     mark = tuple(execute("SELECT COUNT(*), COALESCE(SUM(version), 0), COALESCE(MAX(id), 0) FROM parts").fetchone())
-    if known is not None and (known.line, known.mark) == (line, mark):
-        return known
-    parts = known.sums.parts if known is not None and known.mark == mark else _read_parts()
-    base = _realigned(known, parts, constants, now)
-    stale = _stale_rows(known, parts, line)
+    if cached is not None and (cached.line, cached.mark) == (line, mark):
+        return cached
+    parts = cached.sums.parts if cached is not None and cached.mark == mark else _read_parts()
+    base = _realigned(cached, parts, constants, now)
+    stale = _stale_rows(cached, parts, line)
     if len(stale):
         base = _with_rows_replaced(base, stale, _totals_of_rows(parts, stale, constants, now), now)
     return replace(base, line=int(line), digest=str(digest), mark=mark)
 
 
-def _realigned(known: _Cache | None, parts: PartColumns, constants: DemandConstants, now: int) -> _Cache:
+def _realigned(cached: _Cache | None, parts: PartColumns, constants: DemandConstants, now: int) -> _Cache:
     """Give every part of *parts* its place, with what was known of it."""
     size = len(parts.id)
     stats = DemandStatistics(*(np.zeros(size) for _ in range(4)))
-    fresh = _Cache(
+    empty = _Cache(
         database.obj,
         0,
         GENESIS_DIGEST,
@@ -149,29 +155,31 @@ def _realigned(known: _Cache | None, parts: PartColumns, constants: DemandConsta
         UsageTotals(parts, stats, np.zeros(size, np.int64)),
         np.full(size, now),
     )
-    if known is None:
-        return fresh
-    old = known.sums
-    both, at_old, at_new = np.intersect1d(old.parts.id, parts.id, assume_unique=True, return_indices=True)
-    if len(both) == size == len(old.parts.id):
-        return replace(known, sums=replace(old, parts=parts))
+    if cached is None:
+        return empty
+    old = cached.sums
+    shared_ids, at_old, at_new = np.intersect1d(old.parts.id, parts.id, assume_unique=True, return_indices=True)
+    if len(shared_ids) == size == len(old.parts.id):
+        return replace(cached, sums=replace(old, parts=parts))
     return _with_rows_replaced(
-        fresh, at_new, UsageTotals(parts, old.stats.take(at_old), old.portion[at_old]), known.at[at_old]
+        empty, at_new, UsageTotals(parts, old.stats.take(at_old), old.portion[at_old]), cached.at[at_old]
     )
 
 
-def _with_rows_replaced(base: _Cache, rows: IntArray, some: UsageTotals, at: Any) -> _Cache:
+def _with_rows_replaced(base: _Cache, rows: IntArray, totals: UsageTotals, at: Any) -> _Cache:
     """Return *base* with the statistics and portions of some rows replaced."""
 
-    def placed(old: NDArray[Any], new: Any) -> NDArray[Any]:
+    def replaced(old: NDArray[Any], new: Any) -> NDArray[Any]:
         copy = old.copy()
         copy[rows] = new
         return copy
 
-    before, after = base.sums.stats, some.stats
-    stats = DemandStatistics(*(placed(getattr(before, n), getattr(after, n)) for n in ("k", "s", "kz", "T")))
-    sums = UsageTotals(base.sums.parts, stats, placed(base.sums.portion, some.portion))
-    return replace(base, sums=sums, at=placed(base.at, at))
+    before, after = base.sums.stats, totals.stats
+    stats = DemandStatistics(
+        *(replaced(getattr(before, name), getattr(after, name)) for name in ("k", "s", "kz", "T"))
+    )
+    sums = UsageTotals(base.sums.parts, stats, replaced(base.sums.portion, totals.portion))
+    return replace(base, sums=sums, at=replaced(base.at, at))
 
 
 # what moved, and what it stood in for: that is whose use it is
@@ -181,18 +189,18 @@ UNION SELECT part_id FROM stand_ins WHERE instead_id IN (SELECT part_id FROM mov
 """
 
 
-def _stale_rows(known: _Cache | None, parts: PartColumns, line: int) -> IntArray:
+def _stale_rows(cached: _Cache | None, parts: PartColumns, line: int) -> IntArray:
     """Return the rows of parts that are new, were edited, or have moved in the lines since, up to *line*."""
-    if known is None:
+    if cached is None:
         return np.arange(len(parts.id))
-    old = known.sums.parts
-    at = np.minimum(np.searchsorted(old.id, parts.id), max(0, len(old.id) - 1))
+    old = cached.sums.parts
+    position = np.minimum(np.searchsorted(old.id, parts.id), max(0, len(old.id) - 1))
     same = (
-        (old.id[at] == parts.id) & (old.version[at] == parts.version)
+        (old.id[position] == parts.id) & (old.version[position] == parts.version)
         if len(old.id)
         else np.zeros(len(parts.id), bool)
     )
-    moved = execute(_MOVED, known.line, line, known.line, line).fetchall()
+    moved = execute(_MOVED, cached.line, line, cached.line, line).fetchall()
     return np.union1d(np.flatnonzero(~same), parts.rows_of([part for (part,) in moved])).astype(np.int64)
 
 
@@ -212,10 +220,10 @@ def use_history() -> tuple[PartColumns, IntArray, EventHistory]:
 def _dated_uses(parts: PartColumns, rows: IntArray, now: int) -> tuple[EventHistory, IntArray]:
     """Return the dated uses of some parts in portions, and what each part's portion is."""
     ids = parts.id[rows]
-    found = use_events(ids.tolist() if len(rows) <= MAX_PARTS_IN_FILTER else None)
-    wanted = np.isin(found.part_id, ids)
-    part = np.searchsorted(ids, found.part_id[wanted])
-    quantity, job, at = found.quantity[wanted], found.job_id[wanted], found.at[wanted]
+    uses = use_events(ids.tolist() if len(rows) <= MAX_PARTS_IN_FILTER else None)
+    selected = np.isin(uses.part_id, ids)
+    part = np.searchsorted(ids, uses.part_id[selected])
+    quantity, job, at = uses.quantity[selected], uses.job_id[selected], uses.at[selected]
     bulk = parts.bulk[rows]
     portion = np.where(bulk, usual_portions(part, quantity, len(rows)), 1)
     events = event_history(

@@ -85,9 +85,9 @@ def plan_for_confidence(pieces: int, sure: float, most_bad: float, accept: int =
 def _tests_for_large_lot(most_bad: float, sure: float, accept: int) -> int:
     low, high = accept + 1, MAX_TESTS
     while low < high:
-        middle = (low + high) // 2
-        enough = acceptance_chance_large_lot(middle, accept, most_bad) <= 1.0 - sure + 1e-12
-        low, high = (low, middle) if enough else (middle + 1, high)
+        tests = (low + high) // 2
+        enough = acceptance_chance_large_lot(tests, accept, most_bad) <= 1.0 - sure + 1e-12
+        low, high = (low, tests) if enough else (tests + 1, high)
     return low
 
 
@@ -170,10 +170,10 @@ def estimate_rest(
 def _central_interval(chances: NDArray[np.float64], level: float) -> tuple[int, int]:
     """Return the equal-tailed interval that holds a number with at least the chance *level*."""
     tail = (1.0 - check_chance(level, "The sureness asked for")) / 2.0
-    whole = np.cumsum(chances)
+    cumulative = np.cumsum(chances)
     last = len(chances) - 1
-    return min(last, int(np.searchsorted(whole, tail, "right"))), min(
-        last, int(np.searchsorted(whole, 1.0 - tail - 1e-12))
+    return min(last, int(np.searchsorted(cumulative, tail, "right"))), min(
+        last, int(np.searchsorted(cumulative, 1.0 - tail - 1e-12))
     )
 
 
@@ -184,7 +184,7 @@ def fraction_text(share: float) -> str:
     if share > 0.95:
         return "nearly all"
     # nearest by odds, so that small shares are told apart as finely as large ones
-    return min(FRACTION_PHRASES, key=lambda one: abs(_log_odds(one[0]) - _log_odds(share)))[1]
+    return min(FRACTION_PHRASES, key=lambda phrase: abs(_log_odds(phrase[0]) - _log_odds(share)))[1]
 
 
 def _log_odds(share: float) -> float:

@@ -93,8 +93,8 @@ def acceptance_chance_in_lot(pieces: int, bad: int, tested: int, accept: int) ->
     _check_plan(tested, accept)
     if check_count(bad, "The number bad") > pieces:
         raise ValueError(f"{bad} cannot be bad in a lot of {pieces}.")
-    ways = sum(comb(bad, k) * comb(pieces - bad, tested - k) for k in range(min(accept, bad, tested) + 1))
-    return ways / comb(pieces, tested)
+    combinations = sum(comb(bad, k) * comb(pieces - bad, tested - k) for k in range(min(accept, bad, tested) + 1))
+    return combinations / comb(pieces, tested)
 
 
 def sample_size(pieces: int, most_share_bad: float, sure: float, accept: int = 0) -> int:

@@ -92,39 +92,42 @@ def explain_level(
     Raises ValueError for a target that is not between 0 and 1.
     """
     check_target(target)
-    own, one = post.take(row), interval.take(row)
-    months, chances = one.months(np.array([0]))
-    both = [advise_levels(own, one, target, position, next_job=flag) for flag in (False, True)]
-    level = [int(advice.level[0]) for advice in both]
-    spread = [
-        _listed_chances(demand_distribution(own, months, chances, flag), tail, level[flag]) for flag in (False, True)
+    posterior, wait = post.take(row), interval.take(row)
+    months, chances = wait.months(np.array([0]))
+    advices = [
+        advise_levels(posterior, wait, target, position, next_job=by_next_job) for by_next_job in (False, True)
     ]
-    days, day_chances = interval.waits.chances(one.entry)
+    levels = [int(advice.level[0]) for advice in advices]
+    spreads = [
+        _listed_chances(demand_distribution(posterior, months, chances, by_next_job), tail, levels[by_next_job])
+        for by_next_job in (False, True)
+    ]
+    days, day_chances = interval.waits.chances(wait.entry)
     return LevelExplanation(
         **{name: float(getattr(stats, name)[row]) for name in ("k", "s", "kz", "T")},
         **{name: float(getattr(averages, name)[row]) for name in ("m", "e")},
-        **{name: float(getattr(own, name)[0]) for name in ("a", "B", "c", "d")},
+        **{name: float(getattr(posterior, name)[0]) for name in ("a", "B", "c", "d")},
         by_kind=bool(averages.by_kind[row]),
-        r=own.r,
+        r=posterior.r,
         days=days,
         day_chances=day_chances[0],
         looks_days=interval.looks_days,
-        months=float(one.mean_months()[0]),
-        jobs=_listed_chances(job_count_chances(own.a, own.B, months, chances), tail, 0),
-        pieces=spread[False],
-        next_job_pieces=spread[True],
-        jobs_per_month=float(own.jobs_per_month()[0]),
-        pieces_per_job=float(own.pieces_per_job()[0]),
-        pieces_per_year=float(own.pieces_per_year()[0]),
+        months=float(wait.mean_months()[0]),
+        jobs=_listed_chances(job_count_chances(posterior.a, posterior.B, months, chances), tail, 0),
+        pieces=spreads[False],
+        next_job_pieces=spreads[True],
+        jobs_per_month=float(posterior.jobs_per_month()[0]),
+        pieces_per_job=float(posterior.pieces_per_job()[0]),
+        pieces_per_year=float(posterior.pieces_per_year()[0]),
         target=target,
         next_job=next_job,
         position=position,
-        level=level[next_job],
-        reorder_point=level[next_job] - 1,
-        level_no_stock_out=level[False],
-        level_next_job=level[True],
-        risk_of_running_dry=float(both[False].risk[0]),
-        risk_next_job=float(both[True].risk[0]),
+        level=levels[next_job],
+        reorder_point=levels[next_job] - 1,
+        level_no_stock_out=levels[False],
+        level_next_job=levels[True],
+        risk_of_running_dry=float(advices[False].risk[0]),
+        risk_next_job=float(advices[True].risk[0]),
     )
 
 

@@ -79,8 +79,8 @@ def rank_bins(bins: Iterable[BinCountHistory], nuisance_minor: float) -> list[Co
     looking for something that is not there.
     """
     check_amount(nuisance_minor, "The nuisance of a wrong book")
-    found = [_priority_of(bin_, nuisance_minor) for bin_ in bins]
-    return sorted(found, key=lambda one: (-one.at_stake, -one.p_wrong, one.past.key))
+    priorities = [_priority_of(bin_, nuisance_minor) for bin_ in bins]
+    return sorted(priorities, key=lambda priority: (-priority.at_stake, -priority.p_wrong, priority.past.key))
 
 
 def _priority_of(past: BinCountHistory, nuisance_minor: float) -> CountPriority:

@@ -94,8 +94,8 @@ def _lot_outlook(lot: ShelfLot, use_a_day: float, today: date, begin: float) -> 
     if days_left is None:
         return LotOutlook(lot, None, None, 1.0, "no date, and hardly used"), float("inf")
     share = 1.0 - in_date / needed if needed < float("inf") else 1.0
-    words = f"will not be used up: {share:.0%} left by {lot.until}".replace("%", " %")
-    return LotOutlook(lot, days_left, None, share, words), max(begin, days_left + 1.0)
+    sentence = f"will not be used up: {share:.0%} left by {lot.until}".replace("%", " %")
+    return LotOutlook(lot, days_left, None, share, sentence), max(begin, days_left + 1.0)
 
 
 def _days_text(number: int) -> str:
@@ -158,8 +158,8 @@ def floor_life(
     if level == "6" and used == 0.0:
         return FloorLife(used, left, None, True, "bake before use, then use it within the time on its label")
     if left <= 0.0:
-        words = f"out of the bag {used:.0f} h of {limit:.0f} h: bake before reflow, see the standard"
-        return FloorLife(used, left, None, True, words)
+        sentence = f"out of the bag {used:.0f} h of {limit:.0f} h: bake before reflow, see the standard"
+        return FloorLife(used, left, None, True, sentence)
     return FloorLife(used, left, runs_out, False, f"{left:.0f} h of {limit:.0f} h left out of the bag")
 
 
