@@ -14,12 +14,13 @@ from peewee import fn
 
 from inventory.domain.buying.bag_pairings import delete_pairing, learn_pairings, normalize_number, pairings_learned_at
 from inventory.domain.buying.bag_parts import BagContents, PartMatch, identify_part, numbers_to_learn
-from inventory.domain.buying.expected_deliveries import ExpectedDelivery, expected_deliveries
+from inventory.domain.buying.orders import ExpectedDelivery, expected_deliveries
 from inventory.domain.catalogue.parts import part
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
+from inventory.reckoning.stock.shelf_life import last_good_day
 from inventory.store.tables import Lot, Movement
 from shared.bag_code import BadBagCode, BagCode
 from shared.bag_code_reader import element_string_from_gtin, looks_like_bag_code, parse_bag_code
@@ -121,7 +122,7 @@ def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
         line.order.supplier_id if line else supplier_ids.pop() if len(supplier_ids) == 1 else None,
         _maker_lot(code),
         _date_code(code),
-        _last_good_day(code),
+        last_good_day(code.best_before, code.expires),
         tuple(_lots_with_code(code.raw)),
         (
             *code.doubts,
@@ -168,11 +169,6 @@ def _date_code(code: BagCode) -> str:
     if code.date_code or code.made is None:
         return code.date_code[:_MAX_DATE_CODE]
     return f"{code.made:%G%V}"[2:]
-
-
-def _last_good_day(code: BagCode) -> date | None:
-    days = [day for day in (code.best_before, code.expires) if day is not None]
-    return min(days, default=None)
 
 
 def _lots_with_code(text: str) -> Iterator[LotRecord]:

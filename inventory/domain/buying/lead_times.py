@@ -17,8 +17,8 @@ from inventory.domain.common.shop import ShopConfig
 from inventory.reckoning.reorder.demand import IntArray
 from inventory.reckoning.reorder.lead_time import LearnedLeadTimes, learn_lead_times, quantile_days
 from inventory.store.connection import execute
+from inventory.store.fields import MICROS_PER_DAY
 
-DAY_MICROS = 86_400_000_000  # microseconds
 LeadTimeKey = tuple[int | None, int]  # supplier (None: nobody) and stated days
 _MAX_IN_FILTER = 8  # suppliers asked for by name; more, all of them
 
@@ -27,7 +27,7 @@ SELECT o.supplier_id, COALESCE(f.lead_days, s.lead_days), o.placed, MIN(l.receiv
 FROM lots l JOIN order_lines n ON n.id = l.order_line_id JOIN orders o ON o.id = n.order_id
 JOIN suppliers s ON s.id = o.supplier_id LEFT JOIN offers f ON f.id = n.offer_id
 WHERE o.placed IS NOT NULL AND l.id NOT IN ({UNDONE_LOTS_SQL}){{only}}
-GROUP BY o.supplier_id, COALESCE(f.lead_days, s.lead_days), o.id, o.placed, l.received / {DAY_MICROS}
+GROUP BY o.supplier_id, COALESCE(f.lead_days, s.lead_days), o.id, o.placed, l.received / {MICROS_PER_DAY}
 """
 
 
@@ -86,7 +86,7 @@ def _parcel_days(supplier_ids: set[int | None]) -> list[tuple[LeadTimeKey, float
     if not supplier_ids:
         return []
     return [
-        ((int(supplier), int(stated)), (int(received) - int(placed)) / DAY_MICROS)
+        ((int(supplier), int(stated)), (int(received) - int(placed)) / MICROS_PER_DAY)
         for supplier, stated, placed, received in execute(
             _PARCELS.format(only=condition), *(supplier_ids if condition else ())
         ).fetchall()

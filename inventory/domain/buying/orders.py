@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
@@ -31,12 +32,15 @@ from inventory.domain.common.validation import (
     validated_quantity,
 )
 from inventory.domain.jobs.jobs import get_open_job
+from inventory.reckoning.reorder.order_quantity import round_up_to_packs
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.tables import Job, Lot, Offer, Order, OrderLine, Part, Person, Supplier
 
 ORDER_STATUSES = ("draft", "placed", "received", "cancelled")
 MAX_LINES = 500
+MAX_EXPECTED_ORDERS = 100
+_IS_OUTSTANDING: Any = ~OrderLine.dropped & (OrderLine.received < OrderLine.quantity)
 
 
 def draft_order(
@@ -163,9 +167,7 @@ def cancel_order(order_id: int, version: int | None = None) -> OrderRecord:
             raise Conflict(
                 f"Order {row.number} is {row.status}: there is nothing to cancel.", reason="order_not_open"
             )
-        OrderLine.update(dropped=True).where(
-            OrderLine.order == order_id, OrderLine.received < OrderLine.quantity
-        ).execute()
+        OrderLine.update(dropped=True).where(OrderLine.order == order_id, _IS_OUTSTANDING).execute()
         any_received = _anything_received(order_id)
         update_versioned(
             row, "order", version, status="received" if any_received else "cancelled", closed=clock.now()
@@ -225,8 +227,26 @@ def late_orders() -> list[OrderRecord]:
 def open_order_lines(part_id: int) -> list[OrderLineRecord]:
     """Return the lines on which a part is still to come, by line."""
     under_way = Order.select(Order.id).where(Order.status == "placed")
-    outstanding = ~OrderLine.dropped & (OrderLine.received < OrderLine.quantity)
-    return _line_records((OrderLine.part == part_id) & OrderLine.order.in_(under_way) & outstanding)
+    return _line_records((OrderLine.part == part_id) & OrderLine.order.in_(under_way) & _IS_OUTSTANDING)
+
+
+@dataclass(frozen=True)
+class ExpectedDelivery:
+    """A line on which something is still to come, with its order."""
+
+    order: OrderRecord
+    line: OrderLineRecord
+
+
+def expected_deliveries(part_id: int | None = None) -> list[ExpectedDelivery]:
+    """Return what is still to come of a part (None: of every part) on placed orders, the soonest first."""
+    placed = orders(status="placed", part_id=part_id, limit=MAX_EXPECTED_ORDERS).items
+    return [
+        ExpectedDelivery(order, line)
+        for order in sorted(placed, key=lambda order: (order.expected is None, order.expected, order.id))
+        for line in order.lines
+        if line.outstanding and part_id in (None, line.part.id)
+    ]
 
 
 def deliveries(order_id: int) -> list[DeliveryRecord]:
@@ -310,7 +330,7 @@ def _choose_offer(order: Order, line: NewOrderLine) -> Any:
 def _require_whole_packs(offer: Any, quantity: int, part: Part) -> None:
     if offer is None:
         return
-    least = -(-max(quantity, offer.minimum) // offer.pack) * offer.pack
+    least = round_up_to_packs(max(quantity, offer.minimum), offer.pack)
     if least == quantity:
         return
     terms = f"in packs of {quantity_text(offer.pack, part)}" if offer.pack > 1 else "in any number"
@@ -333,9 +353,7 @@ def _stated_lead_days(line: OrderLine) -> int:
 
 def _closing_columns(order: Order) -> dict[str, Any]:
     """Return what becomes of a placed order when no line is still to come (nothing, while one is)."""
-    outstanding = OrderLine.select().where(
-        OrderLine.order == order.id, ~OrderLine.dropped, OrderLine.received < OrderLine.quantity
-    )
+    outstanding = OrderLine.select().where(OrderLine.order == order.id, _IS_OUTSTANDING)
     if order.status == "draft" or outstanding.exists():
         return {}
     return {"status": "received" if _anything_received(order.id) else "cancelled", "closed": clock.now()}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from inventory.domain.buying.expected_deliveries import expected_deliveries
+from inventory.domain.buying.orders import expected_deliveries
 from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common import clock
 from inventory.domain.common.quantity_text import quantity_text

@@ -23,12 +23,11 @@ from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.quality.trace import job_records
 from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotCostLedger
 from inventory.store.connection import execute
-from inventory.store.fields import to_micros
+from inventory.store.fields import MICROS_PER_DAY, to_micros
 from inventory.store.job_use import IS_USE, LINES, standing_lines
 from inventory.store.tables import Lot, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
-DAY_MICROS = 86_400_000_000  # microseconds
 IDLE_FATES = ("still lying there", "scrapped", "missing at a count")
 MAX_NAMES = 6
 
@@ -79,7 +78,7 @@ def wasted_purchases() -> WastedPurchaseReport:
 def _find_wasted() -> Iterator[WastedPurchase]:
     for_job = {int(lot): int(job) for lot, job in execute(_FOR_A_JOB).fetchall()}
     guessed = execute(
-        _ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * DAY_MICROS, GUESS_DAYS * DAY_MICROS
+        _ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * MICROS_PER_DAY, GUESS_DAYS * MICROS_PER_DAY
     ).fetchall()
     ids = [*for_job, *(int(lot) for lot, _ in guessed)]
     held, money, rows = _units_by_holder(ids), cost_ledgers(ids), _lots_by_id(ids)

@@ -15,6 +15,7 @@ from inventory.domain.common.validation import PROMISES, get_row
 from inventory.domain.reorder.forecast_scores import score_forecasts
 from inventory.reckoning.reorder.calibration import Calibration, CalibrationVerdict, calibrate
 from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
+from inventory.reckoning.reorder.portions import to_portions
 from inventory.store.connection import execute
 from inventory.store.fields import from_micros
 from inventory.store.tables import Forecast, Part
@@ -70,12 +71,15 @@ class ForecastRecord:
     @property
     def level_lasted(self) -> bool | None:
         """Tell whether the level would have lasted; None: not known."""
-        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.level // self.portion
+        return self._covers_demand(self.level)
 
     @property
     def kept(self) -> bool | None:
         """Tell whether the promise held at the position there was; None: not known."""
-        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.position // self.portion
+        return self._covers_demand(self.position)
+
+    def _covers_demand(self, quantity: int) -> bool | None:
+        return None if self.wanted is None else -(-self.wanted // self.portion) <= quantity // self.portion
 
 
 @dataclass(frozen=True)
@@ -154,7 +158,7 @@ def _scored_forecasts() -> _ScoredForecasts:
         quantities[0] // portion, quantities[1] // portion,
         np.array([np.nan if column is None else column for column in column_values[4]], float),
         np.array(column_values[5], float),
-        -(-quantities[2] // portion),
+        to_portions(quantities[2], portion),
     )  # fmt: skip
 
 

@@ -15,10 +15,9 @@ from inventory.domain.common import clock
 from inventory.domain.reorder.usage import WENT
 from inventory.reckoning.reorder.service_level import ServiceMeasure
 from inventory.store.connection import execute, transaction
-from inventory.store.fields import to_micros
+from inventory.store.fields import MICROS_PER_DAY, to_micros
 
-DAY_MICROS = 86_400_000_000  # microseconds
-MAX_WAIT = 400 * DAY_MICROS  # for a parcel or a next job that never comes
+MAX_WAIT = 400 * MICROS_PER_DAY  # for a parcel or a next job that never comes
 MAX_PER_RUN = 5_000
 
 
@@ -89,7 +88,7 @@ def _end_of_period(forecast: _OpenForecast, now: int) -> int | None:
     if forecast.follow_days is None:
         return forecast.until
     line = execute(
-        _FOLLOWED, forecast.part_id, forecast.issued, forecast.issued + forecast.follow_days * DAY_MICROS
+        _FOLLOWED, forecast.part_id, forecast.issued, forecast.issued + forecast.follow_days * MICROS_PER_DAY
     ).fetchone()
     if line is None:
         return forecast.until

@@ -18,9 +18,8 @@ from inventory.domain.reorder.reorder_assessment import ReorderAssessment
 from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
 from inventory.reckoning.reorder.service_level import ServiceMeasure
 from inventory.store.connection import database, execute, transaction
-from inventory.store.fields import from_micros, to_micros
+from inventory.store.fields import MICROS_PER_DAY, from_micros, to_micros
 
-DAY_MICROS = 86_400_000_000  # microseconds
 FOLLOW_GRACE = timedelta(days=1)  # on top of the time between looks: an order this soon follows the advice
 RETENTION = timedelta(days=3 * 365)
 _BATCH_SIZE = 500
@@ -96,7 +95,7 @@ def _forecast_rows(
     now, believed = to_micros(clock.now()), assessment.beliefs
     day = clock.today().isoformat()
     follow = math.ceil(believed.shop.looks_days + FOLLOW_GRACE.days)
-    until = now + np.round(_draw_delivery_days(assessment, places) * DAY_MICROS).astype(np.int64)
+    until = now + np.round(_draw_delivery_days(assessment, places) * MICROS_PER_DAY).astype(np.int64)
     return [
         (
             int(believed.part_id[p]),

@@ -15,7 +15,7 @@ from inventory.domain.buying.order_records import LinesPerParcel
 from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common.shop import ShopConfig
 from inventory.reckoning.reorder.offer_choice import PriceLadders
-from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer
+from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer, price_at
 from inventory.store.connection import execute
 
 _BATCH_SIZE = 500
@@ -52,8 +52,7 @@ class OfferTerms(NamedTuple):
         """Return what so many packs cost, in minor units; None when no price is known."""
         if self.price_minor is None:
             return None
-        price = next((price for least, price in reversed(self.breaks) if least <= packs), self.price_minor)
-        return round(packs * price)
+        return round(packs * price_at(packs, self.breaks, self.price_minor))
 
 
 _OFFERS = """

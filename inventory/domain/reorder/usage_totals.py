@@ -32,10 +32,9 @@ from inventory.reckoning.reorder.demand import (
 )
 from inventory.reckoning.reorder.portions import to_portions, usual_portions
 from inventory.store.connection import database, execute
-from inventory.store.fields import from_micros, to_micros
+from inventory.store.fields import MICROS_PER_DAY, from_micros, to_micros
 from inventory.store.ledger import GENESIS_DIGEST
 
-DAY_MICROS = 86_400_000_000  # microseconds
 MAX_PARTS_IN_FILTER = 400  # so many parts are summed up one by one; more, all together
 
 
@@ -94,7 +93,7 @@ def usage_totals(constants: DemandConstants) -> UsageTotals:
         fresh = _refreshed(cached, constants, now)
         if not database.in_transaction():  # what a transaction sees may yet be undone
             _cache = fresh
-    days = (now - fresh.at) / DAY_MICROS
+    days = (now - fresh.at) / MICROS_PER_DAY
     return replace(fresh.sums, stats=age_statistics(fresh.sums.stats, days, constants))
 
 
@@ -228,9 +227,9 @@ def _dated_uses(parts: PartColumns, rows: IntArray, now: int) -> tuple[EventHist
     portion = np.where(bulk, usual_portions(part, quantity, len(rows)), 1)
     events = event_history(
         part,
-        (now - at) / DAY_MICROS,
+        (now - at) / MICROS_PER_DAY,
         to_portions(quantity, portion[part]),
-        (now - parts.catalogued[rows]) / DAY_MICROS,
+        (now - parts.catalogued[rows]) / MICROS_PER_DAY,
         first_job=job == parts.first_job[rows][part],
     )
     return events, portion.astype(np.int64)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import job_count_chances
 from inventory.reckoning.reorder.demand import DemandAverages, DemandPosterior, DemandStatistics, FloatArray
 from inventory.reckoning.reorder.service_level import (
@@ -70,9 +71,9 @@ class LevelExplanation:
         return np.cumsum(self.pieces)
 
     @property
-    def risk_at_level(self) -> float:
-        """Return the chance that demand before the next delivery outruns a position of `level`."""
-        return max(0.0, 1.0 - float(self.cumulative[min(self.level, len(self.pieces) - 1)]))
+    def interval_days(self) -> float:
+        """Return the expected days until the next delivery is in: lead time and time between looks."""
+        return self.months * DAYS_PER_MONTH
 
 
 def explain_level(

@@ -15,6 +15,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import (
     add_next_job,
     demand_chances,
@@ -22,7 +23,6 @@ from inventory.reckoning.reorder.compound_demand import (
     month_count_chances,
 )
 from inventory.reckoning.reorder.demand import (
-    DAYS_PER_MONTH,
     BoolArray,
     DemandPosterior,
     FloatArray,
@@ -133,13 +133,6 @@ def advise_levels(
         level[rows] = result.level[:, 0]
         kept[:, rows] = result.kept[:, 0], result.kept_below[:, 0], result.risk
     return LevelAdvice(level, *kept)
-
-
-def order_up_to_levels(
-    post: DemandPosterior, interval: ProtectionInterval, target: ArrayLike, next_job: ArrayLike = False
-) -> IntArray:
-    """Return each part's level S: the smallest position that keeps the promise at the target."""
-    return advise_levels(post, interval, target, next_job=next_job).level
 
 
 def stock_out_risk(position: ArrayLike, post: DemandPosterior, interval: ProtectionInterval) -> FloatArray:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from inventory.reckoning.common.value_checks import check_amount, check_count
+from inventory.reckoning.common.value_checks import check_amount
 from inventory.reckoning.proof.piece_events import to_utc
 
 NO_EXPIRY = date.max
@@ -12,28 +12,18 @@ NO_EXPIRY = date.max
 
 @dataclass(frozen=True, slots=True)
 class ShelfLot:
-    """A lot as the shelf sees it; quantity in base units of the part."""
+    """A lot on the shelf: quantity in base units of the part, ``until`` its last good day (None: no limit)."""
 
     code: str
     received: date
     quantity: float = 0.0
-    best_before: date | None = None
-    opened: date | None = None
-    days_opened: int | None = None  # life after opening, in days
+    until: date | None = None
     on_hold: bool = False
 
-    @property
-    def until(self) -> date | None:
-        """Return the last good day: best before, or the end of its life after opening if that is sooner."""
-        return last_good_day(self.best_before, self.opened, self.days_opened)
 
-
-def last_good_day(best_before: date | None, opened: date | None, days_opened: int | None) -> date | None:
-    """Return the last good day of a lot, or None if nothing limits it."""
-    if opened is None or days_opened is None:
-        return best_before
-    opened_until = opened + timedelta(days=check_count(days_opened, "The life after opening, in days,"))
-    return opened_until if best_before is None else min(best_before, opened_until)
+def last_good_day(*limits: date | None) -> date | None:
+    """Return the earliest of the days that limit a lot (None: no such limit), or None if nothing limits it."""
+    return min((day for day in limits if day is not None), default=None)
 
 
 def picking_key(
