@@ -1,6 +1,6 @@
-"""A supplier's bag code becomes the beginning of a receipt: part, quantity, lot, dates, order line, supplier.
+"""Suggests a receipt from a supplier's bag code: part, quantity, lot, dates, order line, supplier.
 
-What it suggests is confirmed by the person with the bag in hand; what they say that the code did not is learned.
+The person with the bag in hand confirms it; what they add is learned.
 """
 
 from __future__ import annotations
@@ -33,16 +33,16 @@ _RECEIPT_FIELDS = {
     "quantity": "quantity", "lot": "maker_lot", "made": "date_code", "best_before": "best_before",
     "expires": "best_before",
 }  # fmt: skip
-"""What a receipt takes in place of a field of the code."""
+"""The receipt's field for each field of the code."""
 
 
 @dataclass(frozen=True)
 class BagSuggestion:
-    """What a bag's code says, and what the bench makes of it.
+    """What a bag's code says, and what the records add to it.
 
-    ``text`` is the code as it is kept with the lot. ``part`` None: nobody knows yet, or the numbers disagree;
-    ``matches`` are the choices then, and otherwise how it is known. ``quantity`` is in base units of the part.
-    ``again``: lots that were received under this very code. ``doubts`` are sentences to look at before going on.
+    ``text`` is the code as kept with the lot. ``part`` None: not known, or the numbers disagree; ``matches`` are
+    then the candidates, and otherwise how it is known. ``quantity`` is in base units of the part. ``again``: lots
+    received under the same code. ``doubts``: warnings, as sentences.
     """
 
     text: str
@@ -60,7 +60,7 @@ class BagSuggestion:
 
     @property
     def to_type(self) -> dict[str, str]:
-        """What a receipt has to be told because the code gives it as it cannot be: its name, and a sentence."""
+        """Return the receipt's fields to type because the code's value cannot be right, each with a sentence."""
         return {
             _RECEIPT_FIELDS[field.field]: field.sentence
             for field in self.code.unread
@@ -81,7 +81,7 @@ class BagSuggestion:
 
 
 def is_bag_text(text: str) -> bool:
-    """Tell whether a scanned text is a supplier's code, and not one of ours or words."""
+    """Tell whether a scanned text is a supplier's code: neither one of our codes nor plain text."""
     return looks_like_bag_code(text)
 
 
@@ -103,9 +103,9 @@ def _unreadable_code(sentence: str) -> Invalid:
 
 
 def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
-    """Read a bag's code and say what it suggests for a receipt; *part_id* is what somebody said that it is.
+    """Return what a bag's code suggests for a receipt; *part_id* is the part that a person chose, if any.
 
-    Raises Invalid for what cannot be read, NotFound for a part that there is not.
+    Raises Invalid for a code that cannot be read, NotFound for an unknown part.
     """
     code = resolve_bag_code(text)
     contents = identify_part(code) if part_id is None else _contents_as_stated(code, part_id)
@@ -113,25 +113,13 @@ def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
     line = _choose_order_line(code, contents) if contents.part else None
     supplier_ids = {match.supplier_id for match in contents.matches if match.supplier_id is not None}
     return BagSuggestion(
-        code.raw,
-        code,
-        contents.part,
-        contents.matches,
-        units,
-        line,
+        code.raw, code, contents.part, contents.matches, units, line,
         line.order.supplier_id if line else supplier_ids.pop() if len(supplier_ids) == 1 else None,
-        _maker_lot(code),
-        _date_code(code),
-        last_good_day(code.best_before, code.expires),
+        code.lot[:_MAX_LOT], _date_code(code), last_good_day(code.best_before, code.expires),
         tuple(_lots_with_code(code.raw)),
-        (
-            *code.doubts,
-            *_truncation_warnings(code),
-            *unit_doubts,
-            *_contradiction_doubts(contents),
-            *_order_doubts(code, contents, line, units),
-        ),
-    )
+        (*code.doubts, *_truncation_warnings(code), *unit_doubts, *_contradiction_doubts(contents),
+         *_order_doubts(code, contents, line, units)),
+    )  # fmt: skip
 
 
 def _contents_as_stated(code: BagCode, part_id: int) -> BagContents:
@@ -151,10 +139,6 @@ def _base_units(code: BagCode, contents: BagContents) -> tuple[int | None, tuple
         return code.quantity * packs.pop(), ()
     unit = contents.part.unit
     return None, (f"It says {code.quantity}, and this part is kept in {unit}: type how much that is, with its unit.",)
-
-
-def _maker_lot(code: BagCode) -> str:
-    return code.lot[:_MAX_LOT]
 
 
 def _truncation_warnings(code: BagCode) -> Iterator[str]:
@@ -223,10 +207,9 @@ def _contradiction_doubts(contents: BagContents) -> Iterator[str]:
 
 
 def learn_from_receipt(lot: Any, by: int | None) -> None:
-    """Learn from a receipt which part the numbers on its bag mean, unless they said it already.
+    """Learn from a receipt which part the numbers on its bag mean, unless they are known to mean it.
 
-    Call it inside the transaction of the receipt. What is kept as the bag's code may be any text; text that is no
-    bag code teaches nothing.
+    Call it inside the transaction of the receipt. A lot's raw code that is no bag code teaches nothing.
     """
     try:
         code = resolve_bag_code(lot.raw_code)
@@ -238,10 +221,10 @@ def learn_from_receipt(lot: Any, by: int | None) -> None:
 
 
 def unlearn_receipt(lot: Any) -> tuple[str, ...]:
-    """Let the numbers that the receipt of a lot taught mean what they meant without it; say so of each that changes.
+    """Undo what the receipt of a lot taught; return a sentence for each number whose meaning changes.
 
-    Call it inside the transaction that undoes the receipt. The newest other bag that carried a number says what it
-    means; after none, the next bag is asked about.
+    Call it inside the transaction that undoes the receipt. A number then means the part of the newest other lot
+    whose bag carried it; without one its pairing is deleted.
     """
     sentences = []
     for pairing in pairings_learned_at(_numbers_on_bag(lot), lot.part_id, lot.received):
@@ -264,7 +247,7 @@ def unlearn_receipt(lot: Any) -> tuple[str, ...]:
 
 
 def _other_lots_with_number(number: str, lot: Any) -> Iterator[Any]:
-    """Give the other lots whose bags carried a number and whose receipts were not undone, newest first."""
+    """Yield the other lots whose bags carried a number and whose receipts were not undone, newest first."""
     reversal = Movement.alias()
     undone = reversal.select().where(reversal.reverses == Movement.id)
     receipt = Movement.select().where(Movement.lot == Lot.id, Movement.kind == "receive", ~fn.EXISTS(undone))

@@ -1,4 +1,4 @@
-"""Where incoming checks begin and end by themselves: at a receipt, at its undoing, when the lot is scrapped."""
+"""Opens and closes incoming checks: at a receipt, at its undoing, when the lot is scrapped."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def open_after_receipt(lot: Any, by: int | None) -> str:
 
 
 def open_check(lot: Any, pieces: int, sample: SamplingPlan, plan: Any, by: int | None, *, every: bool = False) -> Any:
-    """Make a check of *pieces* of a lot that are here, and hold the lot if the *plan* (row or record) says so."""
+    """Open a check of the *pieces* of a lot that are in stock; hold the lot if the *plan* (row or record) says so."""
     hold_id = None
     if plan.hold:
         requirement = (
@@ -40,7 +40,7 @@ def open_check(lot: Any, pieces: int, sample: SamplingPlan, plan: Any, by: int |
 
 
 def _hold_lot(lot_id: int, reason: str, by: int | None) -> int | None:
-    """Put a lot on hold unless it is already, for a reason of its own."""
+    """Put a lot on hold; return the hold's id, or None when it was on hold already."""
     if Lot.get_by_id(lot_id).on_hold:
         return None
     return lots.hold_lot(lot_id, reason, by=by).id
@@ -66,7 +66,7 @@ def close_check(check: Any, outcome: str, by: int | None, *, reason: str = "", o
 
 
 def cancel_check_of_lot(lot_id: int, why: str, by: int | None) -> None:
-    """Call off the check of a lot that there is no more."""
+    """Close the open check, if any, of a lot that is gone."""
     check = find_open_check(lot_id)
     if check is not None:
         close_check(check, "called off", by, reason=why)
@@ -87,7 +87,7 @@ def cancel_checks_of_entry(rows: Any, by: int | None) -> None:
 
 
 def strike_result(test: Any, why: str, by: int | None) -> None:
-    """Let a test (row) and its proof count no longer; raise Conflict when that was done already."""
+    """Strike a test (row) and its proof; raise Conflict when that was done already."""
     columns = {"struck": clock.now(), "struck_by": by, "struck_reason": why}
     not_struck = (IncomingTest.id == test.id) & IncomingTest.struck.is_null()
     if IncomingTest.update(**columns).where(not_struck).execute() != 1:

@@ -21,8 +21,8 @@ from inventory.reckoning.quality.acceptance import (
 from inventory.store.connection import transaction
 from inventory.store.tables import IncomingPlan, Part, Supplier
 
-EXAMPLE_SIZES = (5, 20, 100)  # of deliveries that a plan is explained by
-EXAMPLE_BAD_SHARES = (0.05, 0.2)  # shares of bad ones it is explained by
+EXAMPLE_SIZES = (5, 20, 100)  # deliveries, as examples of what a plan means
+EXAMPLE_BAD_SHARES = (0.05, 0.2)  # shares of bad ones in those examples
 MAX_TESTS = 10_000
 NOT_CHECKED = "Deliveries are not checked, whatever the supplier's plan says."
 
@@ -67,7 +67,7 @@ def set_plan(
     *, part_id: int | None = None, supplier_id: int | None = None, version: int | None = None, hold: bool = True,
     test: int | None = None, accept: int = 0, sure: float | None = None, most_bad: float | None = None,
 ) -> IncomingPlanRecord:  # fmt: skip
-    """Say how each delivery of a part or of a supplier is checked, in place of what was said before.
+    """Set how each delivery of a part or of a supplier is checked, in place of the plan before.
 
     Either *test* so many and *accept* at most so many bad ones (test 0: none are tested), or be *sure* (a chance)
     that at most the share *most_bad* is bad. *hold*: nobody takes from the lot until it is checked.
@@ -90,7 +90,7 @@ def set_plan(
 
 
 def drop_plan(*, part_id: int | None = None, supplier_id: int | None = None) -> None:
-    """Take a plan away: later deliveries are not checked by it. Checks under way go on."""
+    """Delete a plan: later deliveries are not checked by it. Open checks go on."""
     with transaction():
         _plan_owner(part_id, supplier_id)
         row = _find_plan_row(part_id, supplier_id)
@@ -109,7 +109,7 @@ def preview_plan(
     *, test: int | None = None, accept: int = 0, sure: float | None = None, most_bad: float | None = None,
     hold: bool = True, sizes: Sequence[int] = EXAMPLE_SIZES,
 ) -> PlanText:  # fmt: skip
-    """Say what a plan would mean, before it is kept; raise Invalid for one that cannot be."""
+    """Return what a plan would mean, before it is saved; raise Invalid for one that makes no sense."""
     columns = _validated_plan(test, accept, sure, most_bad)
     return _plan_text(IncomingPlan(**columns, hold=hold), sizes)
 
@@ -118,16 +118,16 @@ def plan_example(
     pieces: int, *, test: int | None = None, accept: int = 0, sure_percent: float | None = None,
     bad_percent: float | None = None,
 ) -> PlanExample:  # fmt: skip
-    """Return what would be asked of a lot of so many *pieces*, the question in per cent."""
+    """Return the sample for a lot of so many *pieces*; chances are in per cent."""
     sure, bad = (None if percent is None else percent / 100 for percent in (sure_percent, bad_percent))
     return preview_plan(test=test, accept=accept, sure=sure, most_bad=bad, sizes=(pieces,)).examples[0]
 
 
-# ---- checks of what was typed ----------------------------------------------------------------------------
+# ---- validation ------------------------------------------------------------------------------------------
 
 
 def _validated_plan(test: Any, accept: Any, sure: Any, most_bad: Any) -> dict[str, Any]:
-    """Return a plan's columns; raise Invalid for what cannot be asked."""
+    """Return a plan's columns; raise Invalid when they make no sense."""
     _require_integer(accept, "accept", 0, "How many bad ones are accepted")
     if (test is None) == (sure is None and most_bad is None):
         raise _invalid_plan(

@@ -1,4 +1,4 @@
-"""How long deliveries take: what is stated, mixed with what placed orders have taught.
+"""Lead times: what suppliers state, mixed with what placed orders have taught.
 
 A parcel is what came in on one order on one day. It teaches the lead time of everything that the supplier states
 the same lead time for, so that parts from stock and parts made to order do not blur.
@@ -45,7 +45,7 @@ class LeadTimeTable:
         return np.array([self.place[key] for key in keys], np.int64)
 
     def record(self, key: LeadTimeKey) -> LeadTimeRecord:
-        """Say what is known of one lead time."""
+        """Return what is known of one lead time."""
         entry = np.array([self.place[key]])
         _, chances = self.times.chances(entry)
         supplier_id, stated = key
@@ -74,7 +74,7 @@ def lead_time_table(keys: Iterable[LeadTimeKey], shop: ShopConfig) -> LeadTimeTa
 
 
 def supplier_lead_time(supplier_id: int, stated_days: int, shop: ShopConfig) -> LeadTimeRecord:
-    """Say how long a supplier's deliveries take, stated in so many days."""
+    """Return what is known of a supplier's lead time that is stated as so many days."""
     key = (supplier_id, stated_days)
     return lead_time_table([key], shop).record(key)
 

@@ -47,7 +47,7 @@ def draft_order(
     supplier_id: int, lines: Sequence[NewOrderLine] = (), *, number: str = "", reference: str = "", note: str = "",
     shipping_minor: int | None = None, by: int | None = None,
 ) -> OrderRecord:  # fmt: skip
-    """Begin an order with a supplier. Left out, its *number* is the next one, its shipping the supplier's."""
+    """Create a draft order. Left out, its *number* is the next free one, its shipping the supplier's."""
     with transaction():
         supplier = get_row(Supplier, supplier_id, "supplier")
         if not supplier.active:
@@ -58,14 +58,9 @@ def draft_order(
         )
         try:
             row = Order.create(
-                code=unused_code(Order, "order"),
-                supplier=supplier_id,
-                status="draft",
-                created=clock.now(),
-                person=by,
-                shipping_minor=shipping,
-                **texts,
-            )
+                code=unused_code(Order, "order"), supplier=supplier_id, status="draft", created=clock.now(),
+                person=by, shipping_minor=shipping, **texts,
+            )  # fmt: skip
         except IntegrityError:
             raise _number_taken(texts["number"]) from None
         for line in lines:
@@ -95,7 +90,7 @@ def edit_order(order_id: int, version: int | None = None, **changes: Any) -> Ord
 
 
 def add_line(order_id: int, line: NewOrderLine, version: int | None = None) -> OrderRecord:
-    """Put a part on a draft."""
+    """Add a line to a draft."""
     with transaction():
         row = _require_draft(order_id)
         _add_line(row, line)
@@ -128,7 +123,7 @@ def place_order(
     order_id: int, version: int | None = None, *, expected: date | None = None, reference: str | None = None,
     by: int | None = None,
 ) -> OrderRecord:  # fmt: skip
-    """Note that a draft was sent to its supplier. Left out, *expected* is today and the longest stated lead time."""
+    """Mark a draft as sent to its supplier. Left out, *expected* is today and the longest stated lead time."""
     with transaction():
         row = _require_draft(order_id)
         lines = list(OrderLine.select().where(OrderLine.order == order_id, ~OrderLine.dropped))
@@ -145,7 +140,7 @@ def place_order(
 
 
 def drop_line(line_id: int, version: int | None = None) -> OrderRecord:
-    """Take a part off a draft; of a placed order, expect no more of it. *version* is the order's."""
+    """Delete a line of a draft; of a placed order, drop what is still to come. *version* is the order's."""
     with ledger.ledger_transaction():  # a parcel of it may be coming in at this moment
         line = get_row(OrderLine, line_id, "order line")
         order_row = get_row(Order, line.order_id, "order")
@@ -160,7 +155,7 @@ def drop_line(line_id: int, version: int | None = None) -> OrderRecord:
 
 
 def cancel_order(order_id: int, version: int | None = None) -> OrderRecord:
-    """Expect nothing more of an order: cancelled when nothing came, else received as far as it was."""
+    """Drop what is still to come: cancelled when nothing came, else received as far as it was."""
     with ledger.ledger_transaction():
         row = get_row(Order, order_id, "order")
         if row.status not in ("draft", "placed"):
@@ -176,9 +171,9 @@ def cancel_order(order_id: int, version: int | None = None) -> OrderRecord:
 
 
 def restore_expected_quantity(line_id: int, quantity: int) -> tuple[str, ...]:
-    """Let a line expect *quantity* again, whose receipt was undone; return what to mind, if anything.
+    """Expect *quantity* again on a line whose receipt was undone; return warnings, if any.
 
-    A line that was dropped expects nothing all the same. Call it inside ``ledger.writing_lines``.
+    A dropped line still expects nothing. Call it inside ``ledger.ledger_transaction``.
     """
     OrderLine.update(received=OrderLine.received - quantity).where(OrderLine.id == line_id).execute()
     line = get_row(OrderLine, line_id, "order line")
@@ -352,7 +347,7 @@ def _stated_lead_days(line: OrderLine) -> int:
 
 
 def _closing_columns(order: Order) -> dict[str, Any]:
-    """Return what becomes of a placed order when no line is still to come (nothing, while one is)."""
+    """Return the columns that close a placed order on which nothing is still to come, else none."""
     outstanding = OrderLine.select().where(OrderLine.order == order.id, _IS_OUTSTANDING)
     if order.status == "draft" or outstanding.exists():
         return {}
@@ -410,14 +405,14 @@ def _record(row: Any, lines: tuple[OrderLineRecord, ...]) -> OrderRecord:
 
 
 def _line_records(condition: Any) -> list[OrderLineRecord]:
-    rows = (
+    query = (
         OrderLine.select(OrderLine, Part, Offer).join(Part).switch(OrderLine).join(Offer, JOIN.LEFT_OUTER)
         .where(condition).order_by(OrderLine.id)
     )  # fmt: skip
-    found = list(rows)
-    job_ids = {row.job_id for row in found if row.job_id}
+    rows = list(query)
+    job_ids = {row.job_id for row in rows if row.job_id}
     numbers = {job.id: job.number for job in Job.select().where(Job.id.in_(job_ids))} if job_ids else {}
-    return [_line_record(row, numbers) for row in found]
+    return [_line_record(row, numbers) for row in rows]
 
 
 def _line_record(row: Any, job_numbers: dict[int, str]) -> OrderLineRecord:

@@ -15,7 +15,7 @@ from inventory.domain.common.validation import MAX_QUANTITY, clean_text, get_row
 from inventory.store.connection import transaction
 from inventory.store.tables import Offer, Part, Supplier
 
-MAX_LEAD_DAYS = 1000  # a lead time above this is a slip of the finger
+MAX_LEAD_DAYS = 1000  # a longer lead time is a typing error
 MAX_PRICE_BREAKS = 20
 
 _SUPPLIER_DEFAULTS: dict[str, Any] = {
@@ -95,7 +95,7 @@ def _validated_email(text: Any) -> str:
 
 
 def add_offer(part_id: int, supplier_id: int, price_minor: int, **more: Any) -> OfferRecord:
-    """Note what a supplier sells a part for. *price_minor* is for one pack, in minor units.
+    """Add a supplier's offer of a part. *price_minor* is for one pack, in minor units.
 
     *more*: supplier_number, pack and minimum (base units), breaks ((packs, price of a pack), rising packs and
     falling prices), lead_days (left out: the supplier's), preferred (taken whatever the others cost).
@@ -134,7 +134,7 @@ def offers(
     *, part_id: int | None = None, supplier_id: int | None = None, supplier_number: str = "",
     active: bool | None = True, after: str | None = None, limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return offers in the order in which they were noted; *supplier_number* is what stands on the bag."""
+    """Return offers in the order in which they were added; *supplier_number* is the supplier's part number."""
     query = Offer.select(Offer, Supplier).join(Supplier, JOIN.INNER)
     for column, key in ((Offer.part, part_id), (Offer.supplier, supplier_id)):
         if key is not None:
@@ -194,7 +194,7 @@ def _validated_price_breaks(breaks: Any, price: int) -> list[list[int]]:
 
 
 def _clear_other_preferred(row: Any) -> None:
-    """Let the offer just kept be the only preferred one of its part."""
+    """Make the offer just saved, if preferred, the only preferred one of its part."""
     if row.preferred:
         others = Offer.select().where(Offer.part == row.part_id, Offer.preferred, Offer.id != row.id)
         for other in list(others):

@@ -1,4 +1,4 @@
-"""Money for a spreadsheet: the stock's worth, what jobs cost, what was bought in vain. Amounts in whole currency."""
+"""Money as CSV: the value of the stock, what jobs cost, wasted purchases. Amounts in whole currency."""
 
 from __future__ import annotations
 
@@ -23,25 +23,14 @@ def stock_value_csv(day: date | None, zone: str, currency: str) -> str:
     report = stock_value_on(day, zone)
     header = ("day", "part", "name", "kind", "quantity", "unit", "worth", "currency", "lots", "lots without cost",
             "quantity without cost")  # fmt: skip
-    return as_csv(
-        header,
+    return as_csv(header, (
         (
-            (
-                report.day,
-                value.part.number,
-                value.part.name,
-                value.part.kind,
-                value.quantity,
-                value.part.unit,
-                _amount_text(value.value_minor, currency),
-                currency,
-                value.lots,
-                value.lots_without_cost,
-                value.quantity_without_cost,
-            )
-            for value in report.by_part
-        ),
-    )
+            report.day, value.part.number, value.part.name, value.part.kind, value.quantity, value.part.unit,
+            _amount_text(value.value_minor, currency), currency, value.lots, value.lots_without_cost,
+            value.quantity_without_cost,
+        )
+        for value in report.by_part
+    ))  # fmt: skip
 
 
 def stock_value_by_month_csv(zone: str, currency: str) -> str:
@@ -53,7 +42,7 @@ def stock_value_by_month_csv(zone: str, currency: str) -> str:
 
 
 def wasted_purchases_csv(currency: str) -> str:
-    """Return what was bought in vain as CSV, one line for each thing that became of a lot."""
+    """Return wasted purchases as CSV, one line for each thing that became of a lot."""
     header = ("job", "why", "part", "name", "lot", "supplier", "came in", "what became of it", "more", "quantity",
             "unit", "cost", "currency")  # fmt: skip
     return as_csv(
@@ -80,23 +69,15 @@ def job_costs_csv(since: date | None, until: date | None, zone: str, currency: s
     """Return what the jobs closed from *since* to *until* cost as CSV, one line a job."""
     header = ("job", "customer", "unit model", "closed", "parts", "shares of bottles and reels", "together",
               "currency", "costs not known")  # fmt: skip
-    return as_csv(
-        header,
+    return as_csv(header, (
         (
-            (
-                cost.job.number,
-                cost.job.customer,
-                cost.job.unit_model,
-                cost.job.closed.date() if cost.job.closed else "",
-                _amount_text(cost.lots_minor, currency),
-                _amount_text(cost.shared_minor, currency),
-                _amount_text(cost.cost_minor, currency),
-                currency,
-                cost.costs_unknown,
-            )
-            for cost in job_costs(since, until, zone)
-        ),
-    )
+            cost.job.number, cost.job.customer, cost.job.unit_model,
+            cost.job.closed.date() if cost.job.closed else "", _amount_text(cost.lots_minor, currency),
+            _amount_text(cost.shared_minor, currency), _amount_text(cost.cost_minor, currency), currency,
+            cost.costs_unknown,
+        )
+        for cost in job_costs(since, until, zone)
+    ))  # fmt: skip
 
 
 def job_cost_csv(job_id: int, currency: str) -> str:
@@ -104,18 +85,10 @@ def job_cost_csv(job_id: int, currency: str) -> str:
     trace = full_job_trace(job_id)
     number = trace.trace.job.number
     lots = [
-        (
-            number,
-            row.part.number,
-            row.part.name,
-            row.lot.code,
-            row.origin.words,
-            quantity_text(row.quantity, row.part),
-            _amount_text(row.cost_minor, currency),
-            currency,
-        )
+        (number, row.part.number, row.part.name, row.lot.code, row.origin.words,
+         quantity_text(row.quantity, row.part), _amount_text(row.cost_minor, currency), currency)
         for row in trace.trace.used
-    ]
+    ]  # fmt: skip
     shares = [
         (number, row.part.number, row.part.name, row.lot.code, f"share of {row.jobs} jobs",
          quantity_text(row.amount, row.part), _amount_text(row.cost_minor, currency), currency)

@@ -1,4 +1,4 @@
-"""What a notice to a customer begins with: told by the job's suspects, its needs, the shelf, orders and suppliers."""
+"""Drafts a notice to a customer from the job's suspects and needs, the stock, orders and suppliers."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
 
 
 def draft_notice(job_id: int) -> NoticeDraft:
-    """Return what the notice of a job begins with.
+    """Return the draft of a job's notice.
 
     A part's price is what one more costs, or what the lots cost of what was fitted, plus the shop's mark-up. It is
     here when the shelf has enough for every job that wants it; on the way, on the day that its order is expected;
@@ -68,7 +68,7 @@ def _draft_line(
 
 
 def _availability(need: NeedRecord, price: UnitPurchase, stock: StockTotals | None) -> tuple[str, date]:
-    """Say where what is missing would come from, and the day on which it would be here."""
+    """Return where the missing parts would come from, and the day on which they would be here."""
     today = clock.today()
     if stock is not None and stock.on_shelf >= stock.promised:
         return "on the shelf", today

@@ -1,4 +1,4 @@
-"""What to tell the customer: what was found, what else the unit needs, what that costs, when it will be ready.
+"""Notices to customers: what was found, what else the unit needs, what that costs, when it will be ready.
 
 A notice is kept word for word as it went out. A later one of the same job stands in its place; only the newest can
 be answered.
@@ -13,6 +13,7 @@ from typing import Any
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, invalid_field
+from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import (
     clean_text,
     get_row,
@@ -37,7 +38,7 @@ def record_notice(
     job_id: int, *, found: str, lines: Sequence[NoticeLine] = (), work_minor: int = 0, ready: date | None = None,
     unsafe: bool = False, wait: bool = True, bench: str = "", currency: str = "EUR", by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
-    """Keep what the customer of an open job is told, worded as it goes out.
+    """Save what the customer of an open job is told, as it goes out.
 
     Prices are what the customer pays, in minor units of *currency*. *unsafe*: the unit is not to be used as it is.
     *wait*: the job then waits for the answer. Raises Invalid naming what is off, Conflict for a closed job.
@@ -99,7 +100,7 @@ def _notice_text(
 
 
 def _cost_text(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
-    """Say what it costs, line by line; a price that is not known yet is said so, and the sum is then a least."""
+    """Return the costs line by line; with a price not known yet, the sum is a minimum."""
     rows = [(line.words, line.price_minor) for line in lines] + ([("Work", work_minor)] if work_minor else [])
     if not rows:
         return ""
@@ -118,10 +119,10 @@ def record_answer(
     notice_id: int, answer: str, *, remark: str = "", drop_needs: bool = True, version: int | None = None,
     by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
-    """Note what the customer answered: agreed or declined. A job that waited for it goes on.
+    """Record the customer's answer: agreed or declined. A job that waited for it is resumed.
 
-    Declined and *drop_needs*: what the job has not got yet, it does not want any more, so that nothing is ordered or
-    kept for it. Noted again, an answer is corrected. Raises Conflict when a newer notice stands.
+    Declined with *drop_needs*: the job's open needs are dropped, so that nothing is ordered or kept for it. Recorded
+    again, an answer is corrected. Raises Conflict when a newer notice stands.
     """
     validated_choice(answer, "answer", ANSWERS)
     with transaction():
@@ -165,26 +166,11 @@ def _is_newest(row: Any) -> bool:
 
 
 def _record(row: Any) -> NoticeRecord:
-    return NoticeRecord(
-        row.id,
-        row.job_id,
-        get_row(Job, row.job_id, "job").number,
-        row.at,
-        _person_name(row.person_id),
-        row.found,
-        tuple(NoticeLine(**line) for line in row.lines),
-        row.work_minor,
-        row.total_minor,
-        row.ready,
-        bool(row.unsafe),
-        row.text,
-        row.answer,
-        row.answered,
-        _person_name(row.answered_by_id),
-        row.remark,
-        _is_newest(row),
-        row.version,
-    )
+    return from_row(
+        NoticeRecord, row, job_number=get_row(Job, row.job_id, "job").number, person=_person_name(row.person_id),
+        lines=tuple(NoticeLine(**line) for line in row.lines), unsafe=bool(row.unsafe),
+        answered_by=_person_name(row.answered_by_id), newest=_is_newest(row),
+    )  # fmt: skip
 
 
 def _person_name(person_id: int | None) -> str:

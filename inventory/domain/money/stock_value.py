@@ -1,7 +1,7 @@
-"""What the stock is worth, now and on any past day: told by the ledger, which never changes behind its end.
+"""The value of the stock now and on any past day, from the append-only ledger.
 
-Worth is what the lots had cost. A lot whose cost nobody noted is counted, not guessed. Sorts of bins are as the bins
-are marked today; costs are as noted today.
+Value is what the lots cost. A lot of unknown cost is counted, its value not guessed. Categories of bins, and costs,
+are as recorded today.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class _RunningStock:
     value: int = 0
 
     def add(self, line: LotCostLine, receipts: dict[int, tuple[int, int | None]]) -> None:
-        """Take one line into the books."""
+        """Add one line of the ledger."""
         if line.lot_id not in self.lots:
             quantity, cost = receipts[line.lot_id]
             self.lots[line.lot_id] = None if cost is None or quantity < 1 else LotCostLedger(quantity, cost)
@@ -49,13 +49,13 @@ class _RunningStock:
                 self.value += money.onto_shelf(line.quantity, giver)
 
     def lots_left(self) -> tuple[int, int]:
-        """Return how many lots have anything left, and of how many of these the cost is not known."""
+        """Return how many lots have units left, and how many of those are of unknown cost."""
         left = [key for key, units in self.units.items() if units > 0]
         return len(left), sum(self.lots[key] is None for key in left)
 
 
 def _stock_at_moments(moments: Sequence[int]) -> Iterator[_RunningStock]:
-    """Yield the books as of just before each of *moments* (microseconds, rising); the same object each time."""
+    """Yield the stock as of just before each of *moments* (microseconds, rising); the same object each time."""
     lines = map(LotCostLine._make, execute(f"{LOT_LINES_SQL} WHERE m.at < ? ORDER BY m.id", moments[-1]).fetchall())
     stock, receipts, line = _RunningStock(), lot_receipts(), next(lines, None)
     for moment in moments:
@@ -84,15 +84,9 @@ def stock_value_on(day: date | None = None, zone: str = "UTC") -> StockValue:
     lots, unknown = stock.lots_left()
     by_part = _value_by_part(stock)
     return StockValue(
-        value_day,
-        until,
-        stock.value,
-        lots,
-        unknown,
-        tuple(by_part),
-        tuple(_value_by_bin(stock)),
+        value_day, until, stock.value, lots, unknown, tuple(by_part), tuple(_value_by_bin(stock)),
         tuple(_value_by_kind(by_part)),
-    )
+    )  # fmt: skip
 
 
 def _end_of_day(day: date, zone: str) -> datetime:
@@ -113,13 +107,9 @@ def _value_by_part(stock: _RunningStock) -> list[PartValue]:
 def _part_value(part: PartRecord, lots: Sequence[int], stock: _RunningStock) -> PartValue:
     unknown = [lot_id for lot_id in lots if stock.lots[lot_id] is None]
     return PartValue(
-        part,
-        sum(stock.units[lot_id] for lot_id in lots),
-        sum(_shelf_value(stock, lot_id) for lot_id in lots),
-        len(lots),
-        len(unknown),
-        sum(stock.units[lot_id] for lot_id in unknown),
-    )
+        part, sum(stock.units[lot_id] for lot_id in lots), sum(_shelf_value(stock, lot_id) for lot_id in lots),
+        len(lots), len(unknown), sum(stock.units[lot_id] for lot_id in unknown),
+    )  # fmt: skip
 
 
 def _shelf_value(stock: _RunningStock, lot_id: int) -> int:
@@ -128,7 +118,7 @@ def _shelf_value(stock: _RunningStock, lot_id: int) -> int:
 
 
 def _value_by_bin(stock: _RunningStock) -> list[ValueShare]:
-    """Share each lot's worth out over its bins, so that it adds up, and add up the bins of one sort."""
+    """Split each lot's value over its bins without a rest, and add up the bins of each category."""
     values: dict[int, int] = defaultdict(int)
     bins_of: dict[int, list[int]] = defaultdict(list)
     for (lot, bin_), units in stock.places.items():

@@ -1,10 +1,10 @@
-"""What was bought in vain, and what became of it.
+"""Wasted purchases, and what became of them.
 
 Two things count, nothing else. Bought for a job: the order named it, the job is closed, and these units are not in
 its unit. Bought on a guess: ordered for no job, of a part that no job had used before, no job has used any of it in
-the GUESS_DAYS since, and the owner fixed no level for it. Whether a job had used a part before, the book can say only
-once it is GUESS_DAYS old: the stock that a bench begins with is no guess. What is kept by level is left out: nobody
-books a drop.
+the GUESS_DAYS since, and the owner fixed no level for it. Whether a job had used a part before is known only
+once the ledger is GUESS_DAYS old: the stock that a bench begins with is no guess. What is kept by level is left out:
+its use is not booked by job.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ WHERE l.origin = 'delivery' AND n.job_id IS NULL AND p.kept <> 'by level' AND p.
 
 @dataclass(frozen=True)
 class WastedPurchaseReport:
-    """What was bought in vain, the dearest first, and sums of what is known: minor units, by what became of it."""
+    """Wasted purchases, the most expensive first, and sums of known costs: minor units, by what became of them."""
 
     items: tuple[WastedPurchase, ...]
     cost_minor: int
@@ -61,7 +61,7 @@ class WastedPurchaseReport:
 
 
 def wasted_purchases() -> WastedPurchaseReport:
-    """Return all that was bought in vain by now."""
+    """Return all wasted purchases up to now."""
     purchases = sorted(_find_wasted(), key=lambda purchase: (-(purchase.cost_minor or 0), -purchase.lot.id))
     sums: dict[str, int] = defaultdict(int)
     for purchase in purchases:
@@ -98,7 +98,7 @@ def _lots_by_id(ids: Sequence[int]) -> dict[int, Any]:
 
 
 def _units_by_holder(ids: Iterable[int]) -> dict[int, dict[int, int]]:
-    """Return by lot who holds how many units, whether its cost is known or not."""
+    """Return the units by holder for each lot, whether its cost is known or not."""
     held: dict[int, dict[int, int]] = {lot_id: defaultdict(int) for lot_id in ids}
     for line in lot_cost_lines(held):
         giver = cost_holder(line)
@@ -114,7 +114,7 @@ def _units_by_holder(ids: Iterable[int]) -> dict[int, dict[int, int]]:
 def _wasted_purchase(
     lot: Any, job: JobRecord | None, held: dict[int, int], ledger: LotCostLedger | None, jobs: dict[int, JobRecord]
 ) -> WastedPurchase | None:
-    """Return what of a lot was in vain; None when nothing was."""
+    """Return what of a lot was wasted; None when nothing was."""
     job_id = 0 if job is None else job.id
     wasted = {
         holder: units
@@ -175,16 +175,13 @@ def _shelf_fates(lot: Any, units: int) -> list[tuple[str, int, str]]:
     statuses = piece_statuses([spare.id for spare in spares])
     proved = [status for status in statuses if status.standing.word == "proved"]
     others = [status for status in statuses if status.standing.word != "proved"]
+    bins = _join_names(_bin_names(lot.id)) if units > len(statuses) else ""
     shares = [
         ("became a proved spare", len(proved), _join_names(status.piece.shown_as for status in proved)),
         ("kept as a spare, not proved now", len(others), _join_names(other.piece.shown_as for other in others)),
-        (
-            "still lying there",
-            units - len(statuses),
-            _join_names(_bin_names(lot.id)) if units > len(statuses) else "",
-        ),
+        ("still lying there", units - len(statuses), bins),
     ]
-    return [status for status in shares if status[1] > 0]
+    return [share for share in shares if share[1] > 0]
 
 
 _BINS_SQL = """
@@ -200,15 +197,15 @@ def _bin_names(lot_id: int) -> list[str]:
 
 def _scrap_fates(lot_id: int, units: int) -> list[tuple[str, int, str]]:
     lines = standing_lines(lot_id, "scrap")
-    entries = {sent_back.entry for sent_back in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
-    back = [line for line in lines if line.entry in entries]
-    scrapped = [line for line in lines if line not in back]
-    went_back = min(units, -sum(line.quantity for line in back))
+    entries = {row.entry for row in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
+    sent_back = [line for line in lines if line.entry in entries]
+    scrapped = [line for line in lines if line not in sent_back]
+    went_back = min(units, -sum(line.quantity for line in sent_back))
     shares = [
-        ("sent back", went_back, _join_names(line.reason for line in back)),
+        ("sent back", went_back, _join_names(line.reason for line in sent_back)),
         ("scrapped", units - went_back, _join_names(line.reason for line in scrapped)),
     ]
-    return [line for line in shares if line[1] > 0]
+    return [share for share in shares if share[1] > 0]
 
 
 def _join_names(texts: Iterable[str]) -> str:

@@ -1,4 +1,4 @@
-"""Promised against achieved, as the owner sees it: levels that were to last, and risks that were named."""
+"""Promised against achieved: whether levels lasted, and whether stated risks came true as often as stated."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ MAX_MISSED = 12
 
 @dataclass(frozen=True)
 class LevelCalibration:
-    """How the levels of one promise and target fared; a miss is an interval in which more was wanted."""
+    """How often the levels of one promise and target lasted; a miss is an interval with more demand."""
 
     promise: str
     target: float
@@ -51,7 +51,7 @@ class RiskCalibration:
 
 @dataclass(frozen=True)
 class ForecastRecord:
-    """One remembered advice. ``wanted`` None: not scored yet, or put aside. Quantities in base units."""
+    """One saved advice. ``wanted``: the demand, None when not scored yet or put aside. Quantities in base units."""
 
     id: int
     part: PartRecord
@@ -96,7 +96,7 @@ class ForecastReport:
 
 
 def forecast_report() -> ForecastReport:
-    """Score what can be scored, and hold what was promised against what was achieved."""
+    """Score what can be scored, and compare what was promised with what was achieved."""
     score_forecasts()
     judged = _scored_forecasts()
     first, remembered, waiting = execute(
@@ -112,7 +112,7 @@ def forecast_report() -> ForecastReport:
 def forecasts(
     *, part_id: int | None = None, scored: bool | None = None, after: str | None = None, limit: int = 50
 ) -> ResultPage:  # fmt: skip
-    """Return remembered advice, newest first; *scored* tells those held against what happened from the rest."""
+    """Return saved advice, newest first; *scored* selects what has been scored (True) or not (False)."""
     query = Forecast.select(Forecast, Part).join(Part)
     if part_id is not None:
         query = query.where(Forecast.part == get_row(Part, part_id, "part").id)
@@ -137,7 +137,7 @@ class _ScoredForecasts:
     demand: IntArray
 
     def of(self, rows: BoolArray) -> _ScoredForecasts:
-        """Return some of them."""
+        """Return some of the rows."""
         return _ScoredForecasts(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
 
 
@@ -175,7 +175,7 @@ def _level_calibrations(judged: _ScoredForecasts) -> Iterator[LevelCalibration]:
 
 
 def _risk_calibrations(judged: _ScoredForecasts) -> Iterator[RiskCalibration]:
-    """Yield a tally for each band of risk; where jobs wanted more than there was, nothing was risked any more."""
+    """Yield a tally for each band of risk; positions below 0 are left out: there the promise was broken already."""
     open_to_risk = judged.of(judged.position >= 0)
     for low, high in RISK_BANDS:
         inside = (open_to_risk.risk >= low) & ((open_to_risk.risk < high) | (high == 1.0))

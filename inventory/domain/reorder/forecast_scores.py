@@ -1,7 +1,7 @@
-"""Scores remembered advice: how much was wanted until the next delivery, once that time has passed.
+"""Scores saved advice: the demand until the next delivery, once that time has passed.
 
-Wanted is what jobs took, and what they asked for and could not get, less what had been promised to them before. An
-advice to order that was followed ends with the parcel that it brought; any other on the day drawn when it was given.
+Demand is what jobs took plus what they asked for and could not get, less earlier promises. The time of an advice to
+order that was followed ends with the parcel that it brought; any other on the day drawn when it was given.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def score_forecasts() -> int:
 
 
 def _score_forecast(forecast: _OpenForecast, now: int) -> tuple[int, int | None] | None:
-    """Return when an advice's time ended and what was wanted until then (None: nothing to score); None: wait."""
+    """Return when an advice's time ended and the demand until then (None: nothing to score); None: not over yet."""
     until = _end_of_period(forecast, now)
     if until is None:
         return None
@@ -84,7 +84,7 @@ WHERE n.part_id = ? AND o.placed >= ? AND o.placed <= ? AND NOT n.dropped ORDER 
 
 
 def _end_of_period(forecast: _OpenForecast, now: int) -> int | None:
-    """Return the end of its time: of one that was followed its parcel, else the day drawn; None: still waiting."""
+    """Return the end of its time: when its parcel came, if followed, else the day drawn; None: not over yet."""
     if forecast.follow_days is None:
         return forecast.until
     line = execute(
@@ -100,7 +100,7 @@ def _end_of_period(forecast: _OpenForecast, now: int) -> int | None:
     return None if line[1] == "placed" and now - forecast.issued < MAX_WAIT else forecast.until
 
 
-# ---- what was wanted -------------------------------------------------------------------------------------
+# ---- demand ----------------------------------------------------------------------------------------------
 
 _TAKEN = f"""
 SELECT COALESCE(m.job_id, -m.entry), MIN(m.at),

@@ -1,7 +1,7 @@
-"""The promise kept visible: every advice is remembered, to be held against what happened (see ``promise_scores``).
+"""Saves every advice, to be compared later with what happened (see ``forecast_scores``).
 
-A part has at most one remembered advice a day. Only one at a time counts, so that no use is counted twice: while one
-that counts is open, later ones of the part are kept for the record only.
+A part has at most one saved advice a day. Only one at a time counts, so that no use is counted twice: while one
+that counts is open, later ones of the part are saved for the record only.
 """
 
 from __future__ import annotations
@@ -34,10 +34,10 @@ _lock = threading.Lock()
 def save_forecasts(
     assessment: ReorderAssessment, individually: bool = True, allow_in_transaction: bool = False
 ) -> int:
-    """Keep today's advice for each part; return how many were kept.
+    """Save today's advice for each part; return how many were saved.
 
-    Of a whole list (not *looked_at* one by one) parts are left out that need no order and have an advice open.
-    Inside a transaction nothing is kept, unless asked for: what is read there is no advice given to anybody.
+    Of a whole list (not looked at *individually*) parts are left out that need no order and have an advice open.
+    Inside a transaction nothing is saved, unless allowed: what is read there is advice given to nobody.
     """
     if database.in_transaction() and not allow_in_transaction:
         return 0
@@ -51,13 +51,13 @@ def save_forecasts(
 
 
 def delete_old_forecasts() -> int:
-    """Drop advice older than three years; return how many went."""
+    """Delete advice older than three years; return how many were deleted."""
     with transaction():
         return int(execute("DELETE FROM forecasts WHERE given < ?", to_micros(clock.now() - RETENTION)).rowcount)
 
 
 def _places_not_saved_today(assessment: ReorderAssessment) -> IntArray:
-    """Return the places of parts whose advice this process has not kept today."""
+    """Return the places of parts whose advice this process has not saved today."""
     global _saved_today
     day = clock.today().isoformat()
     if _saved_today[0] is not database.obj or _saved_today[1] != day:
@@ -91,30 +91,22 @@ def _insert_rows(rows: list[tuple[Any, ...]]) -> None:
 def _forecast_rows(
     assessment: ReorderAssessment, places: IntArray, counts: BoolArray, due: BoolArray
 ) -> list[tuple[Any, ...]]:
-    """Return what is kept of each advice, in the order of the table's columns."""
-    now, believed = to_micros(clock.now()), assessment.beliefs
+    """Return the rows to save, in the order of the table's columns."""
+    now, beliefs = to_micros(clock.now()), assessment.beliefs
     day = clock.today().isoformat()
-    follow = math.ceil(believed.shop.looks_days + FOLLOW_GRACE.days)
+    follow = math.ceil(beliefs.shop.looks_days + FOLLOW_GRACE.days)
     until = now + np.round(_draw_delivery_days(assessment, places) * MICROS_PER_DAY).astype(np.int64)
     return [
         (
-            int(believed.part_id[p]),
-            day,
-            now,
-            int(until[n]),
-            follow if due[n] else None,
-            str(ServiceMeasure.NEXT_JOB if believed.next_job[p] else ServiceMeasure.NO_STOCK_OUT),
-            float(believed.target[p]),
-            int(assessment.portion[p]),
-            int(assessment.position[p]),
-            assessment.stock_of(p).promised,
-            int(assessment.level[p]),
+            int(beliefs.part_id[p]), day, now, int(until[n]), follow if due[n] else None,
+            str(ServiceMeasure.NEXT_JOB if beliefs.next_job[p] else ServiceMeasure.NO_STOCK_OUT),
+            float(beliefs.target[p]), int(assessment.portion[p]), int(assessment.position[p]),
+            assessment.stock_of(p).promised, int(assessment.level[p]),
             None if math.isnan(assessment.level_kept[p]) else float(assessment.level_kept[p]),
-            float(assessment.broken[p]),
-            bool(counts[n]),
+            float(assessment.broken[p]), bool(counts[n]),
         )
         for n, p in enumerate(places.tolist())
-    ]
+    ]  # fmt: skip
 
 
 def _days_since_first_line() -> int:
@@ -125,7 +117,7 @@ def _days_since_first_line() -> int:
 def _draw_delivery_days(assessment: ReorderAssessment, places: IntArray) -> FloatArray:
     """Return, for each part, the days until its next delivery: drawn from the spread of its lead time.
 
-    Looking after the mean time instead would leave out the slow deliveries, and so flatter the promise. The draw
+    Scoring after the mean time instead would leave out slow deliveries, and so flatter the promise. The draw
     depends on the part and the ledger's age in days alone, so the same history draws the same on any date.
     """
     interval = assessment.supply.interval.take(assessment.best_option[places])

@@ -1,4 +1,4 @@
-"""Who sells each part, on what terms, as the reckoning takes it; and which of several offers is best."""
+"""Who sells each part and on what terms, in the form of the arithmetic; and which of several offers is best."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _BATCH_SIZE = 500
 
 
 class OfferTerms(NamedTuple):
-    """A way to get a part. Without an offer: from whoever delivered it last, or (no supplier) from nobody known."""
+    """Terms on which a part can be bought. Without an offer: from its last supplier, or from no known one."""
 
     part_id: int
     offer_id: int | None
@@ -39,12 +39,12 @@ class OfferTerms(NamedTuple):
 
     @property
     def lead(self) -> LeadTimeKey:
-        """What its lead time is learned under."""
+        """Return the key of its lead time."""
         return self.supplier_id, self.stated_days
 
     @property
     def terms(self) -> PricedOffer:
-        """The offer as the reckoning takes it: prices of one base unit."""
+        """Return the offer with prices of one base unit."""
         steps = [PriceBreak(packs * self.pack, price / self.pack) for packs, price in self.breaks]
         return PricedOffer((PriceBreak(1, (self.price_minor or 0) / self.pack), *steps), self.pack, self.minimum)
 
@@ -71,7 +71,7 @@ WHERE s.active AND l.id IN (
 
 
 def offer_terms(part_ids: Sequence[int], shop: ShopConfig) -> list[OfferTerms]:
-    """Return every way to get some parts, at least one each, ascending by part, then by offer."""
+    """Return all terms of some parts, at least one each, ascending by part, then by offer."""
     shared = count_lines_per_parcel(shop)
     offered = [_terms_from_offer(row, shared) for row in _rows_for_parts(_OFFERS, part_ids)]
     with_offers = {terms.part_id for terms in offered}
@@ -116,7 +116,7 @@ def _terms_without_supplier(part_id: int, shop: ShopConfig, shared: LinesPerParc
 
 
 def price_ladders(options: Sequence[OfferTerms]) -> PriceLadders:
-    """Return the terms of many ways at once; a price not known counts as 0."""
+    """Return many terms as arrays; a price not known counts as 0."""
     steps = [
         (number, packs * terms.pack if packs > 1 else 1, price / terms.pack)
         for number, terms in enumerate(options)
@@ -131,14 +131,14 @@ def price_ladders(options: Sequence[OfferTerms]) -> PriceLadders:
 
 
 def order_costs(options: Sequence[OfferTerms], shop: ShopConfig) -> list[float]:
-    """Return what one more order by each way costs: a line, and its share of a parcel's shipping (minor units)."""
+    """Return what one more order on each terms costs: a line, and its share of a parcel's shipping (minor units)."""
     return [shop.line_cost_minor + terms.shipping_minor / terms.shared.lines for terms in options]
 
 
 def best_terms_by_part(
     options: Sequence[OfferTerms], yearly_costs: Sequence[float], mean_days: Sequence[float]
 ) -> list[int]:
-    """Return the place of each part's best way: preferred by the owner, else cheapest over a year, else fastest."""
+    """Return the place of each part's best terms: preferred by the owner, else cheapest over a year, else fastest."""
     order = range(len(options))
     best = []
     for _, group in groupby(order, key=lambda place: options[place].part_id):

@@ -1,4 +1,4 @@
-"""From the reorder list to orders: one a supplier, with what had better come along in the same parcel."""
+"""From the reorder list to orders: one a supplier, with parts that are cheaper to order in the same parcel."""
 
 from __future__ import annotations
 
@@ -79,7 +79,7 @@ def _suggested_order(assessment: ReorderAssessment, supplier_id: int | None, due
     )  # fmt: skip
 
 
-# ---- what comes along ------------------------------------------------------------------------------------
+# ---- joining parts ---------------------------------------------------------------------------------------
 
 
 def _joining_parts(
@@ -113,7 +113,7 @@ def _parcel_line(assessment: ReorderAssessment, place: int) -> ReplenishmentLine
 
 
 def _near_level(assessment: ReorderAssessment, supplier_id: int, shipping: int) -> list[int]:
-    """Return the places of parts of a supplier that are near enough to their level to be worth looking at."""
+    """Return the places of a supplier's parts that are near enough to their level to join an order."""
     candidates = np.flatnonzero(
         (assessment.position >= assessment.level) & (assessment.level > 0) & (assessment.yearly > 0)
     )

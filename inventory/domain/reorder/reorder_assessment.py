@@ -1,7 +1,7 @@
-"""Reckons many parts at once: what is believed of their use, how they can be got, where they stand, what to keep.
+"""Assesses many parts at once: expected use, supply options, stock position, and the level to keep.
 
-Arrays have one entry a part, or one entry a *way* (a part from one of its suppliers). Quantities are base units
-unless said otherwise; the reckoning itself counts in portions, which are single pieces for all but bulk stock.
+Arrays have one entry a part, or one entry an *option* (a part from one of its suppliers). Quantities are base units
+unless said otherwise; the arithmetic counts in portions, which are single pieces for all but bulk stock.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ from inventory.reckoning.reorder.service_level import (
 
 @dataclass(frozen=True)
 class DemandBeliefs:
-    """What is believed of the use of some parts, ascending by id, and what their stock is to promise."""
+    """The posterior of the use of some parts, ascending by id, and the promises of their stock."""
 
     shop: ShopConfig
     part_id: IntArray
@@ -63,22 +63,22 @@ class DemandBeliefs:
 
 @dataclass(frozen=True)
 class SupplyOptions:
-    """Every way to get those parts: whose each is, and how long it takes."""
+    """All supply options of those parts: the part of each, and its lead time."""
 
     options: list[OfferTerms]
-    part_row: IntArray  # place of the part among those believed
+    part_row: IntArray  # row of the part in the beliefs
     leads: LeadTimeTable
     interval: ProtectionInterval
 
     def mean_days(self) -> FloatArray:
-        """Return the expected lead time of each way."""
+        """Return the expected lead time of each option, in days."""
         days: FloatArray = self.leads.times.mean_days()[self.interval.entry]
         return days
 
 
 @dataclass(frozen=True)
 class ReorderAssessment:
-    """Where each part stands and what to keep of it; the ways compared."""
+    """Where each part stands and what to keep of it; its options compared."""
 
     beliefs: DemandBeliefs
     supply: SupplyOptions
@@ -104,12 +104,12 @@ class ReorderAssessment:
         return self.stock.get(int(self.beliefs.part_id[place]), StockTotals())
 
     def best_terms(self, place: int) -> OfferTerms:
-        """Return the way that a part is best got by."""
+        """Return the best terms for a part."""
         return self.supply.options[int(self.best_option[place])]
 
 
 def assess_reorder(part_ids: Sequence[int] | None = None) -> ReorderAssessment:
-    """Reckon some parts, ascending (None: all that are not retired)."""
+    """Assess some parts, ascending (None: all that are not retired)."""
     beliefs = _demand_beliefs(part_ids)
     supply = _supply_options(beliefs)
     portion = _part_portions(beliefs, supply)
@@ -118,12 +118,9 @@ def assess_reorder(part_ids: Sequence[int] | None = None) -> ReorderAssessment:
     yearly = beliefs.post.pieces_per_year() * portion
     part_row, portions = supply.part_row, position // portion
     advice = advise_levels(
-        beliefs.post.take(part_row),
-        supply.interval,
-        beliefs.target[part_row],
-        portions[part_row],
+        beliefs.post.take(part_row), supply.interval, beliefs.target[part_row], portions[part_row],
         beliefs.next_job[part_row],
-    )
+    )  # fmt: skip
     option_level = advice.level * portion[part_row]
     costs = _yearly_costs_by_option(beliefs, supply, yearly, option_level)
     best = np.array(best_terms_by_part(supply.options, costs.tolist(), supply.mean_days().tolist()), np.int64)
@@ -189,7 +186,7 @@ def _part_portions(beliefs: DemandBeliefs, supply: SupplyOptions) -> IntArray:
 def _yearly_costs_by_option(
     beliefs: DemandBeliefs, supply: SupplyOptions, yearly: FloatArray, option_level: IntArray
 ) -> FloatArray:
-    """Return what a year costs by each way; a slow one is charged with the stock it makes necessary."""
+    """Return what a year costs by each option; a slow one is charged with the stock it makes necessary."""
     part_row = supply.part_row
     buffer = option_level - yearly[part_row] / 12 * supply.interval.mean_months()
     order_cost = np.array(order_costs(supply.options, beliefs.shop), float)

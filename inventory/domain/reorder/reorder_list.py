@@ -1,6 +1,6 @@
-"""The reorder list: what to order now, how many, from whom, at what cost, and why; and one part's whole reckoning.
+"""The reorder list: what to order now, how many, from whom, at what cost, and why; and one part's full explanation.
 
-The arithmetic is that of ``inventory.reckoning``; ``reorder_picture`` gives it what the shop knows.
+The arithmetic is that of ``inventory.reckoning``; ``reorder_assessment`` gives it the shop's data.
 """
 
 from __future__ import annotations
@@ -50,14 +50,14 @@ def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, lim
 
 
 def assess_and_remember(part_ids: Sequence[int] | None = None) -> ReorderAssessment:
-    """Reckon some parts, ascending (None: all that are not retired), and remember today's advice for them."""
+    """Assess some parts, ascending (None: all that are not retired), and save today's advice for them."""
     assessment = assess_reorder(part_ids)
     save_forecasts(assessment, individually=part_ids is not None)
     return assessment
 
 
 def most_urgent(assessment: ReorderAssessment, places: Sequence[int], limit: int) -> list[int]:
-    """Return the places of parts that are due, the most urgent first, at most so many."""
+    """Return at most *limit* of some parts' places, the most urgent first."""
     return sorted(places, key=lambda place: _urgency_key(assessment, place))[: max(1, min(MAX_LISTED, limit))]
 
 
@@ -71,7 +71,7 @@ def advice_for_parts(part_ids: Iterable[int]) -> dict[int, ReorderAdvice]:
 
 
 def explain_advice(part_id: int) -> AdviceExplanation:
-    """Return everything behind one part's advice: spreads of demand, uses, offers compared, an account in words."""
+    """Return everything behind one part's advice: distributions of demand, uses, offers compared, and sentences."""
     get_row(Part, part_id, "part")
     assessment = assess_and_remember([part_id])
     advice = advice_records(assessment, [0])[0]
@@ -84,13 +84,9 @@ def explain_advice(part_id: int) -> AdviceExplanation:
     )  # fmt: skip
     uses = tuple(uses_of_part(part_id))
     return AdviceExplanation(
-        advice,
-        explanation,
-        portion,
-        uses,
-        _offer_choices(assessment, advice),
+        advice, explanation, portion, uses, _offer_choices(assessment, advice),
         reorder_reasons.explain_figures(advice, explanation, portion, uses),
-    )
+    )  # fmt: skip
 
 
 # ---- records ---------------------------------------------------------------------------------------------
@@ -103,7 +99,7 @@ def _urgency_key(assessment: ReorderAssessment, place: int) -> tuple[Any, ...]:
 
 
 def advice_records(assessment: ReorderAssessment, places: Sequence[int]) -> list[ReorderAdvice]:
-    """Make the records of the advice for the parts at some places of a picture."""
+    """Return the records of the advice for the parts at some places of an assessment."""
     part_ids = [int(assessment.beliefs.part_id[place]) for place in places]
     parts = {row.id: from_row(PartRecord, row) for row in _rows_in_batches(Part.select(), Part.id, part_ids)}
     offers = offers_by_id([offer for place in places if (offer := assessment.best_terms(place).offer_id) is not None])
@@ -144,7 +140,7 @@ def _advice_record(
 def suggest_purchase(
     terms: OfferTerms, need: int, yearly: float, shop: ShopConfig, offers: dict[int, OfferRecord]
 ) -> PurchaseSuggestion:
-    """Work out how many to order by one way, so that *need* base units are covered."""
+    """Return how many to order on given terms, so that *need* base units are covered."""
     if terms.price_minor is None:
         least = round_up_to_packs(max(need, terms.minimum), terms.pack)
         years, pack_years = years_of_use(least, yearly), years_of_use(terms.pack, yearly)
@@ -161,7 +157,7 @@ def suggest_purchase(
 
 
 def _offer_choices(assessment: ReorderAssessment, advice: ReorderAdvice) -> tuple[OfferChoice, ...]:
-    """Set one part's offers side by side, best first; what each would be ordered in if it were due now."""
+    """Compare one part's offers, best first; with the quantity that each would be ordered in if it were due now."""
     options = assessment.supply.options
     offers = offers_by_id([terms.offer_id for terms in options if terms.offer_id is not None])
     choices = []

@@ -1,4 +1,4 @@
-"""What time does to stock: life after opening, what will be past its date before it is used up, moisture's clock."""
+"""Stock and time: life after opening, lots past their date before they are used up, floor life."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ class ExpiringLot:
 def set_keeping(
     part_id: int, *, days_opened: int | None = None, moisture_level: str = "", label_hours: float | None = None
 ) -> PartStorageRecord:
-    """Say how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots follow.
+    """Set how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots are updated.
 
     *label_hours* is the floor life on the label, needed for level 6.
     """
@@ -106,7 +106,7 @@ def _validated_label_hours(hours: Any, level: str) -> float | None:
 
 
 def open_lot(lot_id: int, day: date | None = None, *, by: int | None = None) -> LotDates:
-    """Note that a lot was opened (*day*: today); a moisture-sensitive one's clock begins to run.
+    """Note that a lot was opened (*day*: today); the floor life of a moisture-sensitive one begins to run.
 
     Raises Conflict when it is open already, Invalid for a day in the future or before the lot came in.
     """
@@ -148,7 +148,7 @@ def undo_open_lot(lot_id: int) -> LotDates:
 
 
 def close_bag(lot_id: int, *, by: int | None = None) -> LotDates:
-    """Note that a lot went back into its bag or dry storage: its floor-life clock stands still."""
+    """Note that a lot went back into its bag or dry storage: its floor life stops running."""
     with transaction():
         get_row(Lot, lot_id, "lot")
         bag = current_bag_opening(lot_id)
@@ -178,14 +178,9 @@ def lot_dates(lot_id: int) -> LotDates:
     until = record.until
     floor, baked = floor_life_of(lot_id, storage)
     return LotDates(
-        record,
-        storage,
-        until,
-        until is not None and until < clock.today(),
-        floor,
-        current_bag_opening(lot_id) is not None,
-        baked,
-    )
+        record, storage, until, until is not None and until < clock.today(), floor,
+        current_bag_opening(lot_id) is not None, baked,
+    )  # fmt: skip
 
 
 def open_bags() -> list[LotDates]:
@@ -259,7 +254,7 @@ def _expiring_lot(
 
 @dataclass(frozen=True)
 class DatesScreen:
-    """All that time is about to spoil: lots that will not be used up, and bags that are open."""
+    """What the page of dates shows: lots that will not be used up in time, and open bags."""
 
     expiring: tuple[ExpiringLot, ...]
     bags: tuple[tuple[PartRecord, LotDates], ...]

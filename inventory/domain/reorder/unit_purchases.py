@@ -13,7 +13,7 @@ from inventory.domain.reorder.offer_terms import OfferTerms, offer_terms, order_
 
 @dataclass(frozen=True)
 class UnitPurchase:
-    """The best way to get one of a part for a job that waits. Money in minor units."""
+    """The best terms for one more of a part for a job that waits. Money in minor units."""
 
     part_id: int
     supplier: str  # empty: nobody is known to sell it
@@ -30,7 +30,7 @@ class UnitPurchase:
 
 
 def unit_purchases(part_ids: Iterable[int], shop: ShopConfig) -> dict[int, UnitPurchase]:
-    """Return for each part the way that is preferred, else the one that costs least with the waiting it brings."""
+    """Return each part's preferred terms, else those that cost least with the waiting they bring."""
     options = offer_terms(sorted(set(part_ids)), shop)
     leads = lead_time_table({terms.lead for terms in options}, shop)
     costs = order_costs(options, shop)

@@ -3,7 +3,7 @@
 One event is one job's net use of a part, dated by its first pull that stands; a pull for no job is an event of its
 own. Of a part kept by level, a reading lower than the one before is use too. Pulls marked one-off are no use to be
 expected again: what is put back is taken off them first. Scrapping, counting and moving are no use. What stood in for
-another part is use of the part that was asked for, not of its own: else running out would hide what is wanted.
+another part is use of the part that was asked for, not of its own: else running out would hide demand.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ WENT = f"""
 """
 """Whether a line ``m`` counts as use: taken or put back, or gone by a reading of a level, and not undone."""
 
-# Who: the job, or for a pull without one the entry, below zero. A line that was undone counts for nothing.
+# The second column: the job, or for a pull without one the entry, below zero. Undone lines do not count.
 _LINES = f"""
 SELECT m.part_id, COALESCE(m.job_id, -m.entry), m.at, -m.quantity,
        CASE WHEN m.kind <> 'put back' AND NOT m.one_off THEN 1 ELSE 0 END, m.entry
@@ -123,23 +123,14 @@ def _credit_requested_part(lines: list[Any], part_ids: Iterable[int] | None) -> 
     if not substitutes:
         return lines
     requested = None if part_ids is None else set(part_ids)
-    entries = {substitute.entry for substitute in substitutes}
+    entries = {use.entry for use in substitutes}
     credited = [line for line in lines if line[5] not in entries]
-    for substitute in substitutes:
-        put_back = substitute.quantity - substitute.kept
-        if put_back and (requested is None or substitute.instead_id in requested):  # it was put back as what it is
-            credited.append((substitute.instead_id, substitute.job_id, substitute.at, put_back, 0, substitute.entry))
-        if substitute.kept and (requested is None or substitute.part_id in requested):
-            credited.append(
-                (
-                    substitute.part_id,
-                    substitute.job_id,
-                    substitute.at,
-                    substitute.kept,
-                    int(not substitute.one_off),
-                    substitute.entry,
-                )
-            )
+    for use in substitutes:
+        put_back = use.quantity - use.kept
+        if put_back and (requested is None or use.instead_id in requested):  # put back as the part that it is
+            credited.append((use.instead_id, use.job_id, use.at, put_back, 0, use.entry))
+        if use.kept and (requested is None or use.part_id in requested):
+            credited.append((use.part_id, use.job_id, use.at, use.kept, int(not use.one_off), use.entry))
     return credited
 
 
@@ -153,7 +144,7 @@ def _movement_lines(part_ids: Iterable[int] | None) -> list[Any]:
 
 
 def stock_over_time(part_id: int, days: int = 540) -> StockOverTime:
-    """Return what was on the books of a part over the last *days*, stock on hold and spares included.
+    """Return the booked quantity of a part over the last *days*, stock on hold and spares included.
 
     One point for all that one kind of movement did at one moment; moves within the shop change nothing.
     """

@@ -1,8 +1,7 @@
-"""The use of every part, summed up and remembered: a movement makes only its own part be reckoned anew.
+"""The use of every part, summed up and cached: after a movement only its own part is summed up again.
 
-What is remembered follows from the ledger alone, which never changes behind its end: each call reads which parts
-the lines added since are about, sums up those, and lets the others fade to the present moment. So any number of
-processes may remember for themselves, and none can be wrong for long.
+The cache follows from the append-only ledger alone: each call reads which parts the lines added since are about,
+sums up those, and ages the others to the present moment. So each process may have its own cache.
 """
 
 from __future__ import annotations
@@ -40,7 +39,7 @@ MAX_PARTS_IN_FILTER = 400  # so many parts are summed up one by one; more, all t
 
 @dataclass(frozen=True)
 class PartColumns:
-    """What the reckoning must know of each part, ascending by id. ``level`` -1, ``target`` NaN: not set."""
+    """The columns of each part that the arithmetic needs, ascending by id. ``level`` -1, ``target`` NaN: not set."""
 
     id: IntArray
     version: IntArray
@@ -69,7 +68,7 @@ class UsageTotals:
 
 @dataclass(frozen=True)
 class _Cache:
-    """What is remembered, and the line of the ledger up to which it is true."""
+    """The cached totals, and the line of the ledger up to which they hold."""
 
     database: Any
     line: int
@@ -98,7 +97,7 @@ def usage_totals(constants: DemandConstants) -> UsageTotals:
 
 
 def totals_computed_at(part_id: int) -> datetime | None:
-    """Return when what is remembered of a part was last summed up from the ledger (None: it is not remembered)."""
+    """Return when a part's cached totals were last summed up from the ledger (None: not cached)."""
     cached = _cache
     if cached is None or part_id not in cached.sums.parts.id:
         return None
@@ -106,14 +105,14 @@ def totals_computed_at(part_id: int) -> datetime | None:
 
 
 def clear_cache() -> None:
-    """Forget everything: the next call sums up the whole ledger."""
+    """Empty the cache: the next call sums up the whole ledger."""
     global _cache
     with _cache_lock:
         _cache = None
 
 
 def _is_cache_valid(cached: _Cache, constants: DemandConstants, now: int) -> bool:
-    """Tell whether the ledger still has the line up to which *kept* is true, and time went forward."""
+    """Tell whether the ledger still has the line up to which *cached* holds, and time went forward."""
     if (
         cached.database is not database.obj
         or cached.constants != constants
@@ -142,18 +141,13 @@ def _refreshed(cached: _Cache | None, constants: DemandConstants, now: int) -> _
 
 
 def _realigned(cached: _Cache | None, parts: PartColumns, constants: DemandConstants, now: int) -> _Cache:
-    """Give every part of *parts* its place, with what was known of it."""
+    """Return the cache with one row for each of *parts*, those already cached with their totals."""
     size = len(parts.id)
     stats = DemandStatistics(*(np.zeros(size) for _ in range(4)))
     empty = _Cache(
-        database.obj,
-        0,
-        GENESIS_DIGEST,
-        (),
-        constants,
-        UsageTotals(parts, stats, np.zeros(size, np.int64)),
+        database.obj, 0, GENESIS_DIGEST, (), constants, UsageTotals(parts, stats, np.zeros(size, np.int64)),
         np.full(size, now),
-    )
+    )  # fmt: skip
     if cached is None:
         return empty
     old = cached.sums
@@ -226,12 +220,9 @@ def _dated_uses(parts: PartColumns, rows: IntArray, now: int) -> tuple[EventHist
     bulk = parts.bulk[rows]
     portion = np.where(bulk, usual_portions(part, quantity, len(rows)), 1)
     events = event_history(
-        part,
-        (now - at) / MICROS_PER_DAY,
-        to_portions(quantity, portion[part]),
-        (now - parts.catalogued[rows]) / MICROS_PER_DAY,
-        first_job=job == parts.first_job[rows][part],
-    )
+        part, (now - at) / MICROS_PER_DAY, to_portions(quantity, portion[part]),
+        (now - parts.catalogued[rows]) / MICROS_PER_DAY, first_job=job == parts.first_job[rows][part],
+    )  # fmt: skip
     return events, portion.astype(np.int64)
 
 
@@ -246,17 +237,14 @@ def _read_parts() -> PartColumns:
     columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 10
     place = {kind: number for number, kind in enumerate(PART_KINDS)}
     return PartColumns(
-        id=_int_array(columns[0]),
-        version=_int_array(columns[1]),
-        kind=_int_array([place[kind] for kind in columns[2]]),
-        bulk=_int_array(columns[3]) == 1,
-        catalogued=_int_array(columns[4]),
-        first_job=_int_array([job or 0 for job in columns[5]]),
+        id=_int_array(columns[0]), version=_int_array(columns[1]),
+        kind=_int_array([place[kind] for kind in columns[2]]), bulk=_int_array(columns[3]) == 1,
+        catalogued=_int_array(columns[4]), first_job=_int_array([job or 0 for job in columns[5]]),
         level=_int_array([-1 if level is None else level for level in columns[6]]),
         target=np.array([np.nan if share is None else share for share in columns[7]], float),
         promise=_int_array([-1 if column is None else PROMISES.index(column) for column in columns[8]]),
         retired=_int_array(columns[9]) == 1,
-    )
+    )  # fmt: skip
 
 
 def _int_array(values: Sequence[Any]) -> IntArray:

@@ -178,7 +178,7 @@ def _central_interval(chances: NDArray[np.float64], level: float) -> tuple[int, 
 
 
 def fraction_text(share: float) -> str:
-    """Say a share as people do: "about a third"."""
+    """Return a share in words: "about a third"."""
     if share < 0.007:
         return "next to none"
     if share > 0.95:

@@ -1,4 +1,4 @@
-"""Were promises kept? Holds stated chances against what came, and says when there are too few to tell."""
+"""Calibration: compares stated chances with what happened, and says when there are too few to tell."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class CalibrationVerdict(StrEnum):
 
 @dataclass(frozen=True)
 class Calibration:
-    """So many statements, how many misses they led to expect, how many came, and what chance alone explains.
+    """Statements, the misses they led to expect, the misses that came, and the range that chance alone explains.
 
     low, high: the range of misses that comes 95 times in 100 when every stated chance is right.
     enough: how many statements such as these it takes until something can be said.
@@ -58,7 +58,7 @@ class Calibration:
 
 
 def calibrate(chances: ArrayLike, came: int) -> Calibration:
-    """Hold so many misses that came against the stated chance of each (independent statements)."""
+    """Compare the misses that came with the stated chance of each (independent statements)."""
     stated = np.clip(np.atleast_1d(np.asarray(chances, float)), 0.0, 1.0)
     expected = float(stated.sum())
     low, high = _expected_range(stated)

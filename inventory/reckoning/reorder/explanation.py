@@ -1,4 +1,4 @@
-"""One part's advice with every number it was worked out from, each by its name, for whoever asks why."""
+"""One part's advice with every number it was worked out from, by name."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def explain_level(
     next_job: bool = False,
     tail: float = 1e-4,
 ) -> LevelExplanation:
-    """Lay open the advice for the part in one row of the arrays.
+    """Explain the advice for the part in one row of the arrays.
 
     tail: spreads are listed until less chance than this is left (and at least as far as both levels).
     Raises ValueError for a target that is not between 0 and 1.

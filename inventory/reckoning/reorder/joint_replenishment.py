@@ -1,6 +1,6 @@
-"""One parcel for many parts: what must be ordered from a supplier now, and what had better come along.
+"""One parcel for many parts: what must be ordered from a supplier now, and what is cheaper to order with it.
 
-A parcel goes now, because some part is at its reorder point. A part that is not there yet may come along, which
+A parcel goes now, because some part is at its reorder point. A part that is not there yet may join it, which
 costs holding its pieces until its own turn; or wait for a later parcel, whose shipping it shares with whatever else
 goes in that one. The cheapest of all ways to share the parts out over parcels is found, as in dynamic lot sizing
 (H. M. Wagner and T. M. Whitin, "Dynamic version of the economic lot size model", Management Science 5, 1958).

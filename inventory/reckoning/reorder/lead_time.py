@@ -40,7 +40,7 @@ class LeadTimeConstants:
 
 
 class LeadTimeDistribution(Protocol):
-    """Anything that says how long one waits: a chance for each of some numbers of days, per entry."""
+    """A distribution of waiting times: a chance for each of some numbers of days, per entry."""
 
     def chances(self, entries: IntArray) -> tuple[FloatArray, FloatArray]:
         """Return days (D,) and their chances (len(entries), D); each row sums to 1."""
@@ -77,7 +77,7 @@ class FixedLeadTimes:
 
 
 def fixed_lead_times(days: ArrayLike, weights: ArrayLike = (1.0,), entries: int = 1) -> FixedLeadTimes:
-    """Make waits of known days and chances (scaled to sum to 1); raise ValueError when they make no sense."""
+    """Make waits of known days and chances (scaled to sum to 1); raise ValueError when they are no distribution."""
     day = np.atleast_1d(np.asarray(days, float))
     weight = np.atleast_1d(np.asarray(weights, float))
     if day.shape != weight.shape or not np.all(day >= 0) or not np.all(weight >= 0) or not weight.sum() > 0:

@@ -1,4 +1,4 @@
-"""Which bins to count first, and which differences to count again before anybody believes them.
+"""Which bins to count first, and which differences to count again before they are booked.
 
 Slips come with movements (a pull nobody booked) and, slowly, by themselves (a drawer that was tidied). How often a
 movement goes wrong at this bin is learned from its own past counts: a Poisson rate with a Gamma prior, so the chance

@@ -1,4 +1,4 @@
-"""What time does to things on the shelf: which lot first, what will be past its date, how long a bag may be open."""
+"""Shelf life: which lot to pick first, what will be past its date, how long a bag may be open."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -31,8 +31,8 @@ def picking_key(
 ) -> tuple[bool, date, date, str]:
     """Return the key that sorts lots into picking order: earliest last good day first, else oldest received.
 
-    With ``today`` given, lots past their last good day come after all others: nobody is handed one unasked. Lots
-    alike in both dates are picked in the order of their codes, so that the order never wavers.
+    With ``today`` given, lots past their last good day come after all others: none is suggested before them. Lots
+    alike in both dates are picked in the order of their codes, so that the order is stable.
     """
     past = until is not None and today is not None and until < today
     return past, until or NO_EXPIRY, received, code
