@@ -10,6 +10,7 @@ import peewee
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MICROSECOND = timedelta(microseconds=1)
+MICROS_PER_DAY = timedelta(days=1) // _MICROSECOND
 _decode_json = json.JSONDecoder().decode
 
 

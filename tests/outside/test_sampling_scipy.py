@@ -8,12 +8,12 @@ import pytest
 from scipy.stats import beta as beta_distribution
 from scipy.stats import betabinom, binom, hypergeom
 
+from inventory.reckoning.quality.acceptance import estimate_rest
 from inventory.reckoning.quality.sampling import (
     acceptance_chance_in_lot,
     acceptance_chance_large_lot,
     beta_binomial,
     defect_rate,
-    estimate_rest_of_lot,
 )
 
 PRIORS = [(0.5, 24.5), (0.5, 49.5), (1.0, 32.0), (1.0, 1.0), (3.0, 7.0)]
@@ -28,7 +28,7 @@ def test_it_agrees_with_the_exact_bayes_sum_over_every_possible_lot(pieces, test
     weights = betabinom.pmf(in_lot, pieces, a, b) * hypergeom.pmf(bad, pieces, in_lot, tested)
     weights /= weights.sum()
     rest = weights[bad : bad + pieces - tested + 1]
-    assert estimate_rest_of_lot(pieces, tested, bad, a, b).chances == pytest.approx(rest, abs=1e-11)
+    assert estimate_rest(pieces, tested, bad, a, b, bad_batch=0).chances == pytest.approx(rest, abs=1e-11)
 
 
 @pytest.mark.parametrize(("a", "b"), PRIORS)
@@ -57,8 +57,8 @@ def test_its_interval_agrees(bad, tested):
 
 
 def test_it_does_not_load_scipy_stats():
-    load = "import sys, inventory.reckoning.quality.sampling, inventory.reckoning.proof.standing, "
-    load += "inventory.reckoning.diagnosis.next_step"
+    modules = ("quality.sampling", "proof.standing", "diagnosis.next_step", "reorder.service_level")
+    load = f"import sys, {', '.join(f'inventory.reckoning.{module}' for module in modules)}"
     ask = f"{load}; print('scipy.stats' in sys.modules)"
     seen = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
     assert seen.stdout == "False\n"

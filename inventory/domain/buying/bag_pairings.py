@@ -1,4 +1,4 @@
-"""What was learned from bags: this number means that part. Asked once, kept until somebody says otherwise."""
+"""Numbers on suppliers' bags and the part that each means: learned once, kept until corrected."""
 
 from __future__ import annotations
 
@@ -35,47 +35,47 @@ class PairingRecord:
 
 
 def normalize_number(number: str) -> str:
-    """Write a number from a bag in the way in which numbers are compared: upper case, single spaces."""
+    """Return a number from a bag in the form that numbers are compared in: upper case, single spaces."""
     return " ".join(number.upper().split())
 
 
 def add_pairing(number: str, part_id: int, *, supplier_id: int | None = None, by: int | None = None) -> PairingRecord:
-    """Learn that a number on a bag means a part; what it meant before is forgotten."""
-    kept = normalize_number(clean_text(number, "number", MAX_NUMBER_LENGTH, required=True))
+    """Learn that a number on a bag means a part, in place of what it meant before."""
+    normalized = normalize_number(clean_text(number, "number", MAX_NUMBER_LENGTH, required=True))
     with transaction():
         get_row(Part, part_id, "part")
         if supplier_id is not None:
             get_row(Supplier, supplier_id, "supplier")
-        learn_pairings([kept], part_id, supplier_id=supplier_id, by=by)
-        return pairing(BagPairing.get(BagPairing.number == kept).id)
+        learn_pairings([normalized], part_id, supplier_id=supplier_id, by=by)
+        return pairing(BagPairing.get(BagPairing.number == normalized).id)
 
 
 def learn_pairings(
     numbers: Iterable[str], part_id: int, *, supplier_id: int | None, by: int | None, at: datetime | None = None
 ) -> None:
-    """Learn that each of some *folded* numbers means a part. Call it inside the transaction of what taught it.
+    """Learn that each of some normalized *numbers* means a part. Call it inside the transaction of the receipt.
 
-    *at* is when (None: now); by it what one receipt taught is known again when that is undone.
+    *at* is when they were learned (None: now), by which undoing a receipt finds the pairings it taught.
     """
     for number in numbers:
-        given = {"part": part_id, "supplier": supplier_id, "person": by, "at": at or clock.now()}
-        BagPairing.insert(number=number, **given).on_conflict(
+        columns = {"part": part_id, "supplier": supplier_id, "person": by, "at": at or clock.now()}
+        BagPairing.insert(number=number, **columns).on_conflict(
             conflict_target=[BagPairing.number],
-            update={getattr(BagPairing, name): value for name, value in given.items()},
+            update={getattr(BagPairing, name): value for name, value in columns.items()},
         ).execute()
 
 
 def delete_pairing(pairing_id: int) -> None:
-    """Forget what a number means: the next bag that carries it is asked about."""
+    """Delete a pairing: the next bag with its number is asked about."""
     with transaction():
         get_row(BagPairing, pairing_id, "pairing")
         BagPairing.delete().where(BagPairing.id == pairing_id).execute()
 
 
 def pairings_learned_at(numbers: Iterable[str], part_id: int, at: datetime) -> list[Any]:
-    """Return the rows of those *folded* numbers that were learned to mean a part at just that moment."""
-    known = (BagPairing.number << list(numbers)) & (BagPairing.part == part_id) & (BagPairing.at == at)
-    return list(BagPairing.select().where(known).order_by(BagPairing.number))
+    """Return the rows of those normalized *numbers* that were learned to mean a part at exactly that moment."""
+    condition = (BagPairing.number << list(numbers)) & (BagPairing.part == part_id) & (BagPairing.at == at)
+    return list(BagPairing.select().where(condition).order_by(BagPairing.number))
 
 
 def pairing(pairing_id: int) -> PairingRecord:
@@ -87,7 +87,7 @@ def pairing(pairing_id: int) -> PairingRecord:
 def pairings(
     *, part_id: int | None = None, number: str = "", after: str | None = None, limit: int = 50
 ) -> ResultPage:
-    """Return what was learned, in the order of the numbers."""
+    """Return pairings, ordered by number."""
     query = _joined()
     if part_id is not None:
         query = query.where(BagPairing.part == part_id)
@@ -97,9 +97,9 @@ def pairings(
 
 
 def find_pairings(numbers: Iterable[str]) -> list[PairingRecord]:
-    """Return what was learned of any of some numbers."""
+    """Return the pairings of any of some numbers."""
     return [
-        _record(one) for one in _joined().where(BagPairing.number << [normalize_number(number) for number in numbers])
+        _record(row) for row in _joined().where(BagPairing.number << [normalize_number(number) for number in numbers])
     ]
 
 
@@ -108,9 +108,9 @@ def _joined() -> Any:
     return query.join(Supplier, JOIN.LEFT_OUTER).switch(BagPairing).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(found: Any) -> PairingRecord:
+def _record(row: Any) -> PairingRecord:
     return from_row(
-        PairingRecord, found, part_number=found.part.number, part_name=found.part.name,
-        supplier=found.supplier.name if found.supplier_id else "",
-        person=found.person.shown_as if found.person_id else "",
+        PairingRecord, row, part_number=row.part.number, part_name=row.part.name,
+        supplier=row.supplier.name if row.supplier_id else "",
+        person=row.person.shown_as if row.person_id else "",
     )  # fmt: skip

@@ -15,17 +15,17 @@ from inventory.store.tables import Offer, Part, Supplier
 from shared.bag_code import BagCode
 
 _IGNORED_CHARACTERS = " -./_"
-"""Signs that the same number is printed with and without."""
+"""Characters that the same number is printed with and without."""
 
 MATCH_SOURCES = LEARNED, OWN_NUMBER, MAKER_NUMBER, SUPPLIER_NUMBER = ("learned", "own", "maker's", "supplier's")
 
 
 @dataclass(frozen=True)
 class PartMatch:
-    """A part that a number on the bag means, and how that is known: ``how`` is one of the words above.
+    """A part that a number on the bag means, and how that is known: ``how`` is one of MATCH_SOURCES.
 
-    ``nearly``: the number differs in spaces or dashes. ``words`` say it for people. ``pack`` and ``supplier_id``
-    come with the offer or the bag that it is known from.
+    ``nearly``: the number differs in spaces or dashes. ``words``: the same as a sentence. ``pack`` and
+    ``supplier_id`` come from the offer or the bag that it is known from.
     """
 
     part: PartRecord
@@ -47,28 +47,30 @@ class BagContents:
 
 
 def identify_part(code: BagCode) -> BagContents:
-    """Say which part the numbers of a bag mean.
+    """Return which part the numbers of a bag mean.
 
-    What somebody taught decides; else the catalogue, when all its numbers agree. ``matches`` of an unsure answer
-    are what there is to choose from, those by the exact number only if there are any.
+    A learned pairing decides; else the catalogue, when all its numbers agree. Without a part, ``matches`` are the
+    candidates, those by the exact number only if there are any.
     """
     learned = list(_learned_matches(code))
-    known = _prefer_maker(_prefer_active(_catalogue_matches(code, nearly=False)), code.maker) or _prefer_active(
+    catalogued = _prefer_maker(_prefer_active(_catalogue_matches(code, nearly=False)), code.maker) or _prefer_active(
         _catalogue_matches(code, nearly=True)
     )
-    exact = [one for one in known if not one.nearly]
-    for sure in (learned, exact):
-        if _is_single_part(sure):
-            part = sure[0].part
-            agree = (*sure, *(one for one in exact if one.part == part and one not in sure))
-            return BagContents(part, agree, tuple(one for one in exact if one.part != part))
-    return BagContents(None, (*learned, *known))
+    exact = [match for match in catalogued if not match.nearly]
+    for certain in (learned, exact):
+        if _is_single_part(certain):
+            part = certain[0].part
+            agree = (*certain, *(match for match in exact if match.part == part and match not in certain))
+            return BagContents(part, agree, tuple(match for match in exact if match.part != part))
+    return BagContents(None, (*learned, *catalogued))
 
 
 def numbers_to_learn(code: BagCode) -> list[str]:
     """Return the numbers by which the next bag of the same part is known: the maker's or a supplier's, else ours."""
-    found = [normalize_number(one) for one in (code.supplier_part, code.distributor_part, code.gtin) if one]
-    return list(dict.fromkeys(found)) or [normalize_number(one) for one in [code.customer_part] if one]
+    numbers = [
+        normalize_number(number) for number in (code.supplier_part, code.distributor_part, code.gtin) if number
+    ]
+    return list(dict.fromkeys(numbers)) or [normalize_number(number) for number in [code.customer_part] if number]
 
 
 def _is_single_part(matches: Iterable[PartMatch]) -> bool:
@@ -77,40 +79,33 @@ def _is_single_part(matches: Iterable[PartMatch]) -> bool:
 
 def _learned_matches(code: BagCode) -> Iterator[PartMatch]:
     for pairing in find_pairings(numbers_to_learn(code)):
-        by = f" by {pairing.person}" if pairing.person else ""
-        words = f"{pairing.number} was said to be this part on {pairing.at:%d %b %Y}{by}"
+        person = f" by {pairing.person}" if pairing.person else ""
+        sentence = f"{pairing.number} was said to be this part on {pairing.at:%d %b %Y}{person}"
         part = from_row(PartRecord, Part.get_by_id(pairing.part_id))
-        yield PartMatch(part, pairing.number, LEARNED, words, supplier_id=pairing.supplier_id)
+        yield PartMatch(part, pairing.number, LEARNED, sentence, supplier_id=pairing.supplier_id)
 
 
 def _catalogue_matches(code: BagCode, *, nearly: bool) -> Iterator[PartMatch]:
-    numbers = {
-        _comparable_number(number, nearly): number
-        for number in code.part_numbers
-        if _comparable_number(number, nearly)
-    }
-    keys = list(numbers)
-    for column, how, words in (
+    numbers = {_comparable_number(number, nearly): number for number in code.part_numbers}
+    numbers.pop("", None)
+
+    def match(row: Any, printed: str, how: str, template: str) -> PartMatch:
+        number = numbers.get(_comparable_number(printed, nearly), printed)
+        spelling = f" ({printed} here)" if nearly else ""
+        return PartMatch(from_row(PartRecord, row), number, how, template.format(number) + spelling, nearly)
+
+    for column, how, template in (
         (Part.number, OWN_NUMBER, "{} is our own number"),
         (Part.maker_number, MAKER_NUMBER, "{} is the maker's number"),
     ):
-        for row in (
-            Part.select().where(_comparable_column(column, nearly) << keys).order_by(Part.retired, Part.number)
-        ):
-            said = str(getattr(row, column.name))
-            yield _part_match(row, numbers.get(_comparable_number(said, nearly), said), how, words, said, nearly)
+        condition = _comparable_column(column, nearly) << list(numbers)
+        for row in Part.select().where(condition).order_by(Part.retired, Part.number):
+            yield match(row, str(getattr(row, column.name)), how, template)
     offers = Offer.select(Offer, Part, Supplier).join(Part).switch(Offer).join(Supplier)
-    for offer in offers.where(_comparable_column(Offer.supplier_number, nearly) << keys).order_by(Offer.id):
-        said, words = str(offer.supplier_number), "{} is the number of " + str(offer.supplier.name)
-        found = _part_match(
-            offer.part, numbers.get(_comparable_number(said, nearly), said), SUPPLIER_NUMBER, words, said, nearly
-        )
-        yield replace(found, supplier_id=offer.supplier_id, pack=offer.pack)
-
-
-def _part_match(row: Any, number: str, how: str, words: str, said: str, nearly: bool) -> PartMatch:
-    spelling = f" ({said} here)" if nearly else ""
-    return PartMatch(from_row(PartRecord, row), number, how, words.format(number) + spelling, nearly)
+    for offer in offers.where(_comparable_column(Offer.supplier_number, nearly) << list(numbers)).order_by(Offer.id):
+        template = "{} is the number of " + str(offer.supplier.name)
+        offered = match(offer.part, str(offer.supplier_number), SUPPLIER_NUMBER, template)
+        yield replace(offered, supplier_id=offer.supplier_id, pack=offer.pack)
 
 
 def _comparable_number(number: str, nearly: bool) -> str:
@@ -124,14 +119,14 @@ def _comparable_column(column: Any, nearly: bool) -> Any:
     return fn.UPPER(bare)
 
 
-def _prefer_active(found: Iterable[PartMatch]) -> list[PartMatch]:
+def _prefer_active(matches: Iterable[PartMatch]) -> list[PartMatch]:
     """Leave out retired parts when there are others."""
-    matches = list(found)
-    return [match for match in matches if not match.part.retired] or matches
+    listed = list(matches)
+    return [match for match in listed if not match.part.retired] or listed
 
 
 def _prefer_maker(matches: list[PartMatch], maker: str) -> list[PartMatch]:
     """Of parts that share a maker's number, keep those of the maker on the bag, when it names one of theirs."""
-    wanted = normalize_number(maker)
-    same = [match for match in matches if wanted and normalize_number(match.part.maker).startswith(wanted)]
-    return same or matches
+    prefix = normalize_number(maker)
+    matching = [match for match in matches if prefix and normalize_number(match.part.maker).startswith(prefix)]
+    return matching or matches

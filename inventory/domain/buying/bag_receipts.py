@@ -1,6 +1,6 @@
-"""A supplier's bag code becomes the beginning of a receipt: part, quantity, lot, dates, order line, supplier.
+"""Suggests a receipt from a supplier's bag code: part, quantity, lot, dates, order line, supplier.
 
-What it suggests is confirmed by the person with the bag in hand; what they say that the code did not is learned.
+The person with the bag in hand confirms it; what they add is learned.
 """
 
 from __future__ import annotations
@@ -14,12 +14,13 @@ from peewee import fn
 
 from inventory.domain.buying.bag_pairings import delete_pairing, learn_pairings, normalize_number, pairings_learned_at
 from inventory.domain.buying.bag_parts import BagContents, PartMatch, identify_part, numbers_to_learn
-from inventory.domain.buying.expected_deliveries import ExpectedDelivery, expected_deliveries
+from inventory.domain.buying.orders import ExpectedDelivery, expected_deliveries
 from inventory.domain.catalogue.parts import part
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
+from inventory.reckoning.stock.shelf_life import last_good_day
 from inventory.store.tables import Lot, Movement
 from shared.bag_code import BadBagCode, BagCode
 from shared.bag_code_reader import element_string_from_gtin, looks_like_bag_code, parse_bag_code
@@ -32,16 +33,16 @@ _RECEIPT_FIELDS = {
     "quantity": "quantity", "lot": "maker_lot", "made": "date_code", "best_before": "best_before",
     "expires": "best_before",
 }  # fmt: skip
-"""What a receipt takes in place of a field of the code."""
+"""The receipt's field for each field of the code."""
 
 
 @dataclass(frozen=True)
 class BagSuggestion:
-    """What a bag's code says, and what the bench makes of it.
+    """What a bag's code says, and what the records add to it.
 
-    ``text`` is the code as it is kept with the lot. ``part`` None: nobody knows yet, or the numbers disagree;
-    ``matches`` are the choices then, and otherwise how it is known. ``quantity`` is in base units of the part.
-    ``again``: lots that were received under this very code. ``doubts`` are sentences to look at before going on.
+    ``text`` is the code as kept with the lot. ``part`` None: not known, or the numbers disagree; ``matches`` are
+    then the candidates, and otherwise how it is known. ``quantity`` is in base units of the part. ``again``: lots
+    received under the same code. ``doubts``: warnings, as sentences.
     """
 
     text: str
@@ -59,8 +60,12 @@ class BagSuggestion:
 
     @property
     def to_type(self) -> dict[str, str]:
-        """What a receipt has to be told because the code gives it as it cannot be: its name, and a sentence."""
-        return {_RECEIPT_FIELDS[one.field]: one.sentence for one in self.code.unread if one.field in _RECEIPT_FIELDS}
+        """Return the receipt's fields to type because the code's value cannot be right, each with a sentence."""
+        return {
+            _RECEIPT_FIELDS[field.field]: field.sentence
+            for field in self.code.unread
+            if field.field in _RECEIPT_FIELDS
+        }
 
     @property
     def sentence(self) -> str:
@@ -76,7 +81,7 @@ class BagSuggestion:
 
 
 def is_bag_text(text: str) -> bool:
-    """Tell whether a scanned text is a supplier's code, and not one of ours or words."""
+    """Tell whether a scanned text is a supplier's code: neither one of our codes nor plain text."""
     return looks_like_bag_code(text)
 
 
@@ -98,66 +103,49 @@ def _unreadable_code(sentence: str) -> Invalid:
 
 
 def suggest_receipt(text: str, part_id: int | None = None) -> BagSuggestion:
-    """Read a bag's code and say what it suggests for a receipt; *part_id* is what somebody said that it is.
+    """Return what a bag's code suggests for a receipt; *part_id* is the part that a person chose, if any.
 
-    Raises Invalid for what cannot be read, NotFound for a part that there is not.
+    Raises Invalid for a code that cannot be read, NotFound for an unknown part.
     """
     code = resolve_bag_code(text)
-    found = identify_part(code) if part_id is None else _contents_as_stated(code, part_id)
-    units, doubt = _base_units(code, found)
-    line = _choose_order_line(code, found) if found.part else None
-    sellers = {match.supplier_id for match in found.matches if match.supplier_id is not None}
+    contents = identify_part(code) if part_id is None else _contents_as_stated(code, part_id)
+    units, unit_doubts = _base_units(code, contents)
+    line = _choose_order_line(code, contents) if contents.part else None
+    supplier_ids = {match.supplier_id for match in contents.matches if match.supplier_id is not None}
     return BagSuggestion(
-        code.raw,
-        code,
-        found.part,
-        found.matches,
-        units,
-        line,
-        line.order.supplier_id if line else sellers.pop() if len(sellers) == 1 else None,
-        _maker_lot(code),
-        _date_code(code),
-        _last_good_day(code),
+        code.raw, code, contents.part, contents.matches, units, line,
+        line.order.supplier_id if line else supplier_ids.pop() if len(supplier_ids) == 1 else None,
+        code.lot[:_MAX_LOT], _date_code(code), last_good_day(code.best_before, code.expires),
         tuple(_lots_with_code(code.raw)),
-        (
-            *code.doubts,
-            *_truncation_warnings(code),
-            *doubt,
-            *_contradiction_doubts(found),
-            *_order_doubts(code, found, line, units),
-        ),
-    )
+        (*code.doubts, *_truncation_warnings(code), *unit_doubts, *_contradiction_doubts(contents),
+         *_order_doubts(code, contents, line, units)),
+    )  # fmt: skip
 
 
 def _contents_as_stated(code: BagCode, part_id: int) -> BagContents:
-    found, said = identify_part(code), part(part_id)
-    matches = tuple(one for one in (*found.matches, *found.against) if one.part.id == part_id)
+    contents, stated = identify_part(code), part(part_id)
+    matches = tuple(match for match in (*contents.matches, *contents.against) if match.part.id == part_id)
     return BagContents(
-        said, matches, tuple(match for match in found.matches if found.part and match.part.id != part_id)
+        stated, matches, tuple(match for match in contents.matches if contents.part and match.part.id != part_id)
     )
 
 
-def _base_units(code: BagCode, found: BagContents) -> tuple[int | None, tuple[str, ...]]:
+def _base_units(code: BagCode, contents: BagContents) -> tuple[int | None, tuple[str, ...]]:
     """Turn the bag's count into base units: pieces as they are, containers by the size of the offer's pack."""
-    if code.quantity is None or found.part is None or found.part.unit == "piece":
+    if code.quantity is None or contents.part is None or contents.part.unit == "piece":
         return code.quantity, ()
-    packs = {match.pack for match in found.matches if match.pack}
+    packs = {match.pack for match in contents.matches if match.pack}
     if len(packs) == 1:
         return code.quantity * packs.pop(), ()
-    return None, (
-        f"It says {code.quantity}, and this part is kept in {found.part.unit}: type how much that is, with its unit.",
-    )
-
-
-def _maker_lot(code: BagCode) -> str:
-    return code.lot[:_MAX_LOT]
+    unit = contents.part.unit
+    return None, (f"It says {code.quantity}, and this part is kept in {unit}: type how much that is, with its unit.",)
 
 
 def _truncation_warnings(code: BagCode) -> Iterator[str]:
-    for name, value, most in (("lot", code.lot, _MAX_LOT), ("date code", code.date_code, _MAX_DATE_CODE)):
-        if len(value) > most:
-            taken = f"the first {most} are taken, and the code itself is kept whole"
-            yield f"The {name} has {len(value)} characters; {taken}."
+    for name, value, limit in (("lot", code.lot, _MAX_LOT), ("date code", code.date_code, _MAX_DATE_CODE)):
+        if len(value) > limit:
+            advice = f"the first {limit} are taken, and the code itself is kept whole"
+            yield f"The {name} has {len(value)} characters; {advice}."
 
 
 def _date_code(code: BagCode) -> str:
@@ -165,11 +153,6 @@ def _date_code(code: BagCode) -> str:
     if code.date_code or code.made is None:
         return code.date_code[:_MAX_DATE_CODE]
     return f"{code.made:%G%V}"[2:]
-
-
-def _last_good_day(code: BagCode) -> date | None:
-    days = [day for day in (code.best_before, code.expires) if day is not None]
-    return min(days, default=None)
 
 
 def _lots_with_code(text: str) -> Iterator[LotRecord]:
@@ -180,92 +163,98 @@ def _lots_with_code(text: str) -> Iterator[LotRecord]:
 # ---- the order it came on --------------------------------------------------------------------------------
 
 
-def _choose_order_line(code: BagCode, found: BagContents) -> ExpectedDelivery | None:
+def _choose_order_line(code: BagCode, contents: BagContents) -> ExpectedDelivery | None:
     """Choose the order line: of the order that the code names, else of the supplier it is known from, else the
     only supplier that owes some.
     """
-    assert found.part is not None
-    lines = expected_deliveries(found.part.id)
-    named = [line for line in lines if _names_order(line, code)]
-    if named or code.order:
-        return named[0] if named else None
-    sellers = {match.supplier_id for match in found.matches if match.supplier_id is not None}
-    theirs = [line for line in lines if line.order.supplier_id in sellers] if sellers else lines
-    return theirs[0] if len({their.order.supplier_id for their in theirs}) == 1 else None
+    assert contents.part is not None
+    lines = expected_deliveries(contents.part.id)
+    named_lines = [line for line in lines if _names_order(line, code)]
+    if named_lines or code.order:
+        return named_lines[0] if named_lines else None
+    supplier_ids = {match.supplier_id for match in contents.matches if match.supplier_id is not None}
+    candidates = [line for line in lines if line.order.supplier_id in supplier_ids] if supplier_ids else lines
+    return candidates[0] if len({candidate.order.supplier_id for candidate in candidates}) == 1 else None
 
 
-def _names_order(one: ExpectedDelivery, code: BagCode) -> bool:
-    ours = {normalize_number(one.order.number), normalize_number(one.order.reference)} - {""}
-    return bool(ours & {normalize_number(code.order), normalize_number(code.supplier_order)})
+def _names_order(delivery: ExpectedDelivery, code: BagCode) -> bool:
+    numbers = {normalize_number(delivery.order.number), normalize_number(delivery.order.reference)} - {""}
+    return bool(numbers & {normalize_number(code.order), normalize_number(code.supplier_order)})
 
 
 def _order_doubts(
-    code: BagCode, found: BagContents, line: ExpectedDelivery | None, units: int | None
+    code: BagCode, contents: BagContents, line: ExpectedDelivery | None, units: int | None
 ) -> Iterator[str]:
-    if found.part is None:
+    if contents.part is None:
         return
     if code.order and line is None:
         yield f"It says order {code.order}, and no open order with that number expects this part."
     if line is not None and units is not None and units > line.line.outstanding:
-        owed = quantity_text(line.line.outstanding, found.part)
+        outstanding = quantity_text(line.line.outstanding, contents.part)
         yield (
-            f"It says {quantity_text(units, found.part)}, "
-            f"and order {line.order.number} expects {owed}: count the bag."
+            f"It says {quantity_text(units, contents.part)}, "
+            f"and order {line.order.number} expects {outstanding}: count the bag."
         )
 
 
-def _contradiction_doubts(found: BagContents) -> Iterator[str]:
-    for one in found.against:
-        yield f"{one.words}, and that is another part: {one.part.name} ({one.part.number}). Look at what is inside."
+def _contradiction_doubts(contents: BagContents) -> Iterator[str]:
+    for match in contents.against:
+        other = match.part
+        yield f"{match.words}, and that is another part: {other.name} ({other.number}). Look at what is inside."
 
 
 # ---- learning --------------------------------------------------------------------------------------------
 
 
 def learn_from_receipt(lot: Any, by: int | None) -> None:
-    """Learn from a receipt which part the numbers on its bag mean, unless they said it already.
+    """Learn from a receipt which part the numbers on its bag mean, unless they are known to mean it.
 
-    Call it inside the transaction of the receipt. What is kept as the bag's code may be any text; text that is no
-    bag code teaches nothing.
+    Call it inside the transaction of the receipt. A lot's raw code that is no bag code teaches nothing.
     """
     try:
         code = resolve_bag_code(lot.raw_code)
     except Invalid:
         return
-    found = identify_part(code)
-    if found.part is None or found.part.id != lot.part_id:
+    contents = identify_part(code)
+    if contents.part is None or contents.part.id != lot.part_id:
         learn_pairings(numbers_to_learn(code), lot.part_id, supplier_id=lot.supplier_id, by=by, at=lot.received)
 
 
 def unlearn_receipt(lot: Any) -> tuple[str, ...]:
-    """Let the numbers that the receipt of a lot taught mean what they meant without it; say so of each that changes.
+    """Undo what the receipt of a lot taught; return a sentence for each number whose meaning changes.
 
-    Call it inside the transaction that undoes the receipt. The newest other bag that carried a number says what it
-    means; after none, the next bag is asked about.
+    Call it inside the transaction that undoes the receipt. A number then means the part of the newest other lot
+    whose bag carried it; without one its pairing is deleted.
     """
-    said = []
-    for one in pairings_learned_at(_numbers_on_bag(lot), lot.part_id, lot.received):
-        before = next(_other_lots_with_number(one.number, lot), None)
-        if before is None:
-            delete_pairing(one.id)
-            said.append(f"{one.number} is no longer taken for it: the next bag that carries it is asked about.")
-        elif before.part_id != lot.part_id:
-            learn_pairings(
-                [one.number], before.part_id, supplier_id=before.supplier_id, by=one.person_id, at=before.received
+    sentences = []
+    for pairing in pairings_learned_at(_numbers_on_bag(lot), lot.part_id, lot.received):
+        previous = next(_other_lots_with_number(pairing.number, lot), None)
+        if previous is None:
+            delete_pairing(pairing.id)
+            sentences.append(
+                f"{pairing.number} is no longer taken for it: the next bag that carries it is asked about."
             )
-            said.append(f"{one.number} means {before.part.name} again.")
-    return tuple(said)
+        elif previous.part_id != lot.part_id:
+            learn_pairings(
+                [pairing.number],
+                previous.part_id,
+                supplier_id=previous.supplier_id,
+                by=pairing.person_id,
+                at=previous.received,
+            )
+            sentences.append(f"{pairing.number} means {previous.part.name} again.")
+    return tuple(sentences)
 
 
 def _other_lots_with_number(number: str, lot: Any) -> Iterator[Any]:
-    """Give the other lots whose bags carried a number and whose receipts were not undone, newest first."""
+    """Yield the other lots whose bags carried a number and whose receipts were not undone, newest first."""
     reversal = Movement.alias()
     undone = reversal.select().where(reversal.reverses == Movement.id)
-    stands = Movement.select().where(Movement.lot == Lot.id, Movement.kind == "receive", ~fn.EXISTS(undone))
-    alike = Lot.select().where(Lot.id != lot.id, Lot.raw_code.contains(number), fn.EXISTS(stands))
-    for one in alike.order_by(Lot.id.desc()).limit(_MAX_LOTS_SEARCHED):
-        if number in _numbers_on_bag(one):
-            yield one
+    receipt = Movement.select().where(Movement.lot == Lot.id, Movement.kind == "receive", ~fn.EXISTS(undone))
+    similar = Lot.select().where(Lot.id != lot.id, Lot.raw_code.contains(number), fn.EXISTS(receipt))
+    for other in similar.order_by(Lot.id.desc()).limit(_MAX_LOTS_SEARCHED):
+        if number in _numbers_on_bag(other):
+            yield other
 
 
 def _numbers_on_bag(lot: Any) -> list[str]:

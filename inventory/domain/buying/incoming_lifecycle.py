@@ -1,4 +1,4 @@
-"""Where incoming checks begin and end by themselves: at a receipt, at its undoing, when the lot is scrapped."""
+"""Opens and closes incoming checks: at a receipt, at its undoing, when the lot is scrapped."""
 
 from __future__ import annotations
 
@@ -20,25 +20,27 @@ def open_after_receipt(lot: Any, by: int | None) -> str:
     plan = plan_for_delivery(lot.part, lot.supplier_id)
     if plan is None:
         return ""
-    made = open_check(lot, lot.quantity, required_sample(plan, lot.quantity), plan, by)
-    held = "Nobody can take from the lot until then." if made.hold_id else "It may be used meanwhile."
-    return f"To be tested: {made.tests} of {lot.quantity}. {held}"
+    check = open_check(lot, lot.quantity, required_sample(plan, lot.quantity), plan, by)
+    hold_sentence = "Nobody can take from the lot until then." if check.hold_id else "It may be used meanwhile."
+    return f"To be tested: {check.tests} of {lot.quantity}. {hold_sentence}"
 
 
-def open_check(lot: Any, pieces: int, asked: SamplingPlan, plan: Any, by: int | None, *, every: bool = False) -> Any:
-    """Make a check of *pieces* of a lot that are here, and hold the lot if the *plan* (row or record) says so."""
-    held = None
+def open_check(lot: Any, pieces: int, sample: SamplingPlan, plan: Any, by: int | None, *, every: bool = False) -> Any:
+    """Open a check of the *pieces* of a lot that are in stock; hold the lot if the *plan* (row or record) says so."""
+    hold_id = None
     if plan.hold:
-        why = "test every one" if every else f"{asked.tests} to be tested, {describe_acceptance(asked.accept)}"
-        held = _hold_lot(lot.id, f"Incoming check: {why}", by)
+        requirement = (
+            "test every one" if every else f"{sample.tests} to be tested, {describe_acceptance(sample.accept)}"
+        )
+        hold_id = _hold_lot(lot.id, f"Incoming check: {requirement}", by)
     return IncomingCheck.create(
-        lot=lot.id, opened=clock.now(), opened_by=by, pieces=pieces, tests=asked.tests, accept=asked.accept,
-        sure=plan.sure, most_bad=plan.most_bad, every=every, hold=held,
+        lot=lot.id, opened=clock.now(), opened_by=by, pieces=pieces, tests=sample.tests, accept=sample.accept,
+        sure=plan.sure, most_bad=plan.most_bad, every=every, hold=hold_id,
     )  # fmt: skip
 
 
 def _hold_lot(lot_id: int, reason: str, by: int | None) -> int | None:
-    """Put a lot on hold unless it is already, for a reason of its own."""
+    """Put a lot on hold; return the hold's id, or None when it was on hold already."""
     if Lot.get_by_id(lot_id).on_hold:
         return None
     return lots.hold_lot(lot_id, reason, by=by).id
@@ -52,19 +54,19 @@ def find_open_check(lot_id: int) -> Any | None:
 def open_checks_by_lot(lot_ids: Iterable[int]) -> dict[int, int]:
     """Return by lot the check that is under way, of those that have one."""
     query = IncomingCheck.select().where(IncomingCheck.lot << list(set(lot_ids)), IncomingCheck.closed.is_null())
-    return {one.lot_id: one.id for one in query}
+    return {check.lot_id: check.id for check in query}
 
 
 def close_check(check: Any, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False) -> None:
     """Close a check (row); raise Conflict when somebody did so meanwhile."""
-    over = {"closed": clock.now(), "closed_by": by, "outcome": outcome, "reason": reason, "overridden": overridden}
+    columns = {"closed": clock.now(), "closed_by": by, "outcome": outcome, "reason": reason, "overridden": overridden}
     still_open = (IncomingCheck.id == check.id) & IncomingCheck.closed.is_null()
-    if IncomingCheck.update(**over).where(still_open).execute() != 1:
+    if IncomingCheck.update(**columns).where(still_open).execute() != 1:
         raise Conflict("This check was closed meanwhile: look at what came of it.", reason="check_closed")
 
 
 def cancel_check_of_lot(lot_id: int, why: str, by: int | None) -> None:
-    """Call off the check of a lot that there is no more."""
+    """Close the open check, if any, of a lot that is gone."""
     check = find_open_check(lot_id)
     if check is not None:
         close_check(check, "called off", by, reason=why)
@@ -85,19 +87,19 @@ def cancel_checks_of_entry(rows: Any, by: int | None) -> None:
 
 
 def strike_result(test: Any, why: str, by: int | None) -> None:
-    """Let a test (row) and its proof count no longer; raise Conflict when that was done already."""
-    over = {"struck": clock.now(), "struck_by": by, "struck_reason": why}
-    live = (IncomingTest.id == test.id) & IncomingTest.struck.is_null()
-    if IncomingTest.update(**over).where(live).execute() != 1:
+    """Strike a test (row) and its proof; raise Conflict when that was done already."""
+    columns = {"struck": clock.now(), "struck_by": by, "struck_reason": why}
+    not_struck = (IncomingTest.id == test.id) & IncomingTest.struck.is_null()
+    if IncomingTest.update(**columns).where(not_struck).execute() != 1:
         raise Conflict("This result was taken back already.", reason="struck_already")
     if test.proof_id is not None:
-        Proof.update(**over).where(Proof.id == test.proof_id, Proof.struck.is_null()).execute()
+        Proof.update(**columns).where(Proof.id == test.proof_id, Proof.struck.is_null()).execute()
 
 
 def release_hold(check: Any, outcome: str, by: int | None) -> bool:
     """End the hold of a closed check if it is still in force; return whether it was."""
-    held = None if check.hold_id is None else Hold.get_or_none(Hold.id == check.hold_id, Hold.ended.is_null())
-    if held is None:
+    hold = None if check.hold_id is None else Hold.get_or_none(Hold.id == check.hold_id, Hold.ended.is_null())
+    if hold is None:
         return False
     lots.release_lot(check.lot_id, outcome[:300], by=by)
     return True

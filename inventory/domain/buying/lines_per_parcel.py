@@ -24,30 +24,30 @@ WHERE o.placed >= ? AND (n.received > 0 OR NOT n.dropped) GROUP BY o.supplier_id
 class LinesPerParcelTable:
     """How many lines share a parcel of each supplier: by its own orders, else all the shop's, else assumed."""
 
-    def __init__(self, otherwise: LinesPerParcel, by_supplier: Mapping[int, LinesPerParcel]) -> None:
+    def __init__(self, default: LinesPerParcel, by_supplier: Mapping[int, LinesPerParcel]) -> None:
         """Keep what was counted; *otherwise* holds where a supplier has too few orders."""
-        self._otherwise, self._by_supplier = otherwise, by_supplier
+        self._otherwise, self._by_supplier = default, by_supplier
 
     def of(self, supplier_id: int | None) -> LinesPerParcel:
         """Return what is known of a supplier's parcels."""
         return self._by_supplier.get(supplier_id or 0, self._otherwise)
 
 
-def count_lines_per_parcel(own: ShopConfig) -> LinesPerParcelTable:
+def count_lines_per_parcel(shop: ShopConfig) -> LinesPerParcelTable:
     """Count the lines of the orders placed in the last two years; a number that the owner has set always stands.
 
     Shipping over lines is what a line pays on average, so it is all lines over all orders.
     """
     if SETTING_NAME in overridden_settings():
-        return LinesPerParcelTable(LinesPerParcel(float(own.lines_a_parcel), 0, "owner"), {})
-    found = execute(_LINES, to_micros(clock.now() - LOOKBACK)).fetchall()
-    orders, lines = (sum(int(one[place]) for one in found) for place in (1, 2))
-    assumed = LinesPerParcel(float(own.lines_a_parcel), 0, "assumed")
+        return LinesPerParcelTable(LinesPerParcel(float(shop.lines_a_parcel), 0, "owner"), {})
+    rows = execute(_LINES, to_micros(clock.now() - LOOKBACK)).fetchall()
+    orders, lines = (sum(int(row[column]) for row in rows) for column in (1, 2))
+    assumed = LinesPerParcel(float(shop.lines_a_parcel), 0, "assumed")
     return LinesPerParcelTable(
         LinesPerParcel(lines / orders, orders, "shop") if orders >= MIN_ORDERS else assumed,
         {
-            int(key): LinesPerParcel(n / number, int(number), "supplier")
-            for key, number, n in found
-            if number >= MIN_ORDERS
+            int(supplier_id): LinesPerParcel(line_count / order_count, int(order_count), "supplier")
+            for supplier_id, order_count, line_count in rows
+            if order_count >= MIN_ORDERS
         },
     )

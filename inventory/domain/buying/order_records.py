@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from inventory.domain.common.records import PartRecord, StockTotals
 from inventory.reckoning.reorder.explanation import LevelExplanation
+from inventory.reckoning.reorder.order_quantity import price_at
 
 # ---- suppliers, offers, orders ---------------------------------------------------------------------------
 
@@ -47,7 +48,7 @@ class OfferRecord:
 
     def pack_price(self, packs: int) -> int:
         """Return the price of one pack, in minor units, when so many are ordered."""
-        return next((price for least, price in reversed(self.breaks) if least <= packs), self.price_minor)
+        return price_at(packs, self.breaks, self.price_minor)
 
     def cost_of(self, quantity: int) -> int:
         """Return what *quantity* base units cost, in minor units and whole packs."""

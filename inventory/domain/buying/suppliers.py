@@ -15,7 +15,7 @@ from inventory.domain.common.validation import MAX_QUANTITY, clean_text, get_row
 from inventory.store.connection import transaction
 from inventory.store.tables import Offer, Part, Supplier
 
-MAX_LEAD_DAYS = 1000  # a lead time above this is a slip of the finger
+MAX_LEAD_DAYS = 1000  # a longer lead time is a typing error
 MAX_PRICE_BREAKS = 20
 
 _SUPPLIER_DEFAULTS: dict[str, Any] = {
@@ -30,23 +30,23 @@ _OFFER_DEFAULTS: dict[str, Any] = {
 def add_supplier(name: str, **more: Any) -> SupplierRecord:
     """Add a supplier. *more*: lead_days (stated, 0 to 1000), shipping_minor (one parcel), email, note."""
     with transaction():
-        given = _validated_supplier({**_SUPPLIER_DEFAULTS, "name": name, **more})
+        columns = _validated_supplier({**_SUPPLIER_DEFAULTS, "name": name, **more})
         try:
-            made = Supplier.create(**given, created=clock.now())
+            row = Supplier.create(**columns, created=clock.now())
         except IntegrityError:
-            raise _supplier_name_taken(given["name"]) from None
-    return from_row(SupplierRecord, made)
+            raise _supplier_name_taken(columns["name"]) from None
+    return from_row(SupplierRecord, row)
 
 
 def edit_supplier(supplier_id: int, version: int | None = None, **changes: Any) -> SupplierRecord:
     """Change a supplier; ``active=False`` keeps it for the record and takes its offers off the reorder list."""
     with transaction():
-        found = get_row(Supplier, supplier_id, "supplier")
-        given = _validated_supplier({**{name: getattr(found, name) for name in _SUPPLIER_DEFAULTS}, **changes})
+        row = get_row(Supplier, supplier_id, "supplier")
+        columns = _validated_supplier({**{name: getattr(row, name) for name in _SUPPLIER_DEFAULTS}, **changes})
         try:
-            update_versioned(found, "supplier", version, **given)
+            update_versioned(row, "supplier", version, **columns)
         except IntegrityError:
-            raise _supplier_name_taken(given["name"]) from None
+            raise _supplier_name_taken(columns["name"]) from None
         return supplier(supplier_id)
 
 
@@ -62,35 +62,40 @@ def suppliers(*, find: str = "", active: bool | None = True, after: str | None =
         query = query.where(contains_words(Supplier.name, find))
     if active is not None:
         query = query.where(Supplier.active == active)
-    return paginate(query, Supplier.name, after, limit, lambda one: from_row(SupplierRecord, one))
+    return paginate(query, Supplier.name, after, limit, lambda row: from_row(SupplierRecord, row))
 
 
-def _validated_supplier(given: dict[str, Any]) -> dict[str, Any]:
-    _require_known_fields(given, _SUPPLIER_DEFAULTS, "supplier")
+def _validated_supplier(values: dict[str, Any]) -> dict[str, Any]:
+    _require_known_fields(values, _SUPPLIER_DEFAULTS, "supplier")
     return {
-        "name": clean_text(given["name"], "name", 120, required=True),
-        "lead_days": _validated_integer(given["lead_days"], "lead_days", 0, MAX_LEAD_DAYS),
-        "shipping_minor": _validated_integer(given["shipping_minor"], "shipping_minor", 0, MAX_QUANTITY),
-        "email": _validated_email(given["email"]),
-        "note": clean_text(given["note"], "note", 5000),
-        "active": bool(given["active"]),
+        "name": clean_text(values["name"], "name", 120, required=True),
+        "lead_days": _validated_integer(values["lead_days"], "lead_days", 0, MAX_LEAD_DAYS),
+        "shipping_minor": _validated_integer(values["shipping_minor"], "shipping_minor", 0, MAX_QUANTITY),
+        "email": _validated_email(values["email"]),
+        "note": clean_text(values["note"], "note", 5000),
+        "active": bool(values["active"]),
     }
 
 
 def _validated_email(text: Any) -> str:
-    kept = clean_text(text, "email", 200)
-    if kept and (kept.count("@") != 1 or kept[0] == "@" or kept[-1] == "@" or any(c.isspace() for c in kept)):
+    email = clean_text(text, "email", 200)
+    if email and (
+        email.count("@") != 1
+        or email[0] == "@"
+        or email[-1] == "@"
+        or any(character.isspace() for character in email)
+    ):
         raise invalid_field(
             "email", "An e-mail address looks like orders@supplier.example: correct it, or leave it empty."
         )
-    return kept
+    return email
 
 
 # ---- offers ----------------------------------------------------------------------------------------------
 
 
 def add_offer(part_id: int, supplier_id: int, price_minor: int, **more: Any) -> OfferRecord:
-    """Note what a supplier sells a part for. *price_minor* is for one pack, in minor units.
+    """Add a supplier's offer of a part. *price_minor* is for one pack, in minor units.
 
     *more*: supplier_number, pack and minimum (base units), breaks ((packs, price of a pack), rising packs and
     falling prices), lead_days (left out: the supplier's), preferred (taken whatever the others cost).
@@ -98,22 +103,22 @@ def add_offer(part_id: int, supplier_id: int, price_minor: int, **more: Any) -> 
     with transaction():
         get_row(Part, part_id, "part")
         get_row(Supplier, supplier_id, "supplier")
-        given = _validated_offer({**_OFFER_DEFAULTS, "price_minor": price_minor, **more})
+        columns = _validated_offer({**_OFFER_DEFAULTS, "price_minor": price_minor, **more})
         try:
-            made = Offer.create(part=part_id, supplier=supplier_id, **given)
+            row = Offer.create(part=part_id, supplier=supplier_id, **columns)
         except IntegrityError:
             raise _offer_taken() from None
-        _clear_other_preferred(made)
-        return offer(made.id)
+        _clear_other_preferred(row)
+        return offer(row.id)
 
 
 def edit_offer(offer_id: int, version: int | None = None, **changes: Any) -> OfferRecord:
     """Change an offer; ``active=False`` keeps it for the record and never advises it again."""
     with transaction():
-        found = get_row(Offer, offer_id, "offer")
-        given = _validated_offer({**{name: getattr(found, name) for name in _OFFER_DEFAULTS}, **changes})
+        row = get_row(Offer, offer_id, "offer")
+        columns = _validated_offer({**{name: getattr(row, name) for name in _OFFER_DEFAULTS}, **changes})
         try:
-            update_versioned(found, "offer", version, **given)
+            update_versioned(row, "offer", version, **columns)
         except IntegrityError:
             raise _offer_taken() from None
         _clear_other_preferred(Offer.get_by_id(offer_id))
@@ -129,7 +134,7 @@ def offers(
     *, part_id: int | None = None, supplier_id: int | None = None, supplier_number: str = "",
     active: bool | None = True, after: str | None = None, limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return offers in the order in which they were noted; *supplier_number* is what stands on the bag."""
+    """Return offers in the order in which they were added; *supplier_number* is the supplier's part number."""
     query = Offer.select(Offer, Supplier).join(Supplier, JOIN.INNER)
     for column, key in ((Offer.part, part_id), (Offer.supplier, supplier_id)):
         if key is not None:
@@ -141,28 +146,28 @@ def offers(
     return paginate(query, Offer.id, after, limit, offer_record)
 
 
-def offer_record(found: Any) -> OfferRecord:
+def offer_record(row: Any) -> OfferRecord:
     """Make the record of an offer's row (joined with its supplier)."""
-    seller = found.supplier
+    supplier = row.supplier
     return from_row(
-        OfferRecord, found, supplier=seller.name, breaks=tuple((packs, price) for packs, price in found.breaks),
-        stated_days=seller.lead_days if found.lead_days is None else found.lead_days,
+        OfferRecord, row, supplier=supplier.name, breaks=tuple((packs, price) for packs, price in row.breaks),
+        stated_days=supplier.lead_days if row.lead_days is None else row.lead_days,
     )  # fmt: skip
 
 
-def _validated_offer(given: dict[str, Any]) -> dict[str, Any]:
-    _require_known_fields(given, _OFFER_DEFAULTS, "offer")
-    lead = given["lead_days"]
-    price = _validated_integer(given["price_minor"], "price_minor", 0, MAX_QUANTITY)
+def _validated_offer(values: dict[str, Any]) -> dict[str, Any]:
+    _require_known_fields(values, _OFFER_DEFAULTS, "offer")
+    lead_days = values["lead_days"]
+    price = _validated_integer(values["price_minor"], "price_minor", 0, MAX_QUANTITY)
     return {
-        "supplier_number": clean_text(given["supplier_number"], "supplier number", 120),
-        "pack": _validated_integer(given["pack"], "pack", 1, MAX_QUANTITY),
-        "minimum": _validated_integer(given["minimum"], "minimum", 1, MAX_QUANTITY),
+        "supplier_number": clean_text(values["supplier_number"], "supplier number", 120),
+        "pack": _validated_integer(values["pack"], "pack", 1, MAX_QUANTITY),
+        "minimum": _validated_integer(values["minimum"], "minimum", 1, MAX_QUANTITY),
         "price_minor": price,
-        "breaks": _validated_price_breaks(given["breaks"], price),
-        "lead_days": None if lead is None else _validated_integer(lead, "lead_days", 0, MAX_LEAD_DAYS),
-        "preferred": bool(given["preferred"]),
-        "active": bool(given["active"]),
+        "breaks": _validated_price_breaks(values["breaks"], price),
+        "lead_days": None if lead_days is None else _validated_integer(lead_days, "lead_days", 0, MAX_LEAD_DAYS),
+        "preferred": bool(values["preferred"]),
+        "active": bool(values["active"]),
     }
 
 
@@ -170,41 +175,43 @@ def _validated_price_breaks(breaks: Any, price: int) -> list[list[int]]:
     """Return price breaks whose packs rise and whose prices fall; raise Invalid for any other."""
     if not isinstance(breaks, list | tuple) or len(breaks) > MAX_PRICE_BREAKS:
         raise invalid_field("breaks", f"Price breaks are up to {MAX_PRICE_BREAKS} pairs: packs, price of a pack.")
-    kept: list[list[int]] = []
+    validated: list[list[int]] = []
     packs_before, price_before = 1, price
-    for one in breaks:
-        if not isinstance(one, list | tuple) or len(one) != 2:
+    for price_break in breaks:
+        if not isinstance(price_break, list | tuple) or len(price_break) != 2:
             raise invalid_field("breaks", "Each price break is a pair: packs, price of a pack.")
-        packs = _validated_integer(one[0], "breaks", packs_before + 1, MAX_QUANTITY, called="packs of a price break")
-        lower = _validated_integer(one[1], "breaks", 0, MAX_QUANTITY, called="price of a price break")
-        if lower >= price_before:
+        packs = _validated_integer(
+            price_break[0], "breaks", packs_before + 1, MAX_QUANTITY, label="packs of a price break"
+        )
+        pack_price = _validated_integer(price_break[1], "breaks", 0, MAX_QUANTITY, label="price of a price break")
+        if pack_price >= price_before:
             raise invalid_field(
                 "breaks", f"From {packs} packs the price must be below {price_before}: check the price breaks."
             )
-        kept.append([packs, lower])
-        packs_before, price_before = packs, lower
-    return kept
+        validated.append([packs, pack_price])
+        packs_before, price_before = packs, pack_price
+    return validated
 
 
-def _clear_other_preferred(kept: Any) -> None:
-    """Let the offer just kept be the only preferred one of its part."""
-    if kept.preferred:
-        others = Offer.select().where(Offer.part == kept.part_id, Offer.preferred, Offer.id != kept.id)
+def _clear_other_preferred(row: Any) -> None:
+    """Make the offer just saved, if preferred, the only preferred one of its part."""
+    if row.preferred:
+        others = Offer.select().where(Offer.part == row.part_id, Offer.preferred, Offer.id != row.id)
         for other in list(others):
             update_versioned(other, "offer", None, preferred=False)
 
 
-def _require_known_fields(given: dict[str, Any], allowed: dict[str, Any], what: str) -> None:
-    unknown = sorted(set(given) - set(allowed))
+def _require_known_fields(values: dict[str, Any], allowed: dict[str, Any], noun: str) -> None:
+    unknown = sorted(set(values) - set(allowed))
     if unknown:
-        sentence = f"There is no {', '.join(unknown)} to note of this {what}: leave it out."
+        sentence = f"There is no {', '.join(unknown)} to note of this {noun}: leave it out."
         raise Invalid(sentence, errors={name: ["unknown"] for name in unknown})
 
 
-def _validated_integer(value: Any, field: str, least: int, most: int, *, called: str = "") -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-        name = called or field.removesuffix("_minor").replace("_", " ")
-        raise invalid_field(field, f"The {name} must be a whole number from {least} to {most}.")
+def _validated_integer(value: Any, field: str, minimum: int, maximum: int, *, label: str = "") -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not minimum <= value <= maximum:
+        name = label or field.removesuffix("_minor").replace("_", " ")
+        raise invalid_field(field, f"The {name} must be a whole number from {minimum} to {maximum}.")
     return value
 
 

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any, TypeVar
 
+from inventory.reckoning.stock.shelf_life import last_good_day
 from shared.codes import format_code
 
 R = TypeVar("R")
@@ -166,7 +167,7 @@ class LotRecord:
     @property
     def until(self) -> date | None:
         """The last good day: best before, or the end of its life after opening if that is sooner."""
-        return min((day for day in (self.best_before, self.open_until) if day is not None), default=None)
+        return last_good_day(self.best_before, self.open_until)
 
 
 @dataclass(frozen=True)

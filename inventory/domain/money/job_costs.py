@@ -52,12 +52,12 @@ def cost_of_job(job_id: int) -> JobCost:
 def costs_of_jobs(job_ids: Iterable[int]) -> list[JobCost]:
     """Return what some jobs cost, newest first."""
     lots = of_jobs(job_ids)
-    money = cost_ledgers({lot for some in lots.values() for lot in some})
+    ledgers = cost_ledgers({lot for lot_ids in lots.values() for lot in lot_ids})
     shared = level_costs_by_job()
-    found = []
+    costs = []
     for job in job_records(lots):
-        known = [money[lot].money(job.id) for lot in lots[job.id] if lot in money]
+        amounts = [ledgers[lot].money(job.id) for lot in lots[job.id] if lot in ledgers]
         shares = shared.get(job.id, [])
-        unknown = len(lots[job.id]) - len(known) + shares.count(None)
-        found.append(JobCost(job, sum(known), sum(share or 0 for share in shares), unknown))
-    return sorted(found, key=lambda one: -one.job.id)
+        unknown = len(lots[job.id]) - len(amounts) + shares.count(None)
+        costs.append(JobCost(job, sum(amounts), sum(share or 0 for share in shares), unknown))
+    return sorted(costs, key=lambda cost: -cost.job.id)

@@ -1,4 +1,4 @@
-"""Money for a spreadsheet: the stock's worth, what jobs cost, what was bought in vain. Amounts in whole currency."""
+"""Money as CSV: the value of the stock, what jobs cost, wasted purchases. Amounts in whole currency."""
 
 from __future__ import annotations
 
@@ -20,101 +20,78 @@ def _amount_text(minor: int | None, currency: str) -> str:
 
 def stock_value_csv(day: date | None, zone: str, currency: str) -> str:
     """Return what the stock was worth at the end of a day as CSV, one line a part."""
-    found = stock_value_on(day, zone)
-    head = ("day", "part", "name", "kind", "quantity", "unit", "worth", "currency", "lots", "lots without cost",
+    report = stock_value_on(day, zone)
+    header = ("day", "part", "name", "kind", "quantity", "unit", "worth", "currency", "lots", "lots without cost",
             "quantity without cost")  # fmt: skip
-    return as_csv(
-        head,
+    return as_csv(header, (
         (
-            (
-                found.day,
-                one.part.number,
-                one.part.name,
-                one.part.kind,
-                one.quantity,
-                one.part.unit,
-                _amount_text(one.value_minor, currency),
-                currency,
-                one.lots,
-                one.lots_without_cost,
-                one.quantity_without_cost,
-            )
-            for one in found.by_part
-        ),
-    )
+            report.day, value.part.number, value.part.name, value.part.kind, value.quantity, value.part.unit,
+            _amount_text(value.value_minor, currency), currency, value.lots, value.lots_without_cost,
+            value.quantity_without_cost,
+        )
+        for value in report.by_part
+    ))  # fmt: skip
 
 
 def stock_value_by_month_csv(zone: str, currency: str) -> str:
     """Return what the stock was worth at the end of each month as CSV."""
     return as_csv(("day", "worth", "currency", "lots", "lots without cost"), (
-        (one.day, _amount_text(one.value_minor, currency), currency, one.lots, one.lots_without_cost)
-        for one in stock_value_by_month(zone=zone)
+        (month.day, _amount_text(month.value_minor, currency), currency, month.lots, month.lots_without_cost)
+        for month in stock_value_by_month(zone=zone)
     ))  # fmt: skip
 
 
 def wasted_purchases_csv(currency: str) -> str:
-    """Return what was bought in vain as CSV, one line for each thing that became of a lot."""
-    head = ("job", "why", "part", "name", "lot", "supplier", "came in", "what became of it", "more", "quantity",
+    """Return wasted purchases as CSV, one line for each thing that became of a lot."""
+    header = ("job", "why", "part", "name", "lot", "supplier", "came in", "what became of it", "more", "quantity",
             "unit", "cost", "currency")  # fmt: skip
     return as_csv(
-        head, (line for purchase in wasted_purchases().items for line in _wasted_purchase_rows(purchase, currency))
+        header, (line for purchase in wasted_purchases().items for line in _wasted_purchase_rows(purchase, currency))
     )
 
 
-def _wasted_purchase_rows(one: WastedPurchase, currency: str) -> list[tuple[object, ...]]:
-    first = (
-        one.job.number if one.job else "", one.why, one.part.number, one.part.name, one.lot.code, one.supplier,
-        one.lot.received.date(),
+def _wasted_purchase_rows(purchase: WastedPurchase, currency: str) -> list[tuple[object, ...]]:
+    shared_columns = (
+        purchase.job.number if purchase.job else "", purchase.why, purchase.part.number, purchase.part.name,
+        purchase.lot.code, purchase.supplier,
+        purchase.lot.received.date(),
     )  # fmt: skip
     return [
-        (*first, f.word, f.told, f.quantity, one.part.unit, _amount_text(f.cost_minor, currency), currency)
-        for f in one.fates
+        (
+            *shared_columns, fate.word, fate.told, fate.quantity, purchase.part.unit,
+            _amount_text(fate.cost_minor, currency), currency,
+        )
+        for fate in purchase.fates
     ]  # fmt: skip
 
 
 def job_costs_csv(since: date | None, until: date | None, zone: str, currency: str) -> str:
     """Return what the jobs closed from *since* to *until* cost as CSV, one line a job."""
-    head = ("job", "customer", "unit model", "closed", "parts", "shares of bottles and reels", "together", "currency",
-            "costs not known")  # fmt: skip
-    return as_csv(
-        head,
+    header = ("job", "customer", "unit model", "closed", "parts", "shares of bottles and reels", "together",
+              "currency", "costs not known")  # fmt: skip
+    return as_csv(header, (
         (
-            (
-                cost.job.number,
-                cost.job.customer,
-                cost.job.unit_model,
-                cost.job.closed.date() if cost.job.closed else "",
-                _amount_text(cost.lots_minor, currency),
-                _amount_text(cost.shared_minor, currency),
-                _amount_text(cost.cost_minor, currency),
-                currency,
-                cost.costs_unknown,
-            )
-            for cost in job_costs(since, until, zone)
-        ),
-    )
+            cost.job.number, cost.job.customer, cost.job.unit_model,
+            cost.job.closed.date() if cost.job.closed else "", _amount_text(cost.lots_minor, currency),
+            _amount_text(cost.shared_minor, currency), _amount_text(cost.cost_minor, currency), currency,
+            cost.costs_unknown,
+        )
+        for cost in job_costs(since, until, zone)
+    ))  # fmt: skip
 
 
 def job_cost_csv(job_id: int, currency: str) -> str:
     """Return what one job cost as CSV, one line a lot and one a share of a bottle or reel."""
-    found = full_job_trace(job_id)
-    number = found.trace.job.number
+    trace = full_job_trace(job_id)
+    number = trace.trace.job.number
     lots = [
-        (
-            number,
-            one.part.number,
-            one.part.name,
-            one.lot.code,
-            one.origin.words,
-            quantity_text(one.quantity, one.part),
-            _amount_text(one.cost_minor, currency),
-            currency,
-        )
-        for one in found.trace.used
-    ]
+        (number, row.part.number, row.part.name, row.lot.code, row.origin.words,
+         quantity_text(row.quantity, row.part), _amount_text(row.cost_minor, currency), currency)
+        for row in trace.trace.used
+    ]  # fmt: skip
     shares = [
-        (number, one.part.number, one.part.name, one.lot.code, f"share of {one.jobs} jobs",
-         quantity_text(one.amount, one.part), _amount_text(one.cost_minor, currency), currency)
-        for one in found.shared
+        (number, row.part.number, row.part.name, row.lot.code, f"share of {row.jobs} jobs",
+         quantity_text(row.amount, row.part), _amount_text(row.cost_minor, currency), currency)
+        for row in trace.shared
     ]  # fmt: skip
     return as_csv(("job", "part", "name", "lot", "from", "quantity", "cost", "currency"), [*lots, *shares])

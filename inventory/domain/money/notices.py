@@ -1,4 +1,4 @@
-"""What to tell the customer: what was found, what else the unit needs, what that costs, when it will be ready.
+"""Notices to customers: what was found, what else the unit needs, what that costs, when it will be ready.
 
 A notice is kept word for word as it went out. A later one of the same job stands in its place; only the newest can
 be answered.
@@ -13,6 +13,7 @@ from typing import Any
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, invalid_field
+from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import (
     clean_text,
     get_row,
@@ -37,7 +38,7 @@ def record_notice(
     job_id: int, *, found: str, lines: Sequence[NoticeLine] = (), work_minor: int = 0, ready: date | None = None,
     unsafe: bool = False, wait: bool = True, bench: str = "", currency: str = "EUR", by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
-    """Keep what the customer of an open job is told, worded as it goes out.
+    """Save what the customer of an open job is told, as it goes out.
 
     Prices are what the customer pays, in minor units of *currency*. *unsafe*: the unit is not to be used as it is.
     *wait*: the job then waits for the answer. Raises Invalid naming what is off, Conflict for a closed job.
@@ -45,29 +46,29 @@ def record_notice(
     with transaction():
         job = jobs.job(jobs.get_open_job(job_id).id)
         said = clean_text(found, "found", 2000, required=True)
-        kept = _validated_lines(lines)
+        valid_lines = _validated_lines(lines)
         validated_money(work_minor, "work_minor", MAX_PRICE_MINOR)
         day = _validated_ready(ready)
-        total = work_minor + sum(one.price_minor or 0 for one in kept)
-        text = _notice_text(job, said, kept, work_minor, day, unsafe, bench, currency)
-        made = Notice.create(
-            job=job_id, at=clock.now(), person=by, found=said, lines=[asdict(one) for one in kept],
+        total = work_minor + sum(line.price_minor or 0 for line in valid_lines)
+        text = _notice_text(job, said, valid_lines, work_minor, day, unsafe, bench, currency)
+        row = Notice.create(
+            job=job_id, at=clock.now(), person=by, found=said, lines=[asdict(line) for line in valid_lines],
             work_minor=work_minor, total_minor=total, ready=day, unsafe=unsafe, text=text,
         )  # fmt: skip
         if wait:
             jobs.mark_waiting(job_id, WAITING_FOR_ANSWER)
-        return _record(made)
+        return _record(row)
 
 
 def _validated_lines(lines: Sequence[NoticeLine]) -> list[NoticeLine]:
     if len(lines) > MAX_LINES:
         raise invalid_field("lines", f"Those are {len(lines)} lines: put some together, at most {MAX_LINES}.")
-    kept = []
+    valid_lines = []
     for line in lines:
         if line.price_minor is not None:
             validated_money(line.price_minor, "lines", MAX_PRICE_MINOR)
-        kept.append(NoticeLine(clean_text(line.words, "lines", 200, required=True), line.price_minor))
-    return kept
+        valid_lines.append(NoticeLine(clean_text(line.words, "lines", 200, required=True), line.price_minor))
+    return valid_lines
 
 
 def _validated_ready(ready: date | None) -> date | None:
@@ -99,14 +100,16 @@ def _notice_text(
 
 
 def _cost_text(lines: Sequence[NoticeLine], work_minor: int, currency: str) -> str:
-    """Say what it costs, line by line; a price that is not known yet is said so, and the sum is then a least."""
+    """Return the costs line by line; with a price not known yet, the sum is a minimum."""
     rows = [(line.words, line.price_minor) for line in lines] + ([("Work", work_minor)] if work_minor else [])
     if not rows:
         return ""
-    said = [f"- {words}: {'price to come' if p is None else format_money(p, currency)}" for words, p in rows]
+    items = [
+        f"- {label}: {'price to come' if price is None else format_money(price, currency)}" for label, price in rows
+    ]
     total = format_money(sum(price or 0 for _, price in rows), currency)
-    least = "at least " if any(price is None for _, price in rows) else ""
-    return "\n".join(["What it takes", *said, f"Together: {least}{total}"])
+    at_least = "at least " if any(price is None for _, price in rows) else ""
+    return "\n".join(["What it takes", *items, f"Together: {at_least}{total}"])
 
 
 # ---- the answer ------------------------------------------------------------------------------------------
@@ -116,19 +119,21 @@ def record_answer(
     notice_id: int, answer: str, *, remark: str = "", drop_needs: bool = True, version: int | None = None,
     by: int | None = None,
 ) -> NoticeRecord:  # fmt: skip
-    """Note what the customer answered: agreed or declined. A job that waited for it goes on.
+    """Record the customer's answer: agreed or declined. A job that waited for it is resumed.
 
-    Declined and *drop_needs*: what the job has not got yet, it does not want any more, so that nothing is ordered or
-    kept for it. Noted again, an answer is corrected. Raises Conflict when a newer notice stands.
+    Declined with *drop_needs*: the job's open needs are dropped, so that nothing is ordered or kept for it. Recorded
+    again, an answer is corrected. Raises Conflict when a newer notice stands.
     """
     validated_choice(answer, "answer", ANSWERS)
     with transaction():
-        found = get_row(Notice, notice_id, "notice")
-        if not _is_newest(found):
+        row = get_row(Notice, notice_id, "notice")
+        if not _is_newest(row):
             raise Conflict("A newer notice of this job went out: note the answer to that one.", reason="not_newest")
-        said = clean_text(remark, "remark", 300)
-        update_versioned(found, "notice", version, answer=answer, answered=clock.now(), answered_by=by, remark=said)
-        _resume_job(found.job_id, answer == "declined" and drop_needs)
+        clean_remark = clean_text(remark, "remark", 300)
+        update_versioned(
+            row, "notice", version, answer=answer, answered=clock.now(), answered_by=by, remark=clean_remark
+        )
+        _resume_job(row.job_id, answer == "declined" and drop_needs)
         return notice(notice_id)
 
 
@@ -137,9 +142,9 @@ def _resume_job(job_id: int, drop_needs: bool) -> None:
     if job.status == "waiting" and job.waiting_for == WAITING_FOR_ANSWER:
         jobs.reopen_job(job_id)
     if drop_needs:
-        for one in filter_by(Need, job=job_id):
-            if one.quantity > one.taken and not one.dropped:
-                jobs.drop_need(one.id)
+        for need in filter_by(Need, job=job_id):
+            if need.quantity > need.taken and not need.dropped:
+                jobs.drop_need(need.id)
 
 
 # ---- reading ---------------------------------------------------------------------------------------------
@@ -153,34 +158,19 @@ def notice(notice_id: int) -> NoticeRecord:
 def notices(job_id: int) -> list[NoticeRecord]:
     """Return what the customer of a job was told, the newest first."""
     get_row(Job, job_id, "job")
-    return [_record(one) for one in reversed(filter_by(Notice, job=job_id))]
+    return [_record(row) for row in reversed(filter_by(Notice, job=job_id))]
 
 
-def _is_newest(found: Any) -> bool:
-    return not Notice.select().where(Notice.job == found.job_id, Notice.id > found.id).exists()
+def _is_newest(row: Any) -> bool:
+    return not Notice.select().where(Notice.job == row.job_id, Notice.id > row.id).exists()
 
 
-def _record(found: Any) -> NoticeRecord:
-    return NoticeRecord(
-        found.id,
-        found.job_id,
-        get_row(Job, found.job_id, "job").number,
-        found.at,
-        _person_name(found.person_id),
-        found.found,
-        tuple(NoticeLine(**line) for line in found.lines),
-        found.work_minor,
-        found.total_minor,
-        found.ready,
-        bool(found.unsafe),
-        found.text,
-        found.answer,
-        found.answered,
-        _person_name(found.answered_by_id),
-        found.remark,
-        _is_newest(found),
-        found.version,
-    )
+def _record(row: Any) -> NoticeRecord:
+    return from_row(
+        NoticeRecord, row, job_number=get_row(Job, row.job_id, "job").number, person=_person_name(row.person_id),
+        lines=tuple(NoticeLine(**line) for line in row.lines), unsafe=bool(row.unsafe),
+        answered_by=_person_name(row.answered_by_id), newest=_is_newest(row),
+    )  # fmt: skip
 
 
 def _person_name(person_id: int | None) -> str:

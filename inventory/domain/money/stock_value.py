@@ -1,7 +1,7 @@
-"""What the stock is worth, now and on any past day: told by the ledger, which never changes behind its end.
+"""The value of the stock now and on any past day, from the append-only ledger.
 
-Worth is what the lots had cost. A lot whose cost nobody noted is counted, not guessed. Sorts of bins are as the bins
-are marked today; costs are as noted today.
+Value is what the lots cost. A lot of unknown cost is counted, its value not guessed. Categories of bins, and costs,
+are as recorded today.
 """
 
 from __future__ import annotations
@@ -36,11 +36,11 @@ class _RunningStock:
     places: dict[tuple[int, int], int] = field(default_factory=lambda: defaultdict(int))  # by lot and bin
     value: int = 0
 
-    def write(self, line: LotCostLine, known: dict[int, tuple[int, int | None]]) -> None:
-        """Take one line into the books."""
+    def add(self, line: LotCostLine, receipts: dict[int, tuple[int, int | None]]) -> None:
+        """Add one line of the ledger."""
         if line.lot_id not in self.lots:
-            number, cost = known[line.lot_id]
-            self.lots[line.lot_id] = None if cost is None or number < 1 else LotCostLedger(number, cost)
+            quantity, cost = receipts[line.lot_id]
+            self.lots[line.lot_id] = None if cost is None or quantity < 1 else LotCostLedger(quantity, cost)
         self.places[line.lot_id, line.bin_id] += line.quantity
         giver, money = cost_holder(line), self.lots[line.lot_id]
         if giver is not None:
@@ -48,21 +48,21 @@ class _RunningStock:
             if money is not None:
                 self.value += money.onto_shelf(line.quantity, giver)
 
-    def there(self) -> tuple[int, int]:
-        """Return how many lots have anything left, and of how many of these the cost is not known."""
+    def lots_left(self) -> tuple[int, int]:
+        """Return how many lots have units left, and how many of those are of unknown cost."""
         left = [key for key, units in self.units.items() if units > 0]
         return len(left), sum(self.lots[key] is None for key in left)
 
 
 def _stock_at_moments(moments: Sequence[int]) -> Iterator[_RunningStock]:
-    """Yield the books as of just before each of *moments* (microseconds, rising); the same object each time."""
+    """Yield the stock as of just before each of *moments* (microseconds, rising); the same object each time."""
     lines = map(LotCostLine._make, execute(f"{LOT_LINES_SQL} WHERE m.at < ? ORDER BY m.id", moments[-1]).fetchall())
-    books, known, waiting = _RunningStock(), lot_receipts(), next(lines, None)
+    stock, receipts, line = _RunningStock(), lot_receipts(), next(lines, None)
     for moment in moments:
-        while waiting is not None and waiting.at < moment:
-            books.write(waiting, known)
-            waiting = next(lines, None)
-        yield books
+        while line is not None and line.at < moment:
+            stock.add(line, receipts)
+            line = next(lines, None)
+        yield stock
 
 
 # ---- on a day --------------------------------------------------------------------------------------------
@@ -74,93 +74,85 @@ def stock_value_on(day: date | None = None, zone: str = "UTC") -> StockValue:
     Raises Invalid for a day to come, or one of a year that cannot be right.
     """
     today = clock.now().astimezone(ZoneInfo(zone)).date()
-    asked = today if day is None else day
-    validated_year(asked, "day")
-    if asked > today:
-        sentence = f"{asked} is still to come: choose today or a day before."
+    value_day = today if day is None else day
+    validated_year(value_day, "day")
+    if value_day > today:
+        sentence = f"{value_day} is still to come: choose today or a day before."
         raise Invalid(sentence, errors={"on": [sentence]})
-    until = min(_end_of_day(asked, zone), clock.now() + timedelta(microseconds=1))
-    books = next(_stock_at_moments([to_micros(until)]))
-    lots, unknown = books.there()
-    by_part = _value_by_part(books)
+    until = min(_end_of_day(value_day, zone), clock.now() + timedelta(microseconds=1))
+    stock = next(_stock_at_moments([to_micros(until)]))
+    lots, unknown = stock.lots_left()
+    by_part = _value_by_part(stock)
     return StockValue(
-        asked,
-        until,
-        books.value,
-        lots,
-        unknown,
-        tuple(by_part),
-        tuple(_value_by_bin(books)),
+        value_day, until, stock.value, lots, unknown, tuple(by_part), tuple(_value_by_bin(stock)),
         tuple(_value_by_kind(by_part)),
-    )
+    )  # fmt: skip
 
 
 def _end_of_day(day: date, zone: str) -> datetime:
     return datetime.combine(day + timedelta(days=1), time(), ZoneInfo(zone)).astimezone(UTC)
 
 
-def _value_by_part(books: _RunningStock) -> list[PartValue]:
+def _value_by_part(stock: _RunningStock) -> list[PartValue]:
     of_lot = {int(lot): int(part) for lot, part in execute("SELECT id, part_id FROM lots").fetchall()}
     lots: dict[int, list[int]] = defaultdict(list)
-    for key, units in books.units.items():
+    for lot_id, units in stock.units.items():
         if units > 0:
-            lots[of_lot[key]].append(key)
+            lots[of_lot[lot_id]].append(lot_id)
     rows = {part.id: from_row(PartRecord, part) for part in Part.select()}
-    found = [_part_value(rows[part], keys, books) for part, keys in lots.items()]
-    return sorted(found, key=lambda one: (-one.value_minor, one.part.number))
+    values = [_part_value(rows[part], keys, stock) for part, keys in lots.items()]
+    return sorted(values, key=lambda value: (-value.value_minor, value.part.number))
 
 
-def _part_value(part: PartRecord, lots: Sequence[int], books: _RunningStock) -> PartValue:
-    unknown = [key for key in lots if books.lots[key] is None]
+def _part_value(part: PartRecord, lots: Sequence[int], stock: _RunningStock) -> PartValue:
+    unknown = [lot_id for lot_id in lots if stock.lots[lot_id] is None]
     return PartValue(
-        part,
-        sum(books.units[key] for key in lots),
-        sum(_shelf_value(books, key) for key in lots),
-        len(lots),
-        len(unknown),
-        sum(books.units[key] for key in unknown),
-    )
+        part, sum(stock.units[lot_id] for lot_id in lots), sum(_shelf_value(stock, lot_id) for lot_id in lots),
+        len(lots), len(unknown), sum(stock.units[lot_id] for lot_id in unknown),
+    )  # fmt: skip
 
 
-def _shelf_value(books: _RunningStock, lot_id: int) -> int:
-    money = books.lots[lot_id]
-    return 0 if money is None else money.money(SHELF)
+def _shelf_value(stock: _RunningStock, lot_id: int) -> int:
+    ledger = stock.lots[lot_id]
+    return 0 if ledger is None else ledger.money(SHELF)
 
 
-def _value_by_bin(books: _RunningStock) -> list[ValueShare]:
-    """Share each lot's worth out over its bins, so that it adds up, and add up the bins of one sort."""
-    worth: dict[int, int] = defaultdict(int)
+def _value_by_bin(stock: _RunningStock) -> list[ValueShare]:
+    """Split each lot's value over its bins without a rest, and add up the bins of each category."""
+    values: dict[int, int] = defaultdict(int)
     bins_of: dict[int, list[int]] = defaultdict(list)
-    for (lot, bin_), units in books.places.items():
+    for (lot, bin_), units in stock.places.items():
         if units > 0:
             bins_of[lot].append(bin_)
     for lot, places in bins_of.items():
-        value, held = _shelf_value(books, lot), [books.places[lot, place] for place in places]
-        for bin_, share in zip(places, split_cost(value, held) if len(held) > 1 else [value], strict=True):
-            worth[bin_] += share or 0
-    sorts = {bin_.id: _bin_category(bin_) for bin_ in Bin.select()}
-    return _sum_by_word((sorts[key], value) for key, value in worth.items())
+        value, quantities = _shelf_value(stock, lot), [stock.places[lot, place] for place in places]
+        for bin_, share in zip(
+            places, split_cost(value, quantities) if len(quantities) > 1 else [value], strict=True
+        ):
+            values[bin_] += share or 0
+    categories = {bin_.id: _bin_category(bin_) for bin_ in Bin.select()}
+    return _sum_by_word((categories[bin_id], value) for bin_id, value in values.items())
 
 
-def _bin_category(found: Any) -> str:
-    if found.retired:
+def _bin_category(row: Any) -> str:
+    if row.retired:
         return "retired bins"
-    if found.mixed:
+    if row.mixed:
         return "bins for several parts"
-    return "bins of one part" if found.part_id is not None else "bins of nobody yet"
+    return "bins of one part" if row.part_id is not None else "bins of nobody yet"
 
 
-def _value_by_kind(found: Iterable[PartValue]) -> list[ValueShare]:
-    return _sum_by_word((one.part.kind, one.value_minor) for one in found)
+def _value_by_kind(values: Iterable[PartValue]) -> list[ValueShare]:
+    return _sum_by_word((value.part.kind, value.value_minor) for value in values)
 
 
 def _sum_by_word(pairs: Iterable[tuple[str, int]]) -> list[ValueShare]:
-    total: dict[str, int] = defaultdict(int)
-    number: dict[str, int] = defaultdict(int)
+    totals: dict[str, int] = defaultdict(int)
+    counts: dict[str, int] = defaultdict(int)
     for word, value in pairs:
-        total[word] += value
-        number[word] += 1
-    return [ValueShare(word, total[word], number[word]) for word in sorted(total, key=lambda one: -total[one])]
+        totals[word] += value
+        counts[word] += 1
+    return [ValueShare(word, totals[word], counts[word]) for word in sorted(totals, key=lambda key: -totals[key])]
 
 
 # ---- over months -----------------------------------------------------------------------------------------
@@ -172,14 +164,14 @@ def stock_value_by_month(months: int = DEFAULT_MONTHS, zone: str = "UTC") -> lis
     if first is None:
         return []
     today = clock.now().astimezone(ZoneInfo(zone)).date()
-    began = from_micros(int(first)).astimezone(ZoneInfo(zone)).date()
-    days = [*_month_ends(max(began, _month_start_before(today, months)), today), today]
+    first_day = from_micros(int(first)).astimezone(ZoneInfo(zone)).date()
+    days = [*_month_ends(max(first_day, _month_start_before(today, months)), today), today]
     ends = [to_micros(min(_end_of_day(day, zone), clock.now() + timedelta(microseconds=1))) for day in days]
-    found = []
+    months_with_value = []
     for day, books in zip(days, _stock_at_moments(ends), strict=True):
-        lots, unknown = books.there()
-        found.append(MonthValue(day, books.value, lots, unknown))
-    return found
+        lots, unknown = books.lots_left()
+        months_with_value.append(MonthValue(day, books.value, lots, unknown))
+    return months_with_value
 
 
 def _month_start_before(day: date, months: int) -> date:

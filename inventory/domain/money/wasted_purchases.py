@@ -1,10 +1,10 @@
-"""What was bought in vain, and what became of it.
+"""Wasted purchases, and what became of them.
 
 Two things count, nothing else. Bought for a job: the order named it, the job is closed, and these units are not in
 its unit. Bought on a guess: ordered for no job, of a part that no job had used before, no job has used any of it in
-the GUESS_DAYS since, and the owner fixed no level for it. Whether a job had used a part before, the book can say only
-once it is GUESS_DAYS old: the stock that a bench begins with is no guess. What is kept by level is left out: nobody
-books a drop.
+the GUESS_DAYS since, and the owner fixed no level for it. Whether a job had used a part before is known only
+once the ledger is GUESS_DAYS old: the stock that a bench begins with is no guess. What is kept by level is left out:
+its use is not booked by job.
 """
 
 from __future__ import annotations
@@ -23,12 +23,11 @@ from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.quality.trace import job_records
 from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, SUPPLIER, LotCostLedger
 from inventory.store.connection import execute
-from inventory.store.fields import to_micros
+from inventory.store.fields import MICROS_PER_DAY, to_micros
 from inventory.store.job_use import IS_USE, LINES, standing_lines
 from inventory.store.tables import Lot, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
-DAY_MICROS = 86_400_000_000  # microseconds
 IDLE_FATES = ("still lying there", "scrapped", "missing at a count")
 MAX_NAMES = 6
 
@@ -52,7 +51,7 @@ WHERE l.origin = 'delivery' AND n.job_id IS NULL AND p.kept <> 'by level' AND p.
 
 @dataclass(frozen=True)
 class WastedPurchaseReport:
-    """What was bought in vain, the dearest first, and sums of what is known: minor units, by what became of it."""
+    """Wasted purchases, the most expensive first, and sums of known costs: minor units, by what became of them."""
 
     items: tuple[WastedPurchase, ...]
     cost_minor: int
@@ -62,33 +61,36 @@ class WastedPurchaseReport:
 
 
 def wasted_purchases() -> WastedPurchaseReport:
-    """Return all that was bought in vain by now."""
-    found = sorted(_find_wasted(), key=lambda one: (-(one.cost_minor or 0), -one.lot.id))
+    """Return all wasted purchases up to now."""
+    purchases = sorted(_find_wasted(), key=lambda purchase: (-(purchase.cost_minor or 0), -purchase.lot.id))
     sums: dict[str, int] = defaultdict(int)
-    for one in found:
-        for fate in one.fates:
+    for purchase in purchases:
+        for fate in purchase.fates:
             sums[fate.word] += fate.cost_minor or 0
     return WastedPurchaseReport(
-        tuple(found), sum(one.cost_minor or 0 for one in found), sum(one.idle_minor or 0 for one in found),
-        sum(one.cost_minor is None for one in found), tuple(sorted(sums.items(), key=lambda pair: -pair[1])),
+        tuple(purchases), sum(purchase.cost_minor or 0 for purchase in purchases),
+        sum(purchase.idle_minor or 0 for purchase in purchases),
+        sum(purchase.cost_minor is None for purchase in purchases),
+        tuple(sorted(sums.items(), key=lambda pair: -pair[1])),
     )  # fmt: skip
 
 
 def _find_wasted() -> Iterator[WastedPurchase]:
     for_job = {int(lot): int(job) for lot, job in execute(_FOR_A_JOB).fetchall()}
     guessed = execute(
-        _ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * DAY_MICROS, GUESS_DAYS * DAY_MICROS
+        _ON_A_GUESS, to_micros(clock.now()) - GUESS_DAYS * MICROS_PER_DAY, GUESS_DAYS * MICROS_PER_DAY
     ).fetchall()
     ids = [*for_job, *(int(lot) for lot, _ in guessed)]
     held, money, rows = _units_by_holder(ids), cost_ledgers(ids), _lots_by_id(ids)
     records = {
-        record.id: record for record in job_records({*for_job.values(), *(h for some in held.values() for h in some)})
+        record.id: record
+        for record in job_records({*for_job.values(), *(h for holders in held.values() for h in holders)})
     }
     for lot_id in ids:
         job = records.get(for_job.get(lot_id, 0))
-        one = _wasted_purchase(rows[lot_id], job, held[lot_id], money.get(lot_id), records)
-        if one is not None:
-            yield one
+        purchase = _wasted_purchase(rows[lot_id], job, held[lot_id], money.get(lot_id), records)
+        if purchase is not None:
+            yield purchase
 
 
 def _lots_by_id(ids: Sequence[int]) -> dict[int, Any]:
@@ -96,35 +98,41 @@ def _lots_by_id(ids: Sequence[int]) -> dict[int, Any]:
 
 
 def _units_by_holder(ids: Iterable[int]) -> dict[int, dict[int, int]]:
-    """Return by lot who holds how many units, whether its cost is known or not."""
-    held: dict[int, dict[int, int]] = {key: defaultdict(int) for key in ids}
+    """Return the units by holder for each lot, whether its cost is known or not."""
+    held: dict[int, dict[int, int]] = {lot_id: defaultdict(int) for lot_id in ids}
     for line in lot_cost_lines(held):
         giver = cost_holder(line)
         if giver is not None:
             held[line.lot_id][SHELF] += line.quantity
             held[line.lot_id][giver] -= line.quantity
-    return {key: {who: units for who, units in some.items() if units > 0} for key, some in held.items()}
+    return {
+        lot_id: {holder: units for holder, units in units_held.items() if units > 0}
+        for lot_id, units_held in held.items()
+    }
 
 
 def _wasted_purchase(
-    lot: Any, job: JobRecord | None, held: dict[int, int], money: LotCostLedger | None, jobs: dict[int, JobRecord]
+    lot: Any, job: JobRecord | None, held: dict[int, int], ledger: LotCostLedger | None, jobs: dict[int, JobRecord]
 ) -> WastedPurchase | None:
-    """Return what of a lot was in vain; None when nothing was."""
-    mine = 0 if job is None else job.id
-    others = {
-        who: units for who, units in held.items() if who not in (SUPPLIER, mine) or (who == SHELF and job is None)
+    """Return what of a lot was wasted; None when nothing was."""
+    job_id = 0 if job is None else job.id
+    wasted = {
+        holder: units
+        for holder, units in held.items()
+        if holder not in (SUPPLIER, job_id) or (holder == SHELF and job is None)
     }
-    if not others:
+    if not wasted:
         return None
-    fates = [fate for who, units in others.items() for fate in _fates(lot, who, units, money, jobs)]
+    fates = [fate for holder, units in wasted.items() for fate in _fates(lot, holder, units, ledger, jobs)]
     supplier = Supplier.get_or_none(Supplier.id == lot.supplier_id)
     costs = [fate.cost_minor for fate in fates]
-    known = None not in costs
+    all_known = None not in costs
     part = from_row(PartRecord, lot.part)
     return WastedPurchase(
-        from_row(LotRecord, lot), part, job, _describe_reason(lot, job, sum(others.values()), held.get(mine, 0)),
-        supplier.name if supplier else "", sum(others.values()), sum(c or 0 for c in costs) if known else None,
-        sum(fate.cost_minor or 0 for fate in fates if fate.word in IDLE_FATES) if known else None, tuple(fates),
+        from_row(LotRecord, lot), part, job, _describe_reason(lot, job, sum(wasted.values()), held.get(job_id, 0)),
+        supplier.name if supplier else "", sum(wasted.values()),
+        sum(cost or 0 for cost in costs) if all_known else None,
+        sum(fate.cost_minor or 0 for fate in fates if fate.word in IDLE_FATES) if all_known else None, tuple(fates),
     )  # fmt: skip
 
 
@@ -139,40 +147,41 @@ def _describe_reason(lot: Any, job: JobRecord | None, number: int, used: int) ->
 
 
 def _fates(
-    lot: Any, who: int, units: int, money: LotCostLedger | None, jobs: dict[int, JobRecord]
+    lot: Any, holder: int, units: int, ledger: LotCostLedger | None, jobs: dict[int, JobRecord]
 ) -> Iterator[Fate]:  # fmt: skip
-    worth = None if money is None else money.money(who)
-    if who == SHELF:
+    worth = None if ledger is None else ledger.money(holder)
+    if holder == SHELF:
         yield from _split_cost(_shelf_fates(lot, units), worth)
-    elif who == SCRAPPED:
+    elif holder == SCRAPPED:
         yield from _split_cost(_scrap_fates(lot.id, units), worth)
-    elif who == MISSING:
+    elif holder == MISSING:
         yield Fate("missing at a count", units, worth)
-    elif who == BENCH:
+    elif holder == BENCH:
         yield Fate("used by the bench", units, worth)
     else:
-        yield Fate("used by another job", units, worth, f"job {jobs[who].number}")
+        yield Fate("used by another job", units, worth, f"job {jobs[holder].number}")
 
 
-def _split_cost(found: Sequence[tuple[str, int, str]], worth: int | None) -> Iterator[Fate]:
-    costs = split_cost(worth, [units for _, units, _ in found])
-    for (word, units, told), cost in zip(found, costs, strict=True):
-        yield Fate(word, units, cost, told)
+def _split_cost(shares: Sequence[tuple[str, int, str]], worth: int | None) -> Iterator[Fate]:
+    costs = split_cost(worth, [units for _, units, _ in shares])
+    for (word, units, detail), cost in zip(shares, costs, strict=True):
+        yield Fate(word, units, cost, detail)
 
 
 def _shelf_fates(lot: Any, units: int) -> list[tuple[str, int, str]]:
     spares = (
         Piece.select(Piece.id).where(Piece.lot == lot.id, Piece.spare, Piece.bin.is_null(False)).order_by(Piece.id)
     )
-    seen = piece_statuses([spare.id for spare in spares])
-    proved = [one for one in seen if one.standing.word == "proved"]
-    others = [one for one in seen if one.standing.word != "proved"]
-    found = [
-        ("became a proved spare", len(proved), _join_names(one.piece.shown_as for one in proved)),
+    statuses = piece_statuses([spare.id for spare in spares])
+    proved = [status for status in statuses if status.standing.word == "proved"]
+    others = [status for status in statuses if status.standing.word != "proved"]
+    bins = _join_names(_bin_names(lot.id)) if units > len(statuses) else ""
+    shares = [
+        ("became a proved spare", len(proved), _join_names(status.piece.shown_as for status in proved)),
         ("kept as a spare, not proved now", len(others), _join_names(other.piece.shown_as for other in others)),
-        ("still lying there", units - len(seen), _join_names(_bin_names(lot.id)) if units > len(seen) else ""),
+        ("still lying there", units - len(statuses), bins),
     ]
-    return [one for one in found if one[1] > 0]
+    return [share for share in shares if share[1] > 0]
 
 
 _BINS_SQL = """
@@ -188,18 +197,18 @@ def _bin_names(lot_id: int) -> list[str]:
 
 def _scrap_fates(lot_id: int, units: int) -> list[tuple[str, int, str]]:
     lines = standing_lines(lot_id, "scrap")
-    entries = {sent_back.entry for sent_back in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
-    back = [line for line in lines if line.entry in entries]
-    thrown = [line for line in lines if line not in back]
-    went_back = min(units, -sum(one.quantity for one in back))
-    found = [
-        ("sent back", went_back, _join_names(one.reason for one in back)),
-        ("scrapped", units - went_back, _join_names(one.reason for one in thrown)),
+    entries = {row.entry for row in SentBack.select(SentBack.entry).where(SentBack.lot == lot_id)}
+    sent_back = [line for line in lines if line.entry in entries]
+    scrapped = [line for line in lines if line not in sent_back]
+    went_back = min(units, -sum(line.quantity for line in sent_back))
+    shares = [
+        ("sent back", went_back, _join_names(line.reason for line in sent_back)),
+        ("scrapped", units - went_back, _join_names(line.reason for line in scrapped)),
     ]
-    return [one for one in found if one[1] > 0]
+    return [share for share in shares if share[1] > 0]
 
 
-def _join_names(found: Iterable[str]) -> str:
-    names = list(dict.fromkeys(found))
-    more = len(names) - MAX_NAMES
-    return ", ".join(names[:MAX_NAMES]) + (f" and {more} more" if more > 0 else "")
+def _join_names(texts: Iterable[str]) -> str:
+    names = list(dict.fromkeys(texts))
+    omitted = len(names) - MAX_NAMES
+    return ", ".join(names[:MAX_NAMES]) + (f" and {omitted} more" if omitted > 0 else "")

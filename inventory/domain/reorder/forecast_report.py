@@ -1,4 +1,4 @@
-"""Promised against achieved, as the owner sees it: levels that were to last, and risks that were named."""
+"""Promised against achieved: whether levels lasted, and whether stated risks came true as often as stated."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from inventory.domain.common.validation import PROMISES, get_row
 from inventory.domain.reorder.forecast_scores import score_forecasts
 from inventory.reckoning.reorder.calibration import Calibration, CalibrationVerdict, calibrate
 from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
+from inventory.reckoning.reorder.portions import to_portions
 from inventory.store.connection import execute
 from inventory.store.fields import from_micros
 from inventory.store.tables import Forecast, Part
@@ -27,7 +28,7 @@ MAX_MISSED = 12
 
 @dataclass(frozen=True)
 class LevelCalibration:
-    """How the levels of one promise and target fared; a miss is an interval in which more was wanted."""
+    """How often the levels of one promise and target lasted; a miss is an interval with more demand."""
 
     promise: str
     target: float
@@ -50,7 +51,7 @@ class RiskCalibration:
 
 @dataclass(frozen=True)
 class ForecastRecord:
-    """One remembered advice. ``wanted`` None: not scored yet, or put aside. Quantities in base units."""
+    """One saved advice. ``wanted``: the demand, None when not scored yet or put aside. Quantities in base units."""
 
     id: int
     part: PartRecord
@@ -70,12 +71,15 @@ class ForecastRecord:
     @property
     def level_lasted(self) -> bool | None:
         """Tell whether the level would have lasted; None: not known."""
-        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.level // self.portion
+        return self._covers_demand(self.level)
 
     @property
     def kept(self) -> bool | None:
         """Tell whether the promise held at the position there was; None: not known."""
-        return None if self.wanted is None else -(-self.wanted // self.portion) <= self.position // self.portion
+        return self._covers_demand(self.position)
+
+    def _covers_demand(self, quantity: int) -> bool | None:
+        return None if self.wanted is None else -(-self.wanted // self.portion) <= quantity // self.portion
 
 
 @dataclass(frozen=True)
@@ -92,7 +96,7 @@ class ForecastReport:
 
 
 def forecast_report() -> ForecastReport:
-    """Score what can be scored, and hold what was promised against what was achieved."""
+    """Score what can be scored, and compare what was promised with what was achieved."""
     score_forecasts()
     judged = _scored_forecasts()
     first, remembered, waiting = execute(
@@ -108,7 +112,7 @@ def forecast_report() -> ForecastReport:
 def forecasts(
     *, part_id: int | None = None, scored: bool | None = None, after: str | None = None, limit: int = 50
 ) -> ResultPage:  # fmt: skip
-    """Return remembered advice, newest first; *scored* tells those held against what happened from the rest."""
+    """Return saved advice, newest first; *scored* selects what has been scored (True) or not (False)."""
     query = Forecast.select(Forecast, Part).join(Part)
     if part_id is not None:
         query = query.where(Forecast.part == get_row(Part, part_id, "part").id)
@@ -130,10 +134,10 @@ class _ScoredForecasts:
     level: IntArray
     level_kept: FloatArray  # NaN: the owner fixed the level
     risk: FloatArray
-    wanted: IntArray
+    demand: IntArray
 
     def of(self, rows: BoolArray) -> _ScoredForecasts:
-        """Return some of them."""
+        """Return some of the rows."""
         return _ScoredForecasts(**{name: getattr(self, name)[rows] for name in self.__dataclass_fields__})
 
 
@@ -145,34 +149,38 @@ WHERE counts AND scored IS NOT NULL AND wanted IS NOT NULL ORDER BY scored DESC 
 
 def _scored_forecasts() -> _ScoredForecasts:
     rows: Any = execute(_COUNTED, MAX_SCORED).fetchall()
-    columns: list[Any] = list(zip(*rows, strict=True)) or [()] * 8
-    portion = np.array(columns[7], np.int64)
-    whole = [np.array(columns[n], np.int64) for n in (2, 3, 6)]
+    column_values: list[Any] = list(zip(*rows, strict=True)) or [()] * 8
+    portion = np.array(column_values[7], np.int64)
+    quantities = [np.array(column_values[n], np.int64) for n in (2, 3, 6)]
     return _ScoredForecasts(
-        np.array([PROMISES.index(column) for column in columns[0]], np.int64), np.array(columns[1], float),
-        whole[0] // portion, whole[1] // portion,
-        np.array([np.nan if column is None else column for column in columns[4]], float), np.array(columns[5], float),
-        -(-whole[2] // portion),
+        np.array([PROMISES.index(column) for column in column_values[0]], np.int64),
+        np.array(column_values[1], float),
+        quantities[0] // portion, quantities[1] // portion,
+        np.array([np.nan if column is None else column for column in column_values[4]], float),
+        np.array(column_values[5], float),
+        to_portions(quantities[2], portion),
     )  # fmt: skip
 
 
 def _level_calibrations(judged: _ScoredForecasts) -> Iterator[LevelCalibration]:
-    worked_out = judged.of(~np.isnan(judged.level_kept))
-    kinds = sorted({(int(p), float(t)) for p, t in zip(worked_out.promise, worked_out.target, strict=True)})
+    computed = judged.of(~np.isnan(judged.level_kept))
+    kinds = sorted(
+        {(int(promise), float(target)) for promise, target in zip(computed.promise, computed.target, strict=True)}
+    )
     for promise, target in kinds:
-        some = worked_out.of((worked_out.promise == promise) & (worked_out.target == target))
+        group = computed.of((computed.promise == promise) & (computed.target == target))
         yield LevelCalibration(
-            PROMISES[promise], target, calibrate(1 - some.level_kept, int((some.wanted > some.level).sum()))
+            PROMISES[promise], target, calibrate(1 - group.level_kept, int((group.demand > group.level).sum()))
         )
 
 
 def _risk_calibrations(judged: _ScoredForecasts) -> Iterator[RiskCalibration]:
-    """Yield a tally for each band of risk; where jobs wanted more than there was, nothing was risked any more."""
+    """Yield a tally for each band of risk; positions below 0 are left out: there the promise was broken already."""
     open_to_risk = judged.of(judged.position >= 0)
     for low, high in RISK_BANDS:
         inside = (open_to_risk.risk >= low) & ((open_to_risk.risk < high) | (high == 1.0))
-        some = open_to_risk.of(inside)
-        yield RiskCalibration(low, high, calibrate(some.risk, int((some.wanted > some.position).sum())))
+        band = open_to_risk.of(inside)
+        yield RiskCalibration(low, high, calibrate(band.risk, int((band.demand > band.position).sum())))
 
 
 def _missed_forecasts() -> Iterator[ForecastRecord]:
@@ -182,9 +190,9 @@ def _missed_forecasts() -> Iterator[ForecastRecord]:
         .where(Forecast.counts, Forecast.wanted > Forecast.level, Forecast.level_kept.is_null(False))
         .order_by(Forecast.scored.desc(), Forecast.id.desc()).limit(MAX_MISSED)
     )  # fmt: skip
-    for found in query:
-        yield _record(found)
+    for row in query:
+        yield _record(row)
 
 
-def _record(found: Any) -> ForecastRecord:
-    return from_row(ForecastRecord, found, part=from_row(PartRecord, found.part))
+def _record(row: Any) -> ForecastRecord:
+    return from_row(ForecastRecord, row, part=from_row(PartRecord, row.part))

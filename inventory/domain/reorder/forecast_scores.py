@@ -1,7 +1,7 @@
-"""Scores remembered advice: how much was wanted until the next delivery, once that time has passed.
+"""Scores saved advice: the demand until the next delivery, once that time has passed.
 
-Wanted is what jobs took, and what they asked for and could not get, less what had been promised to them before. An
-advice to order that was followed ends with the parcel that it brought; any other on the day drawn when it was given.
+Demand is what jobs took plus what they asked for and could not get, less earlier promises. The time of an advice to
+order that was followed ends with the parcel that it brought; any other on the day drawn when it was given.
 """
 
 from __future__ import annotations
@@ -15,10 +15,9 @@ from inventory.domain.common import clock
 from inventory.domain.reorder.usage import WENT
 from inventory.reckoning.reorder.service_level import ServiceMeasure
 from inventory.store.connection import execute, transaction
-from inventory.store.fields import to_micros
+from inventory.store.fields import MICROS_PER_DAY, to_micros
 
-DAY_MICROS = 86_400_000_000  # microseconds
-MAX_WAIT = 400 * DAY_MICROS  # for a parcel or a next job that never comes
+MAX_WAIT = 400 * MICROS_PER_DAY  # for a parcel or a next job that never comes
 MAX_PER_RUN = 5_000
 
 
@@ -28,7 +27,7 @@ class _OpenForecast:
 
     id: int
     part_id: int
-    given: int
+    issued: int
     until: int
     follow_days: int | None
     promise: str
@@ -53,27 +52,27 @@ def score_forecasts() -> int:
     if not due:
         return 0
     with transaction():
-        scored = [(one.id, *found) for one in due if (found := _score_forecast(one, now)) is not None]
-        for number, until, wanted in scored:
+        scored = [(forecast.id, *score) for forecast in due if (score := _score_forecast(forecast, now)) is not None]
+        for forecast_id, until, demand in scored:
             execute(
                 "UPDATE forecasts SET scored = ?, until = ?, wanted = ? WHERE id = ? AND scored IS NULL",
-                now, until, wanted, number,
+                now, until, demand, forecast_id,
             )  # fmt: skip
     return len(scored)
 
 
-def _score_forecast(one: _OpenForecast, now: int) -> tuple[int, int | None] | None:
-    """Return when an advice's time ended and what was wanted until then (None: nothing to score); None: wait."""
-    until = _end_of_period(one, now)
+def _score_forecast(forecast: _OpenForecast, now: int) -> tuple[int, int | None] | None:
+    """Return when an advice's time ended and the demand until then (None: nothing to score); None: not over yet."""
+    until = _end_of_period(forecast, now)
     if until is None:
         return None
-    wanted = _demand_until(one, until)
-    if one.promise == ServiceMeasure.NEXT_JOB:
-        own = _next_job_demand(one, until)
-        if own is None:
+    demand = _demand_until(forecast, until)
+    if forecast.promise == ServiceMeasure.NEXT_JOB:
+        next_demand = _next_job_demand(forecast, until)
+        if next_demand is None:
             return (until, None) if now - until > MAX_WAIT else None
-        wanted += own
-    return until, wanted
+        demand += next_demand
+    return until, demand
 
 
 # ---- when it ends ----------------------------------------------------------------------------------------
@@ -84,22 +83,24 @@ WHERE n.part_id = ? AND o.placed >= ? AND o.placed <= ? AND NOT n.dropped ORDER 
 """
 
 
-def _end_of_period(one: _OpenForecast, now: int) -> int | None:
-    """Return the end of its time: of one that was followed its parcel, else the day drawn; None: still waiting."""
-    if one.follow_days is None:
-        return one.until
-    line = execute(_FOLLOWED, one.part_id, one.given, one.given + one.follow_days * DAY_MICROS).fetchone()
+def _end_of_period(forecast: _OpenForecast, now: int) -> int | None:
+    """Return the end of its time: when its parcel came, if followed, else the day drawn; None: not over yet."""
+    if forecast.follow_days is None:
+        return forecast.until
+    line = execute(
+        _FOLLOWED, forecast.part_id, forecast.issued, forecast.issued + forecast.follow_days * MICROS_PER_DAY
+    ).fetchone()
     if line is None:
-        return one.until
-    came = execute(
+        return forecast.until
+    first_received = execute(
         f"SELECT MIN(received) FROM lots WHERE order_line_id = ? AND id NOT IN ({UNDONE_LOTS_SQL})", line[0]
     ).fetchone()[0]
-    if came is not None:
-        return int(came) if int(came) <= now else None
-    return None if line[1] == "placed" and now - one.given < MAX_WAIT else one.until
+    if first_received is not None:
+        return int(first_received) if int(first_received) <= now else None
+    return None if line[1] == "placed" and now - forecast.issued < MAX_WAIT else forecast.until
 
 
-# ---- what was wanted -------------------------------------------------------------------------------------
+# ---- demand ----------------------------------------------------------------------------------------------
 
 _TAKEN = f"""
 SELECT COALESCE(m.job_id, -m.entry), MIN(m.at),
@@ -116,35 +117,35 @@ WHERE n.part_id = ? AND n.at <= ?
 """
 
 
-def _taken_by_job(one: _OpenForecast, after: int, until: int) -> dict[int, int]:
+def _taken_by_job(forecast: _OpenForecast, after: int, until: int) -> dict[int, int]:
     """Return what each job (below 0: no job) took on balance in a span of time, one-off pulls left out, in order.
 
     What was put back is taken off one-off pulls first. The job that caused the part to be catalogued is left out.
     """
-    rows: Sequence[Any] = execute(_TAKEN, one.part_id, after, until).fetchall()
+    rows: Sequence[Any] = execute(_TAKEN, forecast.part_id, after, until).fetchall()
     return {
         int(job): net
-        for job, _, regular, one_off, back in rows
-        if (net := int(regular) - max(0, int(back) - int(one_off))) > 0 and job != one.first_job
+        for job, _, regular, one_off, put_back in rows
+        if (net := int(regular) - max(0, int(put_back) - int(one_off))) > 0 and job != forecast.first_job
     }
 
 
-def _demand_until(one: _OpenForecast, until: int) -> int:
+def _demand_until(forecast: _OpenForecast, until: int) -> int:
     now = to_micros(clock.now())
-    taken, later = _taken_by_job(one, one.given, until), _taken_by_job(one, until, now)
-    asked = sum(_unmet_need(row, later) for row in execute(_NEEDS, one.part_id, until).fetchall())
-    return max(0, sum(taken.values()) + asked - one.promised)
+    taken, later = _taken_by_job(forecast, forecast.issued, until), _taken_by_job(forecast, until, now)
+    unmet = sum(_unmet_need(row, later) for row in execute(_NEEDS, forecast.part_id, until).fetchall())
+    return max(0, sum(taken.values()) + unmet - forecast.promised)
 
 
 def _unmet_need(need: Iterable[Any], later: dict[int, int]) -> int:
     """Return how much of a job's need was unmet when the time ended; what it took later shows that it was."""
     job, quantity, taken, dropped, status = need
-    after = later.get(int(job), 0)
+    taken_later = later.get(int(job), 0)
     missing = 0 if dropped or status == "closed" else max(0, quantity - taken)
-    return int(min(quantity, missing + after))
+    return int(min(quantity, missing + taken_later))
 
 
-def _next_job_demand(one: _OpenForecast, until: int) -> int | None:
+def _next_job_demand(forecast: _OpenForecast, until: int) -> int | None:
     """Return what the next job after a moment took; None: there is none yet."""
-    later = _taken_by_job(one, until, to_micros(clock.now()))
+    later = _taken_by_job(forecast, until, to_micros(clock.now()))
     return next(iter(later.values()), None)

@@ -1,4 +1,4 @@
-"""Who sells each part, on what terms, as the reckoning takes it; and which of several offers is best."""
+"""Who sells each part and on what terms, in the form of the arithmetic; and which of several offers is best."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ from inventory.domain.buying.order_records import LinesPerParcel
 from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common.shop import ShopConfig
 from inventory.reckoning.reorder.offer_choice import PriceLadders
-from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer
+from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer, price_at
 from inventory.store.connection import execute
 
 _BATCH_SIZE = 500
 
 
 class OfferTerms(NamedTuple):
-    """A way to get a part. Without an offer: from whoever delivered it last, or (no supplier) from nobody known."""
+    """Terms on which a part can be bought. Without an offer: from its last supplier, or from no known one."""
 
     part_id: int
     offer_id: int | None
@@ -39,12 +39,12 @@ class OfferTerms(NamedTuple):
 
     @property
     def lead(self) -> LeadTimeKey:
-        """What its lead time is learned under."""
+        """Return the key of its lead time."""
         return self.supplier_id, self.stated_days
 
     @property
     def terms(self) -> PricedOffer:
-        """The offer as the reckoning takes it: prices of one base unit."""
+        """Return the offer with prices of one base unit."""
         steps = [PriceBreak(packs * self.pack, price / self.pack) for packs, price in self.breaks]
         return PricedOffer((PriceBreak(1, (self.price_minor or 0) / self.pack), *steps), self.pack, self.minimum)
 
@@ -52,8 +52,7 @@ class OfferTerms(NamedTuple):
         """Return what so many packs cost, in minor units; None when no price is known."""
         if self.price_minor is None:
             return None
-        price = next((price for least, price in reversed(self.breaks) if least <= packs), self.price_minor)
-        return round(packs * price)
+        return round(packs * price_at(packs, self.breaks, self.price_minor))
 
 
 _OFFERS = """
@@ -72,41 +71,42 @@ WHERE s.active AND l.id IN (
 
 
 def offer_terms(part_ids: Sequence[int], shop: ShopConfig) -> list[OfferTerms]:
-    """Return every way to get some parts, at least one each, ascending by part, then by offer."""
+    """Return all terms of some parts, at least one each, ascending by part, then by offer."""
     shared = count_lines_per_parcel(shop)
-    offered = [_terms_from_offer(part, shared) for part in _rows_for_parts(_OFFERS, part_ids)]
-    known = {one.part_id for one in offered}
-    left = [part for part in part_ids if part not in known]
+    offered = [_terms_from_offer(row, shared) for row in _rows_for_parts(_OFFERS, part_ids)]
+    with_offers = {terms.part_id for terms in offered}
+    without_offers = [row for row in part_ids if row not in with_offers]
     delivered = [
-        _terms_from_delivery(part, shared) for part in (_rows_for_parts(_LAST_DELIVERIES, left) if left else ())
+        _terms_from_delivery(row, shared)
+        for row in (_rows_for_parts(_LAST_DELIVERIES, without_offers) if without_offers else ())
     ]
-    before = {one.part_id: one for one in delivered}
-    others = [before.get(part) or _terms_without_supplier(part, shop, shared) for part in left]
-    return sorted([*offered, *others], key=lambda one: one.part_id)
+    last_deliveries = {terms.part_id: terms for terms in delivered}
+    other_terms = [last_deliveries.get(row) or _terms_without_supplier(row, shop, shared) for row in without_offers]
+    return sorted([*offered, *other_terms], key=lambda terms: terms.part_id)
 
 
 def _rows_for_parts(sql: str, part_ids: Sequence[int]) -> Iterable[Any]:
     if len(part_ids) > 10 * _BATCH_SIZE:
-        wanted = set(part_ids)
-        return [one for one in execute(sql.format(only="")).fetchall() if one[0] in wanted]
-    found: list[Any] = []
+        ids = set(part_ids)
+        return [row for row in execute(sql.format(only="")).fetchall() if row[0] in ids]
+    rows: list[Any] = []
     for start in range(0, len(part_ids), _BATCH_SIZE):
-        some = part_ids[start : start + _BATCH_SIZE]
-        found += execute(sql.format(only=f" AND f.part_id IN ({', '.join('?' * len(some))})"), *some).fetchall()
-    return found
+        batch = part_ids[start : start + _BATCH_SIZE]
+        rows += execute(sql.format(only=f" AND f.part_id IN ({', '.join('?' * len(batch))})"), *batch).fetchall()
+    return rows
 
 
-def _terms_from_offer(one: Any, shared: LinesPerParcelTable) -> OfferTerms:
-    part, offer, supplier, name, pack, minimum, price, breaks, stated, preferred, shipping = one
-    steps = () if breaks == "[]" else tuple((packs, cost) for packs, cost in json.loads(breaks))
+def _terms_from_offer(row: Any, shared: LinesPerParcelTable) -> OfferTerms:
+    part, offer, supplier, name, pack, minimum, price, breaks, stated, preferred, shipping = row
+    price_breaks = () if breaks == "[]" else tuple((packs, cost) for packs, cost in json.loads(breaks))
     return OfferTerms(
-        part, offer, supplier, name, pack, minimum, price, steps, stated, bool(preferred), shipping,
+        part, offer, supplier, name, pack, minimum, price, price_breaks, stated, bool(preferred), shipping,
         shared.of(supplier),
     )  # fmt: skip
 
 
-def _terms_from_delivery(one: Any, shared: LinesPerParcelTable) -> OfferTerms:
-    part, supplier, name, cost, quantity, stated, shipping = one
+def _terms_from_delivery(row: Any, shared: LinesPerParcelTable) -> OfferTerms:
+    part, supplier, name, cost, quantity, stated, shipping = row
     price = None if cost is None else cost / quantity
     return OfferTerms(part, None, supplier, name, 1, 1, price, (), stated, False, shipping, shared.of(supplier))
 
@@ -115,31 +115,32 @@ def _terms_without_supplier(part_id: int, shop: ShopConfig, shared: LinesPerParc
     return OfferTerms(part_id, None, None, "", 1, 1, None, (), shop.lead_days, False, 0, shared.of(None))
 
 
-def price_ladders(ways: Sequence[OfferTerms]) -> PriceLadders:
-    """Return the terms of many ways at once; a price not known counts as 0."""
+def price_ladders(options: Sequence[OfferTerms]) -> PriceLadders:
+    """Return many terms as arrays; a price not known counts as 0."""
     steps = [
-        (number, packs * one.pack if packs > 1 else 1, price / one.pack)
-        for number, one in enumerate(ways)
-        for packs, price in ((1, one.price_minor or 0), *one.breaks)
+        (number, packs * terms.pack if packs > 1 else 1, price / terms.pack)
+        for number, terms in enumerate(options)
+        for packs, price in ((1, terms.price_minor or 0), *terms.breaks)
     ]
     offer, start, price = zip(*steps, strict=True) if steps else ((), (), ())
     return PriceLadders(
-        np.array([way.pack for way in ways], np.int64), np.array([way.minimum for way in ways], np.int64),
+        np.array([terms.pack for terms in options], np.int64),
+        np.array([terms.minimum for terms in options], np.int64),
         np.array(offer, np.int64), np.array(start, np.int64), np.array(price, float),
     )  # fmt: skip
 
 
-def order_costs(ways: Sequence[OfferTerms], shop: ShopConfig) -> list[float]:
-    """Return what one more order by each way costs: a line, and its share of a parcel's shipping (minor units)."""
-    return [shop.line_cost_minor + way.shipping_minor / way.shared.lines for way in ways]
+def order_costs(options: Sequence[OfferTerms], shop: ShopConfig) -> list[float]:
+    """Return what one more order on each terms costs: a line, and its share of a parcel's shipping (minor units)."""
+    return [shop.line_cost_minor + terms.shipping_minor / terms.shared.lines for terms in options]
 
 
 def best_terms_by_part(
-    ways: Sequence[OfferTerms], yearly_costs: Sequence[float], mean_days: Sequence[float]
+    options: Sequence[OfferTerms], yearly_costs: Sequence[float], mean_days: Sequence[float]
 ) -> list[int]:
-    """Return the place of each part's best way: preferred by the owner, else cheapest over a year, else fastest."""
-    order = range(len(ways))
+    """Return the place of each part's best terms: preferred by the owner, else cheapest over a year, else fastest."""
+    order = range(len(options))
     best = []
-    for _, some in groupby(order, key=lambda place: ways[place].part_id):
-        best.append(min(some, key=lambda p: (not ways[p].preferred, yearly_costs[p], mean_days[p], p)))
+    for _, group in groupby(order, key=lambda place: options[place].part_id):
+        best.append(min(group, key=lambda p: (not options[p].preferred, yearly_costs[p], mean_days[p], p)))
     return best

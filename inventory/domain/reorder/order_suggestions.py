@@ -1,4 +1,4 @@
-"""From the reorder list to orders: one a supplier, with what had better come along in the same parcel."""
+"""From the reorder list to orders: one a supplier, with parts that are cheaper to order in the same parcel."""
 
 from __future__ import annotations
 
@@ -28,11 +28,10 @@ from inventory.domain.reorder.reorder_list import (
     offers_by_id,
     suggest_purchase,
 )
+from inventory.reckoning.common.time_units import DAYS_PER_YEAR
 from inventory.reckoning.reorder.joint_replenishment import ReplenishmentLine, can_join_level, plan_order
 from inventory.reckoning.reorder.order_quantity import round_up_to_packs
 from inventory.store.tables import Supplier
-
-DAYS_PER_YEAR = 365.25
 
 
 def suggested_orders(limit: int = 200) -> list[SuggestedOrder]:
@@ -55,79 +54,92 @@ def draft_suggested_order(
     return draft_order(supplier_id, lines, by=by)
 
 
-def _new_line(part_id: int, order: PurchaseSuggestion) -> NewOrderLine:
-    return NewOrderLine(part_id, order.quantity, order.offer.id if order.offer else None, order.cost_minor)
-
-
-def _orders_by_supplier(whole: ReorderAssessment, limit: int) -> list[SuggestedOrder]:
-    by_supplier: dict[int | None, list[int]] = {}
-    for place in most_urgent(whole, whole.due.tolist(), limit):
-        by_supplier.setdefault(whole.way_of(place).supplier_id, []).append(place)
-    return [_suggested_order(whole, supplier_id, due) for supplier_id, due in by_supplier.items()]
-
-
-def _suggested_order(whole: ReorderAssessment, supplier_id: int | None, due: list[int]) -> SuggestedOrder:
-    found = advice_records(whole, due)
-    shipping = whole.way_of(due[0]).shipping_minor
-    along, saved = ([], 0.0) if supplier_id is None else _joining_parts(whole, supplier_id, due, shipping)
-    costs = [one.order.cost_minor for one in (*found, *(other.advice for other in along)) if one.order]
-    known = [cost for cost in costs if cost is not None]
-    return SuggestedOrder(
-        supplier_id, found[0].lead.supplier, tuple(found), tuple(along), sum(known), shipping,
-        len(costs) - len(known), round(saved),
-    )  # fmt: skip
-
-
-# ---- what comes along ------------------------------------------------------------------------------------
-
-
-def _joining_parts(
-    whole: ReorderAssessment, supplier_id: int, due: Sequence[int], shipping: int
-) -> tuple[list[JoiningPart], float]:  # fmt: skip
-    """Return the parts that join the order of the parts that are *due*, and what that saves (minor units)."""
-    places = [
-        *(p for p in due if whole.way_of(p).price_minor is not None),
-        *_near_level(whole, supplier_id, shipping),
-    ]
-    plan = plan_order(
-        [_parcel_line(whole, place) for place in places], shipping, whole.believed.shop.costs,
-        whole.way_of(due[0]).shared.lines,
-    )  # fmt: skip
-    joining = {places[one.line]: one for one in plan.joining}
-    made = []
-    for place, advice in zip(joining, advice_records(whole, list(joining)), strict=True):
-        planned = joining[place]
-        days = max(1, round(planned.years_early * DAYS_PER_YEAR))
-        made.append(JoiningPart(_with_purchase(whole, place, advice), days, round(planned.held)))
-    return made, plan.saved
-
-
-def _parcel_line(whole: ReorderAssessment, place: int) -> ReplenishmentLine:
-    return ReplenishmentLine(
-        int(whole.level[place]), int(whole.position[place]), float(whole.yearly[place]), whole.way_of(place).terms
+def _new_line(part_id: int, purchase: PurchaseSuggestion) -> NewOrderLine:
+    return NewOrderLine(
+        part_id, purchase.quantity, purchase.offer.id if purchase.offer else None, purchase.cost_minor
     )
 
 
-def _near_level(whole: ReorderAssessment, supplier_id: int, shipping: int) -> list[int]:
-    """Return the places of parts of a supplier that are near enough to their level to be worth looking at."""
-    kept = np.flatnonzero((whole.position >= whole.level) & (whole.level > 0) & (whole.yearly > 0))
-    places = np.array([place for place in kept.tolist() if _is_sold_by(whole.way_of(place), supplier_id)], np.int64)
-    ways = [whole.way_of(place) for place in places.tolist()]
-    least = [round_up_to_packs(way.minimum, way.pack) for way in ways]
-    cheapest = [min((way.price_minor or 0, *(price for _, price in way.breaks))) / way.pack for way in ways]
-    edge = can_join_level(
-        whole.level[places] - 1, whole.yearly[places], least,
-        whole.believed.shop.holding_share * np.array(cheapest, float), shipping,
+def _orders_by_supplier(assessment: ReorderAssessment, limit: int) -> list[SuggestedOrder]:
+    by_supplier: dict[int | None, list[int]] = {}
+    for place in most_urgent(assessment, assessment.due.tolist(), limit):
+        by_supplier.setdefault(assessment.best_terms(place).supplier_id, []).append(place)
+    return [_suggested_order(assessment, supplier_id, due) for supplier_id, due in by_supplier.items()]
+
+
+def _suggested_order(assessment: ReorderAssessment, supplier_id: int | None, due: list[int]) -> SuggestedOrder:
+    advices = advice_records(assessment, due)
+    shipping = assessment.best_terms(due[0]).shipping_minor
+    joining, saved = ([], 0.0) if supplier_id is None else _joining_parts(assessment, supplier_id, due, shipping)
+    costs = [advice.order.cost_minor for advice in (*advices, *(other.advice for other in joining)) if advice.order]
+    known_costs = [cost for cost in costs if cost is not None]
+    return SuggestedOrder(
+        supplier_id, advices[0].lead.supplier, tuple(advices), tuple(joining), sum(known_costs), shipping,
+        len(costs) - len(known_costs), round(saved),
     )  # fmt: skip
-    near: list[int] = places[whole.position[places] <= edge].tolist()
-    return near
 
 
-def _is_sold_by(way: OfferTerms, supplier_id: int) -> bool:
-    return way.supplier_id == supplier_id and way.offer_id is not None and way.price_minor is not None
+# ---- joining parts ---------------------------------------------------------------------------------------
 
 
-def _with_purchase(whole: ReorderAssessment, place: int, advice: ReorderAdvice) -> ReorderAdvice:
-    way = whole.way_of(place)
-    offers = offers_by_id([way.offer_id] if way.offer_id else [])
-    return replace(advice, order=suggest_purchase(way, 1, float(whole.yearly[place]), whole.believed.shop, offers))
+def _joining_parts(
+    assessment: ReorderAssessment, supplier_id: int, due: Sequence[int], shipping: int
+) -> tuple[list[JoiningPart], float]:  # fmt: skip
+    """Return the parts that join the order of the parts that are *due*, and what that saves (minor units)."""
+    places = [
+        *(place for place in due if assessment.best_terms(place).price_minor is not None),
+        *_near_level(assessment, supplier_id, shipping),
+    ]
+    plan = plan_order(
+        [_parcel_line(assessment, place) for place in places], shipping, assessment.beliefs.shop.costs,
+        assessment.best_terms(due[0]).shared.lines,
+    )  # fmt: skip
+    joining = {places[planned.line]: planned for planned in plan.joining}
+    records = []
+    for place, advice in zip(joining, advice_records(assessment, list(joining)), strict=True):
+        planned = joining[place]
+        days = max(1, round(planned.years_early * DAYS_PER_YEAR))
+        records.append(JoiningPart(_with_purchase(assessment, place, advice), days, round(planned.held)))
+    return records, plan.saved
+
+
+def _parcel_line(assessment: ReorderAssessment, place: int) -> ReplenishmentLine:
+    return ReplenishmentLine(
+        int(assessment.level[place]),
+        int(assessment.position[place]),
+        float(assessment.yearly[place]),
+        assessment.best_terms(place).terms,
+    )
+
+
+def _near_level(assessment: ReorderAssessment, supplier_id: int, shipping: int) -> list[int]:
+    """Return the places of a supplier's parts that are near enough to their level to join an order."""
+    candidates = np.flatnonzero(
+        (assessment.position >= assessment.level) & (assessment.level > 0) & (assessment.yearly > 0)
+    )
+    places = np.array(
+        [place for place in candidates.tolist() if _is_sold_by(assessment.best_terms(place), supplier_id)], np.int64
+    )
+    options = [assessment.best_terms(place) for place in places.tolist()]
+    quantities = [round_up_to_packs(terms.minimum, terms.pack) for terms in options]
+    cheapest = [
+        min((terms.price_minor or 0, *(price for _, price in terms.breaks))) / terms.pack for terms in options
+    ]
+    highest = can_join_level(
+        assessment.level[places] - 1, assessment.yearly[places], quantities,
+        assessment.beliefs.shop.holding_share * np.array(cheapest, float), shipping,
+    )  # fmt: skip
+    near_level: list[int] = places[assessment.position[places] <= highest].tolist()
+    return near_level
+
+
+def _is_sold_by(terms: OfferTerms, supplier_id: int) -> bool:
+    return terms.supplier_id == supplier_id and terms.offer_id is not None and terms.price_minor is not None
+
+
+def _with_purchase(assessment: ReorderAssessment, place: int, advice: ReorderAdvice) -> ReorderAdvice:
+    terms = assessment.best_terms(place)
+    offers = offers_by_id([terms.offer_id] if terms.offer_id else [])
+    return replace(
+        advice, order=suggest_purchase(terms, 1, float(assessment.yearly[place]), assessment.beliefs.shop, offers)
+    )

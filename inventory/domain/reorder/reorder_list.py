@@ -1,6 +1,6 @@
-"""The reorder list: what to order now, how many, from whom, at what cost, and why; and one part's whole reckoning.
+"""The reorder list: what to order now, how many, from whom, at what cost, and why; and one part's full explanation.
 
-The arithmetic is that of ``inventory.reckoning``; ``reorder_picture`` gives it what the shop knows.
+The arithmetic is that of ``inventory.reckoning``; ``reorder_assessment`` gives it the shop's data.
 """
 
 from __future__ import annotations
@@ -39,151 +39,159 @@ MAX_LISTED = 1000
 
 def reorder_list(*, supplier_id: int | None = None, kind: str | None = None, limit: int = 200) -> list[ReorderAdvice]:
     """Return what to order now, most urgent first: parts that jobs wait for, then by the risk of a broken promise."""
-    whole = assess_and_remember()
-    due = whole.due.tolist()
+    assessment = assess_and_remember()
+    due = assessment.due.tolist()
     if kind is not None:
-        wanted = PART_KINDS.index(validated_choice(kind, "kind", PART_KINDS))
-        due = [place for place in due if whole.believed.kind[place] == wanted]
+        kind_index = PART_KINDS.index(validated_choice(kind, "kind", PART_KINDS))
+        due = [place for place in due if assessment.beliefs.kind[place] == kind_index]
     if supplier_id is not None:
-        due = [place for place in due if whole.way_of(place).supplier_id == supplier_id]
-    return advice_records(whole, most_urgent(whole, due, limit))
+        due = [place for place in due if assessment.best_terms(place).supplier_id == supplier_id]
+    return advice_records(assessment, most_urgent(assessment, due, limit))
 
 
 def assess_and_remember(part_ids: Sequence[int] | None = None) -> ReorderAssessment:
-    """Reckon some parts, ascending (None: all that are not retired), and remember today's advice for them."""
-    found = assess_reorder(part_ids)
-    save_forecasts(found, individually=part_ids is not None)
-    return found
+    """Assess some parts, ascending (None: all that are not retired), and save today's advice for them."""
+    assessment = assess_reorder(part_ids)
+    save_forecasts(assessment, individually=part_ids is not None)
+    return assessment
 
 
-def most_urgent(whole: ReorderAssessment, places: Sequence[int], limit: int) -> list[int]:
-    """Return the places of parts that are due, the most urgent first, at most so many."""
-    return sorted(places, key=lambda place: _urgency_key(whole, place))[: max(1, min(MAX_LISTED, limit))]
+def most_urgent(assessment: ReorderAssessment, places: Sequence[int], limit: int) -> list[int]:
+    """Return at most *limit* of some parts' places, the most urgent first."""
+    return sorted(places, key=lambda place: _urgency_key(assessment, place))[: max(1, min(MAX_LISTED, limit))]
 
 
 def advice_for_parts(part_ids: Iterable[int]) -> dict[int, ReorderAdvice]:
     """Return the advice for some parts, whether there is anything to order or not."""
-    wanted = sorted({get_row(Part, part_id, "part").id for part_id in part_ids})
-    if not wanted:
+    ids = sorted({get_row(Part, part_id, "part").id for part_id in part_ids})
+    if not ids:
         return {}
-    some = assess_and_remember(wanted)
-    return {record.part.id: record for record in advice_records(some, range(len(wanted)))}
+    assessment = assess_and_remember(ids)
+    return {record.part.id: record for record in advice_records(assessment, range(len(ids)))}
 
 
 def explain_advice(part_id: int) -> AdviceExplanation:
-    """Return everything behind one part's advice: spreads of demand, uses, offers compared, an account in words."""
+    """Return everything behind one part's advice: distributions of demand, uses, offers compared, and sentences."""
     get_row(Part, part_id, "part")
-    one = assess_and_remember([part_id])
-    advice = advice_records(one, [0])[0]
-    portion = int(one.portion[0])
-    believed = one.believed
-    why = explain_level(
-        believed.stats, believed.averages, believed.post, one.ways.interval.take(one.best_way), 0, advice.target,
-        int(one.position[0]) // portion, bool(believed.next_job[0]),
+    assessment = assess_and_remember([part_id])
+    advice = advice_records(assessment, [0])[0]
+    portion = int(assessment.portion[0])
+    beliefs = assessment.beliefs
+    explanation = explain_level(
+        beliefs.stats, beliefs.averages, beliefs.post, assessment.supply.interval.take(assessment.best_option), 0,
+        advice.target,
+        int(assessment.position[0]) // portion, bool(beliefs.next_job[0]),
     )  # fmt: skip
-    used = tuple(uses_of_part(part_id))
+    uses = tuple(uses_of_part(part_id))
     return AdviceExplanation(
-        advice,
-        why,
-        portion,
-        used,
-        _offer_choices(one, advice),
-        reorder_reasons.explain_figures(advice, why, portion, used),
-    )
+        advice, explanation, portion, uses, _offer_choices(assessment, advice),
+        reorder_reasons.explain_figures(advice, explanation, portion, uses),
+    )  # fmt: skip
 
 
 # ---- records ---------------------------------------------------------------------------------------------
 
 
-def _urgency_key(whole: ReorderAssessment, place: int) -> tuple[Any, ...]:
-    stock = whole.stock_of(place)
+def _urgency_key(assessment: ReorderAssessment, place: int) -> tuple[Any, ...]:
+    stock = assessment.stock_of(place)
     waited_for = stock.promised > stock.on_shelf
-    return not waited_for, -whole.broken[place], -whole.risk[place], int(whole.believed.part_id[place])
+    return not waited_for, -assessment.broken[place], -assessment.risk[place], int(assessment.beliefs.part_id[place])
 
 
-def advice_records(whole: ReorderAssessment, places: Sequence[int]) -> list[ReorderAdvice]:
-    """Make the records of the advice for the parts at some places of a picture."""
-    part_ids = [int(whole.believed.part_id[place]) for place in places]
-    parts = {batch.id: from_row(PartRecord, batch) for batch in _rows_in_batches(Part.select(), Part.id, part_ids)}
-    offers = offers_by_id([offer for place in places if (offer := whole.way_of(place).offer_id) is not None])
+def advice_records(assessment: ReorderAssessment, places: Sequence[int]) -> list[ReorderAdvice]:
+    """Return the records of the advice for the parts at some places of an assessment."""
+    part_ids = [int(assessment.beliefs.part_id[place]) for place in places]
+    parts = {row.id: from_row(PartRecord, row) for row in _rows_in_batches(Part.select(), Part.id, part_ids)}
+    offers = offers_by_id([offer for place in places if (offer := assessment.best_terms(place).offer_id) is not None])
     used = _use_last_year(part_ids)
     leads: dict[Any, LeadTimeRecord] = {}
-    made = []
+    records = []
     for place, part_id in zip(places, part_ids, strict=True):
-        way = whole.way_of(place)
-        if way.lead not in leads:
-            leads[way.lead] = whole.ways.leads.record(way.lead)
-        made.append(_advice_record(whole, place, parts[part_id], leads[way.lead], offers, used.get(part_id, (0, 0))))
-    return made
+        terms = assessment.best_terms(place)
+        if terms.lead not in leads:
+            leads[terms.lead] = assessment.supply.leads.record(terms.lead)
+        records.append(
+            _advice_record(assessment, place, parts[part_id], leads[terms.lead], offers, used.get(part_id, (0, 0)))
+        )
+    return records
 
 
 def _advice_record(
-    whole: ReorderAssessment, place: int, part: PartRecord, lead: LeadTimeRecord, offers: dict[int, OfferRecord],
+    assessment: ReorderAssessment, place: int, part: PartRecord, lead: LeadTimeRecord, offers: dict[int, OfferRecord],
     used: tuple[int, int],
 ) -> ReorderAdvice:  # fmt: skip
-    level, position = int(whole.level[place]), int(whole.position[place])
-    yearly, believed = float(whole.yearly[place]), whole.believed
+    level, position = int(assessment.level[place]), int(assessment.position[place])
+    yearly, beliefs = float(assessment.yearly[place]), assessment.beliefs
     due = position < level and not part.retired
-    order = suggest_purchase(whole.way_of(place), level - position, yearly, believed.shop, offers) if due else None
-    bare = ReorderAdvice(
-        part, whole.stock_of(place), level, level - 1, position, float(whole.risk[place]), float(whole.broken[place]),
-        float(believed.target[place]), "next_job" if believed.next_job[place] else "no_stock_out",
-        bool(believed.fixed[place] >= 0), yearly, lead, order,
+    order = (
+        suggest_purchase(assessment.best_terms(place), level - position, yearly, beliefs.shop, offers)
+        if due
+        else None
+    )
+    advice = ReorderAdvice(
+        part, assessment.stock_of(place), level, level - 1, position, float(assessment.risk[place]),
+        float(assessment.broken[place]),
+        float(beliefs.target[place]), "next_job" if beliefs.next_job[place] else "no_stock_out",
+        bool(beliefs.fixed[place] >= 0), yearly, lead, order,
     )  # fmt: skip
-    return reorder_reasons.add_reasons(bare, *used)
+    return reorder_reasons.add_reasons(advice, *used)
 
 
 def suggest_purchase(
-    way: OfferTerms, need: int, yearly: float, shop: ShopConfig, offers: dict[int, OfferRecord]
+    terms: OfferTerms, need: int, yearly: float, shop: ShopConfig, offers: dict[int, OfferRecord]
 ) -> PurchaseSuggestion:
-    """Work out how many to order by one way, so that *need* base units are covered."""
-    if way.price_minor is None:
-        least = round_up_to_packs(max(need, way.minimum), way.pack)
-        years, pack_years = years_of_use(least, yearly), years_of_use(way.pack, yearly)
-        settled = (least, least // way.pack, "level", years, pack_years, False)
+    """Return how many to order on given terms, so that *need* base units are covered."""
+    if terms.price_minor is None:
+        least = round_up_to_packs(max(need, terms.minimum), terms.pack)
+        years, pack_years = years_of_use(least, yearly), years_of_use(terms.pack, yearly)
+        choice = (least, least // terms.pack, "level", years, pack_years, False)
     else:
-        best = choose_order_quantity(need, yearly, way.terms, order_costs([way], shop)[0], shop.costs)
-        settled = (best.pieces, best.packs, best.decided_by, best.years_of_use, best.pack_years, best.long_lasting)
-    quantity, packs, decided_by, years, pack_years, long_lasting = settled
+        best = choose_order_quantity(need, yearly, terms.terms, order_costs([terms], shop)[0], shop.costs)
+        choice = (best.pieces, best.packs, best.decided_by, best.years_of_use, best.pack_years, best.long_lasting)
+    quantity, packs, decided_by, years, pack_years, long_lasting = choice
     return PurchaseSuggestion(
-        quantity, packs, way.pack, way.supplier_id, way.supplier, offers.get(way.offer_id or 0), way.cost_of(packs),
-        decided_by, years, pack_years, long_lasting, way.shared,
+        quantity, packs, terms.pack, terms.supplier_id, terms.supplier, offers.get(terms.offer_id or 0),
+        terms.cost_of(packs),
+        decided_by, years, pack_years, long_lasting, terms.shared,
     )  # fmt: skip
 
 
-def _offer_choices(one: ReorderAssessment, advice: ReorderAdvice) -> tuple[OfferChoice, ...]:
-    """Set one part's offers side by side, best first; what each would be ordered in if it were due now."""
-    ways = one.ways.each
-    offers = offers_by_id([way.offer_id for way in ways if way.offer_id is not None])
-    found = []
-    for number, way in enumerate(ways):
-        if way.offer_id is None:
+def _offer_choices(assessment: ReorderAssessment, advice: ReorderAdvice) -> tuple[OfferChoice, ...]:
+    """Compare one part's offers, best first; with the quantity that each would be ordered in if it were due now."""
+    options = assessment.supply.options
+    offers = offers_by_id([terms.offer_id for terms in options if terms.offer_id is not None])
+    choices = []
+    for number, terms in enumerate(options):
+        if terms.offer_id is None:
             continue
-        level = advice.level if advice.level_fixed else int(one.way_level[number])
-        order = suggest_purchase(way, max(1, level - advice.position), advice.yearly_use, one.believed.shop, offers)
-        found.append(
+        level = advice.level if advice.level_fixed else int(assessment.option_level[number])
+        order = suggest_purchase(
+            terms, max(1, level - advice.position), advice.yearly_use, assessment.beliefs.shop, offers
+        )
+        choices.append(
             OfferChoice(
-                offers[way.offer_id], level, order, one.ways.leads.record(way.lead), round(one.way_cost[number]),
-                number == one.best_way[0],
+                offers[terms.offer_id], level, order, assessment.supply.leads.record(terms.lead),
+                round(assessment.option_cost[number]),
+                number == assessment.best_option[0],
             )
         )  # fmt: skip
-    return tuple(sorted(found, key=lambda choice: (not choice.chosen, choice.yearly_cost_minor)))
+    return tuple(sorted(choices, key=lambda choice: (not choice.chosen, choice.yearly_cost_minor)))
 
 
 def _use_last_year(part_ids: Sequence[int]) -> dict[int, tuple[int, int]]:
     """Return how often each part was used in the last twelve months, and how many base units in all."""
-    found = use_events(part_ids)
-    recent = found.at >= to_micros(clock.now() - timedelta(days=365))
-    part, quantity = found.part_id[recent], found.quantity[recent]
+    events = use_events(part_ids)
+    recent = events.at >= to_micros(clock.now() - timedelta(days=365))
+    part, quantity = events.part_id[recent], events.quantity[recent]
     ids, place = np.unique(part, return_inverse=True)
     times, total = np.bincount(place, minlength=len(ids)), np.bincount(place, quantity, len(ids))
-    return {int(key): (int(times[n]), int(total[n])) for n, key in enumerate(ids)}
+    return {int(part_id): (int(times[index]), int(total[index])) for index, part_id in enumerate(ids)}
 
 
 def offers_by_id(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
     """Return the offers with these ids."""
     query = Offer.select(Offer, Supplier).join(Supplier)
-    return {batch.id: offer_record(batch) for batch in _rows_in_batches(query, Offer.id, offer_ids)}
+    return {row.id: offer_record(row) for row in _rows_in_batches(query, Offer.id, offer_ids)}
 
 
 def _rows_in_batches(query: Any, key: Any, ids: Sequence[int]) -> Iterable[Any]:

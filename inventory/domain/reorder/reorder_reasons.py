@@ -9,6 +9,7 @@ from dataclasses import replace
 from inventory.domain.buying.order_records import LeadTimeRecord, PurchaseSuggestion, ReorderAdvice, UseRecord
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import PartRecord
+from inventory.reckoning.common.time_units import DAYS_PER_YEAR
 from inventory.reckoning.reorder.explanation import LevelExplanation
 
 
@@ -30,7 +31,7 @@ def format_years(years: float) -> str:
         return _count_of(round(years, 1) if years < 10 else round(years), "year")
     if years >= 2 / 12:
         return _count_of(round(years * 12), "month")
-    return _count_of(max(1, round(years * 365.25)), "day")
+    return _count_of(max(1, round(years * DAYS_PER_YEAR)), "day")
 
 
 def _count_of(value: float, what: str) -> str:
@@ -40,13 +41,13 @@ def _count_of(value: float, what: str) -> str:
 def add_reasons(advice: ReorderAdvice, times: int, used: int) -> ReorderAdvice:
     """Return the advice with its reasons: it was used so many times, *used* base units, in the last twelve months."""
     part, order = advice.part, advice.order
-    said = [
+    sentences = [
         describe_use(part, times, used, advice.yearly_use),
         describe_lead_time(advice.lead),
         describe_position(advice),
         describe_risk(advice),
     ]
-    return replace(advice, why=(*said, *(describe_quantity(order, part) if order else ())))
+    return replace(advice, why=(*sentences, *(describe_quantity(order, part) if order else ())))
 
 
 def describe_use(part: PartRecord, times: int, used: int, yearly_use: float) -> str:
@@ -54,13 +55,13 @@ def describe_use(part: PartRecord, times: int, used: int, yearly_use: float) -> 
     expected = f"about {quantity_text(max(1, round(yearly_use)), part)} expected in the next"
     if yearly_use < 0.5:
         expected = "hardly any expected in the next"
-    once = ""
+    hint = ""
     if times <= 1 and part.catalogued_for_id is not None and part.level is None:
-        once = " It was catalogued for one job: if it will not be wanted again, fix its level at 0."
+        hint = " It was catalogued for one job: if it will not be wanted again, fix its level at 0."
     if not times:
-        return f"Not used in the last 12 months; going by the shop's other parts too, {expected}.{once}"
+        return f"Not used in the last 12 months; going by the shop's other parts too, {expected}.{hint}"
     return (
-        f"Used {_times_in_words(times)} in the last 12 months, {quantity_text(used, part)} in all; {expected}.{once}"
+        f"Used {_times_in_words(times)} in the last 12 months, {quantity_text(used, part)} in all; {expected}.{hint}"
     )
 
 
@@ -73,21 +74,21 @@ def describe_lead_time(lead: LeadTimeRecord) -> str:
     expected = f"{_count_of(round(lead.mean_days), 'day')} on average, nine in ten within {lead.ninety_days}"
     if lead.assumed:
         return f"Nobody is known to sell it; a delivery is assumed to take {expected}: note an offer."
-    seen = f"{_count_of(lead.deliveries, 'parcel')} seen" if lead.deliveries else "no parcel seen yet"
-    return f"A delivery from {lead.supplier} takes {expected} ({lead.stated_days} stated, {seen})."
+    evidence = f"{_count_of(lead.deliveries, 'parcel')} seen" if lead.deliveries else "no parcel seen yet"
+    return f"A delivery from {lead.supplier} takes {expected} ({lead.stated_days} stated, {evidence})."
 
 
 def describe_position(advice: ReorderAdvice) -> str:
     """Say how the position adds up, and where it is against the reorder point."""
     stock, part = advice.stock, advice.part
-    said = [f"{quantity_text(stock.on_shelf, part) if stock.on_shelf else 'None'} on the shelf"]
+    items = [f"{quantity_text(stock.on_shelf, part) if stock.on_shelf else 'None'} on the shelf"]
     if stock.on_order:
-        said.append(f"{quantity_text(stock.on_order, part)} on order")
+        items.append(f"{quantity_text(stock.on_order, part)} on order")
     if stock.promised:
-        said.append(f"{quantity_text(stock.promised, part)} promised to open jobs")
+        items.append(f"{quantity_text(stock.promised, part)} promised to open jobs")
     if stock.on_hold:
-        said.append(f"{quantity_text(stock.on_hold, part)} on hold, which do not count")
-    return f"{', '.join(said)}: {_describe_reorder_point(advice)}."
+        items.append(f"{quantity_text(stock.on_hold, part)} on hold, which do not count")
+    return f"{', '.join(items)}: {_describe_reorder_point(advice)}."
 
 
 def _describe_reorder_point(advice: ReorderAdvice) -> str:
@@ -103,11 +104,11 @@ def _describe_reorder_point(advice: ReorderAdvice) -> str:
 
 def describe_risk(advice: ReorderAdvice) -> str:
     """Say the risk as things stand, and the level that keeps the promise."""
-    kept = quantity_text(advice.level, advice.part) if advice.level > 0 else "none"
+    level = quantity_text(advice.level, advice.part) if advice.level > 0 else "none"
     if advice.position < 0:
         now = "Jobs already want more than there is and is on order"
         if not advice.level_fixed:
-            left_over = f"{kept} left over after them" if advice.level > 0 else "just enough for them"
+            left_over = f"{level} left over after them" if advice.level > 0 else "just enough for them"
             return (
                 f"{now}; with {left_over} the risk "
                 f"of {_broken_promise_text(advice)} is at most {format_chance(1 - advice.target)}."
@@ -115,13 +116,13 @@ def describe_risk(advice: ReorderAdvice) -> str:
     else:
         now = f"The risk of running dry before the next delivery is {format_chance(advice.risk)}"
     if advice.level_fixed:
-        return f"{now}; the owner has set a level of {kept}."
+        return f"{now}; the owner has set a level of {level}."
     if advice.promise == "next_job":
         return (
             f"{now}, that of not serving the next job in full {format_chance(advice.broken)}; "
-            f"with {kept} that is at most {format_chance(1 - advice.target)}."
+            f"with {level} that is at most {format_chance(1 - advice.target)}."
         )
-    return f"{now}; with {kept} it is at most {format_chance(1 - advice.target)}."
+    return f"{now}; with {level} it is at most {format_chance(1 - advice.target)}."
 
 
 def _broken_promise_text(advice: ReorderAdvice) -> str:
@@ -203,13 +204,13 @@ def describe_shipping_share(order: PurchaseSuggestion) -> str:
     """Say by how many lines the shipping of a parcel is shared, and how that is known."""
     shared = order.shared
     counted = f"counted in {_count_of(shared.orders, 'order')} "
-    known = {
+    source = {
         "supplier": f"{counted}to {order.supplier}",
         "shop": f"{counted}to all suppliers",
         "assumed": "assumed until there are more orders",
         "owner": "set by the owner",
     }[shared.source]
-    return f"A parcel's shipping is shared by {_count_of(round(shared.lines, 1), 'line')} ({known})."
+    return f"A parcel's shipping is shared by {_count_of(round(shared.lines, 1), 'line')} ({source})."
 
 
 def _describe_history(why: LevelExplanation, uses: Sequence[UseRecord]) -> str:
@@ -223,6 +224,6 @@ def _describe_history(why: LevelExplanation, uses: Sequence[UseRecord]) -> str:
 def _describe_demand(why: LevelExplanation, unit: str) -> str:
     none, most = float(why.pieces[0]), int((why.cumulative >= 0.9).argmax())
     return (
-        f"Over the {why.months * 30.4375:.0f} days until the next delivery is in, nothing is wanted with a chance of "
+        f"Over the {why.interval_days:.0f} days until the next delivery is in, nothing is wanted with a chance of "
         f"{format_chance(none)}; nine times in ten it is at most {_count_in_unit(most, unit)}."
     )

@@ -1,4 +1,4 @@
-"""What time does to stock: life after opening, what will be past its date before it is used up, moisture's clock."""
+"""Stock and time: life after opening, lots past their date before they are used up, floor life."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
 from inventory.domain.common.validation import clean_text, get_row, update_versioned
 from inventory.domain.reorder.reorder_list import advice_for_parts
+from inventory.reckoning.common.time_units import DAYS_PER_YEAR
 from inventory.reckoning.stock.shelf_life import FLOOR_LIFE_HOURS, FloorLife, LotOutlook, ShelfLot, lot_outlooks
 from inventory.store.connection import execute, transaction
 from inventory.store.tables import BagOpening, Bake, Lot, Part, PartStorage
 
 MOISTURE_LEVELS = ("", *FLOOR_LIFE_HOURS)
-DAYS_PER_YEAR = 365.25
 MAX_DAYS_OPENED = 3650
 TIME_ZONE_TOLERANCE = timedelta(days=1)  # a day noted in the bench's own time zone may be ahead of UTC's
 
@@ -57,7 +57,7 @@ class ExpiringLot:
 def set_part_storage(
     part_id: int, *, days_opened: int | None = None, moisture_level: str = "", label_hours: float | None = None
 ) -> PartStorageRecord:
-    """Say how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots follow.
+    """Set how long a part keeps once opened (days), and how moisture-sensitive it is; opened lots are updated.
 
     *label_hours* is the floor life on the label, needed for level 6.
     """
@@ -65,12 +65,12 @@ def set_part_storage(
         get_row(Part, part_id, "part")
         days = _validated_days_opened(days_opened)
         level, hours = _validated_moisture_level(moisture_level), _validated_label_hours(label_hours, moisture_level)
-        given = {"days_opened": days, "moisture_level": level, "label_hours": hours}
-        known = PartStorage.get_or_none(PartStorage.part == part_id)
-        if known is None:
-            PartStorage.create(part=part_id, **given)
+        columns = {"days_opened": days, "moisture_level": level, "label_hours": hours}
+        row = PartStorage.get_or_none(PartStorage.part == part_id)
+        if row is None:
+            PartStorage.create(part=part_id, **columns)
         else:
-            PartStorage.update(**given).where(PartStorage.id == known.id).execute()
+            PartStorage.update(**columns).where(PartStorage.id == row.id).execute()
         for lot in Lot.select().where(Lot.part == part_id, Lot.opened.is_null(False)):
             update_versioned(lot, "lot", None, open_until=_open_until(lot.opened, days))
         return part_storage(part_id)
@@ -106,29 +106,29 @@ def _validated_label_hours(hours: Any, level: str) -> float | None:
 
 
 def open_lot(lot_id: int, day: date | None = None, *, by: int | None = None) -> LotDates:
-    """Note that a lot was opened (*day*: today); a moisture-sensitive one's clock begins to run.
+    """Note that a lot was opened (*day*: today); the floor life of a moisture-sensitive one begins to run.
 
     Raises Conflict when it is open already, Invalid for a day in the future or before the lot came in.
     """
     with transaction():
-        found = get_row(Lot, lot_id, "lot")
-        known = part_storage(found.part_id)
-        if known.moisture_level and current_bag_opening(lot_id) is None:
+        row = get_row(Lot, lot_id, "lot")
+        storage = part_storage(row.part_id)
+        if storage.moisture_level and current_bag_opening(lot_id) is None:
             BagOpening.create(lot=lot_id, opened=clock.now(), person=by)
-        elif found.opened is not None:
-            raise Conflict(f"This lot was opened on {found.opened} already.", reason="open_already")
-        if found.opened is None:
-            opened = _opening_day(day or clock.today(), found)
-            update_versioned(found, "lot", None, opened=opened, open_until=_open_until(opened, known.days_opened))
+        elif row.opened is not None:
+            raise Conflict(f"This lot was opened on {row.opened} already.", reason="open_already")
+        if row.opened is None:
+            opened = _opening_day(day or clock.today(), row)
+            update_versioned(row, "lot", None, opened=opened, open_until=_open_until(opened, storage.days_opened))
         return lot_dates(lot_id)
 
 
-def _opening_day(day: date, found: Any) -> date:
+def _opening_day(day: date, lot: Any) -> date:
     if day > clock.today() + TIME_ZONE_TOLERANCE:
         raise invalid_field("day", f"{day} is still to come: say the day on which it was opened.")
-    if day < found.received.date() - TIME_ZONE_TOLERANCE:
+    if day < lot.received.date() - TIME_ZONE_TOLERANCE:
         raise invalid_field(
-            "day", f"The lot came in on {found.received.date()}: it cannot have been opened here before."
+            "day", f"The lot came in on {lot.received.date()}: it cannot have been opened here before."
         )
     return day
 
@@ -140,15 +140,15 @@ def _open_until(opened: date, days: int | None) -> date | None:
 def undo_open_lot(lot_id: int) -> LotDates:
     """Take back that a lot was opened, noted by mistake; its bag's times stay."""
     with transaction():
-        found = get_row(Lot, lot_id, "lot")
-        if found.opened is None:
+        row = get_row(Lot, lot_id, "lot")
+        if row.opened is None:
             raise Conflict("This lot is not noted as opened.", reason="not_open")
-        update_versioned(found, "lot", None, opened=None, open_until=None)
+        update_versioned(row, "lot", None, opened=None, open_until=None)
         return lot_dates(lot_id)
 
 
 def close_bag(lot_id: int, *, by: int | None = None) -> LotDates:
-    """Note that a lot went back into its bag or dry storage: its floor-life clock stands still."""
+    """Note that a lot went back into its bag or dry storage: its floor life stops running."""
     with transaction():
         get_row(Lot, lot_id, "lot")
         bag = current_bag_opening(lot_id)
@@ -161,8 +161,8 @@ def close_bag(lot_id: int, *, by: int | None = None) -> LotDates:
 def record_bake(lot_id: int, *, note: str = "", by: int | None = None) -> LotDates:
     """Note that a lot was baked dry, as the standard says for it: its floor life begins anew."""
     with transaction():
-        found = get_row(Lot, lot_id, "lot")
-        if not part_storage(found.part_id).moisture_level:
+        row = get_row(Lot, lot_id, "lot")
+        if not part_storage(row.part_id).moisture_level:
             raise Conflict("This part is not moisture-sensitive: there is nothing to bake.", reason="not_sensitive")
         Bake.create(lot=lot_id, at=clock.now(), person=by, note=clean_text(note, "note", 300))
         return lot_dates(lot_id)
@@ -173,29 +173,24 @@ def record_bake(lot_id: int, *, note: str = "", by: int | None = None) -> LotDat
 
 def lot_dates(lot_id: int) -> LotDates:
     """Return how a lot stands: its last good day, and its floor-life clock if it is moisture-sensitive."""
-    found = lot(lot_id)
-    known = part_storage(found.part_id)
-    until = found.until
-    floor, baked = floor_life_of(lot_id, known)
+    record = lot(lot_id)
+    storage = part_storage(record.part_id)
+    until = record.until
+    floor, baked = floor_life_of(lot_id, storage)
     return LotDates(
-        found,
-        known,
-        until,
-        until is not None and until < clock.today(),
-        floor,
-        current_bag_opening(lot_id) is not None,
-        baked,
-    )
+        record, storage, until, until is not None and until < clock.today(), floor,
+        current_bag_opening(lot_id) is not None, baked,
+    )  # fmt: skip
 
 
 def open_bags() -> list[LotDates]:
     """Return the lots whose moisture barrier bag is open now, the one with the least floor life left first."""
-    found = [lot_dates(bag_opening.lot_id) for bag_opening in BagOpening.select().where(BagOpening.closed.is_null())]
-    return sorted(found, key=lambda one: (one.floor is None or one.floor.left is None, _hours_left(one)))
+    bags = [lot_dates(bag_opening.lot_id) for bag_opening in BagOpening.select().where(BagOpening.closed.is_null())]
+    return sorted(bags, key=lambda bag: (bag.floor is None or bag.floor.left is None, _hours_left(bag)))
 
 
-def _hours_left(one: LotDates) -> float:
-    return one.floor.left if one.floor is not None and one.floor.left is not None else 0.0
+def _hours_left(bag: LotDates) -> float:
+    return bag.floor.left if bag.floor is not None and bag.floor.left is not None else 0.0
 
 
 # ---- what will be past its date --------------------------------------------------------------------------
@@ -216,16 +211,19 @@ def expiring_lots(within_days: int | None = None) -> list[ExpiringLot]:
     *within_days* leaves out those due later. The use of a part is its yearly use as the reorder list reckons it; a
     part's lots are used one after the other in picking order.
     """
-    here: dict[int, dict[int, int]] = defaultdict(dict)
+    quantities: dict[int, dict[int, int]] = defaultdict(dict)
     for part_id, lot_id, quantity in execute(_DATED).fetchall():
-        here[int(part_id)][int(lot_id)] = int(quantity)
-    if not here:
+        quantities[int(part_id)][int(lot_id)] = int(quantity)
+    if not quantities:
         return []
-    advices = advice_for_parts(here)
-    found = [one for part_id, left in here.items() for one in _expiring_of_part(advices[part_id], left)]
+    advices = advice_for_parts(quantities)
+    candidates = [
+        expiring for part_id, left in quantities.items() for expiring in _expiring_of_part(advices[part_id], left)
+    ]
     last = None if within_days is None else clock.today() + timedelta(days=within_days)
     return sorted(
-        (one for one in found if last is None or one.until <= last), key=lambda one: (one.until, one.lot.id)
+        (expiring for expiring in candidates if last is None or expiring.until <= last),
+        key=lambda expiring: (expiring.until, expiring.lot.id),
     )
 
 
@@ -235,26 +233,28 @@ def _expiring_of_part(advice: Any, left: dict[int, int]) -> list[ExpiringLot]:
     shelf = [
         ShelfLot(f"{lot.id:012}", lot.received.date(), float(left[lot.id]), lot.until) for lot in lots.values()
     ]  # fmt: skip
-    found = lot_outlooks(shelf, use, clock.today())
+    outlooks = lot_outlooks(shelf, use, clock.today())
     return [
-        _expiring_lot(advice.part, lots[int(one.lot.code)], left, one, use) for one in found if _expires_unused(one)
+        _expiring_lot(advice.part, lots[int(outlook.lot.code)], left, outlook, use)
+        for outlook in outlooks
+        if _expires_unused(outlook)
     ]
 
 
-def _expires_unused(one: LotOutlook) -> bool:
-    return one.days_left is not None and (one.days_left < 0 or one.share_left > 0.0)
+def _expires_unused(outlook: LotOutlook) -> bool:
+    return outlook.days_left is not None and (outlook.days_left < 0 or outlook.share_left > 0.0)
 
 
 def _expiring_lot(
-    part: PartRecord, found: LotRecord, left: dict[int, int], one: LotOutlook, use: float
+    part: PartRecord, lot: LotRecord, left: dict[int, int], outlook: LotOutlook, use: float
 ) -> ExpiringLot:
-    until = found.until or date.max
-    return ExpiringLot(part, found, left[found.id], until, one.days_left or 0, one.share_left, use, one.words)
+    until = lot.until or date.max
+    return ExpiringLot(part, lot, left[lot.id], until, outlook.days_left or 0, outlook.share_left, use, outlook.words)
 
 
 @dataclass(frozen=True)
 class DatesScreen:
-    """All that time is about to spoil: lots that will not be used up, and bags that are open."""
+    """What the page of dates shows: lots that will not be used up in time, and open bags."""
 
     expiring: tuple[ExpiringLot, ...]
     bags: tuple[tuple[PartRecord, LotDates], ...]
@@ -264,6 +264,7 @@ def dates_screen() -> DatesScreen:
     """Gather what the page of dates shows."""
     bags = open_bags()
     parts = {
-        part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << [b.lot.part_id for b in bags])
+        part.id: from_row(PartRecord, part)
+        for part in Part.select().where(Part.id << [bag.lot.part_id for bag in bags])
     }
     return DatesScreen(tuple(expiring_lots()), tuple((parts[bag.lot.part_id], bag) for bag in bags))

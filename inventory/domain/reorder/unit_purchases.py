@@ -13,7 +13,7 @@ from inventory.domain.reorder.offer_terms import OfferTerms, offer_terms, order_
 
 @dataclass(frozen=True)
 class UnitPurchase:
-    """The best way to get one of a part for a job that waits. Money in minor units."""
+    """The best terms for one more of a part for a job that waits. Money in minor units."""
 
     part_id: int
     supplier: str  # empty: nobody is known to sell it
@@ -29,25 +29,25 @@ class UnitPurchase:
         return bool(self.supplier)
 
 
-def unit_purchases(part_ids: Iterable[int], own: ShopConfig) -> dict[int, UnitPurchase]:
-    """Return for each part the way that is preferred, else the one that costs least with the waiting it brings."""
-    ways = offer_terms(sorted(set(part_ids)), own)
-    leads = lead_time_table({way.lead for way in ways}, own)
-    costs = order_costs(ways, own)
-    made = [_unit_purchase(way, leads, cost) for way, cost in zip(ways, costs, strict=True)]
-    found: dict[int, UnitPurchase] = {}
-    for part_id, some in groupby(zip(ways, made, strict=True), key=lambda pair: pair[0].part_id):
-        found[part_id] = min(some, key=lambda pair: (not pair[0].preferred, _total_cost(pair[1], own)))[1]
-    return found
+def unit_purchases(part_ids: Iterable[int], shop: ShopConfig) -> dict[int, UnitPurchase]:
+    """Return each part's preferred terms, else those that cost least with the waiting they bring."""
+    options = offer_terms(sorted(set(part_ids)), shop)
+    leads = lead_time_table({terms.lead for terms in options}, shop)
+    costs = order_costs(options, shop)
+    purchases = [_unit_purchase(terms, leads, cost) for terms, cost in zip(options, costs, strict=True)]
+    best: dict[int, UnitPurchase] = {}
+    for part_id, group in groupby(zip(options, purchases, strict=True), key=lambda pair: pair[0].part_id):
+        best[part_id] = min(group, key=lambda pair: (not pair[0].preferred, _total_cost(pair[1], shop)))[1]
+    return best
 
 
-def _unit_purchase(way: OfferTerms, leads: LeadTimeTable, cost: float) -> UnitPurchase:
-    price = (way.price_minor or 0.0) / way.pack
-    lead = leads.record(way.lead)
+def _unit_purchase(terms: OfferTerms, leads: LeadTimeTable, cost: float) -> UnitPurchase:
+    price = (terms.price_minor or 0.0) / terms.pack
+    lead = leads.record(terms.lead)
     return UnitPurchase(
-        way.part_id, way.supplier, price, way.price_minor is not None, cost, lead.mean_days, lead.ninety_days
+        terms.part_id, terms.supplier, price, terms.price_minor is not None, cost, lead.mean_days, lead.ninety_days
     )
 
 
-def _total_cost(one: UnitPurchase, own: ShopConfig) -> float:
-    return one.price_minor + one.posting_minor + one.lead_days * own.waiting_day_minor
+def _total_cost(purchase: UnitPurchase, shop: ShopConfig) -> float:
+    return purchase.price_minor + purchase.posting_minor + purchase.lead_days * shop.waiting_day_minor

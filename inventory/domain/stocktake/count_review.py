@@ -28,11 +28,10 @@ from inventory.domain.stocktake.count_walks import (
 from inventory.reckoning.stock.count_priority import BinCountHistory, rank_bins
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
-from inventory.store.fields import from_micros, to_micros
+from inventory.store.fields import MICROS_PER_DAY, from_micros, to_micros
 from inventory.store.tables import Bin, CountEntry, CountWalk, Loan, Lot, Part, Piece, WalkBin
 
 SEARCH_MINUTES = 15  # what a wrong book costs besides: looking for what is not there (assumed)
-MICROSECONDS_PER_DAY = 86_400_000_000  # microseconds
 
 
 def walk_differences(walk_id: int) -> list[BinDifferences]:
@@ -193,7 +192,7 @@ def suggest_counts(limit: int = 50) -> list[CountSuggestion]:
     pasts = []
     for key, moves, before, counts, wrong, first, counted in execute(_COUNT_HISTORY).fetchall():
         last[key] = counted
-        days = max(0.0, (now - int(first if counted is None else counted)) / MICROSECONDS_PER_DAY)
+        days = max(0.0, (now - int(first if counted is None else counted)) / MICROS_PER_DAY)
         pasts.append(
             BinCountHistory(key, value.get(key, 0.0), int(moves), days, int(counts), int(before), int(wrong))
         )

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.buying.bag_receipts import BagSuggestion, is_bag_text, suggest_receipt
-from inventory.domain.buying.expected_deliveries import ExpectedDelivery, expected_deliveries
 from inventory.domain.buying.order_records import OrderLineRecord, SupplierRecord
+from inventory.domain.buying.orders import ExpectedDelivery, expected_deliveries
 from inventory.domain.buying.suppliers import suppliers
 from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.parts import part

@@ -123,7 +123,7 @@ def reorder_chart(found: AdviceExplanation, over: StockOverTime, now: datetime) 
             (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(came),
             -sum(p.change for p in used), heights[-1], min(heights), max(heights),
         ),
-        round(found.reckoned.months * 30.4375), max(0.0, 1 - sum(chance for *_, chance in bars)),
+        round(found.reckoned.interval_days), max(0.0, 1 - sum(chance for *_, chance in bars)),
     )  # fmt: skip
 
 

@@ -61,15 +61,6 @@ KIND_DEFAULTS: dict[str, KindDefaults] = {
 }
 
 
-def defaults_for(kind: str) -> KindDefaults:
-    """Return the assumed figures of a kind of part; raise ValueError for a kind that is not in the table."""
-    try:
-        return KIND_DEFAULTS[kind]
-    except KeyError:
-        known = ", ".join(KIND_DEFAULTS)
-        raise ValueError(f"There is no kind of part called {kind!r}; choose one of {known}.") from None
-
-
 def with_overrides(defaults: KindDefaults, changes: Mapping[str, Any]) -> KindDefaults:
     """Return ``defaults`` with the owner's own figures; raise ValueError for an unknown name or bad value."""
     known = {field.name for field in fields(KindDefaults)} - {"kind", "assumed"}

@@ -88,16 +88,6 @@ class DiagnosisCase:
         return tuple(name for name, _ in self.prior)
 
 
-def cases_from_dict(data: object) -> list[DiagnosisCase]:
-    """Return the cases of a whole file: one case, or ``{"cases": [...]}``."""
-    if isinstance(data, Mapping) and "cases" in data:
-        listed = data["cases"]
-        if not isinstance(listed, list) or not listed:
-            raise ValueError('"cases" must be a list with at least one case.')
-        return [case_from_dict(item) for item in listed]
-    return [case_from_dict(data)]
-
-
 def case_from_dict(data: object) -> DiagnosisCase:
     """Return one checked case; raise ValueError with a sentence that says which entry to mend."""
     case = _checked_mapping(data, "The case", {"prior", "steps"}, {"leak", "name", "note", "expect", "advice"})

@@ -189,13 +189,6 @@ def repair_list_cost(plan: RepairPlan) -> float:
     return bench.list_cost(bench.start, list(range(len(plan.remedies))))
 
 
-def repair_list_order(plan: RepairPlan) -> list[Remedy]:
-    """Return the fixes in the order in which the list takes them while the unit still fails."""
-    bench = _PlanArrays(plan)
-    walked = bench.walk(bench.start, list(range(len(plan.remedies))))
-    return [plan.remedies[index] for index, _, _ in walked]
-
-
 def plan_after(plan: RepairPlan, step: NextStep, outcome: bool) -> tuple[float, RepairPlan | None]:
     """Return the chance of an outcome of a step, and the plan from there (None if the job is over).
 

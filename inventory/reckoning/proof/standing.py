@@ -20,8 +20,8 @@ from datetime import date, datetime, timedelta
 
 from inventory.reckoning.common.bayes import proof_likelihoods, swap_likelihoods, update_p_good
 from inventory.reckoning.common.kind_defaults import KindDefaults
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.proof.piece_events import (
-    DAYS_PER_MONTH,
     Exposure,
     FromDonor,
     FromLot,

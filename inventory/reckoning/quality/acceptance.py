@@ -1,11 +1,12 @@
 """Checks of lots that come in: how many to test, when the answer is certain, and what it says of the rest.
 
-The share of bad pieces in a lot follows the kind's Beta(a, b), as in ``sampling``, unless the lot is a bad batch: one
+The share of bad pieces in a lot follows the kind's Beta(a, b), unless the lot is a bad batch: one
 of which nothing is known beforehand, Beta(1, 1). One lot in twenty is taken for one (assumed). Without that, two bad
 of five would be put down to chance, because so many lots before were good; with it, they tell on the lot. Whether
 testing stopped early changes nothing: the likelihood of what was seen is the same.
 """
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,12 +84,10 @@ def plan_for_confidence(pieces: int, sure: float, most_bad: float, accept: int =
 
 
 def _tests_for_large_lot(most_bad: float, sure: float, accept: int) -> int:
-    low, high = accept + 1, MAX_TESTS
-    while low < high:
-        middle = (low + high) // 2
-        enough = acceptance_chance_large_lot(middle, accept, most_bad) <= 1.0 - sure + 1e-12
-        low, high = (low, middle) if enough else (middle + 1, high)
-    return low
+    risk = 1.0 - sure + 1e-12
+    return bisect_left(
+        range(MAX_TESTS), True, accept + 1, key=lambda n: acceptance_chance_large_lot(n, accept, most_bad) <= risk
+    )
 
 
 def acceptance_verdict(sample: SamplingPlan, tested: int, bad: int, *, sort_all: bool = False) -> str:
@@ -142,7 +141,8 @@ def estimate_rest(
     """Return what *bad* of *tested* say of the other pieces of a lot: a mixture of two beta-binomials.
 
     One part has the kind's Beta(a, b), the other, with the weight *bad_batch* beforehand, Beta(1, 1); each is
-    weighed by how well it foretold what was seen. With *bad_batch* 0 it is ``sampling.rest_of_lot``.
+    weighed by how well it foretold what was seen. With *bad_batch* 0 it is the kind's beta-binomial alone: the answer
+    of Bayes' rule over every number of bad pieces in the lot, with the exact hypergeometric chance of the sample.
     """
     if (
         not 0
@@ -170,21 +170,21 @@ def estimate_rest(
 def _central_interval(chances: NDArray[np.float64], level: float) -> tuple[int, int]:
     """Return the equal-tailed interval that holds a number with at least the chance *level*."""
     tail = (1.0 - check_chance(level, "The sureness asked for")) / 2.0
-    whole = np.cumsum(chances)
+    cumulative = np.cumsum(chances)
     last = len(chances) - 1
-    return min(last, int(np.searchsorted(whole, tail, "right"))), min(
-        last, int(np.searchsorted(whole, 1.0 - tail - 1e-12))
+    return min(last, int(np.searchsorted(cumulative, tail, "right"))), min(
+        last, int(np.searchsorted(cumulative, 1.0 - tail - 1e-12))
     )
 
 
 def fraction_text(share: float) -> str:
-    """Say a share as people do: "about a third"."""
+    """Return a share in words: "about a third"."""
     if share < 0.007:
         return "next to none"
     if share > 0.95:
         return "nearly all"
     # nearest by odds, so that small shares are told apart as finely as large ones
-    return min(FRACTION_PHRASES, key=lambda one: abs(_log_odds(one[0]) - _log_odds(share)))[1]
+    return min(FRACTION_PHRASES, key=lambda phrase: abs(_log_odds(phrase[0]) - _log_odds(share)))[1]
 
 
 def _log_odds(share: float) -> float:

@@ -1,10 +1,6 @@
-"""How many of a lot to test, and what a result says about the rest. Exact sums, no simulation.
+"""How many of a lot to test, what a plan lets through, and dead-on-arrival rates. Exact sums, no simulation."""
 
-Before anything is tested, the share of bad pieces follows the kind's Beta(a, b). After c bad of n tested, the
-number bad among the N - n others is beta-binomial(N - n, a + c, b + n - c): the same answer as Bayes' rule over
-every possible number of bad pieces in the lot with the exact hypergeometric chance of the sample.
-"""
-
+from bisect import bisect_left
 from dataclasses import dataclass
 from math import comb
 
@@ -13,22 +9,8 @@ from numpy.typing import NDArray
 from scipy.special import bdtr, betaincinv, betaln, gammaln
 
 from inventory.reckoning.common.value_checks import check_chance, check_count, check_positive
-from inventory.reckoning.proof.standing import chance_text
 
 MAX_LOT_SIZE = 100_000
-
-
-@dataclass(frozen=True, slots=True)
-class RestOfLot:
-    """What is known of the untested rest of a lot."""
-
-    pieces: int
-    p_next_good: float  # chance that the next piece out of the lot is good
-    p_all_good: float
-    mean_bad: float
-    most_bad: int  # with the chance asked for, no more than this many of the rest are bad
-    share_below: float  # with the same chance, the supply's share of bad pieces is below this
-    chances: NDArray[np.float64]  # chance of 0, 1, 2, ... bad among the rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,23 +23,6 @@ class DefectRate:
     level: float
     bad: int
     tested: int
-
-
-def estimate_rest_of_lot(pieces: int, tested: int, bad: int, a: float, b: float, level: float = 0.95) -> RestOfLot:
-    """Return what c = ``bad`` of n = ``tested`` says about the other pieces of a lot, from a Beta(a, b) prior."""
-    _check_lot(pieces, tested, bad)
-    a, b = check_positive(a, "The prior's a") + bad, check_positive(b, "The prior's b") + tested - bad
-    chances = beta_binomial(pieces - tested, a, b)
-    most = int(np.searchsorted(np.cumsum(chances), _checked_level(level) - 1e-12))
-    return RestOfLot(
-        pieces=pieces - tested,
-        p_next_good=b / (a + b),
-        p_all_good=float(chances[0]),
-        mean_bad=(pieces - tested) * a / (a + b),
-        most_bad=min(most, pieces - tested),
-        share_below=float(betaincinv(a, b, level)),
-        chances=chances,
-    )
 
 
 def beta_binomial(n: int, a: float, b: float) -> NDArray[np.float64]:
@@ -93,8 +58,8 @@ def acceptance_chance_in_lot(pieces: int, bad: int, tested: int, accept: int) ->
     _check_plan(tested, accept)
     if check_count(bad, "The number bad") > pieces:
         raise ValueError(f"{bad} cannot be bad in a lot of {pieces}.")
-    ways = sum(comb(bad, k) * comb(pieces - bad, tested - k) for k in range(min(accept, bad, tested) + 1))
-    return ways / comb(pieces, tested)
+    combinations = sum(comb(bad, k) * comb(pieces - bad, tested - k) for k in range(min(accept, bad, tested) + 1))
+    return combinations / comb(pieces, tested)
 
 
 def sample_size(pieces: int, most_share_bad: float, sure: float, accept: int = 0) -> int:
@@ -109,52 +74,10 @@ def sample_size(pieces: int, most_share_bad: float, sure: float, accept: int = 0
     first_too_many = int(check_chance(most_share_bad, "The share that may be bad") * pieces + 1e-9) + 1
     if first_too_many > pieces:
         return 0
-    low, high, risk = 0, pieces, 1.0 - _checked_level(sure)
-    while low < high:
-        middle = (low + high) // 2
-        if middle and acceptance_chance_in_lot(pieces, first_too_many, middle, accept) <= risk + 1e-12:
-            high = middle
-        else:
-            low = middle + 1
-    return low
-
-
-def sample_size_from_prior(pieces: int, most_share_bad: float, sure: float, a: float, b: float) -> int:
-    """Return the fewest pieces that, all found good, make one ``sure`` given the kind's Beta(a, b) prior.
-
-    Sure, that is, that at most ``most_share_bad`` of the whole lot are bad. 0 if the prior alone says so.
-    """
-    _check_lot(pieces, 0, 0)
-    _checked_level(sure)
-    allowed = int(check_chance(most_share_bad, "The share that may be bad") * pieces + 1e-9)
-    low, high = 0, pieces
-    while low < high:
-        middle = (low + high) // 2
-        rest = estimate_rest_of_lot(pieces, middle, 0, a, b)
-        if float(rest.chances[: allowed + 1].sum()) >= sure - 1e-12:
-            high = middle
-        else:
-            low = middle + 1
-    return low
-
-
-def rest_of_lot_text(pieces: int, tested: int, bad: int, a: float, b: float) -> str:
-    """Return what a check of a lot says about the rest of it, as two short sentences."""
-    rest = estimate_rest_of_lot(pieces, tested, bad, a, b)
-    found = f"{bad} of {tested} tested {'was' if bad == 1 else 'were'} bad"
-    if tested == 0:
-        found = "None has been tested"
-    if rest.pieces == 0:
-        return f"{found}; there is no untested rest."
-    return (
-        f"{found}. Expect about {_approximate_text(rest.mean_bad)} of the other {rest.pieces} to be bad "
-        f"({chance_text(rest.mean_bad / rest.pieces)}); the chance that all of them are good is "
-        f"{chance_text(rest.p_all_good)}, and it is 95 % sure that no more than {rest.most_bad} are bad."
+    risk = 1.0 - _checked_level(sure) + 1e-12
+    return bisect_left(
+        range(pieces), True, 1, key=lambda n: acceptance_chance_in_lot(pieces, first_too_many, n, accept) <= risk
     )
-
-
-def _approximate_text(number: float) -> str:
-    return f"{number:.0f}" if number >= 10 else f"{number:.1f}".removesuffix(".0")
 
 
 def _checked_level(level: float) -> float:

@@ -1,4 +1,4 @@
-"""Were promises kept? Holds stated chances against what came, and says when there are too few to tell."""
+"""Calibration: compares stated chances with what happened, and says when there are too few to tell."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ class CalibrationVerdict(StrEnum):
 
 @dataclass(frozen=True)
 class Calibration:
-    """So many statements, how many misses they led to expect, how many came, and what chance alone explains.
+    """Statements, the misses they led to expect, the misses that came, and the range that chance alone explains.
 
     low, high: the range of misses that comes 95 times in 100 when every stated chance is right.
     enough: how many statements such as these it takes until something can be said.
@@ -58,28 +58,28 @@ class Calibration:
 
 
 def calibrate(chances: ArrayLike, came: int) -> Calibration:
-    """Hold so many misses that came against the stated chance of each (independent statements)."""
-    each = np.clip(np.atleast_1d(np.asarray(chances, float)), 0.0, 1.0)
-    expected = float(each.sum())
-    low, high = _expected_range(each)
+    """Compare the misses that came with the stated chance of each (independent statements)."""
+    stated = np.clip(np.atleast_1d(np.asarray(chances, float)), 0.0, 1.0)
+    expected = float(stated.sum())
+    low, high = _expected_range(stated)
     if came > high:
         verdict = CalibrationVerdict.MORE
     elif expected < MIN_EXPECTED - 1e-9:
         verdict = CalibrationVerdict.TOO_FEW
     else:
         verdict = CalibrationVerdict.LESS if came < low else CalibrationVerdict.AS_STATED
-    enough = int(np.ceil(MIN_EXPECTED * len(each) / expected - 1e-9)) if expected > 0 else 0
-    return Calibration(len(each), expected, came, low, high, verdict, max(enough, len(each)))
+    enough = int(np.ceil(MIN_EXPECTED * len(stated) / expected - 1e-9)) if expected > 0 else 0
+    return Calibration(len(stated), expected, came, low, high, verdict, max(enough, len(stated)))
 
 
 def poisson_binomial(chances: FloatArray) -> FloatArray:
     """Return the chance of 0, 1, 2... misses among independent statements (Poisson binomial, summed exactly)."""
-    found = np.array([1.0])
+    distribution = np.array([1.0])
     for chance in chances:
-        grown = np.append(found * (1 - chance), 0.0)
-        grown[1:] += found * chance
-        found = grown
-    return found
+        grown = np.append(distribution * (1 - chance), 0.0)
+        grown[1:] += distribution * chance
+        distribution = grown
+    return distribution
 
 
 def _expected_range(chances: FloatArray) -> tuple[int, int]:

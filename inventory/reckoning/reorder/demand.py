@@ -22,12 +22,11 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
-
-DAYS_PER_MONTH = 30.4375
-"""Days of the average month: 365.25 / 12."""
 
 
 @dataclass(frozen=True)
@@ -103,20 +102,20 @@ def event_history(
 ) -> EventHistory:
     """Gather dated jobs, and check them; raise ValueError for what cannot be counted."""
     index = np.atleast_1d(np.asarray(part, np.int64))
-    since = np.atleast_1d(np.asarray(history_days, float))
-    whole = np.atleast_1d(np.asarray(pieces, np.int64))
+    history = np.atleast_1d(np.asarray(history_days, float))
+    counts = np.atleast_1d(np.asarray(pieces, np.int64))
     age = np.atleast_1d(np.asarray(age_days, float))
-    if not index.shape == whole.shape == age.shape:
+    if not index.shape == counts.shape == age.shape:
         raise ValueError("Give one part, one age and one number of pieces for each job.")
-    if np.any(index < 0) or np.any(index >= len(since)):
+    if np.any(index < 0) or np.any(index >= len(history)):
         raise ValueError("Each job must name one of the parts that have a length of history.")
-    if np.any(whole < 1):
+    if np.any(counts < 1):
         raise ValueError("A job uses at least 1 piece: take off what was put back, then leave out jobs of 0.")
-    if not (np.isfinite(age).all() and np.isfinite(since).all()):
+    if not (np.isfinite(age).all() and np.isfinite(history).all()):
         raise ValueError("A date is missing: give every job and every part its age in days.")
     flags = (np.broadcast_to(np.asarray(flag, bool), index.shape) for flag in (first_job, one_off))
-    first, once = flags
-    return EventHistory(index, np.maximum(age, 0), whole, first, once, np.maximum(since, 0))
+    first_job_flags, one_off_flags = flags
+    return EventHistory(index, np.maximum(age, 0), counts, first_job_flags, one_off_flags, np.maximum(history, 0))
 
 
 @dataclass(frozen=True)
@@ -196,11 +195,11 @@ def monthly_statistics(
     count = table.shape[1]
     age = np.arange(count - 1, -1, -1)
     weight = 2.0 ** (-age / constants.half_life_months)
-    known = np.arange(count) >= np.atleast_1d(np.asarray(starts))[:, None]
-    used = (table > 0) & known
+    in_history = np.arange(count) >= np.atleast_1d(np.asarray(starts))[:, None]
+    used = (table > 0) & in_history
     k = (used * weight).sum(axis=1)
     s = (np.where(used, table - 1, 0) * weight).sum(axis=1)
-    return DemandStatistics(k, s, k, np.broadcast_to((known * weight).sum(axis=1), k.shape))
+    return DemandStatistics(k, s, k, np.broadcast_to((in_history * weight).sum(axis=1), k.shape))
 
 
 @dataclass(frozen=True)
@@ -230,8 +229,8 @@ def shop_averages(
     large = np.zeros(len(size), bool) if kinds is None else size >= constants.kind_parts
 
     def pooled(values: FloatArray) -> FloatArray:
-        own: FloatArray = np.where(large, np.bincount(group, values, minlength=len(size)), values.sum())
-        return own
+        average: FloatArray = np.where(large, np.bincount(group, values, minlength=len(size)), values.sum())
+        return average
 
     m = (pooled(stats.k) + constants.jobs_prior) / (pooled(stats.T) + constants.months_prior)
     e = (pooled(stats.s) + constants.extra_prior) / (pooled(stats.kz) + constants.sized_prior)

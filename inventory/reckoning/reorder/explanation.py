@@ -1,4 +1,4 @@
-"""One part's advice with every number it was worked out from, each by its name, for whoever asks why."""
+"""One part's advice with every number it was worked out from, by name."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import job_count_chances
 from inventory.reckoning.reorder.demand import DemandAverages, DemandPosterior, DemandStatistics, FloatArray
 from inventory.reckoning.reorder.service_level import (
@@ -70,9 +71,9 @@ class LevelExplanation:
         return np.cumsum(self.pieces)
 
     @property
-    def risk_at_level(self) -> float:
-        """Return the chance that demand before the next delivery outruns a position of `level`."""
-        return max(0.0, 1.0 - float(self.cumulative[min(self.level, len(self.pieces) - 1)]))
+    def interval_days(self) -> float:
+        """Return the expected days until the next delivery is in: lead time and time between looks."""
+        return self.months * DAYS_PER_MONTH
 
 
 def explain_level(
@@ -86,45 +87,48 @@ def explain_level(
     next_job: bool = False,
     tail: float = 1e-4,
 ) -> LevelExplanation:
-    """Lay open the advice for the part in one row of the arrays.
+    """Explain the advice for the part in one row of the arrays.
 
     tail: spreads are listed until less chance than this is left (and at least as far as both levels).
     Raises ValueError for a target that is not between 0 and 1.
     """
     check_target(target)
-    own, one = post.take(row), interval.take(row)
-    months, chances = one.months(np.array([0]))
-    both = [advise_levels(own, one, target, position, next_job=flag) for flag in (False, True)]
-    level = [int(advice.level[0]) for advice in both]
-    spread = [
-        _listed_chances(demand_distribution(own, months, chances, flag), tail, level[flag]) for flag in (False, True)
+    posterior, wait = post.take(row), interval.take(row)
+    months, chances = wait.months(np.array([0]))
+    advices = [
+        advise_levels(posterior, wait, target, position, next_job=by_next_job) for by_next_job in (False, True)
     ]
-    days, day_chances = interval.waits.chances(one.entry)
+    levels = [int(advice.level[0]) for advice in advices]
+    spreads = [
+        _listed_chances(demand_distribution(posterior, months, chances, by_next_job), tail, levels[by_next_job])
+        for by_next_job in (False, True)
+    ]
+    days, day_chances = interval.waits.chances(wait.entry)
     return LevelExplanation(
         **{name: float(getattr(stats, name)[row]) for name in ("k", "s", "kz", "T")},
         **{name: float(getattr(averages, name)[row]) for name in ("m", "e")},
-        **{name: float(getattr(own, name)[0]) for name in ("a", "B", "c", "d")},
+        **{name: float(getattr(posterior, name)[0]) for name in ("a", "B", "c", "d")},
         by_kind=bool(averages.by_kind[row]),
-        r=own.r,
+        r=posterior.r,
         days=days,
         day_chances=day_chances[0],
         looks_days=interval.looks_days,
-        months=float(one.mean_months()[0]),
-        jobs=_listed_chances(job_count_chances(own.a, own.B, months, chances), tail, 0),
-        pieces=spread[False],
-        next_job_pieces=spread[True],
-        jobs_per_month=float(own.jobs_per_month()[0]),
-        pieces_per_job=float(own.pieces_per_job()[0]),
-        pieces_per_year=float(own.pieces_per_year()[0]),
+        months=float(wait.mean_months()[0]),
+        jobs=_listed_chances(job_count_chances(posterior.a, posterior.B, months, chances), tail, 0),
+        pieces=spreads[False],
+        next_job_pieces=spreads[True],
+        jobs_per_month=float(posterior.jobs_per_month()[0]),
+        pieces_per_job=float(posterior.pieces_per_job()[0]),
+        pieces_per_year=float(posterior.pieces_per_year()[0]),
         target=target,
         next_job=next_job,
         position=position,
-        level=level[next_job],
-        reorder_point=level[next_job] - 1,
-        level_no_stock_out=level[False],
-        level_next_job=level[True],
-        risk_of_running_dry=float(both[False].risk[0]),
-        risk_next_job=float(both[True].risk[0]),
+        level=levels[next_job],
+        reorder_point=levels[next_job] - 1,
+        level_no_stock_out=levels[False],
+        level_next_job=levels[True],
+        risk_of_running_dry=float(advices[False].risk[0]),
+        risk_next_job=float(advices[True].risk[0]),
     )
 
 

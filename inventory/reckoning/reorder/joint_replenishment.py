@@ -1,6 +1,6 @@
-"""One parcel for many parts: what must be ordered from a supplier now, and what had better come along.
+"""One parcel for many parts: what must be ordered from a supplier now, and what is cheaper to order with it.
 
-A parcel goes now, because some part is at its reorder point. A part that is not there yet may come along, which
+A parcel goes now, because some part is at its reorder point. A part that is not there yet may join it, which
 costs holding its pieces until its own turn; or wait for a later parcel, whose shipping it shares with whatever else
 goes in that one. The cheapest of all ways to share the parts out over parcels is found, as in dynamic lot sizing
 (H. M. Wagner and T. M. Whitin, "Dynamic version of the economic lot size model", Management Science 5, 1958).
@@ -85,12 +85,14 @@ def plan_order(
         return OrderPlan()
     order_cost = rule.line_cost + shipping / (lines_per_parcel or len(must))
     due = [PlannedLine(i, _line_quantity(lines[i], order_cost, rule), must=True) for i in must]
-    next_round = min(lines[one.line].years_left(one.quantity.pieces) for one in due)
+    next_round = min(lines[planned.line].years_left(planned.quantity.pieces) for planned in due)
     waiting = sorted(
-        _candidate_lines(lines, next_round, order_cost, rule), key=lambda one: (one.years_early, one.line)
+        _candidate_lines(lines, next_round, order_cost, rule), key=lambda planned: (planned.years_early, planned.line)
     )
     number, saved = choose_joining(
-        [one.years_early for one in waiting], [one.held / one.years_early for one in waiting], shipping
+        [planned.years_early for planned in waiting],
+        [planned.held / planned.years_early for planned in waiting],
+        shipping,
     )
     return OrderPlan((*due, *waiting[:number]), saved)
 

@@ -40,7 +40,7 @@ class LeadTimeConstants:
 
 
 class LeadTimeDistribution(Protocol):
-    """Anything that says how long one waits: a chance for each of some numbers of days, per entry."""
+    """A distribution of waiting times: a chance for each of some numbers of days, per entry."""
 
     def chances(self, entries: IntArray) -> tuple[FloatArray, FloatArray]:
         """Return days (D,) and their chances (len(entries), D); each row sums to 1."""
@@ -77,7 +77,7 @@ class FixedLeadTimes:
 
 
 def fixed_lead_times(days: ArrayLike, weights: ArrayLike = (1.0,), entries: int = 1) -> FixedLeadTimes:
-    """Make waits of known days and chances (scaled to sum to 1); raise ValueError when they make no sense."""
+    """Make waits of known days and chances (scaled to sum to 1); raise ValueError when they are no distribution."""
     day = np.atleast_1d(np.asarray(days, float))
     weight = np.atleast_1d(np.asarray(weights, float))
     if day.shape != weight.shape or not np.all(day >= 0) or not np.all(weight >= 0) or not weight.sum() > 0:
@@ -111,19 +111,19 @@ class LearnedLeadTimes:
         The stated time is taken as its gamma distribution's mean, before rounding to whole days.
         """
         weight = self.constants.prior_weight
-        seen = np.bincount(self.seen_entry, weights=self.seen_days, minlength=len(self.stated_days))
-        mean: FloatArray = (weight * self.stated_days + seen) / (weight + self.deliveries())
+        days_seen = np.bincount(self.seen_entry, weights=self.seen_days, minlength=len(self.stated_days))
+        mean: FloatArray = (weight * self.stated_days + days_seen) / (weight + self.deliveries())
         return mean
 
     def chances(self, entries: IntArray) -> tuple[FloatArray, FloatArray]:
         """Return whole days 0..D-1 and, for each entry asked for, the chance of each of them."""
-        wanted, row_of = np.unique(entries, return_inverse=True)
-        width = int(self.support()[wanted].max(initial=1))
-        stated, prior_of = np.unique(self.stated_days[wanted], return_inverse=True)
+        distinct, row_of = np.unique(entries, return_inverse=True)
+        width = int(self.support()[distinct].max(initial=1))
+        stated, prior_of = np.unique(self.stated_days[distinct], return_inverse=True)
         table = self.constants.prior_weight * _prior_chances(stated, width, self.constants)[prior_of]
-        start = np.searchsorted(self.seen_entry, wanted, "left")
-        count = np.searchsorted(self.seen_entry, wanted, "right") - start
-        row = np.repeat(np.arange(len(wanted)), count)
+        start = np.searchsorted(self.seen_entry, distinct, "left")
+        count = np.searchsorted(self.seen_entry, distinct, "right") - start
+        row = np.repeat(np.arange(len(distinct)), count)
         delivery = np.arange(count.sum()) + np.repeat(start - (np.cumsum(count) - count), count)
         np.add.at(table, (row, self.seen_days[delivery]), 1.0)
         table /= (self.constants.prior_weight + count)[:, None]
@@ -150,10 +150,10 @@ def learn_lead_times(
         raise ValueError("A lead time is missing: state it in days, 0 for the same day.")
     if entry.shape != days.shape or (len(entry) and not (entry.min() >= 0 and entry.max() < len(stated))):
         raise ValueError("Each delivery seen must name one of the entries that have a stated lead time.")
-    whole = np.floor(np.clip(days, 0, MAX_LEAD_DAYS) + 0.5).astype(np.int64)
+    whole_days = np.floor(np.clip(days, 0, MAX_LEAD_DAYS) + 0.5).astype(np.int64)
     order = np.argsort(entry, kind="stable")
     return LearnedLeadTimes(
-        np.clip(stated, 0, MAX_LEAD_DAYS), entry[order], whole[order], constants or LeadTimeConstants()
+        np.clip(stated, 0, MAX_LEAD_DAYS), entry[order], whole_days[order], constants or LeadTimeConstants()
     )
 
 

@@ -11,7 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.reckoning.reorder.demand import FloatArray, IntArray
-from inventory.reckoning.reorder.order_quantity import OrderCosts, economic_order_quantity, ordering_and_holding_cost
+from inventory.reckoning.reorder.order_quantity import (
+    OrderCosts,
+    economic_order_quantity,
+    round_up_to_packs,
+    yearly_cost_at_price,
+)
 
 
 @dataclass(frozen=True)
@@ -49,7 +54,7 @@ def yearly_costs(
     for quantity in (best, best + pack):
         inside = np.clip(quantity, first, np.maximum(first, last))
         bought = np.maximum(demand, inside / costs.most_years)
-        yearly = price * bought + ordering_and_holding_cost(inside, bought, order_cost[i], holding)
+        yearly = yearly_cost_at_price(inside, bought, price, order_cost[i], holding)
         cheapest = np.minimum(cheapest, np.where(first <= last, yearly + holding * np.maximum(buffer[i], 0), np.inf))
     start = np.searchsorted(i, np.arange(len(offers.pack)))
     by_offer: FloatArray = np.minimum.reduceat(cheapest, start) if len(i) else np.empty(0)
@@ -62,14 +67,9 @@ def _order_range_per_step(
     """Return the smallest and largest quantity of each price step that may be ordered (none: first > last)."""
     i, pack = offers.step_offer, offers.pack[offers.step_offer]
     opens = np.searchsorted(i, np.arange(len(offers.pack)))
-    least = _round_up_to_packs(np.maximum(offers.minimum, offers.step_from[opens]), offers.pack)
+    least = round_up_to_packs(np.maximum(offers.minimum, offers.step_from[opens]), offers.pack)
     most = np.maximum(least, np.minimum(costs.most_years * yearly_demand, 1e12) // offers.pack * offers.pack)
     ends_offer = np.append(i[1:] != i[:-1], True)
     upper = np.where(ends_offer, most[i], np.append(offers.step_from[1:], 0) - 1.0)
-    first = np.maximum(_round_up_to_packs(offers.step_from, pack), least[i])
+    first = np.maximum(round_up_to_packs(offers.step_from, pack), least[i])
     return first.astype(float), np.minimum(upper // pack * pack, most[i])
-
-
-def _round_up_to_packs(pieces: IntArray, pack: IntArray) -> IntArray:
-    whole: IntArray = -(-pieces // pack) * pack
-    return whole

@@ -6,13 +6,15 @@ Money is in minor units (cents) throughout; a price may be a fraction of one. Co
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+Pieces = TypeVar("Pieces", int, NDArray[np.int64])
+Price = TypeVar("Price", int, float)
 DecidedBy = Literal["level", "minimum", "price break", "cost", "years of use"]
 
 
@@ -35,8 +37,7 @@ class OrderCosts:
             raise ValueError("Costs cannot be negative, nor most_years 0: correct them in the settings.")
 
 
-@dataclass(frozen=True)
-class PriceBreak:
+class PriceBreak(NamedTuple):
     """The price of one piece, in minor units, when at least so many are ordered."""
 
     from_pieces: int
@@ -63,7 +64,7 @@ class PricedOffer:
 
     def unit_price(self, pieces: int) -> float:
         """Return the price of one piece when so many are ordered."""
-        return next((b.unit_price for b in reversed(self.breaks) if b.from_pieces <= pieces), math.inf)
+        return price_at(pieces, self.breaks, math.inf)
 
     def least(self, need: int) -> int:
         """Return the smallest quantity that can be ordered and covers the need."""
@@ -106,16 +107,24 @@ def economic_order_quantity(
     return np.where(demand * order == 0, 0.0, best)
 
 
-def ordering_and_holding_cost(
-    pieces: ArrayLike, yearly_demand: ArrayLike, order_cost: ArrayLike, holding: ArrayLike
+def yearly_cost_at_price(
+    pieces: ArrayLike, yearly_demand: ArrayLike, unit_price: ArrayLike, order_cost: ArrayLike, holding: ArrayLike
 ) -> NDArray[np.float64]:
-    """Return K D / Q + h Q / 2: what a year of orders of Q pieces costs, without the goods."""
+    """Return P D + K D / Q + h Q / 2: what a year costs when always ordering Q pieces, in minor units.
+
+    P a piece, D pieces a year, K an order, h a piece and year: goods, orders, and holding.
+    """
     quantity, demand, order, hold = (np.asarray(v, float) for v in (pieces, yearly_demand, order_cost, holding))
-    cost: NDArray[np.float64] = order * demand / quantity + hold * quantity / 2
+    cost: NDArray[np.float64] = unit_price * demand + (order * demand / quantity + hold * quantity / 2)
     return cost
 
 
-def round_up_to_packs(pieces: int, pack: int) -> int:
+def price_at(quantity: int, breaks: Sequence[tuple[int, Price]], base: Price) -> Price:
+    """Return the price of the last of *breaks*, (least quantity, price) ascending, that is reached; else *base*."""
+    return next((price for least, price in reversed(breaks) if least <= quantity), base)
+
+
+def round_up_to_packs(pieces: Pieces, pack: Pieces) -> Pieces:
     """Round up to whole packs."""
     return -(-pieces // pack) * pack
 
@@ -157,10 +166,9 @@ def choose_order_quantity(
 
 
 def yearly_cost(pieces: int, yearly_demand: float, offer: PricedOffer, order_cost: float, costs: OrderCosts) -> float:
-    """Return what a year costs when always ordering so many: goods, orders and holding, minor units."""
+    """Return what a year costs when always ordering so many of an offer: goods, orders and holding, minor units."""
     price = offer.unit_price(pieces)
-    holding = costs.holding_share * price
-    return float(price * yearly_demand + ordering_and_holding_cost(pieces, yearly_demand, order_cost, holding))
+    return float(yearly_cost_at_price(pieces, yearly_demand, price, order_cost, costs.holding_share * price))
 
 
 def years_of_use(pieces: int, yearly_demand: float) -> float:

@@ -35,8 +35,8 @@ def usual_portions(part: IntArray, quantity: IntArray, parts: int) -> IntArray:
 
 def to_portions(quantity: IntArray, portion: IntArray) -> IntArray:
     """Return whole portions that cover each quantity."""
-    whole: IntArray = -(-quantity // portion)
-    return whole
+    portions: IntArray = -(-quantity // portion)
+    return portions
 
 
 def assumed_portion(pack: IntArray) -> IntArray:

@@ -15,6 +15,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import (
     add_next_job,
     demand_chances,
@@ -22,7 +23,6 @@ from inventory.reckoning.reorder.compound_demand import (
     month_count_chances,
 )
 from inventory.reckoning.reorder.demand import (
-    DAYS_PER_MONTH,
     BoolArray,
     DemandPosterior,
     FloatArray,
@@ -122,22 +122,17 @@ def advise_levels(
     """
     parts = len(post.a)
     targets = np.broadcast_to(check_target(target), (parts,))
-    at = None if position is None else np.broadcast_to(np.asarray(position, np.int64), (parts,))
+    positions = None if position is None else np.broadcast_to(np.asarray(position, np.int64), (parts,))
     flags = np.broadcast_to(np.asarray(next_job, bool), (parts,))
     level, kept = np.zeros(parts, np.int64), np.zeros((3, parts))
     for rows, flag in _part_blocks(post, interval, flags):
         columns = demand_distribution(post.take(rows), *interval.months(rows), next_job=flag)
-        found = levels_from_distribution(columns, targets[rows, None], None if at is None else at[rows])
-        level[rows] = found.level[:, 0]
-        kept[:, rows] = found.kept[:, 0], found.kept_below[:, 0], found.risk
+        result = levels_from_distribution(
+            columns, targets[rows, None], None if positions is None else positions[rows]
+        )
+        level[rows] = result.level[:, 0]
+        kept[:, rows] = result.kept[:, 0], result.kept_below[:, 0], result.risk
     return LevelAdvice(level, *kept)
-
-
-def order_up_to_levels(
-    post: DemandPosterior, interval: ProtectionInterval, target: ArrayLike, next_job: ArrayLike = False
-) -> IntArray:
-    """Return each part's level S: the smallest position that keeps the promise at the target."""
-    return advise_levels(post, interval, target, next_job=next_job).level
 
 
 def stock_out_risk(position: ArrayLike, post: DemandPosterior, interval: ProtectionInterval) -> FloatArray:
@@ -147,9 +142,9 @@ def stock_out_risk(position: ArrayLike, post: DemandPosterior, interval: Protect
 
 def monthly_levels(post: MonthlyPosterior, horizon: int, targets: ArrayLike) -> LevelAdvice:
     """Work out levels for the next `horizon` months from month totals, one column per target."""
-    wanted = check_target(np.atleast_1d(targets))
+    shares = check_target(np.atleast_1d(targets))
     columns = demand_chances(month_count_chances(post.alpha, post.beta, horizon), post.c, post.d, post.r)
-    return levels_from_distribution(columns, np.broadcast_to(wanted, (len(post.c), len(wanted))))
+    return levels_from_distribution(columns, np.broadcast_to(shares, (len(post.c), len(shares))))
 
 
 def demand_distribution(
@@ -173,7 +168,7 @@ def levels_from_distribution(
     parts = len(targets)
     level = np.full(targets.shape, -1)
     kept, below = np.zeros(targets.shape), np.zeros(targets.shape)
-    at = np.full(parts, -1) if position is None else position
+    positions = np.full(parts, -1) if position is None else position
     risk = np.full(parts, np.nan) if position is None else np.ones(parts)
     total = np.zeros(parts)
     for x, chance in enumerate(columns):
@@ -183,8 +178,8 @@ def levels_from_distribution(
         kept = np.where(hit, total[:, None], kept)
         below = np.where(hit, before[:, None], below)
         left = np.where(1 - total < MIN_RISK, 0.0, 1 - total)
-        risk = np.where(at >= x, left, risk)
-        passed = (at <= x) | (left == 0) | (x == MAX_LEVEL)
+        risk = np.where(positions >= x, left, risk)
+        passed = (positions <= x) | (left == 0) | (x == MAX_LEVEL)
         if passed.all() and (level >= 0).all():
             break
     return LevelAdvice(level, kept, below, risk)

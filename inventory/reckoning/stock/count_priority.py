@@ -1,4 +1,4 @@
-"""Which bins to count first, and which differences to count again before anybody believes them.
+"""Which bins to count first, and which differences to count again before they are booked.
 
 Slips come with movements (a pull nobody booked) and, slowly, by themselves (a drawer that was tidied). How often a
 movement goes wrong at this bin is learned from its own past counts: a Poisson rate with a Gamma prior, so the chance
@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.common.value_checks import check_amount, check_count
 
 PRIOR_SLIPS, PRIOR_MOVEMENTS = 0.5, 50.0
@@ -21,8 +22,6 @@ SLIPS_PER_MONTH = 0.02
 
 SHARE_WRONG = 0.15
 """How much of a bin's value is off when its book is wrong (assumed)."""
-
-DAYS_PER_MONTH = 30.4375
 
 TOLERANCE_PIECES, TOLERANCE_SHARE = 1, 0.05
 """A difference of no more than a piece, or 5 % of the booked number, is no surprise (assumed)."""
@@ -79,8 +78,8 @@ def rank_bins(bins: Iterable[BinCountHistory], nuisance_minor: float) -> list[Co
     looking for something that is not there.
     """
     check_amount(nuisance_minor, "The nuisance of a wrong book")
-    found = [_priority_of(bin_, nuisance_minor) for bin_ in bins]
-    return sorted(found, key=lambda one: (-one.at_stake, -one.p_wrong, one.past.key))
+    priorities = [_priority_of(bin_, nuisance_minor) for bin_ in bins]
+    return sorted(priorities, key=lambda priority: (-priority.at_stake, -priority.p_wrong, priority.past.key))
 
 
 def _priority_of(past: BinCountHistory, nuisance_minor: float) -> CountPriority:

@@ -63,7 +63,7 @@ class LotCostLedger:
                 yield holder, units, self._money[holder]
 
 
-def _rounded_share(money: int, units: int, of: int) -> int:
+def _rounded_share(money: int, units: int, total: int) -> int:
     """Return *units* / *of* of *money*, rounded half to even, in whole numbers throughout."""
-    whole, rest = divmod(money * units, of)
-    return whole + (2 * rest > of or (2 * rest == of and whole % 2 == 1))
+    quotient, remainder = divmod(money * units, total)
+    return quotient + (2 * remainder > total or (2 * remainder == total and quotient % 2 == 1))

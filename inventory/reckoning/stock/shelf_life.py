@@ -1,10 +1,10 @@
-"""What time does to things on the shelf: which lot first, what will be past its date, how long a bag may be open."""
+"""Shelf life: which lot to pick first, what will be past its date, how long a bag may be open."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from inventory.reckoning.common.value_checks import check_amount, check_count
+from inventory.reckoning.common.value_checks import check_amount
 from inventory.reckoning.proof.piece_events import to_utc
 
 NO_EXPIRY = date.max
@@ -12,28 +12,18 @@ NO_EXPIRY = date.max
 
 @dataclass(frozen=True, slots=True)
 class ShelfLot:
-    """A lot as the shelf sees it; quantity in base units of the part."""
+    """A lot on the shelf: quantity in base units of the part, ``until`` its last good day (None: no limit)."""
 
     code: str
     received: date
     quantity: float = 0.0
-    best_before: date | None = None
-    opened: date | None = None
-    days_opened: int | None = None  # life after opening, in days
+    until: date | None = None
     on_hold: bool = False
 
-    @property
-    def until(self) -> date | None:
-        """Return the last good day: best before, or the end of its life after opening if that is sooner."""
-        return last_good_day(self.best_before, self.opened, self.days_opened)
 
-
-def last_good_day(best_before: date | None, opened: date | None, days_opened: int | None) -> date | None:
-    """Return the last good day of a lot, or None if nothing limits it."""
-    if opened is None or days_opened is None:
-        return best_before
-    opened_until = opened + timedelta(days=check_count(days_opened, "The life after opening, in days,"))
-    return opened_until if best_before is None else min(best_before, opened_until)
+def last_good_day(*limits: date | None) -> date | None:
+    """Return the earliest of the days that limit a lot (None: no such limit), or None if nothing limits it."""
+    return min((day for day in limits if day is not None), default=None)
 
 
 def picking_key(
@@ -41,8 +31,8 @@ def picking_key(
 ) -> tuple[bool, date, date, str]:
     """Return the key that sorts lots into picking order: earliest last good day first, else oldest received.
 
-    With ``today`` given, lots past their last good day come after all others: nobody is handed one unasked. Lots
-    alike in both dates are picked in the order of their codes, so that the order never wavers.
+    With ``today`` given, lots past their last good day come after all others: none is suggested before them. Lots
+    alike in both dates are picked in the order of their codes, so that the order is stable.
     """
     past = until is not None and today is not None and until < today
     return past, until or NO_EXPIRY, received, code
@@ -94,8 +84,8 @@ def _lot_outlook(lot: ShelfLot, use_a_day: float, today: date, begin: float) -> 
     if days_left is None:
         return LotOutlook(lot, None, None, 1.0, "no date, and hardly used"), float("inf")
     share = 1.0 - in_date / needed if needed < float("inf") else 1.0
-    words = f"will not be used up: {share:.0%} left by {lot.until}".replace("%", " %")
-    return LotOutlook(lot, days_left, None, share, words), max(begin, days_left + 1.0)
+    sentence = f"will not be used up: {share:.0%} left by {lot.until}".replace("%", " %")
+    return LotOutlook(lot, days_left, None, share, sentence), max(begin, days_left + 1.0)
 
 
 def _days_text(number: int) -> str:
@@ -158,8 +148,8 @@ def floor_life(
     if level == "6" and used == 0.0:
         return FloorLife(used, left, None, True, "bake before use, then use it within the time on its label")
     if left <= 0.0:
-        words = f"out of the bag {used:.0f} h of {limit:.0f} h: bake before reflow, see the standard"
-        return FloorLife(used, left, None, True, words)
+        sentence = f"out of the bag {used:.0f} h of {limit:.0f} h: bake before reflow, see the standard"
+        return FloorLife(used, left, None, True, sentence)
     return FloorLife(used, left, runs_out, False, f"{left:.0f} h of {limit:.0f} h left out of the bag")
 
 

@@ -79,76 +79,82 @@ _CHECK_IF_MISSING = {
 }  # fmt: skip
 
 
-def can_substitute(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+def can_substitute(kind: str, requested: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """Tell whether a part with the attributes *other* fits where one of the same *kind* with *asked* was wanted."""
     if kind not in MUST_MATCH:
         return False
-    same = all(_has_value(asked, key) and _is_same(asked.get(key), other.get(key)) for key in MUST_MATCH[kind])
-    return same and _within_bounds(kind, asked, other) and _contacts_meet(asked, other)
+    same = all(
+        _has_value(requested, key) and _is_same(requested.get(key), other.get(key)) for key in MUST_MATCH[kind]
+    )
+    return same and _within_bounds(kind, requested, other) and _contacts_meet(requested, other)
 
 
-def _within_bounds(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+def _within_bounds(kind: str, requested: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     for bounds, sign in ((MAY_NOT_EXCEED, 1), (MAY_NOT_FALL_BELOW, -1)):
         key = bounds.get(kind)
         if key is None:
             continue
-        if not (_has_value(asked, key) and _has_value(other, key)):
+        if not (_has_value(requested, key) and _has_value(other, key)):
             return False
-        if sign * float(other[key]) > sign * float(asked[key]):
+        if sign * float(other[key]) > sign * float(requested[key]):
             return False
     return True
 
 
-def _contacts_meet(asked: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
+def _contacts_meet(requested: Mapping[str, Any], other: Mapping[str, Any]) -> bool:
     """A flat-flex connector with its contacts on the other side touches nothing."""
-    side = asked.get("contact_side")
+    side = requested.get("contact_side")
     return not side or other.get("contact_side") in (side, "both")
 
 
-def differences(kind: str, asked: Mapping[str, Any], other: Mapping[str, Any]) -> list[Difference]:
+def differences(kind: str, requested: Mapping[str, Any], other: Mapping[str, Any]) -> list[Difference]:
     """Return how a part of the same *kind* differs from the one asked for, what matters electrically first."""
-    found = [one for key in _WORDINGS for one in _attribute_difference(key, asked.get(key), other.get(key))]
-    found += [
+    result = [
+        difference
+        for key in _WORDINGS
+        for difference in _attribute_difference(key, requested.get(key), other.get(key))
+    ]
+    result += [
         Difference(f"{_attribute_label(key)} is not noted: check", True)
         for key in _CHECK_IF_MISSING.get(kind, ())
-        if _has_value(asked, key) and not _has_value(other, key)
+        if _has_value(requested, key) and not _has_value(other, key)
     ]
-    return sorted(found, key=lambda one: not one.caution)
+    return sorted(result, key=lambda difference: not difference.caution)
 
 
-def _attribute_difference(key: str, asked: Any, other: Any) -> list[Difference]:
-    if asked in (None, "") or other in (None, "") or _is_same(asked, other):
+def _attribute_difference(key: str, requested: Any, other: Any) -> list[Difference]:
+    if requested in (None, "") or other in (None, "") or _is_same(requested, other):
         return []
-    said = _WORDINGS[key]
-    if isinstance(asked, int | float) and isinstance(other, int | float):
-        return [Difference(_number_difference_text(said, asked, other), _is_caution(key, asked, other))]
-    return [Difference(f"{said.name}: {other} instead of {asked}", _is_caution(key, asked, other))]
+    wording = _WORDINGS[key]
+    if isinstance(requested, int | float) and isinstance(other, int | float):
+        return [Difference(_number_difference_text(wording, requested, other), _is_caution(key, requested, other))]
+    return [Difference(f"{wording.name}: {other} instead of {requested}", _is_caution(key, requested, other))]
 
 
-def _number_difference_text(said: _AttributeWording, asked: float, other: float) -> str:
-    if said.more:
-        by = round(abs(other - asked), 6)
-        return f"{by:g} {said.unit} {said.more if other > asked else said.less}"
-    name = f" {said.name}" if said.name else ""
-    return f"{other:g} {said.unit}{name} instead of {asked:g} {said.unit}"
+def _number_difference_text(wording: _AttributeWording, requested: float, other: float) -> str:
+    if wording.more:
+        amount = round(abs(other - requested), 6)
+        return f"{amount:g} {wording.unit} {wording.more if other > requested else wording.less}"
+    name = f" {wording.name}" if wording.name else ""
+    return f"{other:g} {wording.unit}{name} instead of {requested:g} {wording.unit}"
 
 
-def _is_caution(key: str, asked: Any, other: Any) -> bool:
+def _is_caution(key: str, requested: Any, other: Any) -> bool:
     if key == "amps":
-        return bool(other > asked)
+        return bool(other > requested)
     if key == "watts":
-        return bool(other < asked)
+        return bool(other < requested)
     if key == "rpm":
-        return bool(abs(other - asked) > SPEED_TOLERANCE * asked)
+        return bool(abs(other - requested) > SPEED_TOLERANCE * requested)
     if key == "contact_side":
         return bool(other != "both")
     return key in _ELECTRICAL_ATTRIBUTES
 
 
-def _is_same(asked: Any, other: Any) -> bool:
-    if isinstance(asked, str) and isinstance(other, str):
-        return _normalised(asked) == _normalised(other)
-    return bool(asked == other)
+def _is_same(requested: Any, other: Any) -> bool:
+    if isinstance(requested, str) and isinstance(other, str):
+        return _normalised(requested) == _normalised(other)
+    return bool(requested == other)
 
 
 def _normalised(text: str) -> str:
@@ -156,8 +162,8 @@ def _normalised(text: str) -> str:
     return "".join(text.casefold().replace(",", " ").split())
 
 
-def _has_value(found: Mapping[str, Any], key: str) -> bool:
-    return found.get(key) not in (None, "")
+def _has_value(attributes: Mapping[str, Any], key: str) -> bool:
+    return attributes.get(key) not in (None, "")
 
 
 def _attribute_label(key: str) -> str:

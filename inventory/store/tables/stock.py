@@ -16,6 +16,7 @@ from peewee import (
     TextField,
 )
 
+from inventory.reckoning.stock.shelf_life import last_good_day
 from inventory.store.fields import DayField, UtcField
 from inventory.store.tables.base import Table
 from inventory.store.tables.jobs import Job
@@ -72,7 +73,7 @@ class Lot(Table):
     @property
     def until(self) -> Any:
         """Return the last good day: best before, or the end of its life after opening if that is sooner."""
-        return min((day for day in (self.best_before, self.open_until) if day is not None), default=None)
+        return last_good_day(self.best_before, self.open_until)
 
 
 class Hold(Table):

@@ -20,6 +20,7 @@ from inventory.domain.reorder import usage, usage_totals
 from inventory.reckoning.reorder.demand import DEFAULT_CONSTANTS
 from inventory.store import job_use
 from inventory.store.connection import database, transaction
+from inventory.store.fields import MICROS_PER_DAY
 from inventory.store.tables import Movement
 from tests.factories import a_bin, a_job, a_part, a_stocked_part
 
@@ -42,7 +43,7 @@ def on_day(day: int) -> datetime:
 def used(part_id: int) -> list[tuple[int, int]]:
     """Day and quantity of the events that count, oldest first."""
     found = usage.use_events([part_id])
-    days = (found.at - int(START.timestamp() * 1e6)) // usage_totals.DAY_MICROS
+    days = (found.at - int(START.timestamp() * 1e6)) // MICROS_PER_DAY
     return sorted(zip(days.tolist(), found.quantity.tolist(), strict=True))
 
 

@@ -52,7 +52,7 @@ def reckoned(
     spread = np.array(chances)
     return SimpleNamespace(
         portion=portion,
-        reckoned=SimpleNamespace(pieces=spread, cumulative=np.cumsum(spread), months=0.5),
+        reckoned=SimpleNamespace(pieces=spread, cumulative=np.cumsum(spread), interval_days=15.2),
         advice=SimpleNamespace(
             part=SimpleNamespace(unit=unit, kept=kept), level=level, reorder_point=level - 1, position=position
         ),

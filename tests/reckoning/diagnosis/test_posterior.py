@@ -17,7 +17,6 @@ from inventory.reckoning.diagnosis.case import (
     RunStep,
     case_from_dict,
     case_to_dict,
-    cases_from_dict,
 )
 from inventory.reckoning.diagnosis.posterior import ContradictionError, chance_all_else_good, diagnose
 from tests import ORACLES
@@ -63,11 +62,6 @@ def test_it_ranks_the_sets_of_faults_of_the_worked_case(worked):
     expect = worked["expect"]["top_fault_sets"]
     assert [list(names) for names, _ in top] == [names for names, _ in expect]
     assert [chance for _, chance in top] == pytest.approx([chance for _, chance in expect], abs=5.1e-7)
-
-
-def test_it_reads_a_file_of_cases_or_one_case():
-    assert [case.name for case in cases_from_dict(FILE)] == IDS
-    assert cases_from_dict(SMALL) == [case_from_dict(SMALL)]
 
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
@@ -263,12 +257,11 @@ def test_it_stays_exact_over_a_very_long_log():
             changed(["steps", 1], {"op": "measure", "node": "van", "says_bad": True, "sens": 0.9, "spec": 1}),
             "Step 2: nothing is called 'van'; the case knows fan, leak, line.",
         ),
-        ({"cases": []}, '"cases" must be a list with at least one case.'),
     ],
 )
 def test_it_refuses_a_bad_case_and_says_which_entry_to_mend(case, sentence):
     with pytest.raises(ValueError) as refusal:
-        cases_from_dict(case)
+        case_from_dict(case)
     assert str(refusal.value) == sentence
 
 

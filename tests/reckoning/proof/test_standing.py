@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.common.bayes import swap_likelihood_ratio, update_p_good
-from inventory.reckoning.common.kind_defaults import KIND_DEFAULTS, defaults_for, with_overrides, with_rated_matings
+from inventory.reckoning.common.kind_defaults import KIND_DEFAULTS, with_overrides, with_rated_matings
+from inventory.reckoning.common.time_units import DAYS_PER_MONTH
 from inventory.reckoning.proof.piece_events import (
-    DAYS_PER_MONTH,
     Exposure,
     FromDonor,
     FromLot,
@@ -358,11 +358,6 @@ def test_it_refuses_observations_that_contradict_each_other():
         (
             lambda: JobOutcome(DAY, "J1", 1.0, 0.5),
             "A chance of exactly 0 or 1 before the job cannot change by what the job saw.",
-        ),
-        (
-            lambda: defaults_for("lamp"),
-            "There is no kind of part called 'lamp'; choose one of "
-            "connector, fan, supply, consumable, module, hardware, other.",
         ),
         (lambda: with_rated_matings(FAN, 0), "The rated number of matings must be at least 1, not 0."),
         (lambda: with_overrides(FAN, {"hazard": -1}), "The hazard a year must not be negative, but it is -1."),

@@ -16,7 +16,6 @@ from inventory.reckoning.quality.acceptance import (
     plan_for_confidence,
     plan_from_numbers,
 )
-from inventory.reckoning.quality.sampling import estimate_rest_of_lot
 
 
 def test_a_lot_smaller_than_the_sample_is_tested_whole() -> None:
@@ -85,8 +84,9 @@ def test_two_bad_headers_of_five_tell_of_a_third_of_the_rest() -> None:
 @pytest.mark.parametrize("kind", KIND_DEFAULTS.values(), ids=lambda one: one.kind)
 def test_when_none_failed_it_hardly_differs_from_the_kinds_own_share(kind: object) -> None:
     a, b = kind.beta_a, kind.beta_b  # type: ignore[attr-defined]
-    found, usual = estimate_rest(50, 10, 0, a, b), estimate_rest_of_lot(50, 10, 0, a, b)
-    assert 1 - usual.p_next_good <= found.share <= 1 - usual.p_next_good + 0.002
+    found, usual = estimate_rest(50, 10, 0, a, b), estimate_rest(50, 10, 0, a, b, bad_batch=0)
+    assert usual.share == pytest.approx(a / (a + b + 10))
+    assert usual.share <= found.share <= usual.share + 0.002
 
 
 @given(st.integers(0, 40), st.data())

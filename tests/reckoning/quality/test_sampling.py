@@ -6,15 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from inventory.reckoning.quality.acceptance import estimate_rest
 from inventory.reckoning.quality.sampling import (
     acceptance_chance_in_lot,
     acceptance_chance_large_lot,
     beta_binomial,
     defect_rate,
-    estimate_rest_of_lot,
-    rest_of_lot_text,
     sample_size,
-    sample_size_from_prior,
 )
 from tests import ORACLES
 
@@ -23,17 +21,16 @@ FILE = json.loads((ORACLES / "standing_lots_holding.json").read_text())
 
 @pytest.mark.parametrize("lot", FILE["lots"], ids=lambda lot: f"{lot['c']} of {lot['n']} of {lot['N']}")
 def test_it_says_what_the_sample_says_about_the_rest(lot):
-    rest = estimate_rest_of_lot(lot["N"], lot["n"], lot["c"], lot["a"], lot["b"])
+    rest = estimate_rest(lot["N"], lot["n"], lot["c"], lot["a"], lot["b"], bad_batch=0)
     got = {
-        "p_next_good": rest.p_next_good,
+        "p_next_good": 1 - rest.share,
         "p_all_rest_good": rest.p_all_good,
         "mean_bad_rest": rest.mean_bad,
-        "upper95_doa": rest.share_below,
+        "upper95_doa": defect_rate(lot["c"], lot["n"], lot["a"], lot["b"], 0.9).high,
     }
     assert got == pytest.approx({key: lot[key] for key in got}, abs=6e-7)
     assert rest.chances.sum() == pytest.approx(1)
-    assert rest.chances[: rest.most_bad + 1].sum() >= 0.95 - 1e-9
-    assert rest.most_bad == 0 or rest.chances[: rest.most_bad].sum() < 0.95
+    assert rest.chances[rest.low : rest.high + 1].sum() >= rest.level - 1e-9
 
 
 # The plan n = 52, c = 3 of the NIST/SEMATECH e-Handbook of Statistical Methods, section on acceptance sampling:
@@ -86,19 +83,6 @@ def test_it_finds_sample_sizes_that_can_be_checked_by_hand(pieces, share, sure, 
     assert sample_size(pieces, share, sure) == expected
 
 
-@given(st.integers(1, 80), st.floats(0, 0.3), st.floats(0.6, 0.99))
-def test_it_finds_the_smallest_clean_sample_that_makes_sure_given_what_is_known_of_the_kind(pieces, share, sure):
-    allowed = int(share * pieces + 1e-9) + 1
-    n = sample_size_from_prior(pieces, share, sure, 1.0, 10.0)
-    assert estimate_rest_of_lot(pieces, n, 0, 1.0, 10.0).chances[:allowed].sum() >= sure - 1e-9
-    if n > 0:
-        assert estimate_rest_of_lot(pieces, n - 1, 0, 1.0, 10.0).chances[:allowed].sum() < sure
-
-
-def test_it_needs_to_test_fewer_when_the_kind_is_known_to_be_good():
-    assert sample_size_from_prior(50, 0.05, 0.9, 0.5, 49.5) < sample_size(50, 0.05, 0.9)
-
-
 def test_it_gives_a_dead_on_arrival_rate_with_its_uncertainty():
     fresh, known = defect_rate(0, 0, 0.5, 24.5), defect_rate(8, 400, 0.5, 24.5)
     assert fresh.mean == pytest.approx(0.02)
@@ -107,15 +91,6 @@ def test_it_gives_a_dead_on_arrival_rate_with_its_uncertainty():
     # Beta(1, 1) and no test: the share is uniform, so the 90 % interval is .05 to .95.
     uniform = defect_rate(0, 0, 1, 1)
     assert (uniform.low, uniform.high) == (pytest.approx(0.05), pytest.approx(0.95))
-
-
-def test_it_says_it_in_words():
-    assert rest_of_lot_text(20, 5, 2, 0.5, 4.5) == (
-        "2 of 5 tested were bad. Expect about 3.8 of the other 15 to be bad (25 %); the chance that all of them "
-        "are good is 7.4 %, and it is 95 % sure that no more than 8 are bad."
-    )
-    assert rest_of_lot_text(10, 10, 1, 0.5, 24.5) == "1 of 10 tested was bad; there is no untested rest."
-    assert rest_of_lot_text(10, 0, 0, 0.5, 24.5).startswith("None has been tested. Expect about 0.2 of the other 10")
 
 
 @given(st.integers(0, 60), st.floats(0.1, 50), st.floats(0.1, 50))
@@ -128,10 +103,10 @@ def test_its_beta_binomial_is_a_distribution_with_the_right_mean(n, a, b):
 @pytest.mark.parametrize(
     ("make", "sentence"),
     [
-        (lambda: estimate_rest_of_lot(5, 6, 0, 1, 1), "6 cannot be tested of a lot of 5."),
-        (lambda: estimate_rest_of_lot(5, 3, 4, 1, 1), "4 cannot be bad of 3 tested."),
-        (lambda: estimate_rest_of_lot(5, 3, 1, 0, 1), "The prior's a must be more than 0, not 0."),
-        (lambda: estimate_rest_of_lot(-5, 0, 0, 1, 1), "The number of pieces in the lot must be at least 0, not -5."),
+        (lambda: acceptance_chance_in_lot(5, 0, 6, 0), "6 cannot be tested of a lot of 5."),
+        (lambda: defect_rate(4, 3, 1, 1), "4 cannot be bad of 3 tested."),
+        (lambda: defect_rate(1, 3, 0, 1), "The prior's a must be more than 0, not 0."),
+        (lambda: sample_size(-5, 0.05, 0.9), "The number of pieces in the lot must be at least 0, not -5."),
         (
             lambda: acceptance_chance_large_lot(52, 3, 1.5),
             "The share that is bad must be a chance from 0 to 1, not 1.5.",

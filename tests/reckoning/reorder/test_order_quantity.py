@@ -12,9 +12,9 @@ from inventory.reckoning.reorder.order_quantity import (
     PricedOffer,
     choose_order_quantity,
     economic_order_quantity,
-    ordering_and_holding_cost,
     round_up_to_packs,
     yearly_cost,
+    yearly_cost_at_price,
     years_of_use,
 )
 
@@ -28,7 +28,7 @@ def offer(*breaks, pack=1, minimum=1):
 def test_it_finds_the_quantity_of_harris_1913_on_round_numbers():
     # Harris 1913: Q = sqrt(2 D K / h) with D 1,200 a year, K 10, h 2.4 is 100, and costs 240 a year.
     assert float(economic_order_quantity(1200, 10, 2.4)) == 100
-    assert float(ordering_and_holding_cost(100, 1200, 10, 2.4)) == 240
+    assert float(yearly_cost_at_price(100, 1200, 0, 10, 2.4)) == 240
 
 
 def test_it_finds_harris_quantities_of_many_parts_at_once():
@@ -38,8 +38,8 @@ def test_it_finds_harris_quantities_of_many_parts_at_once():
 @given(st.floats(1, 1e4), st.floats(1, 1e4), st.floats(0.01, 1e3), st.floats(0.2, 5))
 def test_it_finds_no_quantity_cheaper_than_harris(demand, order, holding, factor):
     best = economic_order_quantity(demand, order, holding)
-    at_best = ordering_and_holding_cost(best, demand, order, holding)
-    assert ordering_and_holding_cost(best * factor, demand, order, holding) >= at_best * (1 - 1e-12)
+    at_best = yearly_cost_at_price(best, demand, 0, order, holding)
+    assert yearly_cost_at_price(best * factor, demand, 0, order, holding) >= at_best * (1 - 1e-12)
 
 
 @st.composite
