@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
+from shared.text import quoted
+
 MAX_PIECES = 1_000_000_000
 """Largest quantity a bag may claim."""
 
@@ -73,7 +75,7 @@ def parse_count(text: str) -> int:
     """
     found = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
     if found is None:
-        raise BadBagCode(f"The quantity {_quoted(text)} is not a whole number: count the bag and type it.")
+        raise BadBagCode(f"The quantity {quoted(text)} is not a whole number: count the bag and type it.")
     count = int(found[1])
     if count == 0:
         raise BadBagCode("The code says that the bag holds 0 pieces: count it and type the quantity.")
@@ -89,11 +91,9 @@ def parse_day(year: int, month: int, day: int, text: str, what: str) -> date:
     try:
         found = date(year, month, day or calendar.monthrange(year, month)[1])
     except (ValueError, calendar.IllegalMonthError):
-        raise BadBagCode(f"{_quoted(text)} is no {what} that exists: read the bag and type it.") from None
+        raise BadBagCode(f"{quoted(text)} is no {what} that exists: read the bag and type it.") from None
     if found.year not in PLAUSIBLE_YEARS:
-        raise BadBagCode(
-            f"{_quoted(text)} is no {what} that can be right: read the bag, and type it if there is one."
-        )
+        raise BadBagCode(f"{quoted(text)} is no {what} that can be right: read the bag, and type it if there is one.")
     return found
 
 
@@ -101,11 +101,11 @@ def parse_date_code(text: str, today: date) -> date:
     """Read a date code YYWW or YYYYWW as the Monday of its week (ISO 8601); raise BadBagCode for no such week."""
     year = int(text[:4]) if len(text) == 6 else full_year(int(text[:2]), today)
     if year not in PLAUSIBLE_YEARS:
-        raise BadBagCode(f"{_quoted(text)} is no date code: {year} cannot be right.")
+        raise BadBagCode(f"{quoted(text)} is no date code: {year} cannot be right.")
     try:
         return date.fromisocalendar(year, int(text[-2:]), 1)
     except ValueError:
-        raise BadBagCode(f"{_quoted(text)} is no date code: a year has no week {int(text[-2:])}.") from None
+        raise BadBagCode(f"{quoted(text)} is no date code: a year has no week {int(text[-2:])}.") from None
 
 
 def full_year(two_digits: int, today: date) -> int:
@@ -199,8 +199,3 @@ def _date_doubts(found: BagCode, today: date) -> list[str]:
     if made is not None and last is not None and last < made:
         doubts.append("It says it went out of date before it was made: check the bag.")
     return doubts
-
-
-def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text)
-    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

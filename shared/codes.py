@@ -18,6 +18,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
+from shared.text import quoted
+
 CODE_KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
 """What each type letter stands for. Add a line for a new kind; never reuse a letter."""
 
@@ -79,7 +81,7 @@ def parse_code(text: str) -> Code:
     typed = unicodedata.normalize("NFKC", text).strip()
     found = _code_in_url(typed) if _looks_like_url(typed) else typed
     if found is None:
-        raise BadCode(f"{_quoted(typed)} is an address that does not end in a code: scan our own label.")
+        raise BadCode(f"{quoted(typed)} is an address that does not end in a code: scan our own label.")
     code = normalise_code(found)
     _check_code(code, typed)
     return Code(code, CODE_KINDS[code[0]])
@@ -200,12 +202,12 @@ def _check_code(code: str, typed: str) -> None:
     if not code:
         raise BadCode(f"Nothing to read: scan a label, or type the {CODE_LENGTH} characters beside its square.")
     if wrong := _NOT_IN_A_CODE.search(code):
-        raise BadCode(f"{_quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
+        raise BadCode(f"{quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
     if len(code) != CODE_LENGTH:
         slip = _LENGTH_HINTS.get(
             len(code) - CODE_LENGTH, "that is too few" if len(code) < CODE_LENGTH else "that is too many"
         )
-        raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {CODE_LENGTH}: {slip}.")
+        raise BadCode(f"{quoted(typed)} has {len(code)} characters and a code has {CODE_LENGTH}: {slip}.")
     if code[0] not in CODE_KINDS:
         kinds = ", ".join(f"{letter} ({kind})" for letter, kind in CODE_KINDS.items())
         raise BadCode(f"{format_code(code)} begins with {code[0]}, but a code begins with one of {kinds}.")
@@ -220,8 +222,3 @@ def _check_code(code: str, typed: str) -> None:
             f"The characters of {format_code(code)} do not agree with each other: one is wrong, or two "
             "neighbours are swapped. Compare them with the label."
         )
-
-
-def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text)
-    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

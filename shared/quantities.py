@@ -8,6 +8,8 @@ import re
 import unicodedata
 from decimal import Decimal
 
+from shared.text import quoted
+
 MAX_QUANTITY = 1_000_000_000
 """The largest quantity or sum anybody may enter, in base or minor units: more is a slip of the finger."""
 
@@ -164,5 +166,4 @@ def _unit_name(unit: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text.strip())
-    return f"'{shown[:30]}…'" if len(shown) > 30 else f"'{shown}'"
+    return quoted(text.strip(), 30)

@@ -17,6 +17,7 @@ from inventory.domain.stocktake.stock_list_records import RowFault
 from inventory.domain.stocktake.stock_list_table import TableRow
 from shared.hazards import HAZARDS
 from shared.quantities import UNIT_FACTORS, BadQuantity, parse_money
+from shared.text import quoted
 
 _KEPT_WORDS = {mode: mode for mode in KEPT_MODES} | {"each with its own label": "individually"}
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0", "")
@@ -103,8 +104,7 @@ def _parse_choice(text: str, words: Mapping[str, str], name: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    kept = "".join(one if one.isprintable() else " " for one in text)
-    return f"'{kept[:30]}…'" if len(kept) > 30 else f"'{kept}'"
+    return quoted(re.sub(r"\s", " ", text), 30)
 
 
 def _parse_hazards(text: str) -> list[str]:
