@@ -31,12 +31,12 @@ from inventory.domain.quality import recall
 from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
+from inventory.store.job_use import STANDS, undone_lines
 from inventory.store.tables import Lot, Movement, Part, Person, SentBack, Supplier
 
 DEAD_ON_ARRIVAL = "dead on arrival"  # the one cause that counts among a supplier's dead ones
 RETURN_CAUSES = (DEAD_ON_ARRIVAL, "failed in use", "not as ordered", "not needed", "lot rejected")
 CAUSE_NOT_STATED = "not stated"  # of what was sent back before causes were kept
-_UNDONE_SQL = "EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = sent_back.entry)"
 TEXT_LIMITS = {"reference": 80, "note": 1000}
 
 
@@ -187,8 +187,7 @@ def list_sent_back(
         if value is not None:
             query = query.where(column == value)
     if waits is not None:
-        undone = _undone_entries_query()
-        waiting = SentBack.settled.is_null() & SentBack.entry.not_in(undone)
+        waiting = SentBack.settled.is_null() & SentBack.entry.not_in(undone_lines())
         query = query.where(waiting if waits else ~waiting)
     found = paginate(query, SentBack.id, after, limit, lambda one: one, descending=True)
     return ResultPage(_records(found.items), found.next)
@@ -198,20 +197,16 @@ def money_back() -> MoneyBack:
     """Return how much is expected back from suppliers, and how much came, by now."""
     sql = (
         "SELECT COUNT(*), COALESCE(SUM(expected_minor), 0), SUM(CASE WHEN expected_minor IS NULL THEN 1 ELSE 0 END),"
-        f" COALESCE(SUM(got_minor), 0) FROM sent_back WHERE NOT {_UNDONE_SQL} AND settled IS "
+        " COALESCE(SUM(got_minor), 0)"
+        f" FROM sent_back s JOIN movements m ON m.id = s.entry WHERE {STANDS} AND settled IS"
     )
     waiting, expected, without, _ = execute(f"{sql} NULL").fetchone()
     settled, _, _, got = execute(f"{sql} NOT NULL").fetchone()
     return MoneyBack(int(waiting), int(expected), int(without or 0), int(settled), int(got))
 
 
-def _undone_entries_query() -> Any:
-    return Movement.select(Movement.reverses).where(Movement.reverses.is_null(False))
-
-
 def _undone_entries(entries: Iterable[int]) -> set[int]:
-    rows = Movement.select(Movement.reverses).where(Movement.reverses << list(entries))
-    return {row.reverses_id for row in rows}
+    return {row.reverses_id for row in undone_lines().where(Movement.reverses << list(entries))}
 
 
 def _with_names() -> Any:

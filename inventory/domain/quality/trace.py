@@ -100,8 +100,8 @@ def _quantity_by_kind(lot_id: int) -> dict[str, int]:
 
 
 _SENT_BACK_SQL = (
-    "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s WHERE s.lot_id = ?"
-    " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry)"
+    "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s JOIN movements m ON m.id = s.entry"
+    f" WHERE s.lot_id = ? AND {job_use.STANDS}"
 )
 
 

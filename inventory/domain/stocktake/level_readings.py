@@ -21,7 +21,8 @@ from inventory.domain.common.validation import MAX_QUANTITY, get_row
 from inventory.domain.reorder import stock_dates
 from inventory.store import ledger
 from inventory.store.connection import transaction
-from inventory.store.tables import Balance, LevelReading, Lot, Movement, Part, PartStorage
+from inventory.store.job_use import undone_lines
+from inventory.store.tables import Balance, LevelReading, Lot, Part, PartStorage
 
 LEVEL_METHODS = ("", "percent", "weight", "length")
 READING_TOLERANCE = (
@@ -227,8 +228,7 @@ def level_readings(lot_id: int, limit: int = 50) -> list[LevelReadingRecord]:
 
 def unreversed_readings(condition: Any) -> Any:
     """Return readings, newest first, whose lines in the ledger were not undone."""
-    undone = Movement.select(Movement.reverses).where(Movement.reverses.is_null(False), Movement.kind == "reverse")
-    query = LevelReading.select().where(condition, LevelReading.movement.not_in(undone))
+    query = LevelReading.select().where(condition, LevelReading.movement.not_in(undone_lines()))
     return query.order_by(LevelReading.at.desc(), LevelReading.id.desc())
 
 

@@ -1,7 +1,7 @@
 """What of bottles and reels went into which job.
 
-What went between two readings of a lot is shared by the jobs that took something in that time; with none, it was the
-bench's own.
+What went between two readings of a lot is shared by the jobs that took something in that time, and did not undo
+it; with none, it was the bench's own.
 """
 
 from __future__ import annotations
@@ -20,12 +20,13 @@ from inventory.domain.stocktake.level_readings import unreversed_readings
 from inventory.reckoning.common.apportion import apportion_units
 from inventory.store.connection import execute
 from inventory.store.fields import from_micros, to_micros
+from inventory.store.job_use import STANDS
 from inventory.store.tables import LevelReading
 
-_JOBS_BETWEEN = """
-SELECT DISTINCT job_id FROM movements WHERE job_id IS NOT NULL AND kind = 'pull' AND at > ? AND at <= ?
-ORDER BY job_id
-"""
+_PULLS = f"FROM movements m WHERE m.kind = 'pull' AND {STANDS}"
+_JOBS_BETWEEN = (
+    f"SELECT DISTINCT m.job_id {_PULLS} AND m.job_id IS NOT NULL AND m.at > ? AND m.at <= ? ORDER BY m.job_id"
+)
 
 
 @dataclass(frozen=True)
@@ -43,10 +44,10 @@ class LevelShare:
 
 def level_shares_of_job(job_id: int) -> list[LevelShare]:
     """Return a job's shares of what went of bottles and reels while it was worked on, newest first."""
-    times = execute("SELECT MIN(at), MAX(at) FROM movements WHERE job_id = ? AND kind = 'pull'", job_id).fetchone()
-    if times[0] is None:
+    (first,) = execute(f"SELECT MIN(m.at) {_PULLS} AND m.job_id = ?", job_id).fetchone()
+    if first is None:
         return []
-    later = LevelReading.at >= from_micros(int(times[0]))
+    later = LevelReading.at >= from_micros(int(first))
     found = (
         _job_share(reading, job_id)
         for reading in unreversed_readings(later & (LevelReading.before > LevelReading.amount))
