@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from labels.graphics.shapes import Box, Disc, Polygon, Shape, circle_outline, rectangle_outline
+from labels.units import MM_PER_INCH
 
-_MM_PER_INCH = 25.4
 _SIGN_DESIGN_MM = 7.0  # lines of signs are as thick as on one of this size
 
 
@@ -55,7 +55,7 @@ class _Pen:
 
 def draw_pins(picture: PartPicture, x: int, y: int, width: int, height: int, dpi: int) -> list[Shape]:
     """Draw a connector at true size into a rectangle of dots."""
-    return _draw_connector(picture, _Pen(x, y, width, height, dpi / _MM_PER_INCH))
+    return _draw_connector(picture, _Pen(x, y, width, height, dpi / MM_PER_INCH))
 
 
 def draw_sign(picture: PartPicture, x: int, y: int, side: int) -> list[Shape]:

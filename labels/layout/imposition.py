@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from labels.content.label_content import LabelContent
 from labels.errors import InvalidMedia, LabelError, LabelTooSmall
 from labels.layout.label_layout import LabelLayout, lay_out
-from labels.layout.media import LabelMedia, check_dpi, check_offset, check_start_position, to_dots
+from labels.layout.media import LabelMedia, check_dpi, check_offset, check_start_position
 from labels.symbols.qr_symbol import QUIET_ZONE
+from labels.units import to_dots
 from shared.codes import format_code
 
 MAX_LABELS = 5000

@@ -3,7 +3,6 @@
 Sizes are in millimetres. A roll is a sheet of one label.
 """
 
-import math
 import re
 from dataclasses import dataclass
 
@@ -12,7 +11,6 @@ from labels.errors import InvalidMedia
 RESOLUTIONS = (203, 300, 600)
 """Dots an inch of the printers that benches own: thermal transfer, office laser and better."""
 
-_MM_PER_INCH = 25.4
 MIN_SIDE_MM, MAX_SIDE_MM = 8.0, 450.0
 MAX_COLUMNS, MAX_ROWS = 50, 100
 MAX_OFFSET_MM = 10.0
@@ -124,16 +122,6 @@ def check_offset(offset_mm: tuple[float, float]) -> tuple[float, float]:
             f"An offset of {offset_mm[0]:g} and {offset_mm[1]:g} mm is too much: at most 10 mm each way."
         )
     return offset_mm
-
-
-def to_dots(mm: float, dpi: int) -> int:
-    """Round a length to whole printer dots."""
-    return round(mm * dpi / _MM_PER_INCH)
-
-
-def dots_within(mm: float, dpi: int) -> int:
-    """Give the whole printer dots that a length holds."""
-    return math.floor(mm * dpi / _MM_PER_INCH + 1e-6)
 
 
 def _check_media(media: LabelMedia) -> None:

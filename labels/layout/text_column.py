@@ -23,6 +23,7 @@ from labels.layout.blocks import (
     chip_rows,
     heading_tab_width,
 )
+from labels.units import to_dots
 from shared.codes import format_code
 from shared.hazards import HAZARDS
 
@@ -36,7 +37,6 @@ _MIN_SCALE = _SCALES[0]
 _FIRST_SCALE_WITH_PINS = 3
 _SIGN_MM = 5.5
 _PINS_MM = 3.6
-_MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class ColumnArea:
     dpi: int
 
     def dots(self, mm: float) -> int:
-        return max(1, round(mm * self.dpi / _MM_PER_INCH))
+        return max(1, to_dots(mm, self.dpi))
 
 
 @dataclass(frozen=True, slots=True)

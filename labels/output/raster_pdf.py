@@ -17,8 +17,8 @@ from labels.layout.imposition import SheetPage
 from labels.output import raster, stamps
 from labels.output.raster import Bitmap
 from labels.output.stamps import Stamp, Stampable
+from labels.units import POINTS_PER_INCH
 
-_POINTS_PER_INCH = 72.0
 _STRIP_OFFSETS, _STRIP_LENGTHS = 273, 279  # TIFF 6.0, section 8
 _INSET_DOTS = 0.02
 """Dots by which a picture keeps off the edges of the dots that it covers. Some readers darken every dot that it
@@ -89,7 +89,7 @@ class _PdfObjects:
 
 def _content_stream(page: SheetPage, laid: Iterable[tuple[_ImageObject, int, int]]) -> bytes:
     """Lay pictures on a page, in dots; those of PDF are counted from the bottom (ISO 32000-1, 8.3.2.3)."""
-    dot = f"{_POINTS_PER_INCH / page.dpi:.8f}"
+    dot = f"{POINTS_PER_INCH / page.dpi:.8f}"
     said = [f"{dot} 0 0 {dot} 0 0 cm"]
     for one, x, y in laid:
         left, bottom = x + one.x + _INSET_DOTS, page.height - (y + one.y + one.height) + _INSET_DOTS
@@ -137,7 +137,7 @@ def _write_file(objects: Iterable[bytes]) -> bytes:
 
 def _side_in_points(dots: int, dpi: int) -> float:
     """Give a page's side in points, so little short of its last dot's edge that no reader adds another."""
-    return math.floor((dots - _INSET_DOTS / 10) * _POINTS_PER_INCH / dpi * 1e5) / 1e5
+    return math.floor((dots - _INSET_DOTS / 10) * POINTS_PER_INCH / dpi * 1e5) / 1e5
 
 
 def _escaped_string(text: str) -> str:

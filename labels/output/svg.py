@@ -10,8 +10,7 @@ from labels.graphics.typesetting import advance_width, load_font_tables
 from labels.layout.imposition import PlacedLabel, SheetPage
 from labels.layout.label_layout import LabelLayout
 from labels.symbols.qr_symbol import QUIET_ZONE
-
-_MM_PER_INCH = 25.4
+from labels.units import MM_PER_INCH
 
 
 def write_label(layout: LabelLayout) -> str:
@@ -29,7 +28,7 @@ def _svg_document(width: int, height: int, dpi: int, labels: list[PlacedLabel]) 
                       if isinstance(ink, Text) for each in ink.text if not each.isspace()})  # fmt: skip
     shapes = "".join(f'<path id="{name}" d="{_glyph_outline(name)}"/>' for name in letters)
     said = ", ".join(placed.layout.face.code for placed in labels)
-    size = f'width="{width * _MM_PER_INCH / dpi:.3f}mm" height="{height * _MM_PER_INCH / dpi:.3f}mm"'
+    size = f'width="{width * MM_PER_INCH / dpi:.3f}mm" height="{height * MM_PER_INCH / dpi:.3f}mm"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {width} {height}" role="img">'
         f"<title>{escape(said)}</title><defs>{shapes}</defs>"

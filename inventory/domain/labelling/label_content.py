@@ -33,11 +33,6 @@ from labels.content.part_content import build_part_content
 LABEL_KINDS = ("bin", "lot", "piece", "job", "shelf")
 MAX_LABELS = 1000  # labels in one go; more is a slip of the finger
 ORIGIN_TEXTS = {"delivery": "Delivered", "donor": "From a donor unit", "left over": "Left over", "found": "Found"}
-_LABEL_ATTRIBUTE_NAMES = {
-    "pitch_mm": "pitch", "size_mm": "size", "thick_mm": "thickness", "length_mm": "length", "latch": "lock",
-    "contact_side": "contacts",
-}  # fmt: skip
-"""What the labels call the attributes that stock keeps under another name."""
 
 
 @dataclass(frozen=True)
@@ -90,8 +85,7 @@ def _label_maker(what: str) -> Any:
 
 
 def _part_words(part: PartRecord) -> PartContent:
-    said = {_LABEL_ATTRIBUTE_NAMES.get(name, name): value for name, value in part.attributes.items()}
-    return build_part_content(part.name, part.kind, said, part.hazards)
+    return build_part_content(part.name, part.kind, part.attributes, part.hazards)
 
 
 def _part_record(part_id: int) -> PartRecord:
