@@ -46,18 +46,18 @@ def lay_out(
     """Arrange a face on one label of the media.
 
     `dpi` is the printer's resolution, `level` the least error level, `distance_mm` the distance from which
-    it must read (default: whatever the size gives). Raises DoesNotFit when the symbol or the barest text
+    it must read (default: whatever the size gives). Raises LabelTooSmall when the symbol or the barest text
     finds no room.
     """
     check_dpi(dpi)
-    why = f"The words do not fit beside the symbol, even in letters of {MIN_LETTER_MM} mm: the label"
+    sentence = f"The words do not fit beside the symbol, even in letters of {MIN_LETTER_MM} mm: the label"
     try:
         if layout := _first_fit(face, media, _symbol_sizes(face, media, dpi, level, distance_mm)):
             return layout
     except LabelTooSmall as small:
-        why = f"{str(small).removesuffix('.')}; with its words the label"
+        sentence = f"{str(small).removesuffix('.')}; with its words the label"
     need = _sufficient_size(face, media, dpi, level, distance_mm)
-    raise LabelTooSmall(f"{why} needs at least {need[0]:g} x {need[1]:g} mm.", need)
+    raise LabelTooSmall(f"{sentence} needs at least {need[0]:g} x {need[1]:g} mm.", need)
 
 
 def _first_fit(face: LabelContent, media: LabelMedia, sizes: Iterable[SizedSymbol]) -> LabelLayout | None:

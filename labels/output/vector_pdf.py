@@ -1,4 +1,4 @@
-"""Pages of labels as PDF of shapes and letters; `pdf_dots` writes the very dots of the printer."""
+"""Pages of labels as PDF of shapes and letters; `raster_pdf` writes the very dots of the printer."""
 
 import math
 from collections.abc import Sequence

@@ -121,8 +121,8 @@ def size_symbol(
     """Give a symbol whole dots a module: the most that a square of `box_mm` holds, else what `distance_mm`
     needs.
 
-    With neither, BEST_MODULE_MM. With both, the box decides, and must do for the distance. Raises
-    DoesNotFit, which says how many millimetres are needed, quiet zone included.
+    With neither, GOOD_MODULE_MM. With both, the box decides, and must do for the distance. Raises
+    LabelTooSmall, which says how many millimetres are needed, quiet zone included.
     """
     module_mm = GOOD_MODULE_MM if box_mm is None else MIN_MODULE_MM
     if distance_mm is not None:
@@ -159,7 +159,11 @@ def _smallest_version(text: str, level: str) -> tuple[int, str]:
     bits = 4 + _payload_bits(len(payload), mode)
     for version in range(1, 41):
         needed = bits + util.length_in_bits(mode, version)
-        holding = [each for each in ERROR_LEVELS if util.BIT_LIMIT_TABLE[_ERROR_LEVEL_BITS[each]][version] >= needed]
+        holding = [
+            candidate
+            for candidate in ERROR_LEVELS
+            if util.BIT_LIMIT_TABLE[_ERROR_LEVEL_BITS[candidate]][version] >= needed
+        ]
         if level in holding:
             return version, holding[-1]
     raise LabelError(f"{len(payload)} bytes are more than a QR symbol holds at level {level}: shorten the text.")
