@@ -51,9 +51,7 @@ def configure(app: Flask, settings: Settings) -> None:
 
 
 def _open_database(settings: Settings) -> None:
-    connection.bind_database(settings.resolved_database_url)
-    connection.connect()
-    schema.migrate()
+    schema.open_database(settings.resolved_database_url)
     procedures.install_built_in()
 
 

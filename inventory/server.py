@@ -14,7 +14,7 @@ from inventory.background import alerts, backups
 from inventory.domain.common import idempotency
 from inventory.domain.jobs import people
 from inventory.settings import BadSetting, Settings
-from inventory.store import connection, schema
+from inventory.store import schema
 
 Output = Callable[[str], None]
 MAX_BODY_BYTES = 100_000_000
@@ -22,9 +22,7 @@ MAX_BODY_BYTES = 100_000_000
 
 def serve(settings: Settings, output: Output) -> None:
     """Bring up the database, say where to open the service, and answer requests until stopped."""
-    connection.bind_database(settings.resolved_database_url)
-    connection.connect()
-    schema.migrate()
+    schema.open_database(settings.resolved_database_url)
     idempotency.delete_expired_keys()
     alerts.delete_old_alert_data()
     if settings.demo and not people.list_people():

@@ -1,8 +1,8 @@
 """What can go wrong with a label.
 
 LabelError
-├── DoesNotFit   the label or the symbol is too small for what it must carry
-├── BadMedia     sizes, positions or resolutions that make no sense
+├── LabelTooSmall   the label or the symbol is too small for what it must carry
+├── InvalidMedia     sizes, positions or resolutions that make no sense
 └── Misprint     a drawn symbol does not read back as what it should say
 
 Every message is a sentence that says what to do next.

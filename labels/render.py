@@ -14,7 +14,7 @@ from labels.output.proofread import proofread_label, proofread_labels
 def render_png(face: LabelContent, media: LabelMedia, dpi: int = 300) -> bytes:
     """Draw one label as a one-bit PNG of one pixel a printer dot.
 
-    Raises DoesNotFit, BadMedia or Misprint, each with a sentence.
+    Raises LabelTooSmall, InvalidMedia or Misprint, each with a sentence.
     """
     layout = lay_out(face, media, dpi)
     drawn = raster.draw_label(layout)
@@ -23,7 +23,7 @@ def render_png(face: LabelContent, media: LabelMedia, dpi: int = 300) -> bytes:
 
 
 def render_svg(face: LabelContent, media: LabelMedia, dpi: int = 300) -> str:
-    """Draw one label as an SVG document of its true size. Raises as draw_png does."""
+    """Draw one label as an SVG document of its true size. Raises as render_png does."""
     layout = lay_out(face, media, dpi)
     proofread_label(layout)
     return svg.write_label(layout)
@@ -42,7 +42,7 @@ def render_pdf(
     printer.
 
     `as_dots` gives the exact one-bit picture at the printer's resolution in place of shapes. Raises as
-    draw_png does, and LabelError for no labels or too many.
+    render_png does, and LabelError for no labels or too many.
     """
     pages = _proofread_pages(lay_out_labels(faces, media, dpi), media, start, dpi, offset_mm)
     return raster_pdf.write_pages(pages) if as_dots else vector_pdf.write_pages(pages)
@@ -57,7 +57,7 @@ def render_page_svg(
     offset_mm: tuple[float, float] = (0.0, 0.0),
     page: int = 1,
 ) -> str:
-    """Draw one page of a job as SVG, for looking at before printing. Raises as draw_pdf does."""
+    """Draw one page of a job as SVG, for looking at before printing. Raises as render_pdf does."""
     pages = _proofread_pages(lay_out_labels(faces, media, dpi), media, start, dpi, offset_mm)
     if not 1 <= page <= len(pages):
         raise InvalidMedia(f"There is no page {page}: these labels fill {len(pages)}.")

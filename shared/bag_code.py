@@ -7,6 +7,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Any
 
+from shared.text import quoted
+
 MAX_PIECES = 1_000_000_000
 """Largest quantity a bag may claim."""
 
@@ -69,12 +71,12 @@ class BagCode:
 def parse_count(text: str) -> int:
     """Read how many pieces are in a bag; "25", "0025" and "25.00" are 25.
 
-    Raises BadBagCode for nothing, fractions, text and more than MOST_PIECES.
+    Raises BadBagCode for nothing, fractions, text and more than MAX_PIECES.
     """
-    found = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
-    if found is None:
-        raise BadBagCode(f"The quantity {_quoted(text)} is not a whole number: count the bag and type it.")
-    count = int(found[1])
+    match = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
+    if match is None:
+        raise BadBagCode(f"The quantity {quoted(text)} is not a whole number: count the bag and type it.")
+    count = int(match[1])
     if count == 0:
         raise BadBagCode("The code says that the bag holds 0 pieces: count it and type the quantity.")
     if count > MAX_PIECES:
@@ -84,28 +86,26 @@ def parse_count(text: str) -> int:
 
 def parse_day(year: int, month: int, day: int, text: str, what: str) -> date:
     """Make a date, day 0 meaning the last of the month; raise BadBagCode for one that is not in the calendar, or
-    not in YEARS.
+    not in PLAUSIBLE_YEARS.
     """
     try:
-        found = date(year, month, day or calendar.monthrange(year, month)[1])
+        day_of_bag = date(year, month, day or calendar.monthrange(year, month)[1])
     except (ValueError, calendar.IllegalMonthError):
-        raise BadBagCode(f"{_quoted(text)} is no {what} that exists: read the bag and type it.") from None
-    if found.year not in PLAUSIBLE_YEARS:
-        raise BadBagCode(
-            f"{_quoted(text)} is no {what} that can be right: read the bag, and type it if there is one."
-        )
-    return found
+        raise BadBagCode(f"{quoted(text)} is no {what} that exists: read the bag and type it.") from None
+    if day_of_bag.year not in PLAUSIBLE_YEARS:
+        raise BadBagCode(f"{quoted(text)} is no {what} that can be right: read the bag, and type it if there is one.")
+    return day_of_bag
 
 
 def parse_date_code(text: str, today: date) -> date:
     """Read a date code YYWW or YYYYWW as the Monday of its week (ISO 8601); raise BadBagCode for no such week."""
     year = int(text[:4]) if len(text) == 6 else full_year(int(text[:2]), today)
     if year not in PLAUSIBLE_YEARS:
-        raise BadBagCode(f"{_quoted(text)} is no date code: {year} cannot be right.")
+        raise BadBagCode(f"{quoted(text)} is no date code: {year} cannot be right.")
     try:
         return date.fromisocalendar(year, int(text[-2:]), 1)
     except ValueError:
-        raise BadBagCode(f"{_quoted(text)} is no date code: a year has no week {int(text[-2:])}.") from None
+        raise BadBagCode(f"{quoted(text)} is no date code: a year has no week {int(text[-2:])}.") from None
 
 
 def full_year(two_digits: int, today: date) -> int:
@@ -176,21 +176,23 @@ class BagCodeBuilder:
 
         A field that came twice, once as it cannot be, is unread.
         """
-        sentences = [one.sentence for one in self._unread]
+        sentences = [field_.sentence for field_ in self._unread]
         fields = {
-            name: value for name, value in self._fields.items() if name not in {one.field for one in self._unread}
+            name: value
+            for name, value in self._fields.items()
+            if name not in {field_.field for field_ in self._unread}
         }
         if not fields.keys() - {"raw", "standard"}:
             raise BadBagCode(
                 (sentences or ["The code holds nothing that can be used here: type the bag by hand."])[0]
             )
-        found = BagCode(**fields, others=tuple(self._others), unread=tuple(self._unread))
-        return replace(found, doubts=(*sentences, *self._doubts, *_date_doubts(found, self.today)))
+        code = BagCode(**fields, others=tuple(self._others), unread=tuple(self._unread))
+        return replace(code, doubts=(*sentences, *self._doubts, *_date_doubts(code, self.today)))
 
 
-def _date_doubts(found: BagCode, today: date) -> list[str]:
+def _date_doubts(code: BagCode, today: date) -> list[str]:
     """Say what is odd about dates that do exist."""
-    made, last = found.made, found.expires or found.best_before
+    made, last = code.made, code.expires or code.best_before
     doubts = []
     if made is not None and made > today + timedelta(days=7):
         doubts.append(f"It says it was made on {made.isoformat()}, which is still to come: check the bag.")
@@ -199,8 +201,3 @@ def _date_doubts(found: BagCode, today: date) -> list[str]:
     if made is not None and last is not None and last < made:
         doubts.append("It says it went out of date before it was made: check the bag.")
     return doubts
-
-
-def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text)
-    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

@@ -18,6 +18,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
+from shared.text import quoted
+
 CODE_KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
 """What each type letter stands for. Add a line for a new kind; never reuse a letter."""
 
@@ -77,10 +79,10 @@ def parse_code(text: str) -> Code:
     Raises BadCode with a sentence that names the slip.
     """
     typed = unicodedata.normalize("NFKC", text).strip()
-    found = _code_in_url(typed) if _looks_like_url(typed) else typed
-    if found is None:
-        raise BadCode(f"{_quoted(typed)} is an address that does not end in a code: scan our own label.")
-    code = normalise_code(found)
+    last_part = _code_in_url(typed) if _looks_like_url(typed) else typed
+    if last_part is None:
+        raise BadCode(f"{quoted(typed)} is an address that does not end in a code: scan our own label.")
+    code = normalise_code(last_part)
     _check_code(code, typed)
     return Code(code, CODE_KINDS[code[0]])
 
@@ -154,23 +156,23 @@ def _is_valid_code(text: str) -> bool:
 
 
 def _neighbour_swaps(text: str) -> Iterator[str]:
-    for at in range(len(text) - 1):
-        yield text[:at] + text[at + 1] + text[at] + text[at + 2 :]
+    for position in range(len(text) - 1):
+        yield text[:position] + text[position + 1] + text[position] + text[position + 2 :]
 
 
 def _one_typo_away(text: str) -> Iterator[str]:
     if len(text) == CODE_LENGTH:
         yield from _neighbour_swaps(text)
-        for at in range(CODE_LENGTH):
-            for character in CODE_ALPHABET if at else CODE_KINDS:
-                yield text[:at] + character + text[at + 1 :]
+        for position in range(CODE_LENGTH):
+            for character in CODE_ALPHABET if position else CODE_KINDS:
+                yield text[:position] + character + text[position + 1 :]
     elif len(text) == CODE_LENGTH - 1:
-        for at in range(CODE_LENGTH):
-            for character in CODE_ALPHABET if at else CODE_KINDS:
-                yield text[:at] + character + text[at:]
+        for position in range(CODE_LENGTH):
+            for character in CODE_ALPHABET if position else CODE_KINDS:
+                yield text[:position] + character + text[position:]
     elif len(text) == CODE_LENGTH + 1:
-        for at in range(CODE_LENGTH + 1):
-            yield text[:at] + text[at + 1 :]
+        for position in range(CODE_LENGTH + 1):
+            yield text[:position] + text[position + 1 :]
 
 
 def _looks_like_url(text: str) -> bool:
@@ -200,19 +202,19 @@ def _check_code(code: str, typed: str) -> None:
     if not code:
         raise BadCode(f"Nothing to read: scan a label, or type the {CODE_LENGTH} characters beside its square.")
     if wrong := _NOT_IN_A_CODE.search(code):
-        raise BadCode(f"{_quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
+        raise BadCode(f"{quoted(typed)} is no code: {wrong.group()!r} never stands in one.")
     if len(code) != CODE_LENGTH:
         slip = _LENGTH_HINTS.get(
             len(code) - CODE_LENGTH, "that is too few" if len(code) < CODE_LENGTH else "that is too many"
         )
-        raise BadCode(f"{_quoted(typed)} has {len(code)} characters and a code has {CODE_LENGTH}: {slip}.")
+        raise BadCode(f"{quoted(typed)} has {len(code)} characters and a code has {CODE_LENGTH}: {slip}.")
     if code[0] not in CODE_KINDS:
         kinds = ", ".join(f"{letter} ({kind})" for letter, kind in CODE_KINDS.items())
         raise BadCode(f"{format_code(code)} begins with {code[0]}, but a code begins with one of {kinds}.")
-    for at, character in enumerate(code[1:], start=2):
+    for position, character in enumerate(code[1:], start=2):
         if character not in CODE_ALPHABET:
             raise BadCode(
-                f"Character {at} of {format_code(code)} was read as {character}, which never stands there "
+                f"Character {position} of {format_code(code)} was read as {character}, which never stands there "
                 "(nor do 0 1 A E I L O U Y Z): look at the label again."
             )
     if not _is_sound(code):
@@ -220,8 +222,3 @@ def _check_code(code: str, typed: str) -> None:
             f"The characters of {format_code(code)} do not agree with each other: one is wrong, or two "
             "neighbours are swapped. Compare them with the label."
         )
-
-
-def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text)
-    return f"'{shown[:40]}…'" if len(shown) > 40 else f"'{shown}'"

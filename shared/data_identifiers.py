@@ -63,21 +63,21 @@ def parse_envelope(text: str, raw: str, today: date) -> BagCode:
             "of the code."
         )
     reading = BagCodeBuilder(raw, "MH10.8.2", today)
-    for each in rest.split(RS)[0].split(GS):
-        if each.strip():
-            _parse_field(each.strip(), reading)
+    for field in rest.split(RS)[0].split(GS):
+        if field.strip():
+            _parse_field(field.strip(), reading)
     _apply_date_code(reading)
     return reading.result()
 
 
 def _parse_field(text: str, reading: BagCodeBuilder) -> None:
-    found = _FIELD_PATTERN.fullmatch(text)
-    if found is None:
+    match = _FIELD_PATTERN.fullmatch(text)
+    if match is None:
         reading.unread(
             "", f"The field {text[:30]!r} begins with no data identifier and was left out: look at the bag."
         )
         return
-    identifier, value = found[1], found[2].strip()
+    identifier, value = match[1], match[2].strip()
     if not value:
         return
     if identifier == "Q":
@@ -119,13 +119,13 @@ def build_envelope(texts: Iterable[str]) -> str:
     """
     fields: dict[str, str] = {}
     for text in texts:
-        found = _FIELD_PATTERN.fullmatch(text.strip())
+        match = _FIELD_PATTERN.fullmatch(text.strip())
         if (
-            found
-            and found[2]
-            and (found[1] in _TEXT_FIELDS or found[1] in _DATE_FIELDS or re.fullmatch(r"Q\d{1,9}", text.strip()))
+            match
+            and match[2]
+            and (match[1] in _TEXT_FIELDS or match[1] in _DATE_FIELDS or re.fullmatch(r"Q\d{1,9}", text.strip()))
         ):
-            fields.setdefault(found[1], text.strip())
+            fields.setdefault(match[1], text.strip())
     if len(fields) < 2 or not fields.keys() & {"P", "1P", "30P"}:
         return ""
     return f"{ENVELOPE_HEADER}{RS}06{GS}{GS.join(fields.values())}{RS}{EOT}"

@@ -8,6 +8,8 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from shared.text import leading_number
+
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
@@ -139,36 +141,37 @@ _HAZARDS_BY_WORDS = (
 )
 _HAZARD_PATTERNS = tuple((re.compile(rf"(?<![\w-])(?:{words})(?!\w)"), keys) for words, keys in _HAZARDS_BY_WORDS)
 _MIN_MAINS_VOLTS = 50
+_DC_INPUT = re.compile(r"\bdc ?(?:-|/|to) ?dc\b|\bdc in(?:put)?\b", re.IGNORECASE)
+_AC_PATTERN = re.compile(r"(?:\b|\d)v?ac\b")
+_VOLTS_PATTERN = re.compile(r"(\d+(?:[.,]\d+)?) ?(k?)v")
 
 
 def implied_hazards(kind: str, attributes: Mapping[str, object], name: str = "") -> tuple[str, ...]:
-    """Name the hazards a part has by default from its kind, attributes and name; people may add or remove
-    some.
+    """Return the hazards a part has by default from its kind, attributes and name; people may add or remove some.
 
-    A supply is taken to be on mains and to hold charge unless its `input` says "DC"; anything rated at 50 V
-    or more (`volts`) counts as mains, the limit for extra-low alternating voltage (IEC 60449 band I; value
-    from memory).
+    A supply is taken to be on mains and to hold charge unless its `form` says that it takes DC ("DC-DC", "DC input")
+    and nothing about it speaks of AC, mains, or 50 V or more. Anything rated at 50 V or more (`volts`) counts as
+    mains, the limit for extra-low alternating voltage (IEC 60449 band I; value from memory).
     """
-    found = set(_HAZARDS_BY_KIND.get(kind, ()))
-    if kind == "supply" and re.search(r"\bdc\b", str(attributes.get("input", "")), re.IGNORECASE):
-        found -= {"mains", "stored_charge"}
-    if _leading_volts(attributes.get("volts")) >= _MIN_MAINS_VOLTS:
-        found.add("mains")
     words = " ".join([name, *(str(value) for value in attributes.values())]).lower()
-    for pattern, keys in _HAZARD_PATTERNS:
-        if pattern.search(words):
-            found.update(keys)
-    return sort_hazards(found)
+    hazards = {key for pattern, keys in _HAZARD_PATTERNS if pattern.search(words) for key in keys}
+    if leading_number(attributes.get("volts")) >= _MIN_MAINS_VOLTS:
+        hazards.add("mains")
+    if kind != "supply" or "mains" in hazards or not _takes_low_dc(attributes.get("form"), words):
+        hazards.update(_HAZARDS_BY_KIND.get(kind, ()))
+    return sort_hazards(hazards)
+
+
+def _takes_low_dc(form: object, words: str) -> bool:
+    """Tell whether a supply's form says that it takes DC, and none of its *words* names AC or 50 V or more."""
+    volts = max((leading_number(match[1]) * (1000 if match[2] else 1) for match in _VOLTS_PATTERN.finditer(words)),
+                default=0.0)  # fmt: skip
+    return bool(_DC_INPUT.search(str(form))) and not _AC_PATTERN.search(words) and volts < _MIN_MAINS_VOLTS
 
 
 def sort_hazards(keys: Iterable[str]) -> tuple[str, ...]:
     """Sort hazard keys by urgency, each once. Raises ValueError with a sentence for a key we do not have."""
-    wanted = set(keys)
-    if unknown := wanted - HAZARDS.keys():
+    chosen = set(keys)
+    if unknown := chosen - HAZARDS.keys():
         raise ValueError(f"No hazard called {', '.join(sorted(unknown))}; choose from {', '.join(HAZARDS)}.")
-    return tuple(key for key in HAZARDS if key in wanted)
-
-
-def _leading_volts(value: object) -> float:
-    found = re.match(r"\s*(\d+(?:\.\d+)?)", str(value))
-    return float(found[1]) if found else 0.0
+    return tuple(key for key in HAZARDS if key in chosen)

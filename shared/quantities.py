@@ -8,6 +8,8 @@ import re
 import unicodedata
 from decimal import Decimal
 
+from shared.text import quoted
+
 MAX_QUANTITY = 1_000_000_000
 """The largest quantity or sum anybody may enter, in base or minor units: more is a slip of the finger."""
 
@@ -54,9 +56,9 @@ class BadQuantity(ValueError):
 def parse_quantity(text: str, unit: str, *, minimum: int = 1) -> int:
     """Read what a person typed as a whole number of base units: "1.5 m" of a part kept in mm is 1500.
 
-    A bare number is in base units; `,` and `.` both serve as decimal sign. `least` is 0 where nothing is an
+    A bare number is in base units; `,` and `.` both serve as decimal sign. `minimum` is 0 where nothing is an
     answer (a count, a level). Raises BadQuantity for text, another kind of unit, fractions of a base unit,
-    less than `least` or more than MOST; KeyError for a base unit that is not in UNITS.
+    less than `minimum` or more than MAX_QUANTITY; KeyError for a base unit that is not in UNIT_FACTORS.
     """
     amount, written = _split_amount_and_unit(text, f"a quantity, such as {_EXAMPLES[unit]}")
     factor = UNIT_FACTORS[unit].get(written.lower() or unit)
@@ -71,7 +73,7 @@ def parse_quantity(text: str, unit: str, *, minimum: int = 1) -> int:
 
 
 def check_quantity(amount: int | Decimal, unit: str, *, minimum: int = 1) -> int:
-    """Return a whole number of base units that lies within `least` and MOST, else raise BadQuantity."""
+    """Return a whole number of base units that lies within `minimum` and MAX_QUANTITY, else raise BadQuantity."""
     if amount < minimum:
         bound = "cannot be negative" if minimum == 0 else f"must be at least {format_quantity(minimum, unit)}"
         raise BadQuantity(f"The quantity {bound}; {Decimal(amount):f} was given.")
@@ -92,7 +94,7 @@ def parse_money(text: str, currency: str) -> int:
     """Read a sum a person typed as whole minor units: "12,50", "€12.5" and "EUR 12.50" are all 1250.
 
     Raises BadQuantity for text, another currency, more decimal places than the currency has, a negative sum
-    or more than MOST; KeyError for a currency that is not in EXPONENTS.
+    or more than MAX_QUANTITY; KeyError for a currency that is not in CURRENCY_EXPONENTS.
     """
     exponent = CURRENCY_EXPONENTS[currency]
     amount = _without_currency(text, currency)
@@ -114,26 +116,26 @@ def format_money(minor: int, currency: str) -> str:
     return f"{Decimal(minor).scaleb(-exponent):.{exponent}f} {currency}"
 
 
-def _split_amount_and_unit(text: str, wanted: str, as_typed: str | None = None) -> tuple[str, str]:
+def _split_amount_and_unit(text: str, expected: str, as_typed: str | None = None) -> tuple[str, str]:
     plain = " ".join(unicodedata.normalize("NFKC", text).replace("\u2212", "-").split())
     if not plain:
-        raise BadQuantity(f"Nothing was entered: write {wanted}.")
-    found = _AMOUNT_AND_UNIT_PATTERN.fullmatch(plain) if len(plain) <= _MAX_LENGTH else None
-    if found is None:
-        raise BadQuantity(f"{_quoted(as_typed or text)} is not {wanted}.")
-    return found["amount"].strip(), found["unit"]
+        raise BadQuantity(f"Nothing was entered: write {expected}.")
+    match = _AMOUNT_AND_UNIT_PATTERN.fullmatch(plain) if len(plain) <= _MAX_LENGTH else None
+    if match is None:
+        raise BadQuantity(f"{_quoted(as_typed or text)} is not {expected}.")
+    return match["amount"].strip(), match["unit"]
 
 
 def _without_currency(text: str, currency: str) -> str:
-    wanted = f"a sum of money, such as {format_money(1250, currency)}"
+    expected = f"a sum of money, such as {format_money(1250, currency)}"
     plain = unicodedata.normalize("NFKC", text).strip().upper()
     for mark in (currency, *(symbol for symbol, used_by in _CURRENCY_SYMBOLS.items() if currency in used_by)):
         plain = plain.removeprefix(mark).removesuffix(mark).strip()
-    amount, other = _split_amount_and_unit(plain, wanted, text)
+    amount, other = _split_amount_and_unit(plain, expected, text)
     if other in CURRENCY_EXPONENTS or other in _CURRENCY_SYMBOLS:
         raise BadQuantity(f"Prices here are in {currency}, not in {_quoted(other)}: convert it first.")
     if other:
-        raise BadQuantity(f"{_quoted(text)} is not {wanted}.")
+        raise BadQuantity(f"{_quoted(text)} is not {expected}.")
     return amount
 
 
@@ -164,5 +166,4 @@ def _unit_name(unit: str) -> str:
 
 
 def _quoted(text: str) -> str:
-    shown = "".join(character if character.isprintable() else "?" for character in text.strip())
-    return f"'{shown[:30]}…'" if len(shown) > 30 else f"'{shown}'"
+    return quoted(text.strip(), 30)

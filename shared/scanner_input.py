@@ -20,28 +20,28 @@ _CHARACTER_SET_PATTERN = re.compile(r"^\\\d{6}", re.ASCII)
 _PADDING_CHARACTERS = " \t\r\n\x00\ufeff"
 
 
-def restore_separators(typed: str) -> str:
+def restore_separators(scanned: str) -> str:
     """Return the text with real separators and without the reader's own prefix.
 
     The prefix is a symbology identifier such as "]d1", and may be a character set such as "\\000026" as well
     (ISO/IEC 15424).
     """
-    text = _strip_padding(typed)
+    text = _strip_padding(scanned)
     text = _CHARACTER_SET_PATTERN.sub("", text[len(symbology_identifier(text)) :])
     for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
     return text
 
 
-def symbology_identifier(typed: str) -> str:
+def symbology_identifier(scanned: str) -> str:
     """Return the symbology identifier a scanner put in front, such as "]C1", or ""."""
-    found = _SYMBOLOGY_PATTERN.match(_strip_padding(typed))
-    return found[0] if found else ""
+    match = _SYMBOLOGY_PATTERN.match(_strip_padding(scanned))
+    return match[0] if match else ""
 
 
-def spell_separators(typed: str) -> str:
+def spell_separators(scanned: str) -> str:
     """Write the separators of a scanned text as words ({GS}), so that it can be shown, kept, and read again."""
-    text = _strip_padding(typed)
+    text = _strip_padding(scanned)
     for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
     for sign, word in ((GS, "{GS}"), (RS, "{RS}"), (EOT, "{EOT}")):
@@ -49,6 +49,6 @@ def spell_separators(typed: str) -> str:
     return text
 
 
-def _strip_padding(typed: str) -> str:
+def _strip_padding(scanned: str) -> str:
     """Leave out what readers pad with: space around it, and NUL anywhere, which no field of a bag may hold."""
-    return typed.replace("\x00", "").strip(_PADDING_CHARACTERS)
+    return scanned.replace("\x00", "").strip(_PADDING_CHARACTERS)

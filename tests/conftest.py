@@ -53,9 +53,7 @@ def postgres_url() -> Iterator[str]:
 
 
 def _create_schema(url: str) -> None:
-    connection.bind_database(url)
-    connection.connect()
-    schema.migrate()
+    schema.open_database(url)
     connection.database.close()
 
 

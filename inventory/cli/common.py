@@ -45,9 +45,7 @@ def open_database() -> Settings:
     """
     settings = load_settings()
     close_database_on_exit()
-    connection.bind_database(settings.resolved_database_url)
-    connection.connect()
-    schema.migrate()
+    schema.open_database(settings.resolved_database_url)
     return settings
 
 

@@ -21,6 +21,7 @@ from labels.layout.media import roll_media
 from labels.output import raster
 from labels.symbols.decoder import read_symbols
 from labels.symbols.qr_symbol import encode_qr
+from labels.units import MM_PER_INCH
 from shared.codes import generate_code, label_url
 
 STILL_PX_PER_MM = 13.0
@@ -80,7 +81,7 @@ def simulate_photo(dots: raster.Bitmap, dpi: int, shot: PhotoConditions, chance:
     """Photograph a drawn label: an array of grey pixels, 0 dark to 255 light."""
     label = raster.to_image(dots).convert("L")
     _add_dirt(label, shot.soiled, chance)
-    view, size = _perspective(label.size, dpi / 25.4, shot, chance)
+    view, size = _perspective(label.size, dpi / MM_PER_INCH, shot, chance)
     seen = label.transform(
         size, Image.Transform.PERSPECTIVE, view, Image.Resampling.BILINEAR, fillcolor=_SURFACE_GREY
     )

@@ -23,6 +23,11 @@ IS_USE = f"{KIND} IN {USE}"
 STANDS = "NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = m.id)"  # it was not undone
 
 
+def undone_lines() -> Any:
+    """Return a select of the ids of the lines that were undone: an entry goes by the id of its first line."""
+    return Movement.select(Movement.reverses).where(Movement.reverses.is_null(False))
+
+
 def of_lot(lot_id: int) -> dict[int, int]:
     """Return the jobs that have something of a lot, by id, with how many base units; pieces count as one each."""
     return _net("lot_id", "job_id", [lot_id])[lot_id]

@@ -55,6 +55,11 @@ def ledger_transaction() -> Iterator[None]:
         yield
 
 
+def last_line() -> int:
+    """Return the number of the last line of the ledger; 0 when it is empty."""
+    return int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
+
+
 def append_lines(lines: Sequence[LedgerLine], at: datetime) -> int:
     """Write *lines* as one entry at the time *at*; return the entry's number.
 

@@ -25,9 +25,7 @@ def schema_difference() -> object:
 def build_from_first_migration(path: Path) -> None:
     """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
     schema.create_at_migration((), path)
-    connection.bind_database(f"sqlite:///{path}")
-    connection.connect()
-    schema.migrate()
+    schema.open_database(f"sqlite:///{path}")
 
 
 def main(name: str) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 import peewee
 from playhouse.migrations import Runner
 
-from inventory.store.connection import database, execute, is_sqlite, transaction
+from inventory.store.connection import bind_database, connect, database, execute, is_sqlite, transaction
 from inventory.store.ledger_triggers import create_triggers
 from inventory.store.tables import IdempotencyKey, all_tables
 
@@ -45,6 +45,13 @@ def migrate() -> list[str]:
             _migration_runner().fake()
             return []
     return list(_migration_runner().up()) if pending_migrations() else []
+
+
+def open_database(url: str) -> None:
+    """Bind every table to the database of *url*, connect this thread to it, and bring its tables up."""
+    bind_database(url)
+    connect()
+    migrate()
 
 
 def has_tables() -> bool:

@@ -1,6 +1,6 @@
 """What a label says: bins, lots, pieces, jobs, shelf ends, and labels that wait for something to label.
 
-A face is plain data. How it is arranged on paper is the business of `layout`.
+A face is plain data. How it is arranged on paper is the task of `layout`.
 """
 
 from collections.abc import Iterable
@@ -19,7 +19,7 @@ class LabelContent:
     """All that a label says, the most important first.
 
     `tab` is the kind of thing in a word, `head` what the thing itself is called, `title` the part in words,
-    `marks` what tells it from its likes, `details` small lines of which the last may be left out, `hazards`
+    `marks` what tells it from similar parts, `details` small lines of which the last may be left out, `hazards`
     keys of `shared.hazards`. `head_mm` is the size the head takes where there is room, `short_head` what it
     says on the smallest labels; `title_mm` is the size the title takes where it is to be read from afar (0: the
     usual one).
@@ -41,7 +41,7 @@ class LabelContent:
 
 @dataclass(frozen=True, slots=True)
 class PartContent:
-    """A part as its label shows it; make it from a part's attributes with `labels.words.part_words`."""
+    """A part as its label shows it; make it from a part's attributes with `build_part_content`."""
 
     name: str
     marks: tuple[str, ...] = ()
@@ -72,8 +72,8 @@ def lot_label(
     numbers = [f"Lot {supplier_lot}" if supplier_lot else "", f"Date code {date_code}" if date_code else ""]
     details = [
         f"Best before {day_text(best_before)}" if best_before else "",
-        " · ".join(each for each in (origin, quantity) if each),
-        " · ".join(each for each in numbers if each),
+        " · ".join(text for text in (origin, quantity) if text),
+        " · ".join(text for text in numbers if text),
     ]
     return _part_label(code, address, "LOT", part, head=day_text(received), details=details, head_mm=4.0)
 
@@ -98,7 +98,7 @@ def piece_label(
         proof = f"{proved_by}, {day_text(proved_on)}" if proved_by else f"on {day_text(proved_on)}"
     until = f"until {day_text(proved_until)}" if proved_on and proved_until else ""
     details = [f"Proof: {proof}" if proof else "", f"Serial {serial}" if serial else ""]
-    head = " ".join(each for each in (standing.upper(), until) if each)
+    head = " ".join(text for text in (standing.upper(), until) if text)
     face = _part_label(code, address, "PIECE", part, head=head, details=details, head_mm=3.8)
     return replace(face, short_head=standing.upper())
 
@@ -157,11 +157,11 @@ def day_text(when: date) -> str:
 def _part_label(
     code: str, address: str, tab: str, part: PartContent, *, head: str, details: Iterable[str], head_mm: float
 ) -> LabelContent:
-    said = _non_empty(details)
+    lines = _non_empty(details)
     hazards = sort_hazards(part.hazards)
     to_type, symbol = _code_and_url(code, address)
     return LabelContent(
-        to_type, symbol, tab, head, part.name, tuple(part.marks), said, hazards, part.picture, head_mm
+        to_type, symbol, tab, head, part.name, tuple(part.marks), lines, hazards, part.picture, head_mm
     )
 
 
@@ -178,4 +178,4 @@ def _code_and_url(code: str, address: str) -> tuple[str, str]:
 
 
 def _non_empty(details: Iterable[str]) -> tuple[str, ...]:
-    return tuple(each for each in details if each)
+    return tuple(detail for detail in details if detail)

@@ -1,4 +1,6 @@
-"""A part in the few words, marks and drawing that tell it from its likes.
+"""A part in the few words, specs and drawing that tell it from similar ones.
+
+Attributes go by the keys under which the bench keeps them.
 
 What differs is what the trade mixes up: pitch and ways of connectors, volts and size of fans, volts and
 watts of supplies (common practice, no published source).
@@ -9,44 +11,41 @@ from collections.abc import Iterable, Mapping
 
 from labels.content.label_content import PartContent
 from labels.graphics.pictures import PartPicture
+from shared.text import leading_number
 
 _SPEC_ATTRIBUTES: dict[str, tuple[str, ...]] = {
-    "connector": ("ways", "poles", "pitch", "mounting", "angle", "contacts", "gender", "lock"),
-    "fan": ("size", "volts", "thickness", "wires", "amps"),
-    "supply": ("outputs", "volts", "amps", "watts"),
-    "module": ("revision", "version", "volts"),
-    "consumable": ("container", "container_size", "grade"),
-    "hardware": ("thread", "length", "size", "head"),
+    "connector": ("ways", "pitch_mm", "mounting", "angle", "contact_side", "gender", "latch"),
+    "fan": ("size_mm", "volts", "thick_mm", "wires", "amps"),
+    "supply": ("outputs", "watts"),
+    "module": ("revision", "volts"),
+    "consumable": ("container",),
+    "hardware": ("thread", "length_mm"),
 }
-_OTHER_SPEC_ATTRIBUTES = ("size", "volts", "amps", "watts")
 _MAX_SPECS = 5
 
 _UNITS = {
-    "pitch": "mm",
-    "size": "mm",
-    "thickness": "mm",
-    "length": "mm",
+    "pitch_mm": "mm",
+    "size_mm": "mm",
+    "thick_mm": "mm",
+    "length_mm": "mm",
     "volts": "V",
     "amps": "A",
     "watts": "W",
 }
-_COUNT_NOUNS = {"ways": "way", "poles": "pole", "wires": "wire"}
+_COUNT_NOUNS = {"ways": "way", "wires": "wire"}
 
 
 def build_part_content(
     name: str, kind: str, attributes: Mapping[str, object], hazards: Iterable[str] = ()
 ) -> PartContent:
-    """Choose marks and drawing for a part from its kind and attributes; what it lacks is simply not said."""
-    marks: list[str] = []
-    for key in _SPEC_ATTRIBUTES.get(kind, _OTHER_SPEC_ATTRIBUTES):
-        mark = spec_text(key, attributes)
-        if mark and mark not in marks:
-            marks.append(mark)
-    return PartContent(name, tuple(marks[:_MAX_SPECS]), tuple(hazards), choose_picture(kind, attributes, name))
+    """Choose specs and picture for a part from its kind and attributes; what it lacks is left out."""
+    specs = [spec_text(key, attributes) for key in _SPEC_ATTRIBUTES.get(kind, ())]
+    shown = tuple(dict.fromkeys(filter(None, specs)))[:_MAX_SPECS]
+    return PartContent(name, shown, tuple(hazards), choose_picture(kind, attributes, name))
 
 
 def spec_text(key: str, attributes: Mapping[str, object]) -> str:
-    """Write one attribute as it is said: pitch 2 as "2.0 mm", ways 4 as "4-way"; "" when there is none."""
+    """Return one attribute as it is said: pitch_mm 2 as "2.0 mm", ways 4 as "4-way"; "" when there is none."""
     value = attributes.get(key)
     text = " ".join(str(value).split()) if value not in (None, "", False, "none") else ""
     number = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*(?:mm|V|A|W)?", text)
@@ -55,11 +54,9 @@ def spec_text(key: str, attributes: Mapping[str, object]) -> str:
         return f"{count[0]}-{_COUNT_NOUNS[key]}" if count else text
     if key in _UNITS and number:
         figure = number[1].replace(",", ".")
-        if key == "pitch" and "." not in figure:
+        if key == "pitch_mm" and "." not in figure:
             figure += ".0"
         return f"{figure} {_UNITS[key]}"
-    if key == "container_size" and number:
-        return f"{text} {attributes.get('unit', '')}".strip()
     return text
 
 
@@ -67,14 +64,9 @@ def choose_picture(kind: str, attributes: Mapping[str, object], name: str = "") 
     """Choose the drawing for a part: pins at true pitch for a connector that says its pitch and ways."""
     if kind != "connector":
         return PartPicture(kind) if kind in {"fan", "supply", "module", "consumable", "hardware"} else None
-    pitch, ways = _leading_number(attributes.get("pitch")), int(_leading_number(attributes.get("ways")))
+    pitch, ways = leading_number(attributes.get("pitch_mm")), int(leading_number(attributes.get("ways")))
     if 0.3 <= pitch <= 15 and 1 <= ways <= 200:
-        words = f"{name} {' '.join(str(each) for each in attributes.values())}".lower()
+        words = f"{name} {' '.join(str(value) for value in attributes.values())}".lower()
         flat = re.search(r"\b(?:flat[- ]?flex|ffc|fpc|ribbon)\b", words)
         return PartPicture("flex" if flat else "header", pitch, ways)
     return PartPicture("circular") if re.search(r"\b[35]-pole\b|circular", name.lower()) else None
-
-
-def _leading_number(value: object) -> float:
-    found = re.match(r"\s*(\d+(?:[.,]\d+)?)", str(value))
-    return float(found[1].replace(",", ".")) if found else 0.0

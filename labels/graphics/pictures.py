@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from labels.graphics.shapes import Box, Disc, Polygon, Shape, circle_outline, rectangle_outline
+from labels.units import MM_PER_INCH
 
-_MM_PER_INCH = 25.4
 _SIGN_DESIGN_MM = 7.0  # lines of signs are as thick as on one of this size
 
 
@@ -55,7 +55,7 @@ class _Pen:
 
 def draw_pins(picture: PartPicture, x: int, y: int, width: int, height: int, dpi: int) -> list[Shape]:
     """Draw a connector at true size into a rectangle of dots."""
-    return _draw_connector(picture, _Pen(x, y, width, height, dpi / _MM_PER_INCH))
+    return _draw_connector(picture, _Pen(x, y, width, height, dpi / MM_PER_INCH))
 
 
 def draw_sign(picture: PartPicture, x: int, y: int, side: int) -> list[Shape]:
@@ -139,11 +139,11 @@ def _draw_supply(pen: _Pen) -> list[Shape]:
         (round(middle_x - span + step * span / 6), round(middle_y - math.sin(step * math.pi / 6) * span * 0.5))
         for step in range(13)
     ]
-    ink.extend(_slanted_line(one, two, pen.line) for one, two in pairwise(wave))
+    ink.extend(_slanted_line(begin, end, pen.line) for begin, end in pairwise(wave))
     low, start, length = bottom - pen.height // 3, right - pen.width // 2, pen.width // 3
     ink.append(Box(start, low, length, pen.line))
     dash = max(1, length // 5)
-    ink.extend(Box(start + each * 2 * dash, low + 2 * pen.line, dash, pen.line) for each in range(3))
+    ink.extend(Box(start + dash_number * 2 * dash, low + 2 * pen.line, dash, pen.line) for dash_number in range(3))
     return ink
 
 
@@ -151,10 +151,10 @@ def _draw_module(pen: _Pen) -> list[Shape]:
     """A board with a chip, two parts and an edge connector."""
     unit = pen.width / 12
     board = rectangle_outline(pen.x, pen.y + round(unit), pen.width, round(unit * 9), pen.line)
-    chip = [(2.0, 3.0, 4.0, 4.0), *((2.2 + each, 2.4, 0.4, 5.2) for each in range(4))]
+    chip = [(2.0, 3.0, 4.0, 4.0), *((2.2 + shape, 2.4, 0.4, 5.2) for shape in range(4))]
     parts = [(7.5, 3.0, 2.5, 1.0), (7.5, 5.0, 2.5, 1.0)]
-    edge = [(2.5 + each * 1.2, 10.0, 0.7, 1.4) for each in range(6)]
-    return [*board, *(_scaled_box(pen, unit, *each) for each in (*chip, *parts, *edge))]
+    edge = [(2.5 + shape * 1.2, 10.0, 0.7, 1.4) for shape in range(6)]
+    return [*board, *(_scaled_box(pen, unit, *shape) for shape in (*chip, *parts, *edge))]
 
 
 def _scaled_box(pen: _Pen, unit: float, x: float, y: float, width: float, height: float) -> Shape:
@@ -213,11 +213,11 @@ def _polar_disc(x: int, y: int, distance: float, angle: float, radius: int) -> S
     return Disc(*_polar_point(x, y, distance, angle), radius)
 
 
-def _slanted_line(one: tuple[int, int], two: tuple[int, int], thick: int) -> Shape:
+def _slanted_line(begin: tuple[int, int], end: tuple[int, int], thick: int) -> Shape:
     """A slanting line as a parallelogram `thick` dots wide."""
-    if abs(two[0] - one[0]) > abs(two[1] - one[1]):
-        return Polygon((one, two, (two[0], two[1] + thick), (one[0], one[1] + thick)))
-    return Polygon((one, (one[0] + thick, one[1]), (two[0] + thick, two[1]), two))
+    if abs(end[0] - begin[0]) > abs(end[1] - begin[1]):
+        return Polygon((begin, end, (end[0], end[1] + thick), (begin[0], begin[1] + thick)))
+    return Polygon((begin, (begin[0] + thick, begin[1]), (end[0] + thick, end[1]), end))
 
 
 _SIGN_DRAWERS: dict[str, Callable[[_Pen], list[Shape]]] = {

@@ -38,7 +38,7 @@ def to_visual_order(line: str, right_to_left: bool | None = None) -> str:
     """
     begins_right = is_right_to_left(line) if right_to_left is None else right_to_left
     if not begins_right and (
-        line.isascii() or not any(unicodedata.bidirectional(each) in _RIGHT_TO_LEFT for each in line)
+        line.isascii() or not any(unicodedata.bidirectional(character) in _RIGHT_TO_LEFT for character in line)
     ):
         return line
     direction = TextDirection.RTL if begins_right else TextDirection.LTR
@@ -49,24 +49,28 @@ def _shape_arabic(text: str) -> str:
     """Give each Arabic letter the form that joins it to its neighbours, lam and alef their common one."""
     letters = list(text)
     shaped: list[str] = []
-    at = 0
-    while at < len(letters):
-        pair = _presentation_forms().get("".join(letters[at : at + 2])) if letters[at] == _LAM else None
+    position = 0
+    while position < len(letters):
+        pair = (
+            _presentation_forms().get("".join(letters[position : position + 2]))
+            if letters[position] == _LAM
+            else None
+        )
         taken = 2 if pair else 1
-        forms = pair or _presentation_forms().get(letters[at], {})
-        joins_before = "final" in forms and _joins_forward(_base_neighbour(letters, at, -1))
-        joins_after = "initial" in forms and _joins_backward(_base_neighbour(letters, at, 1))
-        shaped.append(forms.get(_JOINING_FORMS[joins_before, joins_after], letters[at]))
-        at += taken
+        forms = pair or _presentation_forms().get(letters[position], {})
+        joins_before = "final" in forms and _joins_forward(_base_neighbour(letters, position, -1))
+        joins_after = "initial" in forms and _joins_backward(_base_neighbour(letters, position, 1))
+        shaped.append(forms.get(_JOINING_FORMS[joins_before, joins_after], letters[position]))
+        position += taken
     return "".join(shaped)
 
 
-def _base_neighbour(letters: list[str], at: int, step: int) -> str:
+def _base_neighbour(letters: list[str], position: int, step: int) -> str:
     """Find the next letter in a direction, past marks that stand on a letter."""
-    at += step
-    while 0 <= at < len(letters) and unicodedata.combining(letters[at]):
-        at += step
-    return letters[at] if 0 <= at < len(letters) else ""
+    position += step
+    while 0 <= position < len(letters) and unicodedata.combining(letters[position]):
+        position += step
+    return letters[position] if 0 <= position < len(letters) else ""
 
 
 def _joins_forward(letter: str) -> bool:

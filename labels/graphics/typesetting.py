@@ -101,15 +101,15 @@ def line_width(text: str, size: int, bold: bool) -> int:
 
 @lru_cache(maxsize=4096)
 def clean_text(text: str) -> str:
-    """Make a text fit for one paragraph: composed, single spaces, MISSING for what the font cannot show."""
+    """Make a text fit for one paragraph: composed, single spaces, MISSING_GLYPH for what the font cannot show."""
     plain = unicodedata.normalize("NFC", " ".join(text.split()))
     if plain.isascii() and plain.isprintable():
         return plain
     has = _font_characters()
     return "".join(
-        each if ord(each) in has else MISSING_GLYPH
-        for each in plain
-        if unicodedata.category(each) not in {"Cc", "Cf", "Cs", "Co", "Cn"}
+        character if ord(character) in has else MISSING_GLYPH
+        for character in plain
+        if unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co", "Cn"}
     )
 
 
@@ -129,7 +129,7 @@ def wrap_text(text: str, size: int, bold: bool, room: int, most_lines: int) -> W
             return None
     if line.strip():
         lines.append(line.rstrip())
-    fits = len(lines) <= most_lines and all(line_width(each, size, bold) <= room for each in lines)
+    fits = len(lines) <= most_lines and all(line_width(wrapped, size, bold) <= room for wrapped in lines)
     return WrappedText(tuple(lines), size, bold, right_to_left=is_right_to_left(text)) if fits else None
 
 

@@ -41,8 +41,8 @@ class Paragraph:
 
     def ink(self, x: int, y: int, room: int) -> list[Shape]:
         return [
-            self._line(line, x, y + at * line_height(self.lines.size), room)
-            for at, line in enumerate(self.lines.lines)
+            self._line(line, x, y + number * line_height(self.lines.size), room)
+            for number, line in enumerate(self.lines.lines)
         ]
 
     def _line(self, line: str, x: int, y: int, room: int) -> Text:
@@ -119,8 +119,8 @@ class SpecChips:
 
     def ink(self, x: int, y: int, room: int) -> list[Shape]:
         inked: list[Shape] = []
-        for at, row in enumerate(self.rows):
-            left, top = x, y + at * (self._tall + self._gap)
+        for number, row in enumerate(self.rows):
+            left, top = x, y + number * (self._tall + self._gap)
             for mark in row:
                 wide = chip_width(mark, self.size)
                 inked.extend(rectangle_outline(left, top, wide, self._tall, max(2, self.size // 14)))
@@ -156,8 +156,8 @@ class CautionBand:
         inked: list[Shape] = [Box(x, y, room, self.height)]
         inked.extend(pictures.draw_warning_sign(x + self._pad, y + (self.height - size) // 2, size))
         left = x + caution_band_inset(size)
-        for at, line in enumerate(self.lines.lines):
-            base = centred_baseline(y + self._pad + at * line_height(size), line_height(size), size)
+        for number, line in enumerate(self.lines.lines):
+            base = centred_baseline(y + self._pad + number * line_height(size), line_height(size), size)
             inked.append(
                 Text(left, base, to_visual_order(line), size, True, line_width(line, size, True), white=True)
             )

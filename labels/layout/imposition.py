@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from labels.content.label_content import LabelContent
 from labels.errors import InvalidMedia, LabelError, LabelTooSmall
 from labels.layout.label_layout import LabelLayout, lay_out
-from labels.layout.media import LabelMedia, check_dpi, check_offset, check_start_position, to_dots
+from labels.layout.media import LabelMedia, check_dpi, check_offset, check_start_position
 from labels.symbols.qr_symbol import QUIET_ZONE
+from labels.units import to_dots
 from shared.codes import format_code
 
 MAX_LABELS = 5000
@@ -41,9 +42,9 @@ def lay_out_labels(
     level: str = "Q",
     distance_mm: float | None = None,
 ) -> list[LabelLayout]:
-    """Arrange faces on labels of the media; raise LabelError for none or more than MOST_LABELS.
+    """Arrange faces on labels of the media; raise LabelError for none or more than MAX_LABELS.
 
-    DoesNotFit names the label, where it is one of several.
+    LabelTooSmall names the label, where it is one of several.
     """
     if not faces:
         raise LabelError("There is no label to print: choose at least one.")
@@ -75,7 +76,7 @@ def impose(
     """Place labels row by row from position `start` (from 1) of the first sheet, moved right and down by an
     offset.
 
-    Raises BadMedia for a position that is not on the sheet, for an offset beyond 10 mm, and for one that pushes a
+    Raises InvalidMedia for a position that is not on the sheet, for an offset beyond 10 mm, and for one that pushes a
     symbol over the edge of the page.
     """
     check_offset(offset_mm)

@@ -12,9 +12,10 @@ from labels.content.label_content import LabelContent
 from labels.errors import LabelTooSmall
 from labels.graphics.shapes import Shape, Text
 from labels.graphics.typesetting import line_height, line_width
-from labels.layout.media import LabelMedia, check_dpi, dots_within, roll_media, to_dots
+from labels.layout.media import LabelMedia, check_dpi, roll_media
 from labels.layout.text_column import MIN_LETTER_MM, ColumnArea, fit_column
 from labels.symbols.qr_symbol import GOOD_MODULE_MM, QUIET_ZONE, SizedSymbol, encode_qr, size_symbol
+from labels.units import dots_within, to_dots
 from shared.codes import format_code
 
 _SYMBOL_SHARE_ACROSS, _SYMBOL_SHARE_DOWN = 0.40, 0.58
@@ -22,7 +23,6 @@ _MIN_COLUMN_MM = 12.0
 _CODE_BASELINE_EM = 0.8  # em above a base line that no capital reaches, however its dots are rounded
 _GAP_MM = 0.4  # some letters reach a little beyond the box they are set in
 _CODE_LETTER_MM = (3.4, 2.4)
-_MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +46,18 @@ def lay_out(
     """Arrange a face on one label of the media.
 
     `dpi` is the printer's resolution, `level` the least error level, `distance_mm` the distance from which
-    it must read (default: whatever the size gives). Raises DoesNotFit when the symbol or the barest text
+    it must read (default: whatever the size gives). Raises LabelTooSmall when the symbol or the barest text
     finds no room.
     """
     check_dpi(dpi)
-    why = f"The words do not fit beside the symbol, even in letters of {MIN_LETTER_MM} mm: the label"
+    sentence = f"The words do not fit beside the symbol, even in letters of {MIN_LETTER_MM} mm: the label"
     try:
         if layout := _first_fit(face, media, _symbol_sizes(face, media, dpi, level, distance_mm)):
             return layout
     except LabelTooSmall as small:
-        why = f"{str(small).removesuffix('.')}; with its words the label"
+        sentence = f"{str(small).removesuffix('.')}; with its words the label"
     need = _sufficient_size(face, media, dpi, level, distance_mm)
-    raise LabelTooSmall(f"{why} needs at least {need[0]:g} x {need[1]:g} mm.", need)
+    raise LabelTooSmall(f"{sentence} needs at least {need[0]:g} x {need[1]:g} mm.", need)
 
 
 def _first_fit(face: LabelContent, media: LabelMedia, sizes: Iterable[SizedSymbol]) -> LabelLayout | None:
@@ -142,7 +142,7 @@ def _build_layout(
 
 def _code_letter_size(face: LabelContent, sized: SizedSymbol, below: int) -> int:
     """Choose letters for the code under the symbol, or 0 where they do not fit."""
-    preferred, least = (round(mm * sized.dpi / _MM_PER_INCH) for mm in _CODE_LETTER_MM)
+    preferred, least = (to_dots(mm, sized.dpi) for mm in _CODE_LETTER_MM)
     for size in range(preferred, least - 1, -1):
         if (
             line_height(size) <= below

@@ -3,7 +3,6 @@
 Sizes are in millimetres. A roll is a sheet of one label.
 """
 
-import math
 import re
 from dataclasses import dataclass
 
@@ -12,7 +11,6 @@ from labels.errors import InvalidMedia
 RESOLUTIONS = (203, 300, 600)
 """Dots an inch of the printers that benches own: thermal transfer, office laser and better."""
 
-_MM_PER_INCH = 25.4
 MIN_SIDE_MM, MAX_SIDE_MM = 8.0, 450.0
 MAX_COLUMNS, MAX_ROWS = 50, 100
 MAX_OFFSET_MM = 10.0
@@ -58,7 +56,7 @@ class LabelMedia:
 
 
 def roll_media(width: float, height: float, *, margin_mm: float = 1.0) -> LabelMedia:
-    """Describe a roll of single labels. Raises BadMedia for sizes that make no sense."""
+    """Describe a roll of single labels. Raises InvalidMedia for sizes that make no sense."""
     return LabelMedia(f"Roll, {width:g} x {height:g} mm", width, height, width, height, margin_mm=margin_mm)
 
 
@@ -74,7 +72,7 @@ def sheet_media(
 ) -> LabelMedia:
     """Describe a sheet: page size, columns and rows, label size, and where the first label begins.
 
-    Without `step` labels touch; without `corner` the grid is centred. Raises BadMedia when labels lie off
+    Without `step` labels touch; without `corner` the grid is centred. Raises InvalidMedia when labels lie off
     the page or on each other.
     """
     columns, rows = grid
@@ -90,7 +88,7 @@ _LETTER_MM = (215.9, 279.4)
 
 
 def find_media(key: str) -> LabelMedia:
-    """Return one of MEDIA by key, or a roll of own size written as "62x29" (mm). Raises BadMedia otherwise."""
+    """Return one of STANDARD_MEDIA by key, or a roll written as "62x29" (mm); raise InvalidMedia otherwise."""
     if key in STANDARD_MEDIA:
         return STANDARD_MEDIA[key]
     size = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{1,2})?)\s*[x×]\s*(\d{1,3}(?:\.\d{1,2})?)\s*(?:mm)?\s*", key)
@@ -102,7 +100,7 @@ def find_media(key: str) -> LabelMedia:
 
 
 def check_start_position(media: LabelMedia, start: int) -> int:
-    """Return the first place to use on a half-used sheet, counted from 1; raise BadMedia if there is none such."""
+    """Return the first place to use on a half-used sheet, counted from 1; raise InvalidMedia if there is none."""
     if not 1 <= start <= media.labels_a_page:
         raise InvalidMedia(
             f"Position {start} is not on the sheet: it has {media.labels_a_page} labels, counted from 1."
@@ -111,34 +109,24 @@ def check_start_position(media: LabelMedia, start: int) -> int:
 
 
 def check_dpi(dpi: int) -> int:
-    """Return a printer resolution between 150 and 1200 dots an inch; raise BadMedia for another."""
+    """Return a printer resolution between 150 and 1200 dots an inch; raise InvalidMedia for another."""
     if not 150 <= dpi <= 1200:
         raise InvalidMedia(f"{dpi} dots an inch is no usual printer resolution: choose 203, 300 or 600.")
     return dpi
 
 
 def check_offset(offset_mm: tuple[float, float]) -> tuple[float, float]:
-    """Return a printer's correction in mm, right and down; raise BadMedia beyond 10 mm either way."""
-    if not all(abs(each) <= MAX_OFFSET_MM for each in offset_mm):
+    """Return a printer's correction in mm, right and down; raise InvalidMedia beyond 10 mm either way."""
+    if not all(abs(side) <= MAX_OFFSET_MM for side in offset_mm):
         raise InvalidMedia(
             f"An offset of {offset_mm[0]:g} and {offset_mm[1]:g} mm is too much: at most 10 mm each way."
         )
     return offset_mm
 
 
-def to_dots(mm: float, dpi: int) -> int:
-    """Round a length to whole printer dots."""
-    return round(mm * dpi / _MM_PER_INCH)
-
-
-def dots_within(mm: float, dpi: int) -> int:
-    """Give the whole printer dots that a length holds."""
-    return math.floor(mm * dpi / _MM_PER_INCH + 1e-6)
-
-
 def _check_media(media: LabelMedia) -> None:
     sizes = (media.label_width, media.label_height, media.page_width, media.page_height)
-    if not all(MIN_SIDE_MM <= each <= MAX_SIDE_MM for each in sizes):
+    if not all(MIN_SIDE_MM <= side <= MAX_SIDE_MM for side in sizes):
         raise InvalidMedia(
             f"Labels and sheets are {MIN_SIDE_MM:g} to {MAX_SIDE_MM:g} mm along each side: check the sizes."
         )
@@ -171,4 +159,4 @@ STANDARD_MEDIA: dict[str, LabelMedia] = {
     "roll-50x30": roll_media(50.0, 30.0),
     "roll-40x12": roll_media(40.0, 12.0, margin_mm=0.5),
 }
-"""Sizes offered by name. Own sizes: `roll`, `sheet`, or find_media("62x29")."""
+"""Sizes offered by name. Own sizes: `roll_media`, `sheet_media`, or find_media("62x29")."""

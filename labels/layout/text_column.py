@@ -1,7 +1,7 @@
 """Fitting what a face says into the room beside its symbol.
 
 Everything shrinks together, down to a stated minimum; only when that does not do, words are left out, the
-least important first. What tells a part from its likes stays longer than its name, the caution stays to the
+least important first. What tells a part from similar ones stays longer than its name, the caution stays to the
 last, and nothing ever runs over the edge.
 """
 
@@ -23,6 +23,7 @@ from labels.layout.blocks import (
     chip_rows,
     heading_tab_width,
 )
+from labels.units import to_dots
 from shared.codes import format_code
 from shared.hazards import HAZARDS
 
@@ -36,7 +37,6 @@ _MIN_SCALE = _SCALES[0]
 _FIRST_SCALE_WITH_PINS = 3
 _SIGN_MM = 5.5
 _PINS_MM = 3.6
-_MM_PER_INCH = 25.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class ColumnArea:
     dpi: int
 
     def dots(self, mm: float) -> int:
-        return max(1, round(mm * self.dpi / _MM_PER_INCH))
+        return max(1, to_dots(mm, self.dpi))
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,36 +97,36 @@ class FittedColumn:
 def fit_column(face: LabelContent, room: ColumnArea, *, include_code: bool) -> FittedColumn | None:
     """Arrange a face in a room of dots, or return None when not even its code and caution fit."""
     picture = face.picture
-    found: _ColumnAttempt | None = None
+    attempt: _ColumnAttempt | None = None
     if picture is not None and picture.is_true_size and room.dots(true_width_mm(picture)) <= 2 * room.width:
-        found = _largest_fit(face, room, _UNCUT_WITH_PINS, _SCALES[_FIRST_SCALE_WITH_PINS:], include_code)
-    found = found or _largest_fit(face, room, _UNCUT, _SCALES, include_code)
+        attempt = _largest_fit(face, room, _UNCUT_WITH_PINS, _SCALES[_FIRST_SCALE_WITH_PINS:], include_code)
+    attempt = attempt or _largest_fit(face, room, _UNCUT, _SCALES, include_code)
     for cut in _CONTENT_LIMITS:
-        found = found or _try_fit(face, room, cut, _MIN_SCALE, include_code)
-    return FittedColumn(tuple(found.ink()), found.whole) if found else None
+        attempt = attempt or _try_fit(face, room, cut, _MIN_SCALE, include_code)
+    return FittedColumn(tuple(attempt.ink()), attempt.whole) if attempt else None
 
 
 def _largest_fit(
     face: LabelContent, room: ColumnArea, cut: _ContentLimits, scales: tuple[float, ...], with_code: bool
 ) -> "_ColumnAttempt | None":
     """Find the largest of rising scales at which a face fits: what fits large also fits smaller."""
-    found: list[_ColumnAttempt] = []
+    fitting: list[_ColumnAttempt] = []
 
     def is_too_large(scale: float) -> bool:
-        setting = _try_fit(face, room, cut, scale, with_code)
-        if setting is not None:
-            found.append(setting)
-        return setting is None
+        attempt = _try_fit(face, room, cut, scale, with_code)
+        if attempt is not None:
+            fitting.append(attempt)
+        return attempt is None
 
     bisect_left(scales, True, key=is_too_large)
-    return found[-1] if found else None
+    return fitting[-1] if fitting else None
 
 
 def _try_fit(
     face: LabelContent, room: ColumnArea, cut: _ContentLimits, scale: float, with_code: bool
 ) -> "_ColumnAttempt | None":
-    setting = _ColumnAttempt(face, room, scale, cut)
-    return setting if setting.arrange(with_code) and setting.height <= room.height else None
+    attempt = _ColumnAttempt(face, room, scale, cut)
+    return attempt if attempt.arrange(with_code) and attempt.height <= room.height else None
 
 
 class _ColumnAttempt:
@@ -140,18 +140,18 @@ class _ColumnAttempt:
 
     def arrange(self, with_code: bool) -> bool:
         """List the blocks from top to bottom, the caution last; tell whether each is narrow enough."""
-        made: list[Block | None] = [self._heading()]
+        blocks: list[Block | None] = [self._heading()]
         if with_code:
-            made.append(self._code())
-        made.extend(self._words())
+            blocks.append(self._code())
+        blocks.extend(self._words())
         details = self.face.details[: self.cut.details]
-        made.extend(self._paragraph(each, "details", False, self.cut.detail_lines) for each in details)
+        blocks.extend(self._paragraph(detail, "details", False, self.cut.detail_lines) for detail in details)
         if self.cut.pins and self.face.picture is not None:
-            made.append(PinDrawing(self.face.picture, self.room.dots(_PINS_MM), self.room.dpi))
+            blocks.append(PinDrawing(self.face.picture, self.room.dots(_PINS_MM), self.room.dpi))
         if self.face.hazards:
-            made.append(self._band())
-        self.blocks = [block for block in made if block is not None]
-        return len(self.blocks) == len(made)
+            blocks.append(self._band())
+        self.blocks = [block for block in blocks if block is not None]
+        return len(self.blocks) == len(blocks)
 
     @property
     def height(self) -> int:
@@ -172,20 +172,20 @@ class _ColumnAttempt:
 
     def size(self, what: str, preferred_mm: float = 0.0) -> int:
         """Letter size in dots at this scale, never under its minimum."""
-        wanted = (preferred_mm or _PREFERRED_LETTER_MM[what]) * self.scale
-        return self.room.dots(max(wanted, _MIN_LETTER_MM_BY_ROLE.get(what, MIN_LETTER_MM)))
+        preferred = (preferred_mm or _PREFERRED_LETTER_MM[what]) * self.scale
+        return self.room.dots(max(preferred, _MIN_LETTER_MM_BY_ROLE.get(what, MIN_LETTER_MM)))
 
     def _heading(self) -> Heading | None:
         """Put the head beside its tab where three quarters of its size fit, else under it, as large as fits."""
         word, word_size = clean_text(self.face.tab), self.size("tab")
         head = clean_text(self.face.short_head or self.face.head if self.cut.inline else self.face.head)
-        wanted = self.size("head", self.face.head_mm)
+        preferred = self.size("head", self.face.head_mm)
         beside = self.room.width - heading_tab_width(word, word_size)
-        lines = self._one_line(head, wanted, max(self._least_head, wanted * 3 // 4), beside)
+        lines = self._one_line(head, preferred, max(self._least_head, preferred * 3 // 4), beside)
         stacked = lines is None
         if lines is None:
             least = self._least_head
-            lines = self._one_line(head, wanted, least, self.room.width) or shorten_text(
+            lines = self._one_line(head, preferred, least, self.room.width) or shorten_text(
                 head, least, True, self.room.width, 1
             )
         self.whole = self.whole and lines.whole
@@ -195,8 +195,8 @@ class _ColumnAttempt:
     def _least_head(self) -> int:
         return self.room.dots(_MIN_LETTER_MM_BY_ROLE["head"])
 
-    def _one_line(self, text: str, wanted: int, least: int, room: int) -> WrappedText | None:
-        size = wanted
+    def _one_line(self, text: str, preferred: int, least: int, room: int) -> WrappedText | None:
+        size = preferred
         while room > 0:
             if (lines := wrap_text(text, size, True, room, 1)) is not None:
                 return lines
@@ -223,19 +223,19 @@ class _ColumnAttempt:
             words = " ".join([*marks, title]).strip()
             lines = self.cut.title_lines
             return [self._paragraph(words, "title", True, lines)] if words and lines else []
-        made: list[Block | None] = []
+        blocks: list[Block | None] = []
         if title:
-            made.append(self._paragraph(title, "title", True, self.cut.title_lines, self.face.title_mm))
+            blocks.append(self._paragraph(title, "title", True, self.cut.title_lines, self.face.title_mm))
         if marks:
-            made.append(self._chips())
-        return made
+            blocks.append(self._chips())
+        return blocks
 
     def _paragraph(self, text: str, what: str, bold: bool, most_lines: int, mm: float = 0.0) -> Paragraph | None:
-        words, size = clean_text(text), self.size(what, mm if self.cut.complete else 0.0)
+        clean, size = clean_text(text), self.size(what, mm if self.cut.complete else 0.0)
         if self.cut.complete:
-            whole = wrap_text(words, size, bold, self.room.width, most_lines)
+            whole = wrap_text(clean, size, bold, self.room.width, most_lines)
             return Paragraph(whole) if whole else None
-        return Paragraph(shorten_text(words, size, bold, self.room.width, most_lines))
+        return Paragraph(shorten_text(clean, size, bold, self.room.width, most_lines))
 
     def _chips(self) -> SpecChips | None:
         marks = [clean_text(mark) for mark in self.face.marks]
@@ -247,12 +247,12 @@ class _ColumnAttempt:
     def _band(self) -> CautionBand | None:
         """Set one line a caution where it fits, at the least size if need be; else wrap, or say its title only."""
         hazards = [HAZARDS[key] for key in self.face.hazards[: self.cut.cautions]]
-        said = [each.title.upper() if self.cut.titles_of_cautions else each.line for each in hazards]
+        cautions = [caution.title.upper() if self.cut.titles_of_cautions else caution.line for caution in hazards]
         least = self.room.dots(MIN_LETTER_MM)
         for size, most_lines in ((self.size("caution"), 1), (least, 1), (least, 2)):
             inner = self.room.width - caution_band_inset(size) - self.gap
-            wrapped = [wrap_text(each, size, True, inner, most_lines) for each in said]
-            lines = [line for each in wrapped if each is not None for line in each.lines]
+            wrapped = [wrap_text(caution, size, True, inner, most_lines) for caution in cautions]
+            lines = [line for caution in wrapped if caution is not None for line in caution.lines]
             if None not in wrapped:
                 return CautionBand(WrappedText(tuple(lines), size, True))
         return None

@@ -24,8 +24,8 @@ def proofread_label(layout: LabelLayout, drawn: raster.Bitmap | None = None) -> 
     patch = _symbol_area(layout, canvas)
     if not _border_is_light(layout, patch):
         raise Misprint(f"{_label_name(layout)}: something was printed into the light border of its symbol.")
-    found = zxingcpp.read_barcodes(patch.astype(np.uint8) * np.uint8(255), formats=_QR_FORMAT)
-    texts = [each.text for each in found]
+    barcodes = zxingcpp.read_barcodes(patch.astype(np.uint8) * np.uint8(255), formats=_QR_FORMAT)
+    texts = [barcode.text for barcode in barcodes]
     if texts != [layout.face.link]:
         read = f"reads as {texts[0][:80]!r}" if texts else "does not read"
         raise Misprint(f"{_label_name(layout)} {read} instead of {layout.face.link!r}: nothing was printed.")

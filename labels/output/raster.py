@@ -1,7 +1,7 @@
 """Labels as pictures of one bit a dot, at the printer's own resolution.
 
 A picture is an array of booleans, True where the paper stays light. Letters are stamped one by one from a
-store of drawn letters, at the places that `lettering` measured: that is several times as fast as drawing
+store of drawn letters, at the places that `typesetting` measured: that is several times as fast as drawing
 each line anew.
 """
 
@@ -149,19 +149,19 @@ def text_line_bitmap(text: str, size: int, bold: bool) -> tuple[Bitmap, int, int
         if letter.size:
             stamps.append((letter, x + right, up))
         x += advance_width(character, size, bold)
-    left, top = min([at for _, at, _ in stamps], default=0), min([up for _, _, up in stamps], default=0)
-    right = max([at + letter.shape[1] for letter, at, _ in stamps], default=0)
+    left, top = min([offset for _, offset, _ in stamps], default=0), min([up for _, _, up in stamps], default=0)
+    right = max([offset + letter.shape[1] for letter, offset, _ in stamps], default=0)
     bottom = max([up + letter.shape[0] for letter, _, up in stamps], default=0)
     whole = np.zeros((bottom - top, right - left), dtype=np.bool_)
-    for letter, at, up in stamps:
-        whole[up - top : up - top + letter.shape[0], at - left : at - left + letter.shape[1]] |= letter
+    for letter, offset, up in stamps:
+        whole[up - top : up - top + letter.shape[0], offset - left : offset - left + letter.shape[1]] |= letter
     return whole, left, top
 
 
 @lru_cache(maxsize=8192)
 def _glyph_bitmap(character: str, size: int, bold: bool) -> tuple[Bitmap, int, int]:
     """Draw one letter; also tell how far its picture lies right of and below (mostly: above) its base point."""
-    left, top, right, bottom = (int(each) for each in load_font(size, bold).getbbox(character, mode="1", anchor="ls"))
+    left, top, right, bottom = (int(side) for side in load_font(size, bold).getbbox(character, mode="1", anchor="ls"))
     image = Image.new("1", (max(0, right - left), max(0, bottom - top)))
     pen = ImageDraw.Draw(image)
     pen.fontmode = "1"

@@ -1,7 +1,7 @@
 """Pages of labels as PDF of the very dots that the printer puts on paper.
 
 Written here, because a roll is a thousand small pages that say much the same: what several labels share is one
-picture, drawn once and laid wherever it belongs (`sharing`). Every picture has one sample a dot and is laid on whole
+picture, drawn once and laid wherever it belongs (`stamps`). Every picture has one sample a dot and is laid on whole
 dots, so that nothing is ever scaled. It is packed twice, as fax group 4 (ITU-T T.6) and the codes of that as Flate.
 """
 
@@ -17,8 +17,8 @@ from labels.layout.imposition import SheetPage
 from labels.output import raster, stamps
 from labels.output.raster import Bitmap
 from labels.output.stamps import Stamp, Stampable
+from labels.units import POINTS_PER_INCH
 
-_POINTS_PER_INCH = 72.0
 _STRIP_OFFSETS, _STRIP_LENGTHS = 273, 279  # TIFF 6.0, section 8
 _INSET_DOTS = 0.02
 """Dots by which a picture keeps off the edges of the dots that it covers. Some readers darken every dot that it
@@ -89,13 +89,13 @@ class _PdfObjects:
 
 def _content_stream(page: SheetPage, laid: Iterable[tuple[_ImageObject, int, int]]) -> bytes:
     """Lay pictures on a page, in dots; those of PDF are counted from the bottom (ISO 32000-1, 8.3.2.3)."""
-    dot = f"{_POINTS_PER_INCH / page.dpi:.8f}"
-    said = [f"{dot} 0 0 {dot} 0 0 cm"]
-    for one, x, y in laid:
-        left, bottom = x + one.x + _INSET_DOTS, page.height - (y + one.y + one.height) + _INSET_DOTS
-        wide, tall = one.width - 2 * _INSET_DOTS, one.height - 2 * _INSET_DOTS
-        said.append(f"q {wide:.2f} 0 0 {tall:.2f} {left:.2f} {bottom:.2f} cm/{one.number} Do Q")
-    return "\n".join(said).encode()
+    dot = f"{POINTS_PER_INCH / page.dpi:.8f}"
+    commands = [f"{dot} 0 0 {dot} 0 0 cm"]
+    for image, x, y in laid:
+        left, bottom = x + image.x + _INSET_DOTS, page.height - (y + image.y + image.height) + _INSET_DOTS
+        wide, tall = image.width - 2 * _INSET_DOTS, image.height - 2 * _INSET_DOTS
+        commands.append(f"q {wide:.2f} 0 0 {tall:.2f} {left:.2f} {bottom:.2f} cm/{image.number} Do Q")
+    return "\n".join(commands).encode()
 
 
 def _image_stream(dark: Bitmap) -> bytes:
@@ -111,8 +111,8 @@ def _encode_group_4(picture: Image.Image) -> bytes:
     """Encode a one-bit picture as one run of group 4 codes, by way of a TIFF of a single strip."""
     tiff = io.BytesIO()
     picture.save(tiff, "TIFF", compression="group4", strip_size=(picture.width + 7) // 8 * picture.height)
-    with Image.open(tiff) as kept:
-        tags = kept.tag_v2  # type: ignore[attr-defined]
+    with Image.open(tiff) as strip:
+        tags = strip.tag_v2  # type: ignore[attr-defined]
         (begin,), (length,) = tags[_STRIP_OFFSETS], tags[_STRIP_LENGTHS]
     return tiff.getvalue()[begin : begin + length]
 
@@ -137,7 +137,7 @@ def _write_file(objects: Iterable[bytes]) -> bytes:
 
 def _side_in_points(dots: int, dpi: int) -> float:
     """Give a page's side in points, so little short of its last dot's edge that no reader adds another."""
-    return math.floor((dots - _INSET_DOTS / 10) * _POINTS_PER_INCH / dpi * 1e5) / 1e5
+    return math.floor((dots - _INSET_DOTS / 10) * POINTS_PER_INCH / dpi * 1e5) / 1e5
 
 
 def _escaped_string(text: str) -> str:

@@ -44,10 +44,10 @@ class Stamp:
 
 def repeated_elements(pages: Sequence[SheetPage]) -> frozenset[Stampable]:
     """Return the marks that stand on these pages more than once."""
-    found = Counter(
+    counts = Counter(
         mark for page in pages for placed in page.labels for mark, _, _ in _layout_elements(placed.layout)
     )
-    return frozenset(mark for mark, times in found.items() if times > 1)
+    return frozenset(mark for mark, times in counts.items() if times > 1)
 
 
 def placed_repeated_elements(page: SheetPage, common: frozenset[Stampable]) -> Iterator[PlacedStampable]:

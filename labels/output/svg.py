@@ -10,8 +10,7 @@ from labels.graphics.typesetting import advance_width, load_font_tables
 from labels.layout.imposition import PlacedLabel, SheetPage
 from labels.layout.label_layout import LabelLayout
 from labels.symbols.qr_symbol import QUIET_ZONE
-
-_MM_PER_INCH = 25.4
+from labels.units import MM_PER_INCH
 
 
 def write_label(layout: LabelLayout) -> str:
@@ -25,14 +24,14 @@ def write_page(sheet: SheetPage) -> str:
 
 
 def _svg_document(width: int, height: int, dpi: int, labels: list[PlacedLabel]) -> str:
-    letters = sorted({_glyph_id(each, ink) for placed in labels for ink in placed.layout.ink
-                      if isinstance(ink, Text) for each in ink.text if not each.isspace()})  # fmt: skip
+    letters = sorted({_glyph_id(character, ink) for placed in labels for ink in placed.layout.ink
+                      if isinstance(ink, Text) for character in ink.text if not character.isspace()})  # fmt: skip
     shapes = "".join(f'<path id="{name}" d="{_glyph_outline(name)}"/>' for name in letters)
-    said = ", ".join(placed.layout.face.code for placed in labels)
-    size = f'width="{width * _MM_PER_INCH / dpi:.3f}mm" height="{height * _MM_PER_INCH / dpi:.3f}mm"'
+    codes = ", ".join(placed.layout.face.code for placed in labels)
+    size = f'width="{width * MM_PER_INCH / dpi:.3f}mm" height="{height * MM_PER_INCH / dpi:.3f}mm"'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="0 0 {width} {height}" role="img">'
-        f"<title>{escape(said)}</title><defs>{shapes}</defs>"
+        f"<title>{escape(codes)}</title><defs>{shapes}</defs>"
         f'<path fill="#fff" d="M0 0h{width}v{height}h-{width}z"/>{"".join(map(_label_group, labels))}</svg>'
     )
 

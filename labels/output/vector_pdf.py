@@ -1,4 +1,4 @@
-"""Pages of labels as PDF of shapes and letters; `pdf_dots` writes the very dots of the printer."""
+"""Pages of labels as PDF of shapes and letters; `raster_pdf` writes the very dots of the printer."""
 
 import math
 from collections.abc import Sequence
@@ -11,8 +11,8 @@ from labels.graphics.shapes import Box, Disc, Polygon, Shape, Text
 from labels.graphics.typesetting import FONT_FILES, load_font
 from labels.layout.imposition import PlacedLabel, SheetPage
 from labels.symbols.qr_symbol import QUIET_ZONE
+from labels.units import POINTS_PER_INCH
 
-_POINTS_PER_INCH = 72.0
 _FONT_FAMILY = "label"
 _INSET_POINTS = 0.01
 """Taken off each side of a dark rectangle: PDF darkens every dot that a shape touches (ISO 32000-1, 10.6.5), so an
@@ -22,7 +22,7 @@ edge that rounding moves a hair over a dot's border would make it a dot wider. T
 def write_pages(pages: Sequence[SheetPage], title: str = "Labels") -> bytes:
     """Write pages as vector PDF whose text can be searched; every edge of a symbol lies on a printer dot."""
     first = pages[0]
-    dot = _POINTS_PER_INCH / first.dpi
+    dot = POINTS_PER_INCH / first.dpi
     document = FPDF(unit=dot, format=(_round_down_points(first.width, dot), _round_down_points(first.height, dot)))
     document.set_title(title)
     document.set_creator("Benchproof")
@@ -78,7 +78,7 @@ def _draw_text(document: FPDF, text: Text, x: int, y: int, shade: int) -> None:
     """Set a line exactly as wide as it was measured."""
     if not text.text.strip():
         return
-    document.set_font(_FONT_FAMILY, "B" if text.bold else "", text.size * _POINTS_PER_INCH / _dpi(document))
+    document.set_font(_FONT_FAMILY, "B" if text.bold else "", text.size * POINTS_PER_INCH / _dpi(document))
     natural = _natural_width(text.text, text.bold) * text.size
     document.set_stretching(round(100 * text.width / natural, 2) if natural else 100)
     document.set_text_color(shade)
@@ -86,7 +86,7 @@ def _draw_text(document: FPDF, text: Text, x: int, y: int, shade: int) -> None:
 
 
 def _dpi(document: FPDF) -> float:
-    return _POINTS_PER_INCH / document.k
+    return POINTS_PER_INCH / document.k
 
 
 @lru_cache(maxsize=8192)

@@ -35,29 +35,29 @@ def read_symbols(grey: GreyImage, formats: zxingcpp.BarcodeFormats | None = None
     With them comes the picture in which they were found, whose dots their places are in: the same one, a larger, or
     a smaller.
     """
-    found = _read_both_ways(grey, formats)
-    if not found[0] and max(grey.shape) <= _MAX_UPSCALED_SIDE:
+    symbols = _read_both_ways(grey, formats)
+    if not symbols[0] and max(grey.shape) <= _MAX_UPSCALED_SIDE:
         return _read_both_ways(_resize(grey, 2), formats)
-    return found
+    return symbols
 
 
 def _read_both_ways(grey: GreyImage, formats: zxingcpp.BarcodeFormats | None) -> FoundSymbols:
     began = time.thread_time()
-    if found := _read_barcodes(grey, formats, _LOCAL_BINARIZER):
-        return found, grey
+    if symbols := _read_barcodes(grey, formats, _LOCAL_BINARIZER):
+        return symbols, grey
     if time.thread_time() - began > _SLOW_SECONDS:
         grey = _resize(grey, 0.5)
     return _read_barcodes(grey, formats, _GLOBAL_BINARIZER), grey
 
 
 def _read_barcodes(
-    grey: GreyImage, formats: zxingcpp.BarcodeFormats | None, way: zxingcpp.Binarizer
+    grey: GreyImage, formats: zxingcpp.BarcodeFormats | None, binarizer: zxingcpp.Binarizer
 ) -> list[zxingcpp.Barcode]:
-    wanted: dict[str, Any] = {} if formats is None else {"formats": formats}
-    return list(zxingcpp.read_barcodes(grey, binarizer=way, **wanted))
+    options: dict[str, Any] = {} if formats is None else {"formats": formats}
+    return list(zxingcpp.read_barcodes(grey, binarizer=binarizer, **options))
 
 
-def _resize(grey: GreyImage, by: float) -> GreyImage:
+def _resize(grey: GreyImage, factor: float) -> GreyImage:
     picture = Image.fromarray(grey)
-    way = Image.Resampling.BICUBIC if by > 1 else Image.Resampling.BILINEAR
-    return np.asarray(picture.resize((round(picture.width * by), round(picture.height * by)), way))
+    resampling = Image.Resampling.BICUBIC if factor > 1 else Image.Resampling.BILINEAR
+    return np.asarray(picture.resize((round(picture.width * factor), round(picture.height * factor)), resampling))

@@ -48,10 +48,10 @@ def mask_penalties(candidates: NDArray[np.bool_]) -> NDArray[np.int_]:
 
 def _run_penalty(stack: Modules) -> NDArray[np.int_]:
     """Charge 3 + i for each run of 5 + i alike: one for each five in a row, and two more for each run."""
-    alike = stack[:, :, 1:] == stack[:, :, :-1]
-    fives = alike[:, :, 3:] & alike[:, :, 2:-1] & alike[:, :, 1:-2] & alike[:, :, :-3]
-    going_on = fives[:, :, 1:] & fives[:, :, :-1]
-    return _RUN_WEIGHT * _count_dark(fives) - (_RUN_WEIGHT - 1) * _count_dark(going_on)
+    equal = stack[:, :, 1:] == stack[:, :, :-1]
+    runs_of_five = equal[:, :, 3:] & equal[:, :, 2:-1] & equal[:, :, 1:-2] & equal[:, :, :-3]
+    longer_runs = runs_of_five[:, :, 1:] & runs_of_five[:, :, :-1]
+    return _RUN_WEIGHT * _count_dark(runs_of_five) - (_RUN_WEIGHT - 1) * _count_dark(longer_runs)
 
 
 def _finder_penalty(stack: Modules) -> NDArray[np.int_]:
@@ -59,11 +59,11 @@ def _finder_penalty(stack: Modules) -> NDArray[np.int_]:
     places = stack.shape[2] - width + 1
     total = np.zeros(len(stack), dtype=np.int_)
     for pattern in (_FINDER_PATTERN, _FINDER_PATTERN[::-1]):
-        found = np.ones((*stack.shape[:2], places), dtype=np.bool_)
-        for at, dark in enumerate(pattern):
-            column = stack[:, :, at : at + places]
-            found &= column if dark else ~column
-        total += _FINDER_WEIGHT * _count_dark(found)
+        matches = np.ones((*stack.shape[:2], places), dtype=np.bool_)
+        for offset, dark in enumerate(pattern):
+            column = stack[:, :, offset : offset + places]
+            matches &= column if dark else ~column
+        total += _FINDER_WEIGHT * _count_dark(matches)
     return total
 
 
@@ -100,7 +100,7 @@ def _mask_patterns(size: int) -> NDArray[np.bool_]:
         (product % 2 + product % 3) % 2,
         ((row + column) % 2 + product % 3) % 2,
     )
-    return np.stack([each == 0 for each in zero]) & _data_area(size)
+    return np.stack([remainder == 0 for remainder in zero]) & _data_area(size)
 
 
 @lru_cache(maxsize=40)
@@ -143,7 +143,7 @@ def _format_and_version_area(size: int) -> Modules:
 
 def _write_format(modules: Modules, bits: int) -> None:
     size = len(modules)
-    values = np.array([bits >> at & 1 for at in range(15)], dtype=np.bool_)
+    values = np.array([bits >> bit & 1 for bit in range(15)], dtype=np.bool_)
     for rows, columns in _format_positions(size):
         modules[rows, columns] = values
     modules[size - 8, 8] = True

@@ -15,6 +15,7 @@ from qrcode import util
 
 from labels.errors import LabelError, LabelTooSmall
 from labels.symbols.qr_masks import Modules, apply_best_mask
+from labels.units import MM_PER_INCH, dots_within
 
 QUIET_ZONE = 4
 """Width of the light border in modules (ISO/IEC 18004, 6.3.8)."""
@@ -29,7 +30,6 @@ ERROR_LEVELS = "LMQH"
 _ERROR_LEVEL_BITS = {"L": 1, "M": 0, "Q": 3, "H": 2}
 """Error level indicators (ISO/IEC 18004, table 12)."""
 
-_MM_PER_INCH = 25.4
 _READING_DISTANCE_WIDTHS = 10
 """A symbol reads from ten times its width (common practice, no published source)."""
 
@@ -76,12 +76,12 @@ class SizedSymbol:
     @property
     def side_mm(self) -> float:
         """Millimetres along one side, quiet zone included."""
-        return self.side_dots * _MM_PER_INCH / self.dpi
+        return self.side_dots * MM_PER_INCH / self.dpi
 
     @property
     def module_mm(self) -> float:
         """Millimetres of one module."""
-        return self.dots * _MM_PER_INCH / self.dpi
+        return self.dots * MM_PER_INCH / self.dpi
 
     @property
     def distance_mm(self) -> float:
@@ -121,17 +121,16 @@ def size_symbol(
     """Give a symbol whole dots a module: the most that a square of `box_mm` holds, else what `distance_mm`
     needs.
 
-    With neither, BEST_MODULE_MM. With both, the box decides, and must do for the distance. Raises
-    DoesNotFit, which says how many millimetres are needed, quiet zone included.
+    With neither, GOOD_MODULE_MM. With both, the box decides, and must do for the distance. Raises
+    LabelTooSmall, which says how many millimetres are needed, quiet zone included.
     """
-    dots_a_mm = dpi / _MM_PER_INCH
-    wanted_mm = GOOD_MODULE_MM if box_mm is None else MIN_MODULE_MM
+    module_mm = GOOD_MODULE_MM if box_mm is None else MIN_MODULE_MM
     if distance_mm is not None:
-        wanted_mm = max(MIN_MODULE_MM, distance_mm / _READING_DISTANCE_WIDTHS / len(symbol.modules))
-    least = SizedSymbol(symbol, _ceil_dots(wanted_mm * dots_a_mm), dpi)
+        module_mm = max(MIN_MODULE_MM, distance_mm / _READING_DISTANCE_WIDTHS / len(symbol.modules))
+    least = SizedSymbol(symbol, _ceil_dots(module_mm * dpi / MM_PER_INCH), dpi)
     if box_mm is None:
         return least
-    most = _floor_dots(box_mm * dots_a_mm / symbol.side)
+    most = dots_within(box_mm / symbol.side, dpi)
     if most < least.dots:
         need = math.ceil(least.side_mm * 10) / 10
         raise LabelTooSmall(
@@ -160,7 +159,11 @@ def _smallest_version(text: str, level: str) -> tuple[int, str]:
     bits = 4 + _payload_bits(len(payload), mode)
     for version in range(1, 41):
         needed = bits + util.length_in_bits(mode, version)
-        holding = [each for each in ERROR_LEVELS if util.BIT_LIMIT_TABLE[_ERROR_LEVEL_BITS[each]][version] >= needed]
+        holding = [
+            candidate
+            for candidate in ERROR_LEVELS
+            if util.BIT_LIMIT_TABLE[_ERROR_LEVEL_BITS[candidate]][version] >= needed
+        ]
         if level in holding:
             return version, holding[-1]
     raise LabelError(f"{len(payload)} bytes are more than a QR symbol holds at level {level}: shorten the text.")
@@ -177,7 +180,3 @@ def _payload_bits(count: int, mode: int) -> int:
 
 def _ceil_dots(dots: float) -> int:
     return max(1, math.ceil(dots - 0.01))  # 203 dpi makes 0.25 mm 1.998 dots: that is 2
-
-
-def _floor_dots(dots: float) -> int:
-    return math.floor(dots + 1e-6)

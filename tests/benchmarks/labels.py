@@ -46,7 +46,7 @@ def label_figures() -> LabelTimes:
 
 
 def _face(number: int) -> LabelContent:
-    said = {"pitch": 2.0, "ways": number % 12 + 2, "gender": "header", "mounting": "through hole"}
+    said = {"pitch_mm": 2.0, "ways": number % 12 + 2, "gender": "header", "mounting": "through hole"}
     part = build_part_content(f"{number % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
     return lot_label(
         generate_code("lot"), ADDRESS, part, received=date(2026, 1 + number % 12, 1 + number % 28),

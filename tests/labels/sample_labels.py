@@ -22,12 +22,12 @@ _random = random.Random(20260901)
 HEADER = build_part_content(
     "Wire-to-board header, latching",
     "connector",
-    {"ways": 4, "pitch": 2, "angle": "right angle", "gender": "male"},
+    {"ways": 4, "pitch_mm": 2, "angle": "right angle", "gender": "male"},
 )
 FLEX = build_part_content(
-    "Flat-flex socket, slide lock", "connector", {"ways": 24, "pitch": 0.5, "contacts": "bottom"}
+    "Flat-flex socket, slide lock", "connector", {"ways": 24, "pitch_mm": 0.5, "contact_side": "bottom"}
 )
-FAN = build_part_content("Fan for Corvid 7 moving head", "fan", {"size": 60, "volts": 24, "wires": 3}, ["moving"])
+FAN = build_part_content("Fan for Corvid 7 moving head", "fan", {"size_mm": 60, "volts": 24, "wires": 3}, ["moving"])
 SUPPLY = build_part_content(
     "Supply for Tern 12 powered speaker",
     "supply",
@@ -35,7 +35,7 @@ SUPPLY = build_part_content(
     ["mains", "stored_charge"],
 )
 ALCOHOL = build_part_content(
-    "Isopropyl alcohol 99.9 %", "consumable", {"container_size": 1000, "unit": "ml"}, ["flammable", "fumes"]
+    "Isopropyl alcohol 99.9 %", "consumable", {"container": "1000 ml"}, ["flammable", "fumes"]
 )
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from inventory.domain.catalogue.attributes import validated_attributes
 from shared.hazards import HAZARDS, Hazard, implied_hazards, sort_hazards
 
 
@@ -9,7 +10,14 @@ from shared.hazards import HAZARDS, Hazard, implied_hazards, sort_hazards
     ("kind", "attributes", "name", "keys"),
     [
         ("supply", {"watts": 300}, "300 W supply for the Tern 12", ("mains", "stored_charge")),
-        ("supply", {"input": "24 V DC"}, "DC converter board", ()),
+        ("supply", {"form": "DC-DC converter", "outputs": "5 V / 3 A"}, "Converter board", ()),
+        ("supply", {"form": "open frame, 24 V DC input"}, "Converter board", ()),
+        ("supply", {"outputs": "24 V DC", "form": "open frame"}, "24 V DC supply", ("mains", "stored_charge")),
+        ("supply", {"form": "AC-DC with DC-DC stage"}, "Supply", ("mains", "stored_charge")),
+        ("supply", {"form": "DC-DC converter"}, "24VAC converter", ("mains", "stored_charge")),
+        ("supply", {"form": "DC-DC converter", "outputs": "380 V DC"}, "Converter", ("mains", "stored_charge")),
+        ("supply", {"form": "DC-DC converter", "outputs": "1.2 kV"}, "Converter", ("mains", "stored_charge")),
+        ("supply", {"form": "DC-DC converter", "plug": "IEC inlet"}, "Converter", ("mains", "stored_charge")),
         ("fan", {"volts": 24}, "24 V 60 mm fan", ("moving",)),
         ("fan", {"volts": "230 V"}, "Mains fan", ("mains", "moving")),
         ("module", {}, "Fader driver board", ("static",)),
@@ -33,6 +41,11 @@ def test_it_knows_what_a_part_warns_of(
     kind: str, attributes: dict[str, object], name: str, keys: tuple[str, ...]
 ) -> None:
     assert implied_hazards(kind, attributes, name) == keys
+
+
+def test_a_part_that_can_be_kept_says_that_it_takes_dc() -> None:
+    kept = validated_attributes("supply", {"form": "DC-DC converter", "outputs": "5 V"})
+    assert implied_hazards("supply", kept) == ()
 
 
 def test_it_puts_what_can_kill_first() -> None:

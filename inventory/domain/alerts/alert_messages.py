@@ -86,7 +86,7 @@ def pending_retries() -> tuple[int, datetime | None]:
     query = AlertMessage.select(AlertMessage.next_try).where(
         AlertMessage.state == "waiting", AlertMessage.attempts > 0, AlertMessage.next_try > clock.now()
     )
-    due = [one.next_try for one in query]
+    due = [message.next_try for message in query]
     return len(due), min(due, default=None)
 
 
@@ -98,11 +98,11 @@ def _queue_mail(channels: AlertChannels) -> None:
         return
     with transaction():
         message = _new_message(MAIL)
-        some = [alert for alert in unsent_alerts(MAIL) if _claim_alert(alert, message)]
-        if not some:
+        claimed = [alert for alert in unsent_alerts(MAIL) if _claim_alert(alert, message)]
+        if not claimed:
             message.delete_instance()
             return
-        text = f"{digest_subject(some, channels.bench)}\n{digest_text(some, channels.bench, channels.address)}"
+        text = f"{digest_subject(claimed, channels.bench)}\n{digest_text(claimed, channels.bench, channels.address)}"
         AlertMessage.update(body=text).where(AlertMessage.id == message.id).execute()
 
 
@@ -124,11 +124,11 @@ def _new_message(channel: str) -> Any:
     )
 
 
-def _claim_alert(one: AlertRecord, message: Any) -> bool:
+def _claim_alert(alert: AlertRecord, message: Any) -> bool:
     """Put an alert into a message; tell whether it was in none of this channel before."""
     done = execute(
         "INSERT INTO alerts_told (alert_id, telling, channel, message_id) VALUES (?, ?, ?, ?) ON CONFLICT DO NOTHING",
-        one.id, one.telling, message.channel, message.id,
+        alert.id, alert.telling, message.channel, message.id,
     )  # fmt: skip
     return int(done.rowcount) == 1
 
@@ -205,13 +205,13 @@ def _attempt_message(message: Any, send: Callable[[Any], None]) -> SendResult:
 
 
 def _record_failure(message: Any, error: DeliveryError) -> SendResult:
-    said = str(error)
+    sentence = str(error)
     if error.final or message.attempts > len(RETRY_MINUTES):
-        _update_message(message, state="failed", finished=clock.now(), error=said)
-        return SendResult(failed=1, errors=(said,))
+        _update_message(message, state="failed", finished=clock.now(), error=sentence)
+        return SendResult(failed=1, errors=(sentence,))
     wait = timedelta(minutes=RETRY_MINUTES[message.attempts - 1])
-    _update_message(message, state="waiting", next_try=clock.now() + wait, error=said)
-    return SendResult(later=1, errors=(said,))
+    _update_message(message, state="waiting", next_try=clock.now() + wait, error=sentence)
+    return SendResult(later=1, errors=(sentence,))
 
 
 def _update_message(message: Any, **changes: Any) -> None:
@@ -227,35 +227,35 @@ def messages(*, state: str | None = None, after: str | None = None, limit: int =
     query = AlertMessage.select()
     if state is not None:
         query = query.where(AlertMessage.state == validated_choice(state, "state", MESSAGE_STATES))
-    page = paginate(query, AlertMessage.id, after, limit, lambda one: one, descending=True)
-    titles = _alert_titles([one.id for one in page.items])
+    page = paginate(query, AlertMessage.id, after, limit, lambda row: row, descending=True)
+    titles = _alert_titles([row.id for row in page.items])
     return ResultPage(
-        [from_row(AlertMessageRecord, one, alerts=tuple(titles.get(one.id, ()))) for one in page.items], page.next
+        [from_row(AlertMessageRecord, row, alerts=tuple(titles.get(row.id, ()))) for row in page.items], page.next
     )
 
 
 def message(message_id: int) -> AlertMessageRecord:
     """Return one message."""
-    found = get_row(AlertMessage, message_id, "message")
-    return from_row(AlertMessageRecord, found, alerts=tuple(_alert_titles([message_id]).get(message_id, ())))
+    row = get_row(AlertMessage, message_id, "message")
+    return from_row(AlertMessageRecord, row, alerts=tuple(_alert_titles([message_id]).get(message_id, ())))
 
 
 def _alert_titles(message_ids: Sequence[int]) -> dict[int, list[str]]:
-    found: dict[int, list[str]] = {}
+    titles: dict[int, list[str]] = {}
     query: Any = (
         AlertDelivery.select(AlertDelivery, Alert).join(Alert).where(AlertDelivery.message << list(message_ids))
     )
-    for one in query.order_by(Alert.id):
-        found.setdefault(one.message_id, []).append(one.alert.title)
-    return found
+    for delivery in query.order_by(Alert.id):
+        titles.setdefault(delivery.message_id, []).append(delivery.alert.title)
+    return titles
 
 
 def retry_message(message_id: int) -> AlertMessageRecord:
     """Let a message that failed be tried again at the next run."""
     with transaction():
-        found = get_row(AlertMessage, message_id, "message")
-        if found.state not in ("failed", "waiting"):
-            raise Conflict(f"That message is {found.state}: there is nothing to try again.", reason="not_failed")
+        row = get_row(AlertMessage, message_id, "message")
+        if row.state not in ("failed", "waiting"):
+            raise Conflict(f"That message is {row.state}: there is nothing to try again.", reason="not_failed")
         changes = {"state": "waiting", "attempts": 0, "next_try": clock.now(), "finished": None}
         AlertMessage.update(**changes).where(AlertMessage.id == message_id).execute()
         return message(message_id)

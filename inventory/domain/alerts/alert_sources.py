@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from inventory.domain.alerts.today import JobWithHeldLot, LotToDecide, Today
 from inventory.domain.buying.order_records import ReorderAdvice
@@ -27,12 +28,18 @@ ALERT_KINDS = {
 """Every kind of alert in the order of a digest, with its heading."""
 
 
+def alert_key(kind: str, *of: object) -> str:
+    """Return the key under which an alert is remembered: its kind, and what tells its thing from others."""
+    return ":".join(map(str, (kind, *of)))
+
+
 @dataclass(frozen=True)
 class AlertCandidate:
-    """Something that needs doing. ``what``, ``what_id``: the thing whose page to open."""
+    """Something that needs doing. ``item`` of Today; ``what``, ``what_id``: the thing whose page to open."""
 
+    item: Any
     kind: str
-    of: str
+    of: tuple[object, ...]
     title: str
     detail: str
     what: str
@@ -42,69 +49,60 @@ class AlertCandidate:
     @property
     def key(self) -> str:
         """Return the key under which it is remembered."""
-        return f"{self.kind}:{self.of}"
+        return alert_key(self.kind, *self.of)
 
 
 def alert_candidates(today: Today) -> list[AlertCandidate]:
     """Return an alert for everything that needs doing, by kind."""
-    made = [one for source in _SOURCES for one in source(today)]
-    return sorted(made, key=lambda one: list(ALERT_KINDS).index(one.kind))
+    candidates = [candidate for source in _SOURCES for candidate in source(today)]
+    return sorted(candidates, key=lambda candidate: list(ALERT_KINDS).index(candidate.kind))
 
 
 def _overdue_loan_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for one in today.overdue:
-        place = f" in place of {one.suspect}" if one.suspect else ""
+    for loan in today.overdue:
+        place = f" in place of {loan.suspect}" if loan.suspect else ""
         yield AlertCandidate(
-            "overdue",
-            str(one.id),
-            f"{one.shown_as}, {one.part_name}, should be back from job {one.job_number}",
-            f"Out since {_format_day(one.taken)}{place}, taken by {one.taken_by or 'somebody'}; "
-            f"due {_format_day(one.due)}.",
-            "piece",
-            one.piece_id,
-            True,
-        )
+            loan, "overdue", (loan.id,),
+            f"{loan.shown_as}, {loan.part_name}, should be back from job {loan.job_number}",
+            f"Out since {_format_day(loan.taken)}{place}, taken by {loan.taken_by or 'somebody'}; "
+            f"due {_format_day(loan.due)}.", "piece", loan.piece_id, urgent=True,
+        )  # fmt: skip
 
 
 def _job_alerts(today: Today) -> Iterator[AlertCandidate]:
     for job in today.due:
-        late = f"Promised for {_format_day(job.promised)}{f' to {job.customer}' if job.customer else ''}."
-        yield AlertCandidate(
-            "promised", str(job.id), f"Job {job.number} is promised: {job.title}", late, "job", job.id, True
-        )
-    for one in today.waiting:
-        if one.ready:
-            told = f"It waited for {one.job.waiting_for or 'parts'}; all it wants is on the shelf."
-            title = f"Job {one.job.number} can go on: {one.job.title}"
-            yield AlertCandidate("ready", str(one.job.id), title, told, "job", one.job.id)
+        detail = f"Promised for {_format_day(job.promised)}{f' to {job.customer}' if job.customer else ''}."
+        title = f"Job {job.number} is promised: {job.title}"
+        yield AlertCandidate(job, "promised", (job.id,), title, detail, "job", job.id, urgent=True)
+    for waiting in today.waiting:
+        if waiting.ready:
+            job = waiting.job
+            detail = f"It waited for {job.waiting_for or 'parts'}; all it wants is on the shelf."
+            title = f"Job {job.number} can go on: {job.title}"
+            yield AlertCandidate(waiting, "ready", (job.id,), title, detail, "job", job.id)
 
 
 def _held_job_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for job in today.held_in_jobs:
+    for held in today.held_in_jobs:
         yield AlertCandidate(
-            "held",
-            f"{job.lot.id}:{job.job.id}",
-            f"Job {job.job.number} has something of a lot on hold",
-            f"{quantity_text(job.quantity, job.part)} of {job.part.name}, "
-            f"lot {job.lot.code}{_hold_reason_text(job)}.",
-            "lot",
-            job.lot.id,
-            True,
-        )
+            held, "held", (held.lot.id, held.job.id), f"Job {held.job.number} has something of a lot on hold",
+            f"{quantity_text(held.quantity, held.part)} of {held.part.name}, lot {held.lot.code}"
+            f"{_hold_reason_text(held)}.", "lot", held.lot.id, urgent=True,
+        )  # fmt: skip
 
 
 def _order_alerts(today: Today) -> Iterator[AlertCandidate]:
     for advice in today.to_order:
         yield AlertCandidate(
-            "reorder", str(advice.part.id), _reorder_title(advice), " ".join(advice.why[2:4]), "part", advice.part.id,
-            advice.short_for_jobs > 0,
+            advice, "reorder", (advice.part.id,), _reorder_title(advice), " ".join(advice.why[2:4]), "part",
+            advice.part.id, urgent=advice.short_for_jobs > 0,
         )  # fmt: skip
-    for one in today.late:
-        days = f"{one.days_late} day{'' if one.days_late == 1 else 's'}"
-        parts = ", ".join(line.part.name for line in one.lines if line.outstanding)
+    for order in today.late:
+        days = f"{order.days_late} day{'' if order.days_late == 1 else 's'}"
+        parts = ", ".join(line.part.name for line in order.lines if line.outstanding)
         yield AlertCandidate(
-            "late", str(one.id), f"Order {one.number} from {one.supplier} is late",
-            f"Expected {_format_day(one.expected)}, {days} late; still to come: {parts}.", "order", one.id,
+            order, "late", (order.id,), f"Order {order.number} from {order.supplier} is late",
+            f"Expected {_format_day(order.expected)}, {days} late; still to come: {parts}.", "order", order.id,
         )  # fmt: skip
 
 
@@ -119,53 +117,48 @@ def _check_alerts(today: Today) -> Iterator[AlertCandidate]:
     for check in today.checks:
         held = " Nobody can take from it until then." if check.holds else ""
         yield AlertCandidate(
-            "check", str(check.id), f"{check.part.name}, lot {check.lot.code}, is to be tested",
+            check, "check", (check.id,), f"{check.part.name}, lot {check.lot.code}, is to be tested",
             f"{check.asks} {check.progress} tested.{held}", "incoming check", check.id,
         )  # fmt: skip
 
 
 def _lot_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for one in today.on_hold:
-        told = f"{quantity_text(one.left, one.part)} left{_hold_reason_text(one)}: release it, return it or scrap it."
-        yield AlertCandidate(
-            "hold", str(one.lot.id), f"Lot {one.lot.code} of {one.part.name} is on hold", told, "lot", one.lot.id
-        )
-    for one in today.dated:
-        kind, word = ("past", "is past its date") if one.past else ("soon", "is soon past its date")
-        told = f"{quantity_text(one.left, one.part)} left, good until {_format_day(one.lot.until)}."
-        yield AlertCandidate(
-            kind, str(one.lot.id), f"{one.part.name}, lot {one.lot.code}, {word}", told, "lot", one.lot.id
-        )
+    for item in today.on_hold:
+        lot, left = item.lot, quantity_text(item.left, item.part)
+        detail = f"{left} left{_hold_reason_text(item)}: release it, return it or scrap it."
+        title = f"Lot {lot.code} of {item.part.name} is on hold"
+        yield AlertCandidate(item, "hold", (lot.id,), title, detail, "lot", lot.id)
+    for item in today.dated:
+        lot, left = item.lot, quantity_text(item.left, item.part)
+        kind, word = ("past", "is past its date") if item.past else ("soon", "is soon past its date")
+        title = f"{item.part.name}, lot {lot.code}, {word}"
+        detail = f"{left} left, good until {_format_day(lot.until)}."
+        yield AlertCandidate(item, kind, (lot.id,), title, detail, "lot", lot.id)
 
 
 def _spare_alerts(today: Today) -> Iterator[AlertCandidate]:
-    for one in today.doubted:
-        word = one.standing.word
+    for spare in today.doubted:
+        word = spare.standing.word
+        title = f"{spare.piece.shown_as}, {spare.part.name}, is {word}"
         yield AlertCandidate(
-            "spare", f"{one.piece.id}:{word}", f"{one.piece.shown_as}, {one.part.name}, is {word}", one.standing.why,
-            "piece", one.piece.id,
-        )  # fmt: skip
+            spare, "spare", (spare.piece.id, word), title, spare.standing.why, "piece", spare.piece.id
+        )
 
 
 def _backup_alerts(today: Today) -> Iterator[AlertCandidate]:
-    if today.backup is not None:
-        yield AlertCandidate("backup", "daily", "The daily backup is not made", today.backup.told, "backup", 1)
+    status = today.backup
+    if status is not None:
+        yield AlertCandidate(status, "backup", ("daily",), "The daily backup is not made", status.told, "backup", 1)
 
 
 _SOURCES = (
-    _overdue_loan_alerts,
-    _job_alerts,
-    _held_job_alerts,
-    _order_alerts,
-    _check_alerts,
-    _lot_alerts,
-    _spare_alerts,
+    _overdue_loan_alerts, _job_alerts, _held_job_alerts, _order_alerts, _check_alerts, _lot_alerts, _spare_alerts,
     _backup_alerts,
-)
+)  # fmt: skip
 
 
-def _hold_reason_text(one: LotToDecide | JobWithHeldLot) -> str:
-    return f" ({one.hold.reason})" if one.hold else ""
+def _hold_reason_text(item: LotToDecide | JobWithHeldLot) -> str:
+    return f" ({item.hold.reason})" if item.hold else ""
 
 
 def _format_day(day: date | datetime | None) -> str:

@@ -32,72 +32,72 @@ MAX_TITLE, MAX_DETAIL = 300, 2000  # characters
 
 def refresh_alerts(day: Today | None = None) -> list[AlertRecord]:
     """Bring the alerts up to what needs doing now (*day*, if gathered already); return all that last."""
-    found = {candidate.key: candidate for candidate in alert_candidates(day or gather_today())}
-    known = _known_alerts(found)
-    if _needs_update(known, found):
+    candidates = {candidate.key: candidate for candidate in alert_candidates(day or gather_today())}
+    rows = _known_alerts(candidates)
+    if _needs_update(rows, candidates):
         with transaction():
-            _update_alerts(_known_alerts(found), found)
-        known = _known_alerts(found)
-    order = {key: place for place, key in enumerate(found)}
-    lasting = [one for one in known.values() if one.gone is None]
-    return [_record(one) for one in sorted(lasting, key=lambda one: (not one.urgent, order.get(one.key, 0), one.id))]
+            _update_alerts(_known_alerts(candidates), candidates)
+        rows = _known_alerts(candidates)
+    order = {key: place for place, key in enumerate(candidates)}
+    lasting = [row for row in rows.values() if row.gone is None]
+    return [_record(row) for row in sorted(lasting, key=lambda row: (not row.urgent, order.get(row.key, 0), row.id))]
 
 
-def _known_alerts(found: dict[str, AlertCandidate]) -> dict[str, Any]:
+def _known_alerts(candidates: dict[str, AlertCandidate]) -> dict[str, Any]:
     """Return the rows of alerts that last, and of those found, by key."""
     rows = list(_with_names().where(Alert.gone.is_null()))
     known = {row.key: row for row in rows}
-    missing = [key for key in found if key not in known]
+    missing = [key for key in candidates if key not in known]
     for start in range(0, len(missing), 500):
         known |= {name.key: name for name in _with_names().where(Alert.key << missing[start : start + 500])}
     return known
 
 
-def _needs_update(known: dict[str, Any], found: dict[str, AlertCandidate]) -> bool:
-    lasting = {key for key, one in known.items() if one.gone is None}
-    return lasting != set(found) or any(_changed_columns(known[key], one) for key, one in found.items())
+def _needs_update(rows: dict[str, Any], candidates: dict[str, AlertCandidate]) -> bool:
+    lasting = {key for key, row in rows.items() if row.gone is None}
+    return lasting != set(candidates) or any(_changed_columns(rows[key], row) for key, row in candidates.items())
 
 
-def _update_alerts(known: dict[str, Any], found: dict[str, AlertCandidate]) -> None:
+def _update_alerts(rows: dict[str, Any], candidates: dict[str, AlertCandidate]) -> None:
     now = clock.now()
-    for key, one in known.items():
-        if key not in found and one.gone is None:
-            _update_alert(one, {"gone": now, "changed": now})
-    for key, new in found.items():
-        if key not in known:
+    for key, row in rows.items():
+        if key not in candidates and row.gone is None:
+            _update_alert(row, {"gone": now, "changed": now})
+    for key, candidate in candidates.items():
+        if key not in rows:
             Alert.insert(
-                **_text_columns(new),
+                **_text_columns(candidate),
                 key=key,
-                kind=new.kind,
-                what=new.what,
-                what_id=new.what_id,
+                kind=candidate.kind,
+                what=candidate.what,
+                what_id=candidate.what_id,
                 raised=now,
                 changed=now,
             ).on_conflict_ignore().execute()
-        elif changes := _changed_columns(known[key], new):
-            _update_alert(known[key], changes)
+        elif changes := _changed_columns(rows[key], candidate):
+            _update_alert(rows[key], changes)
 
 
-def _update_alert(known: Any, changes: dict[str, Any]) -> None:
+def _update_alert(row: Any, changes: dict[str, Any]) -> None:
     """Change an alert, whoever else is bringing it up at this moment: they note the same."""
-    Alert.update(**changes, version=Alert.version + 1).where(Alert.id == known.id).execute()
+    Alert.update(**changes, version=Alert.version + 1).where(Alert.id == row.id).execute()
 
 
-def _text_columns(found: AlertCandidate) -> dict[str, Any]:
-    return {"title": found.title[:MAX_TITLE], "detail": found.detail[:MAX_DETAIL], "urgent": found.urgent}
+def _text_columns(candidate: AlertCandidate) -> dict[str, Any]:
+    return {"title": candidate.title[:MAX_TITLE], "detail": candidate.detail[:MAX_DETAIL], "urgent": candidate.urgent}
 
 
-def _changed_columns(known: Any, found: AlertCandidate) -> dict[str, Any]:
+def _changed_columns(row: Any, candidate: AlertCandidate) -> dict[str, Any]:
     """Return what is to be noted of a known alert: other words, that it is back, that its time put off is over."""
     now = clock.now()
-    changes = {name: value for name, value in _text_columns(found).items() if getattr(known, name) != value}
-    if known.gone is not None:
+    changes = {name: value for name, value in _text_columns(candidate).items() if getattr(row, name) != value}
+    if row.gone is not None:
         changes |= {"gone": None, "changed": now}
-        if now - known.gone > SAME_ALERT_WITHIN:
-            changes |= {"raised": now, "telling": known.telling + 1, "acknowledged": None, "acknowledged_by": None}
+        if now - row.gone > SAME_ALERT_WITHIN:
+            changes |= {"raised": now, "telling": row.telling + 1, "acknowledged": None, "acknowledged_by": None}
             changes |= {"snoozed_until": None}
-    elif known.snoozed_until is not None and known.snoozed_until <= clock.today():
-        changes |= {"snoozed_until": None, "telling": known.telling + 1, "changed": now}
+    elif row.snoozed_until is not None and row.snoozed_until <= clock.today():
+        changes |= {"snoozed_until": None, "telling": row.telling + 1, "changed": now}
     return changes
 
 
@@ -107,22 +107,22 @@ def _changed_columns(known: Any, found: AlertCandidate) -> dict[str, Any]:
 def mark_alert_done(alert_id: int, version: int | None = None, *, by: int | None = None) -> AlertRecord:
     """Note that somebody has seen an alert: no more is heard of it while it lasts."""
     with transaction():
-        found = _require_lasting(alert_id)
-        if found.acknowledged is None:
+        row = _require_lasting(alert_id)
+        if row.acknowledged is None:
             changes = {"acknowledged": clock.now(), "acknowledged_by": by, "snoozed_until": None}
-            update_versioned(found, "alert", version, **changes, changed=clock.now())
+            update_versioned(row, "alert", version, **changes, changed=clock.now())
         return alert(alert_id)
 
 
 def postpone_alert(alert_id: int, until: date, version: int | None = None) -> AlertRecord:
     """Put an alert off until a day, on which it is told again if it still lasts."""
     with transaction():
-        found = _require_lasting(alert_id)
+        row = _require_lasting(alert_id)
         if not clock.today() < until <= clock.today() + MAX_POSTPONEMENT:
             sentence = "Put it off until a day after today, a year at most."
             raise Invalid(sentence, errors={"until": [sentence]})
         changes = {"snoozed_until": until, "acknowledged": None, "acknowledged_by": None}
-        update_versioned(found, "alert", version, **changes, changed=clock.now())
+        update_versioned(row, "alert", version, **changes, changed=clock.now())
         return alert(alert_id)
 
 
@@ -135,10 +135,10 @@ def reopen_alert(alert_id: int, version: int | None = None) -> AlertRecord:
 
 
 def _require_lasting(alert_id: int) -> Any:
-    found = get_row(Alert, alert_id, "alert")
-    if found.gone is not None:
+    row = get_row(Alert, alert_id, "alert")
+    if row.gone is not None:
         raise Conflict("That is over already: there is nothing to put off.", reason="alert_gone")
-    return found
+    return row
 
 
 # ---- reading ---------------------------------------------------------------------------------------------
@@ -153,7 +153,7 @@ def alert(alert_id: int) -> AlertRecord:
 def alerts(
     *, state: str | None = None, kind: str | None = None, after: str | None = None, limit: int = 50
 ) -> ResultPage:  # fmt: skip
-    """Return alerts as they were last brought up (see ``refresh``), newest first; *state* None: all that last."""
+    """Return alerts as ``refresh_alerts`` left them, newest first; *state* None: all that last."""
     query = _with_names()
     if state is None:
         query = query.where(Alert.gone.is_null())
@@ -187,11 +187,13 @@ _STATE_FILTERS: dict[str, Callable[[], Any]] = {
 
 def unsent_alerts(channel: str) -> list[AlertRecord]:
     """Return the open alerts that were not told on a channel yet, the urgent first, then by kind."""
-    told = AlertDelivery.select(AlertDelivery.alert).where(
+    sent = AlertDelivery.select(AlertDelivery.alert).where(
         AlertDelivery.alert == Alert.id, AlertDelivery.telling == Alert.telling, AlertDelivery.channel == channel
     )
-    rows: Sequence[Any] = list(_with_names().where(_is_open(), Alert.id.not_in(told)))
-    return sorted(map(_record, rows), key=lambda one: (not one.urgent, list(ALERT_KINDS).index(one.kind), one.id))
+    rows: Sequence[Any] = list(_with_names().where(_is_open(), Alert.id.not_in(sent)))
+    return sorted(
+        map(_record, rows), key=lambda alert: (not alert.urgent, list(ALERT_KINDS).index(alert.kind), alert.id)
+    )
 
 
 def delete_old_alerts() -> int:
@@ -206,14 +208,14 @@ def _with_names() -> Any:
     return Alert.select(Alert, Person).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(found: Any) -> AlertRecord:
-    who = found.acknowledged_by.shown_as if found.acknowledged_by_id else ""
-    return from_row(AlertRecord, found, acknowledged_by=who)
+def _record(row: Any) -> AlertRecord:
+    who = row.acknowledged_by.shown_as if row.acknowledged_by_id else ""
+    return from_row(AlertRecord, row, acknowledged_by=who)
 
 
-def alerts_by_heading(some: Iterable[AlertRecord]) -> dict[str, list[AlertRecord]]:
+def alerts_by_heading(alert_records: Iterable[AlertRecord]) -> dict[str, list[AlertRecord]]:
     """Return alerts under the heading of their kind, in the order of a digest."""
     kinds: dict[str, list[AlertRecord]] = {kind: [] for kind in ALERT_KINDS}
-    for one in some:
-        kinds[one.kind].append(one)
-    return {ALERT_KINDS[kind]: found for kind, found in kinds.items() if found}
+    for alert in alert_records:
+        kinds[alert.kind].append(alert)
+    return {ALERT_KINDS[kind]: listed for kind, listed in kinds.items() if listed}

@@ -1,4 +1,4 @@
-"""The Alerts page: what is open, put off, seen and lately over; what went out about it."""
+"""The Alerts page (what is open, put off, seen and lately over, what went out about it), and the Today page."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from typing import Any
 
 from inventory.domain.alerts import alert_messages, alerts
 from inventory.domain.alerts.alert_records import AlertMessageRecord, AlertRecord
-from inventory.domain.alerts.first_steps import FirstSteps, first_steps
+from inventory.domain.alerts.alert_sources import alert_candidates, alert_key
 from inventory.domain.alerts.today import Today, gather_today
+from inventory.store.tables import Balance, Bin, Job, Movement, Piece
 
 MAX_GONE, MAX_MESSAGES = 20, 20
 
@@ -33,10 +34,11 @@ class AlertsScreen:
 def alerts_screen() -> AlertsScreen:
     """Gather the alerts as they stand now."""
     lasting = alerts.refresh_alerts()
-    states = {state: [one for one in lasting if one.state == state] for state in ("open", "put off", "seen")}
+    states = {state: [alert for alert in lasting if alert.state == state] for state in ("open", "put off", "seen")}
     return AlertsScreen(
         alerts.alerts_by_heading(states["open"]),
-        tuple(sorted(states["put off"], key=lambda one: (str(one.snoozed_until), one.id))), tuple(states["seen"]),
+        tuple(sorted(states["put off"], key=lambda alert: (str(alert.snoozed_until), alert.id))),
+        tuple(states["seen"]),
         tuple(alerts.alerts(state="gone", limit=MAX_GONE).items),
         tuple(alert_messages.messages(limit=MAX_MESSAGES).items),
     )  # fmt: skip
@@ -59,37 +61,54 @@ class TodayScreen:
 
     def alert(self, kind: str, *of: object) -> AlertRecord | None:
         """Return the open alert of a thing, to be seen or put off."""
-        return self.alerts.get(f"{kind}:{':'.join(str(one) for one in of)}")
+        return self.alerts.get(alert_key(kind, *of))
 
 
 def today_screen() -> TodayScreen:
     """Gather what needs doing, leave out what was seen or put off, and bring the alerts up to it."""
-    day = gather_today()
-    lasting = alerts.refresh_alerts(day)
-    quiet = {one.key for one in lasting if one.state != "open"}
-    loud = {one.key: one for one in lasting if one.key not in quiet}
-    return TodayScreen(_without_quieted(day, quiet), loud, len(quiet), first_steps())
+    today = gather_today()
+    lasting = alerts.refresh_alerts(today)
+    quieted = {alert.key for alert in lasting if alert.state != "open"}
+    open_alerts = {alert.key: alert for alert in lasting if alert.key not in quieted}
+    return TodayScreen(_without_quieted(today, quieted), open_alerts, len(quieted), first_steps())
 
 
-def _without_quieted(day: Today, quiet: set[str]) -> Today:
-    """Leave out of a day what is under these keys; what belongs to no alert stays."""
-    if not quiet:
-        return day
+def _without_quieted(today: Today, quieted: set[str]) -> Today:
+    """Leave out of a day the items whose alerts have these keys; what belongs to no alert stays."""
+    if not quieted:
+        return today
+    left_out = {id(candidate.item) for candidate in alert_candidates(today) if candidate.key in quieted}
+    lists = {
+        name: tuple(item for item in items if id(item) not in left_out)
+        for name, items in vars(today).items()
+        if name != "backup"
+    }
+    return replace(today, **lists, backup=None if id(today.backup) in left_out else today.backup)
 
-    def loud(things: Any, key: Any) -> tuple[Any, ...]:
-        return tuple(thing for thing in things if key(thing) not in quiet)
 
-    return replace(
-        day,
-        out=loud(day.out, lambda one: f"overdue:{one.id}"),
-        waiting=loud(day.waiting, lambda one: f"ready:{one.job.id}"),
-        due=loud(day.due, lambda one: f"promised:{one.id}"),
-        held_in_jobs=loud(day.held_in_jobs, lambda one: f"held:{one.lot.id}:{one.job.id}"),
-        checks=loud(day.checks, lambda one: f"check:{one.id}"),
-        on_hold=loud(day.on_hold, lambda one: f"hold:{one.lot.id}"),
-        dated=loud(day.dated, lambda one: f"{'past' if one.past else 'soon'}:{one.lot.id}"),
-        doubted=loud(day.doubted, lambda one: f"spare:{one.piece.id}:{one.standing.word}"),
-        backup=None if "backup:daily" in quiet else day.backup,
-        late=loud(day.late, lambda one: f"late:{one.id}"),
-        to_order=loud(day.to_order, lambda one: f"reorder:{one.part.id}"),
+# ---- the first hour --------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class FirstSteps:
+    """Which steps to the first pull are done."""
+
+    bins: bool  # some bin has a name
+    stock: bool  # something is on the shelf
+    jobs: bool  # a job was opened
+
+
+def first_steps() -> FirstSteps | None:
+    """Return what is done of the first hour; None once anything was taken, for the bench is at work then."""
+    if _exists(Movement.select(Movement.id).where(Movement.kind == "pull")):
+        return None
+    return FirstSteps(
+        bins=_exists(Bin.select(Bin.id).where(Bin.name.is_null(False), ~Bin.retired)),
+        stock=_exists(Balance.select(Balance.part).where(Balance.quantity > 0))
+        or _exists(Piece.select(Piece.id).where(Piece.bin.is_null(False))),
+        jobs=_exists(Job.select(Job.id)),
     )
+
+
+def _exists(query: Any) -> bool:
+    return bool(query.limit(1).tuples().first())

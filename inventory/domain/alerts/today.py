@@ -38,7 +38,7 @@ class WaitingJob:
     @property
     def ready(self) -> bool:
         """Tell whether the job can go on: it wanted something, and everything is here."""
-        return bool(self.missing) and all(one.on_shelf >= one.missing for one in self.missing)
+        return bool(self.missing) and all(need.on_shelf >= need.missing for need in self.missing)
 
 
 @dataclass(frozen=True)
@@ -82,17 +82,17 @@ class Today:
     @property
     def overdue(self) -> tuple[LoanRecord, ...]:
         """The swap tests that should have ended."""
-        return tuple(one for one in self.out if one.overdue)
+        return tuple(loan for loan in self.out if loan.overdue)
 
     @property
     def in_time(self) -> tuple[LoanRecord, ...]:
         """The swap tests that may go on."""
-        return tuple(one for one in self.out if not one.overdue)
+        return tuple(loan for loan in self.out if not loan.overdue)
 
     @property
     def waited_for(self) -> tuple[ReorderAdvice, ...]:
         """What is to be ordered because jobs want more of it than there is and is on order."""
-        return tuple(one for one in self.to_order if one.short_for_jobs)
+        return tuple(advice for advice in self.to_order if advice.short_for_jobs)
 
     @property
     def pressing(self) -> int:
@@ -100,8 +100,8 @@ class Today:
 
         These are the things whose alerts are urgent.
         """
-        each = len(self.overdue) + len(self.due) + len(self.held_in_jobs)
-        return each + (1 if self.waited_for else 0)
+        count = len(self.overdue) + len(self.due) + len(self.held_in_jobs)
+        return count + (1 if self.waited_for else 0)
 
     @property
     def at_risk(self) -> tuple[ReorderAdvice, ...]:
@@ -133,8 +133,8 @@ def gather_today() -> Today:
 
 
 def _overdue_backup() -> BackupStatus | None:
-    found = last_backup_status()
-    return found if found is not None and found.overdue else None
+    status = last_backup_status()
+    return status if status is not None and status.overdue else None
 
 
 def _waiting_jobs() -> list[WaitingJob]:
@@ -145,11 +145,11 @@ def _waiting_jobs() -> list[WaitingJob]:
             Need.job << [job.id for job in rows], ~Need.dropped, Need.quantity > Need.taken
         )
     }
-    found = [
+    waiting = [
         WaitingJob(job, tuple(need for need in needs(job.id) if need.missing) if job.id in wanting else ())
         for job in rows
     ]
-    return sorted(found, key=lambda one: (not one.ready, one.job.opened))
+    return sorted(waiting, key=lambda item: (not item.ready, item.job.opened))
 
 
 def _jobs_due() -> list[JobRecord]:
@@ -178,9 +178,9 @@ def _jobs_with_held_lots() -> Iterable[JobWithHeldLot]:
 
 def _lots_near_date() -> list[LotToDecide]:
     last = clock.today() + EXPIRY_NOTICE
-    found = _lots_with_stock(((Lot.best_before <= last) | (Lot.open_until <= last)) & ~Lot.on_hold)
-    minded = [LotToDecide(lot, part, left, past=_is_past_date(lot)) for lot, part, left in found]
-    return sorted(minded, key=lambda one: (one.lot.until, one.lot.id))
+    lots = _lots_with_stock(((Lot.best_before <= last) | (Lot.open_until <= last)) & ~Lot.on_hold)
+    items = [LotToDecide(lot, part, left, past=_is_past_date(lot)) for lot, part, left in lots]
+    return sorted(items, key=lambda item: (item.lot.until, item.lot.id))
 
 
 def _is_past_date(lot: LotRecord) -> bool:
@@ -200,5 +200,5 @@ def _doubtful_spares() -> list[PieceStatus]:
     """Return the spares whose standing is lapsed, doubtful or failed, those that fail worst first."""
     rows = Piece.select(Piece.id).where(Piece.bin.is_null(False), Piece.spare)
     order = ("failed", "doubtful", "lapsed")
-    found = [statuse for statuse in piece_statuses([row.id for row in rows]) if statuse.standing.word in order]
-    return sorted(found, key=lambda one: (order.index(one.standing.word), one.piece.id))
+    spares = [status for status in piece_statuses([row.id for row in rows]) if status.standing.word in order]
+    return sorted(spares, key=lambda spare: (order.index(spare.standing.word), spare.piece.id))

@@ -77,23 +77,23 @@ def write_backup(path: Path, data_dir: Path) -> BackupRecord:
 
 
 def _fill_archive(archive: zipfile.ZipFile, data_dir: Path) -> BackupRecord:
-    made = clock.now()
+    moment = clock.now()
     with dump.snapshot():
-        walked = verify_ledger()
+        verified = verify_ledger()
         rows = {table: _write_table(archive, table) for table in dump.table_names()}
         files, missing = _write_files(archive, data_dir)
         about = BackupRecord(
-            made,
-            walked.lines,
-            walked.digest,
-            tuple(walked.faults),
+            moment,
+            verified.lines,
+            verified.digest,
+            tuple(verified.faults),
             rows,
             files,
             missing,
             tuple(schema.all_migrations()),
         )
-    said = {"form": FORMAT_VERSION, **asdict(about), "made": made.isoformat()}
-    archive.writestr(MANIFEST_NAME, json.dumps(said, indent=1, ensure_ascii=False))
+    manifest = {"form": FORMAT_VERSION, **asdict(about), "made": moment.isoformat()}
+    archive.writestr(MANIFEST_NAME, json.dumps(manifest, indent=1, ensure_ascii=False))
     return about
 
 
@@ -109,16 +109,18 @@ def _write_table(archive: zipfile.ZipFile, table: str) -> int:
 
 def _write_files(archive: zipfile.ZipFile, data_dir: Path) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Put the data folder's files into the archive: those that a row names, and the key that signs sessions."""
-    named = [f"{FOLDER}/{one}" for (one,) in execute("SELECT file FROM attachments WHERE removed IS NULL").fetchall()]
-    wanted = named + ([SECRET_KEY_NAME] if (data_dir / SECRET_KEY_NAME).exists() else [])
-    kept, missing = [], []
-    for name in wanted:
+    named = [
+        f"{FOLDER}/{file}" for (file,) in execute("SELECT file FROM attachments WHERE removed IS NULL").fetchall()
+    ]
+    names = named + ([SECRET_KEY_NAME] if (data_dir / SECRET_KEY_NAME).exists() else [])
+    written, missing = [], []
+    for name in names:
         if (data_dir / name).is_file():
             archive.write(data_dir / name, f"files/{name}")
-            kept.append(name)
+            written.append(name)
         else:
             missing.append(name)
-    return tuple(kept), tuple(missing)
+    return tuple(written), tuple(missing)
 
 
 def open_download(data_dir: Path) -> tuple[str, IO[bytes]]:
@@ -148,12 +150,12 @@ def open_backup(path: Path) -> zipfile.ZipFile:
 def read_manifest(archive: zipfile.ZipFile) -> BackupRecord:
     """Return what a backup holds; raise Invalid for one that a newer Benchproof made, or that is damaged."""
     try:
-        said: dict[str, Any] = json.loads(archive.read(MANIFEST_NAME))
-        form = said.pop("form")
+        manifest: dict[str, Any] = json.loads(archive.read(MANIFEST_NAME))
+        form = manifest.pop("form")
         if form > FORMAT_VERSION:
             raise Invalid("A newer Benchproof made this backup: update this one first.", reason="too_new")
-        lists: dict[str, Any] = {name: tuple(said[name]) for name in ("faults", "files", "missing", "steps")}
-        return BackupRecord(**{**said, **lists, "made": datetime.fromisoformat(said["made"])})
+        lists: dict[str, Any] = {name: tuple(manifest[name]) for name in ("faults", "files", "missing", "steps")}
+        return BackupRecord(**{**manifest, **lists, "made": datetime.fromisoformat(manifest["made"])})
     except (KeyError, TypeError, ValueError, zipfile.BadZipFile):
         raise damaged_backup() from None
 

@@ -81,26 +81,26 @@ def _load_tables(archive: zipfile.ZipFile, held: BackupRecord) -> None:
         dump.finish_load()
     except dump.RowsRejected:
         raise damaged_backup() from None
-    found = verify_ledger()
-    if (found.lines, found.digest) != (held.lines, held.digest) or tuple(found.faults) != held.faults:
+    verified = verify_ledger()
+    if (verified.lines, verified.digest) != (held.lines, held.digest) or tuple(verified.faults) != held.faults:
         raise damaged_backup()
 
 
 def _check_files(archive: zipfile.ZipFile, held: BackupRecord, data_dir: Path) -> None:
     for name in held.files:
-        there = data_dir / name
+        target = data_dir / name
         if not _FILE_PATTERN.fullmatch(name):
             raise damaged_backup()
-        if there.exists() and there.read_bytes() != _read_file(archive, name):
-            raise Conflict(f"{there} is there and differs: restore into a new data folder.", reason="file_exists")
+        if target.exists() and target.read_bytes() != _read_file(archive, name):
+            raise Conflict(f"{target} is there and differs: restore into a new data folder.", reason="file_exists")
 
 
 def _extract_files(archive: zipfile.ZipFile, held: BackupRecord, data_dir: Path) -> None:
     for name in held.files:
-        there = data_dir / name
-        if not there.exists():
-            there.parent.mkdir(parents=True, exist_ok=True)
-            descriptor = os.open(there, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        target = data_dir / name
+        if not target.exists():
+            target.parent.mkdir(parents=True, exist_ok=True)
+            descriptor = os.open(target, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(descriptor, "wb") as file:
                 file.write(_read_file(archive, name))
 

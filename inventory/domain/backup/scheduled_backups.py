@@ -50,36 +50,38 @@ class BackupStatus:
 
 def stored_backups(folder: Path) -> list[StoredBackup]:
     """Return the backups in a folder, the newest first."""
-    found = [(_NAME_PATTERN.fullmatch(one.name), one) for one in folder.glob("bench-*.zip")]
-    made = [
-        StoredBackup(one.name, datetime.strptime(match[1], "%Y-%m-%d-%H%M%S").replace(tzinfo=UTC), one.stat().st_size)
-        for match, one in found
+    matches = [(_NAME_PATTERN.fullmatch(item.name), item) for item in folder.glob("bench-*.zip")]
+    backups = [
+        StoredBackup(
+            item.name, datetime.strptime(match[1], "%Y-%m-%d-%H%M%S").replace(tzinfo=UTC), item.stat().st_size
+        )
+        for match, item in matches
         if match
     ]
-    return sorted(made, key=lambda one: one.made, reverse=True)
+    return sorted(backups, key=lambda item: item.made, reverse=True)
 
 
 def is_backup_due(folder: Path, hour: int, zone: str) -> bool:
     """Tell whether today's backup is still to be made: *hour* has come in *zone*, and there is none of today."""
-    there, here = ZoneInfo(zone), clock.now().astimezone(ZoneInfo(zone))
-    return here.hour >= hour and all(
-        backup.made.astimezone(there).date() != here.date() for backup in stored_backups(folder)
+    local_zone, local_now = ZoneInfo(zone), clock.now().astimezone(ZoneInfo(zone))
+    return local_now.hour >= hour and all(
+        backup.made.astimezone(local_zone).date() != local_now.date() for backup in stored_backups(folder)
     )
 
 
 def make_scheduled_backup(folder: Path, data_dir: Path, number: int) -> StoredBackup:
     """Make a backup in *folder*, keep the newest *number* there, and note how it went.
 
-    Raises Refused when it could not be made, Conflict when it was made of a ledger that is not sound; older ones are
-    then all kept.
+    Raises DomainError or OSError when it could not be made, Conflict when it was made of a ledger that is not sound;
+    older ones are then all kept.
     """
     moment = clock.now()
     path = folder / backup_name(moment)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        made = write_backup(path, data_dir)
-        if not made.sound:
-            raise Conflict(f"The ledger is not sound: {made.faults[0]} The backups before this one are kept.")
+        backup = write_backup(path, data_dir)
+        if not backup.sound:
+            raise Conflict(f"The ledger is not sound: {backup.faults[0]} The backups before this one are kept.")
     except (DomainError, OSError) as error:
         _store_status(
             moment, None, error.sentence if isinstance(error, DomainError) else f"{folder}: {error.strerror}."
@@ -100,8 +102,8 @@ def _store_status(tried: datetime, made: datetime | None, wrong: str) -> None:
 
 def last_backup_status() -> BackupStatus | None:
     """Return how the service's own backups went; None: it never tried."""
-    said = get_value(_FACT_NAME)
-    if said is None:
+    stored = get_value(_FACT_NAME)
+    if stored is None:
         return None
-    made = datetime.fromisoformat(said["made"]) if said["made"] else None
-    return BackupStatus(datetime.fromisoformat(said["tried"]), made, said["wrong"])
+    made = datetime.fromisoformat(stored["made"]) if stored["made"] else None
+    return BackupStatus(datetime.fromisoformat(stored["tried"]), made, stored["wrong"])

@@ -33,11 +33,6 @@ from labels.content.part_content import build_part_content
 LABEL_KINDS = ("bin", "lot", "piece", "job", "shelf")
 MAX_LABELS = 1000  # labels in one go; more is a slip of the finger
 ORIGIN_TEXTS = {"delivery": "Delivered", "donor": "From a donor unit", "left over": "Left over", "found": "Found"}
-_LABEL_ATTRIBUTE_NAMES = {
-    "pitch_mm": "pitch", "size_mm": "size", "thick_mm": "thickness", "length_mm": "length", "latch": "lock",
-    "contact_side": "contacts",
-}  # fmt: skip
-"""What the labels call the attributes that stock keeps under another name."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +48,7 @@ class ThingLabel:
 def labels_for(things: Sequence[tuple[str, int]], address: str) -> list[ThingLabel]:
     """Return the labels of some things (pairs such as ("bin", 3)), whose symbols start with *address*.
 
-    Raises NotFound for a thing there is not, Invalid for more than MOST or for what gets no label.
+    Raises NotFound for a thing there is not, Invalid for more than 1000 or for what gets no label.
     """
     if len(things) > MAX_LABELS:
         raise Invalid(f"{len(things)} labels are too many at a time: print at most {MAX_LABELS}.", reason="too_many")
@@ -90,8 +85,7 @@ def _label_maker(what: str) -> Any:
 
 
 def _part_words(part: PartRecord) -> PartContent:
-    said = {_LABEL_ATTRIBUTE_NAMES.get(name, name): value for name, value in part.attributes.items()}
-    return build_part_content(part.name, part.kind, said, part.hazards)
+    return build_part_content(part.name, part.kind, part.attributes, part.hazards)
 
 
 def _part_record(part_id: int) -> PartRecord:
@@ -99,72 +93,71 @@ def _part_record(part_id: int) -> PartRecord:
 
 
 def _bin_label(key: int, address: str) -> ThingLabel:
-    found = from_row(BinRecord, get_row(Bin, key, "bin"))
-    if found.name is None:
-        return ThingLabel("bin", key, "blank bin label", blank_label(found.code, address))
-    part = None if found.part_id is None else _part_words(_part_record(found.part_id))
-    return ThingLabel(
-        "bin", key, f"Bin {found.name}", bin_label(found.code, address, found.name, part, note=found.note)
-    )
+    bin_ = from_row(BinRecord, get_row(Bin, key, "bin"))
+    if bin_.name is None:
+        return ThingLabel("bin", key, "blank bin label", blank_label(bin_.code, address))
+    part = None if bin_.part_id is None else _part_words(_part_record(bin_.part_id))
+    return ThingLabel("bin", key, f"Bin {bin_.name}", bin_label(bin_.code, address, bin_.name, part, note=bin_.note))
 
 
 def _shelf_end_label(key: int, address: str) -> ThingLabel:
     """Label the end of a shelf, or the front of a drawer, by the bin that stands there."""
-    found = from_row(BinRecord, get_row(Bin, key, "bin"))
-    if found.name is None:
+    bin_ = from_row(BinRecord, get_row(Bin, key, "bin"))
+    if bin_.name is None:
         return _bin_label(key, address)
-    if found.part_id is None:
-        face = shelf_label(found.code, address, found.name, note=found.note)
-        return ThingLabel("shelf", key, f"Shelf end {found.name}", face)
-    part = _part_record(found.part_id)
-    face = shelf_end_label(found.code, address, _part_words(part), number=part.number, place=f"Bin {found.name}")
+    if bin_.part_id is None:
+        face = shelf_label(bin_.code, address, bin_.name, note=bin_.note)
+        return ThingLabel("shelf", key, f"Shelf end {bin_.name}", face)
+    part = _part_record(bin_.part_id)
+    face = shelf_end_label(bin_.code, address, _part_words(part), number=part.number, place=f"Bin {bin_.name}")
     return ThingLabel("shelf", key, f"Shelf end of {part.name}", face)
 
 
 def _lot_label(key: int, address: str) -> ThingLabel:
-    found = from_row(LotRecord, get_row(Lot, key, "lot"))
-    part = _part_record(found.part_id)
+    lot = from_row(LotRecord, get_row(Lot, key, "lot"))
+    part = _part_record(lot.part_id)
     face = lot_label(
-        found.code, address, _part_words(part), received=found.received.date(), origin=_origin_text(found),
-        quantity=quantity_text(found.quantity, part), supplier_lot=found.maker_lot, date_code=found.date_code,
-        best_before=found.best_before,
+        lot.code, address, _part_words(part), received=lot.received.date(), origin=_origin_text(lot),
+        quantity=quantity_text(lot.quantity, part), supplier_lot=lot.maker_lot, date_code=lot.date_code,
+        best_before=lot.best_before,
     )  # fmt: skip
     return ThingLabel("lot", key, f"Lot of {part.name}", face)
 
 
-def _origin_text(found: LotRecord) -> str:
-    seller = None if found.supplier_id is None else Supplier.get_or_none(Supplier.id == found.supplier_id)
-    return str(seller.name) if seller else ORIGIN_TEXTS[found.origin]
+def _origin_text(lot: LotRecord) -> str:
+    supplier = None if lot.supplier_id is None else Supplier.get_or_none(Supplier.id == lot.supplier_id)
+    return str(supplier.name) if supplier else ORIGIN_TEXTS[lot.origin]
 
 
 def _piece_label(key: int, address: str) -> ThingLabel:
-    seen = piece(key)
-    said, on = _last_proof(seen)
+    status = piece(key)
+    proved_by, proved_on = _last_proof(status)
     face = piece_label(
-        seen.piece.code, address, _part_words(seen.part), serial=seen.piece.serial, standing=seen.standing.word,
-        proved_by=said, proved_on=on, proved_until=seen.standing.valid_until,
+        status.piece.code, address, _part_words(status.part), serial=status.piece.serial,
+        standing=status.standing.word, proved_by=proved_by, proved_on=proved_on,
+        proved_until=status.standing.valid_until,
     )  # fmt: skip
-    return ThingLabel("piece", key, f"Piece {seen.piece.shown_as}, {seen.part.name}", face)
+    return ThingLabel("piece", key, f"Piece {status.piece.shown_as}, {status.part.name}", face)
 
 
-def _last_proof(seen: PieceStatus) -> tuple[str, date | None]:
+def _last_proof(status: PieceStatus) -> tuple[str, date | None]:
     """Return what a proved piece was last proved by, and when; nothing of a piece that is not proved."""
-    if seen.standing.word != "proved":
+    if status.standing.word != "proved":
         return "", None
-    passed = proofs(piece_id=seen.piece.id, passed=True, limit=50).items
-    last = next((one for one in passed if one.struck is None), None)
+    passed = proofs(piece_id=status.piece.id, passed=True, limit=50).items
+    last = next((proof for proof in passed if proof.struck is None), None)
     if last is None:
         return "", None
     return last.procedure or f"ran in job {last.job_number}", last.at.date()
 
 
 def _job_label(key: int, address: str) -> ThingLabel:
-    seen = job(key)
+    record = job(key)
     face = job_label(
-        seen.code, address, f"Job {seen.number}", seen.unit_model, fault=seen.symptom, received=seen.opened.date(),
-        promised=seen.promised,
+        record.code, address, f"Job {record.number}", record.unit_model, fault=record.symptom,
+        received=record.opened.date(), promised=record.promised,
     )  # fmt: skip
-    return ThingLabel("job", key, f"Job {seen.number}", face)
+    return ThingLabel("job", key, f"Job {record.number}", face)
 
 
 # ---- what there is to choose from ------------------------------------------------------------------------
@@ -188,11 +181,11 @@ def label_choices() -> LabelChoices:
     named = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
     parts = Part.select(Part.id, Part.name).where(Part.id << Bin.select(Bin.part).where(~Bin.retired))
     newest = Lot.select(Lot, Part).join(Part).order_by(Lot.id.desc()).limit(MAX_RECENT)
-    kept = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
+    pieces = Piece.select(Piece, Part).join(Part).where(Piece.bin.is_null(False)).order_by(Piece.id.desc())
     return LabelChoices(
-        tuple(from_row(BinRecord, one) for one in named),
+        tuple(from_row(BinRecord, row) for row in named),
         {part.id: part.name for part in parts},
-        tuple((from_row(LotRecord, one), from_row(PartRecord, one.part)) for one in newest),
-        tuple((from_row(PieceRecord, one), from_row(PartRecord, one.part)) for one in kept.limit(MAX_RECENT)),
+        tuple((from_row(LotRecord, row), from_row(PartRecord, row.part)) for row in newest),
+        tuple((from_row(PieceRecord, row), from_row(PartRecord, row.part)) for row in pieces.limit(MAX_RECENT)),
         tuple(jobs(status="not closed", limit=MAX_RECENT).items),
     )

@@ -95,9 +95,9 @@ class LabelSheet:
         if not 1 <= page <= self.pages:
             raise InvalidMedia(f"There is no page {page}: these labels fill {self.pages}.")
         end = page * self.media.labels_a_page - (self.start - 1)
-        shown = self.faces[max(0, end - self.media.labels_a_page) : end]
+        faces = self.faces[max(0, end - self.media.labels_a_page) : end]
         start = self.start if page == 1 else 1
-        return render.render_page_svg(shown, self.media, start, self.dpi, offset_mm=self.offset)
+        return render.render_page_svg(faces, self.media, start, self.dpi, offset_mm=self.offset)
 
 
 def label_sheet(
@@ -108,7 +108,7 @@ def label_sheet(
 
     *address* begins their symbols; *dpi* left out is what is kept with the size, else 300; *offset* left out is what
     is kept of the size and the *printer*. Raises NotFound for a thing there is not, Invalid for a size there is not
-    and for more than MOST labels.
+    and for more than 1000 labels.
     """
     if not 1 <= copies <= MAX_COPIES:
         raise Invalid(f"Print 1 to {MAX_COPIES} copies of a label.", errors={"copies": [f"1 to {MAX_COPIES}"]})
@@ -123,15 +123,15 @@ def label_sheet(
     )  # fmt: skip
 
 
-def blank_sheet(number: int, address: str, **how: Any) -> LabelSheet:
+def blank_sheet(number: int, address: str, **options: Any) -> LabelSheet:
     """Make *number* (1 to 500) bin labels before there are bins, on a sheet or roll as label_sheet takes it.
 
     None is made of a size that they do not fit, or when anything else of the sheet cannot be. Raises Invalid.
     """
     with transaction():
-        made = label_sheet(create_blank_labels(number), address, **how)
-        made.check()
-    return made
+        sheet = label_sheet(create_blank_labels(number), address, **options)
+        sheet.check()
+    return sheet
 
 
 def _as_invalid(draws: Callable[[], DrawnT]) -> DrawnT:

@@ -81,7 +81,7 @@ class ResolvedSize:
         return int(own[1]) if own else None
 
 
-def add_label_size(address: str, **given: Any) -> LabelSizeRecord:
+def add_label_size(address: str, **fields: Any) -> LabelSizeRecord:
     """Keep a sheet or roll of the shop's own, in mm; labels must carry a symbol that begins with *address*.
 
     *given*: name, label_width, label_height; page_width and page_height (left out: a roll of single labels),
@@ -90,23 +90,23 @@ def add_label_size(address: str, **given: Any) -> LabelSizeRecord:
     those too small for the smallest symbol, Conflict for a name that is taken.
     """
     with transaction():
-        kept = _validated_fields({**_DEFAULTS, **given}, address)
+        values = _validated_fields({**_DEFAULTS, **fields}, address)
         try:
-            made = LabelSize.create(**kept, created=clock.now())
+            row = LabelSize.create(**values, created=clock.now())
         except IntegrityError:
-            raise _name_taken(kept["name"]) from None
-    return from_row(LabelSizeRecord, made)
+            raise _name_taken(values["name"]) from None
+    return from_row(LabelSizeRecord, row)
 
 
 def edit_label_size(size_id: int, address: str, version: int | None = None, **changes: Any) -> LabelSizeRecord:
-    """Change a size of the shop's own; ``active=False`` takes it off the lists. Raises as add_size does."""
+    """Change a size of the shop's own; ``active=False`` takes it off the lists. Raises as add_label_size does."""
     with transaction():
-        found = get_row(LabelSize, size_id, "label size")
-        kept = _validated_fields({**{name: getattr(found, name) for name in _DEFAULTS}, **changes}, address)
+        row = get_row(LabelSize, size_id, "label size")
+        values = _validated_fields({**{name: getattr(row, name) for name in _DEFAULTS}, **changes}, address)
         try:
-            update_versioned(found, "label size", version, **kept)
+            update_versioned(row, "label size", version, **values)
         except IntegrityError:
-            raise _name_taken(kept["name"]) from None
+            raise _name_taken(values["name"]) from None
         return get_label_size(size_id)
 
 
@@ -120,19 +120,19 @@ def list_label_sizes(*, active: bool | None = True, after: str | None = None, li
     query = LabelSize.select()
     if active is not None:
         query = query.where(LabelSize.active == active)
-    return paginate(query, LabelSize.name, after, limit, lambda one: from_row(LabelSizeRecord, one))
+    return paginate(query, LabelSize.name, after, limit, lambda row: from_row(LabelSizeRecord, row))
 
 
 def resolve_size(key: str) -> ResolvedSize:
-    """Return the size meant by a key: one of MEDIA, "own-3", or a roll written as "62x29" (mm).
+    """Return the size meant by a key: one of STANDARD_MEDIA, "own-3", or a roll written as "62x29" (mm).
 
     Raises Invalid, which lists the sizes to choose from.
     """
     own = _OWN_KEY.fullmatch(key.strip())
-    found = LabelSize.get_or_none(LabelSize.id == int(own[1])) if own and int(own[1]) < 2**31 else None
-    if found is not None:
-        kept = from_row(LabelSizeRecord, found)
-        return ResolvedSize(kept.key, kept.media, kept.dpi)
+    row = LabelSize.get_or_none(LabelSize.id == int(own[1])) if own and int(own[1]) < 2**31 else None
+    if row is not None:
+        record = from_row(LabelSizeRecord, row)
+        return ResolvedSize(record.key, record.media, record.dpi)
     try:
         media = find_media(key)
     except InvalidMedia as bad:
@@ -143,75 +143,81 @@ def resolve_size(key: str) -> ResolvedSize:
 def size_choices() -> list[tuple[str, str]]:
     """Return every size to choose from as key and name, the shop's own first."""
     own = LabelSize.select().where(LabelSize.active).order_by(LabelSize.name)
-    return [(f"own-{one.id}", one.name) for one in own] + [(key, one.name) for key, one in STANDARD_MEDIA.items()]
+    return [(f"own-{size.id}", size.name) for size in own] + [
+        (key, size.name) for key, size in STANDARD_MEDIA.items()
+    ]
 
 
 # ---- checks ----------------------------------------------------------------------------------------------
 
 
-def _validated_fields(given: dict[str, Any], address: str) -> dict[str, Any]:
-    unknown = sorted(set(given) - set(_DEFAULTS))
+def _validated_fields(fields: dict[str, Any], address: str) -> dict[str, Any]:
+    unknown = sorted(set(fields) - set(_DEFAULTS))
     if unknown:
         raise Invalid(f"A label size has no {', '.join(unknown)}: leave it out.", errors={unknown[0]: ["unknown"]})
-    kept = {
-        "name": clean_text(given["name"], "name", 80, required=True),
-        "columns": _validated_int(given["columns"], "columns", 1, MAX_COLUMNS),
-        "rows": _validated_int(given["rows"], "rows", 1, MAX_ROWS),
-        "label_width": _validated_mm(given["label_width"], "label_width", 1, MAX_SIDE_MM),
-        "label_height": _validated_mm(given["label_height"], "label_height", 1, MAX_SIDE_MM),
-        "gap_x": _validated_mm(given["gap_x"], "gap_x", 0, MAX_GAP_MM),
-        "gap_y": _validated_mm(given["gap_y"], "gap_y", 0, MAX_GAP_MM),
-        "dpi": _validated_dpi(given["dpi"]),
-        "active": bool(given["active"]),
+    values = {
+        "name": clean_text(fields["name"], "name", 80, required=True),
+        "columns": _validated_int(fields["columns"], "columns", 1, MAX_COLUMNS),
+        "rows": _validated_int(fields["rows"], "rows", 1, MAX_ROWS),
+        "label_width": _validated_mm(fields["label_width"], "label_width", 1, MAX_SIDE_MM),
+        "label_height": _validated_mm(fields["label_height"], "label_height", 1, MAX_SIDE_MM),
+        "gap_x": _validated_mm(fields["gap_x"], "gap_x", 0, MAX_GAP_MM),
+        "gap_y": _validated_mm(fields["gap_y"], "gap_y", 0, MAX_GAP_MM),
+        "dpi": _validated_dpi(fields["dpi"]),
+        "active": bool(fields["active"]),
     }
-    _check_direction(kept, given, ("page_width", "label_width", "columns", "gap_x", "left"), "across")
-    _check_direction(kept, given, ("page_height", "label_height", "rows", "gap_y", "top"), "down")
-    kept["margin"] = _validated_margin(kept, given["margin"])
-    _check_symbol_fits(kept, address)
-    return kept
+    _check_direction(values, fields, ("page_width", "label_width", "columns", "gap_x", "left"), "across")
+    _check_direction(values, fields, ("page_height", "label_height", "rows", "gap_y", "top"), "down")
+    values["margin"] = _validated_margin(values, fields["margin"])
+    _check_symbol_fits(values, address)
+    return values
 
 
 def _check_direction(
-    kept: dict[str, Any], given: dict[str, Any], names: tuple[str, str, str, str, str], way: str
+    values: dict[str, Any], fields: dict[str, Any], names: tuple[str, str, str, str, str], direction: str
 ) -> None:
     """Check one direction: the labels with their gaps must lie on the page; left out, they stand in the middle."""
     page, label, count, gap, first = names
-    taken = kept[count] * kept[label] + (kept[count] - 1) * kept[gap]
-    kept[page] = round(taken, 2) if given[page] is None else _validated_mm(given[page], page, 1, MAX_SIDE_MM)
-    spare = kept[page] - taken
-    kept[first] = (
-        max(0.0, round(spare / 2, 2)) if given[first] is None else _validated_mm(given[first], first, 0, MAX_SIDE_MM)
+    used = values[count] * values[label] + (values[count] - 1) * values[gap]
+    values[page] = round(used, 2) if fields[page] is None else _validated_mm(fields[page], page, 1, MAX_SIDE_MM)
+    spare = values[page] - used
+    values[first] = (
+        max(0.0, round(spare / 2, 2))
+        if fields[first] is None
+        else _validated_mm(fields[first], first, 0, MAX_SIDE_MM)
     )
-    if kept[first] + taken > kept[page] + 0.01:
+    if values[first] + used > values[page] + 0.01:
         raise invalid_field(
             count,
-            f"The labels lie off the page: {kept[first]:g} mm to the first and {taken:g} mm for {kept[count]} {way} "
-            f"are more than the page's {kept[page]:g} mm. Measure again.",
+            f"The labels lie off the page: {values[first]:g} mm to the first and {used:g} mm for {values[count]} "
+            f"{direction} are more than the page's {values[page]:g} mm. Measure again.",
         )
 
 
-def _validated_margin(kept: dict[str, Any], margin: Any) -> float:
-    most = math.floor(min(kept["label_width"], kept["label_height"]) * 25) / 100
-    usual = 1.0 if kept["columns"] * kept["rows"] == 1 else 1.5
+def _validated_margin(values: dict[str, Any], margin: Any) -> float:
+    most = math.floor(min(values["label_width"], values["label_height"]) * 25) / 100
+    usual = 1.0 if values["columns"] * values["rows"] == 1 else 1.5
     return min(usual, most) if margin is None else _validated_mm(margin, "margin", 0, most)
 
 
-def _check_symbol_fits(kept: dict[str, Any], address: str) -> None:
+def _check_symbol_fits(values: dict[str, Any], address: str) -> None:
     """Lay out the barest label there is, so that no size is kept that nothing can be printed on."""
     try:
-        lay_out(blank_label(generate_code("bin"), address), _media(kept), kept["dpi"])
+        lay_out(blank_label(generate_code("bin"), address), _media(values), values["dpi"])
     except LabelTooSmall as small:
-        why = str(small)
-        raise invalid_field("label_width", f"Too small for a label that scans: {why[0].lower()}{why[1:]}") from None
+        sentence = str(small)
+        raise invalid_field(
+            "label_width", f"Too small for a label that scans: {sentence[0].lower()}{sentence[1:]}"
+        ) from None
     except InvalidMedia as bad:
         raise invalid_field("label_width", str(bad)) from None
 
 
-def _media(kept: dict[str, Any]) -> LabelMedia:
-    wide, tall = kept["label_width"], kept["label_height"]
+def _media(values: dict[str, Any]) -> LabelMedia:
+    wide, tall = values["label_width"], values["label_height"]
     return LabelMedia(
-        kept["name"], wide, tall, kept["page_width"], kept["page_height"], kept["columns"], kept["rows"],
-        kept["left"], kept["top"], wide + kept["gap_x"], tall + kept["gap_y"], kept["margin"],
+        values["name"], wide, tall, values["page_width"], values["page_height"], values["columns"], values["rows"],
+        values["left"], values["top"], wide + values["gap_x"], tall + values["gap_y"], values["margin"],
     )  # fmt: skip
 
 

@@ -68,14 +68,14 @@ def read_photo(photo: bytes) -> tuple[ScannedSymbol, ...]:
     (nothing_found). Raises Busy while others wait for theirs.
     """
     with _wait_for_turn():
-        found = _read_symbols(photo)
-    if not found:
+        symbols = _read_symbols(photo)
+    if not symbols:
         raise Invalid(
             "No code was found on this photo. Hold the phone closer, so that the code fills a third of the picture, "
             "everything sharp and no glare on it; or type what stands beside it.",
             reason="nothing_found", errors={"photo": ["no code found"]},
         )  # fmt: skip
-    return found
+    return symbols
 
 
 @contextmanager
@@ -102,8 +102,8 @@ def _release_memory() -> None:
 
 def symbols_from_texts(texts: Iterable[str]) -> tuple[ScannedSymbol, ...]:
     """Say what some scanned texts are, as the symbols of a photo."""
-    kept = dict.fromkeys(text.strip()[:MAX_CODE_LENGTH] for text in texts)
-    return tuple(identify_symbol(text) for text in list(kept)[:MAX_SYMBOLS] if text)
+    unique = dict.fromkeys(text.strip()[:MAX_CODE_LENGTH] for text in texts)
+    return tuple(identify_symbol(text) for text in list(unique)[:MAX_SYMBOLS] if text)
 
 
 def identify_symbol(text: str, kind: str = "", place: str = "") -> ScannedSymbol:
@@ -111,11 +111,13 @@ def identify_symbol(text: str, kind: str = "", place: str = "") -> ScannedSymbol
     if is_bag_text(text):
         return _identify_bag(text, kind, place)
     try:
-        found = resolve_code(text)
+        resolved = resolve_code(text)
     except DomainError as refused:
         return ScannedSymbol(text, kind, place, "other", _shortened(text), sentence=_unusable_reason(text, refused))
-    called = describe_things([(found.what, found.id)])[0]
-    return ScannedSymbol(text, kind, place, "label", " · ".join(filter(None, (called.title, called.detail))), found)
+    description = describe_things([(resolved.what, resolved.id)])[0]
+    return ScannedSymbol(
+        text, kind, place, "label", " · ".join(filter(None, (description.title, description.detail))), resolved
+    )
 
 
 def _identify_bag(text: str, kind: str, place: str) -> ScannedSymbol:
@@ -199,41 +201,46 @@ def _read_symbols(photo: bytes) -> tuple[ScannedSymbol, ...]:
     began = time.thread_time()
     for most in (FIRST_PASS_PIXELS, None):
         grey = _to_grey(_open_picture(photo), most)
-        found, seen = read_symbols(grey)
+        barcodes, picture = read_symbols(grey)
         is_all = max(grey.shape) < FIRST_PASS_PIXELS
-        if found or is_all or time.thread_time() - began > MAX_SECONDS:
-            return _identify_symbols(found, seen.shape)
+        if barcodes or is_all or time.thread_time() - began > MAX_SECONDS:
+            return _identify_symbols(barcodes, picture.shape)
     return ()
 
 
-def _identify_symbols(found: Iterable[zxingcpp.Barcode], shape: tuple[int, ...]) -> tuple[ScannedSymbol, ...]:
-    placed = [(*_photo_region(one, shape), one.position.top_left.x, one) for one in found]
-    kept: dict[str, ScannedSymbol] = {}
-    for down, across, _, one in sorted(placed, key=lambda each: (each[0], each[2]))[:MAX_SYMBOLS]:
-        text = _symbol_text(one)
-        kept.setdefault(text, identify_symbol(text, str(one.format), _region_text(down, across)))
-    whole = envelope_from_barcodes(kept)
-    if whole and not any(one.what == "bag" for one in kept.values()):
-        return identify_symbol(whole, "bar codes read together"), *kept.values()
-    return tuple(kept.values())
+def _identify_symbols(barcodes: Iterable[zxingcpp.Barcode], shape: tuple[int, ...]) -> tuple[ScannedSymbol, ...]:
+    regions = [(*_photo_region(barcode, shape), barcode.position.top_left.x, barcode) for barcode in barcodes]
+    symbols: dict[str, ScannedSymbol] = {}
+    for down, across, _, barcode in sorted(regions, key=lambda region: (region[0], region[2]))[:MAX_SYMBOLS]:
+        text = _symbol_text(barcode)
+        symbols.setdefault(text, identify_symbol(text, str(barcode.format), _region_text(down, across)))
+    envelope = envelope_from_barcodes(symbols)
+    if envelope and not any(barcode.what == "bag" for barcode in symbols.values()):
+        return identify_symbol(envelope, "bar codes read together"), *symbols.values()
+    return tuple(symbols.values())
 
 
-def _symbol_text(one: zxingcpp.Barcode) -> str:
+def _symbol_text(barcode: zxingcpp.Barcode) -> str:
     """Return the text of a symbol with its separators spelled out; GS1 elements keep their prefix."""
-    if str(one.format) in _PRODUCT_CODES:
-        return element_string_from_gtin(one.text) or one.text
-    if one.content_type == zxingcpp.ContentType.GS1:
-        return spell_separators(f"{one.symbology_identifier}{one.bytes.decode('utf-8', 'replace')}")
-    return spell_separators(one.text)
+    if str(barcode.format) in _PRODUCT_CODES:
+        return element_string_from_gtin(barcode.text) or barcode.text
+    if barcode.content_type == zxingcpp.ContentType.GS1:
+        return spell_separators(f"{barcode.symbology_identifier}{barcode.bytes.decode('utf-8', 'replace')}")
+    return spell_separators(barcode.text)
 
 
-def _photo_region(one: zxingcpp.Barcode, shape: tuple[int, ...]) -> tuple[int, int]:
+def _photo_region(barcode: zxingcpp.Barcode, shape: tuple[int, ...]) -> tuple[int, int]:
     """Tell which ninth of the photo a symbol's middle is in: 0 to 2 down, 0 to 2 across."""
-    corners = (one.position.top_left, one.position.top_right, one.position.bottom_right, one.position.bottom_left)
-    y, x = sum(each.y for each in corners) / 4, sum(each.x for each in corners) / 4
+    corners = (
+        barcode.position.top_left,
+        barcode.position.top_right,
+        barcode.position.bottom_right,
+        barcode.position.bottom_left,
+    )
+    y, x = sum(corner.y for corner in corners) / 4, sum(corner.x for corner in corners) / 4
     return min(2, int(3 * y / shape[0])), min(2, int(3 * x / shape[1]))
 
 
 def _region_text(down: int, across: int) -> str:
     words = (("top", "", "bottom")[down], ("left", "", "right")[across])
-    return " ".join(each for each in words if each) or "middle"
+    return " ".join(word for word in words if word) or "middle"

@@ -61,16 +61,16 @@ def save_offset(
     Raises Invalid beyond 10 mm either way.
     """
     with transaction():
-        given = {"size": _resolve_size_key(size), "printer": clean_text(printer, "printer", MAX_PRINTER_NAME)}
-        if not any(given.values()):
+        target = {"size": _resolve_size_key(size), "printer": clean_text(printer, "printer", MAX_PRINTER_NAME)}
+        if not any(target.values()):
             raise Invalid("Say which size or which printer is off: choose one.", errors={"size": ["choose one"]})
         right, down = _validated_offset(right, down)
-        more = {"right": right, "down": down, "person": by, "at": clock.now()}
-        PrintOffset.insert(**given, **more).on_conflict(
+        values = {"right": right, "down": down, "person": by, "at": clock.now()}
+        PrintOffset.insert(**target, **values).on_conflict(
             conflict_target=[PrintOffset.size, PrintOffset.printer],
-            update={getattr(PrintOffset, name): value for name, value in more.items()},
+            update={getattr(PrintOffset, name): value for name, value in values.items()},
         ).execute()
-        return offset(PrintOffset.get(*_same_target(given)).id)
+        return offset(PrintOffset.get(*_same_target(target)).id)
 
 
 def delete_offset(offset_id: int) -> None:
@@ -107,31 +107,33 @@ def offset_for(size: str, printer: str = "") -> tuple[float, float]:
     What is kept of the size in that printer goes before what is kept of the printer, and that before the size's.
     """
     rows = PrintOffset.select().where(PrintOffset.size << [size, ""], PrintOffset.printer << [printer, ""])
-    kept = {(row.size, row.printer): (row.right, row.down) for row in rows}
-    found = ((size, printer), ("", printer), (size, ""))
-    return next((kept[one] for one in found if any(one) and one in kept), (0.0, 0.0))
+    offsets_by_target = {(row.size, row.printer): (row.right, row.down) for row in rows}
+    targets = ((size, printer), ("", printer), (size, ""))
+    return next(
+        (offsets_by_target[target] for target in targets if any(target) and target in offsets_by_target), (0.0, 0.0)
+    )
 
 
 def offset_text(offset: tuple[float, float]) -> str:
     """Say how far print is moved: "1.5 mm right, 0.5 mm up"; empty when it is not."""
-    (right, down), said = offset, []
+    (right, down), directions = offset, []
     if right:
-        said.append(f"{abs(right):g} mm {'right' if right > 0 else 'left'}")
+        directions.append(f"{abs(right):g} mm {'right' if right > 0 else 'left'}")
     if down:
-        said.append(f"{abs(down):g} mm {'down' if down > 0 else 'up'}")
-    return ", ".join(said)
+        directions.append(f"{abs(down):g} mm {'down' if down > 0 else 'up'}")
+    return ", ".join(directions)
 
 
 def _resolve_size_key(key: str) -> str:
     return resolve_size(key).key if key.strip() else ""
 
 
-def _same_target(given: dict[str, str]) -> tuple[Any, Any]:
-    return PrintOffset.size == given["size"], PrintOffset.printer == given["printer"]
+def _same_target(target: dict[str, str]) -> tuple[Any, Any]:
+    return PrintOffset.size == target["size"], PrintOffset.printer == target["printer"]
 
 
 def _validated_offset(right: Any, down: Any) -> tuple[float, float]:
-    if any(isinstance(one, bool) or not isinstance(one, int | float) for one in (right, down)):
+    if any(isinstance(value, bool) or not isinstance(value, int | float) for value in (right, down)):
         raise Invalid("An offset is millimetres, such as 1.5 or -0.5: measure it with a ruler.")
     try:
         check_offset((right, down))
@@ -144,5 +146,5 @@ def _with_person() -> Any:
     return PrintOffset.select(PrintOffset, Person).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(found: Any) -> PrintOffsetRecord:
-    return from_row(PrintOffsetRecord, found, person=found.person.shown_as if found.person_id else "")
+def _record(row: Any) -> PrintOffsetRecord:
+    return from_row(PrintOffsetRecord, row, person=row.person.shown_as if row.person_id else "")

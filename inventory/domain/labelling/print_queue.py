@@ -31,13 +31,13 @@ def queues(setting: str) -> tuple[str, ...]:
 
     None where the setting is empty or the computer has no `lp`. Where `lpstat` cannot be asked, those named.
     """
-    named = tuple(dict.fromkeys(one.strip() for one in setting.split(",") if _is_queue_name(one.strip())))
+    named = tuple(dict.fromkeys(name.strip() for name in setting.split(",") if _is_queue_name(name.strip())))
     if not named or shutil.which("lp") is None:
         return ()
-    found = _cups_queues()
-    if found is None:
-        return tuple(one for one in named if one != ALL_QUEUES)
-    return found if ALL_QUEUES in named else tuple(one for one in named if one in found)
+    known = _cups_queues()
+    if known is None:
+        return tuple(name for name in named if name != ALL_QUEUES)
+    return known if ALL_QUEUES in named else tuple(name for name in named if name in known)
 
 
 def check_queue(printer: str, setting: str) -> None:
@@ -52,19 +52,19 @@ def submit_print(printer: str, document: bytes, *, title: str, page_mm: tuple[fl
 
     Raises Conflict, which says why, when `lp` does not take it.
     """
-    said = _run_or_refuse(
+    output = _run_or_refuse(
         ["lp", "-d", printer, "-t", title, *_lp_options(page_mm), "-"], document, SUBMIT_TIMEOUT, printer
     )
-    words = said.partition(b"(")[0].split()  # "request id is bench-12 (1 file(s))"
-    return PrintRequest(printer, words[-1].decode(errors="replace")[:200] if words else "")
+    request = output.partition(b"(")[0].split()  # "request id is bench-12 (1 file(s))"
+    return PrintRequest(printer, request[-1].decode(errors="replace")[:200] if request else "")
 
 
 def _lp_options(page_mm: tuple[float, float]) -> list[str]:
     """Say the paper, and that nothing may be scaled or turned over (CUPS, command-line printing and options)."""
     named = {(210.0, 297.0): "A4", (215.9, 279.4): "Letter"}.get(page_mm)
     paper = named or f"Custom.{page_mm[0]:g}x{page_mm[1]:g}mm"
-    chosen = (f"media={paper}", "print-scaling=none", "sides=one-sided")
-    return [part for one in chosen for part in ("-o", one)]
+    options = (f"media={paper}", "print-scaling=none", "sides=one-sided")
+    return [argument for option in options for argument in ("-o", option)]
 
 
 def _run_or_refuse(command: list[str], document: bytes, seconds: float, printer: str) -> bytes:
@@ -76,8 +76,8 @@ def _run_or_refuse(command: list[str], document: bytes, seconds: float, printer:
     except OSError as error:
         raise _not_printed(f"{command[0]} could not be started ({error.strerror})") from None
     if done.returncode:
-        why = " ".join(done.stderr.decode(errors="replace").split())[:200].rstrip(".")
-        raise _not_printed(f"{printer} did not take the labels: {why or 'lp does not say why'}")
+        message = " ".join(done.stderr.decode(errors="replace").split())[:200].rstrip(".")
+        raise _not_printed(f"{printer} did not take the labels: {message or 'lp does not say why'}")
     return done.stdout
 
 
@@ -88,7 +88,7 @@ def _run_program(command: list[str], document: bytes, seconds: float) -> subproc
 
 
 def _cups_queues() -> tuple[str, ...] | None:
-    """Ask CUPS for its queues, at most every SECONDS_TO_KNOW; None when it cannot be asked."""
+    """Ask CUPS for its queues, at most every LIST_CACHE_SECONDS; None when it cannot be asked."""
     lpstat = shutil.which("lpstat") or ""
     where = (lpstat, os.environ.get("CUPS_SERVER", ""))
     if where not in _queue_cache or time.monotonic() - _queue_cache[where][0] > LIST_CACHE_SECONDS:

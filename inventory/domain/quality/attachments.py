@@ -45,39 +45,39 @@ def attach(
 ) -> AttachmentRecord:
     """Keep a file with a lot, under *folder* (the data folder).
 
-    Raises TooBig, Invalid for what is no PNG, JPEG, WebP or PDF by its own bytes, and Conflict when the lot has
+    Raises TooLarge, Invalid for what is no PNG, JPEG, WebP or PDF by its own bytes, and Conflict when the lot has
     enough of them or this very file already.
     """
     validated_choice(kind, "kind", ATTACHMENT_KINDS)
     media = detect_media_type(content)
-    called = _clean_name(name, media)
+    clean_name = _clean_name(name, media)
     digest = hashlib.sha256(content).hexdigest()
     file = f"{secrets.token_hex(20)}.{EXTENSION_BY_MEDIA_TYPE[media]}"
     path = _write_durably(folder / FOLDER, file, content)
     try:
         with transaction():
             _require_room(lot_id, digest)
-            made = Attachment.create(
-                lot=lot_id, kind=kind, name=called, media=media, size=len(content), digest=digest, file=file,
+            row = Attachment.create(
+                lot=lot_id, kind=kind, name=clean_name, media=media, size=len(content), digest=digest, file=file,
                 at=clock.now(), person=by,
             )  # fmt: skip
     except BaseException:
         path.unlink(missing_ok=True)
         raise
-    return attachment(made.id)
+    return attachment(row.id)
 
 
 def _clean_name(name: str, media: str) -> str:
-    kept = clean_text(name.replace("\\", "/").rpartition("/")[2], "name", 120)
-    return kept.replace("\n", " ") or f"unnamed.{EXTENSION_BY_MEDIA_TYPE[media]}"
+    clean = clean_text(name.replace("\\", "/").rpartition("/")[2], "name", 120)
+    return clean.replace("\n", " ") or f"unnamed.{EXTENSION_BY_MEDIA_TYPE[media]}"
 
 
 def _require_room(lot_id: int, digest: str) -> None:
     get_row(Lot, lot_id, "lot")
-    here = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null())
-    if here.count() >= MAX_PER_LOT:
+    attached = Attachment.select().where(Attachment.lot == lot_id, Attachment.removed.is_null())
+    if attached.count() >= MAX_PER_LOT:
         raise Conflict(f"This lot has {MAX_PER_LOT} files already: remove one first.", reason="too_many")
-    if here.where(Attachment.digest == digest).exists():
+    if attached.where(Attachment.digest == digest).exists():
         raise Conflict("This very file is kept with the lot already.", reason="kept_already")
 
 
@@ -97,7 +97,7 @@ def _write_durably(folder: Path, file: str, content: bytes) -> Path:
 
 
 def detect_media_type(content: bytes) -> str:
-    """Return the media type that the bytes themselves show; raise TooBig or Invalid."""
+    """Return the media type that the bytes themselves show; raise TooLarge or Invalid."""
     if not content:
         raise _invalid_file("The file is empty: choose it again.")
     if len(content) > MAX_BYTES:
@@ -155,34 +155,34 @@ def attachment(attachment_id: int) -> AttachmentRecord:
 
 def read_attachment(folder: Path, attachment_id: int) -> tuple[AttachmentRecord, bytes]:
     """Return a file with its bytes; raise NotFound when it is gone from the disk or not what was kept."""
-    found = _require_kept(attachment_id)
+    row = _require_kept(attachment_id)
     try:
-        content = (folder / FOLDER / found.file).read_bytes()
+        content = (folder / FOLDER / row.file).read_bytes()
     except OSError:
         content = b""
-    if hashlib.sha256(content).hexdigest() != found.digest:
+    if hashlib.sha256(content).hexdigest() != row.digest:
         raise NotFound("The file is no longer as it was kept: restore the data folder from its backup.")
-    return _record(found), content
+    return _record(row), content
 
 
 def remove_attachment(folder: Path, attachment_id: int, *, by: int | None = None) -> AttachmentRecord:
     """Remove a file; that it was there, and who removed it, stays known."""
     with transaction():
-        found = _require_kept(attachment_id)
-        Attachment.update(removed=clock.now(), removed_by=by).where(Attachment.id == found.id).execute()
-    (folder / FOLDER / found.file).unlink(missing_ok=True)
-    return _record(found)
+        row = _require_kept(attachment_id)
+        Attachment.update(removed=clock.now(), removed_by=by).where(Attachment.id == row.id).execute()
+    (folder / FOLDER / row.file).unlink(missing_ok=True)
+    return _record(row)
 
 
 def _require_kept(attachment_id: int) -> Any:
-    found = get_row(Attachment, attachment_id, "file")
-    if found.removed is not None:
+    row = get_row(Attachment, attachment_id, "file")
+    if row.removed is not None:
         raise NotFound("This file was removed.")
-    return found
+    return row
 
 
-def _record(found: Any) -> AttachmentRecord:
+def _record(row: Any) -> AttachmentRecord:
     return AttachmentRecord(
-        found.id, found.lot_id, found.kind, found.name, found.media, found.size, found.digest, found.at,
-        found.person.shown_as if found.person_id else "",
+        row.id, row.lot_id, row.kind, row.name, row.media, row.size, row.digest, row.at,
+        row.person.shown_as if row.person_id else "",
     )  # fmt: skip

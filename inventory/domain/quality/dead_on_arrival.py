@@ -37,17 +37,17 @@ def supplier_dead_on_arrival(supplier_id: int) -> DeadOnArrivalRate:
     get_row(Supplier, supplier_id, "supplier")
     lots = _delivery_outcomes(supplier_id)
     seen, dead = sum(lot.seen for lot in lots), sum(lot.dead for lot in lots)
-    found = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
+    rate = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
     return DeadOnArrivalRate(
         seen,
         dead,
         sum(lot.tested for lot in lots),
         dead / seen if seen else 0.0,
-        found.low if dead else 0.0,
-        found.high,
+        rate.low if dead else 0.0,
+        rate.high,
         INTERVAL_LEVEL,
         seen >= MIN_SEEN,
-        _describe_rate(seen, dead, found.low, found.high),
+        _describe_rate(seen, dead, rate.low, rate.high),
         tuple(_quarters(lots)),
     )
 
@@ -55,14 +55,13 @@ def supplier_dead_on_arrival(supplier_id: int) -> DeadOnArrivalRate:
 def _describe_rate(seen: int, dead: int, low: float, high: float) -> str:
     if not seen:
         return "Nothing of what it sent has been seen to work or to be dead yet."
-    counted = f"{dead if dead else 'None'} of {seen} seen so far {'was' if dead == 1 else 'were'} dead on arrival"
+    counts = f"{dead if dead else 'None'} of {seen} seen so far {'was' if dead == 1 else 'were'} dead on arrival"
     if seen < MIN_SEEN:
-        return f"{counted}: too few yet to say (anything up to {chance_text(high)} is possible)."
+        return f"{counts}: too few yet to say (anything up to {chance_text(high)} is possible)."
     if not dead:
-        return f"{counted}: it is 95 % sure that fewer than {chance_text(high)} are."
+        return f"{counts}: it is 95 % sure that fewer than {chance_text(high)} are."
     return (
-        f"{counted}: {chance_text(dead / seen)}, "
-        f"between {chance_text(low)} and {chance_text(high)} nine times in ten."
+        f"{counts}: {chance_text(dead / seen)}, between {chance_text(low)} and {chance_text(high)} nine times in ten."
     )
 
 
@@ -123,7 +122,8 @@ def _delivery_outcomes(supplier_id: int) -> list[_DeliveryOutcome]:
         f" WHERE l.id IN ({_LOTS}) AND p.unit = 'piece' AND p.kept <> 'by level' ORDER BY l.received, l.id"
     )
     lots = {
-        key: _DeliveryOutcome(from_micros(at), number) for key, at, number in execute(sql, supplier_id).fetchall()
+        key: _DeliveryOutcome(from_micros(received), number)
+        for key, received, number in execute(sql, supplier_id).fetchall()
     }
     for query in (_LOOSE, _PROVED):
         for lot, tested, bad in execute(query, supplier_id).fetchall():
@@ -145,20 +145,20 @@ def _quarters(lots: Sequence[_DeliveryOutcome]) -> Iterable[DeadOnArrivalQuarter
     by_start: dict[date, list[_DeliveryOutcome]] = defaultdict(list)
     for lot in lots:
         by_start[_quarter_start(lot.received)].append(lot)
-    found = [_quarter_rate(start, some) for start, some in sorted(by_start.items())]
-    return [one for one in found if one.seen][-MAX_QUARTERS:]
+    quarters = [_quarter_rate(start, outcomes) for start, outcomes in sorted(by_start.items())]
+    return [quarter for quarter in quarters if quarter.seen][-MAX_QUARTERS:]
 
 
-def _quarter_start(at: datetime) -> date:
-    day = at.astimezone(UTC).date()
+def _quarter_start(moment: datetime) -> date:
+    day = moment.astimezone(UTC).date()
     return day.replace(month=3 * ((day.month - 1) // 3) + 1, day=1)
 
 
 def _quarter_rate(start: date, lots: Sequence[_DeliveryOutcome]) -> DeadOnArrivalQuarter:
     seen, dead = sum(lot.seen for lot in lots), sum(lot.dead for lot in lots)
-    found = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
+    rate = defect_rate(dead, seen, PRIOR_A, PRIOR_B, INTERVAL_LEVEL)
     name = f"Q{(start.month + 2) // 3} {start.year}"
     return DeadOnArrivalQuarter(
-        start, name, seen, dead, dead / seen if seen else 0.0, found.low if dead else 0.0,
-        found.high if dead < seen else 1.0,
+        start, name, seen, dead, dead / seen if seen else 0.0, rate.low if dead else 0.0,
+        rate.high if dead < seen else 1.0,
     )  # fmt: skip

@@ -46,13 +46,13 @@ def check_records(rows: Sequence[Any]) -> list[IncomingCheckRecord]:
         Lot.select(Lot, Part, Supplier).join(Part).switch(Lot).join(Supplier, JOIN.LEFT_OUTER), Lot, rows
     )
     tests = _results_by_check([row.id for row in rows])
-    here, kinds, names = _untested_by_check(rows, tests), figures_by_kind(), _person_names(rows)
+    untested, kinds, names = _untested_by_check(rows, tests), figures_by_kind(), _person_names(rows)
     return [
         _record(
             row,
             lots[row.lot_id],
             tests[row.id],
-            here.get(row.id, 0),
+            untested.get(row.id, 0),
             figures_of_part(lots[row.lot_id].part, kinds),
             names,
         )
@@ -61,7 +61,7 @@ def check_records(rows: Sequence[Any]) -> list[IncomingCheckRecord]:
 
 
 def _lots_by_id(query: Any, model: Any, rows: Sequence[Any]) -> dict[int, Any]:
-    return {one.id: one for one in query.where(model.id << [row.lot_id for row in rows])}
+    return {lot.id: lot for lot in query.where(model.id << [row.lot_id for row in rows])}
 
 
 def _person_names(rows: Sequence[Any]) -> dict[int | None, str]:
@@ -70,29 +70,34 @@ def _person_names(rows: Sequence[Any]) -> dict[int | None, str]:
 
 
 def _record(
-    one: Any, lot: Any, tests: Sequence[IncomingResultRecord], here: int, figures: Any, names: dict[int | None, str]
+    row: Any,
+    lot: Any,
+    tests: Sequence[IncomingResultRecord],
+    untested: int,
+    figures: Any,
+    names: dict[int | None, str],
 ) -> IncomingCheckRecord:
     live = [test for test in tests if test.struck is None]
     tested, bad = len(live), sum(not test.good for test in live)
-    asked = SamplingPlan(one.tests if one.closed else min(one.tests, tested + here), one.accept)
-    found = estimate_untested(one, tested, bad, figures)
+    plan = SamplingPlan(row.tests if row.closed else min(row.tests, tested + untested), row.accept)
+    estimate = estimate_untested(row, tested, bad, figures)
     return from_row(
         IncomingCheckRecord,
-        one,
+        row,
         lot=from_row(LotRecord, lot),
         part=from_row(PartRecord, lot.part),
         supplier=lot.supplier.name if lot.supplier_id else "",
-        tests=asked.tests,
-        opened_by=names.get(one.opened_by_id, ""),
-        closed_by=names.get(one.closed_by_id, ""),
-        holds=one.closed is None and one.hold_id is not None and lot.on_hold,
+        tests=plan.tests,
+        opened_by=names.get(row.opened_by_id, ""),
+        closed_by=names.get(row.closed_by_id, ""),
+        holds=row.closed is None and row.hold_id is not None and lot.on_hold,
         tested=tested,
         bad=bad,
-        left=here,
-        verdict=acceptance_verdict(asked, tested, bad, sort_all=one.every),
-        asks=describe_requirement(one, asked.tests),
-        says=describe_result(found, tested, bad),
-        rest=rest_record(found),
+        left=untested,
+        verdict=acceptance_verdict(plan, tested, bad, sort_all=row.every),
+        asks=describe_requirement(row, plan.tests),
+        says=describe_result(estimate, tested, bad),
+        rest=rest_record(estimate),
         results=tuple(tests),
     )
 
@@ -104,14 +109,14 @@ def _untested_by_check(rows: Sequence[Any], tests: dict[int, list[IncomingResult
     """Return by check how many of its lot are in bins, not lent and not tested for it."""
     lots = [row.lot_id for row in rows]
     loose, pieces = dict(_loose_by_lot(lots)), pieces_available_to_test(lots)
-    found = {}
+    untested = {}
     for row in rows:
         live = [test for test in tests[row.id] if test.struck is None]
-        back = sum(test.piece_id is None and test.fate == "back" for test in live)
+        returned = sum(test.piece_id is None and test.fate == "back" for test in live)
         done = {test.piece_id for test in live}
-        fresh = sum(piece.id not in done for piece in pieces[row.lot_id])
-        found[row.id] = max(0, loose.get(row.lot_id, 0) - back) + fresh
-    return found
+        new_pieces = sum(piece.id not in done for piece in pieces[row.lot_id])
+        untested[row.id] = max(0, loose.get(row.lot_id, 0) - returned) + new_pieces
+    return untested
 
 
 def _loose_by_lot(lots: Iterable[int]) -> list[tuple[int, int]]:
@@ -127,8 +132,8 @@ def pieces_available_to_test(lots: Iterable[int]) -> dict[int, list[Any]]:
     )
     by_lot: dict[int, list[Any]] = defaultdict(list)
     query = Piece.select().where(Piece.lot << list(lots), Piece.bin.is_null(False), Piece.id.not_in(lent))
-    for one in query.where(Piece.id.not_in(failed)).order_by(Piece.id):
-        by_lot[one.lot_id].append(one)
+    for piece in query.where(Piece.id.not_in(failed)).order_by(Piece.id):
+        by_lot[piece.lot_id].append(piece)
     return by_lot
 
 
@@ -174,10 +179,10 @@ def _readings_by_result(rows: Sequence[Any]) -> tuple[dict[int, list[ReadingReco
     return own, proved
 
 
-def _result_record(one: Any, readings: Sequence[ReadingRecord]) -> IncomingResultRecord:
+def _result_record(row: Any, readings: Sequence[ReadingRecord]) -> IncomingResultRecord:
     return from_row(
-        IncomingResultRecord, one, person=one.person.shown_as if one.person_id else "",
-        procedure=one.procedure.name if one.procedure_id else "",
-        piece_name=(one.piece.name or one.piece.code) if one.piece_id else "", readings=tuple(readings),
-        struck_by=one.striker.shown_as if one.struck_by_id else "",
+        IncomingResultRecord, row, person=row.person.shown_as if row.person_id else "",
+        procedure=row.procedure.name if row.procedure_id else "",
+        piece_name=(row.piece.name or row.piece.code) if row.piece_id else "", readings=tuple(readings),
+        struck_by=row.striker.shown_as if row.struck_by_id else "",
     )  # fmt: skip

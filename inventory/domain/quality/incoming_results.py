@@ -24,12 +24,13 @@ _BY_EYE_CHECK = "Works as it should"
 
 @dataclass(frozen=True)
 class _JudgedTest:
-    """What a test showed: by which procedure, and its readings (none: good or bad, as the tester saw it)."""
+    """What a test showed: by which procedure, its readings as judged (none: good or bad, as the tester
+    saw it), and as they were taken."""
 
     good: bool
     procedure_id: int | None
     readings: tuple[ReadingRecord, ...]
-    given: Sequence[Mapping[str, Any]]
+    taken: Sequence[Mapping[str, Any]]
 
     @property
     def failed(self) -> str:
@@ -42,24 +43,24 @@ def store_result(
 ) -> None:  # fmt: skip
     """Keep one test of a check (row) and do what it entails; call it inside ``ledger.writing_lines``."""
     part = check.lot.part
-    shown = _judge_test(part, good, procedure_id, readings)
-    becomes = _resolve_fate(fate, shown.good, loose=piece_id is None)
-    made: dict[str, Any] = {"fate": becomes, "procedure": shown.procedure_id}
+    judged = _judge_test(part, good, procedure_id, readings)
+    outcome = _resolve_fate(fate, judged.good, loose=piece_id is None)
+    columns: dict[str, Any] = {"fate": outcome, "procedure": judged.procedure_id}
     if piece_id is not None:
-        made |= _settle_piece(check, piece_id, shown, becomes, note, by)
+        columns |= _settle_piece(check, piece_id, judged, outcome, note, by)
     else:
-        made |= _settle_loose_unit(check, bin_id, shown, becomes, name, note, by)
-    kept = IncomingTest.create(
+        columns |= _settle_loose_unit(check, bin_id, judged, outcome, name, note, by)
+    row = IncomingTest.create(
         incoming=check.id,
         number=_next_number(check.id),
         at=clock.now(),
         person=by,
-        good=shown.good,
+        good=judged.good,
         note=note,
-        **made,
+        **columns,
     )
-    if made.get("proof") is None:
-        _store_readings(kept, shown.readings)
+    if columns.get("proof") is None:
+        _store_readings(row, judged.readings)
 
 
 # ---- judging ---------------------------------------------------------------------------------------------
@@ -75,11 +76,11 @@ def _judge_test(
     if good is not None:
         raise _unclear_result("Send the readings, or good or bad, not both: readings are judged here.")
     checks = proofs.resolve_procedure_for_part(procedure_id, part).checks
-    found = judge_readings(checks, readings)
-    passed = all(one.passed for one in found)
-    if passed and len(found) < len(checks):
-        raise missing_readings_error(checks, found)
-    return _JudgedTest(passed, procedure_id, tuple(found), readings)
+    judged = judge_readings(checks, readings)
+    passed = all(reading.passed for reading in judged)
+    if passed and len(judged) < len(checks):
+        raise missing_readings_error(checks, judged)
+    return _JudgedTest(passed, procedure_id, tuple(judged), readings)
 
 
 def _unclear_result(sentence: str) -> Invalid:
@@ -102,7 +103,7 @@ def _resolve_fate(fate: str, good: bool, *, loose: bool) -> str:
 
 
 def _settle_piece(
-    check: Any, piece_id: int, shown: _JudgedTest, becomes: str, note: str, by: int | None
+    check: Any, piece_id: int, judged: _JudgedTest, outcome: str, note: str, by: int | None
 ) -> dict[str, Any]:
     piece = get_available_piece(piece_id)
     if piece.lot_id != check.lot_id:
@@ -112,53 +113,53 @@ def _settle_piece(
             f"Piece {piece.name or piece.code} was tested already: take back that result first, or take another.",
             reason="tested_already",
         )
-    proof = _prove_piece(piece_id, shown, note, by)
+    proof = _prove_piece(piece_id, judged, note, by)
     entry = None
-    if becomes == "scrapped":
-        entry = adjustments.scrap(piece_id=piece_id, reason=_scrap_reason(shown), by=by).entry
+    if outcome == "scrapped":
+        entry = adjustments.scrap(piece_id=piece_id, reason=_scrap_reason(judged), by=by).entry
     return {"piece": piece_id, "proof": proof, "entry": entry}
 
 
 def _settle_loose_unit(
-    check: Any, bin_id: int | None, shown: _JudgedTest, becomes: str, name: str, note: str, by: int | None
+    check: Any, bin_id: int | None, judged: _JudgedTest, outcome: str, name: str, note: str, by: int | None
 ) -> dict[str, Any]:  # fmt: skip
     place = _bin_to_draw_from(check.lot_id, bin_id)
-    if becomes == "scrapped":
-        done = adjustments.scrap(1, bin_id=place, lot_id=check.lot_id, reason=_scrap_reason(shown), by=by)
-        return {"entry": done.entry}
-    if becomes == "labelled":
-        done = adjustments.single_out(place, check.lot_id, name=name, by=by)
-        piece = done.piece_ids[0]
-        return {"entry": done.entry, "piece": piece, "proof": _prove_piece(piece, shown, note, by)}
+    if outcome == "scrapped":
+        result = adjustments.scrap(1, bin_id=place, lot_id=check.lot_id, reason=_scrap_reason(judged), by=by)
+        return {"entry": result.entry}
+    if outcome == "labelled":
+        result = adjustments.single_out(place, check.lot_id, name=name, by=by)
+        piece = result.piece_ids[0]
+        return {"entry": result.entry, "piece": piece, "proof": _prove_piece(piece, judged, note, by)}
     return {}
 
 
 def _bin_to_draw_from(lot_id: int, bin_id: int | None) -> int:
     """Return the bin that one without a label comes from: the one named, else the fullest."""
-    here = Balance.select().where(Balance.lot == lot_id, Balance.quantity > 0)
+    balances = Balance.select().where(Balance.lot == lot_id, Balance.quantity > 0)
     if bin_id is not None:
-        here = here.where(Balance.bin == bin_id)
-    found = here.order_by(Balance.quantity.desc(), Balance.bin).first()
-    if found is None:
+        balances = balances.where(Balance.bin == bin_id)
+    fullest = balances.order_by(Balance.quantity.desc(), Balance.bin).first()
+    if fullest is None:
         raise Conflict(
             "No loose one of this lot is there: say which piece was tested, or another bin.", reason="not_there"
         )
-    return int(found.bin_id)
+    return int(fullest.bin_id)
 
 
-def _prove_piece(piece_id: int, shown: _JudgedTest, note: str, by: int | None) -> int:
+def _prove_piece(piece_id: int, judged: _JudgedTest, note: str, by: int | None) -> int:
     """Keep the proof of a piece; good or bad as the tester saw it is a procedure of one question."""
-    procedure, readings = shown.procedure_id, shown.given
+    procedure, readings = judged.procedure_id, judged.taken
     if procedure is None:
         procedure = _by_eye_procedure_id()
-        readings = [{"name": _BY_EYE_CHECK, "value": "yes" if shown.good else "no"}]
+        readings = [{"name": _BY_EYE_CHECK, "value": "yes" if judged.good else "no"}]
     return proofs.record_proof(piece_id, procedure, readings, note=note, by=by).proof.id
 
 
 def _by_eye_procedure_id() -> int:
-    known = Procedure.get_or_none(Procedure.name == BY_EYE_PROCEDURE, ~Procedure.retired)
-    if known is not None:
-        return int(known.id)
+    procedure = Procedure.get_or_none(Procedure.name == BY_EYE_PROCEDURE, ~Procedure.retired)
+    if procedure is not None:
+        return int(procedure.id)
     return add_procedure(
         BY_EYE_PROCEDURE,
         [{"name": _BY_EYE_CHECK}],
@@ -167,15 +168,15 @@ def _by_eye_procedure_id() -> int:
     ).id
 
 
-def _scrap_reason(shown: _JudgedTest) -> str:
-    if shown.good:
+def _scrap_reason(judged: _JudgedTest) -> str:
+    if judged.good:
         return "Incoming check: used up by the test"
-    return f"Incoming check: bad{f', {shown.failed}' if shown.failed else ''}"[:300]
+    return f"Incoming check: bad{f', {judged.failed}' if judged.failed else ''}"[:300]
 
 
-def _store_readings(kept: Any, readings: Sequence[ReadingRecord]) -> None:
+def _store_readings(result: Any, readings: Sequence[ReadingRecord]) -> None:
     for reading in readings:
-        IncomingReading.create(test=kept.id, **stored_reading(reading))
+        IncomingReading.create(test=result.id, **stored_reading(reading))
 
 
 def _valid_results(check_id: int) -> Any:

@@ -47,15 +47,15 @@ def checks(
             query = query.where(column == key)
     if open_ is not None:
         query = query.where(IncomingCheck.closed.is_null(open_))
-    page = paginate(query, IncomingCheck.id, after, limit, lambda one: one, descending=True)
+    page = paginate(query, IncomingCheck.id, after, limit, lambda row: row, descending=True)
     return ResultPage(check_records(page.items), page.next)
 
 
 def waiting_checks() -> list[IncomingCheckRecord]:
     """Return the checks under way of lots of which something is left, the oldest first."""
     rows = list(IncomingCheck.select().where(IncomingCheck.closed.is_null()).order_by(IncomingCheck.id).limit(200))
-    here = lots.remaining_by_lot([row.lot_id for row in rows])
-    return check_records([row for row in rows if here.get(row.lot_id)])
+    remaining = lots.remaining_by_lot([row.lot_id for row in rows])
+    return check_records([row for row in rows if remaining.get(row.lot_id)])
 
 
 def lots_held_by_checks() -> Any:
@@ -89,9 +89,9 @@ def begin_check(
         preview_plan(test=test, accept=accept, sure=sure, most_bad=most_bad)
         if test == 0:
             raise Invalid("Test at least 1.", reason="bad_plan", errors={"test": ["Test at least 1."]})
-        asked = _CheckRequest(test, accept, sure, most_bad, hold)
-        here = _require_units_to_test(lot)
-        return check_record(open_check(lot, here, required_sample(asked, here), asked, by))
+        request = _CheckRequest(test, accept, sure, most_bad, hold)
+        untested = _require_units_to_test(lot)
+        return check_record(open_check(lot, untested, required_sample(request, untested), request, by))
 
 
 def _require_units_to_test(lot: Any) -> int:
@@ -102,32 +102,32 @@ def _require_units_to_test(lot: Any) -> int:
         )
     if find_open_check(lot.id) is not None:
         raise Conflict("This lot is being checked already: go on with that check.", reason="check_open")
-    here = units_to_test(lot.id)
-    if not here:
+    untested = units_to_test(lot.id)
+    if not untested:
         raise Conflict("Nothing of this lot is here to be tested: count its bin if there is.", reason="lot_gone")
-    return here
+    return untested
 
 
 def sort_rejected_lot(check_id: int, *, by: int | None = None) -> IncomingCheckRecord:
     """Sort a rejected lot: begin a check of every one that is left, in which the bad ones go and the others pass."""
     with ledger.ledger_transaction():
-        found = get_row(IncomingCheck, check_id, "incoming check")
-        if found.outcome != "rejected":
+        rejected = get_row(IncomingCheck, check_id, "incoming check")
+        if rejected.outcome != "rejected":
             raise Conflict("Only a lot that was rejected is sorted: finish its check first.", reason="not_rejected")
-        lot = found.lot
-        here = _require_units_to_test(lot)
+        lot = rejected.lot
+        untested = _require_units_to_test(lot)
         held = lots.holds(lot.id)
-        made = open_check(
+        row = open_check(
             lot,
-            here,
-            SamplingPlan(here, here),
-            _CheckRequest(None, here, None, None, not lot.on_hold),
+            untested,
+            SamplingPlan(untested, untested),
+            _CheckRequest(None, untested, None, None, not lot.on_hold),
             by,
             every=True,
         )
         if lot.on_hold and held and held[0].ended is None:
-            IncomingCheck.update(hold=held[0].id).where(IncomingCheck.id == made.id).execute()
-        return check(made.id)
+            IncomingCheck.update(hold=held[0].id).where(IncomingCheck.id == row.id).execute()
+        return check(row.id)
 
 
 # ---- testing ---------------------------------------------------------------------------------------------
@@ -146,16 +146,16 @@ def record_result(
     Raises Conflict for a closed check, one tested already, or when no untested one is left.
     """
     with ledger.ledger_transaction():
-        found = _require_open_check(check_id)
+        row = _require_open_check(check_id)
         if corrects is not None:
-            _strike_and_undo(found, corrects, "Corrected.", by)
-        if not check_record(found).left:
+            _strike_and_undo(row, corrects, "Corrected.", by)
+        if not check_record(row).left:
             raise Conflict(
                 "No untested one of this lot is here: decide by what was tested, or count the bin.",
                 reason="none_to_test",
             )
         store_result(
-            found, good=good, procedure_id=procedure_id, readings=readings, piece_id=piece_id, bin_id=bin_id,
+            row, good=good, procedure_id=procedure_id, readings=readings, piece_id=piece_id, bin_id=bin_id,
             fate=fate, name=name, note=clean_text(note, "note", 300), by=by,
         )  # fmt: skip
         return check(check_id)
@@ -164,28 +164,28 @@ def record_result(
 def take_back_result(check_id: int, test_id: int, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Let a result that was noted by mistake count no longer; what it scrapped or labelled is undone."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300, required=True)
-        _strike_and_undo(_require_open_check(check_id), test_id, said, by)
+        clean_reason = clean_text(reason, "reason", 300, required=True)
+        _strike_and_undo(_require_open_check(check_id), test_id, clean_reason, by)
         return check(check_id)
 
 
-def _strike_and_undo(found: Any, test_id: int, said: str, by: int | None) -> None:
+def _strike_and_undo(row: Any, test_id: int, reason: str, by: int | None) -> None:
     test = get_row(IncomingTest, test_id, "result")
-    if test.incoming_id != found.id:
+    if test.incoming_id != row.id:
         raise NotFound(f"There is no result {test_id} of this check.")
-    strike_result(test, said, by)
+    strike_result(test, reason, by)
     if test.entry is not None:
-        undo(test.entry, by=by, reason=f"Incoming check: {said}"[:300])
+        undo(test.entry, by=by, reason=f"Incoming check: {reason}"[:300])
 
 
 def _require_open_check(check_id: int) -> Any:
-    found = get_row(IncomingCheck, check_id, "incoming check")
-    if found.closed is not None:
+    row = get_row(IncomingCheck, check_id, "incoming check")
+    if row.closed is not None:
         raise Conflict(
-            f"This check is closed, {found.outcome}: begin another one on the lot's page if need be.",
+            f"This check is closed, {row.outcome}: begin another one on the lot's page if need be.",
             reason="check_closed",
         )
-    return found
+    return row
 
 
 # ---- deciding --------------------------------------------------------------------------------------------
@@ -197,46 +197,46 @@ def close_as_tested(check_id: int, outcome: str, *, by: int | None = None) -> In
     Raises Conflict while it is not certain, or for the other outcome: that is the owner's to decide.
     """
     with ledger.ledger_transaction():
-        found, seen = _require_open_check(check_id), check(check_id)
-        if seen.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]:
+        row, record = _require_open_check(check_id), check(check_id)
+        if record.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]:
             raise Conflict(
-                _wrong_outcome_message(seen), reason="not_decided" if not seen.verdict else "other_verdict"
+                _wrong_outcome_message(record), reason="not_decided" if not record.verdict else "other_verdict"
             )
-        return _close_with_outcome(found, seen, outcome, by)
+        return _close_with_outcome(row, record, outcome, by)
 
 
-def _wrong_outcome_message(seen: IncomingCheckRecord) -> str:
-    if not seen.verdict:
-        return f"{seen.progress} tested: go on testing, or let the owner decide and say why."
-    return f"By its tests the lot is to be {seen.verdict}ed: only the owner can decide otherwise, and says why."
+def _wrong_outcome_message(record: IncomingCheckRecord) -> str:
+    if not record.verdict:
+        return f"{record.progress} tested: go on testing, or let the owner decide and say why."
+    return f"By its tests the lot is to be {record.verdict}ed: only the owner can decide otherwise, and says why."
 
 
 def override_verdict(check_id: int, outcome: str, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Close a check as the owner decides, whatever its tests say or before they say it; *reason* is kept."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300, required=True)
-        found, seen = _require_open_check(check_id), check(check_id)
-        against = seen.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]
-        return _close_with_outcome(found, seen, outcome, by, reason=said, overridden=against)
+        clean_reason = clean_text(reason, "reason", 300, required=True)
+        row, record = _require_open_check(check_id), check(check_id)
+        against = record.verdict != _VERDICT_BY_OUTCOME[validated_choice(outcome, "outcome", CHECK_OUTCOMES)]
+        return _close_with_outcome(row, record, outcome, by, reason=clean_reason, overridden=against)
 
 
 def call_off_check(check_id: int, *, reason: str, by: int | None = None) -> IncomingCheckRecord:
     """Drop a check without an answer, which ends its hold; *reason* is kept."""
     with ledger.ledger_transaction():
-        said = clean_text(reason, "reason", 300, required=True)
-        found = _require_open_check(check_id)
-        close_check(found, "called off", by, reason=said)
-        release_hold(found, f"Incoming check called off: {said}", by)
+        clean_reason = clean_text(reason, "reason", 300, required=True)
+        row = _require_open_check(check_id)
+        close_check(row, "called off", by, reason=clean_reason)
+        release_hold(row, f"Incoming check called off: {clean_reason}", by)
         return check(check_id)
 
 
 def _close_with_outcome(
-    found: Any, seen: IncomingCheckRecord, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False
+    row: Any, record: IncomingCheckRecord, outcome: str, by: int | None, *, reason: str = "", overridden: bool = False
 ) -> IncomingCheckRecord:
-    close_check(found, outcome, by, reason=reason, overridden=overridden)
-    words = f"Incoming check {outcome}: {seen.bad} of {seen.tested} failed{f'; {reason}' if reason else ''}"
-    was_held = release_hold(found, words, by)
-    free = was_held or not Lot.get_by_id(found.lot_id).on_hold
-    if outcome == "rejected" and free and lots.lot_has_units(found.lot_id):
-        lots.hold_lot(found.lot_id, words[:300], by=by)
-    return check(found.id)
+    close_check(row, outcome, by, reason=reason, overridden=overridden)
+    sentence = f"Incoming check {outcome}: {record.bad} of {record.tested} failed{f'; {reason}' if reason else ''}"
+    was_held = release_hold(row, sentence, by)
+    free = was_held or not Lot.get_by_id(row.lot_id).on_hold
+    if outcome == "rejected" and free and lots.lot_has_units(row.lot_id):
+        lots.hold_lot(row.lot_id, sentence[:300], by=by)
+    return check(row.id)

@@ -19,9 +19,9 @@ def describe_requirement(check: Any, tests: int) -> str:
     number = f"all {tests}" if whole and tests > 1 else str(tests)
     if check.most_bad is None:
         return f"Test {number}; {describe_acceptance(check.accept)}."
-    of = "" if whole else f" of {check.pieces}"
+    of_pieces = "" if whole else f" of {check.pieces}"
     question = f"{chance_text(check.sure)} sure that at most {chance_text(check.most_bad)} are bad"
-    return f"Test {number}{of} to be {question}; {describe_acceptance(check.accept)}."
+    return f"Test {number}{of_pieces} to be {question}; {describe_acceptance(check.accept)}."
 
 
 def estimate_untested(check: Any, tested: int, bad: int, figures: Any) -> LotEstimate:
@@ -33,30 +33,32 @@ def estimate_untested(check: Any, tested: int, bad: int, figures: Any) -> LotEst
     return estimate_rest(pieces, tested, bad, figures.beta_a, figures.beta_b)
 
 
-def rest_record(found: LotEstimate) -> UntestedRestRecord:
+def rest_record(estimate: LotEstimate) -> UntestedRestRecord:
     """Return the plain numbers of what is known of the rest."""
-    return UntestedRestRecord(found.rest, found.mean_bad, found.share, found.low, found.high, found.p_all_good)
+    return UntestedRestRecord(
+        estimate.rest, estimate.mean_bad, estimate.share, estimate.low, estimate.high, estimate.p_all_good
+    )
 
 
-def describe_result(found: LotEstimate, tested: int, bad: int) -> str:
+def describe_result(estimate: LotEstimate, tested: int, bad: int) -> str:
     """Say what *bad* of *tested* mean for the rest: "2 of 5 failed: expect about a third of the rest to be bad"."""
     if not tested:
         return "None is tested yet."
     failed = f"{bad if bad else 'None'} of {tested} failed"
-    if not found.rest:
+    if not estimate.rest:
         return f"{failed}; all were tested, so there is no rest to wonder about."
-    expect = f"{failed}: expect {fraction_text(found.share)} of the rest to be bad"
-    return f"{expect} ({_describe_range(found)}).{_describe_all_good(found)}"
+    expect = f"{failed}: expect {fraction_text(estimate.share)} of the rest to be bad"
+    return f"{expect} ({_describe_range(estimate)}).{_describe_all_good(estimate)}"
 
 
-def _describe_range(found: LotEstimate) -> str:
-    whole = f"of the other {found.rest}" if found.rest > 1 else "of the other one"
+def _describe_range(estimate: LotEstimate) -> str:
+    whole = f"of the other {estimate.rest}" if estimate.rest > 1 else "of the other one"
     sure = f"{CONFIDENCE_LEVEL * 10:.0f} times in 10"
-    if found.high == 0:
+    if estimate.high == 0:
         return f"{sure} none {whole}"
-    return f"{sure} {f'{found.low} to' if found.low else 'at most'} {found.high} {whole}"
+    return f"{sure} {f'{estimate.low} to' if estimate.low else 'at most'} {estimate.high} {whole}"
 
 
-def _describe_all_good(found: LotEstimate) -> str:
-    good = chance_text(found.p_all_good)
-    return f" The chance that all the rest are good is {good}." if found.p_all_good >= 0.005 else ""
+def _describe_all_good(estimate: LotEstimate) -> str:
+    good = chance_text(estimate.p_all_good)
+    return f" The chance that all the rest are good is {good}." if estimate.p_all_good >= 0.005 else ""

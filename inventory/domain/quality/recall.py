@@ -25,15 +25,15 @@ MAX_SIMILAR = 100
 
 def recall(lot_id: int) -> Recall:
     """Return the jobs that a lot reached, with who saw to each; raise Conflict for a lot that was never on hold."""
-    found = lots.lot(lot_id)
+    lot = lots.lot(lot_id)
     held = _hold_of_recall(lot_id)
     ticks = {
         recall_completion.job_id: recall_completion
         for recall_completion in RecallCompletion.select().where(RecallCompletion.hold == held.id)
     }
     return Recall(
-        found,
-        part(found.part_id),
+        lot,
+        part(lot.part_id),
         held,
         tuple(_recall_line(job, ticks.get(job.job.id)) for job in reached_jobs(lot_id)),
         lots.remaining_by_lot([lot_id]).get(lot_id, 0),
@@ -42,22 +42,22 @@ def recall(lot_id: int) -> Recall:
 
 def _hold_of_recall(lot_id: int) -> HoldRecord:
     """Return the hold that the list belongs to: the one in force, else the last."""
-    known = lots.holds(lot_id)
-    if not known:
+    holds = lots.holds(lot_id)
+    if not holds:
         raise Conflict("This lot was never on hold: put it on hold first, and say why.", reason="not_on_hold")
-    return next((one for one in known if one.ended is None), known[0])
+    return next((hold for hold in holds if hold.ended is None), holds[0])
 
 
-def _recall_line(one: ReachedJob, tick: Any) -> RecallLine:
+def _recall_line(job: ReachedJob, tick: Any) -> RecallLine:
     person = tick.person.shown_as if tick is not None and tick.person_id else ""
     seen_to, note = (None, "") if tick is None else (tick.at, tick.note)
-    return RecallLine(one.job, one.quantity, one.borrowed, seen_to, person, note)
+    return RecallLine(job.job, job.quantity, job.borrowed, seen_to, person, note)
 
 
 def tick_job(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by: int | None = None) -> Recall:
     """Tick a job off the list of a lot on hold, or (*done* False) put it back on."""
     with transaction():
-        said = clean_text(note, "note", 300)
+        clean_note = clean_text(note, "note", 300)
         held = _require_hold(lot_id)
         job = get_row(Job, job_id, "job")
         if job_id not in {job.job.id for job in reached_jobs(lot_id)}:
@@ -66,7 +66,7 @@ def tick_job(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by:
             )
         RecallCompletion.delete().where(RecallCompletion.hold == held.id, RecallCompletion.job == job_id).execute()
         if done:
-            RecallCompletion.create(hold=held.id, job=job_id, at=clock.now(), person=by, note=said)
+            RecallCompletion.create(hold=held.id, job=job_id, at=clock.now(), person=by, note=clean_note)
         return recall(lot_id)
 
 
@@ -92,15 +92,17 @@ def scrap_rest(lot_id: int, outcome: str, *, by: int | None = None) -> ActionRes
     What comes back from a job later goes on hold by itself. Raises Conflict while a piece of it is out.
     """
     with ledger.ledger_transaction():
-        said = clean_text(outcome, "outcome", 300, required=True)
+        clean_outcome = clean_text(outcome, "outcome", 300, required=True)
         held = _require_hold(lot_id)
         lot = get_row(Lot, lot_id, "lot")
         _require_none_out(lot_id)
-        lines = _scrap_lines(lot, said, by)
+        lines = _scrap_lines(lot, clean_outcome, by)
         entry = ledger.append_lines(lines, clock.now()) if lines else None
-        Hold.update(ended=clock.now(), ended_by=by, outcome=said, condemned=True).where(Hold.id == held.id).execute()
+        Hold.update(ended=clock.now(), ended_by=by, outcome=clean_outcome, condemned=True).where(
+            Hold.id == held.id
+        ).execute()
         update_versioned(lot, "lot", None)
-        incoming_lifecycle.cancel_check_of_lot(lot_id, said, by)
+        incoming_lifecycle.cancel_check_of_lot(lot_id, clean_outcome, by)
     if entry is None:
         return None
     number = -sum(line.quantity for line in lines)
@@ -112,23 +114,24 @@ def scrap_rest(lot_id: int, outcome: str, *, by: int | None = None) -> ActionRes
 
 def _require_none_out(lot_id: int) -> None:
     out = Loan.select(Loan, Piece, Job).join(Piece).switch(Loan).join(Job)
-    one = out.where(Piece.lot == lot_id, Loan.ended.is_null()).first()
-    if one is not None:
+    loan = out.where(Piece.lot == lot_id, Loan.ended.is_null()).first()
+    if loan is not None:
+        name = loan.piece.name or loan.piece.code
         raise Conflict(
-            f"Piece {one.piece.name or one.piece.code} of it is out with job {one.job.number}: bring it back first.",
+            f"Piece {name} of it is out with job {loan.job.number}: bring it back first.",
             reason="piece_out",
         )
 
 
-def _scrap_lines(lot: Any, said: str, by: int | None) -> list[ledger.LedgerLine]:
+def _scrap_lines(lot: Any, reason: str, by: int | None) -> list[ledger.LedgerLine]:
     loose = Balance.select().where(Balance.lot == lot.id, Balance.quantity > 0).order_by(Balance.bin)
     single = Piece.select().where(Piece.lot == lot.id, Piece.bin.is_null(False)).order_by(Piece.id)
     one_by_one = [
-        ledger.LedgerLine("scrap", lot.part_id, lot.id, one.bin_id, -1, one.id, None, by, said) for one in single
+        ledger.LedgerLine("scrap", lot.part_id, lot.id, row.bin_id, -1, row.id, None, by, reason) for row in single
     ]  # fmt: skip
     return one_by_one + [
-        ledger.LedgerLine("scrap", lot.part_id, lot.id, one.bin_id, -one.quantity, None, None, by, said)
-        for one in loose
+        ledger.LedgerLine("scrap", lot.part_id, lot.id, row.bin_id, -row.quantity, None, None, by, reason)
+        for row in loose
     ]
 
 
@@ -141,60 +144,60 @@ def similar_lots(lot_id: int) -> list[SimilarLot]:
     The same lot number counts for the same part, supplier or maker; a date code alone is shared by many, and
     counts only for the same part.
     """
-    mine = get_row(Lot, lot_id, "lot")
-    same = Lot.id < 0
-    if mine.maker_lot:
-        same |= Lot.maker_lot == mine.maker_lot
-    if mine.date_code:
-        same |= (Lot.date_code == mine.date_code) & (Lot.part == mine.part_id)
-    query = Lot.select(Lot, Part).join(Part).where(same, Lot.id != lot_id).order_by(Lot.id.desc())
-    found = [(one, _describe_similarity(mine, one)) for one in query.limit(MAX_SIMILAR)]
-    left = lots.remaining_by_lot([one.id for one, _ in found])
+    held_lot = get_row(Lot, lot_id, "lot")
+    condition = Lot.id < 0
+    if held_lot.maker_lot:
+        condition |= Lot.maker_lot == held_lot.maker_lot
+    if held_lot.date_code:
+        condition |= (Lot.date_code == held_lot.date_code) & (Lot.part == held_lot.part_id)
+    query = Lot.select(Lot, Part).join(Part).where(condition, Lot.id != lot_id).order_by(Lot.id.desc())
+    similar = [(other, _describe_similarity(held_lot, other)) for other in query.limit(MAX_SIMILAR)]
+    left = lots.remaining_by_lot([other.id for other, _ in similar])
     return [
         SimilarLot(
-            from_row(LotRecord, one),
-            from_row(PartRecord, one.part),
-            why,
-            left.get(one.id, 0),
-            len(job_use.of_lot(one.id)),
+            from_row(LotRecord, other),
+            from_row(PartRecord, other.part),
+            similarity,
+            left.get(other.id, 0),
+            len(job_use.of_lot(other.id)),
         )
-        for one, why in found
-        if why
+        for other, similarity in similar
+        if similarity
     ]
 
 
-def _describe_similarity(mine: Any, other: Any) -> str:
+def _describe_similarity(held_lot: Any, other: Any) -> str:
     shared = [
-        words
-        for words, same in (
-            ("the same part", other.part_id == mine.part_id),
-            ("the same supplier", other.supplier_id is not None and other.supplier_id == mine.supplier_id),
-            ("the same maker", bool(mine.part.maker) and other.part.maker == mine.part.maker),
+        text
+        for text, same in (
+            ("the same part", other.part_id == held_lot.part_id),
+            ("the same supplier", other.supplier_id is not None and other.supplier_id == held_lot.supplier_id),
+            ("the same maker", bool(held_lot.part.maker) and other.part.maker == held_lot.part.maker),
         )
         if same
     ]
     codes = []
-    if mine.maker_lot and other.maker_lot == mine.maker_lot:
-        codes.append(f"maker's lot {mine.maker_lot}")
-    if mine.date_code and other.date_code == mine.date_code and other.part_id == mine.part_id:
-        codes.append(f"date code {mine.date_code}")
+    if held_lot.maker_lot and other.maker_lot == held_lot.maker_lot:
+        codes.append(f"maker's lot {held_lot.maker_lot}")
+    if held_lot.date_code and other.date_code == held_lot.date_code and other.part_id == held_lot.part_id:
+        codes.append(f"date code {held_lot.date_code}")
     return f"{' and '.join(codes)}, {shared[0]}" if codes and shared else ""
 
 
 def hold_similar_lots(lot_id: int, lot_ids: Iterable[int], *, by: int | None = None) -> list[HoldRecord]:
     """Put lots that are like a held one on hold too, for the same reason; raise Invalid for one that is not alike."""
     with transaction():
-        held, mine, like = (
+        held, lot_row, similar = (
             _require_hold(lot_id),
             get_row(Lot, lot_id, "lot"),
-            {lot.lot.id: lot for lot in similar_lots(lot_id)},
+            {similar_lot.lot.id: similar_lot for similar_lot in similar_lots(lot_id)},
         )
-        wanted = list(dict.fromkeys(lot_ids))
-        if not wanted or not set(wanted) <= set(like):
+        chosen = list(dict.fromkeys(lot_ids))
+        if not chosen or not set(chosen) <= set(similar):
             sentence = "Tick lots that share a maker's lot or date code with this one."
             raise Invalid(sentence, errors={"lot_ids": [sentence]})
-        reason = f"{like[wanted[0]].why.partition(',')[0]}, as lot {mine.code}: {held.reason}"
-        return [lots.hold_lot(one, reason[:300], by=by) for one in wanted if not like[one].lot.on_hold]
+        reason = f"{similar[chosen[0]].why.partition(',')[0]}, as lot {lot_row.code}: {held.reason}"
+        return [lots.hold_lot(key, reason[:300], by=by) for key in chosen if not similar[key].lot.on_hold]
 
 
 # ---- for a spreadsheet -----------------------------------------------------------------------------------
@@ -207,15 +210,15 @@ _CSV_HEADER = (
 
 def recall_csv(lot_id: int) -> str:
     """Return the list of a recall as CSV (RFC 4180), one line a job; days are in UTC."""
-    found = recall(lot_id)
-    return as_csv(_CSV_HEADER, (_csv_row(line, found.part) for line in found.lines))
+    record = recall(lot_id)
+    return as_csv(_CSV_HEADER, (_csv_row(line, record.part) for line in record.lines))
 
 
-def _csv_row(one: RecallLine, of: PartRecord) -> tuple[object, ...]:
-    job = one.job
+def _csv_row(line: RecallLine, part: PartRecord) -> tuple[object, ...]:
+    job = line.job
     return (
         job.number, job.status, job.customer, job.unit_model, job.unit_serial, job.opened.date(),
-        job.closed.date() if job.closed else "", one.quantity, of.unit,
-        ", ".join(piece.shown_as for piece in one.borrowed), one.seen_to.date() if one.seen_to else "", one.person,
-        one.note,
+        job.closed.date() if job.closed else "", line.quantity, part.unit,
+        ", ".join(piece.shown_as for piece in line.borrowed), line.seen_to.date() if line.seen_to else "",
+        line.person, line.note,
     )  # fmt: skip

@@ -31,12 +31,12 @@ from inventory.domain.quality import recall
 from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
+from inventory.store.job_use import STANDS, undone_lines
 from inventory.store.tables import Lot, Movement, Part, Person, SentBack, Supplier
 
 DEAD_ON_ARRIVAL = "dead on arrival"  # the one cause that counts among a supplier's dead ones
 RETURN_CAUSES = (DEAD_ON_ARRIVAL, "failed in use", "not as ordered", "not needed", "lot rejected")
 CAUSE_NOT_STATED = "not stated"  # of what was sent back before causes were kept
-_UNDONE_SQL = "EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = sent_back.entry)"
 TEXT_LIMITS = {"reference": 80, "note": 1000}
 
 
@@ -47,15 +47,15 @@ def send_back(
 ) -> tuple[SentBackRecord, ActionResult]:  # fmt: skip
     """Send loose units of a lot (on hold or not), or one piece, back to the supplier of the lot, or to another.
 
-    *cause* is one of CAUSES. *expected_minor* is the money asked for it (None: what it had cost, if that is known).
-    Raises Invalid when nobody is known to have supplied it, Conflict when so much is not there.
+    *cause* is one of RETURN_CAUSES. *expected_minor* is the money asked for it (None: what it had cost,
+    if that is known). Raises Invalid when nobody is known to have supplied it, Conflict when so much is not there.
     """
     validated_choice(cause, "cause", RETURN_CAUSES)
     with ledger.ledger_transaction():
         reason = f"sent back: {cause}"
         done = adjustments.scrap(quantity, reason=reason, bin_id=bin_id, lot_id=lot_id, piece_id=piece_id, by=by)
-        kept = _store_sent_back(done, cause, supplier_id, expected_minor, reference, note, by)
-    return kept, done
+        record = _store_sent_back(done, cause, supplier_id, expected_minor, reference, note, by)
+    return record, done
 
 
 def send_rest_back(
@@ -75,8 +75,8 @@ def send_rest_back(
             )
         done = recall.scrap_rest(lot_id, f"sent back: {cause}", by=by)
         assert done is not None  # something was left
-        kept = _store_sent_back(done, cause, supplier_id, expected_minor, reference, note, by)
-    return kept, done
+        record = _store_sent_back(done, cause, supplier_id, expected_minor, reference, note, by)
+    return record, done
 
 
 def _store_sent_back(
@@ -89,7 +89,7 @@ def _store_sent_back(
     by: int | None,
 ) -> SentBackRecord:
     lot = get_row(Lot, done.lot_ids[0], "lot")
-    made = SentBack.create(
+    row = SentBack.create(
         entry=done.entry,
         lot=lot.id,
         supplier=_resolve_supplier(lot, supplier_id).id,
@@ -105,7 +105,7 @@ def _store_sent_back(
             for name, text in (("reference", reference), ("note", note))
         },
     )
-    return sent_back(made.id)
+    return sent_back(row.id)
 
 
 def _resolve_supplier(lot: Any, supplier_id: int | None) -> Any:
@@ -131,9 +131,9 @@ def settle_sent_back(
 ) -> SentBackRecord:
     """Note the money that came for it (0: none) and what the supplier said; noted again, it is corrected."""
     with transaction():
-        found = _require_in_force(sent_back_id)
+        row = _require_in_force(sent_back_id)
         update_versioned(
-            found,
+            row,
             "note of what was sent back",
             version,
             settled=clock.now(),
@@ -150,22 +150,22 @@ def edit_sent_back(sent_back_id: int, version: int | None = None, **changes: Any
     if unknown:
         sentence = f"{', '.join(sorted(unknown))} cannot be changed: undo the entry, and send it back again."
         raise Invalid(sentence, errors={name: ["fixed"] for name in unknown})
-    kept = {
+    values = {
         name: clean_text(value, name, TEXT_LIMITS[name]) if name in TEXT_LIMITS else value
         for name, value in changes.items()
     }
-    if kept.get("expected_minor") is not None:
-        validated_money(kept["expected_minor"], "expected_minor", MAX_QUANTITY)
+    if values.get("expected_minor") is not None:
+        validated_money(values["expected_minor"], "expected_minor", MAX_QUANTITY)
     with transaction():
-        update_versioned(_require_in_force(sent_back_id), "note of what was sent back", version, **kept)
+        update_versioned(_require_in_force(sent_back_id), "note of what was sent back", version, **values)
         return sent_back(sent_back_id)
 
 
 def _require_in_force(sent_back_id: int) -> Any:
-    found = get_row(SentBack, sent_back_id, "thing sent back")
-    if _undone_entries([found.entry]):
+    row = get_row(SentBack, sent_back_id, "thing sent back")
+    if _undone_entries([row.entry]):
         raise Conflict("That was undone: it never left the shelf.", reason="undone")
-    return found
+    return row
 
 
 # ---- reading ---------------------------------------------------------------------------------------------
@@ -187,31 +187,26 @@ def list_sent_back(
         if value is not None:
             query = query.where(column == value)
     if waits is not None:
-        undone = _undone_entries_query()
-        waiting = SentBack.settled.is_null() & SentBack.entry.not_in(undone)
+        waiting = SentBack.settled.is_null() & SentBack.entry.not_in(undone_lines())
         query = query.where(waiting if waits else ~waiting)
-    found = paginate(query, SentBack.id, after, limit, lambda one: one, descending=True)
-    return ResultPage(_records(found.items), found.next)
+    page = paginate(query, SentBack.id, after, limit, lambda row: row, descending=True)
+    return ResultPage(_records(page.items), page.next)
 
 
 def money_back() -> MoneyBack:
     """Return how much is expected back from suppliers, and how much came, by now."""
     sql = (
         "SELECT COUNT(*), COALESCE(SUM(expected_minor), 0), SUM(CASE WHEN expected_minor IS NULL THEN 1 ELSE 0 END),"
-        f" COALESCE(SUM(got_minor), 0) FROM sent_back WHERE NOT {_UNDONE_SQL} AND settled IS "
+        " COALESCE(SUM(got_minor), 0)"
+        f" FROM sent_back s JOIN movements m ON m.id = s.entry WHERE {STANDS} AND settled IS"
     )
     waiting, expected, without, _ = execute(f"{sql} NULL").fetchone()
     settled, _, _, got = execute(f"{sql} NOT NULL").fetchone()
     return MoneyBack(int(waiting), int(expected), int(without or 0), int(settled), int(got))
 
 
-def _undone_entries_query() -> Any:
-    return Movement.select(Movement.reverses).where(Movement.reverses.is_null(False))
-
-
 def _undone_entries(entries: Iterable[int]) -> set[int]:
-    rows = Movement.select(Movement.reverses).where(Movement.reverses << list(entries))
-    return {row.reverses_id for row in rows}
+    return {row.reverses_id for row in undone_lines().where(Movement.reverses << list(entries))}
 
 
 def _with_names() -> Any:
@@ -225,19 +220,19 @@ def _with_names() -> Any:
 
 
 def _records(rows: Iterable[Any]) -> list[SentBackRecord]:
-    known = list(rows)
-    undone = _undone_entries(one.entry for one in known)
-    return [_record(one, one.entry in undone) for one in known]
+    sent = list(rows)
+    undone = _undone_entries(row.entry for row in sent)
+    return [_record(row, row.entry in undone) for row in sent]
 
 
-def _record(one: Any, undone: bool) -> SentBackRecord:
+def _record(row: Any, undone: bool) -> SentBackRecord:
     return from_row(
-        SentBackRecord, one, lot=from_row(LotRecord, one.lot), part=from_row(PartRecord, one.lot.part),
-        supplier=one.supplier.name, person=one.person.shown_as if one.person_id else "",
-        settled_by=one.settler.shown_as if one.settled_by_id else "", undone=undone,
+        SentBackRecord, row, lot=from_row(LotRecord, row.lot), part=from_row(PartRecord, row.lot.part),
+        supplier=row.supplier.name, person=row.person.shown_as if row.person_id else "",
+        settled_by=row.settler.shown_as if row.settled_by_id else "", undone=undone,
     )  # fmt: skip
 
 
-def describe_sent_back(found: SentBackRecord) -> str:
+def describe_sent_back(record: SentBackRecord) -> str:
     """Say what went where."""
-    return f"{quantity_text(found.quantity, found.part)} of {found.part.name} went back to {found.supplier}."
+    return f"{quantity_text(record.quantity, record.part)} of {record.part.name} went back to {record.supplier}."

@@ -33,22 +33,24 @@ MAX_SHOWN = 200  # pieces, loans and proofs that one page shows
 
 def trace_lot(lot_id: int) -> LotTrace:
     """Return where a lot came from and where all of it went."""
-    found = lot(lot_id)
-    made = [row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MAX_SHOWN)]
-    by_kind, back, gone = _quantity_by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
+    record = lot(lot_id)
+    piece_ids = [
+        row.id for row in Piece.select(Piece.id).where(Piece.lot == lot_id).order_by(Piece.id).limit(MAX_SHOWN)
+    ]
+    by_kind, sent, jobs_reached = _quantity_by_kind(lot_id), _sent_back(lot_id), reached_jobs(lot_id)
     places = tuple(_remaining_by_bin(lot_id))
     left = sum(place.quantity + place.pieces for place in places)
-    received, off = by_kind.get("receive", 0), -by_kind.get("scrap", 0)
+    received, scrapped = by_kind.get("receive", 0), -by_kind.get("scrap", 0)
     return LotTrace(
-        found,
-        part(found.part_id),
-        lot_origin(found),
-        tuple(gone),
-        tuple(piece_statuses(made)),
+        record,
+        part(record.part_id),
+        lot_origin(record),
+        tuple(jobs_reached),
+        tuple(piece_statuses(piece_ids)),
         places,
-        back,
-        off - back,
-        max(0, received - left - off - sum(one.quantity for one in gone)),
+        sent,
+        scrapped - sent,
+        max(0, received - left - scrapped - sum(job.quantity for job in jobs_reached)),
     )
 
 
@@ -56,8 +58,8 @@ def reached_jobs(lot_id: int) -> list[ReachedJob]:
     """Return every job that a lot reached: fitted in its unit, or by a piece that it borrowed or ran."""
     fitted, borrowed = job_use.of_lot(lot_id), _borrowed_by_job(lot_id)
     records = {record.id: record for record in job_records(fitted.keys() | borrowed.keys())}
-    found = [ReachedJob(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
-    return sorted(found, key=lambda one: (not one.open, -one.job.id))
+    reached = [ReachedJob(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
+    return sorted(reached, key=lambda job: (not job.open, -job.job.id))
 
 
 def job_records(ids: Iterable[int]) -> list[JobRecord]:
@@ -72,12 +74,12 @@ def _borrowed_by_job(lot_id: int) -> dict[int, list[PieceRecord]]:
     """Return by job the pieces of a lot that it borrowed or saw running, and did not keep."""
     lent: Any = Loan.select(Loan.job, Loan.piece).where(~Loan.stayed, Loan.result != "cancelled")
     ran: Any = Proof.select(Proof.job, Proof.piece).where(Proof.job.is_null(False), Proof.struck.is_null())
-    mine = {piece.id: from_row(PieceRecord, piece) for piece in Piece.select().where(Piece.lot == lot_id)}
-    found: dict[int, dict[int, PieceRecord]] = defaultdict(dict)
+    pieces_of_lot = {piece.id: from_row(PieceRecord, piece) for piece in Piece.select().where(Piece.lot == lot_id)}
+    borrowed: dict[int, dict[int, PieceRecord]] = defaultdict(dict)
     for query, table in ((lent, Loan), (ran, Proof)):
-        for job_id, piece_id in query.where(table.piece << list(mine)).tuples():
-            found[job_id][piece_id] = mine[piece_id]
-    return {job: list(pieces.values()) for job, pieces in found.items()}
+        for job_id, piece_id in query.where(table.piece << list(pieces_of_lot)).tuples():
+            borrowed[job_id][piece_id] = pieces_of_lot[piece_id]
+    return {job: list(pieces.values()) for job, pieces in borrowed.items()}
 
 
 def _remaining_by_bin(lot_id: int) -> Iterable[RemainingInBin]:
@@ -100,8 +102,8 @@ def _quantity_by_kind(lot_id: int) -> dict[str, int]:
 
 
 _SENT_BACK_SQL = (
-    "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s WHERE s.lot_id = ?"
-    " AND NOT EXISTS (SELECT 1 FROM movements r WHERE r.reverses_id = s.entry)"
+    "SELECT COALESCE(SUM(s.quantity), 0) FROM sent_back s JOIN movements m ON m.id = s.entry"
+    f" WHERE s.lot_id = ? AND {job_use.STANDS}"
 )
 
 
@@ -114,15 +116,15 @@ def _sent_back(lot_id: int) -> int:
 
 def trace_job(job_id: int) -> JobTrace:
     """Return every lot and piece that a job used, proved or borrowed."""
-    found = jobs.job(job_id)
+    record = jobs.job(job_id)
     lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MAX_SHOWN).items)
     proved = tuple(proofs(job_id=job_id, limit=MAX_SHOWN).items)
     names = {
         piece.id: piece.name or piece.code for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])
     }
     return JobTrace(
-        found, tuple(_lots_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
-        tuple(names[one.piece_id] for one in proved),
+        record, tuple(_lots_used(job_id)), tuple(item for item in lent if item.result != "cancelled"), proved,
+        tuple(names[item.piece_id] for item in proved),
     )  # fmt: skip
 
 
@@ -130,8 +132,8 @@ def _lots_used(job_id: int) -> list[UsedLot]:
     numbers = job_use.of_job(job_id)
     rows = list(Lot.select(Lot, Part).join(Part).where(Lot.id << list(numbers)).order_by(Part.name, Lot.id))
     fitted: dict[int, list[PieceRecord]] = defaultdict(list)
-    for one in pieces_of_job(job_id):
-        fitted[one.lot_id].append(one)
+    for piece in pieces_of_job(job_id):
+        fitted[piece.lot_id].append(piece)
     origins = lot_origins([from_row(LotRecord, row) for row in rows])
     borne = costs_in_job(job_id, numbers)
     return [
@@ -143,11 +145,13 @@ def _lots_used(job_id: int) -> list[UsedLot]:
     ]  # fmt: skip
 
 
-def share_of_cost(found: Any, number: int) -> int | None:
+def share_of_cost(lot_row: Any, number: int) -> int | None:
     """Return what *number* base units of a lot are worth, to the nearest minor unit; None: not known.
 
     What a job bears is told by ``lot_costs``, which adds up; this is for a number that nobody has.
     """
     return (
-        None if found.cost_minor is None or not found.quantity else round(found.cost_minor * number / found.quantity)
+        None
+        if lot_row.cost_minor is None or not lot_row.quantity
+        else round(lot_row.cost_minor * number / lot_row.quantity)
     )

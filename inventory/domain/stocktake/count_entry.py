@@ -38,31 +38,31 @@ def enter_count(
 ) -> CountResult:  # fmt: skip
     """Note what was counted in a bin: base units by lot, and of each piece that was asked for whether it is there.
 
-    *line* is the one that ``to_count`` gave. No difference is booked at once as counted; a usual one waits for
+    *line* is the one that ``bin_to_count`` gave. No difference is booked at once as counted; a usual one waits for
     review; a surprise is to be counted again, until two counts agree. Raises Conflict when the bin moved since
     *line*, Invalid when a lot of the bin was not counted.
     """
     with ledger.ledger_transaction():
         open_walk_row(walk_id)
-        of = walk_bin_row(walk_id, bin_id)
-        if of.state in ("booked", "left out"):
+        walk_bin = walk_bin_row(walk_id, bin_id)
+        if walk_bin.state in ("booked", "left out"):
             raise Conflict("This bin is done: start another walk to count it again.", reason="bin_done")
         _check_nothing_moved(bin_id, line)
-        found = _compare(bin_id, counted, pieces or {})
-        number = count_rounds(of.id) + 1
-        for (lot, piece), (booked, there) in found.items():
+        counts = _compare(bin_id, counted, pieces or {})
+        number = count_rounds(walk_bin.id) + 1
+        for (lot, piece), (booked, counted_quantity) in counts.items():
             CountEntry.create(
-                walk_bin=of.id, round=number, lot=lot, piece=piece, booked=booked, counted=there, line=line,
-                at=clock.now(), person=by,
+                walk_bin=walk_bin.id, round=number, lot=lot, piece=piece, booked=booked, counted=counted_quantity,
+                line=line, at=clock.now(), person=by,
             )  # fmt: skip
-        state = _next_state(of.id, number, found)
-        entry = _book_agreement(of, found, by) if state == "booked" else None
-        WalkBin.update(state=state, person=by, taken=None).where(WalkBin.id == of.id).execute()
-    return CountResult(get_walk_bin(of.id), _result_message(state, found), entry)
+        state = _next_state(walk_bin.id, number, counts)
+        entry = _book_agreement(walk_bin, counts, by) if state == "booked" else None
+        WalkBin.update(state=state, person=by, taken=None).where(WalkBin.id == walk_bin.id).execute()
+    return CountResult(get_walk_bin(walk_bin.id), _result_message(state, counts), entry)
 
 
 def _check_nothing_moved(bin_id: int, line: int) -> None:
-    head = int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
+    head = ledger.last_line()
     if isinstance(line, bool) or not isinstance(line, int) or not 0 <= line <= head:
         raise Invalid("Open the page of the bin again, then count.", errors={"line": ["not a line of the ledger"]})
     if _moved_since(bin_id, line, "kind <> 'count'"):
@@ -76,14 +76,14 @@ def _check_nothing_moved(bin_id: int, line: int) -> None:
         )
 
 
-def _moved_since(bin_id: int, line: int, such: str) -> bool:
-    sql = f"SELECT 1 FROM movements WHERE bin_id = ? AND id > ? AND {such} LIMIT 1"
+def _moved_since(bin_id: int, line: int, condition: str) -> bool:
+    sql = f"SELECT 1 FROM movements WHERE bin_id = ? AND id > ? AND {condition} LIMIT 1"
     return execute(sql, bin_id, line).fetchone() is not None
 
 
 def _compare(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]) -> dict[CountKey, tuple[int, int]]:
     """Return by lot and piece what was booked and what was counted, all of the bin."""
-    booked = {one.id: number for one, number in lots_to_count(bin_id)}
+    booked = {lot_record.id: number for lot_record, number in lots_to_count(bin_id)}
     expected = {piece.id: piece.lot_id for piece in expected_pieces(bin_id)}
     booked.update(
         {lot.id: 0 for lot in used_up_lots(bin_id) if counted.get(lot.id)}
@@ -100,22 +100,24 @@ def _compare(bin_id: int, counted: Mapping[int, int], pieces: Mapping[int, bool]
     )
     if strange:
         raise Invalid("That is not booked in this bin: receive it as found, then count.", reason="not_in_bin")
-    found: dict[CountKey, tuple[int, int]] = {
+    counts: dict[CountKey, tuple[int, int]] = {
         (lot, None): (number, validated_quantity(counted[lot], allow_zero=True)) for lot, number in booked.items()
     }
-    asked = {piece: seen for piece, seen in pieces.items() if piece in expected}  # others went out meanwhile
-    found.update({(expected[piece], piece): (1, int(bool(seen))) for piece, seen in asked.items()})
-    return found
+    expected_answers = {
+        piece: present for piece, present in pieces.items() if piece in expected
+    }  # others went out meanwhile
+    counts.update({(expected[piece], piece): (1, int(bool(present))) for piece, present in expected_answers.items()})
+    return counts
 
 
-def _next_state(walk_bin_id: int, number: int, found: Mapping[CountKey, tuple[int, int]]) -> str:
-    now = {key: there - booked for key, (booked, there) in found.items() if there != booked}
-    if not now:
+def _next_state(walk_bin_id: int, number: int, counts: Mapping[CountKey, tuple[int, int]]) -> str:
+    differences = {key: counted - booked for key, (booked, counted) in counts.items() if counted != booked}
+    if not differences:
         return "booked"
-    earlier = [_round_differences(walk_bin_id, one) for one in range(1, number)]
+    earlier = [_round_differences(walk_bin_id, round_number) for round_number in range(1, number)]
     if earlier:
-        return "counted" if now in earlier else "recount"
-    return "recount" if any(_difference_needs_recount(key, *found[key]) for key in now) else "counted"
+        return "counted" if differences in earlier else "recount"
+    return "recount" if any(_difference_needs_recount(key, *counts[key]) for key in differences) else "counted"
 
 
 def _round_differences(walk_bin_id: int, number: int) -> dict[CountKey, int]:
@@ -127,18 +129,18 @@ def _difference_needs_recount(key: CountKey, booked: int, counted: int) -> bool:
     lot, piece = key
     if piece is not None:
         return True
-    found = Lot.select(Lot, Part).join(Part).where(Lot.id == lot).get()
-    cost: Any = found.cost_minor
-    unit = cost / found.quantity if cost is not None and found.quantity else None
-    return needs_recount(booked, counted, unit, bulk=found.part.unit != "piece")
+    row = Lot.select(Lot, Part).join(Part).where(Lot.id == lot).get()
+    cost: Any = row.cost_minor
+    unit = cost / row.quantity if cost is not None and row.quantity else None
+    return needs_recount(booked, counted, unit, bulk=row.part.unit != "piece")
 
 
-def _book_agreement(of: Any, found: Mapping[CountKey, tuple[int, int]], by: int | None) -> int | None:
+def _book_agreement(walk_bin: Any, counts: Mapping[CountKey, tuple[int, int]], by: int | None) -> int | None:
     """Write a line of no difference for each lot, so that the bin is known to have been counted."""
-    loose = [lot for lot, piece in found if piece is None]
+    loose = [lot for lot, piece in counts if piece is None]
     lines = [
         ledger.LedgerLine(
-            "count", _part_id_of_lot(lot), lot, of.bin_id, 0, None, None, by, f"count walk {of.walk_id}"
+            "count", _part_id_of_lot(lot), lot, walk_bin.bin_id, 0, None, None, by, f"count walk {walk_bin.walk_id}"
         )
         for lot in loose
     ]
@@ -149,11 +151,11 @@ def _part_id_of_lot(lot_id: int) -> int:
     return int(Lot.get_by_id(lot_id).part_id)
 
 
-def _result_message(state: str, found: Mapping[CountKey, tuple[int, int]]) -> str:
+def _result_message(state: str, counts: Mapping[CountKey, tuple[int, int]]) -> str:
     if state == "booked":
-        return "As booked." if found else "Empty, as booked."
-    off = sum(booked != there for booked, there in found.values())
-    what = f"{off} {'thing differs' if off == 1 else 'things differ'} from the book"
+        return "As booked." if counts else "Empty, as booked."
+    differing = sum(booked != counted for booked, counted in counts.values())
+    what = f"{differing} {'thing differs' if differing == 1 else 'things differ'} from the book"
     if state == "recount":
         return f"{what}, which is a surprise: it will be counted once more before anybody believes it."
     return f"{what}: it waits for review."

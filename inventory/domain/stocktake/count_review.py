@@ -38,29 +38,31 @@ def walk_differences(walk_id: int) -> list[BinDifferences]:
     """Return the bins of a walk whose last count differs from the book, in the order of the walk."""
     get_row(CountWalk, walk_id, "count walk")
     query = WalkBin.select(WalkBin, Bin).join(Bin).where(WalkBin.walk == walk_id, WalkBin.state == "counted")
-    return [_bin_differences(one) for one in query.order_by(Bin.walk, Bin.name, Bin.id)]
+    return [_bin_differences(row) for row in query.order_by(Bin.walk, Bin.name, Bin.id)]
 
 
-def _bin_differences(of: Any) -> BinDifferences:
-    found = [entry for entry in last_round_entries(of.id) if entry.counted != entry.booked]
-    stale = next(filter(None, (_stale_reason(of, one) for one in found)), "")
-    return BinDifferences(from_row(BinRecord, of.bin), tuple(_difference_record(of, one) for one in found), stale)
+def _bin_differences(walk_bin: Any) -> BinDifferences:
+    entries = [entry for entry in last_round_entries(walk_bin.id) if entry.counted != entry.booked]
+    stale = next(filter(None, (_stale_reason(walk_bin, entry) for entry in entries)), "")
+    return BinDifferences(
+        from_row(BinRecord, walk_bin.bin), tuple(_difference_record(walk_bin, entry) for entry in entries), stale
+    )
 
 
-def _difference_record(of: Any, one: Any) -> CountDifference:
-    lot = Lot.select(Lot, Part).join(Part).where(Lot.id == one.lot_id).get()
+def _difference_record(walk_bin: Any, entry: Any) -> CountDifference:
+    lot = Lot.select(Lot, Part).join(Part).where(Lot.id == entry.lot_id).get()
     return CountDifference(
-        of.id,
-        from_row(BinRecord, of.bin),
+        walk_bin.id,
+        from_row(BinRecord, walk_bin.bin),
         from_row(PartRecord, lot.part),
         from_row(LotRecord, lot),
-        optional_piece(one.piece_id),
-        one.booked,
-        one.counted,
-        one.round,
-        one.person.shown_as if one.person_id else "",
-        one.at,
-        share_of_cost(lot, one.counted - one.booked),
+        optional_piece(entry.piece_id),
+        entry.booked,
+        entry.counted,
+        entry.round,
+        entry.person.shown_as if entry.person_id else "",
+        entry.at,
+        share_of_cost(lot, entry.counted - entry.booked),
     )
 
 
@@ -71,11 +73,11 @@ WHERE m.bin_id = ? AND m.lot_id = ? AND m.id > ?
 """
 
 
-def _stale_reason(of: Any, one: Any) -> str:
+def _stale_reason(walk_bin: Any, entry: Any) -> str:
     """Say why a difference cannot be booked any more; empty when it can."""
-    if one.piece_id is not None:
-        return _stale_piece_reason(of, one)
-    for kind, _ in execute(_MOVEMENTS_SINCE, of.bin_id, one.lot_id, one.line, one.line).fetchall():
+    if entry.piece_id is not None:
+        return _stale_piece_reason(walk_bin, entry)
+    for kind, _ in execute(_MOVEMENTS_SINCE, walk_bin.bin_id, entry.lot_id, entry.line, entry.line).fetchall():
         if kind == "count":
             return "It was counted again since: count it once more."
         if kind == "reverse":
@@ -84,9 +86,9 @@ def _stale_reason(of: Any, one: Any) -> str:
     return ""
 
 
-def _stale_piece_reason(of: Any, one: Any) -> str:
-    piece = Piece.get_by_id(one.piece_id)
-    if piece.bin_id != of.bin_id:
+def _stale_piece_reason(walk_bin: Any, entry: Any) -> str:
+    piece = Piece.get_by_id(entry.piece_id)
+    if piece.bin_id != walk_bin.bin_id:
         return f"Piece {piece.name or piece.code} is not booked in this bin any more: count it once more."
     if Loan.select().where(Loan.piece == piece.id, Loan.ended.is_null()).exists():
         return f"Piece {piece.name or piece.code} is out with a job by now: count the bin once more."
@@ -97,54 +99,56 @@ def book_bins(walk_id: int, bin_ids: Iterable[int], *, reason: str = "", by: int
     """Book the differences of some bins of a walk, one entry a bin; raise Conflict when one is stale."""
     with ledger.ledger_transaction():
         open_walk_row(walk_id)
-        said = clean_text(reason, "reason", 200)
-        return [_book_bin(walk_bin_row(walk_id, key), said, by) for key in dict.fromkeys(bin_ids)]
+        clean_reason = clean_text(reason, "reason", 200)
+        return [_book_bin(walk_bin_row(walk_id, key), clean_reason, by) for key in dict.fromkeys(bin_ids)]
 
 
-def _book_bin(of: Any, reason: str, by: int | None) -> ActionResult:
-    if of.state != "counted":
-        raise Conflict(f"Bin {of.bin.name} has no difference that waits for review.", reason="not_counted")
-    differs = _bin_differences(of)
+def _book_bin(walk_bin: Any, reason: str, by: int | None) -> ActionResult:
+    if walk_bin.state != "counted":
+        raise Conflict(f"Bin {walk_bin.bin.name} has no difference that waits for review.", reason="not_counted")
+    differs = _bin_differences(walk_bin)
     if differs.stale:
-        raise Conflict(f"Bin {of.bin.name}: {differs.stale}", reason="stale_count")
-    found = last_round_entries(of.id)
-    why = "; ".join(filter(None, (f"count walk {of.walk_id}", reason)))
+        raise Conflict(f"Bin {walk_bin.bin.name}: {differs.stale}", reason="stale_count")
+    entries = last_round_entries(walk_bin.id)
+    note = "; ".join(filter(None, (f"count walk {walk_bin.walk_id}", reason)))
     try:
         entry = ledger.append_lines(
-            [_ledger_line(of, one, why, by) for one in found if _needs_line(one)], clock.now()
+            [_ledger_line(walk_bin, row, note, by) for row in entries if _needs_line(row)], clock.now()
         )
     except ledger.InsufficientStock:
         raise Conflict(
-            f"Bin {of.bin.name} has by now less than the count found missing: count it once more.",
+            f"Bin {walk_bin.bin.name} has by now less than the count found missing: count it once more.",
             reason="stale_count",
         ) from None
-    CountEntry.update(entry=entry).where(CountEntry.id << [one.id for one in found]).execute()
-    WalkBin.update(state="booked").where(WalkBin.id == of.id).execute()
+    CountEntry.update(entry=entry).where(CountEntry.id << [row.id for row in entries]).execute()
+    WalkBin.update(state="booked").where(WalkBin.id == walk_bin.id).execute()
     first = differs.differences[0]
     return ActionResult(
-        entry, f"The count of bin {of.bin.name} is booked.", first.part.id, first.difference, of.bin_id,
-        tuple({one.lot_id for one in found}), tuple(one.piece_id for one in found if one.piece_id),
+        entry, f"The count of bin {walk_bin.bin.name} is booked.", first.part.id, first.difference, walk_bin.bin_id,
+        tuple({row.lot_id for row in entries}), tuple(row.piece_id for row in entries if row.piece_id),
     )  # fmt: skip
 
 
-def _needs_line(one: Any) -> bool:
-    return one.piece_id is None or one.counted != one.booked
+def _needs_line(entry: Any) -> bool:
+    return entry.piece_id is None or entry.counted != entry.booked
 
 
-def _ledger_line(of: Any, one: Any, why: str, by: int | None) -> ledger.LedgerLine:
-    part_id = Lot.get_by_id(one.lot_id).part_id
-    off = one.counted - one.booked
-    return ledger.LedgerLine("count", part_id, one.lot_id, of.bin_id, off, one.piece_id, None, by, why)
+def _ledger_line(walk_bin: Any, entry: Any, note: str, by: int | None) -> ledger.LedgerLine:
+    part_id = Lot.get_by_id(entry.lot_id).part_id
+    difference = entry.counted - entry.booked
+    return ledger.LedgerLine(
+        "count", part_id, entry.lot_id, walk_bin.bin_id, difference, entry.piece_id, None, by, note
+    )
 
 
 def request_recount(walk_id: int, bin_id: int) -> CountWalkRecord:
     """Send a bin whose difference is not believed back to be counted."""
     with transaction():
         open_walk_row(walk_id)
-        of = walk_bin_row(walk_id, bin_id)
-        if of.state != "counted":
-            raise Conflict(f"Bin {of.bin.name} has no difference that waits for review.", reason="not_counted")
-        WalkBin.update(state="recount", taken=None).where(WalkBin.id == of.id).execute()
+        walk_bin = walk_bin_row(walk_id, bin_id)
+        if walk_bin.state != "counted":
+            raise Conflict(f"Bin {walk_bin.bin.name} has no difference that waits for review.", reason="not_counted")
+        WalkBin.update(state="recount", taken=None).where(WalkBin.id == walk_bin.id).execute()
         return get_walk(walk_id)
 
 
@@ -189,11 +193,11 @@ def suggest_counts(limit: int = 50) -> list[CountSuggestion]:
     now = to_micros(clock.now())
     value = {int(key): float(worth) for key, worth in execute(_BIN_VALUES).fetchall()}
     last: dict[int, int | None] = {}
-    pasts = []
+    histories = []
     for key, moves, before, counts, wrong, first, counted in execute(_COUNT_HISTORY).fetchall():
         last[key] = counted
         days = max(0.0, (now - int(first if counted is None else counted)) / MICROS_PER_DAY)
-        pasts.append(
+        histories.append(
             BinCountHistory(key, value.get(key, 0.0), int(moves), days, int(counts), int(before), int(wrong))
         )
     rows = {bin_.id: bin_ for bin_ in Bin.select().where(~Bin.retired, Bin.name.is_null(False)) if _has_stock(bin_)}
@@ -202,13 +206,13 @@ def suggest_counts(limit: int = 50) -> list[CountSuggestion]:
         for walk_bin in WalkBin.select(WalkBin.bin, WalkBin.walk).join(CountWalk).where(CountWalk.ended.is_null())
     }
     nuisance = float(shop_config().minute_minor * SEARCH_MINUTES)
-    found = rank_bins([past for past in pasts if past.key in rows], nuisance)
+    ranked = rank_bins([history for history in histories if history.key in rows], nuisance)
     return [
         CountSuggestion(
-            from_row(BinRecord, rows[one.past.key]), one.p_wrong, round(one.at_stake), round(one.past.value_minor),
-            _optional_time(last[one.past.key]), one.words, walks.get(one.past.key),
+            from_row(BinRecord, rows[rank.past.key]), rank.p_wrong, round(rank.at_stake),
+            round(rank.past.value_minor), _optional_time(last[rank.past.key]), rank.words, walks.get(rank.past.key),
         )
-        for one in found[:limit]
+        for rank in ranked[:limit]
     ]  # fmt: skip
 
 
@@ -216,7 +220,7 @@ def _optional_time(micros: int | None) -> Any:
     return None if micros is None else from_micros(int(micros))
 
 
-def _has_stock(found: Any) -> bool:
-    there = "SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE bin_id = ?)"
-    there += " + (SELECT COUNT(*) FROM pieces WHERE bin_id = ?)"
-    return bool(execute(there, found.id, found.id).fetchone()[0])
+def _has_stock(bin_: Any) -> bool:
+    sql = "SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE bin_id = ?)"
+    sql += " + (SELECT COUNT(*) FROM pieces WHERE bin_id = ?)"
+    return bool(execute(sql, bin_.id, bin_.id).fetchone()[0])

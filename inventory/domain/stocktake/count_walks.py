@@ -1,6 +1,6 @@
 """Count walks: bins in the order of the walk, two people at once, differences kept until somebody looks at them.
 
-What was counted is taken in by ``tallying``.
+What was counted is taken in by ``count_entry``.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.records import BinRecord, LotRecord, PieceRecord, from_row
 from inventory.domain.common.validation import clean_text, get_row
 from inventory.domain.stocktake.count_records import BinToCount, CountWalkRecord, LotToCount, WalkBinRecord
+from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.job_use import STANDS
 from inventory.store.tables import Balance, Bin, CountEntry, CountWalk, Loan, Lot, Person, Piece, WalkBin
@@ -36,12 +37,12 @@ def start_walk(
     Raises Conflict for a bin that is in an open walk already, is retired, or has a blank label.
     """
     with transaction():
-        said = clean_text(note, "note", 300)
-        found = _bins_to_walk(bin_ids)
-        made = CountWalk.create(started=clock.now(), person=by, blind=bool(blind), note=said)
-        for one in found:
-            WalkBin.create(walk=made.id, bin=one.id)
-        return get_walk(made.id)
+        clean_note = clean_text(note, "note", 300)
+        bin_rows = _bins_to_walk(bin_ids)
+        walk = CountWalk.create(started=clock.now(), person=by, blind=bool(blind), note=clean_note)
+        for bin_ in bin_rows:
+            WalkBin.create(walk=walk.id, bin=bin_.id)
+        return get_walk(walk.id)
 
 
 def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
@@ -51,35 +52,35 @@ def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
     }
     if bin_ids is None:
         query = Bin.select().where(~Bin.retired, Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)
-        found = [one for one in query if one.id not in open_bins]
+        bin_rows = [bin_ for bin_ in query if bin_.id not in open_bins]
     else:
-        found = [_walkable_bin(get_row(Bin, key, "bin"), open_bins) for key in dict.fromkeys(bin_ids)]
-    if not 0 < len(found) <= MAX_BINS:
+        bin_rows = [_walkable_bin(get_row(Bin, key, "bin"), open_bins) for key in dict.fromkeys(bin_ids)]
+    if not 0 < len(bin_rows) <= MAX_BINS:
         sentence = f"Choose 1 to {MAX_BINS} bins to count; those in an open walk are left out."
         raise Invalid(sentence, errors={"bin_ids": [sentence]})
-    return found
+    return bin_rows
 
 
-def _walkable_bin(found: Any, open_bins: set[int]) -> Any:
-    if found.retired or found.name is None:
-        raise Conflict(f"Bin {found.name or found.code} is not in use: leave it out.", reason="not_in_use")
-    if found.id in open_bins:
-        raise Conflict(f"Bin {found.name} is in an open walk already: count it there.", reason="in_a_walk")
-    return found
+def _walkable_bin(bin_: Any, open_bins: set[int]) -> Any:
+    if bin_.retired or bin_.name is None:
+        raise Conflict(f"Bin {bin_.name or bin_.code} is not in use: leave it out.", reason="not_in_use")
+    if bin_.id in open_bins:
+        raise Conflict(f"Bin {bin_.name} is in an open walk already: count it there.", reason="in_a_walk")
+    return bin_
 
 
 def get_walk(walk_id: int) -> CountWalkRecord:
     """Return how far a walk is."""
-    found = get_row(CountWalk, walk_id, "count walk")
+    row = get_row(CountWalk, walk_id, "count walk")
     states = [walk_bin.state for walk_bin in WalkBin.select(WalkBin.state).where(WalkBin.walk == walk_id)]
     return from_row(
-        CountWalkRecord, found, person=_person_name(found), bins=len(states),
+        CountWalkRecord, row, person=_person_name(row), bins=len(states),
         to_count=sum(state in UNCOUNTED_STATES for state in states), differ=states.count("counted"),
     )  # fmt: skip
 
 
-def _person_name(found: Any) -> str:
-    return found.person.shown_as if found.person_id else ""
+def _person_name(row: Any) -> str:
+    return row.person.shown_as if row.person_id else ""
 
 
 def list_walks(*, open_: bool | None = None, limit: int = 50) -> list[CountWalkRecord]:
@@ -87,7 +88,7 @@ def list_walks(*, open_: bool | None = None, limit: int = 50) -> list[CountWalkR
     query = CountWalk.select(CountWalk.id).order_by(CountWalk.id.desc()).limit(limit)
     if open_ is not None:
         query = query.where(CountWalk.ended.is_null(open_))
-    return [get_walk(one.id) for one in query]
+    return [get_walk(row.id) for row in query]
 
 
 def walk_bins(walk_id: int) -> list[WalkBinRecord]:
@@ -104,10 +105,10 @@ def walk_bins(walk_id: int) -> list[WalkBinRecord]:
     return [_bin_record(row, counted.get(row.id, 0)) for row in rows]
 
 
-def _bin_record(one: Any, rounds: int) -> WalkBinRecord:
-    busy = one.state in UNCOUNTED_STATES and one.taken is not None and clock.now() - one.taken < BUSY_TIME
+def _bin_record(row: Any, rounds: int) -> WalkBinRecord:
+    busy = row.state in UNCOUNTED_STATES and row.taken is not None and clock.now() - row.taken < BUSY_TIME
     return WalkBinRecord(
-        one.id, from_row(BinRecord, one.bin), one.state, _person_name(one), one.person_id, busy, rounds,
+        row.id, from_row(BinRecord, row.bin), row.state, _person_name(row), row.person_id, busy, rounds,
     )  # fmt: skip
 
 
@@ -123,7 +124,7 @@ def claim_next_bin(walk_id: int, *, by: int) -> WalkBinRecord | None:
     with transaction():
         open_walk_row(walk_id)
         waiting = [bin_ for bin_ in walk_bins(walk_id) if bin_.state in UNCOUNTED_STATES]
-        free = [one for one in waiting if not one.busy or one.person_id == by]
+        free = [bin_ for bin_ in waiting if not bin_.busy or bin_.person_id == by]
         if not free:
             return None
         chosen = min(enumerate(free), key=lambda pair: (*_bin_priority(pair[1], by), pair[0]))[1]
@@ -131,14 +132,14 @@ def claim_next_bin(walk_id: int, *, by: int) -> WalkBinRecord | None:
         return get_walk_bin(chosen.id)
 
 
-def _bin_priority(one: WalkBinRecord, by: int) -> tuple[bool, bool]:
-    return not (one.busy and one.person_id == by), one.state == "recount" and one.person_id == by
+def _bin_priority(walk_bin: WalkBinRecord, by: int) -> tuple[bool, bool]:
+    return not (walk_bin.busy and walk_bin.person_id == by), walk_bin.state == "recount" and walk_bin.person_id == by
 
 
 def get_walk_bin(walk_bin_id: int) -> WalkBinRecord:
     """Return a bin of a walk."""
-    found = WalkBin.get_by_id(walk_bin_id)
-    return _bin_record(found, count_rounds(walk_bin_id))
+    row = WalkBin.get_by_id(walk_bin_id)
+    return _bin_record(row, count_rounds(walk_bin_id))
 
 
 def count_rounds(walk_bin_id: int) -> int:
@@ -154,32 +155,31 @@ def count_rounds(walk_bin_id: int) -> int:
 
 def open_walk_row(walk_id: int) -> Any:
     """Return the row of a walk that is not ended; raise Conflict for one that is."""
-    found = get_row(CountWalk, walk_id, "count walk")
-    if found.ended is not None:
+    row = get_row(CountWalk, walk_id, "count walk")
+    if row.ended is not None:
         raise Conflict("This walk is ended: start another one.", reason="walk_ended")
-    return found
+    return row
 
 
 def walk_bin_row(walk_id: int, bin_id: int) -> Any:
     """Return the row of a bin in a walk; raise Conflict for one that is not in it."""
-    found = WalkBin.get_or_none(WalkBin.walk == walk_id, WalkBin.bin == bin_id)
-    if found is None:
+    row = WalkBin.get_or_none(WalkBin.walk == walk_id, WalkBin.bin == bin_id)
+    if row is None:
         name = bins.get_bin(bin_id).shown_as
         raise Conflict(f"Bin {name} is not in this walk: count it by itself on its own page.", reason="not_in_walk")
-    return found
+    return row
 
 
 def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
     """Return what to count in a bin of a walk; a lot that ran out there last is asked for too."""
-    found, of = get_walk(walk_id), walk_bin_row(walk_id, bin_id)
-    line = int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
-    again = "The last count was a surprise: please count it once more." if of.state == "recount" else ""
-    lots = [(one, None if found.blind else booked) for one, booked in lots_to_count(bin_id)]
-    gone = [(lot, None if found.blind else 0) for lot in used_up_lots(bin_id)]
+    walk, walk_bin = get_walk(walk_id), walk_bin_row(walk_id, bin_id)
+    again = "The last count was a surprise: please count it once more." if walk_bin.state == "recount" else ""
+    lots = [(lot, None if walk.blind else booked) for lot, booked in lots_to_count(bin_id)]
+    used_up = [(lot, None if walk.blind else 0) for lot in used_up_lots(bin_id)]
     return BinToCount(
-        found, get_walk_bin(of.id), tuple(LotToCount(part(one.part_id), one, booked) for one, booked in lots),
-        tuple(expected_pieces(bin_id)), line, again,
-        tuple(LotToCount(part(one.part_id), one, booked) for one, booked in gone),
+        walk, get_walk_bin(walk_bin.id), tuple(LotToCount(part(lot.part_id), lot, booked) for lot, booked in lots),
+        tuple(expected_pieces(bin_id)), ledger.last_line(), again,
+        tuple(LotToCount(part(lot.part_id), lot, booked) for lot, booked in used_up),
     )  # fmt: skip
 
 
@@ -206,10 +206,10 @@ ORDER BY l.id DESC LIMIT ?
 
 def used_up_lots(bin_id: int) -> list[LotRecord]:
     """Return the newest lots of what belongs in a bin that the book says are used up, those to count left out."""
-    listed = {one.id for one, _ in lots_to_count(bin_id)}
+    listed = {lot_record.id for lot_record, _ in lots_to_count(bin_id)}
     ids = [int(key) for (key,) in execute(_USED_UP_LOTS, bin_id, bin_id, MAX_USED_UP_LOTS + len(listed)).fetchall()]
-    wanted = [key for key in ids if key not in listed][:MAX_USED_UP_LOTS]
-    return [from_row(LotRecord, lot) for lot in Lot.select().where(Lot.id << wanted).order_by(Lot.id.desc())]
+    chosen = [key for key in ids if key not in listed][:MAX_USED_UP_LOTS]
+    return [from_row(LotRecord, lot) for lot in Lot.select().where(Lot.id << chosen).order_by(Lot.id.desc())]
 
 
 def expected_pieces(bin_id: int) -> list[PieceRecord]:
@@ -222,11 +222,11 @@ def leave_out_bin(walk_id: int, bin_id: int) -> WalkBinRecord:
     """Take a bin out of a walk, uncounted or with its differences not booked."""
     with transaction():
         open_walk_row(walk_id)
-        of = walk_bin_row(walk_id, bin_id)
-        if of.state == "booked":
+        walk_bin = walk_bin_row(walk_id, bin_id)
+        if walk_bin.state == "booked":
             raise Conflict("This bin is counted and booked already.", reason="bin_done")
-        WalkBin.update(state="left out", taken=None).where(WalkBin.id == of.id).execute()
-        return get_walk_bin(of.id)
+        WalkBin.update(state="left out", taken=None).where(WalkBin.id == walk_bin.id).execute()
+        return get_walk_bin(walk_bin.id)
 
 
 def last_round_entries(walk_bin_id: int) -> Sequence[Any]:

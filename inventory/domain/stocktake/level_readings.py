@@ -21,11 +21,12 @@ from inventory.domain.common.validation import MAX_QUANTITY, get_row
 from inventory.domain.reorder import stock_dates
 from inventory.store import ledger
 from inventory.store.connection import transaction
-from inventory.store.tables import Balance, LevelReading, Lot, Movement, Part, PartStorage
+from inventory.store.job_use import undone_lines
+from inventory.store.tables import Balance, LevelReading, Lot, Part, PartStorage
 
 LEVEL_METHODS = ("", "percent", "weight", "length")
 READING_TOLERANCE = (
-    0.03  # a level this share of a container above the book is a reading's slip, not more stuff (assumed)
+    0.03  # share of a container by which a reading may lie above the book before it is refused (assumed)
 )
 _MAX_READING_LENGTH = 30
 
@@ -68,8 +69,8 @@ class LevelReadingRecord:
 def level_method(part_id: int) -> LevelMethodRecord:
     """Return how the level of a part is read."""
     get_row(Part, part_id, "part")
-    found = PartStorage.get_or_none(PartStorage.part == part_id)
-    return LevelMethodRecord(part_id) if found is None else from_row(LevelMethodRecord, found)
+    row = PartStorage.get_or_none(PartStorage.part == part_id)
+    return LevelMethodRecord(part_id) if row is None else from_row(LevelMethodRecord, row)
 
 
 def set_level_method(
@@ -83,14 +84,14 @@ def set_level_method(
         part = get_row(Part, part_id, "part")
         if part.kept != "by level":
             raise Conflict(f"{part.name} is not kept by level: it is counted.", reason="not_by_level")
-        given = {
+        values = {
             "read_by": _validated_method(read_by),
             "full": _validated_full(full, read_by),
             "tare": _validated_weight(tare, "tare", read_by),
             "per_gram": _validated_weight(per_gram, "per_gram", read_by),
         }
-        if PartStorage.update(**given).where(PartStorage.part == part_id).execute() == 0:
-            PartStorage.create(part=part_id, **given)
+        if PartStorage.update(**values).where(PartStorage.part == part_id).execute() == 0:
+            PartStorage.create(part=part_id, **values)
         return level_method(part_id)
 
 
@@ -129,40 +130,45 @@ def record_reading(
     without a receipt.
     """
     with ledger.ledger_transaction():
-        found = get_row(Lot, lot_id, "lot")
-        if found.part.kept != "by level":
-            raise Conflict(f"{found.part.name} is not kept by level: count it.", reason="not_by_level")
-        known, booked = level_method(found.part_id), _booked_quantity(lot_id, bin_id)
-        chosen = known.read_by if way_of is None else _validated_method(way_of)
-        left = _remaining_quantity(chosen, str(value), known, found.part, booked)
-        return _book_reading(found, bin_id, chosen, str(value).strip(), booked, left, by)
+        lot = get_row(Lot, lot_id, "lot")
+        if lot.part.kept != "by level":
+            raise Conflict(f"{lot.part.name} is not kept by level: count it.", reason="not_by_level")
+        method, booked = level_method(lot.part_id), _booked_quantity(lot_id, bin_id)
+        read_by = method.read_by if way_of is None else _validated_method(way_of)
+        left = _remaining_quantity(read_by, str(value), method, lot.part, booked)
+        return _book_reading(lot, bin_id, read_by, str(value).strip(), booked, left, by)
 
 
 def _booked_quantity(lot_id: int, bin_id: int) -> int:
-    found = Balance.get_or_none(Balance.lot == lot_id, Balance.bin == bin_id)
-    if found is None or not found.quantity:
+    balance = Balance.get_or_none(Balance.lot == lot_id, Balance.bin == bin_id)
+    if balance is None or not balance.quantity:
         raise Conflict("Nothing of this lot is booked in that bin: receive it first.", reason="not_enough")
-    return int(found.quantity)
+    return int(balance.quantity)
 
 
-def _remaining_quantity(chosen: str, value: str, known: LevelMethodRecord, part: Any, booked: int) -> int:
-    if chosen == "percent":
+def _remaining_quantity(read_by: str, value: str, method: LevelMethodRecord, part: Any, booked: int) -> int:
+    if read_by == "percent":
         share = _parse_number(value, "%")
-        if known.full is None or not 0 <= share <= 100:
+        if method.full is None or not 0 <= share <= 100:
             raise invalid_field("value", "Type 0 to 100 per cent; the part must say what a full container holds.")
-        one = int((share * known.full / 100).to_integral_value(ROUND_HALF_EVEN))
-    elif chosen == "weight":
-        one = _quantity_from_weight(_parse_number(value, "g"), known)
+        in_use = int((share * method.full / 100).to_integral_value(ROUND_HALF_EVEN))
+    elif read_by == "weight":
+        in_use = _quantity_from_weight(_parse_number(value, "g"), method)
     else:
         return _validated_remaining(parse_quantity_field(value, part.unit, "value", minimum=0), booked, booked, part)
-    sealed = 0 if known.full is None else max(0, -(-booked // known.full) - 1) * known.full
-    return _validated_remaining(sealed + one, booked, known.full or booked, part)
+    sealed = _sealed_quantity(booked, method.full)
+    return _validated_remaining(sealed + in_use, booked, method.full or booked, part)
+
+
+def _sealed_quantity(booked: int, full: int | None) -> int:
+    """Return how much of *booked* base units is in containers of *full* that are not opened yet."""
+    return 0 if full is None else max(0, -(-booked // full) - 1) * full
 
 
 def _parse_number(text: str, unit: str) -> Decimal:
-    typed = text.strip().removesuffix(unit).strip().replace(",", ".")
+    plain = text.strip().removesuffix(unit).strip().replace(",", ".")
     try:
-        number = Decimal(typed)
+        number = Decimal(plain)
     except InvalidOperation:
         number = Decimal("NaN")
     if not number.is_finite() or abs(number) > MAX_QUANTITY:
@@ -170,15 +176,15 @@ def _parse_number(text: str, unit: str) -> Decimal:
     return number
 
 
-def _quantity_from_weight(grams: Decimal, known: LevelMethodRecord) -> int:
-    if known.tare is None or known.per_gram is None:
+def _quantity_from_weight(grams: Decimal, method: LevelMethodRecord) -> int:
+    if method.tare is None or method.per_gram is None:
         raise invalid_field("value", "Say first what the empty container weighs, on the part's page.")
-    net = grams - Decimal(str(known.tare))
+    net = grams - Decimal(str(method.tare))
     if net < 0:
         raise invalid_field(
-            "value", f"That is less than the empty container weighs ({known.tare:g} g): weigh it again."
+            "value", f"That is less than the empty container weighs ({method.tare:g} g): weigh it again."
         )
-    return int((net * Decimal(str(known.per_gram))).to_integral_value(ROUND_HALF_EVEN))
+    return int((net * Decimal(str(method.per_gram))).to_integral_value(ROUND_HALF_EVEN))
 
 
 def _validated_remaining(left: int, booked: int, full: int, part: Any) -> int:
@@ -195,27 +201,27 @@ def _validated_remaining(left: int, booked: int, full: int, part: Any) -> int:
 
 
 def _book_reading(
-    found: Any, bin_id: int, read_by: str, value: str, booked: int, left: int, by: int | None
+    lot: Any, bin_id: int, read_by: str, value: str, booked: int, left: int, by: int | None
 ) -> LevelReadingRecord:
     if len(value) > _MAX_READING_LENGTH:
         raise invalid_field("value", "That is too long for a reading.")
-    said = f"level read: {value}{' %' if read_by == 'percent' and not value.endswith('%') else ''}"
-    line = ledger.LedgerLine("count", found.part_id, found.id, bin_id, left - booked, None, None, by, said)
+    reason = f"level read: {value}{' %' if read_by == 'percent' and not value.endswith('%') else ''}"
+    line = ledger.LedgerLine("count", lot.part_id, lot.id, bin_id, left - booked, None, None, by, reason)
     entry = ledger.append_lines([line], clock.now())
-    made = LevelReading.create(
-        lot=found.id, bin=bin_id, at=clock.now(), person=by, read_by=read_by, value=value, before=booked, amount=left,
+    reading = LevelReading.create(
+        lot=lot.id, bin=bin_id, at=clock.now(), person=by, read_by=read_by, value=value, before=booked, amount=left,
         movement=entry,
     )  # fmt: skip
-    return _record(made)
+    return _record(reading)
 
 
-def _record(found: Any) -> LevelReadingRecord:
-    part = found.lot.part
-    went = quantity_text(found.before - found.amount, part) if found.before > found.amount else "nothing"
+def _record(row: Any) -> LevelReadingRecord:
+    part = row.lot.part
+    used = quantity_text(row.before - row.amount, part) if row.before > row.amount else "nothing"
     return LevelReadingRecord(
-        found.id, found.lot_id, found.at, found.person.shown_as if found.person_id else "", found.read_by,
-        found.value, found.before, found.amount, found.movement_id,
-        f"{quantity_text(found.amount, part)} left; {went} went since.",
+        row.id, row.lot_id, row.at, row.person.shown_as if row.person_id else "", row.read_by,
+        row.value, row.before, row.amount, row.movement_id,
+        f"{quantity_text(row.amount, part)} left; {used} went since.",
     )  # fmt: skip
 
 
@@ -227,8 +233,7 @@ def level_readings(lot_id: int, limit: int = 50) -> list[LevelReadingRecord]:
 
 def unreversed_readings(condition: Any) -> Any:
     """Return readings, newest first, whose lines in the ledger were not undone."""
-    undone = Movement.select(Movement.reverses).where(Movement.reverses.is_null(False), Movement.kind == "reverse")
-    query = LevelReading.select().where(condition, LevelReading.movement.not_in(undone))
+    query = LevelReading.select().where(condition, LevelReading.movement.not_in(undone_lines()))
     return query.order_by(LevelReading.at.desc(), LevelReading.id.desc())
 
 
@@ -243,19 +248,18 @@ def open_next_container(
         part = get_row(Part, part_id, "part")
         if part.kept != "by level":
             raise Conflict(f"{part.name} is not kept by level: take one.", reason="not_by_level")
-        here = pick_sources(part_id, bin_id)
-        if not here:
+        sources = pick_sources(part_id, bin_id)
+        if not sources:
             raise Conflict(f"No other {part.name} is here: put it on the reorder list.", reason="not_enough")
-        now = next((one for one in here if one.lot.opened is not None), None)
-        if now is None:
-            stock_dates.open_lot(here[0].lot.id, by=by)
+        current = next((source for source in sources if source.lot.opened is not None), None)
+        if current is None:
+            stock_dates.open_lot(sources[0].lot.id, by=by)
             return []
-        full = level_method(part_id).full
-        sealed = 0 if full is None else max(0, -(-now.quantity // full) - 1) * full
-        following = [one for one in here if one.lot.id != now.lot.id]
+        sealed = _sealed_quantity(current.quantity, level_method(part_id).full)
+        following = [source for source in sources if source.lot.id != current.lot.id]
         if not sealed and not following:
             raise Conflict(f"No other {part.name} is here: put it on the reorder list.", reason="not_enough")
-        read_empty = _book_reading(now.lot, now.bin.id, "", "empty", now.quantity, sealed, by)
+        read_empty = _book_reading(current.lot, current.bin.id, "", "empty", current.quantity, sealed, by)
         if not sealed and following[0].lot.opened is None:
             stock_dates.open_lot(following[0].lot.id, by=by)
         return [read_empty]

@@ -1,7 +1,7 @@
 """What of bottles and reels went into which job.
 
-What went between two readings of a lot is shared by the jobs that took something in that time; with none, it was the
-bench's own.
+What went between two readings of a lot is shared by the jobs that took something in that time, and did not undo
+it; with none, it was the bench's own.
 """
 
 from __future__ import annotations
@@ -20,12 +20,13 @@ from inventory.domain.stocktake.level_readings import unreversed_readings
 from inventory.reckoning.common.apportion import apportion_units
 from inventory.store.connection import execute
 from inventory.store.fields import from_micros, to_micros
+from inventory.store.job_use import STANDS
 from inventory.store.tables import LevelReading
 
-_JOBS_BETWEEN = """
-SELECT DISTINCT job_id FROM movements WHERE job_id IS NOT NULL AND kind = 'pull' AND at > ? AND at <= ?
-ORDER BY job_id
-"""
+_PULLS = f"FROM movements m WHERE m.kind = 'pull' AND {STANDS}"
+_JOBS_BETWEEN = (
+    f"SELECT DISTINCT m.job_id {_PULLS} AND m.job_id IS NOT NULL AND m.at > ? AND m.at <= ? ORDER BY m.job_id"
+)
 
 
 @dataclass(frozen=True)
@@ -43,15 +44,15 @@ class LevelShare:
 
 def level_shares_of_job(job_id: int) -> list[LevelShare]:
     """Return a job's shares of what went of bottles and reels while it was worked on, newest first."""
-    times = execute("SELECT MIN(at), MAX(at) FROM movements WHERE job_id = ? AND kind = 'pull'", job_id).fetchone()
-    if times[0] is None:
+    (first,) = execute(f"SELECT MIN(m.at) {_PULLS} AND m.job_id = ?", job_id).fetchone()
+    if first is None:
         return []
-    later = LevelReading.at >= from_micros(int(times[0]))
-    found = (
+    later = LevelReading.at >= from_micros(int(first))
+    shares = (
         _job_share(reading, job_id)
         for reading in unreversed_readings(later & (LevelReading.before > LevelReading.amount))
     )
-    return [one for one in found if one is not None and one.amount]
+    return [share for share in shares if share is not None and share.amount]
 
 
 def _job_share(reading: Any, job_id: int) -> LevelShare | None:
@@ -59,12 +60,12 @@ def _job_share(reading: Any, job_id: int) -> LevelShare | None:
     jobs, amounts, costs = _split_reading(reading, since)
     if job_id not in jobs:
         return None
-    at = jobs.index(job_id)
+    place = jobs.index(job_id)
     return LevelShare(
         from_row(PartRecord, reading.lot.part),
         lot(reading.lot_id),
-        amounts[at],
-        costs[at],
+        amounts[place],
+        costs[place],
         since,
         reading.at,
         len(jobs),
@@ -80,13 +81,13 @@ def _split_reading(reading: Any, since: datetime) -> tuple[list[int], list[int],
 
 def level_costs_by_job() -> dict[int, list[int | None]]:
     """Return by job what its shares of bottles and reels cost, one entry a share (None: not known)."""
-    found: dict[int, list[int | None]] = {}
+    costs_by_job: dict[int, list[int | None]] = {}
     for reading in unreversed_readings(LevelReading.before > LevelReading.amount):
         jobs, amounts, costs = _split_reading(reading, _previous_reading_time(reading))
         for job, number, cost in zip(jobs, amounts, costs, strict=True):
             if number:
-                found.setdefault(job, []).append(cost)
-    return found
+                costs_by_job.setdefault(job, []).append(cost)
+    return costs_by_job
 
 
 def split_evenly(used: int, jobs: Sequence[int]) -> dict[int, int]:
@@ -96,11 +97,11 @@ def split_evenly(used: int, jobs: Sequence[int]) -> dict[int, int]:
 
 def _previous_reading_time(reading: Any) -> datetime:
     """Return when a lot was read before, or came in."""
-    same: Iterable[Any] = LevelReading.select().where(
+    earlier: Iterable[Any] = LevelReading.select().where(
         LevelReading.lot == reading.lot_id, LevelReading.bin == reading.bin_id, LevelReading.id < reading.id
     ).order_by(LevelReading.id.desc()).limit(1)  # fmt: skip
-    for one in same:
-        return one.at  # type: ignore[no-any-return]
+    for previous in earlier:
+        return previous.at  # type: ignore[no-any-return]
     return reading.lot.received  # type: ignore[no-any-return]
 
 
@@ -114,7 +115,7 @@ class FullJobTrace:
     @property
     def cost_minor(self) -> int:
         """What all of it cost, as far as it is known, in minor units."""
-        return self.trace.cost_minor + sum(one.cost_minor or 0 for one in self.shared)
+        return self.trace.cost_minor + sum(share.cost_minor or 0 for share in self.shared)
 
 
 def full_job_trace(job_id: int) -> FullJobTrace:

@@ -50,10 +50,10 @@ OFFER_COLUMNS = (
 
 def _attribute_columns() -> tuple[ListColumn, ...]:
     """Return one column for each trade attribute of any kind; some kinds share one under other words."""
-    found: dict[str, ListColumn] = {}
+    columns: dict[str, ListColumn] = {}
     for kind, attributes in ATTRIBUTES.items():
         for attribute in attributes:
-            words = [
+            headings = [
                 attribute.label,
                 *(
                     [f"{attribute.label} {attribute.unit}", f"{attribute.label} in {attribute.unit}"]
@@ -61,11 +61,11 @@ def _attribute_columns() -> tuple[ListColumn, ...]:
                     else []
                 ),
             ]
-            before = found.get(attribute.key, ListColumn(attribute.key, (), ""))
+            before = columns.get(attribute.key, ListColumn(attribute.key, (), ""))
             of_kind = f"{kind}: {attribute.label.lower()}{', in ' + attribute.unit if attribute.unit else ''}"
             about = f"{before.about}; {of_kind}" if before.about else of_kind
-            found[attribute.key] = ListColumn(attribute.key, (*before.words, *words), about)
-    return tuple(found.values())
+            columns[attribute.key] = ListColumn(attribute.key, (*before.words, *headings), about)
+    return tuple(columns.values())
 
 
 ATTRIBUTE_COLUMNS = _attribute_columns()
@@ -90,5 +90,5 @@ def column_key(heading: str, currency: str = "") -> str | None:
 
     Prices may say the bench's *currency*, "Price (EUR)"; a price in another one is not known.
     """
-    told = normalize_heading(heading)
-    return _KEY_BY_HEADING.get(told) or _KEY_BY_HEADING.get(told.removesuffix(f" {currency.casefold()}"))
+    normalized = normalize_heading(heading)
+    return _KEY_BY_HEADING.get(normalized) or _KEY_BY_HEADING.get(normalized.removesuffix(f" {currency.casefold()}"))

@@ -1,4 +1,4 @@
-"""The bench's stock as a list for a spreadsheet: what goes out here comes in again by ``stock_list``."""
+"""The bench's stock as a list for a spreadsheet: what goes out here comes in again by ``stock_list_import``."""
 
 from __future__ import annotations
 
@@ -52,48 +52,48 @@ def _escape_cell(cell: Any) -> Any:
 
 
 def _rows(currency: str) -> Iterator[Cells]:
-    found = _quantities()
+    quantities = _quantities()
     bins = {bin_.id: bin_ for bin_ in Bin.select().where(Bin.name.is_null(False)).order_by(Bin.walk, Bin.name)}
     offers = _offer_cells(currency)
-    places = _bin_cells_by_part(bins, found)
+    places = _bin_cells_by_part(bins, quantities)
     for part in Part.select().order_by(Part.number):
         if not part.retired or part.id in places:
             yield from _rows_of(part, places.get(part.id, []) or [{}], offers.get(part.id, []))
-    yield from (_bin_cells(bin_) for bin_ in _unassigned_bins(bins, found))
+    yield from (_bin_cells(bin_) for bin_ in _unassigned_bins(bins, quantities))
 
 
 def _rows_of(part: Any, places: list[Cells], offers: list[Cells]) -> Iterator[Cells]:
     """Yield a row for each place and each offer of a part; the first says all of the part, the others its number."""
     for number in range(max(len(places), len(offers))):
         own = {"number": part.number} if number else _part_cells(part)
-        place, offer = (some[number] if number < len(some) else {} for some in (places, offers))
+        place, offer = (cells[number] if number < len(cells) else {} for cells in (places, offers))
         yield {**own, **place, **offer}
 
 
 def _quantities() -> QuantitiesByBin:
     """Return by bin and part how much is there, by best-before day (empty: none)."""
-    made: QuantitiesByBin = defaultdict(lambda: defaultdict(lambda: defaultdict(int)))
+    quantities: QuantitiesByBin = defaultdict(lambda: defaultdict(lambda: defaultdict(int)))
     for bin_id, part_id, day, quantity in execute(_QUANTITIES).fetchall():
-        made[bin_id][part_id][day or ""] += int(quantity)
-    return made
+        quantities[bin_id][part_id][day or ""] += int(quantity)
+    return quantities
 
 
-def _bin_cells_by_part(bins: dict[int, Any], found: QuantitiesByBin) -> dict[int, list[Cells]]:
+def _bin_cells_by_part(bins: dict[int, Any], quantities: QuantitiesByBin) -> dict[int, list[Cells]]:
     """Return by part the cells of its bins, those first that hold some of it."""
-    made: dict[int, list[Cells]] = defaultdict(list)
-    for bin_id, one in bins.items():
-        here = found.get(bin_id, {})
-        for part_id, by_day in here.items():
-            made[part_id] += [
-                {**_bin_cells(one), "best_before": day, "quantity": by_day[day]} for day in sorted(by_day)
+    cells: dict[int, list[Cells]] = defaultdict(list)
+    for bin_id, bin_ in bins.items():
+        held = quantities.get(bin_id, {})
+        for part_id, by_day in held.items():
+            cells[part_id] += [
+                {**_bin_cells(bin_), "best_before": day, "quantity": by_day[day]} for day in sorted(by_day)
             ]
-        if one.part_id is not None and one.part_id not in here and not one.retired:
-            made[one.part_id].append(_bin_cells(one))
-    return made
+        if bin_.part_id is not None and bin_.part_id not in held and not bin_.retired:
+            cells[bin_.part_id].append(_bin_cells(bin_))
+    return cells
 
 
-def _unassigned_bins(bins: dict[int, Any], found: QuantitiesByBin) -> list[Any]:
-    return [bin_ for bin_ in bins.values() if bin_.part_id is None and bin_.id not in found and not bin_.retired]
+def _unassigned_bins(bins: dict[int, Any], quantities: QuantitiesByBin) -> list[Any]:
+    return [bin_ for bin_ in bins.values() if bin_.part_id is None and bin_.id not in quantities and not bin_.retired]
 
 
 def _part_cells(part: Any) -> Cells:
@@ -103,19 +103,19 @@ def _part_cells(part: Any) -> Cells:
     return {**cells, "level": level, "hazards": ", ".join(part.hazards) or "none", **attributes}
 
 
-def _bin_cells(one: Any) -> Cells:
-    return {"bin": one.name, "mixed": "yes" if one.mixed else "", "walk": one.walk or ""}
+def _bin_cells(bin_: Any) -> Cells:
+    return {"bin": bin_.name, "mixed": "yes" if bin_.mixed else "", "walk": bin_.walk or ""}
 
 
 def _offer_cells(currency: str) -> dict[int, list[Cells]]:
-    made: dict[int, list[Cells]] = defaultdict(list)
+    cells: dict[int, list[Cells]] = defaultdict(list)
     for offer in Offer.select(Offer, Supplier).join(Supplier).where(Offer.active).order_by(Offer.id):
         price = (
             format_money(offer.price_minor, currency).split()[0]
             if currency in CURRENCY_EXPONENTS
             else offer.price_minor
         )
-        made[offer.part_id].append(
+        cells[offer.part_id].append(
             {
                 "supplier": offer.supplier.name,
                 "supplier_number": offer.supplier_number,
@@ -123,4 +123,4 @@ def _offer_cells(currency: str) -> dict[int, list[Cells]]:
                 "pack": offer.pack,
             }
         )
-    return made
+    return cells

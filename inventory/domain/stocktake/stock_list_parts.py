@@ -17,39 +17,39 @@ from shared.quantities import UNIT_FACTORS, parse_quantity
 
 @dataclass
 class PartPlan:
-    """A part that rows name. ``known`` is the bench's own; of a new one, ``said`` is what the rows say of it."""
+    """A part that rows name. ``existing`` is the bench's own; ``values`` are what the rows say of a new one."""
 
     number: str
-    known: Any
+    existing: Any
     rows: list[ParsedRow] = field(default_factory=list)
-    said: dict[str, Any] = field(default_factory=dict)
+    values: dict[str, Any] = field(default_factory=dict)
     by: dict[str, ParsedRow] = field(default_factory=dict)  # by column, the row that said it first
     written_unit: str = ""
 
     @property
     def kind(self) -> str:
         """The kind that it is, or will be."""
-        return str(self.known.kind if self.known else self.said.get("kind", "other"))
+        return str(self.existing.kind if self.existing else self.values.get("kind", "other"))
 
     @property
     def kept(self) -> str:
         """The way in which it is, or will be, kept."""
-        return str(self.known.kept if self.known else self.said.get("kept", "counted"))
+        return str(self.existing.kept if self.existing else self.values.get("kept", "counted"))
 
     @property
     def unit(self) -> str:
         """Its base unit."""
-        return str(self.known.unit if self.known else base_unit(self.written_unit or "piece"))
+        return str(self.existing.unit if self.existing else base_unit(self.written_unit or "piece"))
 
     @property
     def name(self) -> str:
         """What it is called."""
-        return str(self.known.name if self.known else self.said.get("name", ""))
+        return str(self.existing.name if self.existing else self.values.get("name", ""))
 
     def quantity(self, text: str, written: str = "", *, least: int = 0) -> int:
         """Read a quantity of it in base units; a bare number is in the unit that the list says, if it says one."""
         unit = written or self.written_unit
-        bare = not any(one.isalpha() for one in text)
+        bare = not any(character.isalpha() for character in text)
         return parse_quantity(
             f"{text} {unit}" if bare and unit in UNIT_FACTORS[self.unit] else text, self.unit, minimum=least
         )
@@ -63,135 +63,141 @@ class PartPlans:
         self._of_maker: dict[str, list[PartPlan]] = defaultdict(list)
         self.plans: dict[str, PartPlan] = {}
 
-    def of(self, said: ParsedRow) -> PartPlan | None:
+    def of(self, parsed: ParsedRow) -> PartPlan | None:
         """Return the part that a row is about, None for none or one that cannot be told."""
-        if not (said.part or said.attributes or said.unit or said.level):
+        if not (parsed.part or parsed.attributes or parsed.unit or parsed.level):
             return None
-        if said.wrongly("number") or said.wrongly("maker_number"):
+        if parsed.wrongly("number") or parsed.wrongly("maker_number"):
             return None
-        with said.cell(""):
-            plan = self._found(said)
-            plan.rows.append(said)
-            if plan.known:
-                _compare_row(plan, said)
+        with parsed.cell(""):
+            plan = self._found(parsed)
+            plan.rows.append(parsed)
+            if plan.existing:
+                _compare_row(plan, parsed)
             else:
-                _merge_row(plan, said)
+                _merge_row(plan, parsed)
             return plan
         return None
 
-    def _found(self, said: ParsedRow) -> PartPlan:
-        number, made = said.part.get("number", ""), said.part.get("maker_number", "")
+    def _found(self, parsed: ParsedRow) -> PartPlan:
+        number, maker_number = parsed.part.get("number", ""), parsed.part.get("maker_number", "")
         if number in self.plans:
             return self.plans[number]
-        known = self._known(said, number, made)
-        if known is None and not number:
-            if (own := self._own(said, made)) is not None:
-                return own
-            number = self._number_of_maker(said, made)
-        check_not_retired(known, "Part", known.number if known else "")
-        return self._plan(said, known.number if known else number, known)
+        existing = self._known(parsed, number, maker_number)
+        if existing is None and not number:
+            if (earlier := self._own(parsed, maker_number)) is not None:
+                return earlier
+            number = self._number_of_maker(parsed, maker_number)
+        check_not_retired(existing, "Part", existing.number if existing else "")
+        return self._plan(parsed, existing.number if existing else number, existing)
 
-    def _plan(self, said: ParsedRow, number: str, known: Any) -> PartPlan:
+    def _plan(self, parsed: ParsedRow, number: str, existing: Any) -> PartPlan:
         if number not in self.plans:
-            self.plans[number] = PartPlan(number, known)
-            if known is None and (near := self._bench.almost("parts", number)):
-                said.mind.append(f"There is a part {near} here, which is not the same as {number}.")
-            if known is None and said.part.get("maker_number"):
-                self._of_maker[said.part["maker_number"].casefold()].append(self.plans[number])
+            self.plans[number] = PartPlan(number, existing)
+            if existing is None and (near := self._bench.almost("parts", number)):
+                parsed.notes.append(f"There is a part {near} here, which is not the same as {number}.")
+            if existing is None and parsed.part.get("maker_number"):
+                self._of_maker[parsed.part["maker_number"].casefold()].append(self.plans[number])
         return self.plans[number]
 
-    def _known(self, said: ParsedRow, number: str, made: str) -> Any:
+    def _known(self, parsed: ParsedRow, number: str, maker_number: str) -> Any:
         """Return the bench's own part: by number, else by maker and maker's number."""
         if number in self._bench.parts:
             return self._bench.parts[number]
-        maker = said.part.get("maker", "")
-        found = self._bench.made_by(maker, made) if made and (maker or not number) else []
-        if len(found) == 1:
+        maker = parsed.part.get("maker", "")
+        matches = self._bench.made_by(maker, maker_number) if maker_number and (maker or not number) else []
+        if len(matches) == 1:
             if number:
-                said.mind.append(f"It is known here as {found[0].number}, by its maker's number.")
-            return found[0]
-        if found and not number:
+                parsed.notes.append(f"It is known here as {matches[0].number}, by its maker's number.")
+            return matches[0]
+        if matches and not number:
             raise Invalid("Several parts here have this maker's number: give the number of the one that is meant.")
         return None
 
-    def _own(self, said: ParsedRow, made: str) -> PartPlan | None:
+    def _own(self, parsed: ParsedRow, maker_number: str) -> PartPlan | None:
         """Return the part of an earlier row that has the same maker's number."""
-        maker = said.part.get("maker", "").casefold()
-        found = [
-            one for one in self._of_maker.get(made.casefold(), [])
-            if made and maker in ("", str(one.said.get("maker", "")).casefold())
+        maker = parsed.part.get("maker", "").casefold()
+        plans = [
+            plan for plan in self._of_maker.get(maker_number.casefold(), [])
+            if maker_number and maker in ("", str(plan.values.get("maker", "")).casefold())
         ]  # fmt: skip
-        if len(found) > 1:
+        if len(plans) > 1:
             raise Invalid("Several rows above have this maker's number: give the number of the part that is meant.")
-        return found[0] if found else None
+        return plans[0] if plans else None
 
-    def _number_of_maker(self, said: ParsedRow, made: str) -> str:
-        if not made:
+    def _number_of_maker(self, parsed: ParsedRow, maker_number: str) -> str:
+        if not maker_number:
             raise Invalid("Nothing says which part this is: give its number, or its maker's number.")
-        if made in self._bench.parts or made in self.plans or len(made) > TEXT_LIMITS["number"]:
-            raise Invalid(f"This part needs a number of its own: {made[:60]} cannot be it.")
-        said.mind.append(f"It has no number: its maker's, {made}, is taken.")
-        return made
+        if (
+            maker_number in self._bench.parts
+            or maker_number in self.plans
+            or len(maker_number) > TEXT_LIMITS["number"]
+        ):
+            raise Invalid(f"This part needs a number of its own: {maker_number[:60]} cannot be it.")
+        parsed.notes.append(f"It has no number: its maker's, {maker_number}, is taken.")
+        return maker_number
 
     def check(self) -> None:
         """Check every new part as it will be added."""
         for plan in self.plans.values():
-            if plan.known is None:
+            if plan.existing is None:
                 _check_new_part(plan)
 
 
 # ---- what rows say of a part -------------------------------------------------------------------------------
 
 
-def _merge_row(plan: PartPlan, said: ParsedRow) -> None:
+def _merge_row(plan: PartPlan, parsed: ParsedRow) -> None:
     """Add what a row says of a new part; what an earlier row says otherwise is wrong."""
-    if said.unit and not plan.written_unit:
-        plan.written_unit = said.unit
-    for key, value in _part_values(said).items():
+    if parsed.unit and not plan.written_unit:
+        plan.written_unit = parsed.unit
+    for key, value in _part_values(parsed).items():
         if key not in plan.by:
-            plan.by[key], plan.said[key] = said, value
-        elif not _is_same(plan.said[key], value, key):
-            said.fault(key, f"Row {plan.by[key].row} says otherwise of part {plan.number}: make them agree.")
+            plan.by[key], plan.values[key] = parsed, value
+        elif not _is_same(plan.values[key], value, key):
+            parsed.fault(key, f"Row {plan.by[key].row} says otherwise of part {plan.number}: make them agree.")
 
 
-def _is_same(one: Any, other: Any, key: str) -> bool:
+def _is_same(value: Any, other: Any, key: str) -> bool:
     """Tell whether two rows say the same; the maker and its number are known by, whatever their capitals."""
     folded = key in ("maker", "maker_number")
-    return bool(one.casefold() == other.casefold() if folded else one == other)
+    return bool(value.casefold() == other.casefold() if folded else value == other)
 
 
-def _part_values(said: ParsedRow) -> dict[str, Any]:
-    told = {key: value for key, value in said.part.items() if key != "number"}
-    more = {"unit": said.unit, "level": said.level}
-    return told | said.attributes | {key: value for key, value in more.items() if value}
+def _part_values(parsed: ParsedRow) -> dict[str, Any]:
+    texts = {key: value for key, value in parsed.part.items() if key != "number"}
+    quantities = {"unit": parsed.unit, "level": parsed.level}
+    return texts | parsed.attributes | {key: value for key, value in quantities.items() if value}
 
 
-def _compare_row(plan: PartPlan, said: ParsedRow) -> None:
+def _compare_row(plan: PartPlan, parsed: ParsedRow) -> None:
     """Say what a row says otherwise than the bench of a part that it knows. It stays as it is here."""
-    if said.unit and said.unit not in UNIT_FACTORS[plan.unit]:
-        said.fault("unit", f"Part {plan.number} is kept in {plan.unit} here, not in {said.unit}: put the unit right.")
+    if parsed.unit and parsed.unit not in UNIT_FACTORS[plan.unit]:
+        parsed.fault(
+            "unit", f"Part {plan.number} is kept in {plan.unit} here, not in {parsed.unit}: put the unit right."
+        )
         return
-    plan.written_unit = plan.written_unit or said.unit
-    for key, value in said.part.items():
-        here = getattr(plan.known, key)
-        if value != here and key != "number":
-            said.mind.append(f"{said.headings[key]} stays {_quoted(here)} here; the list says {_quoted(value)}.")
-    for key, text in said.attributes.items():
-        with said.cell(key):
-            _compare_value(said, key, plan.known.attributes.get(key), _parse_attribute(plan.kind, key, text))
-    if said.level:
-        with said.cell("level"):
-            level = plan.quantity(said.level, said.unit)
-            if level != plan.known.level:
-                here = "worked out" if plan.known.level is None else quantity_text(plan.known.level, plan)
-                said.mind.append(
-                    f"{said.headings['level']} stays {here} here; the list says {quantity_text(level, plan)}."
+    plan.written_unit = plan.written_unit or parsed.unit
+    for key, value in parsed.part.items():
+        kept = getattr(plan.existing, key)
+        if value != kept and key != "number":
+            parsed.notes.append(f"{parsed.headings[key]} stays {_quoted(kept)} here; the list says {_quoted(value)}.")
+    for key, text in parsed.attributes.items():
+        with parsed.cell(key):
+            _compare_value(parsed, key, plan.existing.attributes.get(key), _parse_attribute(plan.kind, key, text))
+    if parsed.level:
+        with parsed.cell("level"):
+            level = plan.quantity(parsed.level, parsed.unit)
+            if level != plan.existing.level:
+                kept = "worked out" if plan.existing.level is None else quantity_text(plan.existing.level, plan)
+                parsed.notes.append(
+                    f"{parsed.headings['level']} stays {kept} here; the list says {quantity_text(level, plan)}."
                 )
 
 
-def _compare_value(said: ParsedRow, key: str, here: Any, listed: Any) -> None:
-    if listed != here:
-        said.mind.append(f"{said.headings[key]} stays {_quoted(here)} here; the list says {_quoted(listed)}.")
+def _compare_value(parsed: ParsedRow, key: str, kept: Any, listed: Any) -> None:
+    if listed != kept:
+        parsed.notes.append(f"{parsed.headings[key]} stays {_quoted(kept)} here; the list says {_quoted(listed)}.")
 
 
 def _quoted(value: Any) -> str:
@@ -205,16 +211,16 @@ def _check_new_part(plan: PartPlan) -> None:
         first.fault("name", f"Part {plan.number} is new here: give it a name.")
     if _has_fault(plan, "kind"):
         return
-    if "kind" not in plan.said:
-        first.mind.append("No kind is said: it is taken as other.")
-    attributes = {key: plan.said.pop(key) for key in list(plan.said) if key not in _PART_FIELDS}
-    plan.said["attributes"] = {}
+    if "kind" not in plan.values:
+        first.notes.append("No kind is said: it is taken as other.")
+    attributes = {key: plan.values.pop(key) for key in list(plan.values) if key not in _PART_FIELDS}
+    plan.values["attributes"] = {}
     for key, text in attributes.items():
         with plan.by[key].cell(key):
-            plan.said["attributes"][key] = _parse_attribute(plan.kind, key, text)
-    if "level" in plan.said:
+            plan.values["attributes"][key] = _parse_attribute(plan.kind, key, text)
+    if "level" in plan.values:
         with plan.by["level"].cell("level"):
-            plan.said["level"] = plan.quantity(plan.said["level"])
+            plan.values["level"] = plan.quantity(plan.values["level"])
     if not any(row.wrong for row in plan.rows):
         with first.cell(""):
             check_part(**new_part_fields(plan))
@@ -230,14 +236,14 @@ def _has_fault(plan: PartPlan, key: str) -> bool:
 
 def _parse_attribute(kind: str, key: str, text: str) -> Any:
     attribute = next((attribute for attribute in ATTRIBUTES[kind] if attribute.key == key), None)
-    words = {word.casefold(): word for word in attribute.words} if attribute else {}
-    return validated_attributes(kind, {key: words.get(text.casefold(), text)}).get(key)
+    word_by_fold = {word.casefold(): word for word in attribute.words} if attribute else {}
+    return validated_attributes(kind, {key: word_by_fold.get(text.casefold(), text)}).get(key)
 
 
 def new_part_fields(plan: PartPlan) -> dict[str, Any]:
     """Return what ``add_part`` takes for a new part."""
     return {
-        **plan.said,
+        **plan.values,
         "number": plan.number,
         "name": plan.name,
         "kind": plan.kind,

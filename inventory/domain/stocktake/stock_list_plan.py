@@ -21,10 +21,10 @@ MAX_LABELS = 5_000  # individually kept pieces that one list makes: each wants a
 
 @dataclass
 class BinPlan:
-    """A bin that rows name: ``known`` is the bench's own; it is for ``part``, unless it is mixed."""
+    """A bin that rows name: ``existing`` is the bench's own; it is for ``part``, unless it is mixed."""
 
     name: str
-    known: Any
+    existing: Any
     mixed: bool
     first: ParsedRow
     part: PartPlan | None = None
@@ -48,7 +48,7 @@ class OfferPlan:
 class RowPlan:
     """A row, and what it comes to."""
 
-    said: ParsedRow
+    parsed: ParsedRow
     part: PartPlan | None
     bin: BinPlan | None = None
     quantity: int = 0
@@ -70,63 +70,63 @@ class StockListPlan:
 
 def plan_import(table: ParsedTable, bench: BenchSnapshot, currency: str) -> StockListPlan:
     """Work out what a list would do; every row says what is wrong with it. Raises Invalid for too many pieces."""
-    saids = [parse_row(row, table.headings, currency) for row in table.rows]
+    parsed_rows = [parse_row(row, table.headings, currency) for row in table.rows]
     parts = PartPlans(bench)
-    made = StockListPlan(bench, currency)
-    made.rows = [RowPlan(said, parts.of(said)) for said in saids]
+    plan = StockListPlan(bench, currency)
+    plan.rows = [RowPlan(parsed, parts.of(parsed)) for parsed in parsed_rows]
     parts.check()
-    made.parts = parts.plans
-    mixed = {said.bin for said in saids if said.mixed}
-    for row in made.rows:
-        _plan_place(made, row, row.said.bin in mixed)
-        _plan_offer(made, row)
-    _mark_duplicates(made.rows)
-    _check_piece_count(made.rows)
-    return made
+    plan.parts = parts.plans
+    mixed = {parsed.bin for parsed in parsed_rows if parsed.mixed}
+    for row in plan.rows:
+        _plan_place(plan, row, row.parsed.bin in mixed)
+        _plan_offer(plan, row)
+    _mark_duplicates(plan.rows)
+    _check_piece_count(plan.rows)
+    return plan
 
 
 # ---- bins and what is in them ------------------------------------------------------------------------------
 
 
-def _plan_place(made: StockListPlan, row: RowPlan, mixed: bool) -> None:
-    given = row.said
-    if given.bin:
-        with given.cell("bin"):
-            row.bin = _plan_bin(made, given, mixed)
+def _plan_place(plan: StockListPlan, row: RowPlan, mixed: bool) -> None:
+    parsed = row.parsed
+    if parsed.bin:
+        with parsed.cell("bin"):
+            row.bin = _plan_bin(plan, parsed, mixed)
             if row.part is not None:
-                _assign_part(made.bench, row.bin, row.part, given)
-    if given.quantity:
+                _assign_part(plan.bench, row.bin, row.part, parsed)
+    if parsed.quantity:
         if row.part is not None:
-            with given.cell("quantity"):
-                row.quantity = _parse_quantity(row.part, given)
-        elif not given.wrong:
-            given.fault("quantity", "Nothing says of which part: give its number.")
-    if given.best_before and not row.quantity:
-        given.mind.append("The day is not kept: nothing was found of which it could be.")
+            with parsed.cell("quantity"):
+                row.quantity = _parse_quantity(row.part, parsed)
+        elif not parsed.wrong:
+            parsed.fault("quantity", "Nothing says of which part: give its number.")
+    if parsed.best_before and not row.quantity:
+        parsed.notes.append("The day is not kept: nothing was found of which it could be.")
 
 
-def _plan_bin(made: StockListPlan, given: ParsedRow, mixed: bool) -> BinPlan:
-    if given.bin not in made.bins:
-        known = made.bench.bins.get(given.bin)
-        check_not_retired(known, "Bin", given.bin)
-        made.bins[given.bin] = BinPlan(given.bin, known, known.mixed if known else mixed, given)
-        if known is None and (near := made.bench.almost("bins", given.bin)):
-            given.mind.append(f"There is a bin {near} here, which is not the same as {given.bin}.")
-    found = made.bins[given.bin]
-    if given.mixed and not found.mixed:
-        given.mind.append(f"Bin {given.bin} is for one part here, and stays so.")
-    found.walk = found.walk or given.walk or 0
-    return found
+def _plan_bin(plan: StockListPlan, parsed: ParsedRow, mixed: bool) -> BinPlan:
+    if parsed.bin not in plan.bins:
+        existing = plan.bench.bins.get(parsed.bin)
+        check_not_retired(existing, "Bin", parsed.bin)
+        plan.bins[parsed.bin] = BinPlan(parsed.bin, existing, existing.mixed if existing else mixed, parsed)
+        if existing is None and (near := plan.bench.almost("bins", parsed.bin)):
+            parsed.notes.append(f"There is a bin {near} here, which is not the same as {parsed.bin}.")
+    bin_plan = plan.bins[parsed.bin]
+    if parsed.mixed and not bin_plan.mixed:
+        parsed.notes.append(f"Bin {parsed.bin} is for one part here, and stays so.")
+    bin_plan.walk = bin_plan.walk or parsed.walk or 0
+    return bin_plan
 
 
-def _assign_part(bench: BenchSnapshot, place: BinPlan, part: PartPlan, given: ParsedRow) -> None:
+def _assign_part(bench: BenchSnapshot, place: BinPlan, part: PartPlan, parsed: ParsedRow) -> None:
     """Let a part into a bin; raise Conflict where it is another part's, by the bench or by a row above."""
     if place.mixed:
         return
-    if place.known is not None:
-        _check_other_parts(bench, place.known, part)
+    if place.existing is not None:
+        _check_other_parts(bench, place.existing, part)
     if place.part is None:
-        place.part, place.by = part, given
+        place.part, place.by = part, parsed
     elif place.part is not part and place.by is not None:
         raise Conflict(
             f"Row {place.by.row} puts part {place.part.number} into bin {place.name}: choose another bin for one of "
@@ -134,81 +134,85 @@ def _assign_part(bench: BenchSnapshot, place: BinPlan, part: PartPlan, given: Pa
         )
 
 
-def _check_other_parts(bench: BenchSnapshot, known: Any, part: PartPlan) -> None:
-    own = part.known.id if part.known else 0
+def _check_other_parts(bench: BenchSnapshot, existing: Any, part: PartPlan) -> None:
+    own = part.existing.id if part.existing else 0
     others = (
-        {known.part_id} if known.part_id else {one for one, number in bench.held.get(known.id, {}).items() if number}
+        {existing.part_id}
+        if existing.part_id
+        else {part_id for part_id, number in bench.held.get(existing.id, {}).items() if number}
     )
     if others - {own}:
         number = bench.number_of(next(iter(others - {own})))
         raise Conflict(
-            f"Bin {known.name} is part {number}'s here: choose another bin, or mark that one as mixed first."
+            f"Bin {existing.name} is part {number}'s here: choose another bin, or mark that one as mixed first."
         )
 
 
-def _parse_quantity(part: PartPlan, given: ParsedRow) -> int:
-    found = part.quantity(given.quantity, given.unit)
-    if found and not given.bin:
+def _parse_quantity(part: PartPlan, parsed: ParsedRow) -> int:
+    quantity = part.quantity(parsed.quantity, parsed.unit)
+    if quantity and not parsed.bin:
         raise Conflict("Nothing says in which bin they are: name it.")
-    if part.kept == "individually" and found > MAX_PIECES:
+    if part.kept == "individually" and quantity > MAX_PIECES:
         raise Conflict(f"Each gets a label of its own, and at most {MAX_PIECES} are taken in from one row.")
-    return found
+    return quantity
 
 
 # ---- offers ------------------------------------------------------------------------------------------------
 
 
-def _plan_offer(made: StockListPlan, row: RowPlan) -> None:
-    given = row.said
-    said_more = given.price_minor is not None or given.supplier_number or given.pack
-    if not given.supplier:
+def _plan_offer(plan: StockListPlan, row: RowPlan) -> None:
+    parsed = row.parsed
+    said_more = parsed.price_minor is not None or parsed.supplier_number or parsed.pack
+    if not parsed.supplier:
         if said_more:
             key = next(
-                one for one in ("price", "supplier_number", "pack") if one in given.headings and _has_cell(given, one)
+                column
+                for column in ("price", "supplier_number", "pack")
+                if column in parsed.headings and _has_cell(parsed, column)
             )
-            given.fault(key, "Nothing says who sells it: name the supplier, or leave this empty.")
+            parsed.fault(key, "Nothing says who sells it: name the supplier, or leave this empty.")
         return
-    made.suppliers.setdefault(given.supplier, made.bench.suppliers.get(given.supplier))
-    if made.suppliers[given.supplier] is None and (near := made.bench.almost("suppliers", given.supplier)):
-        given.mind.append(f"There is a supplier {near} here, which is not the same as {given.supplier}.")
+    plan.suppliers.setdefault(parsed.supplier, plan.bench.suppliers.get(parsed.supplier))
+    if plan.suppliers[parsed.supplier] is None and (near := plan.bench.almost("suppliers", parsed.supplier)):
+        parsed.notes.append(f"There is a supplier {near} here, which is not the same as {parsed.supplier}.")
     if row.part is None:
         return
-    if given.price_minor is None:
-        given.mind.append("There is no price: what the supplier sells it for is not kept.")
+    if parsed.price_minor is None:
+        parsed.notes.append("There is no price: what the supplier sells it for is not kept.")
         return
-    with given.cell("pack" if given.pack else "price"):
-        row.offer = _add_offer(made, row, row.part, given.price_minor)
+    with parsed.cell("pack" if parsed.pack else "price"):
+        row.offer = _add_offer(plan, row, row.part, parsed.price_minor)
 
 
-def _has_cell(given: ParsedRow, key: str) -> bool:
-    return bool(given.pack) if key == "pack" else key == "price" or bool(given.supplier_number)
+def _has_cell(parsed: ParsedRow, key: str) -> bool:
+    return bool(parsed.pack) if key == "pack" else key == "price" or bool(parsed.supplier_number)
 
 
-def _add_offer(made: StockListPlan, row: RowPlan, part: PartPlan, price: int) -> str:
+def _add_offer(plan: StockListPlan, row: RowPlan, part: PartPlan, price: int) -> str:
     """Note an offer; return whether it is new or known, or nothing when a row above says the same."""
-    given = row.said
-    pack = part.quantity(given.pack, given.unit, least=1) if given.pack else 1
-    key = (part.number, given.supplier, given.supplier_number)
-    if key in made.offers:
-        before = made.offers[key]
+    parsed = row.parsed
+    pack = part.quantity(parsed.pack, parsed.unit, least=1) if parsed.pack else 1
+    key = (part.number, parsed.supplier, parsed.supplier_number)
+    if key in plan.offers:
+        before = plan.offers[key]
         if (before.price_minor, before.pack) != (price, pack):
             raise Conflict(f"Row {before.row} says another price or pack of the same offer: make them agree.")
         return ""
-    made.offers[key] = OfferPlan(part, given.supplier, given.supplier_number, price, pack, given.row)
-    known = _known_offer(made, part, given)
-    if known is None:
+    plan.offers[key] = OfferPlan(part, parsed.supplier, parsed.supplier_number, price, pack, parsed.row)
+    existing = _known_offer(plan, part, parsed)
+    if existing is None:
         return "new"
-    if (known.price_minor, known.pack) != (price, pack):
-        here = f"{format_money(known.price_minor, made.currency)} for {quantity_text(known.pack, part)}"
-        given.mind.append(f"The offer of {given.supplier} stays {here} here; the list says otherwise.")
+    if (existing.price_minor, existing.pack) != (price, pack):
+        kept = f"{format_money(existing.price_minor, plan.currency)} for {quantity_text(existing.pack, part)}"
+        parsed.notes.append(f"The offer of {parsed.supplier} stays {kept} here; the list says otherwise.")
     return "known"
 
 
-def _known_offer(made: StockListPlan, part: PartPlan, given: ParsedRow) -> Any:
-    seller = made.suppliers[given.supplier]
-    if part.known is None or seller is None:
+def _known_offer(plan: StockListPlan, part: PartPlan, parsed: ParsedRow) -> Any:
+    supplier = plan.suppliers[parsed.supplier]
+    if part.existing is None or supplier is None:
         return None
-    return made.bench.offers.get((part.known.id, seller.id, given.supplier_number))
+    return plan.bench.offers.get((part.existing.id, supplier.id, parsed.supplier_number))
 
 
 # ---- the list as a whole -----------------------------------------------------------------------------------
@@ -218,17 +222,17 @@ def _mark_duplicates(rows: Sequence[RowPlan]) -> None:
     """Find rows that say what a row above said already: taken together, they would count it twice."""
     seen: dict[tuple[Any, ...], int] = {}
     for row in rows:
-        given = row.said
-        offer = () if given.bin else (given.supplier, given.supplier_number)
-        key = (row.part.number if row.part else None, given.bin, given.best_before, *offer)
-        if row.part is None and (given.wrong or given.supplier):
+        parsed = row.parsed
+        offer = () if parsed.bin else (parsed.supplier, parsed.supplier_number)
+        key = (row.part.number if row.part else None, parsed.bin, parsed.best_before, *offer)
+        if row.part is None and (parsed.wrong or parsed.supplier):
             continue
-        if row.part is None and not given.bin:
-            given.fault("", "Nothing says what this row is about: give a part's number, or a bin.")
+        if row.part is None and not parsed.bin:
+            parsed.fault("", "Nothing says what this row is about: give a part's number, or a bin.")
         elif key in seen:
-            same = "the same part in the same bin" if given.bin else "the same part, without a bin,"
-            given.fault("", f"This is {same} as row {seen[key]}: make one row of them.")
-        seen.setdefault(key, given.row)
+            same = "the same part in the same bin" if parsed.bin else "the same part, without a bin,"
+            parsed.fault("", f"This is {same} as row {seen[key]}: make one row of them.")
+        seen.setdefault(key, parsed.row)
 
 
 def _check_piece_count(rows: Sequence[RowPlan]) -> None:
@@ -243,45 +247,46 @@ def _piece_count(row: RowPlan) -> int:
     return row.quantity if row.part is not None and row.part.kept == "individually" else 0
 
 
-def preview_rows(made: StockListPlan) -> tuple[PreviewRow, ...]:
+def preview_rows(plan: StockListPlan) -> tuple[PreviewRow, ...]:
     """Say what each row would do; a thing that several rows name is new in the first of them."""
     seen: set[tuple[str, str]] = set()
 
-    def state(what: str, name: str, known: Any) -> str:
+    def state(what: str, name: str, existing: Any) -> str:
         first = (what, name) not in seen
         seen.add((what, name))
-        return "" if not name else "new" if known is None and first else "known"
+        return "" if not name else "new" if existing is None and first else "known"
 
-    return tuple(_preview_row(made, row, state) for row in made.rows)
+    return tuple(_preview_row(plan, row, state) for row in plan.rows)
 
 
-def _preview_row(made: StockListPlan, row: RowPlan, state: Any) -> PreviewRow:
-    part, place, given = row.part, row.bin, row.said
-    here = _quantity_in_bin(made, row)
-    if row.quantity and here and part is not None:
-        given.mind.append(f"Bin {given.bin} holds {quantity_text(here, part)} already: these come on top.")
+def _preview_row(plan: StockListPlan, row: RowPlan, state: Any) -> PreviewRow:
+    part, place, parsed = row.part, row.bin, row.parsed
+    held = _quantity_in_bin(plan, row)
+    if row.quantity and held and part is not None:
+        parsed.notes.append(f"Bin {parsed.bin} holds {quantity_text(held, part)} already: these come on top.")
     return PreviewRow(
-        given.row, part.number if part else "", part.name if part else "",
-        state("part", part.number if part else "", part.known if part else None),
-        given.bin, state("bin", given.bin, place.known if place else None), row.quantity, part.unit if part else "",
-        _piece_count(row), bool(row.quantity and here), given.supplier,
-        state("supplier", given.supplier, made.suppliers.get(given.supplier)), row.offer,
-        tuple(given.wrong), tuple(given.mind),
+        parsed.row, part.number if part else "", part.name if part else "",
+        state("part", part.number if part else "", part.existing if part else None),
+        parsed.bin, state("bin", parsed.bin, place.existing if place else None), row.quantity,
+        part.unit if part else "",
+        _piece_count(row), bool(row.quantity and held), parsed.supplier,
+        state("supplier", parsed.supplier, plan.suppliers.get(parsed.supplier)), row.offer,
+        tuple(parsed.wrong), tuple(parsed.notes),
     )  # fmt: skip
 
 
-def _quantity_in_bin(made: StockListPlan, row: RowPlan) -> int:
+def _quantity_in_bin(plan: StockListPlan, row: RowPlan) -> int:
     """Return how much of a row's part is in its bin already."""
-    if row.part is None or row.bin is None or row.part.known is None or row.bin.known is None:
+    if row.part is None or row.bin is None or row.part.existing is None or row.bin.existing is None:
         return 0
-    return made.bench.held.get(row.bin.known.id, {}).get(row.part.known.id, 0)
+    return plan.bench.held.get(row.bin.existing.id, {}).get(row.part.existing.id, 0)
 
 
-def count_totals(made: StockListPlan, rows: Sequence[PreviewRow]) -> StockListTotals:
+def count_totals(plan: StockListPlan, rows: Sequence[PreviewRow]) -> StockListTotals:
     """Return what a whole list would do, counted."""
-    parts, bins = ([thing.known is None for thing in things.values()] for things in (made.parts, made.bins))
+    parts, bins = ([thing.existing is None for thing in things.values()] for things in (plan.parts, plan.bins))
     return StockListTotals(
         len(rows), sum(parts), len(parts) - sum(parts), sum(bins), len(bins) - sum(bins),
-        sum(supplier is None for supplier in made.suppliers.values()), sum(row.offer == "new" for row in rows),
+        sum(supplier is None for supplier in plan.suppliers.values()), sum(row.offer == "new" for row in rows),
         sum(row.quantity > 0 for row in rows), sum(row.pieces for row in rows),
     )  # fmt: skip

@@ -17,6 +17,7 @@ from inventory.domain.stocktake.stock_list_records import RowFault
 from inventory.domain.stocktake.stock_list_table import TableRow
 from shared.hazards import HAZARDS
 from shared.quantities import UNIT_FACTORS, BadQuantity, parse_money
+from shared.text import quoted
 
 _KEPT_WORDS = {mode: mode for mode in KEPT_MODES} | {"each with its own label": "individually"}
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0", "")
@@ -28,7 +29,7 @@ MAX_WALK = 1_000_000
 
 @dataclass
 class ParsedRow:
-    """What a row says: of a part, of a bin, of an offer. ``wrong`` are its faults, ``mind`` what to know of it."""
+    """What a row says: of a part, of a bin, of an offer. ``wrong`` are its faults, ``notes`` what to know of it."""
 
     row: int
     headings: Mapping[str, str]
@@ -46,7 +47,7 @@ class ParsedRow:
     price_minor: int | None = None
     pack: str = ""
     wrong: list[RowFault] = field(default_factory=list)
-    mind: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
     def fault(self, key: str, sentence: str) -> None:
         """Note what is wrong with a cell; *key* is its column, empty for the row as a whole."""
@@ -54,7 +55,7 @@ class ParsedRow:
 
     def wrongly(self, key: str) -> bool:
         """Tell whether the cell in column *key* is wrong."""
-        return any(one.heading == self.headings.get(key) for one in self.wrong)
+        return any(fault.heading == self.headings.get(key) for fault in self.wrong)
 
     @contextmanager
     def cell(self, key: str) -> Iterator[None]:
@@ -69,55 +70,54 @@ class ParsedRow:
 
 def parse_row(row: TableRow, headings: Mapping[str, str], currency: str) -> ParsedRow:
     """Read the cells of a row; prices are in *currency*."""
-    made = ParsedRow(row.number, headings)
+    parsed = ParsedRow(row.number, headings)
     if row.beyond:
-        made.fault("", "There is more here than there are headings: a comma within a cell needs quotes around it.")
+        parsed.fault("", "There is more here than there are headings: a comma within a cell needs quotes around it.")
     for key, text in row.cells.items():
-        with made.cell(key):
-            _parse_cell(made, key, text, currency)
-    return made
+        with parsed.cell(key):
+            _parse_cell(parsed, key, text, currency)
+    return parsed
 
 
-def _parse_cell(made: ParsedRow, key: str, text: str, currency: str) -> None:
+def _parse_cell(parsed: ParsedRow, key: str, text: str, currency: str) -> None:
     if key in ATTRIBUTE_KEYS:
-        made.attributes[key] = text
+        parsed.attributes[key] = text
     elif key in TEXT_LIMITS:
-        made.part[key] = clean_text(text, key.replace("_", " "), TEXT_LIMITS[key])
+        parsed.part[key] = clean_text(text, key.replace("_", " "), TEXT_LIMITS[key])
     elif key in _PART_PARSERS:
-        made.part[key] = _PART_PARSERS[key](text)
+        parsed.part[key] = _PART_PARSERS[key](text)
     elif key == "price":
-        made.price_minor = parse_money(text, currency)
+        parsed.price_minor = parse_money(text, currency)
     else:
-        setattr(made, key, _OTHER_PARSERS[key](text))
+        setattr(parsed, key, _OTHER_PARSERS[key](text))
 
 
 # ---- cells that are no plain text --------------------------------------------------------------------------
 
 
 def _parse_choice(text: str, words: Mapping[str, str], name: str) -> str:
-    found = words.get(" ".join(text.casefold().replace("_", " ").split()))
-    if found is None:
-        said = ", ".join(dict.fromkeys(words.values()))
-        raise Invalid(f"{_quoted(text)} is no {name}: write one of {said}.")
-    return found
+    choice = words.get(" ".join(text.casefold().replace("_", " ").split()))
+    if choice is None:
+        choices = ", ".join(dict.fromkeys(words.values()))
+        raise Invalid(f"{_quoted(text)} is no {name}: write one of {choices}.")
+    return choice
 
 
 def _quoted(text: str) -> str:
-    kept = "".join(one if one.isprintable() else " " for one in text)
-    return f"'{kept[:30]}…'" if len(kept) > 30 else f"'{kept}'"
+    return quoted(re.sub(r"\s", " ", text), 30)
 
 
 def _parse_hazards(text: str) -> list[str]:
     if text.casefold() == "none":
         return []
     return [
-        _parse_choice(one, _HAZARD_WORDS | {key.replace("_", " "): key for key in HAZARDS}, "hazard")
-        for one in _split(text)
+        _parse_choice(word, _HAZARD_WORDS | {key.replace("_", " "): key for key in HAZARDS}, "hazard")
+        for word in _split(text)
     ]
 
 
 def _split(text: str) -> list[str]:
-    return [one.strip() for one in re.split("[,;/\n]", text) if one.strip()]
+    return [part.strip() for part in re.split("[,;/\n]", text) if part.strip()]
 
 
 def _parse_unit(text: str) -> str:
@@ -152,10 +152,10 @@ def _parse_walk(text: str) -> int:
 def _parse_date(text: str) -> date | None:
     """Read a day; one with slashes is refused where two countries read two days."""
     slashes = _SLASHED_DATE.fullmatch(text)
-    if found := _ISO_DATE.fullmatch(text):
-        year, month, day = map(int, found.groups())
-    elif found := _DOTTED_DATE.fullmatch(text):
-        day, month, year = map(int, found.groups())
+    if match := _ISO_DATE.fullmatch(text):
+        year, month, day = map(int, match.groups())
+    elif match := _DOTTED_DATE.fullmatch(text):
+        day, month, year = map(int, match.groups())
     elif slashes and (max(int(slashes[1]), int(slashes[2])) > 12 or slashes[1] == slashes[2]):
         small, large = sorted((int(slashes[1]), int(slashes[2])))
         day, month, year = large, small, int(slashes[3])

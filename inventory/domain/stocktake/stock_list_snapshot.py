@@ -31,17 +31,17 @@ class BenchSnapshot:
 
     def made_by(self, maker: str, number: str) -> list[Any]:
         """Return the parts that have a maker's number; of any maker when *maker* is not said."""
-        found = self.of_maker.get(number.casefold(), [])
-        return [one for one in found if not maker or one.maker.casefold() == maker.casefold()]
+        parts = self.of_maker.get(number.casefold(), [])
+        return [part for part in parts if not maker or part.maker.casefold() == maker.casefold()]
 
     def number_of(self, part_id: int) -> str:
         """Return the number of one of the bench's parts."""
-        return next((number for number, one in self.parts.items() if one.id == part_id), "")
+        return next((number for number, part in self.parts.items() if part.id == part_id), "")
 
     def almost(self, what: str, name: str) -> str:
         """Return the name of a thing that differs from *name* in capitals only; *what*: parts, bins, suppliers."""
         if what not in self.folded:
-            self.folded[what] = {one.casefold(): one for one in getattr(self, what)}
+            self.folded[what] = {known_name.casefold(): known_name for known_name in getattr(self, what)}
         return self.folded[what].get(name.casefold(), "")
 
 
@@ -63,10 +63,10 @@ def load_bench() -> BenchSnapshot:
 
 def quantities_by_bin() -> dict[int, dict[int, int]]:
     """Return how much of each part each bin holds, pieces and loose stock together."""
-    found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+    quantities: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     for bin_id, part_id, quantity in execute(_QUANTITIES_BY_BIN).fetchall():
-        found[bin_id][part_id] += int(quantity)
-    return found
+        quantities[bin_id][part_id] += int(quantity)
+    return quantities
 
 
 def check_not_retired(thing: Any, what: str, name: str) -> None:

@@ -79,14 +79,14 @@ def invalid_list(sentence: str, reason: str = "bad_list") -> Invalid:
 
 def normalize_list_text(text: str) -> str:
     """Return the text with single line ends and without a mark at its front. Raises Invalid for what is no list."""
-    kept = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
-    if len(kept) > MAX_BYTES:
+    plain = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    if len(plain) > MAX_BYTES:
         raise invalid_list(f"The text has over {MAX_BYTES:,} characters: split the list.")
-    if _CONTROL_CHARACTERS.search(kept):
+    if _CONTROL_CHARACTERS.search(plain):
         raise _not_text_error()
-    if not kept.strip():
+    if not plain.strip():
         raise invalid_list("There is nothing in the list: choose a file, or paste the cells with their headings.")
-    return kept
+    return plain
 
 
 def parse_table(text: str, currency: str = "") -> ParsedTable:
@@ -94,8 +94,8 @@ def parse_table(text: str, currency: str = "") -> ParsedTable:
 
     Raises Invalid for one without headings, with too many rows or columns, or with a quote left open.
     """
-    kept = normalize_list_text(text)
-    lines = _read_rows(kept, _detect_delimiter(kept))
+    plain = normalize_list_text(text)
+    lines = _read_rows(plain, _detect_delimiter(plain))
     first, head = next(lines, (1, []))
     headings, columns, unknown = _map_columns(head, currency)
     rows: list[TableRow] = []
@@ -104,12 +104,16 @@ def parse_table(text: str, currency: str = "") -> ParsedTable:
         if any(cells):
             if len(rows) == MAX_ROWS:
                 raise invalid_list(f"The list has more than {MAX_ROWS:,} rows: split it.")
-            used.update(at for at, cell in enumerate(cells[: len(head)]) if cell)
-            said = {key: cells[at] for at, key in columns.items() if at < len(cells) and cells[at]}
-            rows.append(TableRow(number, said, any(cells[len(head) :])))
+            used.update(column for column, cell in enumerate(cells[: len(head)]) if cell)
+            values = {key: cells[column] for column, key in columns.items() if column < len(cells) and cells[column]}
+            rows.append(TableRow(number, values, any(cells[len(head) :])))
     if not rows:
         raise invalid_list(f"There is nothing below the headings in row {first}.")
-    left = [one or f"column {at + 1}, without a heading" for at, one in unknown.items() if one or at in used]
+    left = [
+        heading or f"column {column + 1}, without a heading"
+        for column, heading in unknown.items()
+        if heading or column in used
+    ]
     return ParsedTable(headings, tuple(dict.fromkeys(left)), tuple(rows))
 
 
@@ -119,7 +123,7 @@ def _read_rows(text: str, mark: str) -> Iterator[tuple[int, list[str]]]:
     try:
         for line in csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True):
             number += 1
-            cells = [_unquote_cell(one) for one in line]
+            cells = [_unquote_cell(cell) for cell in line]
             begun = begun or any(cells)
             if begun:
                 yield number, cells
@@ -131,21 +135,21 @@ def _read_rows(text: str, mark: str) -> Iterator[tuple[int, list[str]]]:
 
 
 def _unquote_cell(text: str) -> str:
-    kept = text.strip()
-    return kept[1:] if _QUOTED_FORMULA.match(kept) else kept
+    plain = text.strip()
+    return plain[1:] if _QUOTED_FORMULA.match(plain) else plain
 
 
 def _detect_delimiter(text: str) -> str:
     """Return what stands between cells: the sign that gives the first row most headings that are known."""
-    best, known = ",", (0, 0)
+    best, best_score = ",", (0, 0)
     for mark in _DELIMITERS:
         try:
             _, head = next(_read_rows(text, mark), (0, []))
         except Invalid:
             continue
-        found = (len({column_key(one) for one in head} - {None}), len(head))
-        if found > known:
-            best, known = mark, found
+        score = (len({column_key(heading) for heading in head} - {None}), len(head))
+        if score > best_score:
+            best, best_score = mark, score
     return best
 
 
@@ -153,29 +157,29 @@ def _map_columns(head: list[str], currency: str) -> tuple[dict[str, str], dict[i
     """Return the known columns by key, their places, and the places of those that are not known."""
     if len(head) > MAX_COLUMNS:
         raise invalid_list(f"The list has {len(head)} columns, and at most {MAX_COLUMNS} are read: leave some out.")
-    keys = [column_key(one, currency) for one in head]
-    known = {at: key for at, key in enumerate(keys) if key is not None}
+    keys = [column_key(heading, currency) for heading in head]
+    known = {column: key for column, key in enumerate(keys) if key is not None}
     _check_headings(head, set(known.values()))
-    for at, key in known.items():
+    for column, key in known.items():
         first = keys.index(key)
-        if first != at:
-            raise invalid_list(f"The columns {head[first]!r} and {head[at]!r} mean the same: leave one out.")
+        if first != column:
+            raise invalid_list(f"The columns {head[first]!r} and {head[column]!r} mean the same: leave one out.")
     return (
-        {key: head[at] for at, key in known.items()},
+        {key: head[column] for column, key in known.items()},
         known,
-        {at: one for at, one in enumerate(head) if not keys[at]},
+        {column: heading for column, heading in enumerate(head) if not keys[column]},
     )
 
 
 def _check_headings(head: list[str], known: set[str]) -> None:
-    shown = ", ".join(one for one in head if one)[:80]
+    shown = ", ".join(heading for heading in head if heading)[:80]
     if not known:
         raise invalid_list(
             f"The first row must name the columns, such as number, name, kind, bin, quantity; it says: {shown!r}. "
             "Put a row of headings there, and delete what is above it.",
             "no_headings",
         )
-    if len([one for one in head if one]) == 1:
+    if len([heading for heading in head if heading]) == 1:
         raise invalid_list(
             f"There is one column only, {shown!r}: a part needs its number and its name at the least. If there are "
             "more in your spreadsheet, save it with commas, semicolons or tabs between the cells.",
@@ -185,6 +189,6 @@ def _check_headings(head: list[str], known: set[str]) -> None:
         raise invalid_list("No column says which part a row is about: give one the heading number.", "no_headings")
 
 
-def is_same_heading(one: str, other: str) -> bool:
+def is_same_heading(heading: str, other: str) -> bool:
     """Tell whether two headings are the same but for capitals and signs."""
-    return normalize_heading(one) == normalize_heading(other)
+    return normalize_heading(heading) == normalize_heading(other)

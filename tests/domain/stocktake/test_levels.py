@@ -130,6 +130,22 @@ def test_use_between_readings_is_shared_by_the_jobs_that_took_something_then() -
 
 
 @bench
+def test_a_pull_that_was_undone_shares_nothing() -> None:
+    with clock.freeze_at(NOON):
+        _, bin_, lot = _bottle()
+        _, other, _ = a_stocked_part(20)
+        jobs = [a_job(), a_job()]
+    with clock.freeze_at(NOON + timedelta(days=1)):
+        pull.pull(1, bin_id=other.id, job_id=jobs[0].id)
+        undo.undo(pull.pull(1, bin_id=other.id, job_id=jobs[1].id).entry)
+    with clock.freeze_at(NOON + timedelta(days=2)):
+        level_readings.record_reading(lot, bin_, "150")
+    shares = [level_usage.level_shares_of_job(job.id) for job in jobs]
+    assert [[share.amount for share in of_job] for of_job in shares] == [[100], []]
+    assert list(level_usage.level_costs_by_job()) == [jobs[0].id]
+
+
+@bench
 def test_opening_a_new_one_empties_the_old_one_in_one_tap() -> None:
     part, bin_, first = _bottle(500)
     level_readings.set_level_method(part.id, "percent", full=250)

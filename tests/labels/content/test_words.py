@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from inventory.domain.catalogue.attributes import ATTRIBUTES
+from labels.content import part_content
 from labels.content.label_content import bin_label
 from labels.content.part_content import build_part_content, choose_picture, spec_text
 from labels.graphics.pictures import PartPicture, draw_pins, draw_sign
@@ -18,12 +20,12 @@ from tests.labels.sample_labels import ADDRESS, random_code
 @pytest.mark.parametrize(
     ("kind", "attributes", "marks"),
     [
-        ("connector", {"ways": 4, "pitch": 2, "mounting": "through hole"}, ("4-way", "2.0 mm", "through hole")),
-        ("connector", {"ways": "5", "pitch": "2.5 mm", "gender": "female"}, ("5-way", "2.5 mm", "female")),
-        ("connector", {"pitch": 2.54, "ways": "10 ways"}, ("10-way", "2.54 mm")),
-        ("fan", {"size": 60, "volts": 24, "amps": "0,15", "wires": 3}, ("60 mm", "24 V", "3-wire", "0.15 A")),
+        ("connector", {"ways": 4, "pitch_mm": 2, "mounting": "through hole"}, ("4-way", "2.0 mm", "through hole")),
+        ("connector", {"ways": "5", "pitch_mm": "2.5 mm", "gender": "female"}, ("5-way", "2.5 mm", "female")),
+        ("connector", {"pitch_mm": 2.54, "ways": "10 ways"}, ("10-way", "2.54 mm")),
+        ("fan", {"size_mm": 60, "volts": 24, "amps": "0,15", "wires": 3}, ("60 mm", "24 V", "3-wire", "0.15 A")),
         ("supply", {"outputs": "24 V / 6 A", "watts": 150}, ("24 V / 6 A", "150 W")),
-        ("consumable", {"container_size": 250, "unit": "ml"}, ("250 ml",)),
+        ("consumable", {"container": "250 ml"}, ("250 ml",)),
         ("other", {"volts": None, "watts": ""}, ()),
         ("module", {}, ()),
     ],
@@ -32,18 +34,23 @@ def test_it_marks_what_the_trade_mixes_up(kind: str, attributes: dict[str, objec
     assert build_part_content("Part", kind, attributes).marks == marks
 
 
+def test_a_label_reads_only_attributes_that_parts_have() -> None:
+    for kind, keys in part_content._SPEC_ATTRIBUTES.items():
+        assert set(keys) <= {attribute.key for attribute in ATTRIBUTES[kind]}
+
+
 def test_pitch_always_shows_its_decimal() -> None:
-    assert spec_text("pitch", {"pitch": 2}) == "2.0 mm"
-    assert spec_text("pitch", {"pitch": "1.25"}) == "1.25 mm"
+    assert spec_text("pitch_mm", {"pitch_mm": 2}) == "2.0 mm"
+    assert spec_text("pitch_mm", {"pitch_mm": "1.25"}) == "1.25 mm"
 
 
 @pytest.mark.parametrize(
     ("kind", "attributes", "name", "picture"),
     [
-        ("connector", {"pitch": 2.0, "ways": 4}, "Header", PartPicture("header", 2.0, 4)),
-        ("connector", {"pitch": "0.5 mm", "ways": 24}, "FFC socket", PartPicture("flex", 0.5, 24)),
+        ("connector", {"pitch_mm": 2.0, "ways": 4}, "Header", PartPicture("header", 2.0, 4)),
+        ("connector", {"pitch_mm": "0.5 mm", "ways": 24}, "FFC socket", PartPicture("flex", 0.5, 24)),
         ("connector", {}, "5-pole circular", PartPicture("circular")),
-        ("connector", {"pitch": "fine", "ways": "many"}, "Header", None),
+        ("connector", {"pitch_mm": "fine", "ways": "many"}, "Header", None),
         ("fan", {}, "Fan", PartPicture("fan")),
         ("other", {}, "Thing", None),
     ],
@@ -99,6 +106,6 @@ def test_signs_of_different_kinds_differ() -> None:
 def test_what_a_part_does_not_have_is_no_mark() -> None:
     """A box that says "none" tells nobody of what there is none."""
     inlet = build_part_content(
-        "Mains inlet, panel", "connector", {"mounting": "panel", "gender": "plug", "lock": "none"}
+        "Mains inlet, panel", "connector", {"mounting": "panel", "gender": "plug", "latch": "none"}
     )
     assert inlet.marks == ("panel", "plug")

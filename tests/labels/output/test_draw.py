@@ -152,7 +152,7 @@ def many_lots(number: int) -> list[LabelContent]:
     """Lots of like parts, as a delivery brings them: another code, day and quantity each."""
     faces = []
     for nth in range(number):
-        said = {"pitch": 2.0, "ways": nth % 12 + 2, "gender": "header", "mounting": "through hole"}
+        said = {"pitch_mm": 2.0, "ways": nth % 12 + 2, "gender": "header", "mounting": "through hole"}
         part = build_part_content(f"{nth % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
         faces.append(lot_label(
             random_code("lot"), ADDRESS, part, received=date(2026, 1 + nth % 12, 1 + nth % 28),
