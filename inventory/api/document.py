@@ -21,7 +21,7 @@ makes one with `POST /api/v1/tokens` or `benchproof token add`). Bodies are JSON
 - **Quantities** are whole base units of the part (pieces, mg, g, ml, mm), **money** whole minor units of the shop's
   currency (`..._minor`), **times** UTC (`2026-03-31T09:30:00Z`), **days** `2026-03-31`.
 - **Once**: send a fresh `Idempotency-Key` with each write. If the connection drops, send the same again: you get the
-  first answer, marked `Idempotent-Replayed: true`, and nothing happens twice.
+  first answer, marked `Benchproof-Repeated: true`, and nothing happens twice.
 - **Edits** need `If-Match` with the ETag of what you read, so that nobody overwrites somebody else's change.
 - **Lists** come in pages: go on with `after` set to the `next` of the page before, until it is null.
 - **Refusals** are problem details (RFC 9457): `detail` is a sentence for people, `reason` a fixed word for programs.

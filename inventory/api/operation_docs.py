@@ -53,7 +53,7 @@ HEADER_PARAMETERS: dict[str, dict[str, Any]] = {
     "IdempotencyKey": {
         "name": "Idempotency-Key", "in": "header", "schema": {"type": "string", "minLength": 1, "maxLength": 200},
         "description": "A fresh random word for each action. Repeated with the same body, it gets the first answer "
-        "again, marked Idempotent-Replayed: true, and nothing happens twice.",
+        "again, marked Benchproof-Repeated: true, and nothing happens twice.",
     },
     "IfMatch": {
         "name": "If-Match", "in": "header", "required": True, "schema": {"type": "string"},
@@ -69,7 +69,7 @@ _RESPONSE_HEADERS: dict[str, dict[str, Any]] = {
     "ETag": {"schema": {"type": "string"}, "description": "Strong mark of just what was answered."},
     "Link": {"schema": {"type": "string"}, "description": 'Address of the next page, rel="next".'},
     "Location": {"schema": {"type": "string"}, "description": "Address of what was made."},
-    "Idempotent-Replayed": {
+    "Benchproof-Repeated": {
         "schema": {"type": "string", "enum": ["true"]}, "description": "This is the answer to an earlier request.",
     },
 }  # fmt: skip
@@ -102,7 +102,7 @@ def document_operation(view: Any, method: str, rule: str) -> None:
         added["responses"][304] = {"description": "You have the newest: nothing is sent."}
     for status in view._apidoc.get("success_status_codes", ()):
         if not reads and not getattr(view, "read_only", False):
-            more = {"Idempotent-Replayed": _RESPONSE_HEADERS["Idempotent-Replayed"]}
+            more = {"Benchproof-Repeated": _RESPONSE_HEADERS["Benchproof-Repeated"]}
             if status == 201:
                 more["Location"] = _RESPONSE_HEADERS["Location"]
             added["responses"][status] = {"headers": more}

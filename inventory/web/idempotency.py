@@ -19,7 +19,7 @@ STORED_HEADERS = ("Content-Type", "Location", "ETag")
 
 
 def idempotent(view: Callable[..., Any], *, external_effect: bool = False) -> Callable[..., Any]:
-    """Let *view* act once for each key: a repeat gets the first answer again, marked Idempotent-Replayed.
+    """Let *view* act once for each key: a repeat gets the first answer again, marked Benchproof-Repeated.
 
     *outside*: the view writes nothing here but hands something out of the house, and so runs in no transaction.
     """
@@ -82,4 +82,4 @@ def _body_without_secret(made: Response) -> str:
 
 
 def _replay(answer: StoredResponse) -> Response:
-    return Response(answer.body, answer.status, {**answer.headers, "Idempotent-Replayed": "true"})
+    return Response(answer.body, answer.status, {**answer.headers, "Benchproof-Repeated": "true"})

@@ -155,7 +155,7 @@ def test_sent_twice_under_one_key_it_is_made_once(plural: str, as_owner: ApiClie
     assert first.status_code == 201, first.text
     again = as_owner.post(f"{API}/{plural}", json=MADE[plural], headers=key)
     assert (again.status_code, again.get_json()) == (201, first.get_json())
-    assert again.headers["Idempotent-Replayed"] == "true"
+    assert again.headers["Benchproof-Repeated"] == "true"
     assert again.headers["Location"] == first.headers["Location"]
     assert as_owner.get(first.headers["Location"]).get_json() == first.get_json()
     other = {**MADE[plural], "name": "another"}
@@ -174,7 +174,7 @@ def test_a_refusal_is_replayed_too(as_tech: ApiClient) -> None:
     first = as_tech.post(f"{API}/pulls", json=sent, headers=key)
     again = as_tech.post(f"{API}/pulls", json=sent, headers=key)
     assert checked_problem(first, 409, "not_enough") == checked_problem(again, 409, "not_enough")
-    assert again.headers["Idempotent-Replayed"] == "true"
+    assert again.headers["Benchproof-Repeated"] == "true"
 
 
 # ---- lists -----------------------------------------------------------------------------------------------

@@ -137,7 +137,7 @@ def test_a_program_prints_once_on_a_queue_that_is_set_up(lp: FakeLp, as_tech: Ap
     first = as_tech.post(f"{API}/labels/print", json=sent, headers=key)
     assert (first.status_code, first.get_json()) == (200, {"printer": "bench-roll", "request": "bench-roll-12"})
     again = as_tech.post(f"{API}/labels/print", json=sent, headers=key)
-    assert (again.get_json(), again.headers["Idempotent-Replayed"], lp.times) == (first.get_json(), "true", 1)
+    assert (again.get_json(), again.headers["Benchproof-Repeated"], lp.times) == (first.get_json(), "true", 1)
     checked_problem(as_tech.post(f"{API}/labels/print", json={**sent, "copies": 2}, headers=key), 422, "key_reused")
     (symbol,) = zxingcpp.read_barcodes(first_page(lp.document))
     (still,) = zxingcpp.read_barcodes(first_page(as_tech.get(

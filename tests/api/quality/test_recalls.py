@@ -54,7 +54,7 @@ def test_scrapping_the_rest_is_done_once_under_one_key(as_tech: ApiClient) -> No
     first = as_tech.post(f"/api/v1/lots/{lot}/scrap-rest", json={"outcome": "melted"}, headers=key)
     second = as_tech.post(f"/api/v1/lots/{lot}/scrap-rest", json={"outcome": "melted"}, headers=key)
     assert (first.status_code, second.status_code) == (200, 200)
-    assert second.headers["Idempotent-Replayed"] == "true"
+    assert second.headers["Benchproof-Repeated"] == "true"
 
 
 def test_lots_alike_are_held_on_request(as_tech: ApiClient) -> None:
