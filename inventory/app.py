@@ -40,7 +40,8 @@ def create_app(settings: Settings | None = None) -> Flask:
     app = _Service("inventory", static_folder=None, template_folder="pages/templates")
     for part in (access, errors, api, pages):
         part.init_app(app)
-    app.add_url_rule("/healthz", "healthz", access.allow_anonymous(_health))
+    app.add_url_rule("/health", "health", access.allow_anonymous(_health))
+    app.add_url_rule("/healthz", "former_health", access.allow_anonymous(_redirect_to_health))
     app.wsgi_app = _add_security_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
@@ -83,3 +84,8 @@ def _health() -> Response:
     """Say that the service runs and its database answers."""
     connection.execute("SELECT 1").fetchone()
     return jsonify(status="ok")
+
+
+def _redirect_to_health() -> Response:
+    """Send programs that ask at the former address on to ``/health``; goes with the next release."""
+    return Response(status=308, headers={"Location": "/health"})

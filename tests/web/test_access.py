@@ -11,7 +11,7 @@ from tests.api.problem_details import checked_problem
 from tests.api.routes import API, Route, api_routes, routes_of
 from tests.http_clients import ApiClient, PageClient
 
-OPEN = {"/healthz", "/sign-in", "/sign-out", "/alerts.atom"}  # the feed asks for a key in its address
+OPEN = {"/health", "/healthz", "/sign-in", "/sign-out", "/alerts.atom"}  # the feed asks for a key in its address
 FILES = ("/static/", "/api/static/", "/favicon.ico", "/manifest.webmanifest")
 READING = {f"POST {API}/bag-codes", f"POST {API}/photos"}  # what is read comes in the body, and nothing is written
 WRITING = [route for route in api_routes() if route.method != "GET" and str(route) not in READING]
@@ -20,6 +20,13 @@ WRITING = [route for route in api_routes() if route.method != "GET" and str(rout
 def test_only_a_short_list_is_open_to_strangers(app: Flask) -> None:
     opened = {one.rule for one in routes_of(app) if one.role == "anybody" and not one.rule.startswith(FILES)}
     assert opened <= OPEN
+
+
+def test_a_stranger_may_ask_whether_the_service_is_up_at_the_former_address_too(client: FlaskClient) -> None:
+    assert client.get("/health").json == {"status": "ok"}
+    answer = client.get("/healthz")
+    assert (answer.status_code, answer.location) == (308, "/health")
+    assert client.get("/healthz", follow_redirects=True).json == {"status": "ok"}
 
 
 def test_a_stranger_is_refused_everywhere_else(app: Flask, client: FlaskClient) -> None:
