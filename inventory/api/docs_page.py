@@ -13,6 +13,7 @@ from inventory.api import docs_reader
 from inventory.api.document import INTRODUCTION, openapi_document
 from inventory.api.etags import compute_etag, set_etag
 from inventory.web.access import browser_page
+from inventory.web.errors import ERROR_EXPLANATIONS
 
 blueprint = Blueprint("api", __name__, url_prefix="/api", template_folder="templates", static_folder="static")
 
@@ -33,6 +34,7 @@ def docs_page() -> str:
         "api.html",
         groups=docs_reader.operation_groups(made),
         schemas=docs_reader.response_schemas(made),
+        errors=ERROR_EXPLANATIONS,
         introduction=_introduction_markup(INTRODUCTION),
     )
 

@@ -12,6 +12,7 @@ from flask_smorest import Api
 
 from inventory.api import fields, operation_docs, resources
 from inventory.api.converters import IdConverter, register_converters
+from inventory.web.errors import ERROR_EXPLANATIONS
 
 TITLE = "Benchproof"
 INTRODUCTION = """
@@ -67,8 +68,8 @@ def _schema_name(schema: Any) -> str:
 def _add_components(spec: Any) -> None:
     spec.components.schema("Problem", operation_docs.PROBLEM_SCHEMA)
     content = {operation_docs.PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    for name, about in operation_docs.PROBLEM_RESPONSES.values():
-        spec.components.response(name, {"description": about, "content": content})
+    for status, name in operation_docs.PROBLEM_NAMES.items():
+        spec.components.response(name, {"description": ERROR_EXPLANATIONS[status], "content": content})
     for name, parameter in operation_docs.HEADER_PARAMETERS.items():
         spec.components.parameter(name, parameter["in"], deepcopy(parameter))
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": "A token: bp_..."})

@@ -15,6 +15,25 @@ from inventory.web.access import is_api_request
 
 log = logging.getLogger("benchproof")
 
+ERROR_EXPLANATIONS = {
+    400: "The body is no JSON in UTF-8.",
+    401: "No token, or one that is unknown or ended.",
+    403: "The role of the token's person does not reach.",
+    404: "Something that was named does not exist.",
+    405: "The address takes other methods: see the header Allow.",
+    409: "The bench is not in a state for it, or the first request with this key is still under way.",
+    412: "It was changed since it was read (If-Match).",
+    413: "The body is too large.",
+    414: "The address is too long.",
+    415: "The body is not sent as application/json (a file: multipart/form-data).",
+    422: "A field, a query part or a key cannot be right; errors names which.",
+    428: "If-Match is missing.",
+    429: "Too many wrong passphrases: wait as long as Retry-After says.",
+    500: "Something went wrong on our side; nothing was changed.",
+    503: "The database does not answer, or other photos are being read; nothing was changed.",
+}
+"""What each status of an error means. The page for programs lists them, and the type of a problem leads there."""
+
 DETAILS = {
     400: "The request could not be read: check what was sent.",
     404: "There is nothing at this address: search, or go back.",
@@ -47,9 +66,14 @@ def init_app(app: Flask) -> None:
     app.register_error_handler(Exception, _handle_unexpected_error)
 
 
+def problem_type(status: int) -> str:
+    """Return the type of a problem (RFC 9457): the place on /api/ that explains it, or about:blank."""
+    return f"/api/#error-{status}" if status in ERROR_EXPLANATIONS else "about:blank"
+
+
 def problem_response(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
     """Build a problem+json answer (RFC 9457): type, title, status, detail, reason, and *more*."""
-    body = {"type": f"urn:benchproof:{reason}", "title": title, "status": status, "detail": detail, "reason": reason}
+    body = {"type": problem_type(status), "title": title, "status": status, "detail": detail, "reason": reason}
     return Response(
         json.dumps({**body, **more}, ensure_ascii=False, default=str), status, content_type="application/problem+json"
     )
