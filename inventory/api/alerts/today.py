@@ -47,14 +47,14 @@ class HeldLotJobOut(ResponseSchema):
 
 
 class TodayOut(ResponseSchema):
-    """What needs doing today, the most pressing of each kind first, without what somebody has seen or put off."""
+    """What needs doing today, the most pressing of each kind first; without what is done or postponed."""
 
     quiet = fields.Boolean("Nothing needs doing.")
     pressing = fields.Integer(
         "How many things do not wait until tomorrow: swap tests overdue, jobs promised, jobs that have some of a lot "
         "on hold, and one more if jobs wait for what is not ordered.", maximum=None,
     )  # fmt: skip
-    quieted = fields.Integer("How many things were seen or put off and are not told here: see /alerts.", maximum=None)
+    quieted = fields.Integer("How many alerts are done or postponed and left out here: see /alerts.", maximum=None)
     out = fields.Nested(LoanOut, "Pieces out for swap tests, the first due first.", many=True)
     waiting = fields.Nested(WaitingJobOut, "Jobs that wait, those that can go on first.", many=True)
     due = fields.Nested(JobOut, "Jobs promised for today or before.", many=True)

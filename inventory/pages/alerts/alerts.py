@@ -76,8 +76,8 @@ def postpone_alert(key: int) -> AnyResponse:
     until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
     if until is None:
         raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
-    put_off = alerts.postpone_alert(key, until)
-    flash(f"Put off until {day(put_off.snoozed_until)}.", "good")
+    postponed = alerts.postpone_alert(key, until)
+    flash(f"Put off until {day(postponed.postponed_until)}.", "good")
     return _redirect_back()
 
 

@@ -197,6 +197,6 @@ def test_today_tells_what_presses_until_somebody_has_seen_it(as_tech: ApiClient)
     today = as_tech.get(f"{API}/today").get_json()
     assert (today["pressing"], today["quieted"], today["waited_for_part_ids"]) == (2, 0, [part.id])
     alert = next(one for one in as_tech.get(f"{API}/alerts").get_json()["items"] if one["kind"] == "promised")
-    assert as_tech.post(f"{API}/alerts/{alert['id']}/acknowledge").status_code == 200
+    assert as_tech.post(f"{API}/alerts/{alert['id']}/done").status_code == 200
     today = as_tech.get(f"{API}/today").get_json()
     assert (today["pressing"], today["quieted"], today["due"]) == (1, 1, [])
