@@ -58,8 +58,18 @@ def require_role(role: str) -> Callable[[View], View]:
     return mark
 
 
+def max_body(limit: int | Callable[[Settings], int]) -> Callable[[View], View]:
+    """Let the body that this view takes be up to *limit* bytes, instead of the setting for all bodies."""
+
+    def mark(view: View) -> View:
+        view.max_body = limit  # type: ignore[attr-defined]
+        return view
+
+    return mark
+
+
 def init_app(app: Flask) -> None:
-    """Stand at the door of *app*."""
+    """Check every request of *app*: who sends it, whether they may, and how large its body may be."""
     app.session_interface = _SessionInterface()
     csrf.init_app(app)
     app.before_request(_authorize_request)
@@ -83,9 +93,15 @@ class _SessionInterface(SecureCookieSessionInterface):
 
     def open_session(self, app: Flask, request: Request) -> Any:
         """Open the session of a request."""
-        if is_api_request(request) and _bearer_token(request):
+        if is_api_request(request) and bearer_token(request):
             return self.make_null_session(app)
         return super().open_session(app, request)
+
+
+def current_settings() -> Settings:
+    """Return the settings of the running service."""
+    settings: Settings = current_app.config["BENCH"]
+    return settings
 
 
 def current_person() -> PersonRecord:
@@ -108,6 +124,7 @@ def _authorize_request() -> Response | None:
         return None
     g.person = person = _person_by_token(asked) if by_program else _person_by_session()
     view = current_app.view_functions[asked.endpoint]
+    _set_body_limit(asked, _view_attribute(view, asked, "max_body"))
     open_to_all = _view_attribute(view, asked, "open_door")
     if person is None and not open_to_all and (not by_program or _is_browser_page_request(view)):
         return _redirect_to_sign_in()
@@ -118,13 +135,17 @@ def _authorize_request() -> Response | None:
     return None
 
 
+def _set_body_limit(asked: Request, limit: int | Callable[[Settings], int] | None) -> None:
+    if limit is not None:
+        asked.max_content_length = limit(current_settings()) if callable(limit) else limit
+        asked.max_form_memory_size = asked.max_content_length
+
+
 def _is_browser_page_request(view: Any) -> bool:
     """Tell whether a browser asks for a page that people read among the addresses of programs."""
     wanted = request.accept_mimetypes.best_match(("application/json", "text/html"))  # anything: a program
     return (
-        bool(_view_attribute(view, request, "read_by_people"))
-        and wanted == "text/html"
-        and not _bearer_token(request)
+        bool(_view_attribute(view, request, "read_by_people")) and wanted == "text/html" and not bearer_token(request)
     )
 
 
@@ -178,13 +199,13 @@ def _check_role(person: PersonRecord, needed: str | None, asked: Request) -> Non
 
 
 def _person_by_token(asked: Request) -> PersonRecord | None:
-    secret = _bearer_token(asked)
+    secret = bearer_token(asked)
     if secret:
         return people.token_person(secret)
     return _person_by_session() if asked.method in SAFE_METHODS else None
 
 
-def _bearer_token(asked: Request) -> str:
+def bearer_token(asked: Request) -> str:
     """Return the token that was sent, or nothing."""
     kind, _, secret = asked.headers.get("Authorization", "").partition(" ")
     return secret.strip() if kind.lower() == "bearer" else ""

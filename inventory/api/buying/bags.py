@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import current_app, request
-
 from inventory.api.buying.bag_schemas import (
     BagCodeIn,
     BagCodeOut,
@@ -21,17 +19,10 @@ from inventory.domain.buying import bag_receipts
 from inventory.domain.buying.bag_pairings import PairingRecord
 from inventory.domain.common.records import ResultPage
 from inventory.domain.labelling import photo_codes
-from inventory.web.access import current_person, require_role
+from inventory.web.access import current_person, max_body, require_role
 
 resource = Resource("bags and photos", "What suppliers print on bags, photos of codes, what numbers on bags mean.")
 PAIRING = PairingOut()
-
-
-@resource.url_value_preprocessor  # type: ignore[untyped-decorator]
-def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
-    """Let a photo be as large as the setting for photos says."""
-    if (endpoint or "").endswith(".post_read_photo"):
-        request.max_content_length = current_app.config["BENCH"].max_photo
 
 
 @resource.post("/bag-codes")
@@ -49,6 +40,7 @@ def read_bag_code(data: dict[str, Any]) -> bag_receipts.BagSuggestion:
 
 @resource.post("/photos")
 @require_role("viewer")
+@max_body(lambda settings: settings.max_photo)
 @resource.arguments(PhotoIn(), location="files")
 @resource.response(200, PhotoOut(), with_etag=False, read_only=True)
 def read_photo_codes(data: dict[str, Any]) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from inventory.pages import pages
 from inventory.pages.context import day, settings, when
 from inventory.pages.form_actions import form_action
 from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, load_query
-from inventory.web.access import NotSignedIn, allow_anonymous, current_person, require_role
+from inventory.web.access import NotSignedIn, allow_anonymous, bearer_token, current_person, require_role
 
 FEED_SALT = "alert feed"
 
@@ -161,9 +161,8 @@ def atom_feed() -> Response:
 
 
 def _may_read_feed() -> bool:
-    kind, _, secret = request.headers.get("Authorization", "").partition(" ")
-    if kind.lower() == "bearer":
-        return people.token_person(secret.strip()) is not None
+    if token := bearer_token(request):
+        return people.token_person(token) is not None
     try:
         person_id, mark = _signer().loads(request.args.get("key", ""))
     except (BadSignature, ValueError, TypeError):
