@@ -1,4 +1,4 @@
-"""Where the parts meet: ``create_app(settings)`` builds the service. Importing this opens nothing."""
+"""The application factory: ``create_app(settings)`` builds the service. Importing this opens nothing."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ SECURITY_HEADERS = {
 
 
 class _Service(Flask):
-    """The service; its views are plain functions, so none is looked at each time for being something else."""
+    """The service; all its views are plain functions, so Flask need not check each for being a coroutine."""
 
     def ensure_sync(self, func: Callable[..., Any]) -> Callable[..., Any]:
         """Return *func*."""
@@ -35,7 +35,7 @@ class _Service(Flask):
 
 
 def create_app(settings: Settings | None = None) -> Flask:
-    """Build the service for *settings* (default: from the environment), its database bound and brought up."""
+    """Build the service for *settings* (default: from the environment), its database bound and migrated."""
     settings = settings or load_settings()
     app = _Service("inventory", static_folder=None, template_folder="pages/templates")
     for part in (access, errors, api, pages):
@@ -51,7 +51,7 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 
 def configure(app: Flask, settings: Settings) -> None:
-    """Let *app* serve the bench of *settings* (all but the proxies it trusts), its database bound and brought up."""
+    """Configure *app* for *settings* (except for trusted proxies), and bind and migrate the database."""
     app.config.update(
         BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False,
         **access.session_config(settings),
@@ -67,13 +67,13 @@ def _open_database(settings: Settings) -> None:
 
 
 def _add_security_headers(service: WSGIApplication) -> WSGIApplication:
-    """Add our headers to every answer that does not bring its own."""
-    ours = list(SECURITY_HEADERS.items())
+    """Add the security headers to every response that does not set them itself."""
+    added = list(SECURITY_HEADERS.items())
 
     def serve(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
-        def begin(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:
+        def begin(status: str, headers: list[tuple[str, str]], *exc_info: Any) -> Any:
             own = {name for name, _ in headers}
-            return start(status, headers + [pair for pair in ours if pair[0] not in own], *more)
+            return start(status, headers + [pair for pair in added if pair[0] not in own], *exc_info)
 
         return service(environ, begin)
 
@@ -81,7 +81,7 @@ def _add_security_headers(service: WSGIApplication) -> WSGIApplication:
 
 
 def _health() -> Response:
-    """Say that the service runs and its database answers."""
+    """Answer that the service runs and its database responds."""
     connection.execute("SELECT 1").fetchone()
     return jsonify(status="ok")
 

@@ -61,8 +61,8 @@ def openapi_document() -> dict[str, Any]:
 
 def _schema_name(schema: Any) -> str:
     """Name a schema in the document: ``PartOut`` is Part there, ``PartIn`` and ``PartEdit`` keep their names."""
-    made = schema if isinstance(schema, type) else type(schema)
-    return str(made.__name__).removesuffix("Out")
+    schema_class = schema if isinstance(schema, type) else type(schema)
+    return str(schema_class.__name__).removesuffix("Out")
 
 
 def _add_components(spec: Any) -> None:
@@ -75,9 +75,9 @@ def _add_components(spec: Any) -> None:
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": "A token: bp_..."})
 
 
-def _finish_document(made: dict[str, Any]) -> dict[str, Any]:
-    made["security"] = [{"token": []}]
-    for name, schema in made["components"]["schemas"].items():
+def _finish_document(document: dict[str, Any]) -> dict[str, Any]:
+    document["security"] = [{"token": []}]
+    for name, schema in document["components"]["schemas"].items():
         if name.endswith("Edit"):
             schema["minProperties"] = 1
-    return made
+    return document

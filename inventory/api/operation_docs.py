@@ -93,26 +93,26 @@ def document_operation(view: Any, method: str, rule: str) -> None:
         added["responses"][304] = {"description": "You have the newest: nothing is sent."}
     for status in view._apidoc.get("success_status_codes", ()):
         if not reads and not getattr(view, "read_only", False):
-            more = {"Benchproof-Repeated": _RESPONSE_HEADERS["Benchproof-Repeated"]}
+            headers = {"Benchproof-Repeated": _RESPONSE_HEADERS["Benchproof-Repeated"]}
             if status == 201:
-                more["Location"] = _RESPONSE_HEADERS["Location"]
-            added["responses"][status] = {"headers": more}
+                headers["Location"] = _RESPONSE_HEADERS["Location"]
+            added["responses"][status] = {"headers": headers}
     _merge_manual_doc(view, added)
     _add_header_parameters(view, method)
 
 
 def _problem_statuses(view: Any, method: str, rule: str) -> list[int]:
-    found = [401, 403, 422, 500, 503]
-    found += getattr(view, "answers_too", ())
+    statuses = [401, 403, 422, 500, 503]
+    statuses += getattr(view, "answers_too", ())
     if "<" in rule or method != "GET":
-        found.append(404)
+        statuses.append(404)
     if method != "GET":
-        found.append(409)
+        statuses.append(409)
     if _takes_body(view):
-        found += [400, 413, 415]
+        statuses += [400, 413, 415]
     if _needs_if_match(view):
-        found += [412, 428]
-    return sorted(set(found))
+        statuses += [412, 428]
+    return sorted(set(statuses))
 
 
 def _needs_if_match(view: Any) -> bool:

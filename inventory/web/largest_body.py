@@ -1,9 +1,8 @@
-"""Answers a request whose body is larger than the server takes in, in the service's own words.
+"""Lets the service itself answer a request whose body is larger than the server accepts.
 
-waitress gives up on such a request as soon as it knows its length, answers with a line of plain text, and hangs up on
-a client that is still sending and so may never read it. Here the body is received to its end and thrown away as it
-comes, taking neither memory nor disk. Then the service is handed the request without it, sees how long it was, and
-says in its usual way, a sentence for people and a problem for programs, how much it takes.
+waitress answers such a request with a line of plain text as soon as it knows the length, and closes the connection on
+a client that is still sending and so may never read it. Here the body is received to its end and discarded, using
+neither memory nor disk. The service then gets the request without its body, and answers 413 in its usual form.
 """
 
 from __future__ import annotations
@@ -15,58 +14,58 @@ from waitress.parser import HTTPRequestParser
 from waitress.task import ErrorTask, Task, WSGITask
 from waitress.utilities import RequestEntityTooLarge
 
-MAX_DISCARDED_BYTES = 1_000_000_000  # bytes; who sends more is hung up on
+MAX_DISCARDED_BYTES = 1_000_000_000  # bytes; beyond it the connection is closed
 
 
 class _DiscardBuffer:
-    """Where a body goes that is not kept."""
+    """Discards a body."""
 
     def append(self, data: bytes) -> None:
-        """Keep nothing."""
+        """Discard *data*."""
 
 
 class _DiscardingParser(HTTPRequestParser):  # type: ignore[misc]
-    """A request that is complete only when its body, too large or not, has been received."""
+    """A request that is complete only when its whole body has been received, even if it is too large."""
 
     body_rcv: Any
-    _rest: Any = None
-    _thrown_away = 0
+    _body: Any = None
+    _discarded_bytes = 0
 
     def received(self, data: bytes) -> int:
-        """Take what comes in next; return how many bytes of it belong to this request."""
-        if self._rest is not None and not self.completed:
-            return self._throw_away(data)
+        """Process received bytes; return how many of them belong to this request."""
+        if self._body is not None and not self.completed:
+            return self._discard(data)
         used: int = super().received(data)
-        if isinstance(self.error, RequestEntityTooLarge) and self._rest is None:
-            self._begin_to_throw_away()
+        if isinstance(self.error, RequestEntityTooLarge) and self._body is None:
+            self._start_discarding()
         return used
 
-    def _begin_to_throw_away(self) -> None:
-        self._rest, self.body_rcv = self.body_rcv, None
-        self._rest.buf.close()  # of a body sent in chunks some was kept until it was too much
-        self._rest.buf = _DiscardBuffer()
-        self.completed = bool(self._rest.completed)
+    def _start_discarding(self) -> None:
+        self._body, self.body_rcv = self.body_rcv, None
+        self._body.buf.close()  # a chunked body is buffered until it exceeds the limit
+        self._body.buf = _DiscardBuffer()
+        self.completed = bool(self._body.completed)
 
-    def _throw_away(self, data: bytes) -> int:
-        used: int = self._rest.received(data)
-        self._thrown_away += used
-        self.completed = bool(self._rest.completed or self._rest.error or self._thrown_away > MAX_DISCARDED_BYTES)
+    def _discard(self, data: bytes) -> int:
+        used: int = self._body.received(data)
+        self._discarded_bytes += used
+        self.completed = bool(self._body.completed or self._body.error or self._discarded_bytes > MAX_DISCARDED_BYTES)
         return used
 
 
 class _TooLargeTask(WSGITask):  # type: ignore[misc]
-    """A request of which the service sees all but the body."""
+    """A request that the service sees without its body."""
 
     def execute(self) -> None:
-        """Let the service answer, then end the connection: what follows on it is no request."""
+        """Let the service answer, then close the connection: what follows on it is no request."""
         self.set_close_on_finish()
         super().execute()
 
     def get_environment(self) -> dict[str, Any]:
-        """Return what the service sees; a body sent in chunks is as long as what was too much of it."""
-        seen: dict[str, Any] = super().get_environment()
-        seen["CONTENT_LENGTH"] = str(self.request.content_length or self.channel.adj.max_request_body_size)
-        return seen
+        """Return the WSGI environment; the length of a chunked body is given as the limit that it exceeded."""
+        environ: dict[str, Any] = super().get_environment()
+        environ["CONTENT_LENGTH"] = str(self.request.content_length or self.channel.adj.max_request_body_size)
+        return environ
 
 
 def _error_task(channel: HTTPChannel, request: Any) -> Task:
@@ -75,7 +74,7 @@ def _error_task(channel: HTTPChannel, request: Any) -> Task:
 
 
 class Channel(HTTPChannel):  # type: ignore[misc]
-    """A connection on which a body too large is answered by the service."""
+    """A connection on which the service answers too large bodies."""
 
     parser_class = _DiscardingParser
     error_task_class = staticmethod(_error_task)

@@ -74,15 +74,14 @@ class TodayOut(ResponseSchema):
 @resource.response(200, TodayOut())
 def today() -> dict[str, object]:
     """Read what needs doing today."""
-    at = alerts_overview.today_screen()
-    found = at.today
-    named = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
+    screen = alerts_overview.today_screen()
+    names = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
     return {
-        **{name: getattr(found, name) for name in named},
-        "backup": found.backup.told if found.backup else "",
-        "quieted": at.quieted,
-        "overdue_loan_ids": [one.id for one in found.overdue],
-        "late_order_ids": [one.id for one in found.late],
-        "to_order_part_ids": [one.part.id for one in found.to_order],
-        "waited_for_part_ids": [one.part.id for one in found.waited_for],
+        **{name: getattr(screen.today, name) for name in names},
+        "backup": screen.today.backup.told if screen.today.backup else "",
+        "quieted": screen.quieted,
+        "overdue_loan_ids": [loan.id for loan in screen.today.overdue],
+        "late_order_ids": [order.id for order in screen.today.late],
+        "to_order_part_ids": [advice.part.id for advice in screen.today.to_order],
+        "waited_for_part_ids": [advice.part.id for advice in screen.today.waited_for],
     }

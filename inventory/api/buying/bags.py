@@ -62,8 +62,8 @@ def pairings(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, PAIRING, with_etag=False)
 def add_pairing(data: dict[str, Any]) -> Any:
     """Say that a number on bags means a part; what it meant before is forgotten."""
-    made = domain.add_pairing(**data, by=current_person().id)
-    return made, location_header("pairing", made.id)
+    pairing = domain.add_pairing(**data, by=current_person().id)
+    return pairing, location_header("pairing", pairing.id)
 
 
 @resource.get("/pairings/<key:pairing_id>")

@@ -39,8 +39,8 @@ def label_sizes(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, SIZE)
 def add_label_size(data: dict[str, Any]) -> Any:
     """Keep a sheet or roll. Its labels must lie on the page, and carry the smallest symbol."""
-    made = domain.add_label_size(current_settings().label_url, **data)
-    return made, location_header("label size", made.id)
+    size = domain.add_label_size(current_settings().label_url, **data)
+    return size, location_header("label size", size.id)
 
 
 @resource.get("/label-sizes/<key:size_id>")
@@ -71,8 +71,8 @@ def print_offset_list(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, OFFSET, with_etag=False)
 def set_print_offset(data: dict[str, Any]) -> Any:
     """Keep how far print is to be moved; it replaces what was kept of the same size and printer."""
-    made = print_offsets.save_offset(**{"size": "", **data}, by=current_person().id)
-    return made, location_header("print offset", made.id)
+    offset = print_offsets.save_offset(**{"size": "", **data}, by=current_person().id)
+    return offset, location_header("print offset", offset.id)
 
 
 @resource.get("/print-offsets/<key:offset_id>")

@@ -35,22 +35,24 @@ _LABEL_ROUTES.append(
 )
 
 
-def _sheet(codes: Iterable[str], asked: dict[str, Any], *, shelf_ends: bool = False, printer: str = "") -> LabelSheet:
-    found = [resolve_code(code) for code in codes]
-    things = [("shelf" if shelf_ends and one.what == "bin" else one.what, one.id) for one in found]
-    return label_sheet(things, current_settings().label_url, printer=printer, **asked)
+def _sheet(
+    codes: Iterable[str], options: dict[str, Any], *, shelf_ends: bool = False, printer: str = ""
+) -> LabelSheet:
+    items = [resolve_code(code) for code in codes]
+    things = [("shelf" if shelf_ends and item.what == "bin" else item.what, item.id) for item in items]
+    return label_sheet(things, current_settings().label_url, printer=printer, **options)
 
 
-def _image_response(made: bytes | str, kind: str) -> Response:
-    body = made.encode() if isinstance(made, str) else made
+def _image_response(image: bytes | str, kind: str) -> Response:
+    body = image.encode() if isinstance(image, str) else image
     return set_etag(Response(body, content_type=kind), hashlib.sha256(body).hexdigest()[:16])
 
 
 def _add_label_route(address: str, what: str, called: str, ending: str, kind: str) -> None:
     """Put the address of one kind of label in one format."""
 
-    def label(asked: dict[str, Any], key: int) -> Response:
-        sheet = label_sheet([(what, key)], current_settings().label_url, **asked)
+    def label(options: dict[str, Any], key: int) -> Response:
+        sheet = label_sheet([(what, key)], current_settings().label_url, **options)
         return _image_response(sheet.png(1) if ending == "png" else sheet.svg(1), kind)
 
     label.__name__ = f"{what}_label_{ending}"
@@ -79,7 +81,7 @@ def label_pdf(params: dict[str, Any]) -> Response:
 
 @resource.get("/printers")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PrinterOut(), key=lambda one: one["name"])
+@resource.listed(PrinterOut(), key=lambda queue: queue["name"])
 def printers(params: dict[str, Any]) -> list[dict[str, str]]:
     """List the CUPS queues that labels can be printed to; none where none is set up."""
     return [{"name": queue} for queue in sorted(print_queue.queues(current_settings().printers))]

@@ -35,7 +35,7 @@ def stock_value(params: dict[str, Any]) -> StockValue:
 @resource.get("/stock-value/months")
 @require_role("owner")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(MonthValueOut(), key=lambda one: one.day.isoformat())
+@resource.listed(MonthValueOut(), key=lambda month: month.day.isoformat())
 def stock_value_months(params: dict[str, Any]) -> list[MonthValue]:
     """List what the stock was worth at the end of each of the last 24 months, and now."""
     return domain.stock_value_by_month(zone=current_settings().timezone)
@@ -44,7 +44,7 @@ def stock_value_months(params: dict[str, Any]) -> list[MonthValue]:
 @resource.get("/job-costs")
 @require_role("owner")
 @resource.arguments(ClosedJobsQuery(), location="query")
-@resource.listed(JobCostOut(), key=lambda one: one.job.id)
+@resource.listed(JobCostOut(), key="job.id")
 def job_costs(params: dict[str, Any]) -> list[JobCost]:
     """List what the parts of closed jobs cost, newest job first."""
     return costs.job_costs(params.get("since"), params.get("until"), current_settings().timezone)

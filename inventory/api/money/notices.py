@@ -19,7 +19,7 @@ NOTICE = NoticeOut()
 
 @resource.get("/jobs/<key:job_id>/notices")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(NOTICE, key=lambda one: -one.id, parent=jobs.job)
+@resource.listed(NOTICE, key=lambda notice: -notice.id, parent=jobs.job)
 def notices(params: dict[str, Any], job_id: int) -> list[NoticeRecord]:
     """List what the customer of a job was told, newest first."""
     return domain.notices(job_id)
@@ -38,10 +38,10 @@ def notice_draft(job_id: int) -> NoticeDraft:
 def give_notice(data: dict[str, Any], job_id: int) -> Any:
     """Keep what the customer of an open job is told; sending it is yours. A newer one stands in its place."""
     bench = current_settings()
-    made = domain.record_notice(
+    notice = domain.record_notice(
         job_id, **data, bench=bench.bench_name, currency=bench.currency, by=current_person().id
     )
-    return made, location_header("notice", made.id)
+    return notice, location_header("notice", notice.id)
 
 
 @resource.get("/notices/<key:notice_id>")

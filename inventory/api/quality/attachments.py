@@ -21,7 +21,7 @@ MAX_BODY_BYTES = domain.MAX_BYTES * 4 // 3 + 20_000  # a file in Base64, and wha
 
 @resource.get("/lots/<key:lot_id>/attachments")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(ATTACHMENT, key=lambda one: one.id, parent=lot)
+@resource.listed(ATTACHMENT, key="id", parent=lot)
 def attachments(params: dict[str, Any], lot_id: int) -> list[AttachmentRecord]:
     """List what is kept with a lot, oldest first."""
     return domain.attachments(lot_id)
@@ -34,8 +34,8 @@ def attachments(params: dict[str, Any], lot_id: int) -> list[AttachmentRecord]:
 def add_attachment(data: dict[str, Any], lot_id: int) -> Any:
     """Keep a PNG, JPEG, WebP or PDF with a lot; what it is, its own bytes decide."""
     content = _decode_base64(data.pop("content"))
-    made = domain.attach(current_settings().data_dir, lot_id, content, **data, by=current_person().id)
-    return made, location_header("attachment", made.id)
+    attachment = domain.attach(current_settings().data_dir, lot_id, content, **data, by=current_person().id)
+    return attachment, location_header("attachment", attachment.id)
 
 
 def _decode_base64(text: str) -> bytes:
@@ -50,8 +50,8 @@ def _decode_base64(text: str) -> bytes:
 @resource.response(200, AttachmentContentOut())
 def attachment(attachment_id: int) -> dict[str, Any]:
     """Read a file with its bytes."""
-    found, content = domain.read_attachment(current_settings().data_dir, attachment_id)
-    return {"file": found, "content": b64encode(content).decode()}
+    record, content = domain.read_attachment(current_settings().data_dir, attachment_id)
+    return {"file": record, "content": b64encode(content).decode()}
 
 
 @resource.delete("/attachments/<key:attachment_id>")

@@ -46,10 +46,10 @@ def import_stock_list(data: dict[str, Any]) -> StockListPreview:
     top of what is in its bin, or the same list again, without on_top (409, on_top).
     """
     if data.pop("look", False):
-        seen = domain.preview_stock_list(data["text"], current_settings().currency)
-        return StockListPreview(None, seen.totals, seen.not_known, seen.before, seen.rows)
-    taken = domain.import_stock_list(**data, currency=current_settings().currency, by=current_person().id)
-    return StockListPreview(taken, taken.totals)
+        preview = domain.preview_stock_list(data["text"], current_settings().currency)
+        return StockListPreview(None, preview.totals, preview.not_known, preview.before, preview.rows)
+    result = domain.import_stock_list(**data, currency=current_settings().currency, by=current_person().id)
+    return StockListPreview(result, result.totals)
 
 
 @resource.get("/stock-lists")
