@@ -19,8 +19,8 @@ def test_it_is_answered_to_a_program_and_to_a_browser(as_viewer: ApiClient, tech
 
 
 def test_it_is_sent_once(as_viewer: ApiClient) -> None:
-    known = as_viewer.get("/api/openapi.json").headers["ETag"]
-    assert as_viewer.get("/api/openapi.json", headers={"If-None-Match": known}).status_code == 304
+    etag = as_viewer.get("/api/openapi.json").headers["ETag"]
+    assert as_viewer.get("/api/openapi.json", headers={"If-None-Match": etag}).status_code == 304
 
 
 def test_a_stranger_reads_neither(client: FlaskClient) -> None:

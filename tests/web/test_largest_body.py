@@ -38,10 +38,10 @@ def ask(app: Flask) -> Iterator[Ask]:
             closing(http.client.HTTPConnection("127.0.0.1", server.effective_port)) as to,
         ):
             to.timeout = 10
-            said = pool.submit(talk, to)
-            while not said.done():
+            future = pool.submit(talk, to)
+            while not future.done():
                 server.asyncore.loop(timeout=0.05, map=server._map, count=1)
-            return said.result()
+            return future.result()
 
     yield served
     server.task_dispatcher.add_task(last := _LastTask())
@@ -119,9 +119,9 @@ def test_what_follows_on_the_connection_is_no_request(ask: Ask) -> None:
         pipe.sendall(head.encode() + b"x" * (TAKEN_IN + 1) + b"GET /sign-in HTTP/1.1\r\nHost: bench.lan\r\n\r\n")
         return b"".join(iter(lambda: pipe.recv(65536), b""))
 
-    said = ask(talk)
-    assert said.count(b"HTTP/1.1 ") == 1
-    assert said.startswith(b"HTTP/1.1 413 ")
+    text = ask(talk)
+    assert text.count(b"HTTP/1.1 ") == 1
+    assert text.startswith(b"HTTP/1.1 413 ")
 
 
 def test_what_is_no_request_at_all_is_still_refused(ask: Ask) -> None:
