@@ -1,4 +1,4 @@
-"""Where the parts meet: ``create_app(settings)`` builds the service. Importing this opens nothing."""
+"""The application factory: ``create_app(settings)`` builds the service. Importing this opens nothing."""
 
 from __future__ import annotations
 
@@ -27,12 +27,13 @@ SECURITY_HEADERS = {
 
 
 def create_app(settings: Settings | None = None) -> Flask:
-    """Build the service for *settings* (default: from the environment), its database bound and brought up."""
+    """Build the service for *settings* (default: from the environment), its database bound and migrated."""
     settings = settings or load_settings()
     app = Flask("inventory", static_folder=None, template_folder="pages/templates")
     for part in (access, errors, api, pages):
         part.init_app(app)
-    app.add_url_rule("/healthz", "healthz", access.allow_anonymous(_health))
+    app.add_url_rule("/health", "health", access.allow_anonymous(_health))
+    app.add_url_rule("/healthz", "former_health", access.allow_anonymous(_redirect_to_health))
     app.wsgi_app = _add_security_headers(app.wsgi_app)  # type: ignore[method-assign,assignment]
     if settings.trusted_proxies:
         hops = settings.trusted_proxies
@@ -42,7 +43,7 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 
 def configure(app: Flask, settings: Settings) -> None:
-    """Let *app* serve the bench of *settings* (all but the proxies it trusts), its database bound and brought up."""
+    """Configure *app* for *settings* (except for trusted proxies), and bind and migrate the database."""
     app.config.update(
         BENCH=settings, SECRET_KEY=settings.signing_key(), MAX_CONTENT_LENGTH=settings.max_body, JSON_SORT_KEYS=False,
         **access.session_config(settings),
@@ -56,13 +57,13 @@ def _open_database(settings: Settings) -> None:
 
 
 def _add_security_headers(service: WSGIApplication) -> WSGIApplication:
-    """Add our headers to every answer that does not bring its own."""
-    ours = list(SECURITY_HEADERS.items())
+    """Add the security headers to every response that does not set them itself."""
+    added = list(SECURITY_HEADERS.items())
 
     def serve(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
-        def begin(status: str, headers: list[tuple[str, str]], *more: Any) -> Any:
+        def begin(status: str, headers: list[tuple[str, str]], *exc_info: Any) -> Any:
             own = {name for name, _ in headers}
-            return start(status, headers + [pair for pair in ours if pair[0] not in own], *more)
+            return start(status, headers + [pair for pair in added if pair[0] not in own], *exc_info)
 
         return service(environ, begin)
 
@@ -70,6 +71,11 @@ def _add_security_headers(service: WSGIApplication) -> WSGIApplication:
 
 
 def _health() -> Response:
-    """Say that the service runs and its database answers."""
+    """Answer that the service runs and its database responds."""
     connection.execute("SELECT 1").fetchone()
     return jsonify(status="ok")
+
+
+def _redirect_to_health() -> Response:
+    """Send programs that ask at the former address on to ``/health``; goes with the next release."""
+    return Response(status=308, headers={"Location": "/health"})

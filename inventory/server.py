@@ -1,4 +1,4 @@
-"""Starts the service for people: first set-up, where to open it, who may sign in."""
+"""Starts the service: migrations, demo data, the listening socket, and what is printed about it."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def serve(settings: Settings, output: Output) -> None:
     _announce(settings, listener.getsockname()[1], output)
     alerts.start_thread(settings)
     backups.start_thread(settings)
-    # The service itself refuses a body over its limits with a sentence; beyond this size waitress hangs up.
+    # The service refuses a body over its own limits with a sentence; beyond this size waitress hangs up.
     largest = max(MAX_BODY_BYTES, 2 * settings.max_photo)
     server = waitress.create_server(
         app, sockets=[listener], threads=settings.threads, ident="Benchproof", max_request_body_size=largest
@@ -42,10 +42,10 @@ def serve(settings: Settings, output: Output) -> None:
     server.run()
 
 
-def _load_demo(say: Output) -> None:
+def _load_demo(output: Output) -> None:
     from seed.load import load_demo
 
-    say("Loading the demo bench (18 months of invented jobs) ...")
+    output("Loading the demo bench (18 months of invented jobs) ...")
     load_demo()
 
 
@@ -56,32 +56,32 @@ def _is_demo() -> bool:
 
 
 def _with_demo_name(settings: Settings) -> Settings:
-    """Call the demo bench by its invented name, unless it was given another."""
+    """Return *settings* with the demo bench's invented name, unless another is set."""
     from seed.demo_bench import BENCH_NAME
 
     unnamed = settings.bench_name == Settings().bench_name
     return replace(settings, bench_name=BENCH_NAME) if settings.demo and unnamed else settings
 
 
-def _require_accounts(settings: Settings, say: Output) -> None:
-    """Open to the bench network only with accounts; the demo's published passphrases are changed for it."""
+def _require_accounts(settings: Settings, output: Output) -> None:
+    """Refuse to open to the network without accounts; replace the demo's published passphrases for it."""
     if not people.list_people():
         if settings.open_to_network:
             raise BadSetting(
                 "Nobody may sign in yet, so the service will not open to the network: "
                 "first run `benchproof person add NAME --role owner`."
             )
-        say("Nobody may sign in yet: run `benchproof person add NAME --role owner`, in this folder.")
+        output("Nobody may sign in yet: run `benchproof person add NAME --role owner`, in this folder.")
     if settings.demo and settings.open_to_network:
-        _replace_demo_passphrases(say)
+        _replace_demo_passphrases(output)
 
 
-def _replace_demo_passphrases(say: Output) -> None:
-    say("Opened to the network, so the demo people get passphrases of their own for this run:")
+def _replace_demo_passphrases(output: Output) -> None:
+    output("Opened to the network, so the demo people get passphrases of their own for this run:")
     for person in people.list_people():
-        drawn = people.generate_passphrase()
-        people.set_passphrase(person.id, drawn)
-        say(f"  {person.name:10} {person.role:8} {drawn}")
+        passphrase = people.generate_passphrase()
+        people.set_passphrase(person.id, passphrase)
+        output(f"  {person.name:10} {person.role:8} {passphrase}")
 
 
 def _open_listener(settings: Settings) -> socket.socket:
@@ -96,34 +96,34 @@ def _open_listener(settings: Settings) -> socket.socket:
             f"Port {settings.port} on {settings.host} cannot be used ({error.strerror}): "
             "is the service running already? Choose another with PORT=8018."
         ) from None
-    listener.listen()  # from here on a browser that is opened too early waits, and is not refused
+    listener.listen()  # from here on an early request waits instead of being refused
     return listener
 
 
-def _announce(settings: Settings, port: int, say: Output) -> None:
-    here = f"http://{'localhost' if settings.host == '127.0.0.1' else settings.host}:{port}"
+def _announce(settings: Settings, port: int, output: Output) -> None:
+    local_address = f"http://{'localhost' if settings.host == '127.0.0.1' else settings.host}:{port}"
     if settings.open_to_network:
         address = f"http://{_network_address()}:{port}"
-        say(f"\nBenchproof runs at {address} on the bench network. For a phone:\n\n{terminal_qr(address)}")
+        output(f"\nBenchproof runs at {address} on the bench network. For a phone:\n\n{terminal_qr(address)}")
         if not settings.https:
-            say("Plain http: passphrases cross the network unprotected. See docs/running.md for TLS.")
+            output("Plain http: passphrases cross the network unprotected. See docs/running.md for TLS.")
     else:
-        say(f"\nBenchproof runs at {here}")
+        output(f"\nBenchproof runs at {local_address}")
         if settings.demo:
-            _print_demo_people(say)
-    say("Stop it with Ctrl-C. Your data stays in " + str(settings.data_dir.resolve()))
+            _print_demo_people(output)
+    output("Stop it with Ctrl-C. Your data stays in " + str(settings.data_dir.resolve()))
 
 
-def _print_demo_people(say: Output) -> None:
+def _print_demo_people(output: Output) -> None:
     from seed.load import DEMO_PEOPLE
 
-    say("Sign in as (the demo's invented people):")
+    output("Sign in as (the demo's invented people):")
     for name, role, passphrase in DEMO_PEOPLE:
-        say(f"  {name:10} {role:8} passphrase: {passphrase}")
+        output(f"  {name:10} {role:8} passphrase: {passphrase}")
 
 
 def _network_address() -> str:
-    """Return the address by which the network knows this machine (nothing is sent to find out)."""
+    """Return this machine's address on the network (no packet is sent to find out)."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect(("192.0.2.1", 9))  # RFC 5737: an address for documentation
@@ -138,6 +138,6 @@ def terminal_qr(text: str) -> str:
 
     code = qrcode.QRCode(border=4)
     code.add_data(text)
-    drawn = io.StringIO()
-    code.print_ascii(out=drawn, invert=True)
-    return drawn.getvalue()
+    drawing = io.StringIO()
+    code.print_ascii(out=drawing, invert=True)
+    return drawing.getvalue()

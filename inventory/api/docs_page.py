@@ -13,6 +13,7 @@ from inventory.api import docs_reader
 from inventory.api.document import INTRODUCTION, openapi_document
 from inventory.api.etags import compute_etag, set_etag
 from inventory.web.access import browser_page
+from inventory.web.errors import ERROR_EXPLANATIONS
 
 blueprint = Blueprint("api", __name__, url_prefix="/api", template_folder="templates", static_folder="static")
 
@@ -28,11 +29,12 @@ def openapi() -> Response:
 @browser_page
 def docs_page() -> str:
     """Show the API to people."""
-    made = openapi_document()
+    document = openapi_document()
     return render_template(
         "api.html",
-        groups=docs_reader.operation_groups(made),
-        schemas=docs_reader.response_schemas(made),
+        groups=docs_reader.operation_groups(document),
+        schemas=docs_reader.response_schemas(document),
+        errors=ERROR_EXPLANATIONS,
         introduction=_introduction_markup(INTRODUCTION),
     )
 
@@ -44,16 +46,16 @@ def _document_json() -> str:
 
 def _introduction_markup(text: str) -> Markup:
     """Show the few marks that the introduction uses: paragraphs, "- " lists, **bold** and `code`."""
-    made = []
+    blocks = []
     for block in text.split("\n\n"):
         if block.startswith("- "):
             items = [_inline_markup(item) for item in re.split(r"\n- ", block[2:])]
-            made.append("<ul>" + "".join(f"<li>{item}</li>" for item in items) + "</ul>")
+            blocks.append("<ul>" + "".join(f"<li>{item}</li>" for item in items) + "</ul>")
         else:
-            made.append(f"<p>{_inline_markup(block)}</p>")
-    return Markup("".join(made))
+            blocks.append(f"<p>{_inline_markup(block)}</p>")
+    return Markup("".join(blocks))
 
 
 def _inline_markup(text: str) -> str:
-    shown = re.sub(r"`([^`]+)`", r"<code>\1</code>", str(escape(" ".join(text.split()))))
-    return re.sub(r"\*\*([^*]+)\*\*", r"<b>\1</b>", shown)
+    html = re.sub(r"`([^`]+)`", r"<code>\1</code>", str(escape(" ".join(text.split()))))
+    return re.sub(r"\*\*([^*]+)\*\*", r"<b>\1</b>", html)

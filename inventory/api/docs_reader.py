@@ -65,13 +65,16 @@ class DocGroup:
 
 def operation_groups(document: Schema) -> list[DocGroup]:
     """Return every operation of the document, by resource."""
-    found: dict[str, list[DocOperation]] = {tag["name"]: [] for tag in document["tags"]}
+    operations: dict[str, list[DocOperation]] = {tag["name"]: [] for tag in document["tags"]}
     for path, item in document["paths"].items():
         shared = item.get("parameters", [])
         for method in METHODS:
             if method in item:
-                found[item[method]["tags"][0]].append(_read_operation(document, path, method, item[method], shared))
-    return [DocGroup(tag["name"], tag.get("description", ""), tuple(found[tag["name"]])) for tag in document["tags"]]
+                operation = _read_operation(document, path, method, item[method], shared)
+                operations[item[method]["tags"][0]].append(operation)
+    return [
+        DocGroup(tag["name"], tag.get("description", ""), tuple(operations[tag["name"]])) for tag in document["tags"]
+    ]
 
 
 def response_schemas(document: Schema) -> dict[str, tuple[DocField, ...]]:
@@ -83,15 +86,21 @@ def response_schemas(document: Schema) -> dict[str, tuple[DocField, ...]]:
     }
 
 
-def _read_operation(document: Schema, path: str, method: str, given: Schema, shared: list[Any]) -> DocOperation:
-    schema = _body_schema(document, given)
+def _read_operation(document: Schema, path: str, method: str, operation: Schema, shared: list[Any]) -> DocOperation:
+    schema = _body_schema(document, operation)
+    responses = sorted(operation["responses"].items())
+    summary, about, role = (str(operation.get(key, "")) for key in ("summary", "description", "x-role"))
     return DocOperation(
-        method.upper(), path, given.get("summary", ""), given.get("description", ""), given.get("x-role", ""),
-        tuple(_read_parameter(document, one) for one in (*shared, *given.get("parameters", []))),
+        method.upper(),
+        path,
+        summary,
+        about,
+        role,
+        tuple(_read_parameter(document, node) for node in (*shared, *operation.get("parameters", []))),
         _read_fields(document, schema) if schema else (),
-        tuple(_read_response(document, int(status), answer) for status, answer in sorted(given["responses"].items())),
-        _curl_example(path, method, schema, given),
-    )  # fmt: skip
+        tuple(_read_response(document, int(status), response) for status, response in responses),
+        _curl_example(path, method, schema, operation),
+    )
 
 
 def _body_schema(document: Schema, operation: Schema) -> Schema | None:
@@ -103,25 +112,26 @@ def _resolve_ref(document: Schema, node: Any) -> Any:
     """Follow a reference, if *node* is one."""
     if "$ref" not in node:
         return node
-    found: Any = document
+    target: Any = document
     for step in node["$ref"].removeprefix("#/").split("/"):
-        found = found[step]
-    return found
+        target = target[step]
+    return target
 
 
 def _read_parameter(document: Schema, node: Any) -> DocField:
-    one = _resolve_ref(document, node)
-    kind, _ = _describe_type(one["schema"])
-    return DocField(one["name"], kind, one.get("description", ""), one.get("required", False), one["in"])
+    parameter = _resolve_ref(document, node)
+    kind, _ = _describe_type(parameter["schema"])
+    about, needed = parameter.get("description", ""), parameter.get("required", False)
+    return DocField(parameter["name"], kind, about, needed, parameter["in"])
 
 
 def _read_fields(document: Schema, schema: Any) -> tuple[DocField, ...]:
-    needed = set(schema.get("required", ()))
-    made = []
+    required = set(schema.get("required", ()))
+    fields = []
     for name, node in schema.get("properties", {}).items():
         kind, link = _describe_type(node)
-        made.append(DocField(name, kind, node.get("description", ""), name in needed, link=link))
-    return tuple(made)
+        fields.append(DocField(name, kind, node.get("description", ""), name in required, link=link))
+    return tuple(fields)
 
 
 _TYPE_NAMES = {
@@ -133,18 +143,18 @@ _TYPE_NAMES = {
 def _describe_type(node: Any) -> tuple[str, str]:
     """Say in words what kind of value a schema node takes, and which named schema it is about."""
     options = node.get("anyOf", [node])
-    said, link = [], ""
+    kinds, link = [], ""
     for option in options:
         if "$ref" in option:
             link = option["$ref"].rsplit("/", 1)[-1]
-            said.append(link)
+            kinds.append(link)
         elif option.get("type") == "array":
             inner, link = _describe_type(option.get("items", {}))
-            said.append(f"list of {inner}")
+            kinds.append(f"list of {inner}")
         else:
             types = option.get("type", "any")
-            said += [_TYPE_NAMES.get(t, t) for t in (types if isinstance(types, list) else [types])]
-    return " or ".join(said) + _bounds_text(node), link
+            kinds += [_TYPE_NAMES.get(t, t) for t in (types if isinstance(types, list) else [types])]
+    return " or ".join(kinds) + _bounds_text(node), link
 
 
 def _bounds_text(node: Any) -> str:
@@ -167,19 +177,20 @@ def _read_response(document: Schema, status: int, node: Any) -> DocResponse:
     return DocResponse(status, answer.get("description", HTTPStatus(status).phrase), name)
 
 
-def _curl_example(path: str, method: str, schema: Schema | None, given: Schema) -> str:
+def _curl_example(path: str, method: str, schema: Schema | None, operation: Schema) -> str:
     """Write the operation as a curl command, with the fields that must be there."""
-    asked = "&".join(f"{one['name']}=..." for one in given.get("parameters", []) if _is_required_query(one))
-    command = f'curl "$BENCH{_with_sample_ids(path)}{"?" if asked else ""}{asked}" -H "Authorization: Bearer $TOKEN"'
+    parameters = operation.get("parameters", [])
+    query = "&".join(f"{parameter['name']}=..." for parameter in parameters if _is_required_query(parameter))
+    command = f'curl "$BENCH{_with_sample_ids(path)}{"?" if query else ""}{query}" -H "Authorization: Bearer $TOKEN"'
     if method != "get":
         command += f" -X {method.upper()} -H 'Idempotency-Key: '$(uuidgen)"
-    if any(one.get("$ref", "").endswith("/IfMatch") for one in given.get("parameters", [])):
+    if any(parameter.get("$ref", "").endswith("/IfMatch") for parameter in parameters):
         command += " -H 'If-Match: \"3-9f86d081884c7d65\"'"
-    if MULTIPART in given.get("requestBody", {}).get("content", {}):
+    if MULTIPART in operation.get("requestBody", {}).get("content", {}):
         command += "".join(f" \\\n  -F {name}=@{name}.jpg" for name in (schema or {}).get("properties", {}))
     elif schema:
-        sent = json.dumps(_sample_body(schema), ensure_ascii=False)
-        command += f" \\\n  --json '{sent}'"
+        body = json.dumps(_sample_body(schema), ensure_ascii=False)
+        command += f" \\\n  --json '{body}'"
     return command
 
 
@@ -193,8 +204,8 @@ def _with_sample_ids(path: str) -> str:
 
 def _sample_body(schema: Schema) -> dict[str, Any]:
     properties = schema.get("properties", {})
-    needed = list(schema.get("required", ())) or list(properties)[:1]
-    return {name: _sample_value(properties[name]) for name in properties if name in needed}
+    required = list(schema.get("required", ())) or list(properties)[:1]
+    return {name: _sample_value(properties[name]) for name in properties if name in required}
 
 
 def _sample_value(node: Any) -> Any:

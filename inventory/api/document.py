@@ -12,6 +12,7 @@ from flask_smorest import Api
 
 from inventory.api import fields, operation_docs, resources
 from inventory.api.converters import IdConverter, register_converters
+from inventory.web.errors import ERROR_EXPLANATIONS
 
 TITLE = "Benchproof"
 INTRODUCTION = """
@@ -21,7 +22,7 @@ makes one with `POST /api/v1/tokens` or `benchproof token add`). Bodies are JSON
 - **Quantities** are whole base units of the part (pieces, mg, g, ml, mm), **money** whole minor units of the shop's
   currency (`..._minor`), **times** UTC (`2026-03-31T09:30:00Z`), **days** `2026-03-31`.
 - **Once**: send a fresh `Idempotency-Key` with each write. If the connection drops, send the same again: you get the
-  first answer, marked `Idempotent-Replayed: true`, and nothing happens twice.
+  first answer, marked `Benchproof-Repeated: true`, and nothing happens twice.
 - **Edits** need `If-Match` with the ETag of what you read, so that nobody overwrites somebody else's change.
 - **Lists** come in pages: go on with `after` set to the `next` of the page before, until it is null.
 - **Refusals** are problem details (RFC 9457): `detail` is a sentence for people, `reason` a fixed word for programs.
@@ -60,23 +61,23 @@ def openapi_document() -> dict[str, Any]:
 
 def _schema_name(schema: Any) -> str:
     """Name a schema in the document: ``PartOut`` is Part there, ``PartIn`` and ``PartEdit`` keep their names."""
-    made = schema if isinstance(schema, type) else type(schema)
-    return str(made.__name__).removesuffix("Out")
+    schema_class = schema if isinstance(schema, type) else type(schema)
+    return str(schema_class.__name__).removesuffix("Out")
 
 
 def _add_components(spec: Any) -> None:
     spec.components.schema("Problem", operation_docs.PROBLEM_SCHEMA)
     content = {operation_docs.PROBLEM_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
-    for name, about in operation_docs.PROBLEM_RESPONSES.values():
-        spec.components.response(name, {"description": about, "content": content})
+    for status, name in operation_docs.PROBLEM_NAMES.items():
+        spec.components.response(name, {"description": ERROR_EXPLANATIONS[status], "content": content})
     for name, parameter in operation_docs.HEADER_PARAMETERS.items():
         spec.components.parameter(name, parameter["in"], deepcopy(parameter))
     spec.components.security_scheme("token", {"type": "http", "scheme": "bearer", "description": "A token: bp_..."})
 
 
-def _finish_document(made: dict[str, Any]) -> dict[str, Any]:
-    made["security"] = [{"token": []}]
-    for name, schema in made["components"]["schemas"].items():
+def _finish_document(document: dict[str, Any]) -> dict[str, Any]:
+    document["security"] = [{"token": []}]
+    for name, schema in document["components"]["schemas"].items():
         if name.endswith("Edit"):
             schema["minProperties"] = 1
-    return made
+    return document

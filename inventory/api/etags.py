@@ -25,8 +25,8 @@ class IfMatchMissing(DomainError):
 
 def render_json(schema: Schema | None, record: Any) -> str:
     """Return the JSON text of *record* as *schema* shows it."""
-    shown = record if schema is None else schema.dump(record)
-    return _encode_json(shown) + "\n"
+    data = record if schema is None else schema.dump(record)
+    return _encode_json(data) + "\n"
 
 
 _encode_json = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
@@ -50,8 +50,8 @@ def set_etag(response: Response, tag: str) -> Response:
 
 
 def _is_not_modified(tag: str) -> bool:
-    known = request.if_none_match
-    return bool(known.star_tag or known.contains_weak(tag))
+    tags = request.if_none_match
+    return bool(tags.star_tag or tags.contains_weak(tag))
 
 
 def require_if_match() -> None:

@@ -10,27 +10,18 @@ from flask_smorest.utils import deepupdate
 
 PROBLEM_TYPE = "application/problem+json"
 
-PROBLEM_RESPONSES: dict[int, tuple[str, str]] = {
-    400: ("Unreadable", "The body is no JSON in UTF-8."),
-    401: ("NotSignedIn", "No token, or one that is unknown or ended."),
-    403: ("NotAllowed", "The role of the token's person does not reach."),
-    404: ("NotFound", "Something that was named does not exist."),
-    409: ("NotDone", "The bench is not in a state for it, or the first request with this key is still under way."),
-    412: ("ChangedMeanwhile", "It was changed since it was read (If-Match)."),
-    413: ("TooLarge", "The body is too large."),
-    415: ("WrongType", "The body is not sent as application/json (a file: multipart/form-data)."),
-    422: ("CannotBeRight", "A field, a query part or a key cannot be right; errors names which."),
-    428: ("NoTag", "If-Match is missing."),
-    500: ("Unexpected", "Something went wrong on our side; nothing was changed."),
-    503: ("Busy", "The database does not answer, or other photos are being read; nothing was changed."),
-}
+PROBLEM_NAMES = {
+    400: "Unreadable", 401: "NotSignedIn", 403: "NotAllowed", 404: "NotFound", 409: "NotDone",
+    412: "ChangedMeanwhile", 413: "TooLarge", 415: "WrongType", 422: "CannotBeRight",
+    428: "NoTag", 500: "Unexpected", 503: "Busy",
+}  # fmt: skip
 
 PROBLEM_SCHEMA: dict[str, Any] = {
     "type": "object",
     "description": "Why something was not done (RFC 9457).",
     "required": ["type", "title", "status", "detail", "reason"],
     "properties": {
-        "type": {"type": "string", "description": "urn:benchproof: and the reason."},
+        "type": {"type": "string", "description": "/api/#error- and the status: where such errors are explained."},
         "title": {"type": "string", "description": "The kind of refusal, in a few words."},
         "status": {"type": "integer", "description": "The HTTP status."},
         "detail": {"type": "string", "description": "A sentence for people that says what to do."},
@@ -53,7 +44,7 @@ HEADER_PARAMETERS: dict[str, dict[str, Any]] = {
     "IdempotencyKey": {
         "name": "Idempotency-Key", "in": "header", "schema": {"type": "string", "minLength": 1, "maxLength": 200},
         "description": "A fresh random word for each action. Repeated with the same body, it gets the first answer "
-        "again, marked Idempotent-Replayed: true, and nothing happens twice.",
+        "again, marked Benchproof-Repeated: true, and nothing happens twice.",
     },
     "IfMatch": {
         "name": "If-Match", "in": "header", "required": True, "schema": {"type": "string"},
@@ -69,7 +60,7 @@ _RESPONSE_HEADERS: dict[str, dict[str, Any]] = {
     "ETag": {"schema": {"type": "string"}, "description": "Strong mark of just what was answered."},
     "Link": {"schema": {"type": "string"}, "description": 'Address of the next page, rel="next".'},
     "Location": {"schema": {"type": "string"}, "description": "Address of what was made."},
-    "Idempotent-Replayed": {
+    "Benchproof-Repeated": {
         "schema": {"type": "string", "enum": ["true"]}, "description": "This is the answer to an earlier request.",
     },
 }  # fmt: skip
@@ -95,33 +86,33 @@ def document_operation(view: Any, method: str, rule: str) -> None:
     """Add to the document of *view* what holds for every operation of this *method* at this *rule*."""
     reads = method == "GET"
     added: dict[str, Any] = {
-        "responses": {status: PROBLEM_RESPONSES[status][0] for status in _problem_statuses(view, method, rule)},
+        "responses": {status: PROBLEM_NAMES[status] for status in _problem_statuses(view, method, rule)},
         "x-role": getattr(view, "needed_role", None) or ("viewer" if reads else "tech"),
     }
     if reads:
         added["responses"][304] = {"description": "You have the newest: nothing is sent."}
     for status in view._apidoc.get("success_status_codes", ()):
         if not reads and not getattr(view, "read_only", False):
-            more = {"Idempotent-Replayed": _RESPONSE_HEADERS["Idempotent-Replayed"]}
+            headers = {"Benchproof-Repeated": _RESPONSE_HEADERS["Benchproof-Repeated"]}
             if status == 201:
-                more["Location"] = _RESPONSE_HEADERS["Location"]
-            added["responses"][status] = {"headers": more}
+                headers["Location"] = _RESPONSE_HEADERS["Location"]
+            added["responses"][status] = {"headers": headers}
     _merge_manual_doc(view, added)
     _add_header_parameters(view, method)
 
 
 def _problem_statuses(view: Any, method: str, rule: str) -> list[int]:
-    found = [401, 403, 422, 500, 503]
-    found += getattr(view, "answers_too", ())
+    statuses = [401, 403, 422, 500, 503]
+    statuses += getattr(view, "answers_too", ())
     if "<" in rule or method != "GET":
-        found.append(404)
+        statuses.append(404)
     if method != "GET":
-        found.append(409)
+        statuses.append(409)
     if _takes_body(view):
-        found += [400, 413, 415]
+        statuses += [400, 413, 415]
     if _needs_if_match(view):
-        found += [412, 428]
-    return sorted(set(found))
+        statuses += [412, 428]
+    return sorted(set(statuses))
 
 
 def _needs_if_match(view: Any) -> bool:

@@ -33,34 +33,34 @@ class PageQuery(QuerySchema):
 def page_schema(item: type[Schema]) -> Schema:
     """Make the schema of one page of a list of *item*."""
     name = item.__name__.removesuffix("Out")
-    made: type[Schema] = ResponseSchema.from_dict(
+    schema: type[Schema] = ResponseSchema.from_dict(
         {
             "items": fields.Nested(item, f"The {name.lower()}s of this page.", many=True),
             "next": fields.Text("The mark to go on after; null: that was all.", nullable=True),
         },
         name=f"{name}PageOut",
     )
-    made.__doc__ = "One page of a list."
-    return made()
+    schema.__doc__ = "One page of a list."
+    return schema()
 
 
 def next_link(page: ResultPage) -> dict[str, str]:
     """Return the header that names the address of the next page (RFC 8288), if there is one."""
     if page.next is None:
         return {}
-    asked = {**request.args.to_dict(), "after": page.next}
-    return {"Link": f'<{request.path}?{urlencode(asked)}>; rel="next"'}
+    query = {**request.args.to_dict(), "after": page.next}
+    return {"Link": f'<{request.path}?{urlencode(query)}>; rel="next"'}
 
 
-def paginate(found: Sequence[Any], after: str | None, limit: int, key: Callable[[Any], Any]) -> ResultPage:
+def paginate(rows: Sequence[Any], after: str | None, limit: int, key: Callable[[Any], Any]) -> ResultPage:
     """Return the page of a short list after the item whose *key* the mark *after* holds.
 
     Raises Invalid for a mark that is not one of ours, or whose item is gone.
     """
-    start = 0 if after is None else _cursor_index(after, [str(key(one)) for one in found]) + 1
-    items = found[start : start + limit]
-    more = start + limit < len(found)
-    return ResultPage(items, _encode_cursor(str(key(items[-1]))) if more else None)
+    start = 0 if after is None else _cursor_index(after, [str(key(row)) for row in rows]) + 1
+    items = rows[start : start + limit]
+    is_last = start + limit >= len(rows)
+    return ResultPage(items, None if is_last else _encode_cursor(str(key(items[-1]))))
 
 
 def _encode_cursor(key: str) -> str:

@@ -35,9 +35,9 @@ def load_request(schema: Schema, location: str) -> Any:
     that claims to be something else.
     """
     read: Callable[[], Any] = {"query": _query_data, "files": _file_data}.get(location, json_body)
-    given = read()
+    data = read()
     try:
-        return schema.load(given)
+        return schema.load(data)
     except ValidationError as bad:
         errors = _normalize_messages(bad.normalized_messages())  # type: ignore[no-untyped-call]
         raise Invalid(_first_error(errors, location), errors=errors) from None
@@ -66,15 +66,15 @@ def _file_data() -> dict[str, Any]:
 
 def json_body() -> Any:
     """Return the JSON that the body holds; an empty body counts as an empty object."""
-    sent = request.get_data(cache=True)
-    if not sent:
+    body = request.get_data(cache=True)
+    if not body:
         return {}
     if request.content_type != JSON and not request.is_json:
         raise WrongContentType(
             "Send the body as JSON, with the header Content-Type: application/json.", reason="not_json"
         )
     try:
-        return _decode_json(sent.decode())
+        return _decode_json(body.decode())
     except (ValueError, RecursionError):
         raise UnreadableBody(
             "The body is no JSON in UTF-8: look for a missing quote, comma or bracket.", reason="bad_json"
@@ -103,6 +103,6 @@ def _first_error(errors: Any, location: str) -> str:
     while isinstance(errors, Mapping) and errors:
         key, errors = next(iter(errors.items()))
         path.append(key)
-    said = errors[0] if isinstance(errors, list) and errors else str(errors)
-    shown = "".join(c if c.isprintable() else "?" for c in ", ".join(path))[:80]
-    return said if shown in ("", "body") else f"{shown}: {said}"
+    sentence = errors[0] if isinstance(errors, list) and errors else str(errors)
+    where = "".join(c if c.isprintable() else "?" for c in ", ".join(path))[:80]
+    return sentence if where in ("", "body") else f"{where}: {sentence}"

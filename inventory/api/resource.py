@@ -1,18 +1,19 @@
 """A resource of the REST API: a blueprint whose every route behaves and is documented alike.
 
-Each view parses, calls one function of ``stock`` and returns its record; the rest is said here, once:
+Each view parses, calls one function of the domain and returns its record; the rest is done here:
 
 - an unknown query or body field is refused (422), a body that is no JSON too (400, 415);
 - every write honours ``Idempotency-Key``;
 - every answer to a read carries an ``ETag`` and honours ``If-None-Match`` (304);
 - an edit (``edited``) needs ``If-Match`` (428 without, 412 when it is stale);
-- a list comes in pages (``listing``).
+- a list comes in pages (``listed``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import wraps
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from flask import Response, request
@@ -42,32 +43,32 @@ class Resource(Blueprint):  # type: ignore[misc]
 
     def get(self, rule: str) -> Callable[[View], View]:
         """Read at an address."""
-        return self._put("GET", rule)
+        return self._add_route("GET", rule)
 
     def post(self, rule: str) -> Callable[[View], View]:
         """Make or do something at an address."""
-        return self._put("POST", rule)
+        return self._add_route("POST", rule)
 
     def put(self, rule: str) -> Callable[[View], View]:
         """Set what is at an address."""
-        return self._put("PUT", rule)
+        return self._add_route("PUT", rule)
 
     def patch(self, rule: str) -> Callable[[View], View]:
         """Edit what is at an address."""
-        return self._put("PATCH", rule)
+        return self._add_route("PATCH", rule)
 
     def delete(self, rule: str) -> Callable[[View], View]:
         """Take away what is at an address."""
-        return self._put("DELETE", rule)
+        return self._add_route("DELETE", rule)
 
-    def _put(self, method: str, rule: str) -> Callable[[View], View]:
-        def put(view: View) -> View:
-            front = view if getattr(view, "takes_query", False) else _reject_query(view)
-            operation_docs.document_operation(front, method, rule)
-            self.route(rule, endpoint=f"{method.lower()}_{view.__name__}", methods=[method])(front)
+    def _add_route(self, method: str, rule: str) -> Callable[[View], View]:
+        def add(view: View) -> View:
+            checked = view if getattr(view, "takes_query", False) else _reject_query(view)
+            operation_docs.document_operation(checked, method, rule)
+            self.route(rule, endpoint=f"{method.lower()}_{view.__name__}", methods=[method])(checked)
             return view
 
-        return put
+        return add
 
     def arguments(self, schema: Schema, *, location: str = "json", **about: Any) -> Callable[[View], View]:
         """Give the view what was sent in the body ("json", "files") or the address ("query"), checked by *schema*."""
@@ -95,10 +96,10 @@ class Resource(Blueprint):  # type: ignore[misc]
         *content_type*: the view returns bytes of this type. *read_only*: a POST that writes nothing.
         *external_effect*: see ``web.idempotency``.
         """
-        shown = {"type": "string", "contentMediaType": content_type} if content_type else schema
+        content = {"type": "string", "contentMediaType": content_type} if content_type else schema
         describe = super().response(
             status,
-            shown,
+            content,
             content_type=content_type,
             headers=operation_docs.success_headers(with_etag and status != 204),
         )
@@ -109,15 +110,15 @@ class Resource(Blueprint):  # type: ignore[misc]
                 return _to_response(view(*args, **kwargs), status, schema, with_etag)
 
             @wraps(view)
-            def either(*args: Any, **kwargs: Any) -> Response:
-                act = answered if read_only or request.method in SAFE_METHODS else kept
+            def respond(*args: Any, **kwargs: Any) -> Response:
+                act = answered if read_only or request.method in SAFE_METHODS else once
                 response: Response = act(*args, **kwargs)
                 return response
 
-            kept = idempotent(answered, external_effect=external_effect)
-            either._apidoc = describe(view)._apidoc  # type: ignore[attr-defined]
-            either.read_only = read_only  # type: ignore[attr-defined]
-            return either
+            once = idempotent(answered, external_effect=external_effect)
+            respond._apidoc = describe(view)._apidoc  # type: ignore[attr-defined]
+            respond.read_only = read_only  # type: ignore[attr-defined]
+            return respond
 
         return wrap
 
@@ -129,9 +130,9 @@ class Resource(Blueprint):  # type: ignore[misc]
 
         def wrap(view: View) -> View:
             @wraps(view)
-            def guarded(*given: Any, **ids: int) -> Any:
+            def guarded(*body: Any, **ids: int) -> Any:
                 keys = tuple(ids.values())
-                return view(*given, *keys, etags.expected_version(read(*keys), schema))
+                return view(*body, *keys, etags.expected_version(read(*keys), schema))
 
             answer = self.response(200, schema)(guarded)
 
@@ -146,30 +147,35 @@ class Resource(Blueprint):  # type: ignore[misc]
         return wrap
 
     def listed(
-        self, item: Schema, *, key: Callable[[Any], Any] | None = None, parent: Callable[[int], Any] | None = None
+        self,
+        item: Schema,
+        *,
+        key: str | Callable[[Any], Any] | None = None,
+        parent: Callable[[int], Any] | None = None,
     ) -> Callable[[View], View]:
-        """Answer with a page of *item*. With *key*, the view returns the whole (short) list, and is cut here.
+        """Answer with a page of *item*. With *key*, the view returns the whole (short) list, which is paged here.
 
-        *parent* reads what the list belongs to, by the id in the address, and so refuses one that does not exist.
+        *key* tells items apart: an attribute ("part.id") or a function. *parent* reads what the list belongs to, by
+        the id in the address, and so refuses one that does not exist.
         """
         page = page_schema(type(item))
+        item_key = attrgetter(key) if isinstance(key, str) else key
 
         def wrap(view: View) -> View:
             @wraps(view)
-            def paged(asked: dict[str, Any], /, **ids: Any) -> Any:
+            def paged(params: dict[str, Any], /, **ids: Any) -> Any:
                 if parent is not None:
                     parent(next(iter(ids.values())))
-                if key is None:
-                    found: ResultPage = view(asked, **ids)
+                if item_key is None:
+                    result: ResultPage = view(params, **ids)
                 else:
-                    after, limit = asked.pop("after", None), asked.pop("limit", DEFAULT_LIMIT)
-                    whole: Sequence[Any] = view(asked, **ids)
-                    found = paginate(whole, after, limit, key)
-                return found, next_link(found)
+                    after, limit = params.pop("after", None), params.pop("limit", DEFAULT_LIMIT)
+                    result = paginate(view(params, **ids), after, limit, item_key)
+                return result, next_link(result)
 
-            made = self.response(200, page)(paged)
-            operation_docs.document_link_header(made)
-            return made
+            answer = self.response(200, page)(paged)
+            operation_docs.document_link_header(answer)
+            return answer
 
         return wrap
 
@@ -184,17 +190,17 @@ def _reject_query(view: View) -> View:
 
 
 class _JsonResponse(Response):
-    """An answer of ours: whole, and with an address (see ``at``) in ASCII, so that nothing of it is to be mended."""
+    """An answer that is complete, its Location in ASCII, so that Werkzeug need not correct its headers."""
 
     def get_wsgi_headers(self, environ: WSGIEnvironment) -> Headers:
         """Return the headers to send."""
         return super().get_wsgi_headers(environ) if self.status_code == 304 else self.headers
 
 
-def _to_response(made: Any, status: int, schema: Schema | None, with_etag: bool) -> Response:
-    if isinstance(made, Response):
-        return made
-    record, headers = made if type(made) is tuple else (made, {})
+def _to_response(result: Any, status: int, schema: Schema | None, with_etag: bool) -> Response:
+    if isinstance(result, Response):
+        return result
+    record, headers = result if type(result) is tuple else (result, {})
     if status == 204:
         return Response(status=204, headers=headers)
     text = etags.render_json(schema, record)
@@ -203,5 +209,5 @@ def _to_response(made: Any, status: int, schema: Schema | None, with_etag: bool)
 
 
 def location_header(what: str, key: int, below: str = "") -> dict[str, str]:
-    """Return the header that says where the thing just made is: ``at("part", 7)``."""
+    """Return the header that says where the thing just made is: ``location_header("part", 7)``."""
     return {"Location": api_path(what, key) + below}

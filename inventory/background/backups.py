@@ -1,22 +1,20 @@
-"""Lets the service back itself up once a day, when the settings name a folder for it."""
+"""Backs the service up once a day, when the settings name a folder for it."""
 
 from __future__ import annotations
 
-import logging
 import threading
 from pathlib import Path
 
+from inventory import background
 from inventory.domain.backup import scheduled_backups
 from inventory.domain.backup.scheduled_backups import StoredBackup
 from inventory.settings import Settings
-from inventory.store import connection
 
-log = logging.getLogger("benchproof")
-CHECK_SECONDS = 600  # seconds between looks at the clock
+CHECK_SECONDS = 600  # between two looks at the clock
 
 
 def back_up_if_due(settings: Settings) -> StoredBackup | None:
-    """Make today's backup if it is time for it and there is none yet; return it."""
+    """Make today's backup if it is due and not made yet, and return it."""
     folder = Path(settings.backup_dir)
     if not scheduled_backups.is_backup_due(folder, settings.backup_hour, settings.timezone):
         return None
@@ -24,21 +22,7 @@ def back_up_if_due(settings: Settings) -> StoredBackup | None:
 
 
 def start_thread(settings: Settings, stop: threading.Event | None = None) -> threading.Thread | None:
-    """Start the thread that looks every ten minutes until *stop*; None: no folder is set."""
+    """Start the thread that makes due backups until *stop* is set; None: no folder is set."""
     if not settings.backup_dir:
         return None
-    given = (settings, stop or threading.Event())
-    thread = threading.Thread(target=_run_loop, args=given, name="backups", daemon=True)
-    thread.start()
-    return thread
-
-
-def _run_loop(settings: Settings, stop: threading.Event) -> None:
-    while not stop.is_set():
-        try:
-            connection.connect()
-            back_up_if_due(settings)
-        except Exception:  # noted for the owner already; the next look may do better
-            log.exception("the daily backup failed; it is tried again in ten minutes")
-        stop.wait(CHECK_SECONDS)
-    connection.database.close()
+    return background.start_thread("backups", CHECK_SECONDS, lambda: back_up_if_due(settings), stop)

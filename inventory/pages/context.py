@@ -19,21 +19,15 @@ from inventory.domain.catalogue import attributes, entry_summary
 from inventory.domain.common.records import JobRecord
 from inventory.domain.jobs import jobs
 from inventory.pages.forms import FORM_NAME_FIELD, form_state
-from inventory.settings import Settings
-from inventory.web.access import ROLE_RANK
+from inventory.web.access import ROLE_RANK, current_settings
 from inventory.web.idempotency import KEY_FIELD
 from shared.codes import format_code
 from shared.hazards import HAZARDS
 from shared.quantities import format_money, format_quantity
 from shared.urls import page_path
 
+settings = current_settings  # the name that pages use
 STATIC_FOLDER = Path(__file__).parent / "static"
-
-
-def settings() -> Settings:
-    """Return the settings of the running service."""
-    found: Settings = current_app.config["BENCH"]
-    return found
 
 
 def to_local_time(moment: datetime) -> datetime:

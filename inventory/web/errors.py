@@ -1,4 +1,4 @@
-"""Turns every refusal and error into an answer: problem+json for programs (RFC 9457), a sentence for people."""
+"""Turns every refusal and error into a response: problem+json for programs (RFC 9457), a page for people."""
 
 from __future__ import annotations
 
@@ -7,13 +7,32 @@ import logging
 from typing import Any
 
 import peewee
-from flask import Flask, Response, current_app, make_response, render_template, request
+from flask import Flask, Response, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from inventory.domain.common.errors import DomainError, Invalid
-from inventory.web.access import is_api_request
+from inventory.web.access import closest_page, is_api_request
 
 log = logging.getLogger("benchproof")
+
+ERROR_EXPLANATIONS = {
+    400: "The body is no JSON in UTF-8.",
+    401: "No token, or one that is unknown or ended.",
+    403: "The role of the token's person does not reach.",
+    404: "Something that was named does not exist.",
+    405: "The address takes other methods: see the header Allow.",
+    409: "The bench is not in a state for it, or the first request with this key is still under way.",
+    412: "It was changed since it was read (If-Match).",
+    413: "The body is too large.",
+    414: "The address is too long.",
+    415: "The body is not sent as application/json (a file: multipart/form-data).",
+    422: "A field, a query part or a key cannot be right; errors names which.",
+    428: "If-Match is missing.",
+    429: "Too many wrong passphrases: wait as long as Retry-After says.",
+    500: "Something went wrong on our side; nothing was changed.",
+    503: "The database does not answer, or other photos are being read; nothing was changed.",
+}
+"""What each status of an error means. The page for programs lists them, and the type of a problem leads there."""
 
 DETAILS = {
     400: "The request could not be read: check what was sent.",
@@ -39,24 +58,29 @@ PAGE_DETAILS = {
 
 
 def init_app(app: Flask) -> None:
-    """Register the answers to everything that can go wrong."""
-    app.register_error_handler(DomainError, _handle_refusal)
+    """Register the error handlers of *app*."""
+    app.register_error_handler(DomainError, refusal_response)
     app.register_error_handler(HTTPException, _handle_http_error)
     app.register_error_handler(peewee.DataError, _handle_number_too_large)
     app.register_error_handler(peewee.OperationalError, _handle_database_error)
     app.register_error_handler(Exception, _handle_unexpected_error)
 
 
+def problem_type(status: int) -> str:
+    """Return the type of a problem (RFC 9457): the place on /api/ that explains it, or about:blank."""
+    return f"/api/#error-{status}" if status in ERROR_EXPLANATIONS else "about:blank"
+
+
 def problem_response(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
-    """Build a problem+json answer (RFC 9457): type, title, status, detail, reason, and *more*."""
-    body = {"type": f"urn:benchproof:{reason}", "title": title, "status": status, "detail": detail, "reason": reason}
+    """Return a problem+json response (RFC 9457): type, title, status, detail, reason, and *more*."""
+    body = {"type": problem_type(status), "title": title, "status": status, "detail": detail, "reason": reason}
     return Response(
         json.dumps({**body, **more}, ensure_ascii=False, default=str), status, content_type="application/problem+json"
     )
 
 
 def error_response(status: int, title: str, detail: str, reason: str, **more: Any) -> Response:
-    """Build the answer to something that went wrong, for whoever asked."""
+    """Return the response to an error: a problem for programs, a page for people."""
     if is_api_request():
         return problem_response(status, title, detail, reason, **more)
     response = make_response(
@@ -67,7 +91,7 @@ def error_response(status: int, title: str, detail: str, reason: str, **more: An
 
 
 def refusal_response(error: DomainError) -> Response:
-    """Build the answer to a refusal."""
+    """Return the response to a refusal."""
     more = dict(error.more)
     if isinstance(error, Invalid) and error.errors:
         more["errors"] = error.errors
@@ -79,50 +103,38 @@ def refusal_response(error: DomainError) -> Response:
     return response
 
 
-def _handle_refusal(refused: DomainError) -> Response:
-    return refusal_response(refused)
-
-
 def _handle_http_error(error: HTTPException) -> Response:
     if error.code is not None and error.code < 400:
         return error.get_response()  # type: ignore[return-value]
     status = error.code or 500
-    if status == 405 and request.method == "GET" and not is_api_request() and (above := _form_page_url()):
-        return Response(status=303, headers={"Location": above})
+    if status == 405 and request.method == "GET" and not is_api_request() and (form_page := _form_page_url()):
+        return Response(status=303, headers={"Location": form_page})
     sentences = {**DETAILS, **(API_DETAILS if is_api_request() else PAGE_DETAILS)}
     detail = _body_too_large_text() if status == 413 else sentences.get(status) or error.description or error.name
-    made = error_response(
+    response = error_response(
         status, error.name if is_api_request() else error.name.capitalize(), detail, f"http_{status}"
     )
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after", "etag"):
-            made.headers[name] = value
-    return made
+            response.headers[name] = value
+    return response
 
 
 def _form_page_url() -> str | None:
-    """Return the page that a form is on: a refused form leaves its own address in the browser, which asks for it
-    again when the tab is woken.
-    """
+    """Return the page that a form is on: a browser that reloads a refused form requests the form's own address."""
     if "text/html" not in request.headers.get("Accept", ""):
         return None
-    path, ways = request.path.rstrip("/"), current_app.create_url_adapter(request)
-    while ways and (path := path.rpartition("/")[0]):
-        try:
-            ways.match(path, method="GET")
-        except HTTPException:
-            continue
-        return request.script_root + path
-    return None
+    page = closest_page(request.path.rstrip("/").rpartition("/")[0])
+    return None if page is None else request.script_root + page
 
 
 def _body_too_large_text() -> str:
-    most = (request.max_content_length or 0) / 1_000_000
-    return f"That is larger than {most:g} MB, the most that is taken here: send less, or a photo in a smaller size."
+    limit = (request.max_content_length or 0) / 1_000_000
+    return f"That is larger than {limit:g} MB, the most that is taken here: send less, or a photo in a smaller size."
 
 
 def _handle_number_too_large(error: peewee.DataError) -> Response:
-    """PostgreSQL keeps no sum over some two thousand million in a column of stock; nothing was changed."""
+    """Answer 422: PostgreSQL stores no quantity of 2^31 or more; nothing was changed."""
     log.warning("refused by the database on %s %s: %s", request.method, request.path, error)
     return error_response(422, Invalid.title, NUMBER_TOO_LARGE, "too_large_a_number")
 

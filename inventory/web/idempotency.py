@@ -1,4 +1,4 @@
-"""Exactly-once over HTTP: wraps a writing view so that its Idempotency-Key (or hidden form field) is kept."""
+"""Idempotency over HTTP: stores the response of a writing view under its Idempotency-Key or hidden form field."""
 
 from __future__ import annotations
 
@@ -19,67 +19,66 @@ STORED_HEADERS = ("Content-Type", "Location", "ETag")
 
 
 def idempotent(view: Callable[..., Any], *, external_effect: bool = False) -> Callable[..., Any]:
-    """Let *view* act once for each key: a repeat gets the first answer again, marked Idempotent-Replayed.
+    """Let *view* act once for each key: a repeat gets the first response again, marked Benchproof-Repeated.
 
-    *outside*: the view writes nothing here but hands something out of the house, and so runs in no transaction.
+    *external_effect*: the view writes nothing to the database but acts outside it, and so runs in no transaction.
     """
-    carry_out = run_claimed if external_effect else run_once
+    run = run_claimed if external_effect else run_once
 
     @wraps(view)
-    def keep(*args: Any, **kwargs: Any) -> Any:
+    def respond(*args: Any, **kwargs: Any) -> Any:
         key = request.headers.get("Idempotency-Key")
         if key is None and not is_api_request():
             key = request.form.get(KEY_FIELD)
         if key is None:
             return view(*args, **kwargs)
 
-        made: Response | None = None
+        response: Response | None = None
 
         def act() -> StoredResponse:
-            nonlocal made
+            nonlocal response
             try:
-                made = make_response(view(*args, **kwargs))
+                response = make_response(view(*args, **kwargs))
             except Stale:
-                raise  # nothing was done, nothing is kept: after another look the same may be sent again
+                raise  # nothing was changed and nothing is stored: the same key may be sent again
             except DomainError as refused:
                 if not is_api_request():
-                    raise  # a page's refusal changed nothing and is not kept: the same button may be tried again
-                made = errors.refusal_response(refused)
-            return _to_stored_answer(made)
+                    raise  # a page's refusal changed nothing and is not stored: the same button may be pressed again
+                response = errors.refusal_response(refused)
+            return _to_stored_response(response)
 
-        who = f"person:{current_person().id}"
-        answer = carry_out(who, key.strip(), _current_request_digest(), act)
-        return _replay(answer) if made is None else made
+        stored = run(f"person:{current_person().id}", key.strip(), _current_request_digest(), act)
+        return _replay(stored) if response is None else response
 
-    return keep
+    return respond
 
 
 def _current_request_digest() -> str:
-    asked: Request = request._get_current_object()  # type: ignore[attr-defined]  # looked up once, not each time
-    return request_digest(current_app.config["SECRET_KEY"], asked.method, asked.full_path, _fingerprint_bytes(asked))
+    req: Request = request._get_current_object()  # type: ignore[attr-defined]  # resolves the proxy once
+    return request_digest(current_app.config["SECRET_KEY"], req.method, req.full_path, _fingerprint_bytes(req))
 
 
-def _fingerprint_bytes(asked: Request) -> bytes:
-    """Return what tells this request's body from another's; form fields in order, without the CSRF token."""
-    if not is_api_request(asked) and asked.form:
-        pairs = sorted(pair for pair in asked.form.items(multi=True) if pair[0] != "csrf_token")
+def _fingerprint_bytes(req: Request) -> bytes:
+    """Return the body to compare repeats by; of a form its sorted fields without the CSRF token."""
+    if not is_api_request(req) and req.form:
+        pairs = sorted(pair for pair in req.form.items(multi=True) if pair[0] != "csrf_token")
         return repr(pairs).encode()
-    return asked.get_data(cache=True)
+    return req.get_data(cache=True)
 
 
-def _to_stored_answer(made: Response) -> StoredResponse:
-    headers = {name: made.headers[name] for name in STORED_HEADERS if name in made.headers}
-    return StoredResponse(made.status_code, _body_without_secret(made), headers)
+def _to_stored_response(response: Response) -> StoredResponse:
+    headers = {name: response.headers[name] for name in STORED_HEADERS if name in response.headers}
+    return StoredResponse(response.status_code, _body_without_secret(response), headers)
 
 
-def _body_without_secret(made: Response) -> str:
-    """Return the body to keep. A token's secret is shown once and never kept, not even for a replay."""
-    text = made.get_data(as_text=True)
-    body = json.loads(text) if '"secret"' in text and made.is_json else None
+def _body_without_secret(response: Response) -> str:
+    """Return the body to store: a new token's secret is shown once and never stored."""
+    text = response.get_data(as_text=True)
+    body = json.loads(text) if '"secret"' in text and response.is_json else None
     if isinstance(body, dict) and body.get("secret"):
         return json.dumps({**body, "secret": None})
     return text
 
 
-def _replay(answer: StoredResponse) -> Response:
-    return Response(answer.body, answer.status, {**answer.headers, "Idempotent-Replayed": "true"})
+def _replay(stored: StoredResponse) -> Response:
+    return Response(stored.body, stored.status, {**stored.headers, "Benchproof-Repeated": "true"})

@@ -17,7 +17,7 @@ def checked_problem(answer: TestResponse, status: int, reason: str | None = None
     assert {"type", "title", "status", "detail", "reason"} <= set(told)
     assert set(told) <= set(PROBLEM_SCHEMA["properties"])
     assert told["status"] == status
-    assert told["type"] == f"urn:benchproof:{told['reason']}"
+    assert told["type"] == f"/api/#error-{status}"
     assert told["title"]
     assert len(told["detail"]) > 12
     assert told["detail"].lstrip("' ")[0].isalnum()  # it may begin with what was sent, in quotes

@@ -51,7 +51,7 @@ def routes_of(app: Flask, under: str = "/") -> Iterator[Route]:
 def _role(view: Any, method: str) -> str:
     klass = getattr(view, "view_class", None)
     view = getattr(klass, method.lower(), view) if klass else view
-    if getattr(view, "open_door", False):
+    if getattr(view, "anonymous_allowed", False):
         return "anybody"
     return getattr(view, "needed_role", None) or ("viewer" if method in access.SAFE_METHODS else "tech")
 

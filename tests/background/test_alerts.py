@@ -67,11 +67,11 @@ def test_cron_sends_what_is_new_and_nothing_twice(box: MailServer, inbox: Webhoo
 def test_cron_hears_of_what_could_not_be_sent(box: MailServer, inbox: WebhookServer) -> None:
     short()
     box.answer, inbox.answers = "452 full", [500]
-    said = run("send")
-    assert said.exit_code == 1
-    assert "0 sent, 2 to be tried again, 0 given up." in said.stdout
-    assert "452 full" in said.stderr
-    assert f"{inbox.url} answered 500." in said.stderr
+    result = run("send")
+    assert result.exit_code == 1
+    assert "0 sent, 2 to be tried again, 0 given up." in result.stdout
+    assert "452 full" in result.stderr
+    assert f"{inbox.url} answered 500." in result.stderr
 
 
 @pytest.mark.usefixtures("environment")
@@ -88,9 +88,9 @@ def test_with_nobody_to_tell_it_says_what_to_set(
 ) -> None:
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
     monkeypatch.setenv("DATA_DIR", str(tmp_path))
-    said = run("send")
-    assert said.exit_code == 1
-    assert "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first" in said.stderr
+    result = run("send")
+    assert result.exit_code == 1
+    assert "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first" in result.stderr
 
 
 # ---- the service itself ------------------------------------------------------------------------------------
@@ -130,8 +130,8 @@ def test_the_thread_looks_again_and_again_and_survives_an_error(settings: Settin
     looks: list[Settings] = []
     stop = threading.Event()
 
-    def act(given: Settings) -> None:
-        looks.append(given)
+    def act(settings: Settings) -> None:
+        looks.append(settings)
         if len(looks) == 1:
             raise RuntimeError("the database was away")
         if len(looks) == 3:
@@ -153,8 +153,8 @@ def test_the_thread_really_sends(settings: Settings, inbox: WebhookServer) -> No
     short()
     stop = threading.Event()
 
-    def act(given: Settings) -> None:
-        alerting.check_alerts(given)
+    def act(settings: Settings) -> None:
+        alerting.check_alerts(settings)
         stop.set()
 
     thread = alerting.start_thread(replace(settings, alert_minutes=1, mail_to=""), act, stop)

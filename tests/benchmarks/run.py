@@ -121,7 +121,7 @@ def server(arguments: list[str], port: int, env: dict[str, str] | None = None) -
     try:
         for _ in range(200):
             try:
-                HttpClient(port).send("GET", "/healthz")
+                HttpClient(port).send("GET", "/health")
                 break
             except OSError:
                 time.sleep(0.05)

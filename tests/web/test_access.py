@@ -11,7 +11,7 @@ from tests.api.problem_details import checked_problem
 from tests.api.routes import API, Route, api_routes, routes_of
 from tests.http_clients import ApiClient, PageClient
 
-OPEN = {"/healthz", "/sign-in", "/sign-out", "/alerts.atom"}  # the feed asks for a key in its address
+OPEN = {"/health", "/healthz", "/sign-in", "/sign-out", "/alerts.atom"}  # the feed asks for a key in its address
 FILES = ("/static/", "/api/static/", "/favicon.ico", "/manifest.webmanifest")
 READING = {f"POST {API}/bag-codes", f"POST {API}/photos"}  # what is read comes in the body, and nothing is written
 WRITING = [route for route in api_routes() if route.method != "GET" and str(route) not in READING]
@@ -20,6 +20,13 @@ WRITING = [route for route in api_routes() if route.method != "GET" and str(rout
 def test_only_a_short_list_is_open_to_strangers(app: Flask) -> None:
     opened = {one.rule for one in routes_of(app) if one.role == "anybody" and not one.rule.startswith(FILES)}
     assert opened <= OPEN
+
+
+def test_a_stranger_may_ask_whether_the_service_is_up_at_the_former_address_too(client: FlaskClient) -> None:
+    assert client.get("/health").json == {"status": "ok"}
+    answer = client.get("/healthz")
+    assert (answer.status_code, answer.location) == (308, "/health")
+    assert client.get("/healthz", follow_redirects=True).json == {"status": "ok"}
 
 
 def test_a_stranger_is_refused_everywhere_else(app: Flask, client: FlaskClient) -> None:
@@ -38,8 +45,8 @@ def test_a_stranger_is_refused_everywhere_else(app: Flask, client: FlaskClient) 
 
 def test_a_stranger_s_browser_is_sent_from_the_api_page_to_sign_in_and_back(client: FlaskClient) -> None:
     browser = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
-    sent = client.get("/api/", headers=browser)
-    assert (sent.status_code, sent.location) == (302, "/sign-in?next=/api/")
+    response = client.get("/api/", headers=browser)
+    assert (response.status_code, response.location) == (302, "/sign-in?next=/api/")
     checked_problem(client.get("/api/", headers={"Accept": "*/*"}), 401, "not_signed_in")
     checked_problem(client.get(f"{API}/parts", headers=browser), 401, "not_signed_in")  # that is for programs alone
 
@@ -51,8 +58,8 @@ def test_a_token_that_is_none_of_ours_opens_nothing(secret: str, client: FlaskCl
 
 def test_a_viewer_may_write_nowhere(as_viewer: ApiClient) -> None:
     for one in WRITING:
-        told = checked_problem(as_viewer.open(one.address, method=one.method, json={}), 403, "role")
-        assert "ask the owner" in told["detail"], one
+        problem = checked_problem(as_viewer.open(one.address, method=one.method, json={}), 403, "role")
+        assert "ask the owner" in problem["detail"], one
 
 
 def test_a_tech_may_not_do_what_is_the_owner_s(as_tech: ApiClient) -> None:
@@ -91,10 +98,10 @@ def test_a_token_opens_no_page(as_owner: ApiClient) -> None:
 
 
 def test_a_token_that_was_ended_opens_nothing(as_owner: ApiClient) -> None:
-    made = as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": "clock"}).get_json()
-    key = {"Authorization": f"Bearer {made['secret']}"}
+    body = as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": "clock"}).get_json()
+    key = {"Authorization": f"Bearer {body['secret']}"}
     assert as_owner.get(f"{API}/me", headers=key).status_code == 200
-    assert as_owner.delete(f"{API}/tokens/{made['id']}").status_code == 204
+    assert as_owner.delete(f"{API}/tokens/{body['id']}").status_code == 204
     checked_problem(as_owner.get(f"{API}/me", headers=key), 401)
 
 

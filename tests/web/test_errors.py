@@ -50,14 +50,14 @@ def test_405_names_the_methods_that_there_are(as_tech: ApiClient) -> None:
 
 def test_409_for_what_the_bench_is_not_in_a_state_for(as_tech: ApiClient) -> None:
     _, bin_, _ = a_stocked_part(1)
-    asked = {"bin_id": bin_.id, "job_id": a_job().id, "quantity": 2}
-    assert checked_problem(as_tech.post(f"{API}/pulls", json=asked), 409, "not_enough")["available"] == 1
+    data = {"bin_id": bin_.id, "job_id": a_job().id, "quantity": 2}
+    assert checked_problem(as_tech.post(f"{API}/pulls", json=data), 409, "not_enough")["available"] == 1
 
 
 def test_412_for_an_edit_of_what_has_changed(as_tech: ApiClient) -> None:
     bin_ = a_bin()
-    told = as_tech.patch(f"{API}/bins/{bin_.id}", json={"note": "x"}, headers={"If-Match": '"1-old"'})
-    checked_problem(told, 412, "stale")
+    response = as_tech.patch(f"{API}/bins/{bin_.id}", json={"note": "x"}, headers={"If-Match": '"1-old"'})
+    checked_problem(response, 412, "stale")
 
 
 @pytest.mark.parametrize("path", ["/parts", "/pulls", "/lots/1/hold"])
@@ -96,8 +96,8 @@ def test_500_says_that_nothing_was_changed_and_no_more(app: Flask, as_tech: ApiC
     connection.execute("DROP TABLE lessons")  # a database that is not what it should be
     answer = as_tech.post(f"{API}/lessons", json={"text": "x", "part_id": a_stocked_part()[0].id})
     assert answer.status_code in (500, 503)
-    told = checked_problem(answer, answer.status_code)
-    assert "nothing was changed" in told["detail"].lower()
+    problem = checked_problem(answer, answer.status_code)
+    assert "nothing was changed" in problem["detail"].lower()
     assert "lessons" not in answer.text
 
 
@@ -118,7 +118,7 @@ NASTY = ["'; DROP TABLE parts; --", "<script>alert(1)</script>", "%s%n{{7*7}}${7
 
 @pytest.mark.parametrize("text", NASTY)
 def test_sql_and_html_are_text_like_any_other(text: str, as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/parts", json={"number": text[:30], "name": text, "kind": "other", "note": text})
-    assert made.status_code == 201, made.text
-    assert as_tech.get(made.headers["Location"]).get_json()["note"] == text
+    response = as_tech.post(f"{API}/parts", json={"number": text[:30], "name": text, "kind": "other", "note": text})
+    assert response.status_code == 201, response.text
+    assert as_tech.get(response.headers["Location"]).get_json()["note"] == text
     assert as_tech.get(f"{API}/find", query_string={"text": text}).status_code in (200, 422)

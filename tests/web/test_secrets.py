@@ -9,9 +9,9 @@ from tests.http_clients import ApiClient
 
 
 def test_a_token_s_secret_is_shown_once_and_never_kept(as_owner: ApiClient) -> None:
-    sent, key = {"label": "stock clock", "person_id": as_owner.person.id}, {"Idempotency-Key": "token-1"}
-    first = as_owner.post("/api/v1/tokens", json=sent, headers=key)
-    again = as_owner.post("/api/v1/tokens", json=sent, headers=key)
+    data, key = {"label": "stock clock", "person_id": as_owner.person.id}, {"Idempotency-Key": "token-1"}
+    first = as_owner.post("/api/v1/tokens", json=data, headers=key)
+    again = as_owner.post("/api/v1/tokens", json=data, headers=key)
     shown, then = first.get_json(), again.get_json()
     secret = shown["secret"]
     assert secret.startswith("bp_")
@@ -24,6 +24,6 @@ def test_the_digest_of_a_request_cannot_be_tried_against_guesses(as_owner: ApiCl
     path = f"/api/v1/people/{as_owner.person.id}/passphrase"
     headers = {"Idempotency-Key": "pass-1", "Content-Type": "application/json"}
     assert as_owner.put(path, data=body, headers=headers).status_code < 300
-    kept = IdempotencyKey.get(IdempotencyKey.key == "pass-1").request
+    digest = IdempotencyKey.get(IdempotencyKey.key == "pass-1").request
     guess = hashlib.sha256(b"\n".join((b"PUT", f"{path}?".encode(), body))).hexdigest()
-    assert kept != guess
+    assert digest != guess

@@ -31,9 +31,9 @@ class AlertOut(ResponseSchema):
     changed = fields.DateTime("When something about it changed.")
     telling = fields.Integer("Counts up when it is told anew.", maximum=None)
     gone = fields.DateTime("When its cause was over; null: it lasts.", nullable=True)
-    acknowledged = fields.DateTime("When somebody ticked it off.", nullable=True)
-    acknowledged_by = fields.Text("Who did.")
-    snoozed_until = fields.Date("The day it is put off until.", nullable=True)
+    done = fields.DateTime("When somebody marked it as done.", nullable=True)
+    done_by = fields.Text("Who did.")
+    postponed_until = fields.Date("The day until which it is postponed.", nullable=True)
     version = fields.Integer("Counts its changes.", maximum=None)
 
 
@@ -45,7 +45,7 @@ class AlertsQuery(PageQuery):
 
 
 class PostponeIn(BodySchema):
-    """Until when an alert is put off."""
+    """Until when an alert is postponed."""
 
     until = fields.Date("The day on which it is told again, a year ahead at most.", required=True)
 

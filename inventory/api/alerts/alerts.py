@@ -1,4 +1,4 @@
-"""/alerts and /alert-messages: what needs doing, ticked off or put off, and what went out about it."""
+"""/alerts and /alert-messages: what needs doing, marked as done or postponed, and the messages about it."""
 
 from __future__ import annotations
 
@@ -30,25 +30,25 @@ def alert(alert_id: int) -> AlertRecord:
     return alerts.alert(alert_id)
 
 
-@resource.post("/alerts/<key:alert_id>/acknowledge")
+@resource.post("/alerts/<key:alert_id>/done")
 @resource.response(200, ALERT)
 def mark_alert_done(alert_id: int) -> AlertRecord:
-    """Tick an alert off: no more is heard of it while it lasts."""
+    """Mark an alert as done: nothing more is sent about it while it lasts."""
     return alerts.mark_alert_done(alert_id, by=current_person().id)
 
 
-@resource.post("/alerts/<key:alert_id>/snooze")
+@resource.post("/alerts/<key:alert_id>/postpone")
 @resource.arguments(PostponeIn())
 @resource.response(200, ALERT)
 def postpone_alert(data: dict[str, Any], alert_id: int) -> AlertRecord:
-    """Put an alert off until a day, on which it is told again if it still lasts."""
+    """Postpone an alert until a day, on which it is sent again if it still lasts."""
     return alerts.postpone_alert(alert_id, data["until"])
 
 
-@resource.post("/alerts/<key:alert_id>/wake")
+@resource.post("/alerts/<key:alert_id>/reopen")
 @resource.response(200, ALERT)
 def reopen_alert(alert_id: int) -> AlertRecord:
-    """Take back that an alert was ticked off or put off."""
+    """Reopen an alert that was marked as done or postponed."""
     return alerts.reopen_alert(alert_id)
 
 

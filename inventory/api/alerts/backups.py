@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from flask import Response, current_app, send_file
+from flask import Response, send_file
 
 from inventory.api.resource import Resource
 from inventory.domain.backup import backup_archive as domain
-from inventory.web.access import require_role
+from inventory.web.access import current_settings, require_role
 
 resource = Resource("backups", "The whole bench in one file; how it is restored, the docs say.")
 
@@ -16,5 +16,5 @@ resource = Resource("backups", "The whole bench in one file; how it is restored,
 @resource.response(200, content_type="application/zip")
 def backup() -> Response:
     """Take away a backup of this moment: every table, every file, the key that signs sessions."""
-    name, file = domain.open_download(current_app.config["BENCH"].data_dir)
+    name, file = domain.open_download(current_settings().data_dir)
     return send_file(file, "application/zip", as_attachment=True, download_name=name)

@@ -47,14 +47,14 @@ class HeldLotJobOut(ResponseSchema):
 
 
 class TodayOut(ResponseSchema):
-    """What needs doing today, the most pressing of each kind first, without what somebody has seen or put off."""
+    """What needs doing today, the most pressing of each kind first; without what is done or postponed."""
 
     quiet = fields.Boolean("Nothing needs doing.")
     pressing = fields.Integer(
         "How many things do not wait until tomorrow: swap tests overdue, jobs promised, jobs that have some of a lot "
         "on hold, and one more if jobs wait for what is not ordered.", maximum=None,
     )  # fmt: skip
-    quieted = fields.Integer("How many things were seen or put off and are not told here: see /alerts.", maximum=None)
+    quieted = fields.Integer("How many alerts are done or postponed and left out here: see /alerts.", maximum=None)
     out = fields.Nested(LoanOut, "Pieces out for swap tests, the first due first.", many=True)
     waiting = fields.Nested(WaitingJobOut, "Jobs that wait, those that can go on first.", many=True)
     due = fields.Nested(JobOut, "Jobs promised for today or before.", many=True)
@@ -74,15 +74,14 @@ class TodayOut(ResponseSchema):
 @resource.response(200, TodayOut())
 def today() -> dict[str, object]:
     """Read what needs doing today."""
-    at = alerts_overview.today_screen()
-    found = at.today
-    named = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
+    screen = alerts_overview.today_screen()
+    names = ("quiet", "pressing", "out", "waiting", "due", "on_hold", "dated", "doubted", "held_in_jobs", "checks")
     return {
-        **{name: getattr(found, name) for name in named},
-        "backup": found.backup.told if found.backup else "",
-        "quieted": at.quieted,
-        "overdue_loan_ids": [one.id for one in found.overdue],
-        "late_order_ids": [one.id for one in found.late],
-        "to_order_part_ids": [one.part.id for one in found.to_order],
-        "waited_for_part_ids": [one.part.id for one in found.waited_for],
+        **{name: getattr(screen.today, name) for name in names},
+        "backup": screen.today.backup.told if screen.today.backup else "",
+        "quieted": screen.quieted,
+        "overdue_loan_ids": [loan.id for loan in screen.today.overdue],
+        "late_order_ids": [order.id for order in screen.today.late],
+        "to_order_part_ids": [advice.part.id for advice in screen.today.to_order],
+        "waited_for_part_ids": [advice.part.id for advice in screen.today.waited_for],
     }

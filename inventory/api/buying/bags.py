@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import current_app, request
-
 from inventory.api.buying.bag_schemas import (
     BagCodeIn,
     BagCodeOut,
@@ -21,17 +19,10 @@ from inventory.domain.buying import bag_receipts
 from inventory.domain.buying.bag_pairings import PairingRecord
 from inventory.domain.common.records import ResultPage
 from inventory.domain.labelling import photo_codes
-from inventory.web.access import current_person, require_role
+from inventory.web.access import current_person, max_body, require_role
 
 resource = Resource("bags and photos", "What suppliers print on bags, photos of codes, what numbers on bags mean.")
 PAIRING = PairingOut()
-
-
-@resource.url_value_preprocessor  # type: ignore[untyped-decorator]
-def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
-    """Let a photo be as large as the setting for photos says."""
-    if (endpoint or "").endswith(".post_read_photo_codes"):
-        request.max_content_length = current_app.config["BENCH"].max_photo
 
 
 @resource.post("/bag-codes")
@@ -49,6 +40,7 @@ def read_bag_code(data: dict[str, Any]) -> bag_receipts.BagSuggestion:
 
 @resource.post("/photos")
 @require_role("viewer")
+@max_body(lambda settings: settings.max_photo)
 @resource.arguments(PhotoIn(), location="files")
 @resource.response(200, PhotoOut(), with_etag=False, read_only=True)
 def read_photo_codes(data: dict[str, Any]) -> dict[str, Any]:
@@ -70,8 +62,8 @@ def pairings(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, PAIRING, with_etag=False)
 def add_pairing(data: dict[str, Any]) -> Any:
     """Say that a number on bags means a part; what it meant before is forgotten."""
-    made = domain.add_pairing(**data, by=current_person().id)
-    return made, location_header("pairing", made.id)
+    pairing = domain.add_pairing(**data, by=current_person().id)
+    return pairing, location_header("pairing", pairing.id)
 
 
 @resource.get("/pairings/<key:pairing_id>")

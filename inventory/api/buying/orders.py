@@ -40,8 +40,8 @@ def orders(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, ORDER)
 def draft_order(data: dict[str, Any]) -> Any:
     """Draft an order."""
-    made = domain.draft_order(**data, by=current_person().id)
-    return made, location_header("order", made.id)
+    order = domain.draft_order(**data, by=current_person().id)
+    return order, location_header("order", order.id)
 
 
 @resource.get("/orders/<key:order_id>")
@@ -99,7 +99,7 @@ def cancel_order(order_id: int) -> OrderRecord:
 
 @resource.get("/orders/<key:order_id>/deliveries")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(OrderDeliveryOut(), key=lambda one: one.lot_id)
+@resource.listed(OrderDeliveryOut(), key="lot_id")
 def order_deliveries(params: dict[str, Any], order_id: int) -> list[DeliveryRecord]:
     """List the lots that came in on an order."""
     return domain.deliveries(order_id)
@@ -107,7 +107,7 @@ def order_deliveries(params: dict[str, Any], order_id: int) -> list[DeliveryReco
 
 @resource.get("/parts/<key:part_id>/expected")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(OrderLineOut(), key=lambda one: one.id, parent=part)
+@resource.listed(OrderLineOut(), key="id", parent=part)
 def expected_lines(params: dict[str, Any], part_id: int) -> list[OrderLineRecord]:
     """List the lines of placed orders on which a part is still to come."""
     return domain.open_order_lines(part_id)

@@ -37,8 +37,8 @@ def suppliers(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, SUPPLIER)
 def add_supplier(data: dict[str, Any]) -> Any:
     """Add a supplier."""
-    made = domain.add_supplier(**data)
-    return made, location_header("supplier", made.id)
+    supplier = domain.add_supplier(**data)
+    return supplier, location_header("supplier", supplier.id)
 
 
 @resource.get("/suppliers/<key:supplier_id>")
@@ -69,8 +69,8 @@ def offers(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, OFFER)
 def add_offer(data: dict[str, Any]) -> Any:
     """Note what a supplier sells a part for."""
-    made = domain.add_offer(**data)
-    return made, location_header("offer", made.id)
+    offer = domain.add_offer(**data)
+    return offer, location_header("offer", offer.id)
 
 
 @resource.get("/offers/<key:offer_id>")

@@ -27,8 +27,8 @@ def bins(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, BIN)
 def add_bin(data: dict[str, Any]) -> Any:
     """Add a bin."""
-    made = domain.add_bin(**data)
-    return made, location_header("bin", made.id)
+    bin_ = domain.add_bin(**data)
+    return bin_, location_header("bin", bin_.id)
 
 
 @resource.post("/bins/blank")

@@ -14,7 +14,7 @@ resource = Resource("holdings", "Loose stock: so many units of a lot in a bin.")
 
 @resource.get("/holdings")
 @resource.arguments(HoldingsQuery(), location="query")
-@resource.listed(HoldingOut(), key=lambda one: f"{one.bin.id}.{one.lot.id}")
+@resource.listed(HoldingOut(), key=lambda holding: f"{holding.bin.id}.{holding.lot.id}")
 def holdings(params: dict[str, Any]) -> list[Holding]:
     """List loose stock, oldest lot first."""
     return domain.holdings(**params)

@@ -24,7 +24,7 @@ class Kind:
 
 @resource.get("/kinds")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(KindOut(), key=lambda one: one.kind)
+@resource.listed(KindOut(), key="kind")
 def kinds(params: dict[str, Any]) -> list[Kind]:
     """List the kinds of part, each with its trade attributes."""
     return [Kind(kind, attributes) for kind, attributes in ATTRIBUTES.items()]
@@ -32,7 +32,7 @@ def kinds(params: dict[str, Any]) -> list[Kind]:
 
 @resource.get("/hazards")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(HazardOut(), key=lambda one: one.key)
+@resource.listed(HazardOut(), key="key")
 def hazards(params: dict[str, Any]) -> list[Hazard]:
     """List the hazards that parts may have, the most urgent first, with their cautions."""
     return list(HAZARDS.values())

@@ -17,7 +17,7 @@ LESSON = LessonOut()
 
 @resource.get("/parts/<key:part_id>/lessons")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LESSON, key=lambda one: one.id, parent=domain.part)
+@resource.listed(LESSON, key="id", parent=domain.part)
 def part_lessons(params: dict[str, Any], part_id: int) -> list[LessonRecord]:
     """List the lessons about a part, newest first."""
     return domain.lessons(part_id=part_id)
@@ -25,7 +25,7 @@ def part_lessons(params: dict[str, Any], part_id: int) -> list[LessonRecord]:
 
 @resource.get("/unit-models/<key:unit_model_id>/lessons")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LESSON, key=lambda one: one.id, parent=domain.unit_model)
+@resource.listed(LESSON, key="id", parent=domain.unit_model)
 def unit_model_lessons(params: dict[str, Any], unit_model_id: int) -> list[LessonRecord]:
     """List the lessons about a unit model, newest first."""
     return domain.lessons(unit_model_id=unit_model_id)

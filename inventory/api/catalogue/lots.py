@@ -43,7 +43,7 @@ def edit_lot(data: dict[str, Any], lot_id: int, version: int | None) -> LotRecor
 
 @resource.get("/lots/<key:lot_id>/jobs")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LotUseOut(), key=lambda one: one.job.id, parent=domain.lot)
+@resource.listed(LotUseOut(), key="job.id", parent=domain.lot)
 def lot_jobs(params: dict[str, Any], lot_id: int) -> list[overview.JobQuantity]:
     """List the jobs that have something of a lot, newest first."""
     return overview.jobs_of_lot(lot_id)
@@ -51,7 +51,7 @@ def lot_jobs(params: dict[str, Any], lot_id: int) -> list[overview.JobQuantity]:
 
 @resource.get("/lots/<key:lot_id>/holds")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(HOLD, key=lambda one: one.id, parent=domain.lot)
+@resource.listed(HOLD, key="id", parent=domain.lot)
 def holds(params: dict[str, Any], lot_id: int) -> list[HoldRecord]:
     """List the holds of a lot, newest first."""
     return domain.holds(lot_id)

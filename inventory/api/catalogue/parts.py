@@ -40,8 +40,8 @@ def parts(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, PART)
 def add_part(data: dict[str, Any]) -> Any:
     """Add a part."""
-    made = domain.add_part(**data)
-    return made, location_header("part", made.id)
+    part = domain.add_part(**data)
+    return part, location_header("part", part.id)
 
 
 @resource.get("/parts/<key:part_id>")
@@ -71,7 +71,7 @@ def part_stock(part_id: int) -> StockTotals:
 
 @resource.get("/parts/<key:part_id>/fits")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(UnitModelOut(), key=lambda one: one.id, parent=domain.part)
+@resource.listed(UnitModelOut(), key="id", parent=domain.part)
 def part_unit_models(params: dict[str, Any], part_id: int) -> list[UnitModelRecord]:
     """List the unit models that a part goes into."""
     return domain.unit_models_of_part(part_id)
@@ -79,7 +79,7 @@ def part_unit_models(params: dict[str, Any], part_id: int) -> list[UnitModelReco
 
 @resource.get("/parts/<key:part_id>/substitutes")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SubstituteOut(), key=lambda one: one.part.id, parent=domain.part)
+@resource.listed(SubstituteOut(), key="part.id", parent=domain.part)
 def declared_substitutes(params: dict[str, Any], part_id: int) -> list[SubstituteRecord]:
     """List what may be used instead of a part."""
     return domain.substitutes_of(part_id)

@@ -28,7 +28,7 @@ def resolve_code(params: dict[str, Any]) -> ResolvedCode:
 
 @resource.get("/find")
 @resource.arguments(SearchQuery(), location="query")
-@resource.listed(SearchHitOut(), key=lambda one: f"{one.what}.{one.id}")
+@resource.listed(SearchHitOut(), key=lambda hit: f"{hit.what}.{hit.id}")
 def search(params: dict[str, Any]) -> list[SearchHit]:
     """Find parts, jobs, bins, pieces, lots and unit models by words, numbers or a code."""
     return finding.search(**params)

@@ -19,7 +19,7 @@ UNIT_MODEL = UnitModelOut()
 
 @resource.get("/unit-models")
 @resource.arguments(UnitModelsQuery(), location="query")
-@resource.listed(UNIT_MODEL, key=lambda one: one.id)
+@resource.listed(UNIT_MODEL, key="id")
 def unit_models(params: dict[str, Any]) -> list[UnitModelRecord]:
     """List unit models by name."""
     return domain.unit_models(**params)
@@ -30,8 +30,8 @@ def unit_models(params: dict[str, Any]) -> list[UnitModelRecord]:
 @resource.response(201, UNIT_MODEL)
 def add_unit_model(data: dict[str, Any]) -> Any:
     """Make a unit model known; one that is known already is answered as it is."""
-    made = domain.get_or_create_unit_model(**data)
-    return made, location_header("unit model", made.id)
+    model = domain.get_or_create_unit_model(**data)
+    return model, location_header("unit model", model.id)
 
 
 @resource.get("/unit-models/<key:unit_model_id>")
@@ -43,7 +43,7 @@ def unit_model(unit_model_id: int) -> UnitModelRecord:
 
 @resource.get("/unit-models/<key:unit_model_id>/parts")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(ModelPartOut(), key=lambda one: one.part.id, parent=domain.unit_model)
+@resource.listed(ModelPartOut(), key="part.id", parent=domain.unit_model)
 def unit_model_parts(params: dict[str, Any], unit_model_id: int) -> list[ModelPart]:
     """List the parts that go into a unit model, noted or used by its jobs; what most jobs used comes first."""
     return parts_of_model(unit_model_id)

@@ -16,7 +16,7 @@ FIGURES_SCHEMA = KindFiguresOut()
 
 @resource.get("/kind-figures")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(FIGURES_SCHEMA, key=lambda one: one.kind)
+@resource.listed(FIGURES_SCHEMA, key="kind")
 def kind_figures(params: dict[str, Any]) -> list[domain.KindFigures]:
     """List the figures of every kind, the owner's changes in them."""
     return domain.list_kind_figures()

@@ -32,7 +32,7 @@ def read_job_closing(job_id: int) -> ClosingRecord:
 
 @resource.get("/jobs/<key:job_id>/left-over")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SurplusPartOut(), key=lambda one: f"{one.lot.id}.{one.piece_id}", parent=jobs.job)
+@resource.listed(SurplusPartOut(), key=lambda part: f"{part.lot.id}.{part.piece_id}", parent=jobs.job)
 def surplus_parts(params: dict[str, Any], job_id: int) -> list[SurplusPart]:
     """List the parts of cleared suspects that a job took or that came in for it: each may become a spare."""
     return surplus.surplus_parts(job_id)
@@ -43,8 +43,8 @@ def surplus_parts(params: dict[str, Any], job_id: int) -> list[SurplusPart]:
 @resource.response(201, NewSpareOut(), with_etag=False)
 def make_spare(data: dict[str, Any], job_id: int) -> Any:
     """Make a part that a job did not need a spare; if it ran in the unit, that run is its proof."""
-    kept = surplus.keep_as_spare(job_id, **data, by=current_person().id)
-    return kept, location_header("piece", kept.piece.id)
+    spare = surplus.keep_as_spare(job_id, **data, by=current_person().id)
+    return spare, location_header("piece", spare.piece.id)
 
 
 @resource.get("/keep-list")

@@ -29,7 +29,7 @@ EVIDENCE = EvidenceOut()
 
 @resource.get("/jobs/<key:job_id>/evidence")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(EVIDENCE, key=lambda one: one.id, parent=jobs.job)
+@resource.listed(EVIDENCE, key="id", parent=jobs.job)
 def observations(params: dict[str, Any], job_id: int) -> list[EvidenceRecord]:
     """List what was logged on a job, oldest first, struck observations too. Swap results are kept with loans."""
     return domain.observations(job_id)
@@ -92,7 +92,7 @@ def case_file(job_id: int) -> dict[str, Any]:
 
 @resource.get("/jobs/<key:job_id>/suggested-suspects")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SuggestedSuspectOut(), key=lambda one: one.name)
+@resource.listed(SuggestedSuspectOut(), key="name")
 def suggested_suspects(params: dict[str, Any], job_id: int) -> list[past_causes.SuspectSuggestion]:
     """List suspects of earlier jobs of the same model that this one has not named, same symptom first."""
     return past_causes.suggest_suspects(job_id)

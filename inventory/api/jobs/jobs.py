@@ -34,8 +34,8 @@ def jobs(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, JOB)
 def add_job(data: dict[str, Any]) -> Any:
     """Open a job."""
-    made = domain.add_job(**data)
-    return made, location_header("job", made.id)
+    job = domain.add_job(**data)
+    return job, location_header("job", job.id)
 
 
 @resource.get("/jobs/<key:job_id>")
@@ -78,7 +78,7 @@ def close_job(data: dict[str, Any], job_id: int) -> JobRecord:
 
 @resource.get("/jobs/<key:job_id>/used")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(JobUseOut(), key=lambda one: one.lot.id, parent=domain.job)
+@resource.listed(JobUseOut(), key="lot.id", parent=domain.job)
 def job_uses(params: dict[str, Any], job_id: int) -> list[overview.LotUsedByJob]:
     """List the loose stock that a job took and did not put back, with its cost by lot."""
     return overview.lots_used_by_job(job_id)
@@ -86,7 +86,7 @@ def job_uses(params: dict[str, Any], job_id: int) -> list[overview.LotUsedByJob]
 
 @resource.get("/jobs/<key:job_id>/pieces")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PieceOut(), key=lambda one: one.id, parent=domain.job)
+@resource.listed(PieceOut(), key="id", parent=domain.job)
 def job_pieces(params: dict[str, Any], job_id: int) -> list[PieceRecord]:
     """List the pieces that are fitted in a job's unit."""
     return overview.pieces_of_job(job_id)
@@ -94,7 +94,7 @@ def job_pieces(params: dict[str, Any], job_id: int) -> list[PieceRecord]:
 
 @resource.get("/jobs/<key:job_id>/stand-ins")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(JobSubstituteOut(), key=lambda one: one.entry, parent=domain.job)
+@resource.listed(JobSubstituteOut(), key="entry", parent=domain.job)
 def job_substitutes(params: dict[str, Any], job_id: int) -> list[FittedSubstituteRecord]:
     """List what a job got in place of what it had asked for."""
     return substitutes_in_job(job_id)

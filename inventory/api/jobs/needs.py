@@ -16,7 +16,7 @@ NEED = NeedOut()
 
 @resource.get("/jobs/<key:job_id>/needs")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(NEED, key=lambda one: one.id, parent=domain.job)
+@resource.listed(NEED, key="id", parent=domain.job)
 def needs(params: dict[str, Any], job_id: int) -> list[NeedRecord]:
     """List what a job wants, with what is on the shelf of each."""
     return domain.needs(job_id)

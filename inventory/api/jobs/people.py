@@ -32,7 +32,7 @@ def set_job_in_hand(data: dict[str, Any]) -> PersonRecord:
 
 @resource.get("/people")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PERSON, key=lambda one: one.id)
+@resource.listed(PERSON, key="id")
 def people(params: dict[str, Any]) -> list[PersonRecord]:
     """List people by name."""
     return domain.list_people()
@@ -44,8 +44,8 @@ def people(params: dict[str, Any]) -> list[PersonRecord]:
 @resource.response(201, PERSON)
 def add_person(data: dict[str, Any]) -> Any:
     """Let somebody in."""
-    made = domain.add_person(**data)
-    return made, location_header("person", made.id)
+    person = domain.add_person(**data)
+    return person, location_header("person", person.id)
 
 
 @resource.get("/people/<key:person_id>")

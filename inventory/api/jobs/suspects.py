@@ -16,7 +16,7 @@ SUSPECT = SuspectOut()
 
 @resource.get("/jobs/<key:job_id>/suspects")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SUSPECT, key=lambda one: one.id, parent=domain.job)
+@resource.listed(SUSPECT, key="id", parent=domain.job)
 def suspects(params: dict[str, Any], job_id: int) -> list[SuspectRecord]:
     """List what might be wrong in a job, in the order named."""
     return domain.suspects(job_id)

@@ -17,7 +17,7 @@ resource = Resource("tokens", "Keys for programs.")
 @resource.get("/tokens")
 @require_role("owner")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(TokenOut(), key=lambda one: one.id)
+@resource.listed(TokenOut(), key="id")
 def tokens(params: dict[str, Any]) -> list[TokenRecord]:
     """List tokens, without their secrets."""
     return domain.tokens()

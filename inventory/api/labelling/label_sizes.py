@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import current_app
-
 from inventory.api.labelling.label_schemas import (
     LabelSizeEdit,
     LabelSizeIn,
@@ -21,15 +19,11 @@ from inventory.domain.labelling import label_sizes as domain
 from inventory.domain.labelling import print_offsets
 from inventory.domain.labelling.label_sizes import LabelSizeRecord
 from inventory.domain.labelling.print_offsets import PrintOffsetRecord
-from inventory.web.access import current_person
+from inventory.web.access import current_person, current_settings
 
 resource = Resource("label sizes", "Sheets and rolls of the shop's own, and how far off its printers print.")
 SIZE = LabelSizeOut()
 OFFSET = PrintOffsetOut()
-
-
-def _label_url() -> str:
-    return str(current_app.config["BENCH"].label_url)
 
 
 @resource.get("/label-sizes")
@@ -45,8 +39,8 @@ def label_sizes(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, SIZE)
 def add_label_size(data: dict[str, Any]) -> Any:
     """Keep a sheet or roll. Its labels must lie on the page, and carry the smallest symbol."""
-    made = domain.add_label_size(_label_url(), **data)
-    return made, location_header("label size", made.id)
+    size = domain.add_label_size(current_settings().label_url, **data)
+    return size, location_header("label size", size.id)
 
 
 @resource.get("/label-sizes/<key:size_id>")
@@ -61,7 +55,7 @@ def label_size(size_id: int) -> LabelSizeRecord:
 @resource.edited(SIZE, domain.get_label_size)
 def edit_label_size(data: dict[str, Any], size_id: int, version: int | None) -> LabelSizeRecord:
     """Change a sheet or roll of the shop's own."""
-    return domain.edit_label_size(size_id, _label_url(), version, **data)
+    return domain.edit_label_size(size_id, current_settings().label_url, version, **data)
 
 
 @resource.get("/print-offsets")
@@ -77,8 +71,8 @@ def print_offset_list(params: dict[str, Any]) -> ResultPage:
 @resource.response(201, OFFSET, with_etag=False)
 def set_print_offset(data: dict[str, Any]) -> Any:
     """Keep how far print is to be moved; it replaces what was kept of the same size and printer."""
-    made = print_offsets.save_offset(**{"size": "", **data}, by=current_person().id)
-    return made, location_header("print offset", made.id)
+    offset = print_offsets.save_offset(**{"size": "", **data}, by=current_person().id)
+    return offset, location_header("print offset", offset.id)
 
 
 @resource.get("/print-offsets/<key:offset_id>")

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable
 from typing import Any
 
-from flask import Response, current_app
+from flask import Response
 
 from inventory.api.etags import set_etag
 from inventory.api.labelling.label_schemas import (
@@ -23,6 +23,7 @@ from inventory.domain.common.code_lookup import resolve_code
 from inventory.domain.labelling import print_queue
 from inventory.domain.labelling.label_sheet import LabelSheet, label_sheet
 from inventory.domain.labelling.print_queue import PrintRequest
+from inventory.web.access import current_settings
 
 resource = Resource("labels", "Labels to print: one as a picture, or many on a sheet.")
 KIND_BY_PATH = {"bins": "bin", "lots": "lot", "pieces": "piece", "jobs": "job"}
@@ -34,30 +35,24 @@ _LABEL_ROUTES.append(
 )
 
 
-def _label_url() -> str:
-    return str(current_app.config["BENCH"].label_url)
+def _sheet(
+    codes: Iterable[str], options: dict[str, Any], *, shelf_ends: bool = False, printer: str = ""
+) -> LabelSheet:
+    items = [resolve_code(code) for code in codes]
+    things = [("shelf" if shelf_ends and item.what == "bin" else item.what, item.id) for item in items]
+    return label_sheet(things, current_settings().label_url, printer=printer, **options)
 
 
-def _printer_setting() -> str:
-    return str(current_app.config["BENCH"].printers)
-
-
-def _sheet(codes: Iterable[str], asked: dict[str, Any], *, shelf_ends: bool = False, printer: str = "") -> LabelSheet:
-    found = [resolve_code(code) for code in codes]
-    things = [("shelf" if shelf_ends and one.what == "bin" else one.what, one.id) for one in found]
-    return label_sheet(things, _label_url(), printer=printer, **asked)
-
-
-def _image_response(made: bytes | str, kind: str) -> Response:
-    body = made.encode() if isinstance(made, str) else made
+def _image_response(image: bytes | str, kind: str) -> Response:
+    body = image.encode() if isinstance(image, str) else image
     return set_etag(Response(body, content_type=kind), hashlib.sha256(body).hexdigest()[:16])
 
 
 def _add_label_route(address: str, what: str, called: str, ending: str, kind: str) -> None:
     """Put the address of one kind of label in one format."""
 
-    def label(asked: dict[str, Any], key: int) -> Response:
-        sheet = label_sheet([(what, key)], _label_url(), **asked)
+    def label(options: dict[str, Any], key: int) -> Response:
+        sheet = label_sheet([(what, key)], current_settings().label_url, **options)
         return _image_response(sheet.png(1) if ending == "png" else sheet.svg(1), kind)
 
     label.__name__ = f"{what}_label_{ending}"
@@ -86,10 +81,10 @@ def label_pdf(params: dict[str, Any]) -> Response:
 
 @resource.get("/printers")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PrinterOut(), key=lambda one: one["name"])
+@resource.listed(PrinterOut(), key=lambda queue: queue["name"])
 def printers(params: dict[str, Any]) -> list[dict[str, str]]:
     """List the CUPS queues that labels can be printed to; none where none is set up."""
-    return [{"name": queue} for queue in sorted(print_queue.queues(_printer_setting()))]
+    return [{"name": queue} for queue in sorted(print_queue.queues(current_settings().printers))]
 
 
 @resource.post("/labels/print")
@@ -98,4 +93,4 @@ def printers(params: dict[str, Any]) -> list[dict[str, str]]:
 def print_labels(data: dict[str, Any]) -> PrintRequest:
     """Print labels on a CUPS queue, in the order asked for, moved by what is kept of the size and the queue."""
     codes, shelf_ends, printer = data.pop("codes"), data.pop("shelf_ends", False), data.pop("printer")
-    return _sheet(codes, data, shelf_ends=shelf_ends, printer=printer).print_on(printer, _printer_setting())
+    return _sheet(codes, data, shelf_ends=shelf_ends, printer=printer).print_on(printer, current_settings().printers)

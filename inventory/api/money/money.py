@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import current_app
-
 from inventory.api.money.money_schemas import (
     ClosedJobsQuery,
     JobCostOut,
@@ -20,13 +18,9 @@ from inventory.domain.money import job_costs as costs
 from inventory.domain.money import stock_value as domain
 from inventory.domain.money import wasted_purchases as vain
 from inventory.domain.money.money_records import JobCost, MonthValue, StockValue
-from inventory.web.access import require_role
+from inventory.web.access import current_settings, require_role
 
 resource = Resource("money", "What the stock is worth, what jobs cost, what was bought in vain.")
-
-
-def _timezone() -> str:
-    return str(current_app.config["BENCH"].timezone)
 
 
 @resource.get("/stock-value")
@@ -35,25 +29,25 @@ def _timezone() -> str:
 @resource.response(200, StockValueOut())
 def stock_value(params: dict[str, Any]) -> StockValue:
     """Read what the stock was worth at the end of a day, from the ledger alone."""
-    return domain.stock_value_on(params.get("on"), _timezone())
+    return domain.stock_value_on(params.get("on"), current_settings().timezone)
 
 
 @resource.get("/stock-value/months")
 @require_role("owner")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(MonthValueOut(), key=lambda one: one.day.isoformat())
+@resource.listed(MonthValueOut(), key=lambda month: month.day.isoformat())
 def stock_value_months(params: dict[str, Any]) -> list[MonthValue]:
     """List what the stock was worth at the end of each of the last 24 months, and now."""
-    return domain.stock_value_by_month(zone=_timezone())
+    return domain.stock_value_by_month(zone=current_settings().timezone)
 
 
 @resource.get("/job-costs")
 @require_role("owner")
 @resource.arguments(ClosedJobsQuery(), location="query")
-@resource.listed(JobCostOut(), key=lambda one: one.job.id)
+@resource.listed(JobCostOut(), key="job.id")
 def job_costs(params: dict[str, Any]) -> list[JobCost]:
     """List what the parts of closed jobs cost, newest job first."""
-    return costs.job_costs(params.get("since"), params.get("until"), _timezone())
+    return costs.job_costs(params.get("since"), params.get("until"), current_settings().timezone)
 
 
 @resource.get("/jobs/<key:job_id>/cost")

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import current_app
-
 from inventory.api.money.notice_schemas import NoticeAnswerIn, NoticeDraftOut, NoticeIn, NoticeOut
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource, location_header
@@ -13,7 +11,7 @@ from inventory.domain.jobs import jobs
 from inventory.domain.money import notices as domain
 from inventory.domain.money.notice_draft import draft_notice
 from inventory.domain.money.notice_records import NoticeDraft, NoticeRecord
-from inventory.web.access import current_person
+from inventory.web.access import current_person, current_settings
 
 resource = Resource("notices", "What a customer is told: what was found, what it takes and costs, when it is ready.")
 NOTICE = NoticeOut()
@@ -21,7 +19,7 @@ NOTICE = NoticeOut()
 
 @resource.get("/jobs/<key:job_id>/notices")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(NOTICE, key=lambda one: -one.id, parent=jobs.job)
+@resource.listed(NOTICE, key=lambda notice: -notice.id, parent=jobs.job)
 def notices(params: dict[str, Any], job_id: int) -> list[NoticeRecord]:
     """List what the customer of a job was told, newest first."""
     return domain.notices(job_id)
@@ -39,11 +37,11 @@ def notice_draft(job_id: int) -> NoticeDraft:
 @resource.response(201, NOTICE, with_etag=False)
 def give_notice(data: dict[str, Any], job_id: int) -> Any:
     """Keep what the customer of an open job is told; sending it is yours. A newer one stands in its place."""
-    bench = current_app.config["BENCH"]
-    made = domain.record_notice(
+    bench = current_settings()
+    notice = domain.record_notice(
         job_id, **data, bench=bench.bench_name, currency=bench.currency, by=current_person().id
     )
-    return made, location_header("notice", made.id)
+    return notice, location_header("notice", notice.id)
 
 
 @resource.get("/notices/<key:notice_id>")

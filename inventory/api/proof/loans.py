@@ -36,7 +36,7 @@ def loans(params: dict[str, Any]) -> ResultPage:
 
 @resource.get("/loans/overdue")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LOAN, key=lambda one: one.id)
+@resource.listed(LOAN, key="id")
 def overdue_loans(params: dict[str, Any]) -> list[LoanRecord]:
     """List the loans that should be back by now, the longest overdue first."""
     return domain.overdue_loans()
@@ -57,8 +57,8 @@ def start_loan(data: dict[str, Any]) -> Any:
 
     Refused (409) when it is out or gone, its lot is on hold and hold_ok is not set, or the job is closed.
     """
-    made = swap_tests.take_piece(**data, by=current_person().id)
-    return made, location_header("loan", made.loan.id)
+    outcome = swap_tests.take_piece(**data, by=current_person().id)
+    return outcome, location_header("loan", outcome.loan.id)
 
 
 @resource.post("/loans/<key:loan_id>/bring-back")

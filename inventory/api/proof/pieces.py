@@ -80,7 +80,9 @@ def piece_standing(params: dict[str, Any], piece_id: int) -> StandingRecord:
 @resource.get("/pieces/<key:piece_id>/timeline")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(
-    TimelineEntryOut(), key=lambda one: f"{one.what}.{one.entry}.{one.proof_id}.{one.loan_id}.{one.at}", parent=_piece
+    TimelineEntryOut(),
+    key=lambda entry: f"{entry.what}.{entry.entry}.{entry.proof_id}.{entry.loan_id}.{entry.at}",
+    parent=_piece,
 )
 def piece_timeline(params: dict[str, Any], piece_id: int) -> list[TimelineEntry]:
     """List what happened to a piece, newest first."""
@@ -89,7 +91,7 @@ def piece_timeline(params: dict[str, Any], piece_id: int) -> list[TimelineEntry]
 
 @resource.get("/pieces/<key:piece_id>/procedures")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(ProcedureOut(), key=lambda one: one.id, parent=_piece)
+@resource.listed(ProcedureOut(), key="id", parent=_piece)
 def piece_procedures(params: dict[str, Any], piece_id: int) -> list[ProcedureRecord]:
     """List the procedures that may prove a piece, those for its very part first."""
     return proofs.procedures_for_piece(piece_id)

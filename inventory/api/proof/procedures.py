@@ -21,7 +21,7 @@ PROCEDURE = ProcedureOut()
 @resource.get("/procedures")
 @extra_statuses(404)
 @resource.arguments(ProceduresQuery(), location="query")
-@resource.listed(PROCEDURE, key=lambda one: one.id)
+@resource.listed(PROCEDURE, key="id")
 def procedures(params: dict[str, Any]) -> list[ProcedureRecord]:
     """List the procedures in use, the most particular first."""
     return domain.procedures(**params)
@@ -33,8 +33,8 @@ def procedures(params: dict[str, Any]) -> list[ProcedureRecord]:
 @resource.response(201, PROCEDURE)
 def add_procedure(data: dict[str, Any]) -> Any:
     """Add a procedure."""
-    made = domain.add_procedure(**data)
-    return made, location_header("procedure", made.id)
+    procedure = domain.add_procedure(**data)
+    return procedure, location_header("procedure", procedure.id)
 
 
 @resource.get("/procedures/<key:procedure_id>")
@@ -46,7 +46,7 @@ def procedure(procedure_id: int) -> ProcedureRecord:
 
 @resource.get("/procedures/<key:procedure_id>/editions")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PROCEDURE, key=lambda one: one.id)
+@resource.listed(PROCEDURE, key="id")
 def procedure_editions(params: dict[str, Any], procedure_id: int) -> list[ProcedureRecord]:
     """List every edition of a procedure, newest first."""
     return domain.editions(procedure_id)
@@ -59,8 +59,8 @@ def procedure_editions(params: dict[str, Any], procedure_id: int) -> list[Proced
 @resource.response(201, PROCEDURE)
 def add_edition(data: dict[str, Any], procedure_id: int) -> Any:
     """Make the next edition of a procedure. Refused (412) when the id is not that of the newest."""
-    made = domain.edit_procedure(procedure_id, **data)
-    return made, location_header("procedure", made.id)
+    procedure = domain.edit_procedure(procedure_id, **data)
+    return procedure, location_header("procedure", procedure.id)
 
 
 @resource.post("/procedures/<key:procedure_id>/retire")

@@ -36,8 +36,8 @@ def proof(proof_id: int) -> ProofRecord:
 @resource.response(201, PROVED, with_etag=False)
 def record_proof(data: dict[str, Any], piece_id: int) -> Any:
     """Note a test of a piece. Every reading is judged against the limits of its part."""
-    made = domain.record_proof(piece_id, **data, by=current_person().id)
-    return made, location_header("proof", made.proof.id)
+    outcome = domain.record_proof(piece_id, **data, by=current_person().id)
+    return outcome, location_header("proof", outcome.proof.id)
 
 
 @resource.post("/pieces/<key:piece_id>/runs")
@@ -45,8 +45,8 @@ def record_proof(data: dict[str, Any], piece_id: int) -> Any:
 @resource.response(201, PROVED, with_etag=False)
 def record_run(data: dict[str, Any], piece_id: int) -> Any:
     """Note that a piece ran in a job's unit, and that the unit did what it should."""
-    made = domain.record_run_in_unit(piece_id, **data, by=current_person().id)
-    return made, location_header("proof", made.proof.id)
+    outcome = domain.record_run_in_unit(piece_id, **data, by=current_person().id)
+    return outcome, location_header("proof", outcome.proof.id)
 
 
 @resource.post("/proofs/<key:proof_id>/strike")

@@ -23,7 +23,7 @@ class ProveAgainQuery(PageQuery):
 
 @resource.get("/pieces/lapsed")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PIECE_STATUS, key=lambda one: one.piece.id)
+@resource.listed(PIECE_STATUS, key="piece.id")
 def lapsed_pieces(params: dict[str, Any]) -> list[PieceStatus]:
     """List the pieces whose proof ran out or whose contacts are worn, the longest ago first."""
     return domain.lapsed_pieces()
@@ -31,7 +31,7 @@ def lapsed_pieces(params: dict[str, Any]) -> list[PieceStatus]:
 
 @resource.get("/pieces/to-prove-again")
 @resource.arguments(ProveAgainQuery(), location="query")
-@resource.listed(PIECE_STATUS, key=lambda one: one.piece.id)
+@resource.listed(PIECE_STATUS, key="piece.id")
 def pieces_to_prove_again(params: dict[str, Any]) -> list[PieceStatus]:
     """List the proved pieces whose standing runs out soon, the first first."""
     return domain.pieces_lapsing_soon(**params)

@@ -41,7 +41,7 @@ CHECK = IncomingCheckOut()
 
 @resource.get("/incoming-plans")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PLAN, key=lambda one: f"{one.part_id}-{one.supplier_id}")
+@resource.listed(PLAN, key=lambda plan: f"{plan.part_id}-{plan.supplier_id}")
 def incoming_plans(params: dict[str, Any]) -> list[IncomingPlanRecord]:
     """List the plans by which deliveries are checked, those of parts first."""
     return planning.plans()
@@ -126,8 +126,8 @@ def incoming_check(check_id: int) -> IncomingCheckRecord:
 @resource.response(201, CHECK, with_etag=False)
 def start_check(data: dict[str, Any], lot_id: int) -> Any:
     """Begin a check of what is here of a lot, plan or no plan."""
-    made = incoming_testing.begin_check(lot_id, **data, by=current_person().id)
-    return made, location_header("incoming check", made.id)
+    check = incoming_testing.begin_check(lot_id, **data, by=current_person().id)
+    return check, location_header("incoming check", check.id)
 
 
 @resource.post("/incoming-checks/<key:check_id>/results")
@@ -139,8 +139,8 @@ def record_result(data: dict[str, Any], check_id: int) -> Any:
     Refused (409) when the check is closed (check_closed), the piece was tested (tested_already) or none is left to
     test (none_to_test); a bad one that would go back among the others is refused too (422, bad_goes_back).
     """
-    made = incoming_testing.record_result(check_id, **data, by=current_person().id)
-    return made, location_header("incoming check", check_id)
+    check = incoming_testing.record_result(check_id, **data, by=current_person().id)
+    return check, location_header("incoming check", check_id)
 
 
 @resource.post("/incoming-checks/<key:check_id>/results/<key:result_id>/take-back")
@@ -181,8 +181,8 @@ def call_off_check(data: dict[str, Any], check_id: int) -> IncomingCheckRecord:
 @resource.response(201, CHECK, with_etag=False)
 def sort_rest(check_id: int) -> Any:
     """Begin a check of every one that is left of a rejected lot: the bad ones go, the others pass."""
-    made = incoming_testing.sort_rejected_lot(check_id, by=current_person().id)
-    return made, location_header("incoming check", made.id)
+    check = incoming_testing.sort_rejected_lot(check_id, by=current_person().id)
+    return check, location_header("incoming check", check.id)
 
 
 @resource.get("/suppliers/<key:supplier_id>/dead-on-arrival")

@@ -68,7 +68,7 @@ def scrap_rest_of_lot(data: dict[str, Any], lot_id: int) -> Recall:
 
 @resource.get("/lots/<key:lot_id>/alike")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SimilarLotOut(), key=lambda one: one.lot.id, parent=lot)
+@resource.listed(SimilarLotOut(), key="lot.id", parent=lot)
 def similar_lots(params: dict[str, Any], lot_id: int) -> list[SimilarLot]:
     """List other lots with the same maker's lot number or date code, newest first."""
     return domain.similar_lots(lot_id)
@@ -79,5 +79,5 @@ def similar_lots(params: dict[str, Any], lot_id: int) -> list[SimilarLot]:
 @resource.response(201, HoldsOut(), with_etag=False)
 def hold_similar_lots(data: dict[str, Any], lot_id: int) -> Any:
     """Put lots that are alike on hold too, for the same reason."""
-    made = domain.hold_similar_lots(lot_id, data["lot_ids"], by=current_person().id)
-    return {"items": made}, location_header("lot", lot_id, "/alike")
+    lots = domain.hold_similar_lots(lot_id, data["lot_ids"], by=current_person().id)
+    return {"items": lots}, location_header("lot", lot_id, "/alike")

@@ -55,8 +55,8 @@ def send_back(data: dict[str, Any]) -> Any:
     Refused (422, no_supplier) when nobody is noted as the supplier of the lot and supplier_id says none. Undo its
     entry (/undos) to take it back.
     """
-    made, _ = domain.send_back(**data, by=current_person().id)
-    return made, location_header("sent back", made.id)
+    back, _ = domain.send_back(**data, by=current_person().id)
+    return back, location_header("sent back", back.id)
 
 
 @resource.post("/lots/<key:lot_id>/send-rest-back")
@@ -64,8 +64,8 @@ def send_back(data: dict[str, Any]) -> Any:
 @resource.response(201, SENT_BACK, with_etag=False)
 def send_rest_back(data: dict[str, Any], lot_id: int) -> Any:
     """Send all that is left of a lot on hold back, which ends the hold; what jobs put back later stays on hold."""
-    made, _ = domain.send_rest_back(lot_id, **data, by=current_person().id)
-    return made, location_header("sent back", made.id)
+    back, _ = domain.send_rest_back(lot_id, **data, by=current_person().id)
+    return back, location_header("sent back", back.id)
 
 
 @resource.patch("/sent-back/<key:sent_back_id>")

@@ -100,7 +100,7 @@ DATES = LotDatesOut()
 
 @resource.get("/expiring")
 @resource.arguments(ExpiringLotsQuery(), location="query")
-@resource.listed(ExpiringLotOut(), key=lambda one: one.lot.id)
+@resource.listed(ExpiringLotOut(), key="lot.id")
 def expiring(params: dict[str, Any]) -> list[ExpiringLot]:
     """List lots that are past their date or will not be used up by then, the first due first."""
     return domain.expiring_lots(params.get("within_days"))

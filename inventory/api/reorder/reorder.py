@@ -33,7 +33,7 @@ resource = Resource("reorder", "What to order now, how many, from whom, and why.
 
 @resource.get("/reorder")
 @resource.arguments(ReorderQuery(), location="query")
-@resource.listed(ReorderAdviceOut(), key=lambda one: one.part.id)
+@resource.listed(ReorderAdviceOut(), key="part.id")
 def reorder_list(params: dict[str, Any]) -> list[ReorderAdvice]:
     """List what to order now, the most urgent first."""
     return domain.reorder_list(**params, limit=domain.MAX_LISTED)
@@ -41,7 +41,7 @@ def reorder_list(params: dict[str, Any]) -> list[ReorderAdvice]:
 
 @resource.get("/reorder/orders")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(SuggestedOrderOut(), key=lambda one: one.supplier_id)
+@resource.listed(SuggestedOrderOut(), key="supplier_id")
 def suggested_orders(params: dict[str, Any]) -> list[SuggestedOrder]:
     """List the same as one order a supplier, with what had better come along."""
     return order_suggestions.suggested_orders()
@@ -52,8 +52,8 @@ def suggested_orders(params: dict[str, Any]) -> list[SuggestedOrder]:
 @resource.response(201, OrderOut())
 def draft_suggested_order(data: dict[str, Any]) -> Any:
     """Draft the order that is suggested to a supplier."""
-    made = order_suggestions.draft_suggested_order(**data, by=current_person().id)
-    return made, location_header("order", made.id)
+    order = order_suggestions.draft_suggested_order(**data, by=current_person().id)
+    return order, location_header("order", order.id)
 
 
 @resource.get("/parts/<key:part_id>/reckoning")
@@ -65,7 +65,7 @@ def reckoning(part_id: int) -> AdviceExplanation:
 
 @resource.get("/parts/<key:part_id>/uses")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(PartUseOut(), key=lambda one: f"{one.job_id}.{one.at.isoformat()}")
+@resource.listed(PartUseOut(), key=lambda use: f"{use.job_id}.{use.at.isoformat()}")
 def part_uses(params: dict[str, Any], part_id: int) -> list[UseRecord]:
     """List the newest uses of a part."""
     return usage.uses_of_part(part_id)

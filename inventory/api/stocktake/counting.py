@@ -40,7 +40,7 @@ BIN = WalkBinOut()
 
 @resource.get("/count-first")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(CountPriorityOut(), key=lambda one: one.bin.id)
+@resource.listed(CountPriorityOut(), key="bin.id")
 def count_first(params: dict[str, Any]) -> list[CountSuggestion]:
     """List the bins that should be counted first, those with the most at stake first."""
     return review.suggest_counts(500)
@@ -48,7 +48,7 @@ def count_first(params: dict[str, Any]) -> list[CountSuggestion]:
 
 @resource.get("/count-walks")
 @resource.arguments(WalksQuery(), location="query")
-@resource.listed(WALK, key=lambda one: one.id)
+@resource.listed(WALK, key="id")
 def count_walks(params: dict[str, Any]) -> list[CountWalkRecord]:
     """List walks, newest first."""
     return domain.list_walks(open_=params.get("open"), limit=500)
@@ -59,8 +59,8 @@ def count_walks(params: dict[str, Any]) -> list[CountWalkRecord]:
 @resource.response(201, WALK, with_etag=False)
 def start_walk(data: dict[str, Any]) -> Any:
     """Begin a walk past some bins, or past all that are in no open walk."""
-    made = domain.start_walk(**data, by=current_person().id)
-    return made, location_header("count walk", made.id)
+    walk = domain.start_walk(**data, by=current_person().id)
+    return walk, location_header("count walk", walk.id)
 
 
 @resource.get("/count-walks/<key:walk_id>")
@@ -72,7 +72,7 @@ def count_walk(walk_id: int) -> CountWalkRecord:
 
 @resource.get("/count-walks/<key:walk_id>/bins")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(BIN, key=lambda one: one.id, parent=domain.get_walk)
+@resource.listed(BIN, key="id", parent=domain.get_walk)
 def walk_bins(params: dict[str, Any], walk_id: int) -> list[WalkBinRecord]:
     """List the bins of a walk, as they are walked past."""
     return domain.walk_bins(walk_id)
@@ -82,10 +82,10 @@ def walk_bins(params: dict[str, Any], walk_id: int) -> list[WalkBinRecord]:
 @resource.response(200, BIN, with_etag=False)
 def next_bin(walk_id: int) -> WalkBinRecord:
     """Get the next bin to count, kept for the caller for a quarter of an hour (409, none_left: that was all)."""
-    found = domain.claim_next_bin(walk_id, by=current_person().id)
-    if found is None:
+    bin_ = domain.claim_next_bin(walk_id, by=current_person().id)
+    if bin_ is None:
         raise Conflict("No bin of this walk is left to count, or others are at them.", reason="none_left")
-    return found
+    return bin_
 
 
 @resource.get("/count-walks/<key:walk_id>/bins/<key:bin_id>")
@@ -100,8 +100,8 @@ def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
 @resource.response(200, BinCountOut(), with_etag=False)
 def enter_bin_count(data: dict[str, Any], walk_id: int, bin_id: int) -> CountResult:
     """Note what was counted in a bin. Refused (409, moved_meanwhile) when the bin moved since line: count again."""
-    lots = {one["lot_id"]: one["quantity"] for one in data["lots"]}
-    pieces = {one["piece_id"]: one["seen"] for one in data.get("pieces", [])}
+    lots = {line["lot_id"]: line["quantity"] for line in data["lots"]}
+    pieces = {line["piece_id"]: line["seen"] for line in data.get("pieces", [])}
     return count_entry.enter_count(walk_id, bin_id, lots, pieces=pieces, line=data["line"], by=current_person().id)
 
 
@@ -121,7 +121,7 @@ def leave_out_bin(walk_id: int, bin_id: int) -> WalkBinRecord:
 
 @resource.get("/count-walks/<key:walk_id>/differences")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(BinDifferencesOut(), key=lambda one: one.bin.id, parent=domain.get_walk)
+@resource.listed(BinDifferencesOut(), key="bin.id", parent=domain.get_walk)
 def count_differences(params: dict[str, Any], walk_id: int) -> list[BinDifferences]:
     """List the bins whose last count differs from the book."""
     return review.walk_differences(walk_id)

@@ -107,7 +107,7 @@ def open_next_container(part_id: int) -> dict[str, Any]:
 
 @resource.get("/lots/<key:lot_id>/levels")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LevelReadingOut(), key=lambda one: one.id, parent=lot)
+@resource.listed(LevelReadingOut(), key="id", parent=lot)
 def level_readings(params: dict[str, Any], lot_id: int) -> list[LevelReadingRecord]:
     """List the readings of a lot that were not undone, newest first."""
     return domain.level_readings(lot_id, 500)
@@ -123,7 +123,7 @@ def record_level_reading(data: dict[str, Any], lot_id: int) -> LevelReadingRecor
 
 @resource.get("/jobs/<key:job_id>/shares")
 @resource.arguments(PageQuery(), location="query")
-@resource.listed(LevelShareOut(), key=lambda one: f"{one.lot.id}.{one.until.isoformat()}", parent=job)
+@resource.listed(LevelShareOut(), key=lambda share: f"{share.lot.id}.{share.until.isoformat()}", parent=job)
 def job_level_shares(params: dict[str, Any], job_id: int) -> list[LevelShare]:
     """List a job's shares of what went of bottles and reels while it was worked on."""
     return level_shares_of_job(job_id)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from flask import Response, current_app, request
+from flask import Response
 
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource
@@ -15,7 +15,8 @@ from inventory.domain.stocktake import stock_list_import as domain
 from inventory.domain.stocktake.stock_list_export import stock_list_csv
 from inventory.domain.stocktake.stock_list_records import PreviewRow, StockListImportRecord, StockListTotals
 from inventory.domain.stocktake.stock_list_table import MAX_BYTES
-from inventory.web.access import current_person, require_role
+from inventory.web.access import current_person, current_settings, max_body, require_role
+from inventory.web.downloads import csv_response
 
 resource = Resource("stock lists", "The whole stock as a list for a spreadsheet: in, and out.")
 MAX_BODY_BYTES = 6 * MAX_BYTES  # JSON may write one character with six
@@ -32,19 +33,9 @@ class StockListPreview:
     rows: tuple[PreviewRow, ...] = ()
 
 
-def _currency() -> str:
-    return str(current_app.config["BENCH"].currency)
-
-
-@resource.url_value_preprocessor  # type: ignore[untyped-decorator]
-def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
-    """Let a list be larger than other bodies are."""
-    if endpoint == "stock lists.post_import_stock_list":
-        request.max_content_length = MAX_BODY_BYTES
-
-
 @resource.post("/stock-lists")
 @require_role("owner")
+@max_body(MAX_BODY_BYTES)
 @resource.arguments(StockListIn())
 @resource.response(200, StockListPreviewOut(), with_etag=False)
 def import_stock_list(data: dict[str, Any]) -> StockListPreview:
@@ -55,10 +46,10 @@ def import_stock_list(data: dict[str, Any]) -> StockListPreview:
     top of what is in its bin, or the same list again, without on_top (409, on_top).
     """
     if data.pop("look", False):
-        seen = domain.preview_stock_list(data["text"], _currency())
-        return StockListPreview(None, seen.totals, seen.not_known, seen.before, seen.rows)
-    taken = domain.import_stock_list(**data, currency=_currency(), by=current_person().id)
-    return StockListPreview(taken, taken.totals)
+        preview = domain.preview_stock_list(data["text"], current_settings().currency)
+        return StockListPreview(None, preview.totals, preview.not_known, preview.before, preview.rows)
+    result = domain.import_stock_list(**data, currency=current_settings().currency, by=current_person().id)
+    return StockListPreview(result, result.totals)
 
 
 @resource.get("/stock-lists")
@@ -83,4 +74,4 @@ def stock_list(list_id: int) -> StockListImportRecord:
 @resource.response(200, content_type="text/csv")
 def export_stock_list() -> Response:
     """Take away the whole stock as a list that comes in again anywhere: a row for each part in each bin."""
-    return Response(stock_list_csv(_currency()), content_type="text/csv; charset=utf-8")
+    return csv_response(stock_list_csv(current_settings().currency))

@@ -19,47 +19,48 @@ MAX_ENTRIES = 200
 
 
 def open_alerts_feed(bench: str, address: str, own_address: str) -> bytes:
-    """Return the feed as XML. *address*: of the service, for links; *own_address*: where the feed was asked for."""
-    some = [alert for alert in refresh_alerts() if alert.state == "open"]
-    some.sort(key=lambda one: (one.changed, one.id), reverse=True)
-    return render_atom(some[:MAX_ENTRIES], bench, address, own_address)
+    """Return the feed as XML. *address*: of the service, for links; *own_address*: of the feed itself."""
+    alerts = [alert for alert in refresh_alerts() if alert.state == "open"]
+    alerts.sort(key=lambda alert: (alert.changed, alert.id), reverse=True)
+    return render_atom(alerts[:MAX_ENTRIES], bench, address, own_address)
 
 
-def render_atom(some: Sequence[AlertRecord], bench: str, address: str, own_address: str) -> bytes:
-    """Write alerts as an Atom feed. An entry's id changes when the alert is told anew, and never else."""
+def render_atom(alerts: Sequence[AlertRecord], bench: str, address: str, own_address: str) -> bytes:
+    """Return alerts as an Atom feed. An entry's id changes when the alert is raised again, and only then."""
     ET.register_namespace("", ATOM_NAMESPACE)
     root = ET.Element(f"{{{ATOM_NAMESPACE}}}feed")
     _add_element(root, "id", _urn(f"{address}/alerts"))
     _add_element(root, "title", f"{bench}: what needs doing")
-    _add_element(root, "updated", _rfc3339(max((one.changed for one in some), default=clock.now())))
+    _add_element(root, "updated", _rfc3339(max((alert.changed for alert in alerts), default=clock.now())))
     _add_element(_add_element(root, "author"), "name", bench)
     _add_element(root, "link", rel="self", href=own_address, type="application/atom+xml")
     _add_element(root, "link", rel="alternate", href=f"{address}/alerts", type="text/html")
-    for one in some:
-        _add_entry(root, one, address)
+    for alert in alerts:
+        _add_entry(root, alert, address)
     return bytes(ET.tostring(root, encoding="utf-8", xml_declaration=True))
 
 
-def _add_entry(root: ET.Element, one: AlertRecord, address: str) -> None:
+def _add_entry(root: ET.Element, alert: AlertRecord, address: str) -> None:
     entry = _add_element(root, "entry")
-    _add_element(entry, "id", _urn(f"{one.key}/{to_micros(one.raised)}/{one.telling}"))
-    _add_element(entry, "title", one.title)
-    _add_element(entry, "published", _rfc3339(one.raised))
-    _add_element(entry, "updated", _rfc3339(one.changed))
-    _add_element(entry, "link", rel="alternate", href=address + page_path(one.what, one.what_id), type="text/html")
-    _add_element(entry, "category", term=one.kind, label=ALERT_KINDS[one.kind])
-    _add_element(entry, "summary", one.detail or one.title)
+    _add_element(entry, "id", _urn(f"{alert.key}/{to_micros(alert.raised)}/{alert.telling}"))
+    _add_element(entry, "title", alert.title)
+    _add_element(entry, "published", _rfc3339(alert.raised))
+    _add_element(entry, "updated", _rfc3339(alert.changed))
+    page = address + page_path(alert.what, alert.what_id)
+    _add_element(entry, "link", rel="alternate", href=page, type="text/html")
+    _add_element(entry, "category", term=alert.kind, label=ALERT_KINDS[alert.kind])
+    _add_element(entry, "summary", alert.detail or alert.title)
 
 
 def _add_element(parent: ET.Element, name: str, text: str | None = None, **attributes: str) -> ET.Element:
-    made = ET.SubElement(parent, f"{{{ATOM_NAMESPACE}}}{name}", attributes)
-    made.text = None if text is None else "".join(c for c in text if c.isprintable() or c == "\n")
-    return made
+    element = ET.SubElement(parent, f"{{{ATOM_NAMESPACE}}}{name}", attributes)
+    element.text = None if text is None else "".join(c for c in text if c.isprintable() or c == "\n")
+    return element
 
 
-def _urn(about: str) -> str:
-    return uuid.uuid5(uuid.NAMESPACE_URL, f"benchproof:{about}").urn
+def _urn(name: str) -> str:
+    return uuid.uuid5(uuid.NAMESPACE_URL, f"benchproof:{name}").urn
 
 
-def _rfc3339(at: datetime) -> str:
-    return at.isoformat().replace("+00:00", "Z")
+def _rfc3339(time: datetime) -> str:
+    return time.isoformat().replace("+00:00", "Z")

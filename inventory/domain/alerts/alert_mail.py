@@ -1,4 +1,4 @@
-"""The digest as an e-mail: what it says, and handing it to a mail server (SMTP)."""
+"""The digest of alerts as an e-mail: its text, and sending it by a mail server (SMTP)."""
 
 from __future__ import annotations
 
@@ -32,26 +32,26 @@ class MailSettings:
 
 
 class DeliveryError(Exception):
-    """A message could not be handed over; the text says why. ``final``: trying again would be no use."""
+    """A message could not be delivered; the text says why. ``final``: it is not tried again."""
 
     def __init__(self, why: str, final: bool = False) -> None:
         super().__init__(why[:500])
         self.final = final
 
 
-def digest_text(some: Sequence[AlertRecord], bench: str, address: str) -> str:
-    """Return the text of a mail about some alerts, by kind; *address* of the service, for links (may be empty)."""
-    number = len(some)
+def digest_text(alerts: Sequence[AlertRecord], bench: str, address: str) -> str:
+    """Return the text of a mail about alerts, by kind; *address* of the service, for links (may be empty)."""
+    number = len(alerts)
     head = f"{bench}: {number} new {'thing needs' if number == 1 else 'things need'} doing."
     tail = f"All of them, to tick off or put off: {address}/alerts" if address else "See the page Alerts."
-    return "\n".join([head, *_digest_lines(some, address), "", tail, ""])
+    return "\n".join([head, *_digest_lines(alerts, address), "", tail, ""])
 
 
-def _digest_lines(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
-    for heading, alerts in alerts_by_heading(some).items():
+def _digest_lines(alerts: Sequence[AlertRecord], address: str) -> Iterator[str]:
+    for heading, group in alerts_by_heading(alerts).items():
         yield ""
-        yield f"{heading} ({len(alerts)})"
-        for alert in alerts:
+        yield f"{heading} ({len(group)})"
+        for alert in group:
             yield f"- {'! ' if alert.urgent else ''}{alert.title}"
             if alert.detail:
                 yield f"  {alert.detail}"
@@ -59,21 +59,21 @@ def _digest_lines(some: Sequence[AlertRecord], address: str) -> Iterator[str]:
                 yield f"  {address}{page_path(alert.what, alert.what_id)}"
 
 
-def digest_subject(some: Sequence[AlertRecord], bench: str) -> str:
-    """Return the subject of a mail about some alerts."""
-    urgent = sum(one.urgent for one in some)
-    things = f"{len(some)} to see to"
-    said = f"{bench}: {things}, {urgent} urgent" if urgent else f"{bench}: {things}"
-    return " ".join(said.split())
+def digest_subject(alerts: Sequence[AlertRecord], bench: str) -> str:
+    """Return the subject of a mail about alerts."""
+    urgent = sum(alert.urgent for alert in alerts)
+    things = f"{len(alerts)} to see to"
+    subject = f"{bench}: {things}, {urgent} urgent" if urgent else f"{bench}: {things}"
+    return " ".join(subject.split())
 
 
-def build_mail(mail: MailSettings, code: str, about: str, text: str, made: datetime) -> EmailMessage:
-    """Return the mail; its Message-ID comes from *code*, so that a repetition is known as one."""
+def build_mail(mail: MailSettings, code: str, subject: str, text: str, time: datetime) -> EmailMessage:
+    """Return the mail; its Message-ID comes from *code*, so that a repetition is recognised."""
     message = EmailMessage()
     message["From"] = mail.sender
     message["To"] = ", ".join(mail.to)
-    message["Subject"] = about
-    message["Date"] = format_datetime(made)
+    message["Subject"] = subject
+    message["Date"] = format_datetime(time)
     domain = parseaddr(mail.sender)[1].partition("@")[2] or "localhost"
     message["Message-ID"] = f"<{code}@{domain}>"
     message["Auto-Submitted"] = "auto-generated"  # RFC 3834: no holiday notes in return
@@ -82,7 +82,7 @@ def build_mail(mail: MailSettings, code: str, about: str, text: str, made: datet
 
 
 def send_mail(mail: MailSettings, message: EmailMessage) -> None:
-    """Hand a mail to the server; raise NotSent when it does not take it for every addressee."""
+    """Send a mail; raise DeliveryError when the server does not take it for every recipient."""
     try:
         with _connect(mail) as server:
             if mail.user:
@@ -116,5 +116,5 @@ def _error_text(error: Exception) -> str:
     return str(error) or type(error).__name__
 
 
-def _decoded_text(said: bytes | str) -> str:
-    return said.decode(errors="replace") if isinstance(said, bytes) else said
+def _decoded_text(text: bytes | str) -> str:
+    return text.decode(errors="replace") if isinstance(text, bytes) else text

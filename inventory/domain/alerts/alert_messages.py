@@ -189,7 +189,7 @@ def _is_still_relevant(message: Any) -> bool:
     about = (
         AlertDelivery.select()
         .join(Alert)
-        .where(AlertDelivery.message == message.id, Alert.gone.is_null(), Alert.acknowledged.is_null())
+        .where(AlertDelivery.message == message.id, Alert.gone.is_null(), Alert.done.is_null())
     )
     return bool(about.exists())
 

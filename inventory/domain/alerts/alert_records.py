@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-ALERT_STATES = ("open", "put off", "seen", "gone")
+ALERT_STATES = ("open", "postponed", "done", "gone")
 
 
 @dataclass(frozen=True)
@@ -24,19 +24,19 @@ class AlertRecord:
     changed: datetime
     telling: int
     gone: datetime | None
-    acknowledged: datetime | None
-    acknowledged_by: str
-    snoozed_until: date | None
+    done: datetime | None
+    done_by: str
+    postponed_until: date | None
     version: int
 
     @property
     def state(self) -> str:
-        """What became of it: open, put off until a day, seen by somebody, or gone by itself."""
+        """What became of it: open, postponed until a day, marked as done by somebody, or gone by itself."""
         if self.gone is not None:
             return "gone"
-        if self.acknowledged is not None:
-            return "seen"
-        return "open" if self.snoozed_until is None else "put off"
+        if self.done is not None:
+            return "done"
+        return "open" if self.postponed_until is None else "postponed"
 
 
 @dataclass(frozen=True)

@@ -1,17 +1,19 @@
-"""An alert as a webhook: a signed POST of JSON to an address of the owner's.
+"""An alert as a webhook: a signed POST of JSON to an address that the owner sets.
 
-``Benchproof-Signature`` is ``hmac-sha256=`` and the hexadecimal HMAC (RFC 2104) with SHA-256, under the shared
-secret, of the timestamp, a dot, and the body. The timestamp is in ``Benchproof-Timestamp``, seconds since 1970, so
-that an old request cannot be sent again unnoticed; ``Benchproof-Delivery`` is the same at each try.
+The signature is an HTTP message signature (RFC 9421) by hmac-sha256 over the method, the address, the content type
+and the digest of the body (RFC 9530), with the time of sending. ``Benchproof-Delivery`` is the same at each try.
 """
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import hmac
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from urllib.parse import urlsplit
 
 import requests
 
@@ -20,11 +22,7 @@ from inventory.domain.alerts.alert_records import AlertRecord
 from shared.urls import page_path
 
 TIMEOUT_SECONDS = (5, 15)  # to connect, to answer
-SIGNATURE_HEADER, TIMESTAMP_HEADER, DELIVERY_HEADER = (
-    "Benchproof-Signature",
-    "Benchproof-Timestamp",
-    "Benchproof-Delivery",
-)
+SIGNATURE_LABEL, KEY_ID = "benchproof", "webhook"
 HTTP_GONE = 410
 
 
@@ -36,45 +34,77 @@ class WebhookSettings:
     secret: str
 
 
-def webhook_body(one: AlertRecord, code: str, bench: str, address: str) -> str:
-    """Return the JSON text that tells of an alert; *address* of the service, for the link (may be empty)."""
-    told = {
+def webhook_body(alert: AlertRecord, code: str, bench: str, address: str) -> str:
+    """Return the JSON text about an alert; *address* of the service, for the link (may be empty)."""
+    data = {
         "event": "alert",
         "delivery": code,
         "bench": bench,
         "alert": {
-            "id": one.id,
-            "key": one.key,
-            "kind": one.kind,
-            "title": one.title,
-            "detail": one.detail,
-            "urgent": one.urgent,
-            "raised": one.raised.isoformat().replace("+00:00", "Z"),
-            "telling": one.telling,
-            "what": one.what,
-            "what_id": one.what_id,
-            "url": address + page_path(one.what, one.what_id) if address else None,
+            "id": alert.id,
+            "key": alert.key,
+            "kind": alert.kind,
+            "title": alert.title,
+            "detail": alert.detail,
+            "urgent": alert.urgent,
+            "raised": alert.raised.isoformat().replace("+00:00", "Z"),
+            "telling": alert.telling,
+            "what": alert.what,
+            "what_id": alert.what_id,
+            "url": address + page_path(alert.what, alert.what_id) if address else None,
         },
     }
-    return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"))
 
 
-def webhook_signature(secret: str, timestamp: int, text: bytes) -> str:
-    """Return the value of the signature header for a body sent at a time (seconds since 1970)."""
-    digest = hmac.new(secret.encode(), f"{timestamp}.".encode() + text, hashlib.sha256).hexdigest()
-    return f"hmac-sha256={digest}"
+def content_digest(body: bytes) -> str:
+    """Return the value of ``Content-Digest`` (RFC 9530) for a body."""
+    return f"sha-256={_byte_sequence(hashlib.sha256(body).digest())}"
 
 
-def post_webhook(webhook: WebhookSettings, code: str, text: str, at: datetime) -> None:
-    """Post a body; raise NotSent unless it is answered with a 2xx. Redirects are not followed."""
-    sent, timestamp = text.encode(), int(at.timestamp())
-    headers = {
-        "Content-Type": "application/json; charset=utf-8", "User-Agent": "Benchproof", DELIVERY_HEADER: code,
-        TIMESTAMP_HEADER: str(timestamp), SIGNATURE_HEADER: webhook_signature(webhook.secret, timestamp, sent),
+def message_signature(
+    components: Mapping[str, str], created: int, label: str, key_id: str, key: bytes
+) -> dict[str, str]:
+    """Return the headers that sign *components* (RFC 9421, section 2.5), by HMAC with SHA-256 (section 3.3.3).
+
+    *components*: names of covered components with their canonical values, in the order in which they are covered.
+    *created*: seconds since 1970.
+    """
+    names = " ".join(f'"{name}"' for name in components)
+    params = f'({names});created={created};keyid="{key_id}"'
+    lines = [f'"{name}": {value}' for name, value in {**components, "@signature-params": params}.items()]
+    signature = hmac.digest(key, "\n".join(lines).encode(), "sha256")
+    return {"Signature-Input": f"{label}={params}", "Signature": f"{label}={_byte_sequence(signature)}"}
+
+
+def _byte_sequence(value: bytes) -> str:
+    """Return bytes as a structured field shows them (RFC 8941, section 3.3.5)."""
+    return f":{base64.b64encode(value).decode()}:"
+
+
+def target_uri(url: str) -> str:
+    """Return the address as it is sent: escaped, without credentials and fragment (RFC 9421, section 2.2.2)."""
+    parts = urlsplit(requests.Request("POST", url).prepare().url or url)
+    return parts._replace(netloc=parts.netloc.rpartition("@")[2], fragment="").geturl()
+
+
+def _signed_headers(webhook: WebhookSettings, code: str, body: bytes, time: datetime) -> dict[str, str]:
+    content = {"Content-Type": "application/json; charset=utf-8", "Content-Digest": content_digest(body)}
+    components = {
+        "@method": "POST", "@target-uri": target_uri(webhook.url),
+        **{name.lower(): value for name, value in content.items()},
     }  # fmt: skip
+    signature = message_signature(components, int(time.timestamp()), SIGNATURE_LABEL, KEY_ID, webhook.secret.encode())
+    return {"User-Agent": "Benchproof", "Benchproof-Delivery": code, **content, **signature}
+
+
+def post_webhook(webhook: WebhookSettings, code: str, text: str, time: datetime) -> None:
+    """Post a body; raise DeliveryError unless it is answered with a 2xx. Redirects are not followed."""
+    body = text.encode()
     try:
+        headers = _signed_headers(webhook, code, body, time)
         with requests.post(
-            webhook.url, data=sent, headers=headers, timeout=TIMEOUT_SECONDS, allow_redirects=False, stream=True
+            webhook.url, data=body, headers=headers, timeout=TIMEOUT_SECONDS, allow_redirects=False, stream=True
         ) as answer:
             status = answer.status_code
     except requests.RequestException as error:

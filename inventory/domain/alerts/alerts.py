@@ -94,10 +94,10 @@ def _changed_columns(row: Any, candidate: AlertCandidate) -> dict[str, Any]:
     if row.gone is not None:
         changes |= {"gone": None, "changed": now}
         if now - row.gone > SAME_ALERT_WITHIN:
-            changes |= {"raised": now, "telling": row.telling + 1, "acknowledged": None, "acknowledged_by": None}
-            changes |= {"snoozed_until": None}
-    elif row.snoozed_until is not None and row.snoozed_until <= clock.today():
-        changes |= {"snoozed_until": None, "telling": row.telling + 1, "changed": now}
+            changes |= {"raised": now, "telling": row.telling + 1, "done": None, "done_by": None}
+            changes |= {"postponed_until": None}
+    elif row.postponed_until is not None and row.postponed_until <= clock.today():
+        changes |= {"postponed_until": None, "telling": row.telling + 1, "changed": now}
     return changes
 
 
@@ -105,31 +105,31 @@ def _changed_columns(row: Any, candidate: AlertCandidate) -> dict[str, Any]:
 
 
 def mark_alert_done(alert_id: int, version: int | None = None, *, by: int | None = None) -> AlertRecord:
-    """Note that somebody has seen an alert: no more is heard of it while it lasts."""
+    """Mark an alert as done: nothing more is sent about it while its cause lasts."""
     with transaction():
-        row = _require_lasting(alert_id)
-        if row.acknowledged is None:
-            changes = {"acknowledged": clock.now(), "acknowledged_by": by, "snoozed_until": None}
-            update_versioned(row, "alert", version, **changes, changed=clock.now())
+        found = _require_lasting(alert_id)
+        if found.done is None:
+            changes = {"done": clock.now(), "done_by": by, "postponed_until": None}
+            update_versioned(found, "alert", version, **changes, changed=clock.now())
         return alert(alert_id)
 
 
 def postpone_alert(alert_id: int, until: date, version: int | None = None) -> AlertRecord:
-    """Put an alert off until a day, on which it is told again if it still lasts."""
+    """Postpone an alert until a day, on which it is sent again if its cause still lasts."""
     with transaction():
         row = _require_lasting(alert_id)
         if not clock.today() < until <= clock.today() + MAX_POSTPONEMENT:
             sentence = "Put it off until a day after today, a year at most."
             raise Invalid(sentence, errors={"until": [sentence]})
-        changes = {"snoozed_until": until, "acknowledged": None, "acknowledged_by": None}
+        changes = {"postponed_until": until, "done": None, "done_by": None}
         update_versioned(row, "alert", version, **changes, changed=clock.now())
         return alert(alert_id)
 
 
 def reopen_alert(alert_id: int, version: int | None = None) -> AlertRecord:
-    """Take back that an alert was seen or put off."""
+    """Reopen an alert that was marked as done or postponed."""
     with transaction():
-        changes = {"snoozed_until": None, "acknowledged": None, "acknowledged_by": None}
+        changes = {"postponed_until": None, "done": None, "done_by": None}
         update_versioned(_require_lasting(alert_id), "alert", version, **changes, changed=clock.now())
         return alert(alert_id)
 
@@ -174,13 +174,13 @@ def current_alerts(
 
 
 def _is_open() -> Any:
-    return Alert.gone.is_null() & Alert.acknowledged.is_null() & Alert.snoozed_until.is_null()
+    return Alert.gone.is_null() & Alert.done.is_null() & Alert.postponed_until.is_null()
 
 
 _STATE_FILTERS: dict[str, Callable[[], Any]] = {
     "open": _is_open,
-    "put off": lambda: Alert.gone.is_null() & Alert.snoozed_until.is_null(False),
-    "seen": lambda: Alert.gone.is_null() & Alert.acknowledged.is_null(False),
+    "postponed": lambda: Alert.gone.is_null() & Alert.postponed_until.is_null(False),
+    "done": lambda: Alert.gone.is_null() & Alert.done.is_null(False),
     "gone": lambda: Alert.gone.is_null(False),
 }
 
@@ -208,9 +208,9 @@ def _with_names() -> Any:
     return Alert.select(Alert, Person).join(Person, JOIN.LEFT_OUTER)
 
 
-def _record(row: Any) -> AlertRecord:
-    who = row.acknowledged_by.shown_as if row.acknowledged_by_id else ""
-    return from_row(AlertRecord, row, acknowledged_by=who)
+def _record(found: Any) -> AlertRecord:
+    who = found.done_by.shown_as if found.done_by_id else ""
+    return from_row(AlertRecord, found, done_by=who)
 
 
 def alerts_by_heading(alert_records: Iterable[AlertRecord]) -> dict[str, list[AlertRecord]]:

@@ -20,25 +20,25 @@ class AlertsScreen:
     """Alerts by what became of them. ``open`` comes under headings, the urgent first in each."""
 
     open: dict[str, list[AlertRecord]]
-    put_off: tuple[AlertRecord, ...]
-    seen: tuple[AlertRecord, ...]
+    postponed: tuple[AlertRecord, ...]
+    done: tuple[AlertRecord, ...]
     gone: tuple[AlertRecord, ...]
     messages: tuple[AlertMessageRecord, ...]
 
     @property
     def nothing(self) -> bool:
         """Tell whether nothing lasts."""
-        return not (self.open or self.put_off or self.seen)
+        return not (self.open or self.postponed or self.done)
 
 
 def alerts_screen() -> AlertsScreen:
     """Gather the alerts as they stand now."""
     lasting = alerts.refresh_alerts()
-    states = {state: [alert for alert in lasting if alert.state == state] for state in ("open", "put off", "seen")}
+    states = {state: [alert for alert in lasting if alert.state == state] for state in ("open", "postponed", "done")}
     return AlertsScreen(
         alerts.alerts_by_heading(states["open"]),
-        tuple(sorted(states["put off"], key=lambda alert: (str(alert.snoozed_until), alert.id))),
-        tuple(states["seen"]),
+        tuple(sorted(states["postponed"], key=lambda alert: (str(alert.postponed_until), alert.id))),
+        tuple(states["done"]),
         tuple(alerts.alerts(state="gone", limit=MAX_GONE).items),
         tuple(alert_messages.messages(limit=MAX_MESSAGES).items),
     )  # fmt: skip

@@ -18,7 +18,7 @@ from inventory.pages import pages
 from inventory.pages.context import day, settings, when
 from inventory.pages.form_actions import form_action
 from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, load_query
-from inventory.web.access import NotSignedIn, allow_anonymous, current_person, require_role
+from inventory.web.access import NotSignedIn, allow_anonymous, bearer_token, current_person, require_role
 
 FEED_SALT = "alert feed"
 
@@ -76,8 +76,8 @@ def postpone_alert(key: int) -> AnyResponse:
     until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
     if until is None:
         raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
-    put_off = alerts.postpone_alert(key, until)
-    flash(f"Put off until {day(put_off.snoozed_until)}.", "good")
+    postponed = alerts.postpone_alert(key, until)
+    flash(f"Put off until {day(postponed.postponed_until)}.", "good")
     return _redirect_back()
 
 
@@ -161,9 +161,8 @@ def atom_feed() -> Response:
 
 
 def _may_read_feed() -> bool:
-    kind, _, secret = request.headers.get("Authorization", "").partition(" ")
-    if kind.lower() == "bearer":
-        return people.token_person(secret.strip()) is not None
+    if token := bearer_token(request):
+        return people.token_person(token) is not None
     try:
         person_id, mark = _signer().loads(request.args.get("key", ""))
     except (BadSignature, ValueError, TypeError):

@@ -16,6 +16,7 @@ from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import DateField, Form, IdField, IdListField, TextField, load_form, load_query
 from inventory.web.access import current_person
+from inventory.web.downloads import csv_response
 
 QUANTITY_PREFIX, COST_PREFIX = "quantity-", "cost-"  # the fields of the lines of a draft: quantity-3, cost-3
 
@@ -209,9 +210,7 @@ def order_text(key: int) -> Response:
 def order_csv(key: int) -> Response:
     """Give an order's lines as a table for a spreadsheet or a supplier's upload."""
     text = order_screen.order_csv(key, settings().currency)
-    made = Response(text, content_type="text/csv; charset=utf-8")
-    made.headers.set("Content-Disposition", "attachment", filename=f"order-{domain.order(key).number}.csv")
-    return made
+    return csv_response(text, f"order-{domain.order(key).number}")
 
 
 @pages.get("/orders/<int:key>/print")

@@ -12,9 +12,8 @@ from inventory.domain.labelling import photo_codes
 from inventory.domain.labelling.photo_codes import ScannedSymbol
 from inventory.pages import pages
 from inventory.pages.catalogue.search import render_scan
-from inventory.pages.context import settings
 from inventory.pages.forms import Form, IdField, load_form, load_query
-from inventory.web.access import require_role
+from inventory.web.access import max_body, require_role
 
 
 class TargetBinForm(Form):
@@ -23,15 +22,9 @@ class TargetBinForm(Form):
     bin = IdField()
 
 
-@pages.url_value_preprocessor
-def set_body_limit(endpoint: str | None, _: dict[str, object] | None) -> None:
-    """Let a photo be as large as the setting for photos says; everywhere else the one for bodies holds."""
-    if endpoint == "pages.scan_photo":
-        request.max_content_length = settings().max_photo
-
-
 @pages.post("/scan/photo")
 @require_role("viewer")
+@max_body(lambda settings: settings.max_photo)
 def scan_photo() -> Response | tuple[str, int]:
     """Read the codes on a photo, and go on to what they stand for."""
     try:

@@ -13,6 +13,7 @@ from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
 from inventory.web.access import current_person
+from inventory.web.downloads import csv_response
 
 
 class RecallJobDoneForm(Form):
@@ -79,8 +80,4 @@ def hold_similar_lots(key: int) -> Response:
 @pages.get("/lots/<int:key>/recall.csv")
 def recall_csv(key: int) -> Answer:
     """Send the list of a recall for a spreadsheet."""
-    name = f"recall-lot-{domain.recall(key).lot.code}.csv"
-    return Answer(
-        domain.recall_csv(key), content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )  # fmt: skip
+    return csv_response(domain.recall_csv(key), f"recall-lot-{domain.recall(key).lot.code}")

@@ -17,7 +17,7 @@ from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.pages.forms import Form, TextField, load_form, load_query
 from inventory.pages.quality import flow_chart
-from inventory.web.access import current_person, require_role
+from inventory.web.access import current_person, max_body, require_role
 
 MAX_FORM_BYTES = 20_000  # bytes of a form besides the file
 
@@ -32,13 +32,6 @@ class AttachmentForm(Form):
     """What a file is."""
 
     kind = TextField()
-
-
-@pages.url_value_preprocessor
-def set_attachment_body_limit(endpoint: str | None, _: dict[str, object] | None) -> None:
-    """Let a file be as large as is kept, where one is attached; everywhere else the setting holds."""
-    if endpoint == "pages.add_attachment":
-        request.max_content_length = domain.MAX_BYTES + MAX_FORM_BYTES
 
 
 @pages.get("/jobs/<int:key>/trace")
@@ -58,6 +51,7 @@ def lot_movements(key: int) -> str:
 
 
 @pages.post("/lots/<int:key>/files")
+@max_body(domain.MAX_BYTES + MAX_FORM_BYTES)
 @form_action(render_lot)
 def add_attachment(key: int) -> Response:
     """Keep a file with a lot."""

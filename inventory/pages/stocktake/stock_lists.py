@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, g, make_response, redirect, render_template, request, url_for
 from marshmallow import fields
 from werkzeug.wrappers import Response as AnyResponse
@@ -17,7 +15,8 @@ from inventory.pages import pages
 from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.pages.forms import CheckboxField, Form, load_form
-from inventory.web.access import current_person, require_role
+from inventory.web.access import current_person, max_body, require_role
+from inventory.web.downloads import csv_response
 
 MAX_BODY_BYTES = 6 * MAX_BYTES  # what is a little too large is taken in, and told so in a sentence about lists
 ROWS_A_SECOND = 300  # that are taken in, at the least: measured on a small machine that was busy, with PostgreSQL
@@ -31,13 +30,6 @@ class StockListForm(Form):
     text = fields.String(load_default="")  # not trimmed: a first heading may be empty, and a tab follows it
     leave_out = fields.List(fields.String(), load_default=list)
     on_top = CheckboxField()
-
-
-@pages.url_value_preprocessor
-def set_list_body_limit(endpoint: str | None, _: dict[str, object] | None) -> None:
-    """Let a list be larger than other forms are."""
-    if endpoint in ("pages.preview_stock_list", "pages.import_stock_list"):
-        request.max_content_length = request.max_form_memory_size = MAX_BODY_BYTES
 
 
 @pages.get("/stock-lists")
@@ -59,6 +51,7 @@ def _render_stock_lists(text: str = "") -> str:
 
 @pages.post("/stock-lists/look")
 @require_role("owner")
+@max_body(MAX_BODY_BYTES)
 def preview_stock_list() -> AnyResponse:
     """Show what a list would do. Nothing is written."""
     try:
@@ -95,6 +88,7 @@ def _render_refused() -> str:
 
 @pages.post("/stock-lists/take")
 @require_role("owner")
+@max_body(MAX_BODY_BYTES)
 @form_action(_render_refused)
 def import_stock_list() -> AnyResponse:
     """Take a list in as it was looked at: all of it, or nothing."""
@@ -118,16 +112,11 @@ def stock_list(key: int) -> str:
 @require_role("owner")
 def export_stock_list() -> Response:
     """Send the bench's stock as a list."""
-    return _csv_response(stock_list_csv(settings().currency), "stock")
+    return csv_response(stock_list_csv(settings().currency), "stock")
 
 
 @pages.get("/stock-lists/empty.csv")
 @require_role("owner")
 def stock_list_template() -> Response:
     """Send a list with all headings and nothing below them."""
-    return _csv_response(empty_stock_list_csv(), "empty-stock-list")
-
-
-def _csv_response(text: str, name: str) -> Response:
-    named: dict[str, Any] = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
-    return Response(text, content_type="text/csv; charset=utf-8", headers=named)
+    return csv_response(empty_stock_list_csv(), "empty-stock-list")

@@ -23,9 +23,9 @@ class Alert(Table):
     changed = UtcField()
     telling = IntegerField(default=1)  # counts up when it comes back, and when a time it was put off for ends
     gone = UtcField(null=True)
-    acknowledged = UtcField(null=True)
-    acknowledged_by = ForeignKeyField(Person, null=True)
-    snoozed_until = DayField(null=True)
+    done = UtcField(null=True)
+    done_by = ForeignKeyField(Person, null=True)
+    postponed_until = DayField(null=True)
     version = IntegerField(default=1)
 
     class Meta:

@@ -24,19 +24,19 @@ def short(name: str = "Lamp holder") -> PartRecord:
 def test_a_list_brings_the_alerts_up_to_now(as_viewer: ApiClient) -> None:
     assert as_viewer.get("/api/v1/alerts").json == {"items": [], "next": None}
     part = short()
-    (found,) = as_viewer.get("/api/v1/alerts").json["items"]
-    assert (found["key"], found["state"], found["what"], found["what_id"]) == (
+    (alert,) = as_viewer.get("/api/v1/alerts").json["items"]
+    assert (alert["key"], alert["state"], alert["what"], alert["what_id"]) == (
         f"reorder:{part.id}",
         "open",
         "part",
         part.id,
     )
-    read = as_viewer.get(f"/api/v1/alerts/{found['id']}")
-    assert read.json == found
+    read = as_viewer.get(f"/api/v1/alerts/{alert['id']}")
+    assert read.json == alert
     assert read.headers["ETag"]
     parts.edit_part(part.id, level=0)
     assert as_viewer.get("/api/v1/alerts").json["items"] == []
-    assert [one["id"] for one in as_viewer.get("/api/v1/alerts?state=gone").json["items"]] == [found["id"]]
+    assert [one["id"] for one in as_viewer.get("/api/v1/alerts?state=gone").json["items"]] == [alert["id"]]
 
 
 def test_it_is_narrowed_by_state_and_kind_and_paged(as_tech: ApiClient) -> None:
@@ -51,29 +51,29 @@ def test_it_is_narrowed_by_state_and_kind_and_paged(as_tech: ApiClient) -> None:
     assert "state" in checked_problem(as_tech.get("/api/v1/alerts?state=lost"), 422)["errors"]
 
 
-def test_a_program_ticks_off_puts_off_and_takes_it_back(as_tech: ApiClient) -> None:
+def test_a_program_marks_as_done_postpones_and_reopens(as_tech: ApiClient) -> None:
     short()
-    (found,) = as_tech.get("/api/v1/alerts").json["items"]
-    address = f"/api/v1/alerts/{found['id']}"
-    seen = as_tech.post(f"{address}/acknowledge").json
-    assert (seen["state"], seen["acknowledged_by"]) == ("seen", as_tech.person.shown_as)
+    (alert,) = as_tech.get("/api/v1/alerts").json["items"]
+    address = f"/api/v1/alerts/{alert['id']}"
+    done = as_tech.post(f"{address}/done").json
+    assert (done["state"], done["done_by"]) == ("done", as_tech.person.shown_as)
     until = (clock.today() + timedelta(days=5)).isoformat()
-    put_off = as_tech.post(f"{address}/snooze", json={"until": until}).json
-    assert (put_off["state"], put_off["snoozed_until"], put_off["acknowledged"]) == ("put off", until, None)
-    assert as_tech.post(f"{address}/wake").json["state"] == "open"
-    assert alerts.alert(found["id"]).state == "open"
+    postponed = as_tech.post(f"{address}/postpone", json={"until": until}).json
+    assert (postponed["state"], postponed["postponed_until"], postponed["done"]) == ("postponed", until, None)
+    assert as_tech.post(f"{address}/reopen").json["state"] == "open"
+    assert alerts.alert(alert["id"]).state == "open"
 
 
 def test_what_cannot_be_is_refused(as_tech: ApiClient, as_viewer: ApiClient) -> None:
     part = short()
-    (found,) = as_tech.get("/api/v1/alerts").json["items"]
-    address = f"/api/v1/alerts/{found['id']}"
+    (alert,) = as_tech.get("/api/v1/alerts").json["items"]
+    address = f"/api/v1/alerts/{alert['id']}"
     for sent in ({"until": "2020-01-01"}, {"until": "soon"}, {}):
-        assert "until" in checked_problem(as_tech.post(f"{address}/snooze", json=sent), 422)["errors"]
-    checked_problem(as_viewer.post(f"{address}/acknowledge"), 403, "role")
+        assert "until" in checked_problem(as_tech.post(f"{address}/postpone", json=sent), 422)["errors"]
+    checked_problem(as_viewer.post(f"{address}/done"), 403, "role")
     parts.edit_part(part.id, level=0)
     alerts.refresh_alerts()
-    checked_problem(as_tech.post(f"{address}/acknowledge"), 409, "alert_gone")
+    checked_problem(as_tech.post(f"{address}/done"), 409, "alert_gone")
 
 
 def test_the_owner_reads_what_went_out_and_has_a_failure_tried_again(as_owner: ApiClient, as_tech: ApiClient) -> None:

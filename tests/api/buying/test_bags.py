@@ -44,24 +44,24 @@ def send(client: ApiClient, content: bytes) -> TestResponse:
 
 def test_a_bags_code_is_read_and_its_part_found(as_viewer: ApiClient) -> None:
     part = a_part("Board header", maker_number="WB-H4-200")
-    told = read(as_viewer, BAG)
-    assert told["part"]["id"] == part.id
-    assert told["says"]["supplier_part"] == "WB-H4-200"
-    assert told["says"]["made"] == "2025-10-06"
-    assert (told["quantity"], told["maker_lot"], told["date_code"]) == (25, "NG881", "2541")
-    assert told["text"] == "[)>{RS}06{GS}1PWB-H4-200{GS}Q25{GS}1TNG881{GS}9D2541{RS}{EOT}"
-    assert [(one["how"], one["number"]) for one in told["matches"]] == [("maker's", "WB-H4-200")]
+    result = read(as_viewer, BAG)
+    assert result["part"]["id"] == part.id
+    assert result["says"]["supplier_part"] == "WB-H4-200"
+    assert result["says"]["made"] == "2025-10-06"
+    assert (result["quantity"], result["maker_lot"], result["date_code"]) == (25, "NG881", "2541")
+    assert result["text"] == "[)>{RS}06{GS}1PWB-H4-200{GS}Q25{GS}1TNG881{GS}9D2541{RS}{EOT}"
+    assert [(one["how"], one["number"]) for one in result["matches"]] == [("maker's", "WB-H4-200")]
 
 
 def test_a_program_receives_what_it_read_and_the_number_is_learned(as_tech: ApiClient) -> None:
     part = a_part()
     bin_ = a_bin(part)
-    told = read(as_tech, BAG)
-    assert (told["part"], told["matches"]) == (None, [])
-    receipt = {"part_id": part.id, "bin_id": bin_.id, "quantity": told["quantity"], "maker_lot": told["maker_lot"],
-               "raw_code": told["text"]}  # fmt: skip
+    result = read(as_tech, BAG)
+    assert (result["part"], result["matches"]) == (None, [])
+    receipt = {"part_id": part.id, "bin_id": bin_.id, "quantity": result["quantity"],
+               "maker_lot": result["maker_lot"], "raw_code": result["text"]}  # fmt: skip
     received = as_tech.post(f"{API}/receipts", json=receipt).get_json()
-    assert lots.lot(received["lot_ids"][0]).raw_code == told["text"]
+    assert lots.lot(received["lot_ids"][0]).raw_code == result["text"]
     again = read(as_tech, BAG)
     assert again["part"]["id"] == part.id
     assert again["received_before"] == received["lot_ids"]
@@ -87,21 +87,21 @@ def test_what_somebody_says_it_is_can_be_sent_along(as_tech: ApiClient) -> None:
 def test_a_code_that_cannot_be_right_is_a_problem_with_a_sentence(
     text: str, sentence: str, as_viewer: ApiClient
 ) -> None:
-    told = checked_problem(as_viewer.post(f"{API}/bag-codes", json={"text": text}), 422, "bad_bag_code")
-    assert told["detail"] == sentence
+    problem = checked_problem(as_viewer.post(f"{API}/bag-codes", json={"text": text}), 422, "bad_bag_code")
+    assert problem["detail"] == sentence
 
 
 def test_a_field_that_cannot_be_is_named_and_the_rest_is_told(as_viewer: ApiClient) -> None:
-    told = read(as_viewer, iso15434_envelope("1PWB-H4-200", "Q0", "16D20261301", "1TNG881"))
-    assert (told["quantity"], told["says"]["made"], told["maker_lot"]) == (None, None, "NG881")
-    assert told["says"]["unread"] == [
+    result = read(as_viewer, iso15434_envelope("1PWB-H4-200", "Q0", "16D20261301", "1TNG881"))
+    assert (result["quantity"], result["says"]["made"], result["maker_lot"]) == (None, None, "NG881")
+    assert result["says"]["unread"] == [
         {
             "field": "quantity",
             "sentence": "The code says that the bag holds 0 pieces: count it and type the quantity.",
         },
         {"field": "made", "sentence": "'20261301' is no day of making that exists: read the bag and type it."},
     ]
-    assert told["doubts"] == [one["sentence"] for one in told["says"]["unread"]]
+    assert result["doubts"] == [one["sentence"] for one in result["says"]["unread"]]
 
 
 @pytest.mark.parametrize(
@@ -141,8 +141,8 @@ def test_what_cannot_be_read_is_a_problem(content: bytes, reason: str, as_viewer
 
 
 def test_fifty_megabytes_are_too_many_and_two_are_not(as_viewer: ApiClient) -> None:
-    told = checked_problem(send(as_viewer, bytes(50_000_000)), 413, "http_413")
-    assert told["detail"].startswith("That is larger than 20 MB")
+    problem = checked_problem(send(as_viewer, bytes(50_000_000)), 413, "http_413")
+    assert problem["detail"].startswith("That is larger than 20 MB")
     assert send(as_viewer, take_photo(a_label(a_bin().code), kind="PNG") + bytes(2_000_000)).status_code == 200
     checked_problem(as_viewer.post(f"{API}/bag-codes", json={"text": "x" * 2_000_000}), 413)
 
@@ -150,12 +150,12 @@ def test_fifty_megabytes_are_too_many_and_two_are_not(as_viewer: ApiClient) -> N
 def test_a_photo_too_many_at_once_is_sent_again_in_a_moment(as_viewer: ApiClient) -> None:
     label = take_photo(a_label(a_bin().code))
     with photo_queue():
-        told = send(as_viewer, label)
+        response = send(as_viewer, label)
     assert (
-        checked_problem(told, 503, "busy")["detail"]
+        checked_problem(response, 503, "busy")["detail"]
         == "Other photos are being read: send this one again in a moment."
     )
-    assert told.headers["Retry-After"] == "3"
+    assert response.headers["Retry-After"] == "3"
     assert send(as_viewer, label).status_code == 200
 
 
@@ -163,10 +163,10 @@ def test_a_photo_comes_as_a_file_of_a_form(as_viewer: ApiClient) -> None:
     checked_problem(as_viewer.post(f"{API}/photos", json={"photo": "here"}), 415, "not_multipart")
     checked_problem(as_viewer.post(f"{API}/photos", data=b"--x", content_type="image/jpeg"), 415, "not_multipart")
     boundary, body = encode_multipart({"picture": FileStorage(io.BytesIO(b"x"), "x.jpg")})
-    told = checked_problem(
+    problem = checked_problem(
         as_viewer.post(f"{API}/photos", data=body, content_type=f"multipart/form-data; boundary={boundary}"), 422
     )
-    assert set(told["errors"]) == {"photo", "picture"}
+    assert set(problem["errors"]) == {"photo", "picture"}
 
 
 # ---- pairings --------------------------------------------------------------------------------------------
@@ -174,9 +174,9 @@ def test_a_photo_comes_as_a_file_of_a_form(as_viewer: ApiClient) -> None:
 
 def test_a_pairing_is_made_read_listed_and_forgotten(as_tech: ApiClient) -> None:
     part = a_part()
-    made = as_tech.post(f"{API}/pairings", json={"number": "qx-77", "part_id": part.id})
-    assert made.status_code == 201
-    address = made.headers["Location"]
+    response = as_tech.post(f"{API}/pairings", json={"number": "qx-77", "part_id": part.id})
+    assert response.status_code == 201
+    address = response.headers["Location"]
     assert as_tech.get(address).get_json()["number"] == "QX-77"
     for query in (f"part_id={part.id}", "number=Qx-77", ""):
         assert len(as_tech.get(f"{API}/pairings?{query}").get_json()["items"]) == 1

@@ -24,28 +24,28 @@ def offered(as_tech: ApiClient) -> dict[str, Any]:
 
 def _draft(client: ApiClient, offered: dict[str, Any], quantity: int = 20) -> dict[str, Any]:
     lines = [{"part_id": offered["part"], "quantity": quantity}]
-    made = client.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": lines})
-    assert made.status_code == 201, made.text
-    assert client.get(made.headers["Location"]).get_json() == made.get_json()
-    told: dict[str, Any] = made.get_json()
+    response = client.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": lines})
+    assert response.status_code == 201, response.text
+    assert client.get(response.headers["Location"]).get_json() == response.get_json()
+    told: dict[str, Any] = response.get_json()
     return told
 
 
 def test_an_order_is_drafted_at_the_offers_price(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    assert (made["status"], made["goods_minor"], made["total_minor"]) == ("draft", 500, 995)
-    assert made["person"] == as_tech.person.shown_as
-    line = OrderLine.get(OrderLine.order == made["id"])
+    order = _draft(as_tech, offered)
+    assert (order["status"], order["goods_minor"], order["total_minor"]) == ("draft", 500, 995)
+    assert order["person"] == as_tech.person.shown_as
+    line = OrderLine.get(OrderLine.order == order["id"])
     assert (line.quantity, line.cost_minor, line.received) == (20, 500, 0)
 
 
 def test_a_draft_is_changed_line_by_line(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    line = made["lines"][0]["id"]
-    other = as_tech.post(f"{API}/orders/{made['id']}/lines", json={"part_id": a_part().id, "quantity": 3})
+    order = _draft(as_tech, offered)
+    line = order["lines"][0]["id"]
+    other = as_tech.post(f"{API}/orders/{order['id']}/lines", json={"part_id": a_part().id, "quantity": 3})
     assert (other.status_code, len(other.get_json()["lines"])) == (201, 2)
     address = f"{API}/order-lines/{line}"
-    read = {"If-Match": as_tech.get(f"{API}/orders/{made['id']}").headers["ETag"]}
+    read = {"If-Match": as_tech.get(f"{API}/orders/{order['id']}").headers["ETag"]}
     answer = as_tech.put(address, json={"quantity": 40}, headers=read)
     more = answer.get_json()
     assert (more["lines"][0]["quantity"], more["lines"][0]["cost_minor"]) == (40, 1000)
@@ -64,32 +64,32 @@ def test_a_line_is_not_changed_without_saying_what_was_read(as_tech: ApiClient, 
 
 
 def test_it_is_placed_received_and_done(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    placed = as_tech.post(f"{API}/orders/{made['id']}/place", json={"reference": "SO-9"}).get_json()
+    order = _draft(as_tech, offered)
+    placed = as_tech.post(f"{API}/orders/{order['id']}/place", json={"reference": "SO-9"}).get_json()
     assert (placed["status"], placed["reference"]) == ("placed", "SO-9")
     expected = as_tech.get(f"{API}/parts/{offered['part']}/expected").get_json()["items"]
     assert [one["outstanding"] for one in expected] == [20]
     line = placed["lines"][0]["id"]
     for quantity, status in ((5, "placed"), (15, "received")):
-        sent = {"part_id": offered["part"], "quantity": quantity, "bin_id": offered["bin"], "order_line_id": line}
-        assert as_tech.post(f"{API}/receipts", json=sent).status_code == 201
-        assert as_tech.get(f"{API}/orders/{made['id']}").get_json()["status"] == status
-    came = as_tech.get(f"{API}/orders/{made['id']}/deliveries").get_json()["items"]
+        data = {"part_id": offered["part"], "quantity": quantity, "bin_id": offered["bin"], "order_line_id": line}
+        assert as_tech.post(f"{API}/receipts", json=data).status_code == 201
+        assert as_tech.get(f"{API}/orders/{order['id']}").get_json()["status"] == status
+    came = as_tech.get(f"{API}/orders/{order['id']}/deliveries").get_json()["items"]
     assert [one["quantity"] for one in came] == [5, 15]
-    checked_problem(as_tech.post(f"{API}/orders/{made['id']}/cancel"), 409, "order_not_open")
+    checked_problem(as_tech.post(f"{API}/orders/{order['id']}/cancel"), 409, "order_not_open")
 
 
 def test_it_is_cancelled_while_nothing_came(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    assert as_tech.post(f"{API}/orders/{made['id']}/cancel").get_json()["status"] == "cancelled"
-    assert Order.get_by_id(made["id"]).status == "cancelled"
+    order = _draft(as_tech, offered)
+    assert as_tech.post(f"{API}/orders/{order['id']}/cancel").get_json()["status"] == "cancelled"
+    assert Order.get_by_id(order["id"]).status == "cancelled"
     assert as_tech.get(f"{API}/orders?status=draft").get_json()["items"] == []
     assert len(as_tech.get(f"{API}/orders?part_id={offered['part']}").get_json()["items"]) == 1
 
 
 def test_what_is_noted_of_it_is_edited(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    address = f"{API}/orders/{made['id']}"
+    order = _draft(as_tech, offered)
+    address = f"{API}/orders/{order['id']}"
     tag = as_tech.get(address).headers["ETag"]
     edited = as_tech.patch(address, json={"note": "ring first", "expected": "2031-03-31"}, headers={"If-Match": tag})
     assert (edited.get_json()["note"], edited.get_json()["expected"]) == ("ring first", "2031-03-31")
@@ -113,15 +113,15 @@ def test_a_line_that_cannot_be_right_orders_nothing(
 
 
 def test_it_refuses_what_is_past_changing(as_tech: ApiClient, offered: dict[str, Any]) -> None:
-    made = _draft(as_tech, offered)
-    address = f"{API}/orders/{made['id']}"
+    order = _draft(as_tech, offered)
+    address = f"{API}/orders/{order['id']}"
     assert as_tech.post(f"{address}/place", json={}).status_code == 200
     checked_problem(as_tech.post(f"{address}/place", json={}), 409, "not_a_draft")
     checked_problem(
         as_tech.post(f"{address}/lines", json={"part_id": a_part().id, "quantity": 1}), 409, "not_a_draft"
     )
     checked_problem(
-        as_tech.put(f"{API}/order-lines/{made['lines'][0]['id']}", json={"quantity": 30}, headers={"If-Match": "*"}),
+        as_tech.put(f"{API}/order-lines/{order['lines'][0]['id']}", json={"quantity": 30}, headers={"If-Match": "*"}),
         409,
         "not_a_draft",
     )
@@ -131,5 +131,5 @@ def test_it_refuses_what_is_past_changing(as_tech: ApiClient, offered: dict[str,
 def test_a_part_is_ordered_for_a_job(as_tech: ApiClient, offered: dict[str, Any]) -> None:
     job = a_job()
     line = {"part_id": offered["part"], "quantity": 10, "job_id": job.id}
-    made = as_tech.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": [line]}).get_json()
-    assert made["lines"][0]["job_number"] == job.number
+    body = as_tech.post(f"{API}/orders", json={"supplier_id": offered["supplier"], "lines": [line]}).get_json()
+    assert body["lines"][0]["job_number"] == job.number

@@ -20,17 +20,17 @@ def _offer(**more: Any) -> dict[str, Any]:
 
 
 def test_a_supplier_is_added_and_read_again(as_tech: ApiClient) -> None:
-    sent = {
+    data = {
         "name": "Northgate Components",
         "lead_days": 3,
         "shipping_minor": 495,
         "email": "orders@northgate.example",
     }
-    made = as_tech.post(f"{API}/suppliers", json=sent)
-    assert made.status_code == 201, made.text
-    assert as_tech.get(made.headers["Location"]).get_json() == made.get_json()
-    kept = Supplier.get_by_id(made.get_json()["id"])
-    assert (kept.name, kept.lead_days, kept.shipping_minor, kept.email) == tuple(sent.values())
+    response = as_tech.post(f"{API}/suppliers", json=data)
+    assert response.status_code == 201, response.text
+    assert as_tech.get(response.headers["Location"]).get_json() == response.get_json()
+    row = Supplier.get_by_id(response.get_json()["id"])
+    assert (row.name, row.lead_days, row.shipping_minor, row.email) == tuple(data.values())
 
 
 @pytest.mark.parametrize(
@@ -52,8 +52,8 @@ def test_two_suppliers_have_two_names(as_tech: ApiClient) -> None:
 
 
 def test_a_supplier_no_longer_bought_from_is_listed_apart(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/suppliers", json={"name": "Quayside Spares"})
-    address, tag = made.headers["Location"], made.headers["ETag"]
+    response = as_tech.post(f"{API}/suppliers", json={"name": "Quayside Spares"})
+    address, tag = response.headers["Location"], response.headers["ETag"]
     assert as_tech.patch(address, json={"active": False}, headers={"If-Match": tag}).status_code == 200
     assert as_tech.get(f"{API}/suppliers").get_json()["items"] == []
     assert len(as_tech.get(f"{API}/suppliers?active=false").get_json()["items"]) == 1
@@ -61,17 +61,17 @@ def test_a_supplier_no_longer_bought_from_is_listed_apart(as_tech: ApiClient) ->
 
 
 def test_an_offer_is_noted_and_edited(as_tech: ApiClient) -> None:
-    sent = _offer(pack=10, minimum=20, breaks=[[5, 110], [10, 95]], supplier_number="77-1042", preferred=True)
-    made = as_tech.post(f"{API}/offers", json=sent)
-    assert made.status_code == 201, made.text
-    assert made.get_json()["breaks"] == [[5, 110], [10, 95]]
+    data = _offer(pack=10, minimum=20, breaks=[[5, 110], [10, 95]], supplier_number="77-1042", preferred=True)
+    response = as_tech.post(f"{API}/offers", json=data)
+    assert response.status_code == 201, response.text
+    assert response.get_json()["breaks"] == [[5, 110], [10, 95]]
     edited = as_tech.patch(
-        made.headers["Location"], json={"price_minor": 130}, headers={"If-Match": made.headers["ETag"]}
+        response.headers["Location"], json={"price_minor": 130}, headers={"If-Match": response.headers["ETag"]}
     )
-    assert edited.get_json() == {**made.get_json(), "price_minor": 130, "version": 2}
-    assert Offer.get_by_id(made.get_json()["id"]).price_minor == 130
-    found = as_tech.get(f"{API}/offers?supplier_number=77-1042&part_id={sent['part_id']}").get_json()["items"]
-    assert [one["id"] for one in found] == [made.get_json()["id"]]
+    assert edited.get_json() == {**response.get_json(), "price_minor": 130, "version": 2}
+    assert Offer.get_by_id(response.get_json()["id"]).price_minor == 130
+    items = as_tech.get(f"{API}/offers?supplier_number=77-1042&part_id={data['part_id']}").get_json()["items"]
+    assert [one["id"] for one in items] == [response.get_json()["id"]]
 
 
 @pytest.mark.parametrize(

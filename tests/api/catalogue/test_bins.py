@@ -15,11 +15,11 @@ from tests.http_clients import ApiClient
 
 def test_one_is_added_and_read_again(as_tech: ApiClient) -> None:
     part = a_part().id
-    made = as_tech.post(f"{API}/bins", json={"name": "A-03", "part_id": part, "walk": 3})
-    assert made.status_code == 201, made.text
-    assert as_tech.get(made.headers["Location"]).get_json() == made.get_json()
-    kept = Bin.get_by_id(made.get_json()["id"])
-    assert (kept.name, kept.part_id, kept.walk, kept.code[0]) == ("A-03", part, 3, "B")
+    response = as_tech.post(f"{API}/bins", json={"name": "A-03", "part_id": part, "walk": 3})
+    assert response.status_code == 201, response.text
+    assert as_tech.get(response.headers["Location"]).get_json() == response.get_json()
+    row = Bin.get_by_id(response.get_json()["id"])
+    assert (row.name, row.part_id, row.walk, row.code[0]) == ("A-03", part, 3, "B")
 
 
 @pytest.mark.parametrize(
@@ -40,13 +40,13 @@ def test_two_have_two_names(as_tech: ApiClient) -> None:
 
 
 def test_labels_come_before_there_is_anything_to_label(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/bins/blank", json={"number": 3}).get_json()["items"]
-    assert [one["name"] for one in made] == [None] * 3
+    items = as_tech.post(f"{API}/bins/blank", json={"number": 3}).get_json()["items"]
+    assert [one["name"] for one in items] == [None] * 3
     blank = as_tech.get(f"{API}/bins?named=false").get_json()["items"]
-    assert [one["code"] for one in blank] == [one["code"] for one in made]
-    address = f"{API}/bins/{made[1]['id']}"
+    assert [one["code"] for one in blank] == [one["code"] for one in items]
+    address = f"{API}/bins/{items[1]['id']}"
     named = as_tech.patch(address, json={"name": "B-11"}, headers={"If-Match": "*"}).get_json()
-    assert (named["name"], named["code"]) == ("B-11", made[1]["code"])
+    assert (named["name"], named["code"]) == ("B-11", items[1]["code"])
     for number in (0, 501, "3"):
         checked_problem(as_tech.post(f"{API}/bins/blank", json={"number": number}), 422)
 
@@ -68,7 +68,7 @@ def test_what_is_in_it_is_told_by_lot(as_viewer: ApiClient) -> None:
     part, bin_, done = a_stocked_part(4)
     a_stocked_part(9)
     for asked in (f"bin_id={bin_.id}", f"part_id={part.id}", f"lot_id={done.lot_ids[0]}"):
-        told = as_viewer.get(f"{API}/holdings?{asked}").get_json()["items"]
-        assert [(one["bin"]["id"], one["lot"]["id"], one["quantity"]) for one in told] == [
+        items = as_viewer.get(f"{API}/holdings?{asked}").get_json()["items"]
+        assert [(one["bin"]["id"], one["lot"]["id"], one["quantity"]) for one in items] == [
             (bin_.id, done.lot_ids[0], 4)
         ]

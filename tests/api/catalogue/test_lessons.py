@@ -16,12 +16,12 @@ from tests.http_clients import ApiClient
 def test_a_lesson_is_kept_with_its_part_and_its_model(as_tech: ApiClient) -> None:
     part = a_part().id
     model = as_tech.post(f"{API}/unit-models", json={"name": "Tern 12 powered speaker"}).get_json()["id"]
-    sent = {"text": "Reflow pin 3 too.", "part_id": part, "unit_model_id": model, "job_id": a_job().id}
-    made = as_tech.post(f"{API}/lessons", json=sent).get_json()
-    assert made == {**made, **sent, "person": as_tech.person.shown_as}
+    data = {"text": "Reflow pin 3 too.", "part_id": part, "unit_model_id": model, "job_id": a_job().id}
+    body = as_tech.post(f"{API}/lessons", json=data).get_json()
+    assert body == {**body, **data, "person": as_tech.person.shown_as}
     for address in (f"parts/{part}", f"unit-models/{model}"):
-        assert as_tech.get(f"{API}/{address}/lessons").get_json()["items"] == [made]
-    assert Lesson.get_by_id(made["id"]).text == "Reflow pin 3 too."
+        assert as_tech.get(f"{API}/{address}/lessons").get_json()["items"] == [body]
+    assert Lesson.get_by_id(body["id"]).text == "Reflow pin 3 too."
 
 
 @pytest.mark.parametrize(

@@ -18,9 +18,9 @@ ANY = {"If-Match": "*"}
 
 def test_what_is_noted_of_one_is_corrected(as_tech: ApiClient) -> None:
     _, _, done = a_stocked_part(5)
-    sent = {"maker_lot": "M-77", "date_code": "2613", "best_before": "2031-03-31", "cost_minor": 450}
-    answer = as_tech.patch(f"{API}/lots/{done.lot_ids[0]}", json=sent, headers=ANY)
-    assert answer.get_json() == {**answer.get_json(), **sent}
+    data = {"maker_lot": "M-77", "date_code": "2613", "best_before": "2031-03-31", "cost_minor": 450}
+    answer = as_tech.patch(f"{API}/lots/{done.lot_ids[0]}", json=data, headers=ANY)
+    assert answer.get_json() == {**answer.get_json(), **data}
     assert Lot.get_by_id(done.lot_ids[0]).maker_lot == "M-77"
     assert len(as_tech.get(f"{API}/lots?maker_lot=M-77").get_json()["items"]) == 1
 
@@ -68,5 +68,5 @@ def test_the_jobs_that_have_some_of_it_are_listed(as_viewer: ApiClient) -> None:
     first, second = a_job(), a_job()
     for job, quantity in ((first, 2), (second, 1)):
         pull.pull(quantity, bin_id=bin_.id, job_id=job.id)
-    told = as_viewer.get(f"{API}/lots/{done.lot_ids[0]}/jobs").get_json()["items"]
-    assert [(one["job"]["id"], one["quantity"]) for one in told] == [(second.id, 1), (first.id, 2)]
+    items = as_viewer.get(f"{API}/lots/{done.lot_ids[0]}/jobs").get_json()["items"]
+    assert [(one["job"]["id"], one["quantity"]) for one in items] == [(second.id, 1), (first.id, 2)]

@@ -19,12 +19,12 @@ HEADER = {
 
 
 def test_it_is_added_and_read_again(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/parts", json=HEADER)
-    assert made.status_code == 201, made.text
-    assert as_tech.get(made.headers["Location"]).get_json() == made.get_json()
-    kept = Part.get_by_id(made.get_json()["id"])
-    assert (kept.number, kept.level, kept.attributes) == ("CN-0412", 6, HEADER["attributes"])
-    fits = as_tech.get(f"{made.headers['Location']}/fits").get_json()["items"]
+    response = as_tech.post(f"{API}/parts", json=HEADER)
+    assert response.status_code == 201, response.text
+    assert as_tech.get(response.headers["Location"]).get_json() == response.get_json()
+    row = Part.get_by_id(response.get_json()["id"])
+    assert (row.number, row.level, row.attributes) == ("CN-0412", 6, HEADER["attributes"])
+    fits = as_tech.get(f"{response.headers['Location']}/fits").get_json()["items"]
     assert [fit["name"] for fit in fits] == ["Corvid 7 moving head"]
 
 
@@ -57,8 +57,8 @@ def test_it_is_found_by_words_kind_and_what_it_fits(as_tech: ApiClient) -> None:
 
 
 def test_one_retired_is_listed_apart(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/parts", json=HEADER)
-    as_tech.patch(made.headers["Location"], json={"retired": True}, headers={"If-Match": "*"})
+    response = as_tech.post(f"{API}/parts", json=HEADER)
+    as_tech.patch(response.headers["Location"], json={"retired": True}, headers={"If-Match": "*"})
     assert as_tech.get(f"{API}/parts").get_json()["items"] == []
     assert len(as_tech.get(f"{API}/parts?retired=true").get_json()["items"]) == 1
 
@@ -72,8 +72,8 @@ def test_its_unit_stays_once_it_has_moved(as_tech: ApiClient) -> None:
 
 def test_its_stock_is_told(as_viewer: ApiClient) -> None:
     part, _, _ = a_stocked_part(3)
-    told = as_viewer.get(f"{API}/parts/{part.id}/stock").get_json()
-    assert (told["on_shelf"], told["position"], told["promised"]) == (3, 3, 0)
+    body = as_viewer.get(f"{API}/parts/{part.id}/stock").get_json()
+    assert (body["on_shelf"], body["position"], body["promised"]) == (3, 3, 0)
 
 
 def test_what_stands_in_for_it_is_noted_and_dropped(as_tech: ApiClient) -> None:
@@ -81,8 +81,8 @@ def test_what_stands_in_for_it_is_noted_and_dropped(as_tech: ApiClient) -> None:
     address = f"{API}/parts/{part.id}/substitutes"
     for differs in ("", "cut one way off"):
         assert as_tech.put(f"{address}/{other.id}", json={"differs": differs}).status_code == 204
-    told = as_tech.get(address).get_json()["items"]
-    assert [(one["part"]["id"], one["differs"]) for one in told] == [(other.id, "cut one way off")]
+    items = as_tech.get(address).get_json()["items"]
+    assert [(one["part"]["id"], one["differs"]) for one in items] == [(other.id, "cut one way off")]
     checked_problem(as_tech.put(f"{address}/{part.id}", json={}), 422)
     checked_problem(as_tech.put(f"{address}/999", json={}), 404)
     assert as_tech.delete(f"{address}/{other.id}").status_code == 204

@@ -18,14 +18,14 @@ def test_everybody_reads_them_and_the_owner_changes_them(as_owner: ApiClient, as
     listed = as_tech.get(f"{API}/kind-figures").get_json()["items"]
     read = as_owner.get(f"{API}/kind-figures/fan")
     assert read.get_json() in listed
-    sent = {"proof_months": 6, "cap": 0.98}
-    edited = as_owner.patch(f"{API}/kind-figures/fan", json=sent, headers={"If-Match": read.headers["ETag"]})
+    data = {"proof_months": 6, "cap": 0.98}
+    edited = as_owner.patch(f"{API}/kind-figures/fan", json=data, headers={"If-Match": read.headers["ETag"]})
     assert (edited.status_code, edited.get_json()["changed"]) == (200, ["proof_months", "cap"])
     assert kind_figures.get_kind_figures("fan").proof_months == 6
     checked_problem(
-        as_owner.patch(f"{API}/kind-figures/fan", json=sent, headers={"If-Match": read.headers["ETag"]}), 412
+        as_owner.patch(f"{API}/kind-figures/fan", json=data, headers={"If-Match": read.headers["ETag"]}), 412
     )
-    back = as_owner.patch(f"{API}/kind-figures/fan", json=dict.fromkeys(sent), headers=ANY)
+    back = as_owner.patch(f"{API}/kind-figures/fan", json=dict.fromkeys(data), headers=ANY)
     assert back.get_json() == read.get_json()
 
 

@@ -16,11 +16,11 @@ ANY = {"If-Match": "*"}
 
 def test_the_owner_changes_some_and_puts_one_back(as_owner: ApiClient) -> None:
     read = as_owner.get(f"{API}/shop")
-    sent = {"target": 0.9, "promises": {"fan": "next_job"}, "looks_days": 7}
-    edited = as_owner.patch(f"{API}/shop", json=sent, headers={"If-Match": read.headers["ETag"]})
-    assert edited.get_json() == {**read.get_json(), **sent}
+    data = {"target": 0.9, "promises": {"fan": "next_job"}, "looks_days": 7}
+    edited = as_owner.patch(f"{API}/shop", json=data, headers={"If-Match": read.headers["ETag"]})
+    assert edited.get_json() == {**read.get_json(), **data}
     assert (shop.shop_config().target, shop.shop_config().promises) == (0.9, {"fan": "next_job"})
-    checked_problem(as_owner.patch(f"{API}/shop", json=sent, headers={"If-Match": read.headers["ETag"]}), 412)
+    checked_problem(as_owner.patch(f"{API}/shop", json=data, headers={"If-Match": read.headers["ETag"]}), 412)
     back = as_owner.patch(f"{API}/shop", json={"target": None}, headers=ANY).get_json()
     assert back["target"] == read.get_json()["target"]
 

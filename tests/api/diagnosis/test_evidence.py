@@ -31,8 +31,8 @@ def problem(answer: Any, status: int) -> dict[str, Any]:
 
 def test_it_logs_a_measurement_and_tells_how_the_chances_moved(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
-    sent = {"kind": "measured", "suspect_id": ids["fan"], "says_bad": True, "note": "rubs"}
-    answer = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent)
+    data = {"kind": "measured", "suspect_id": ids["fan"], "says_bad": True, "note": "rubs"}
+    answer = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=data)
     assert answer.status_code == 201
     noted = answer.get_json()
     assert (noted["evidence"]["words"], noted["evidence"]["person"]) == (
@@ -48,16 +48,16 @@ def test_it_logs_a_measurement_and_tells_how_the_chances_moved(as_tech: ApiClien
 
 def test_sent_again_with_the_same_key_it_is_logged_once(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
-    sent = {"kind": "put back", "suspect_id": ids["fan"], "works": False}
+    data = {"kind": "put back", "suspect_id": ids["fan"], "works": False}
     for _ in range(2):
-        as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent, headers={"Idempotency-Key": "once"})
+        as_tech.post(f"/api/v1/jobs/{job}/evidence", json=data, headers={"Idempotency-Key": "once"})
     assert len(as_tech.get(f"/api/v1/jobs/{job}/evidence").get_json()["items"]) == 1
 
 
 def test_it_strikes_out_a_slip(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
-    sent = {"kind": "repaired", "suspect_id": ids["harness"], "works": True}
-    key = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent).get_json()["evidence"]["id"]
+    data = {"kind": "repaired", "suspect_id": ids["harness"], "works": True}
+    key = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=data).get_json()["evidence"]["id"]
     struck = as_tech.post(f"/api/v1/evidence/{key}/strike", json={"reason": "other unit"})
     assert (struck.status_code, struck.get_json()["struck_reason"]) == (200, "other unit")
     problem(as_tech.post(f"/api/v1/evidence/{key}/strike", json={"reason": "again"}), 409)
@@ -68,11 +68,11 @@ def test_it_strikes_out_a_slip(as_tech: ApiClient) -> None:
 def test_it_runs_the_unit_with_pieces_that_are_out(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
     loan = swap_tests.take_piece(a_piece("C-07").id, job, suspect_id=ids["fan"]).loan
-    sent = {"kind": "swapped", "works": True, "loan_ids": [loan.id]}
-    noted = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent).get_json()
+    data = {"kind": "swapped", "works": True, "loan_ids": [loan.id]}
+    noted = as_tech.post(f"/api/v1/jobs/{job}/evidence", json=data).get_json()
     assert noted["evidence"]["loan_ids"] == [loan.id]
     swap_tests.bring_back_piece(loan.id, "works with it")
-    again = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json=sent), 409)
+    again = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json=data), 409)
     assert again["reason"] == "not_out"
 
 
@@ -81,32 +81,32 @@ def test_it_works_out_the_diagnosis_and_gives_the_case_behind_it(as_viewer: ApiC
     piece = a_piece("C-07")
     prove_fan(piece.id)
     swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job, suspect_id=ids["fan"]).loan.id, "works with it")
-    said = as_viewer.get(f"/api/v1/jobs/{job}/diagnosis").get_json()
-    assert said["sentence"].startswith("Most likely fan alone: ")
-    assert said["suspects"][0]["name"] == "fan"
-    assert [line["kind"] for line in said["log"]] == ["complaint", "swap test"]
-    assert said["priors"]["jobs"] == 0
+    body = as_viewer.get(f"/api/v1/jobs/{job}/diagnosis").get_json()
+    assert body["sentence"].startswith("Most likely fan alone: ")
+    assert body["suspects"][0]["name"] == "fan"
+    assert [line["kind"] for line in body["log"]] == ["complaint", "swap test"]
+    assert body["priors"]["jobs"] == 0
     case = as_viewer.get(f"/api/v1/jobs/{job}/case").get_json()
-    found = diagnose(case_from_dict(case)).p_bad
-    assert found["fan"] == pytest.approx(said["suspects"][0]["p_bad"])
-    assert said["others"][0]["piece_id"] == piece.id
+    chances = diagnose(case_from_dict(case)).p_bad
+    assert chances["fan"] == pytest.approx(body["suspects"][0]["p_bad"])
+    assert body["others"][0]["piece_id"] == piece.id
 
 
 def test_it_says_what_to_do_next(as_viewer: ApiClient) -> None:
     job, _ = a_suspected_job()
-    found = as_viewer.get(f"/api/v1/jobs/{job}/next-steps").get_json()
-    assert {one["action"] for one in found["steps"]} == {"fix", "measure", "give up"}
-    best = found["steps"][0]
+    body = as_viewer.get(f"/api/v1/jobs/{job}/next-steps").get_json()
+    assert {one["action"] for one in body["steps"]} == {"fix", "measure", "give up"}
+    best = body["steps"][0]
     assert best["total_minor"] == best["cost_now_minor"] + best["cost_after_minor"]
-    assert all(one["assumed"] for one in found["figures"])
+    assert all(one["assumed"] for one in body["figures"])
 
 
 def test_it_suggests_the_suspects_of_earlier_jobs(as_tech: ApiClient) -> None:
     past, ids = a_suspected_job()
     as_tech.post(f"/api/v1/jobs/{past}/close", json={"was": [ids["harness"]]})
     job = a_job()
-    found = as_tech.get(f"/api/v1/jobs/{job.id}/suggested-suspects").get_json()["items"]
-    assert [(one["name"], one["times"]) for one in found] == [("harness", 1), ("fan", 0)]
+    items = as_tech.get(f"/api/v1/jobs/{job.id}/suggested-suspects").get_json()["items"]
+    assert [(one["name"], one["times"]) for one in items] == [("harness", 1), ("fan", 0)]
 
 
 @pytest.mark.parametrize("what", ["diagnosis", "next-steps", "case"])
@@ -119,18 +119,18 @@ def test_it_refuses_23_things_with_a_sentence(as_viewer: ApiClient) -> None:
     job = a_job()
     for number in range(22):
         jobs.add_suspect(job.id, f"suspect {number}")
-    said = problem(as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis"), 409)
-    assert said["reason"] == "too_many"
-    assert "22 is the most that can be worked out exactly" in said["detail"]
+    details = problem(as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis"), 409)
+    assert details["reason"] == "too_many"
+    assert "22 is the most that can be worked out exactly" in details["detail"]
 
 
 def test_it_refuses_observations_that_contradict_each_other(as_tech: ApiClient) -> None:
     job, ids = a_suspected_job()
     sure = {"kind": "measured", "suspect_id": ids["fan"], "sensitivity": 1.0, "specificity": 1.0}
     first = as_tech.post(f"/api/v1/jobs/{job}/evidence", json={**sure, "says_bad": True}).get_json()
-    said = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json={**sure, "says_bad": False}), 409)
-    assert said["reason"] == "contradiction"
-    assert first["evidence"]["id"] in said["evidence_ids"]
+    details = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json={**sure, "says_bad": False}), 409)
+    assert details["reason"] == "contradiction"
+    assert first["evidence"]["id"] in details["evidence_ids"]
 
 
 @pytest.mark.parametrize(
@@ -151,8 +151,8 @@ def test_it_refuses_observations_that_contradict_each_other(as_tech: ApiClient) 
 def test_it_refuses_what_cannot_have_been_seen(as_tech: ApiClient, sent: dict[str, Any], field: str) -> None:
     job, ids = a_suspected_job()
     about = {} if sent.get("kind") == "swapped" else {"suspect_id": ids["fan"]}
-    said = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json={**about, **sent}), 422)
-    assert field in said["errors"]
+    details = problem(as_tech.post(f"/api/v1/jobs/{job}/evidence", json={**about, **sent}), 422)
+    assert field in details["errors"]
 
 
 def test_a_number_that_is_none_is_no_json(as_tech: ApiClient) -> None:
@@ -163,8 +163,8 @@ def test_a_number_that_is_none_is_no_json(as_tech: ApiClient) -> None:
 
 def test_a_viewer_may_look_but_log_nothing(as_viewer: ApiClient) -> None:
     job, ids = a_suspected_job()
-    sent = {"kind": "put back", "suspect_id": ids["fan"], "works": False}
-    problem(as_viewer.post(f"/api/v1/jobs/{job}/evidence", json=sent), 403)
+    data = {"kind": "put back", "suspect_id": ids["fan"], "works": False}
+    problem(as_viewer.post(f"/api/v1/jobs/{job}/evidence", json=data), 403)
     assert as_viewer.get(f"/api/v1/jobs/{job}/evidence").status_code == 200
 
 
@@ -203,6 +203,6 @@ def test_the_diagnosis_says_which_jobs_counted_and_why_a_line_moved_nothing(as_v
     job_closing.close_with_causes(past.id, was=[jobs.add_suspect(past.id, "fan").id])
     job = a_job(symptom="Pan: no")
     jobs.add_suspect(job.id, "fan")
-    said = as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis").get_json()
-    assert said["priors"]["counted"] == [{"id": past.id, "number": past.number, "symptom": "no pan", "it_was": "fan"}]
-    assert said["log"][0]["still"] == ""
+    body = as_viewer.get(f"/api/v1/jobs/{job.id}/diagnosis").get_json()
+    assert body["priors"]["counted"] == [{"id": past.id, "number": past.number, "symptom": "no pan", "it_was": "fan"}]
+    assert body["log"][0]["still"] == ""

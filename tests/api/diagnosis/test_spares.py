@@ -21,17 +21,17 @@ def test_closing_says_what_it_was_and_judges_the_spares(as_tech: ApiClient) -> N
     problem(as_tech.get(f"/api/v1/jobs/{job.id}/closing"), 404)
     closed = as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"was": [harness.id], "found": "Tach wire broken."})
     assert (closed.status_code, closed.get_json()["status"]) == (200, "closed")
-    said = as_tech.get(f"/api/v1/jobs/{job.id}/closing").get_json()
-    assert (said["was"], said["something_else"], said["person"]) == (["harness"], False, as_tech.person.shown_as)
-    (carried,) = said["carried"]
+    body = as_tech.get(f"/api/v1/jobs/{job.id}/closing").get_json()
+    assert (body["was"], body["something_else"], body["person"]) == (["harness"], False, as_tech.person.shown_as)
+    (carried,) = body["carried"]
     assert (carried["piece_id"], carried["p_after"] > 0.9) == (piece.id, True)
 
 
 def test_closing_refuses_a_suspect_of_another_job(as_tech: ApiClient) -> None:
     job, other = a_job(), a_job()
     fan = jobs.add_suspect(other.id, "fan")
-    said = problem(as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"was": [fan.id]}), 409)
-    assert said["reason"] == "other_job"
+    details = problem(as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"was": [fan.id]}), 409)
+    assert details["reason"] == "other_job"
     assert jobs.job(job.id).status == "open"
     problem(as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"was": [0]}), 422)
     problem(as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"something_else": "no"}), 422)
@@ -45,10 +45,10 @@ def test_a_part_bought_in_vain_is_offered_and_kept_as_a_spare(as_tech: ApiClient
     as_tech.post(f"/api/v1/jobs/{job.id}/close", json={"something_else": True})
     (offer,) = as_tech.get(f"/api/v1/jobs/{job.id}/left-over").get_json()["items"]
     assert (offer["lot"]["id"], offer["taken"]) == (lot, True)
-    made = as_tech.post(f"/api/v1/jobs/{job.id}/kept-spares", json={"lot_id": lot, "name": "C-07", "ran": True})
-    assert made.status_code == 201
-    assert (made.get_json()["piece"]["name"], made.get_json()["proved"]) == ("C-07", True)
-    assert made.headers["Location"] == f"/api/v1/pieces/{made.get_json()['piece']['id']}"
+    response = as_tech.post(f"/api/v1/jobs/{job.id}/kept-spares", json={"lot_id": lot, "name": "C-07", "ran": True})
+    assert response.status_code == 201
+    assert (response.get_json()["piece"]["name"], response.get_json()["proved"]) == ("C-07", True)
+    assert response.headers["Location"] == f"/api/v1/pieces/{response.get_json()['piece']['id']}"
     again = problem(as_tech.post(f"/api/v1/jobs/{job.id}/kept-spares", json={"lot_id": lot}), 409)
     assert again["reason"] == "nothing_left_over"
     problem(as_tech.post(f"/api/v1/jobs/{job.id}/kept-spares", json={}), 422)
@@ -58,11 +58,11 @@ def test_it_lists_which_spares_are_worth_keeping(as_viewer: ApiClient) -> None:
     part = a_part("24 V fan", "fan")
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate", lead_days=4).id, 1800)
     jobs.add_suspect(a_job().id, "fan", part.id)
-    found = as_viewer.get("/api/v1/keep-list").get_json()
-    (only,) = found["parts"]
+    body = as_viewer.get("/api/v1/keep-list").get_json()
+    (only,) = body["parts"]
     assert (only["part"]["id"], only["jobs"], only["price_minor"], only["saved_minor"]) == (part.id, 1, 1800, None)
-    assert found["unpriced"] == []
-    assert {one["name"] for one in found["figures"]} >= {"minute_minor", "at_fault"}
+    assert body["unpriced"] == []
+    assert {one["name"] for one in body["figures"]} >= {"minute_minor", "at_fault"}
 
 
 def test_a_viewer_may_close_and_keep_nothing(as_viewer: ApiClient) -> None:

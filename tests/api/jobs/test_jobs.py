@@ -15,13 +15,13 @@ from tests.http_clients import ApiClient
 
 
 def test_one_is_opened_and_read_again(as_tech: ApiClient) -> None:
-    sent = {"unit_model": "Corvid 7 moving head", "customer": "Dockside Hall", "promised": "2031-03-31"}
-    made = as_tech.post(f"{API}/jobs", json=sent)
-    assert made.status_code == 201, made.text
-    assert made.get_json() == {**made.get_json(), **sent, "status": "open"}
-    assert as_tech.get(made.headers["Location"]).get_json() == made.get_json()
-    kept = Job.get_by_id(made.get_json()["id"])
-    assert (kept.customer, kept.code[0], kept.unit_model.name) == ("Dockside Hall", "J", "Corvid 7 moving head")
+    data = {"unit_model": "Corvid 7 moving head", "customer": "Dockside Hall", "promised": "2031-03-31"}
+    response = as_tech.post(f"{API}/jobs", json=data)
+    assert response.status_code == 201, response.text
+    assert response.get_json() == {**response.get_json(), **data, "status": "open"}
+    assert as_tech.get(response.headers["Location"]).get_json() == response.get_json()
+    row = Job.get_by_id(response.get_json()["id"])
+    assert (row.customer, row.code[0], row.unit_model.name) == ("Dockside Hall", "J", "Corvid 7 moving head")
 
 
 @pytest.mark.parametrize(
@@ -59,8 +59,8 @@ def test_what_it_needs_is_set_met_and_dropped(as_tech: ApiClient) -> None:
     for quantity in (2, 5):
         need = as_tech.put(f"{API}/jobs/{job}/needs/{part.id}", json={"quantity": quantity}).get_json()
     as_tech.post(f"{API}/pulls", json={"bin_id": bin_.id, "job_id": job, "quantity": 3})
-    told = as_tech.get(f"{API}/jobs/{job}/needs").get_json()["items"]
-    assert [(one["quantity"], one["taken"], one["missing"], one["on_shelf"]) for one in told] == [(5, 3, 2, 6)]
+    items = as_tech.get(f"{API}/jobs/{job}/needs").get_json()["items"]
+    assert [(one["quantity"], one["taken"], one["missing"], one["on_shelf"]) for one in items] == [(5, 3, 2, 6)]
     assert as_tech.delete(f"{API}/needs/{need['id']}").status_code == 204
     assert Need.get_by_id(need["id"]).dropped
     for quantity in (0, -1, "2", 10**9 + 1):
@@ -72,16 +72,16 @@ def test_what_it_used_is_told_with_its_cost(as_viewer: ApiClient) -> None:
     _, bin_, _ = a_stocked_part(10, cost_minor=1000)
     job = a_job().id
     pull.pull(3, bin_id=bin_.id, job_id=job)
-    told = as_viewer.get(f"{API}/jobs/{job}/used").get_json()["items"]
-    assert [(one["quantity"], one["cost_minor"]) for one in told] == [(3, 300)]
+    items = as_viewer.get(f"{API}/jobs/{job}/used").get_json()["items"]
+    assert [(one["quantity"], one["cost_minor"]) for one in items] == [(3, 300)]
 
 
 def test_what_might_be_wrong_is_named_and_judged(as_tech: ApiClient) -> None:
     job = a_job().id
     address = f"{API}/jobs/{job}/suspects"
-    made = [as_tech.post(address, json={"name": "pan driver", "part_id": a_part().id}) for _ in range(2)]
-    assert made[0].get_json()["id"] == made[1].get_json()["id"]
-    verdict = f"{API}/suspects/{made[0].get_json()['id']}/verdict"
+    responses = [as_tech.post(address, json={"name": "pan driver", "part_id": a_part().id}) for _ in range(2)]
+    assert responses[0].get_json()["id"] == responses[1].get_json()["id"]
+    verdict = f"{API}/suspects/{responses[0].get_json()['id']}/verdict"
     assert as_tech.put(verdict, json={"verdict": "bad"}).get_json()["verdict"] == "bad"
     assert Suspect.get().verdict == "bad"
     checked_problem(as_tech.put(verdict, json={"verdict": "ugly"}), 422)

@@ -17,10 +17,10 @@ INES = {"name": "ines", "role": "tech", "passphrase": "seven dry joints"}
 
 
 def test_the_owner_lets_somebody_in(as_owner: ApiClient) -> None:
-    made = as_owner.post(f"{API}/people", json={**INES, "shown_as": "Ines"})
-    assert made.status_code == 201, made.text
-    assert as_owner.get(made.headers["Location"]).get_json() == made.get_json()
-    assert "passphrase" not in made.text
+    response = as_owner.post(f"{API}/people", json={**INES, "shown_as": "Ines"})
+    assert response.status_code == 201, response.text
+    assert as_owner.get(response.headers["Location"]).get_json() == response.get_json()
+    assert "passphrase" not in response.text
     assert people.sign_in("ines", INES["passphrase"], "here")[0].shown_as == "Ines"
 
 
@@ -32,8 +32,8 @@ def test_the_owner_lets_somebody_in(as_owner: ApiClient) -> None:
     ],
 )  # fmt: skip
 def test_somebody_who_cannot_be_right_stays_out(wrong: dict[str, Any], field: str, as_owner: ApiClient) -> None:
-    told = checked_problem(as_owner.post(f"{API}/people", json={**INES, **wrong}), 422)
-    assert field in told["errors"]
+    problem = checked_problem(as_owner.post(f"{API}/people", json={**INES, **wrong}), 422)
+    assert field in problem["errors"]
     assert Person.select().count() == 1
 
 
@@ -70,11 +70,11 @@ def test_it_says_who_is_asking_and_takes_a_job_in_hand(as_tech: ApiClient) -> No
 
 
 def test_a_token_is_made_used_listed_and_ended(as_owner: ApiClient) -> None:
-    made = as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": "clock"}).get_json()
+    body = as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": "clock"}).get_json()
     assert "secret" not in as_owner.get(f"{API}/tokens").text
-    assert made["secret"] not in str(list(Token.select().dicts()))
-    assert as_owner.delete(f"{API}/tokens/{made['id']}").status_code == 204
-    assert Token.get_by_id(made["id"]).revoked is not None
+    assert body["secret"] not in str(list(Token.select().dicts()))
+    assert as_owner.delete(f"{API}/tokens/{body['id']}").status_code == 204
+    assert Token.get_by_id(body["id"]).revoked is not None
     checked_problem(as_owner.post(f"{API}/tokens", json={"person_id": 999, "label": "clock"}), 404)
     checked_problem(as_owner.post(f"{API}/tokens", json={"person_id": as_owner.person.id, "label": ""}), 422)
     checked_problem(as_owner.delete(f"{API}/tokens/999"), 404)

@@ -27,10 +27,10 @@ FRONTS: dict[str, Any] = {
 
 
 def test_a_size_is_kept_read_and_drawn_on(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/label-sizes", json=FRONTS)
-    assert made.status_code == 201, made.text
-    assert as_tech.get(made.headers["Location"]).get_json() == made.get_json()
-    assert (made.get_json()["left"], made.get_json()["key"]) == (6.5, "own-1")
+    response = as_tech.post(f"{API}/label-sizes", json=FRONTS)
+    assert response.status_code == 201, response.text
+    assert as_tech.get(response.headers["Location"]).get_json() == response.get_json()
+    assert (response.get_json()["left"], response.get_json()["key"]) == (6.5, "own-1")
     codes = ",".join(a_bin().code for _ in range(4))
     drawn = as_tech.get(f"{API}/labels/sheet.pdf", query_string={"codes": codes, "media": "own-1", "start": 31})
     assert texts_of(drawn.data, 2) == {f"HTTPS://BENCH.LAN/S/{code}" for code in codes.split(",")}
@@ -59,11 +59,11 @@ def test_a_size_that_cannot_be_right_is_refused(more: dict[str, Any], field: str
 
 
 def test_a_size_is_edited_from_what_was_read_and_taken_out_of_use(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/label-sizes", json=FRONTS)
-    address, tag = made.headers["Location"], made.headers["ETag"]
+    response = as_tech.post(f"{API}/label-sizes", json=FRONTS)
+    address, tag = response.headers["Location"], response.headers["ETag"]
     checked_problem(as_tech.post(f"{API}/label-sizes", json=FRONTS), 409, "taken")
     edited = as_tech.patch(address, json={"left": None, "gap_x": 0, "active": False}, headers={"If-Match": tag})
-    assert edited.get_json() == {**made.get_json(), "left": 9.0, "gap_x": 0.0, "active": False, "version": 2}
+    assert edited.get_json() == {**response.get_json(), "left": 9.0, "gap_x": 0.0, "active": False, "version": 2}
     checked_problem(as_tech.patch(address, json={"top": 5}, headers={"If-Match": tag}), 412)
     checked_problem(as_tech.patch(address, json={"rows": 99}, headers={"If-Match": "*"}), 422)
     assert as_tech.get(f"{API}/label-sizes").get_json()["items"] == []
@@ -71,15 +71,15 @@ def test_a_size_is_edited_from_what_was_read_and_taken_out_of_use(as_tech: ApiCl
 
 
 def test_an_offset_is_kept_replaced_and_forgotten(as_tech: ApiClient) -> None:
-    made = as_tech.post(f"{API}/print-offsets", json={"size": "62x29", "right": 1.5, "down": -0.5})
-    assert made.status_code == 201, made.text
+    response = as_tech.post(f"{API}/print-offsets", json={"size": "62x29", "right": 1.5, "down": -0.5})
+    assert response.status_code == 201, response.text
     again = as_tech.post(f"{API}/print-offsets", json={"size": "62x29", "right": 1, "down": 0})
-    assert again.get_json() == {**made.get_json(), "right": 1.0, "down": 0.0, "at": again.get_json()["at"]}
-    assert as_tech.get(made.headers["Location"]).get_json() == again.get_json()
+    assert again.get_json() == {**response.get_json(), "right": 1.0, "down": 0.0, "at": again.get_json()["at"]}
+    assert as_tech.get(response.headers["Location"]).get_json() == again.get_json()
     assert as_tech.get(f"{API}/print-offsets?size=62x29").get_json()["items"] == [again.get_json()]
     assert as_tech.get(f"{API}/print-offsets?printer=laser").get_json()["items"] == []
-    assert as_tech.delete(made.headers["Location"]).status_code == 204
-    checked_problem(as_tech.get(made.headers["Location"]), 404)
+    assert as_tech.delete(response.headers["Location"]).status_code == 204
+    checked_problem(as_tech.get(response.headers["Location"]), 404)
 
 
 @pytest.mark.parametrize(
@@ -101,20 +101,20 @@ def test_a_bin_s_shelf_end_is_drawn(ending: str, as_viewer: ApiClient) -> None:
     assert ends.status_code == usual.status_code == 200
     assert ends.data != usual.data
     if ending == "png":
-        (found,) = zxingcpp.read_barcodes(Image.open(io.BytesIO(ends.data)).convert("L"))
-        assert found.text == f"HTTPS://BENCH.LAN/S/{bin_.code}"
+        (symbol,) = zxingcpp.read_barcodes(Image.open(io.BytesIO(ends.data)).convert("L"))
+        assert symbol.text == f"HTTPS://BENCH.LAN/S/{bin_.code}"
 
 
 def test_a_sheet_takes_shelf_ends_copies_and_dots(as_viewer: ApiClient) -> None:
     part, bin_, _ = a_stocked_part(1)
-    asked = {"codes": bin_.code, "copies": "3", "shelf_ends": "true", "media": "roll-62x29", "dpi": "203"}
-    shapes = as_viewer.get(f"{API}/labels/sheet.pdf", query_string=asked).data
+    data = {"codes": bin_.code, "copies": "3", "shelf_ends": "true", "media": "roll-62x29", "dpi": "203"}
+    shapes = as_viewer.get(f"{API}/labels/sheet.pdf", query_string=data).data
     document = pypdfium2.PdfDocument(shapes)
     text = document[0].get_textpage()
     assert part.number in text.get_text_range()
     text.close()
     document.close()
-    dots = as_viewer.get(f"{API}/labels/sheet.pdf", query_string={**asked, "dots": "true"}).data
+    dots = as_viewer.get(f"{API}/labels/sheet.pdf", query_string={**data, "dots": "true"}).data
     assert texts_of(shapes, 3, 203) == texts_of(dots, 3, 203) == {f"HTTPS://BENCH.LAN/S/{bin_.code}"}
     assert b"CCITTFaxDecode" in dots
 
@@ -133,12 +133,12 @@ def test_a_program_prints_once_on_a_queue_that_is_set_up(lp: FakeLp, as_tech: Ap
     assert as_tech.get(f"{API}/printers").get_json()["items"] == [{"name": "bench-roll"}]
     bin_, key = a_bin(), {"Idempotency-Key": "print it"}
     as_tech.post(f"{API}/print-offsets", json={"printer": "bench-roll", "right": 0, "down": 2})
-    sent = {"printer": "bench-roll", "codes": [bin_.code], "media": "roll-62x29"}
-    first = as_tech.post(f"{API}/labels/print", json=sent, headers=key)
+    data = {"printer": "bench-roll", "codes": [bin_.code], "media": "roll-62x29"}
+    first = as_tech.post(f"{API}/labels/print", json=data, headers=key)
     assert (first.status_code, first.get_json()) == (200, {"printer": "bench-roll", "request": "bench-roll-12"})
-    again = as_tech.post(f"{API}/labels/print", json=sent, headers=key)
-    assert (again.get_json(), again.headers["Idempotent-Replayed"], lp.times) == (first.get_json(), "true", 1)
-    checked_problem(as_tech.post(f"{API}/labels/print", json={**sent, "copies": 2}, headers=key), 422, "key_reused")
+    again = as_tech.post(f"{API}/labels/print", json=data, headers=key)
+    assert (again.get_json(), again.headers["Benchproof-Repeated"], lp.times) == (first.get_json(), "true", 1)
+    checked_problem(as_tech.post(f"{API}/labels/print", json={**data, "copies": 2}, headers=key), 422, "key_reused")
     (symbol,) = zxingcpp.read_barcodes(first_page(lp.document))
     (still,) = zxingcpp.read_barcodes(first_page(as_tech.get(
         f"{API}/labels/sheet.pdf", query_string={"codes": bin_.code, "media": "roll-62x29", "dots": "true"}
@@ -159,7 +159,7 @@ def first_page(pdf: bytes) -> Any:
 def test_a_print_that_is_refused_says_why_and_prints_nothing(
     lp: FakeLp, as_tech: ApiClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    sent, address = {"printer": "bench-roll", "codes": [a_bin().code]}, f"{API}/labels/print"
+    data, address = {"printer": "bench-roll", "codes": [a_bin().code]}, f"{API}/labels/print"
     wrong: tuple[dict[str, Any], ...] = (
         {"printer": "office-laser"},
         {"codes": ["spoon"]},
@@ -168,12 +168,14 @@ def test_a_print_that_is_refused_says_why_and_prints_nothing(
         {"start": 99},
     )
     for one in wrong:
-        checked_problem(as_tech.post(address, json={**sent, **one}), 422)
+        checked_problem(as_tech.post(address, json={**data, **one}), 422)
     assert lp.times == 0
     put_on_path(tmp_path, monkeypatch, does=REFUSES)
     for _ in range(2):  # a program's refusal is kept under its key, as everywhere
-        told = checked_problem(as_tech.post(address, json=sent, headers={"Idempotency-Key": "x"}), 409, "not_printed")
-        assert "The printer or class does not exist." in told["detail"]
+        problem = checked_problem(
+            as_tech.post(address, json=data, headers={"Idempotency-Key": "x"}), 409, "not_printed"
+        )
+        assert "The printer or class does not exist." in problem["detail"]
     assert lp.times == 1
 
 

@@ -26,8 +26,8 @@ def test_the_picture_holds_the_code_of_its_thing(plural: str, as_viewer: ApiClie
     code = as_viewer.get(address).get_json()["code"]
     drawn = as_viewer.get(f"{address}/label.png")
     assert (drawn.status_code, drawn.content_type) == (200, "image/png")
-    found = zxingcpp.read_barcodes(Image.open(io.BytesIO(drawn.data)).convert("L"))
-    assert [one.text.rsplit("/", 1)[-1] for one in found] == [code]
+    symbol = zxingcpp.read_barcodes(Image.open(io.BytesIO(drawn.data)).convert("L"))
+    assert [one.text.rsplit("/", 1)[-1] for one in symbol] == [code]
     shapes = as_viewer.get(f"{address}/label.svg")
     assert shapes.content_type.startswith("image/svg+xml")
     assert "<svg" in shapes.text
@@ -50,5 +50,5 @@ def test_what_cannot_be_drawn_is_refused(as_viewer: ApiClient) -> None:
 
 def test_the_same_picture_is_not_sent_again(as_viewer: ApiClient) -> None:
     address = f"{API}/bins/{a_bin().id}/label.png"
-    known = as_viewer.get(address).headers["ETag"]
-    assert as_viewer.get(address, headers={"If-None-Match": known}).status_code == 304
+    etag = as_viewer.get(address).headers["ETag"]
+    assert as_viewer.get(address, headers={"If-None-Match": etag}).status_code == 304

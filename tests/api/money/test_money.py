@@ -17,9 +17,9 @@ def test_the_worth_of_the_stock_is_what_its_lots_cost(as_owner: ApiClient) -> No
     part, bin_, _ = a_stocked_part(10, cost_minor=1000)
     receive.receive(part.id, 2, bin_.id, origin="found")
     pull.pull(4, lot_id=1, job_id=a_job().id)
-    found = as_owner.get(f"{API}/stock-value").get_json()
-    assert (found["value_minor"], found["lots"], found["lots_without_cost"]) == (600, 2, 1)
-    assert [(one["part"]["id"], one["quantity"]) for one in found["by_part"]] == [(part.id, 8)]
+    body = as_owner.get(f"{API}/stock-value").get_json()
+    assert (body["value_minor"], body["lots"], body["lots_without_cost"]) == (600, 2, 1)
+    assert [(one["part"]["id"], one["quantity"]) for one in body["by_part"]] == [(part.id, 8)]
     months = as_owner.get(f"{API}/stock-value/months").get_json()["items"]
     assert [month["value_minor"] for month in months] == [600]
     assert as_owner.get(f"{API}/stock-value?on=2020-02-29").get_json()["value_minor"] == 0
@@ -55,9 +55,9 @@ def test_what_was_bought_for_a_job_that_did_not_use_it_is_listed(as_owner: ApiCl
     orders.place_order(order.id)
     receive.receive(part.id, 2, a_bin(part).id, order_line_id=order.lines[0].id)
     jobs.close_job(job.id)
-    found = as_owner.get(f"{API}/bought-in-vain").get_json()
-    assert (found["cost_minor"], found["idle_minor"], found["items"][0]["job"]["id"]) == (900, 900, job.id)
-    assert [one["word"] for one in found["items"][0]["fates"]] == ["still lying there"]
+    body = as_owner.get(f"{API}/bought-in-vain").get_json()
+    assert (body["cost_minor"], body["idle_minor"], body["items"][0]["job"]["id"]) == (900, 900, job.id)
+    assert [one["word"] for one in body["items"][0]["fates"]] == ["still lying there"]
 
 
 def test_only_the_owner_sees_what_the_stock_is_worth(as_tech: ApiClient) -> None:

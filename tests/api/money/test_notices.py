@@ -14,25 +14,25 @@ def test_it_is_drafted_given_once_listed_and_answered(as_tech: ApiClient) -> Non
     jobs.set_need(job.id, part.id, 1)
     begun = as_tech.get(f"{API}/jobs/{job.id}/notice-draft").get_json()
     assert (begun["lines"][0]["words"], begun["lines"][0]["price_minor"]) == ("1 piece of Odd lamp", None)
-    sent = {"found": "The lamp is dead.", "lines": [{"words": "A lamp", "price_minor": 900}], "work_minor": 1600}
+    data = {"found": "The lamp is dead.", "lines": [{"words": "A lamp", "price_minor": 900}], "work_minor": 1600}
     key = {"Idempotency-Key": "the dead lamp"}
-    first, again = (as_tech.post(f"{API}/jobs/{job.id}/notices", json=sent, headers=key) for _ in range(2))
+    first, again = (as_tech.post(f"{API}/jobs/{job.id}/notices", json=data, headers=key) for _ in range(2))
     assert (first.status_code, first.get_json()) == (201, again.get_json())
-    told = as_tech.get(first.headers["Location"]).get_json()
-    assert (told["total_minor"], told["answer"], told["person"]) == (2500, "", as_tech.person.shown_as)
-    assert "Together: 25.00 EUR" in told["text"]
-    answered = as_tech.post(f"{API}/notices/{told['id']}/answer", json={"answer": "declined"}).get_json()
+    body = as_tech.get(first.headers["Location"]).get_json()
+    assert (body["total_minor"], body["answer"], body["person"]) == (2500, "", as_tech.person.shown_as)
+    assert "Together: 25.00 EUR" in body["text"]
+    answered = as_tech.post(f"{API}/notices/{body['id']}/answer", json={"answer": "declined"}).get_json()
     assert (answered["answer"], answered["answered_by"]) == ("declined", as_tech.person.shown_as)
     assert jobs.needs(job.id)[0].dropped
-    assert [one["id"] for one in as_tech.get(f"{API}/jobs/{job.id}/notices").get_json()["items"]] == [told["id"]]
+    assert [one["id"] for one in as_tech.get(f"{API}/jobs/{job.id}/notices").get_json()["items"]] == [body["id"]]
 
 
 def test_what_cannot_be_is_refused_by_field(as_tech: ApiClient, as_viewer: ApiClient) -> None:
     job = a_job()
     address = f"{API}/jobs/{job.id}/notices"
     assert list(checked_problem(as_tech.post(address, json={}), 422)["errors"]) == ["found"]
-    sent = {"found": "Worn.", "lines": [{"words": "A lamp", "price_minor": -1}]}
-    assert "lines" in checked_problem(as_tech.post(address, json=sent), 422)["errors"]
+    data = {"found": "Worn.", "lines": [{"words": "A lamp", "price_minor": -1}]}
+    assert "lines" in checked_problem(as_tech.post(address, json=data), 422)["errors"]
     assert checked_problem(as_viewer.post(address, json={"found": "Worn."}), 403)["reason"] == "role"
     first, _ = (as_tech.post(address, json={"found": "Worn."}).get_json() for _ in range(2))
     refused = as_tech.post(f"{API}/notices/{first['id']}/answer", json={"answer": "agreed"})

@@ -45,24 +45,24 @@ def test_what_came_in_is_pulled_put_back_moved_counted_and_scrapped(as_tech: Api
 
 def test_one_is_singled_out_and_pulled_by_its_label(as_tech: ApiClient) -> None:
     part, bin_, done = a_stocked_part(3)
-    made = _did(as_tech, "/single-outs", bin_id=bin_.id, lot_id=done.lot_ids[0])["made_pieces"][0]
-    assert as_tech.get(f"{API}/scan", query_string={"text": made["code"]}).get_json()["id"] == made["id"]
-    _did(as_tech, f"/pieces/{made['id']}/pull", job_id=a_job().id)
+    result = _did(as_tech, "/single-outs", bin_id=bin_.id, lot_id=done.lot_ids[0])["made_pieces"][0]
+    assert as_tech.get(f"{API}/scan", query_string={"text": result["code"]}).get_json()["id"] == result["id"]
+    _did(as_tech, f"/pieces/{result['id']}/pull", job_id=a_job().id)
     assert stock_of(part.id).on_shelf == 2
-    checked_problem(as_tech.post(f"{API}/pieces/{made['id']}/pull", json={"job_id": a_job().id}), 409)
+    checked_problem(as_tech.post(f"{API}/pieces/{result['id']}/pull", json={"job_id": a_job().id}), 409)
 
 
 @pytest.mark.parametrize("quantity", [0, -1, 10**12, 1.5, "1", True, None, [], "one"])
 @pytest.mark.parametrize("path", ["/receipts", "/pulls", "/moves", "/scraps"])
 def test_a_quantity_that_cannot_be_right_moves_nothing(path: str, quantity: Any, as_tech: ApiClient) -> None:
     part, bin_, done = a_stocked_part(5)
-    sent = {
+    data = {
         "/receipts": {"part_id": part.id, "bin_id": bin_.id},
         "/pulls": {"bin_id": bin_.id, "job_id": a_job().id},
         "/moves": {"bin_id": bin_.id, "to_bin_id": a_bin(part).id, "lot_id": done.lot_ids[0]},
         "/scraps": {"bin_id": bin_.id, "lot_id": done.lot_ids[0], "reason": "x"},
     }[path]
-    assert "quantity" in checked_problem(as_tech.post(API + path, json={**sent, "quantity": quantity}), 422)["errors"]
+    assert "quantity" in checked_problem(as_tech.post(API + path, json={**data, "quantity": quantity}), 422)["errors"]
     assert stock_of(part.id).on_shelf == 5
 
 
@@ -70,10 +70,10 @@ def test_what_may_not_be_pulled_is_refused_with_its_reason(as_tech: ApiClient) -
     part, bin_, done = a_stocked_part(5)
     job = a_job()
     assert as_tech.post(f"{API}/lots/{done.lot_ids[0]}/hold", json={"reason": "cracked"}).status_code == 201
-    sent = {"bin_id": bin_.id, "job_id": job.id}
-    assert "hold" in checked_problem(as_tech.post(f"{API}/pulls", json=sent), 409)["detail"]
+    data = {"bin_id": bin_.id, "job_id": job.id}
+    assert "hold" in checked_problem(as_tech.post(f"{API}/pulls", json=data), 409)["detail"]
     assert as_tech.post(f"{API}/jobs/{job.id}/close", json={"something_else": True}).status_code == 200
-    checked_problem(as_tech.post(f"{API}/pulls", json={**sent, "bin_id": a_stocked_part(1)[1].id}), 409)
+    checked_problem(as_tech.post(f"{API}/pulls", json={**data, "bin_id": a_stocked_part(1)[1].id}), 409)
     assert stock_of(part.id).on_hold == 5
 
 
@@ -100,8 +100,8 @@ def test_a_test_with_readings_makes_a_piece_proved(as_tech: ApiClient) -> None:
     piece, run = a_piece("C-07"), built_in_procedure_id("Fan bench run")
     at = f"{API}/pieces/{piece.id}"
     assert as_tech.get(f"{at}/standing").get_json()["word"] == "unproved"
-    asked = as_tech.get(f"{at}/procedures/{run}").get_json()["checks"]
-    assert [one["name"] for one in asked] == [reading["name"] for reading in fan_readings()]
+    items = as_tech.get(f"{at}/procedures/{run}").get_json()["checks"]
+    assert [one["name"] for one in items] == [reading["name"] for reading in fan_readings()]
     answer = as_tech.post(f"{at}/proofs", json={"procedure_id": run, "readings": fan_readings()})
     assert (answer.status_code, answer.get_json()["after"]["word"]) == (201, "proved")
     proof = as_tech.get(answer.headers["Location"]).get_json()
@@ -118,8 +118,8 @@ def test_a_test_with_readings_makes_a_piece_proved(as_tech: ApiClient) -> None:
 @pytest.mark.parametrize("value", ["", "fast", "1e3", "1,000", "NaN"])
 def test_a_reading_that_is_none_proves_nothing(value: str, as_tech: ApiClient) -> None:
     piece, run = a_piece("C-07"), built_in_procedure_id("Fan bench run")
-    sent = {"procedure_id": run, "readings": fan_readings(Speed=value)}
-    checked_problem(as_tech.post(f"{API}/pieces/{piece.id}/proofs", json=sent), 422)
+    data = {"procedure_id": run, "readings": fan_readings(Speed=value)}
+    checked_problem(as_tech.post(f"{API}/pieces/{piece.id}/proofs", json=data), 422)
     assert as_tech.get(f"{API}/proofs", query_string={"piece_id": piece.id}).get_json()["items"] == []
 
 
@@ -131,10 +131,10 @@ def _lent(client: ApiClient) -> tuple[int, int]:
     suspect = client.post(f"{API}/jobs/{job.id}/suspects", json={"name": "fan", "part_id": piece.part_id}).get_json()
     spares = client.get(f"{API}/spares", query_string={"suspect_id": suspect["id"]}).get_json()
     assert spares["sentence"] == "One proved fan fits: C-07."
-    sent = {"piece_id": piece.id, "job_id": job.id, "suspect_id": suspect["id"]}
-    answer = client.post(f"{API}/loans", json=sent)
+    data = {"piece_id": piece.id, "job_id": job.id, "suspect_id": suspect["id"]}
+    answer = client.post(f"{API}/loans", json=data)
     assert answer.status_code == 201, answer.text
-    checked_problem(client.post(f"{API}/loans", json=sent), 409)
+    checked_problem(client.post(f"{API}/loans", json=data), 409)
     return piece.id, int(client.get(answer.headers["Location"]).get_json()["id"])
 
 
@@ -197,6 +197,6 @@ def test_today_tells_what_presses_until_somebody_has_seen_it(as_tech: ApiClient)
     today = as_tech.get(f"{API}/today").get_json()
     assert (today["pressing"], today["quieted"], today["waited_for_part_ids"]) == (2, 0, [part.id])
     alert = next(one for one in as_tech.get(f"{API}/alerts").get_json()["items"] if one["kind"] == "promised")
-    assert as_tech.post(f"{API}/alerts/{alert['id']}/acknowledge").status_code == 200
+    assert as_tech.post(f"{API}/alerts/{alert['id']}/done").status_code == 200
     today = as_tech.get(f"{API}/today").get_json()
     assert (today["pressing"], today["quieted"], today["due"]) == (1, 1, [])

@@ -33,34 +33,34 @@ def _done(client: ApiClient, action: str, **sent: Any) -> dict[str, Any]:
 
 
 def _left(bin_id: int, lot_id: int) -> int:
-    found = Balance.get_or_none(Balance.bin == bin_id, Balance.lot == lot_id)
-    return found.quantity if found else 0
+    balance = Balance.get_or_none(Balance.bin == bin_id, Balance.lot == lot_id)
+    return balance.quantity if balance else 0
 
 
 def test_what_came_in_is_a_new_lot_in_its_bin(as_tech: ApiClient) -> None:
     part = a_part()
     bin_ = a_bin(part)
-    told = _done(
+    result = _done(
         as_tech, "receipts", part_id=part.id, quantity=50, bin_id=bin_.id, maker_lot="M-1", cost_minor=900,
         best_before=(clock.today() + timedelta(days=400)).isoformat(),
     )  # fmt: skip
-    assert told["sentence"] == f"50 pieces of {part.name} received into {bin_.name}."
-    lot = Lot.get_by_id(told["made_lot"]["id"])
+    assert result["sentence"] == f"50 pieces of {part.name} received into {bin_.name}."
+    lot = Lot.get_by_id(result["made_lot"]["id"])
     assert (lot.maker_lot, lot.cost_minor, _left(bin_.id, lot.id)) == ("M-1", 900, 50)
 
 
 def test_what_is_kept_individually_comes_in_as_pieces(as_tech: ApiClient) -> None:
     part = a_part("800 W supply", "supply", kept="individually")
-    told = _done(as_tech, "receipts", part_id=part.id, quantity=2, bin_id=a_bin(part).id, origin="donor")
-    assert [one["code"][0] for one in told["made_pieces"]] == ["P", "P"]
+    result = _done(as_tech, "receipts", part_id=part.id, quantity=2, bin_id=a_bin(part).id, origin="donor")
+    assert [one["code"][0] for one in result["made_pieces"]] == ["P", "P"]
     assert Piece.select().count() == 2
 
 
 def test_one_is_taken_for_a_job_and_put_back(as_tech: ApiClient) -> None:
     part, bin_, received = a_stocked_part(5)
     job = a_job()
-    taken = _done(as_tech, "pulls", bin_id=bin_.id, job_id=job.id, quantity=3)
-    assert (taken["left_in_bin"], taken["lot_ids"]) == (2, list(received.lot_ids))
+    result = _done(as_tech, "pulls", bin_id=bin_.id, job_id=job.id, quantity=3)
+    assert (result["left_in_bin"], result["lot_ids"]) == (2, list(received.lot_ids))
     back = _done(as_tech, "put-backs", job_id=job.id, part_id=part.id, quantity=2)
     assert back["left_in_bin"] == 4
     checked_problem(as_tech.post(f"{API}/put-backs", json={"job_id": job.id, "part_id": part.id, "quantity": 2}), 409)
@@ -87,8 +87,8 @@ def test_some_are_moved_scrapped_and_counted(as_tech: ApiClient) -> None:
     counted = _done(as_tech, "counts", bin_id=bin_.id, lot_id=lot, quantity=5, seen=6)
     assert counted["quantity"] == -1
     assert (_left(bin_.id, lot), _left(other.id, lot)) == (5, 3)
-    sent = {"bin_id": bin_.id, "lot_id": lot, "quantity": 5, "seen": 6}
-    checked_problem(as_tech.post(f"{API}/counts", json=sent), 409, "moved_meanwhile")
+    data = {"bin_id": bin_.id, "lot_id": lot, "quantity": 5, "seen": 6}
+    checked_problem(as_tech.post(f"{API}/counts", json=data), 409, "moved_meanwhile")
 
 
 def test_what_was_done_is_undone_once(as_tech: ApiClient) -> None:
@@ -105,7 +105,7 @@ def test_what_was_done_is_undone_once(as_tech: ApiClient) -> None:
 @pytest.mark.parametrize("action", ["receipts", "pulls", "put-backs", "moves", "scraps"])
 def test_a_quantity_that_cannot_be_right_moves_nothing(action: str, quantity: Any, as_tech: ApiClient) -> None:
     part, bin_, received = a_stocked_part(5)
-    known = {
+    data = {
         "part_id": part.id, "bin_id": bin_.id, "lot_id": received.lot_ids[0], "job_id": a_job().id,
         "to_bin_id": a_bin(part).id, "reason": "why",
     }  # fmt: skip
@@ -113,9 +113,9 @@ def test_a_quantity_that_cannot_be_right_moves_nothing(action: str, quantity: An
         "receipts": ("part_id", "bin_id"), "pulls": ("bin_id", "job_id"), "put-backs": ("part_id", "job_id"),
         "moves": ("bin_id", "lot_id", "to_bin_id"), "scraps": ("bin_id", "lot_id", "reason"),
     }  # fmt: skip
-    sent = {name: known[name] for name in takes[action]}
-    told = checked_problem(as_tech.post(f"{API}/{action}", json={**sent, "quantity": quantity}), 422)
-    assert list(told["errors"]) == ["quantity"]
+    sent = {name: data[name] for name in takes[action]}
+    problem = checked_problem(as_tech.post(f"{API}/{action}", json={**sent, "quantity": quantity}), 422)
+    assert list(problem["errors"]) == ["quantity"]
     assert Movement.select().count() == 1
 
 
@@ -123,11 +123,11 @@ def test_it_refuses_more_than_there_is_and_says_where_more_is(as_tech: ApiClient
     part, bin_, _ = a_stocked_part(1)
     other = a_bin(part)
     _done(as_tech, "receipts", part_id=part.id, quantity=7, bin_id=other.id)
-    told = checked_problem(
+    problem = checked_problem(
         as_tech.post(f"{API}/pulls", json={"bin_id": bin_.id, "job_id": a_job().id, "quantity": 2}), 409, "not_enough"
     )
-    assert told["available"] == 1
-    assert f"Bin {other.name} has 7 pieces." in told["detail"]
+    assert problem["available"] == 1
+    assert f"Bin {other.name} has 7 pieces." in problem["detail"]
 
 
 def test_it_refuses_a_closed_job_and_no_job_at_all(as_tech: ApiClient) -> None:
@@ -144,15 +144,15 @@ def test_it_refuses_a_closed_job_and_no_job_at_all(as_tech: ApiClient) -> None:
 def test_what_is_past_its_date_is_taken_only_when_told_to(as_tech: ApiClient) -> None:
     with clock.freeze_at(clock.now() - timedelta(days=60)):
         _, bin_, _ = a_stocked_part(3, best_before=(clock.now() + timedelta(days=20)).date())
-    sent = {"bin_id": bin_.id, "job_id": a_job().id}
-    checked_problem(as_tech.post(f"{API}/pulls", json=sent), 409, "past_date")
-    assert "past its date" in _done(as_tech, "pulls", **sent, past_date_ok=True)["warnings"][0]
+    data = {"bin_id": bin_.id, "job_id": a_job().id}
+    checked_problem(as_tech.post(f"{API}/pulls", json=data), 409, "past_date")
+    assert "past its date" in _done(as_tech, "pulls", **data, past_date_ok=True)["warnings"][0]
 
 
 def test_a_tap_sent_twice_takes_one(as_tech: ApiClient) -> None:
     part, bin_, _ = a_stocked_part(5)
-    sent, key = {"bin_id": bin_.id, "job_id": a_job().id}, {"Idempotency-Key": "tap"}
-    first, again = (as_tech.post(f"{API}/pulls", json=sent, headers=key) for _ in range(2))
+    data, key = {"bin_id": bin_.id, "job_id": a_job().id}, {"Idempotency-Key": "tap"}
+    first, again = (as_tech.post(f"{API}/pulls", json=data, headers=key) for _ in range(2))
     assert (again.status_code, again.get_json()) == (201, first.get_json())
     assert stock_totals.stock_of(part.id).on_shelf == 4
 
@@ -194,8 +194,8 @@ def test_more_than_a_place_can_hold_is_refused_and_nothing_changed(as_tech: ApiC
 def test_no_loose_ones_are_found_of_a_part_that_is_kept_piece_by_piece(as_tech: ApiClient) -> None:
     part = a_part(kept="individually")
     came = receive.receive(part.id, 1, a_bin(part).id)
-    sent = {"bin_id": came.bin_id, "lot_id": came.lot_ids[0], "quantity": 1}
-    refused = checked_problem(as_tech.post(f"{API}/counts", json=sent), 422)
+    data = {"bin_id": came.bin_id, "lot_id": came.lot_ids[0], "quantity": 1}
+    refused = checked_problem(as_tech.post(f"{API}/counts", json=data), 422)
     assert refused["reason"] == "kept_individually"
     assert "receive what you found, and each gets its label" in refused["detail"]
-    assert as_tech.post(f"{API}/counts", json={**sent, "quantity": 0}).status_code == 201
+    assert as_tech.post(f"{API}/counts", json={**data, "quantity": 0}).status_code == 201

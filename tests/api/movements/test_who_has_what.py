@@ -70,11 +70,11 @@ class _Bench:
         part = a_part()
         self.part, self.bins = part.id, [a_bin(part).id, a_bin(part).id]
         self.seller = suppliers.add_supplier(f"Northgate Components {part.id}").id
-        made = [
+        responses = [
             receive.receive(part.id, 40, self.bins[n], cost_minor=40 * UNIT_COST, supplier_id=self.seller)
             for n in range(2)
         ]
-        self.lots = [one.lot_ids[0] for one in made]
+        self.lots = [one.lot_ids[0] for one in responses]
         opened = [a_job(unit_model=f"Corvid 7 number {part.id}") for _ in range(2)]
         self.jobs, self.model = [one.id for one in opened], opened[0].unit_model_id
         for job in self.jobs:
@@ -88,8 +88,8 @@ class _Bench:
 
     def _lying(self, which: int) -> tuple[int, int]:
         sql = "SELECT bin_id, lot_id FROM balances WHERE quantity > 0 AND part_id = ? ORDER BY lot_id, bin_id"
-        found = execute(sql, self.part).fetchall()
-        place, lot = found[which // 2 % len(found)]
+        rows = execute(sql, self.part).fetchall()
+        place, lot = rows[which // 2 % len(rows)]
         return int(place), int(lot)
 
     def _piece(self, number: int) -> int:
@@ -213,9 +213,9 @@ def _lots_of_jobs(client: ApiClient, bench: _Bench, has: Counter[Key], loose: Co
 
 
 def _parts_of_the_model(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:
-    found = _asked(client, f"/unit-models/{bench.model}/parts")["items"]
+    items = _asked(client, f"/unit-models/{bench.model}/parts")["items"]
     using = {job for job, _ in has}
-    assert [one["jobs"] for one in found] == ([len(using)] if using else [])
+    assert [one["jobs"] for one in items] == ([len(using)] if using else [])
 
 
 def _needs_met(client: ApiClient, bench: _Bench, has: Counter[Key]) -> None:

@@ -17,10 +17,10 @@ from tests.proof_factories import a_piece, prove_fan
 def _taken(client: ApiClient, **more: Any) -> dict[str, Any]:
     piece = a_piece("C-07")
     prove_fan(piece.id)
-    made = client.post(f"{API}/loans", json={"piece_id": piece.id, "job_id": a_job().id, **more})
-    assert made.status_code == 201, made.text
-    assert client.get(made.headers["Location"]).get_json() == made.get_json()["loan"]
-    loan: dict[str, Any] = made.get_json()["loan"]
+    response = client.post(f"{API}/loans", json={"piece_id": piece.id, "job_id": a_job().id, **more})
+    assert response.status_code == 201, response.text
+    assert client.get(response.headers["Location"]).get_json() == response.get_json()["loan"]
+    loan: dict[str, Any] = response.get_json()["loan"]
     return loan
 
 
@@ -36,18 +36,18 @@ def test_it_goes_out_once(as_tech: ApiClient) -> None:
 def test_it_comes_back_with_a_result(as_tech: ApiClient) -> None:
     loan = _taken(as_tech)
     other = a_bin(mixed=True).id
-    sent = {"result": "works with it", "bin_id": other}
-    told = as_tech.post(f"{API}/loans/{loan['id']}/bring-back", json=sent).get_json()
-    assert (told["loan"]["result"], told["proof"]["passed"]) == ("works with it", True)
+    data = {"result": "works with it", "bin_id": other}
+    body = as_tech.post(f"{API}/loans/{loan['id']}/bring-back", json=data).get_json()
+    assert (body["loan"]["result"], body["proof"]["passed"]) == ("works with it", True)
     assert Piece.get_by_id(loan["piece_id"]).bin_id == other
-    checked_problem(as_tech.post(f"{API}/loans/{loan['id']}/bring-back", json=sent), 409, "loan_ended")
+    checked_problem(as_tech.post(f"{API}/loans/{loan['id']}/bring-back", json=data), 409, "loan_ended")
 
 
 def test_it_stays_fitted_and_the_result_is_taken_back(as_tech: ApiClient) -> None:
     loan = _taken(as_tech)
     address = f"{API}/loans/{loan['id']}"
-    told = as_tech.post(f"{address}/leave-fitted", json={"result": "works with it"}).get_json()
-    assert told["loan"]["stayed"]
+    body = as_tech.post(f"{address}/leave-fitted", json={"result": "works with it"}).get_json()
+    assert body["loan"]["stayed"]
     assert Piece.get_by_id(loan["piece_id"]).bin_id is None
     reopened = as_tech.post(f"{address}/reopen", json={"reason": "tapped wrongly"}).get_json()
     assert (reopened["ended"], reopened["result"]) == (None, "")
@@ -82,10 +82,10 @@ def test_one_that_worked_and_came_back_stays_after_all_by_a_loan_of_its_own(as_t
     checked_problem(as_tech.post(f"{address}/stay"), 409, "loan_open")
     as_tech.post(f"{address}/bring-back", json={"result": "works with it"})
     key = {"Idempotency-Key": "stays-1"}
-    told = as_tech.post(f"{address}/stay", headers=key)
-    assert (told.status_code, told.get_json()["loan"]["stayed"]) == (200, True)
-    assert told.get_json()["loan"]["id"] != loan["id"]
-    assert as_tech.post(f"{address}/stay", headers=key).get_json() == told.get_json()
+    response = as_tech.post(f"{address}/stay", headers=key)
+    assert (response.status_code, response.get_json()["loan"]["stayed"]) == (200, True)
+    assert response.get_json()["loan"]["id"] != loan["id"]
+    assert as_tech.post(f"{address}/stay", headers=key).get_json() == response.get_json()
     assert Piece.get_by_id(loan["piece_id"]).bin_id is None
     checked_problem(as_tech.post(f"{address}/stay"), 409)
     checked_problem(as_tech.post(f"{API}/loans/999/stay"), 404)

@@ -20,13 +20,13 @@ def test_it_is_read_with_its_place_and_standing(as_viewer: ApiClient) -> None:
     piece = a_piece("C-07")
     assert as_viewer.get(f"{API}/pieces/{piece.id}/standing").get_json()["word"] == "unproved"
     prove_fan(piece.id)
-    told = as_viewer.get(f"{API}/pieces/{piece.id}/look").get_json()
-    assert (told["piece"]["code"], told["where"]["state"], told["standing"]["word"]) == (
+    body = as_viewer.get(f"{API}/pieces/{piece.id}/look").get_json()
+    assert (body["piece"]["code"], body["where"]["state"], body["standing"]["word"]) == (
         piece.code,
         "in bin",
         "proved",
     )
-    assert 0.5 < told["standing"]["p_good"] <= 1.0
+    assert 0.5 < body["standing"]["p_good"] <= 1.0
 
 
 def test_pieces_are_asked_for_by_standing_and_place(as_viewer: ApiClient) -> None:
@@ -62,13 +62,13 @@ def test_what_happened_to_it_and_what_may_prove_it_is_listed(as_viewer: ApiClien
     assert {one["what"] for one in happened} == {"movement", "proof"}
     procedures = as_viewer.get(f"{API}/pieces/{piece.id}/procedures").get_json()["items"]
     assert "Fan bench run" in {procedure["name"] for procedure in procedures}
-    asked = as_viewer.get(f"{API}/pieces/{piece.id}/procedures/{built_in_procedure_id('Fan bench run')}").get_json()
-    assert all(one["name"] for one in asked["checks"])
+    body = as_viewer.get(f"{API}/pieces/{piece.id}/procedures/{built_in_procedure_id('Fan bench run')}").get_json()
+    assert all(one["name"] for one in body["checks"])
 
 
 def test_spares_are_found_for_a_part_and_for_nothing_refused(as_viewer: ApiClient) -> None:
     piece = a_piece("C-07")
-    told = as_viewer.get(f"{API}/spares?part_id={piece.part_id}").get_json()
-    assert [(one["seen"]["piece"]["id"], one["free"]) for one in told["options"]] == [(piece.id, True)]
+    body = as_viewer.get(f"{API}/spares?part_id={piece.part_id}").get_json()
+    assert [(one["seen"]["piece"]["id"], one["free"]) for one in body["options"]] == [(piece.id, True)]
     checked_problem(as_viewer.get(f"{API}/spares"), 422)
     checked_problem(as_viewer.get(f"{API}/spares?job_id={a_job().id + 500}"), 404)

@@ -24,26 +24,26 @@ def _sent(**changed: str) -> dict[str, Any]:
 
 def test_a_test_that_passed_proves_the_piece(as_tech: ApiClient) -> None:
     piece = a_piece("C-07").id
-    made = as_tech.post(f"{API}/pieces/{piece}/proofs", json=_sent())
-    assert made.status_code == 201, made.text
-    told = made.get_json()
-    assert (told["before"]["word"], told["after"]["word"]) == ("unproved", "proved")
-    assert as_tech.get(made.headers["Location"]).get_json() == told["proof"]
-    assert Proof.get_by_id(told["proof"]["id"]).passed
+    response = as_tech.post(f"{API}/pieces/{piece}/proofs", json=_sent())
+    assert response.status_code == 201, response.text
+    body = response.get_json()
+    assert (body["before"]["word"], body["after"]["word"]) == ("unproved", "proved")
+    assert as_tech.get(response.headers["Location"]).get_json() == body["proof"]
+    assert Proof.get_by_id(body["proof"]["id"]).passed
 
 
 def test_a_reading_outside_its_limits_fails_the_piece(as_tech: ApiClient) -> None:
     piece = a_piece("C-07").id
-    told = as_tech.post(f"{API}/pieces/{piece}/proofs", json=_sent(Current="9.9")).get_json()
-    assert (told["proof"]["passed"], told["after"]["word"]) == (False, "failed")
-    assert [one["name"] for one in told["proof"]["readings"] if not one["passed"]] == ["Current"]
+    body = as_tech.post(f"{API}/pieces/{piece}/proofs", json=_sent(Current="9.9")).get_json()
+    assert (body["proof"]["passed"], body["after"]["word"]) == (False, "failed")
+    assert [one["name"] for one in body["proof"]["readings"] if not one["passed"]] == ["Current"]
 
 
 @pytest.mark.parametrize("readings", [[], [{}], [{"name": "Current", "value": "much", "unit": "A"}], "all fine"])
 def test_what_is_no_reading_is_refused(readings: Any, as_tech: ApiClient) -> None:
     piece = a_piece("C-07").id
-    sent = {"procedure_id": built_in_procedure_id("Fan bench run"), "readings": readings}
-    checked_problem(as_tech.post(f"{API}/pieces/{piece}/proofs", json=sent), 422)
+    data = {"procedure_id": built_in_procedure_id("Fan bench run"), "readings": readings}
+    checked_problem(as_tech.post(f"{API}/pieces/{piece}/proofs", json=data), 422)
     assert not Proof.select().exists()
 
 

@@ -15,11 +15,11 @@ CHECKS = "/api/v1/incoming-checks"
 
 def _delivery(client: ApiClient, quantity: int = 20, **part: object) -> str:
     """Receive a delivery over REST and return the address of its check."""
-    made = a_part(**part)
-    incoming_plan = client.put(f"/api/v1/parts/{made.id}/incoming-plan", json={"test": 5})
+    stocked = a_part(**part)
+    incoming_plan = client.put(f"/api/v1/parts/{stocked.id}/incoming-plan", json={"test": 5})
     assert incoming_plan.status_code == 200, incoming_plan.text
-    sent = {"part_id": made.id, "quantity": quantity, "bin_id": a_bin(made).id}
-    received = client.post("/api/v1/receipts", json=sent).get_json()
+    data = {"part_id": stocked.id, "quantity": quantity, "bin_id": a_bin(stocked).id}
+    received = client.post("/api/v1/receipts", json=data).get_json()
     assert received["made_lot"]["on_hold"]
     assert received["warnings"] == [f"To be tested: 5 of {quantity}. Nobody can take from the lot until then."]
     return f"{CHECKS}/{incoming_testing.waiting_checks()[-1].id}"
@@ -48,26 +48,26 @@ def test_a_result_sent_twice_under_one_key_is_noted_once(as_owner: ApiClient) ->
 
 def test_readings_are_judged_and_a_bad_one_can_be_corrected(as_owner: ApiClient) -> None:
     check = _delivery(as_owner, name="24 V fan", kind="fan", attributes=FAN_ATTRIBUTES)
-    sent = {"procedure_id": built_in_procedure_id("Fan bench run"), "readings": fan_readings(Current="0.3")}
-    first = as_owner.post(f"{check}/results", json=sent).get_json()["results"][0]
+    data = {"procedure_id": built_in_procedure_id("Fan bench run"), "readings": fan_readings(Current="0.3")}
+    first = as_owner.post(f"{check}/results", json=data).get_json()["results"][0]
     assert (first["good"], first["fate"], first["readings"][0]["passed"]) == (False, "scrapped", False)
-    wrong = {**sent, "readings": [{"name": "Current", "value": "140", "unit": "mA"}]}
+    wrong = {**data, "readings": [{"name": "Current", "value": "140", "unit": "mA"}]}
     checked_problem(as_owner.post(f"{check}/results", json=wrong), 422, "bad_reading")
-    right = {**sent, "readings": fan_readings(), "corrects": first["id"]}
+    right = {**data, "readings": fan_readings(), "corrects": first["id"]}
     after = as_owner.post(f"{check}/results", json=right).get_json()
     assert (after["tested"], after["bad"], after["left"]) == (1, 0, 19)
-    taken = as_owner.post(f"{check}/results/{after['results'][-1]['id']}/take-back", json={"reason": "slip"})
-    assert taken.get_json()["tested"] == 0
+    response = as_owner.post(f"{check}/results/{after['results'][-1]['id']}/take-back", json={"reason": "slip"})
+    assert response.get_json()["tested"] == 0
 
 
 def test_the_owner_may_decide_otherwise_and_a_tech_may_not(as_owner: ApiClient, as_tech: ApiClient) -> None:
     check = _delivery(as_owner)
     as_tech.post(f"{check}/results", json={"good": False})
     checked_problem(as_tech.post(f"{check}/close", json={"outcome": "accepted"}), 409, "other_verdict")
-    sent = {"outcome": "accepted", "reason": "only dull"}
-    checked_problem(as_tech.post(f"{check}/override", json=sent), 403)
-    checked_problem(as_owner.post(f"{check}/override", json={**sent, "reason": ""}), 422)
-    assert as_owner.post(f"{check}/override", json=sent).get_json()["overridden"]
+    data = {"outcome": "accepted", "reason": "only dull"}
+    checked_problem(as_tech.post(f"{check}/override", json=data), 403)
+    checked_problem(as_owner.post(f"{check}/override", json={**data, "reason": ""}), 422)
+    assert as_owner.post(f"{check}/override", json=data).get_json()["overridden"]
     checked_problem(as_tech.post(f"{check}/results", json={"good": True}), 409, "check_closed")
 
 
@@ -75,10 +75,10 @@ def test_a_rejected_lot_is_sorted(as_owner: ApiClient) -> None:
     check = _delivery(as_owner)
     as_owner.post(f"{check}/results", json={"good": False})
     as_owner.post(f"{check}/close", json={"outcome": "rejected"})
-    made = as_owner.post(f"{check}/sort")
-    assert (made.status_code, made.get_json()["tests"], made.get_json()["every"]) == (201, 19, True)
-    assert as_owner.get(made.headers["Location"]).get_json()["holds"]
-    off = as_owner.post(f"{made.headers['Location']}/call-off", json={"reason": "sent back"})
+    response = as_owner.post(f"{check}/sort")
+    assert (response.status_code, response.get_json()["tests"], response.get_json()["every"]) == (201, 19, True)
+    assert as_owner.get(response.headers["Location"]).get_json()["holds"]
+    off = as_owner.post(f"{response.headers['Location']}/call-off", json={"reason": "sent back"})
     assert off.get_json()["outcome"] == "called off"
 
 
@@ -102,9 +102,9 @@ def test_plans_are_listed_changed_and_taken_away(as_owner: ApiClient, as_viewer:
 
 
 def test_how_many_to_test_of_a_lot_is_worked_out_without_keeping_anything(as_viewer: ApiClient) -> None:
-    found = as_viewer.get("/api/v1/incoming-sample?pieces=20&sure_percent=90&bad_percent=5").get_json()
-    assert (found["tests"], found["accept"]) == (14, 0)
-    assert found["passes"][0] == {"share_bad": 0.05, "chance": 0.3}
+    body = as_viewer.get("/api/v1/incoming-sample?pieces=20&sure_percent=90&bad_percent=5").get_json()
+    assert (body["tests"], body["accept"]) == (14, 0)
+    assert body["passes"][0] == {"share_bad": 0.05, "chance": 0.3}
     checked_problem(as_viewer.get("/api/v1/incoming-sample?pieces=20"), 422, "bad_plan")
     huge = as_viewer.get("/api/v1/incoming-sample?pieces=1000000000&test=52&accept=3").get_json()
     assert huge["tests"] == 52
@@ -113,16 +113,16 @@ def test_how_many_to_test_of_a_lot_is_worked_out_without_keeping_anything(as_vie
 def test_a_check_is_begun_by_hand(as_tech: ApiClient) -> None:
     part = a_part()
     lot = receive.receive(part.id, 8, a_bin(part).id).lot_ids[0]
-    made = as_tech.post(f"/api/v1/lots/{lot}/incoming-checks", json={"test": 3, "hold": False})
-    assert (made.status_code, made.get_json()["tests"], made.get_json()["holds"]) == (201, 3, False)
+    response = as_tech.post(f"/api/v1/lots/{lot}/incoming-checks", json={"test": 3, "hold": False})
+    assert (response.status_code, response.get_json()["tests"], response.get_json()["holds"]) == (201, 3, False)
     again = as_tech.post(f"/api/v1/lots/{lot}/incoming-checks", json={"test": 3})
     checked_problem(again, 409, "check_open")
 
 
 def test_a_suppliers_dead_ones_are_told(as_viewer: ApiClient) -> None:
     supplier = selling.add_supplier("Lowland Market").id
-    found = as_viewer.get(f"/api/v1/suppliers/{supplier}/dead-on-arrival").get_json()
-    assert (found["seen"], found["enough"], found["quarters"]) == (0, False, [])
+    body = as_viewer.get(f"/api/v1/suppliers/{supplier}/dead-on-arrival").get_json()
+    assert (body["seen"], body["enough"], body["quarters"]) == (0, False, [])
 
 
 def test_what_waits_is_on_today_and_not_among_the_lots_to_decide_on(as_owner: ApiClient) -> None:

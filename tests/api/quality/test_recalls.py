@@ -25,17 +25,17 @@ def _held(client: ApiClient) -> tuple[int, int]:
 
 def test_a_lot_is_traced_to_the_jobs_and_what_is_left(as_viewer: ApiClient, as_tech: ApiClient) -> None:
     lot, job = _held(as_tech)
-    found = as_viewer.get(f"/api/v1/lots/{lot}/trace").get_json()
-    assert [(one["job"]["id"], one["quantity"]) for one in found["jobs"]] == [(job, 2)]
-    assert (found["left"], found["origin"]["words"]) == (8, "a supplier not noted")
-    assert found["places"][0]["quantity"] == 8
+    body = as_viewer.get(f"/api/v1/lots/{lot}/trace").get_json()
+    assert [(one["job"]["id"], one["quantity"]) for one in body["jobs"]] == [(job, 2)]
+    assert (body["left"], body["origin"]["words"]) == (8, "a supplier not noted")
+    assert body["places"][0]["quantity"] == 8
 
 
 def test_a_job_is_traced_back_to_its_lots(as_viewer: ApiClient, as_tech: ApiClient) -> None:
     lot, job = _held(as_tech)
-    found = as_viewer.get(f"/api/v1/jobs/{job}/trace").get_json()
-    assert [(one["lot"]["id"], one["cost_minor"]) for one in found["used"]] == [(lot, 100)]
-    assert found["cost_minor"] == 100
+    body = as_viewer.get(f"/api/v1/jobs/{job}/trace").get_json()
+    assert [(one["lot"]["id"], one["cost_minor"]) for one in body["used"]] == [(lot, 100)]
+    assert body["cost_minor"] == 100
 
 
 def test_a_recall_is_worked_through_and_ended(as_tech: ApiClient) -> None:
@@ -54,7 +54,7 @@ def test_scrapping_the_rest_is_done_once_under_one_key(as_tech: ApiClient) -> No
     first = as_tech.post(f"/api/v1/lots/{lot}/scrap-rest", json={"outcome": "melted"}, headers=key)
     second = as_tech.post(f"/api/v1/lots/{lot}/scrap-rest", json={"outcome": "melted"}, headers=key)
     assert (first.status_code, second.status_code) == (200, 200)
-    assert second.headers["Idempotent-Replayed"] == "true"
+    assert second.headers["Benchproof-Repeated"] == "true"
 
 
 def test_lots_alike_are_held_on_request(as_tech: ApiClient) -> None:
@@ -69,8 +69,8 @@ def test_lots_alike_are_held_on_request(as_tech: ApiClient) -> None:
         },
     ).get_json()["lot_ids"][0]  # fmt: skip
     assert [one["lot"]["id"] for one in as_tech.get(f"/api/v1/lots/{lot}/alike").get_json()["items"]] == [again]
-    made = as_tech.post(f"/api/v1/lots/{lot}/hold-alike", json={"lot_ids": [again]})
-    assert made.status_code == 201
+    response = as_tech.post(f"/api/v1/lots/{lot}/hold-alike", json={"lot_ids": [again]})
+    assert response.status_code == 201
     assert lots.lot(again).on_hold
     assert as_tech.post(f"/api/v1/lots/{lot}/hold-alike", json={"lot_ids": other.lot_ids}).status_code == 422
 
@@ -97,16 +97,16 @@ def test_a_viewer_reads_but_does_not_tick(as_viewer: ApiClient, as_tech: ApiClie
 
 def test_a_file_is_kept_read_and_removed(as_tech: ApiClient) -> None:
     lot, _ = _held(as_tech)
-    made = as_tech.post(
+    response = as_tech.post(
         f"/api/v1/lots/{lot}/attachments",
         json={"content": b64encode(PDF).decode(), "name": "papers.pdf", "kind": "certificate"},
     )
-    assert made.status_code == 201
-    assert made.headers["Location"] == f"/api/v1/attachments/{made.get_json()['id']}"
-    found = as_tech.get(made.headers["Location"]).get_json()
-    assert (b64decode(found["content"]), found["file"]["media"]) == (PDF, "application/pdf")
-    assert as_tech.delete(made.headers["Location"]).status_code == 204
-    assert as_tech.get(made.headers["Location"]).status_code == 404
+    assert response.status_code == 201
+    assert response.headers["Location"] == f"/api/v1/attachments/{response.get_json()['id']}"
+    body = as_tech.get(response.headers["Location"]).get_json()
+    assert (b64decode(body["content"]), body["file"]["media"]) == (PDF, "application/pdf")
+    assert as_tech.delete(response.headers["Location"]).status_code == 204
+    assert as_tech.get(response.headers["Location"]).status_code == 404
     assert as_tech.get(f"/api/v1/lots/{lot}/attachments").get_json()["items"] == []
 
 

@@ -22,9 +22,9 @@ def _delivered(quantity: int = 10) -> ActionResult:
 
 def test_it_is_sent_once_read_again_corrected_and_settled(as_tech: ApiClient) -> None:
     came = _delivered()
-    sent = {"quantity": 3, "bin_id": came.bin_id, "lot_id": came.lot_ids[0], "cause": "dead on arrival"}
+    data = {"quantity": 3, "bin_id": came.bin_id, "lot_id": came.lot_ids[0], "cause": "dead on arrival"}
     key = {"Idempotency-Key": "the rattling three"}
-    first, again = (as_tech.post(SENT, json=sent, headers=key) for _ in range(2))
+    first, again = (as_tech.post(SENT, json=data, headers=key) for _ in range(2))
     assert (first.status_code, first.get_json()) == (201, again.get_json())
     assert stock_of(came.part_id).on_shelf == 7
     address = first.headers["Location"]
@@ -54,12 +54,12 @@ def test_the_rest_of_a_lot_on_hold_goes_back_and_the_owner_reads_what_is_expecte
 
 def test_it_refuses_what_cannot_be(as_tech: ApiClient, as_viewer: ApiClient) -> None:
     came = _delivered(1)
-    sent = {"bin_id": came.bin_id, "lot_id": came.lot_ids[0], "cause": "not needed"}
-    checked_problem(as_viewer.post(SENT, json=sent), 403)
-    checked_problem(as_tech.post(SENT, json={**sent, "cause": "bored"}), 422)
-    checked_problem(as_tech.post(SENT, json={**sent, "quantity": 2}), 409, "not_enough")
-    made = as_tech.post(SENT, json=sent).get_json()
-    checked_problem(as_tech.post(f"{SENT}/{made['id']}/settle", json={"got_minor": -1}), 422)
-    as_tech.post(f"{API}/undos", json={"entry": made["entry"]})
-    assert as_tech.get(f"{SENT}/{made['id']}").get_json()["undone"]
-    checked_problem(as_tech.post(f"{SENT}/{made['id']}/settle", json={"got_minor": 0}), 409, "undone")
+    data = {"bin_id": came.bin_id, "lot_id": came.lot_ids[0], "cause": "not needed"}
+    checked_problem(as_viewer.post(SENT, json=data), 403)
+    checked_problem(as_tech.post(SENT, json={**data, "cause": "bored"}), 422)
+    checked_problem(as_tech.post(SENT, json={**data, "quantity": 2}), 409, "not_enough")
+    body = as_tech.post(SENT, json=data).get_json()
+    checked_problem(as_tech.post(f"{SENT}/{body['id']}/settle", json={"got_minor": -1}), 422)
+    as_tech.post(f"{API}/undos", json={"entry": body["entry"]})
+    assert as_tech.get(f"{SENT}/{body['id']}").get_json()["undone"]
+    checked_problem(as_tech.post(f"{SENT}/{body['id']}/settle", json={"got_minor": 0}), 409, "undone")

@@ -12,11 +12,11 @@ from tests.http_clients import ApiClient
 def test_a_part_is_given_a_life_after_opening_and_a_lot_is_opened(as_tech: ApiClient) -> None:
     part, _, done = a_stocked_part(5)
     lot = done.lot_ids[0]
-    kept = as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"days_opened": 30})
-    assert kept.get_json() == {
+    response = as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"days_opened": 30})
+    assert response.get_json() == {
         "part_id": part.id, "days_opened": 30, "moisture_level": "", "label_hours": None,
     }  # fmt: skip
-    assert as_tech.get(f"/api/v1/parts/{part.id}/keeping").get_json() == kept.get_json()
+    assert as_tech.get(f"/api/v1/parts/{part.id}/keeping").get_json() == response.get_json()
     opened = as_tech.post(f"/api/v1/lots/{lot}/open", json={}).get_json()
     assert opened["until"] == (clock.today() + timedelta(days=30)).isoformat()
     assert as_tech.post(f"/api/v1/lots/{lot}/open", json={}).status_code == 409
@@ -39,8 +39,8 @@ def test_what_will_be_left_over_is_listed(as_tech: ApiClient) -> None:
     part, _, done = a_stocked_part(5)
     as_tech.put(f"/api/v1/parts/{part.id}/keeping", json={"days_opened": 10})
     as_tech.post(f"/api/v1/lots/{done.lot_ids[0]}/open", json={})
-    found = as_tech.get("/api/v1/expiring").get_json()["items"]
-    assert [(one["lot"]["id"], one["days_left"]) for one in found] == [(done.lot_ids[0], 10)]
+    items = as_tech.get("/api/v1/expiring").get_json()["items"]
+    assert [(one["lot"]["id"], one["days_left"]) for one in items] == [(done.lot_ids[0], 10)]
     assert as_tech.get("/api/v1/expiring?within_days=5").get_json()["items"] == []
 
 

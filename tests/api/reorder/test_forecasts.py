@@ -28,9 +28,9 @@ def advised_long_ago() -> PartRecord:
 
 
 def test_a_new_bench_has_too_few_to_say(as_owner: ApiClient) -> None:
-    found = as_owner.get("/api/v1/promises").json
-    assert (found["since"], found["remembered"], found["levels"], found["missed"]) == (None, 0, [], [])
-    assert {one["tally"]["verdict"] for one in found["risks"]} == {"too few yet to say"}
+    body = as_owner.get("/api/v1/promises").json
+    assert (body["since"], body["remembered"], body["levels"], body["missed"]) == (None, 0, [], [])
+    assert {one["tally"]["verdict"] for one in body["risks"]} == {"too few yet to say"}
 
 
 def test_advice_is_remembered_scored_and_counted(as_owner: ApiClient) -> None:
@@ -42,9 +42,9 @@ def test_advice_is_remembered_scored_and_counted(as_owner: ApiClient) -> None:
         None,
         True,
     )
-    found = as_owner.get("/api/v1/promises").json
-    assert (found["remembered"], found["judged"], found["waiting"]) == (1, 1, 0)
-    (levels,) = found["levels"]
+    body = as_owner.get("/api/v1/promises").json
+    assert (body["remembered"], body["judged"], body["waiting"]) == (1, 1, 0)
+    (levels,) = body["levels"]
     assert (levels["promise"], levels["target"], levels["tally"]["statements"]) == ("no_stock_out", 0.95, 1)
     (scored,) = as_owner.get(f"/api/v1/forecasts?part_id={part.id}&scored=true").json["items"]
     assert (scored["wanted"], scored["kept"]) == (3, True)

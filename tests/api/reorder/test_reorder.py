@@ -49,25 +49,25 @@ def test_it_is_asked_by_supplier_and_kind(as_viewer: ApiClient, used_up: dict[st
 
 
 def test_the_reckoning_tells_the_same_with_every_figure(as_viewer: ApiClient, used_up: dict[str, int]) -> None:
-    told = as_viewer.get(f"{API}/parts/{used_up['part']}/reckoning").get_json()
-    assert told["advice"]["level"] == _advice(as_viewer)[0]["level"]
-    assert sum(told["reckoned"]["pieces"]) == pytest.approx(1.0, abs=1e-3)
-    assert [one["quantity"] for one in told["uses"]] == [2, 2, 2]
-    assert [one["chosen"] for one in told["choices"]] == [True]
+    body = as_viewer.get(f"{API}/parts/{used_up['part']}/reckoning").get_json()
+    assert body["advice"]["level"] == _advice(as_viewer)[0]["level"]
+    assert sum(body["reckoned"]["pieces"]) == pytest.approx(1.0, abs=1e-3)
+    assert [one["quantity"] for one in body["uses"]] == [2, 2, 2]
+    assert [one["chosen"] for one in body["choices"]] == [True]
 
 
 def test_what_is_suggested_is_drafted(as_tech: ApiClient, used_up: dict[str, int]) -> None:
     suggested = as_tech.get(f"{API}/reorder/orders").get_json()["items"]
     assert [one["supplier_id"] for one in suggested] == [used_up["supplier"]]
-    made = as_tech.post(f"{API}/reorder/orders", json={"supplier_id": used_up["supplier"]})
-    assert made.status_code == 201, made.text
-    order = Order.get_by_id(made.get_json()["id"])
-    assert (order.status, made.get_json()["goods_minor"]) == ("draft", suggested[0]["goods_minor"])
+    response = as_tech.post(f"{API}/reorder/orders", json={"supplier_id": used_up["supplier"]})
+    assert response.status_code == 201, response.text
+    order = Order.get_by_id(response.get_json()["id"])
+    assert (order.status, response.get_json()["goods_minor"]) == ("draft", suggested[0]["goods_minor"])
 
 
 def test_nothing_due_drafts_nothing(as_tech: ApiClient, used_up: dict[str, int]) -> None:
-    asked = {"supplier_id": used_up["supplier"], "part_ids": [999]}
-    checked_problem(as_tech.post(f"{API}/reorder/orders", json=asked), 409, "nothing_due")
+    data = {"supplier_id": used_up["supplier"], "part_ids": [999]}
+    checked_problem(as_tech.post(f"{API}/reorder/orders", json=data), 409, "nothing_due")
     checked_problem(as_tech.post(f"{API}/reorder/orders", json={"supplier_id": 999}), 404)
     checked_problem(as_tech.post(f"{API}/reorder/orders", json={}), 422)
     assert not Order.select().exists()

@@ -10,9 +10,9 @@ from tests.proof_factories import a_piece
 
 
 def _walk(client: ApiClient, bin_id: int, **more: object) -> int:
-    made = client.post("/api/v1/count-walks", json={"bin_ids": [bin_id], **more})
-    assert made.status_code == 201, made.get_json()
-    return int(made.get_json()["id"])
+    response = client.post("/api/v1/count-walks", json={"bin_ids": [bin_id], **more})
+    assert response.status_code == 201, response.get_json()
+    return int(response.get_json()["id"])
 
 
 def test_a_bin_is_counted_reviewed_and_booked(as_tech: ApiClient) -> None:
@@ -20,10 +20,10 @@ def test_a_bin_is_counted_reviewed_and_booked(as_tech: ApiClient) -> None:
     walk = _walk(as_tech, bin_.id)
     at = f"/api/v1/count-walks/{walk}"
     assert as_tech.post(f"{at}/next").get_json()["bin"]["id"] == bin_.id
-    asked = as_tech.get(f"{at}/bins/{bin_.id}").get_json()
-    assert [one["booked"] for one in asked["lots"]] == [None]
-    sent = {"line": asked["line"], "lots": [{"lot_id": done.lot_ids[0], "quantity": 19}]}
-    assert as_tech.post(f"{at}/bins/{bin_.id}/tally", json=sent).get_json()["bin"]["state"] == "counted"
+    body = as_tech.get(f"{at}/bins/{bin_.id}").get_json()
+    assert [one["booked"] for one in body["lots"]] == [None]
+    data = {"line": body["line"], "lots": [{"lot_id": done.lot_ids[0], "quantity": 19}]}
+    assert as_tech.post(f"{at}/bins/{bin_.id}/tally", json=data).get_json()["bin"]["state"] == "counted"
     differs = as_tech.get(f"{at}/differences").get_json()["items"][0]
     assert [(differ["difference"], differ["value_minor"]) for differ in differs["differences"]] == [(-1, -100)]
     assert as_tech.post(f"{at}/end").get_json()["reason"] == "differences_wait"
@@ -38,11 +38,11 @@ def test_a_pull_meanwhile_is_told(as_tech: ApiClient) -> None:
     _, bin_, done = a_stocked_part(20)
     walk = _walk(as_tech, bin_.id, blind=False)
     at = f"/api/v1/count-walks/{walk}/bins/{bin_.id}"
-    asked = as_tech.get(at).get_json()
-    assert asked["lots"][0]["booked"] == 20
+    body = as_tech.get(at).get_json()
+    assert body["lots"][0]["booked"] == 20
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
-    sent = {"line": asked["line"], "lots": [{"lot_id": done.lot_ids[0], "quantity": 20}]}
-    answer = as_tech.post(f"{at}/tally", json=sent)
+    data = {"line": body["line"], "lots": [{"lot_id": done.lot_ids[0], "quantity": 20}]}
+    answer = as_tech.post(f"{at}/tally", json=data)
     assert (answer.status_code, answer.get_json()["reason"]) == (409, "moved_meanwhile")
 
 
@@ -50,10 +50,10 @@ def test_a_missing_piece_is_asked_for_again_and_a_bin_left_out(as_tech: ApiClien
     piece = a_piece("C-07")
     assert piece.bin_id is not None
     at = f"/api/v1/count-walks/{_walk(as_tech, piece.bin_id)}"
-    asked = as_tech.get(f"{at}/bins/{piece.bin_id}").get_json()
-    lots = [{"lot_id": one["lot"]["id"], "quantity": 0} for one in asked["lots"]]
-    sent = {"line": asked["line"], "lots": lots, "pieces": [{"piece_id": piece.id, "seen": False}]}
-    states = [as_tech.post(f"{at}/bins/{piece.bin_id}/tally", json=sent).get_json()["bin"]["state"] for _ in range(2)]
+    body = as_tech.get(f"{at}/bins/{piece.bin_id}").get_json()
+    lots = [{"lot_id": one["lot"]["id"], "quantity": 0} for one in body["lots"]]
+    data = {"line": body["line"], "lots": lots, "pieces": [{"piece_id": piece.id, "seen": False}]}
+    states = [as_tech.post(f"{at}/bins/{piece.bin_id}/tally", json=data).get_json()["bin"]["state"] for _ in range(2)]
     assert states == ["recount", "counted"]
     assert as_tech.post(f"{at}/bins/{piece.bin_id}/again").get_json()["to_count"] == 1
     assert as_tech.post(f"{at}/bins/{piece.bin_id}/leave-out").get_json()["state"] == "left out"
@@ -62,8 +62,8 @@ def test_a_missing_piece_is_asked_for_again_and_a_bin_left_out(as_tech: ApiClien
 
 def test_which_to_count_first_is_listed(as_viewer: ApiClient) -> None:
     _, bin_, _ = a_stocked_part(5, cost_minor=9000)
-    found = as_viewer.get("/api/v1/count-first").get_json()["items"]
-    assert [(one["bin"]["id"], one["value_minor"]) for one in found] == [(bin_.id, 9000)]
+    items = as_viewer.get("/api/v1/count-first").get_json()["items"]
+    assert [(one["bin"]["id"], one["value_minor"]) for one in items] == [(bin_.id, 9000)]
 
 
 def test_what_cannot_be_is_refused(as_tech: ApiClient, as_viewer: ApiClient) -> None:

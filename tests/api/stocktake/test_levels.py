@@ -20,11 +20,11 @@ def test_a_level_is_read_shared_and_undone(as_tech: ApiClient) -> None:
     pull.pull(1, bin_id=other.id, job_id=job.id)
     way = as_tech.put(f"/api/v1/parts/{part}/level-way", json={"read_by": "percent", "full": 250})
     assert way.get_json() == as_tech.get(f"/api/v1/parts/{part}/level-way").get_json()
-    found = as_tech.post(f"/api/v1/lots/{lot}/levels", json={"bin_id": bin_, "value": "40"}).get_json()
-    assert (found["amount"], found["used"]) == (100, 150)
+    body = as_tech.post(f"/api/v1/lots/{lot}/levels", json={"bin_id": bin_, "value": "40"}).get_json()
+    assert (body["amount"], body["used"]) == (100, 150)
     shared = as_tech.get(f"/api/v1/jobs/{job.id}/shares").get_json()["items"]
     assert [(one["amount"], one["cost_minor"]) for one in shared] == [(150, 600)]
-    assert as_tech.post("/api/v1/undos", json={"entry": found["entry"]}).status_code == 201
+    assert as_tech.post("/api/v1/undos", json={"entry": body["entry"]}).status_code == 201
     assert as_tech.get(f"/api/v1/lots/{lot}/levels").get_json()["items"] == []
 
 

@@ -23,12 +23,12 @@ def sent(text: str = LIST, **more: Any) -> dict[str, Any]:
 def test_it_says_what_a_list_would_do_and_writes_nothing(as_owner: ApiClient) -> None:
     answer = as_owner.post(ADDRESS, json=sent(look=True))
     assert answer.status_code == 200, answer.text
-    said = answer.get_json()
-    assert (said["taken"], said["before"], said["not_known"]) == (None, None, [])
-    assert [(one["row"], one["part"], one["bin"], one["quantity"]) for one in said["rows"]] == [
+    body = answer.get_json()
+    assert (body["taken"], body["before"], body["not_known"]) == (None, None, [])
+    assert [(one["row"], one["part"], one["bin"], one["quantity"]) for one in body["rows"]] == [
         (2, "new", "new", 12), (3, "new", "new", 3),
     ]  # fmt: skip
-    assert said["totals"]["new_parts"] == 2
+    assert body["totals"]["new_parts"] == 2
     assert Part.select().count() == 0
 
 
@@ -36,12 +36,12 @@ def test_it_takes_a_list_in_once_under_a_key(as_owner: ApiClient) -> None:
     key = {"Idempotency-Key": "monday"}
     first, again = (as_owner.post(ADDRESS, json=sent(), headers=key) for _ in range(2))
     assert (first.status_code, first.get_json()) == (again.status_code, again.get_json()) == (200, first.get_json())
-    assert again.headers["Idempotent-Replayed"] == "true"
-    taken = first.get_json()["taken"]
-    assert (taken["totals"]["lots"], len(taken["bin_ids"]), taken["person"]) == (2, 2, as_owner.person.shown_as)
+    assert again.headers["Benchproof-Repeated"] == "true"
+    import_ = first.get_json()["taken"]
+    assert (import_["totals"]["lots"], len(import_["bin_ids"]), import_["person"]) == (2, 2, as_owner.person.shown_as)
     assert stock_of(Part.get(Part.number == "X-1").id).on_shelf == 12
-    assert as_owner.get(f"{ADDRESS}/{taken['id']}").get_json() == taken
-    assert as_owner.get(ADDRESS).get_json()["items"] == [taken]
+    assert as_owner.get(f"{ADDRESS}/{import_['id']}").get_json() == import_
+    assert as_owner.get(ADDRESS).get_json()["items"] == [import_]
 
 
 def test_what_is_wrong_is_told_row_by_row_and_nothing_is_taken_in(as_owner: ApiClient) -> None:
@@ -50,17 +50,17 @@ def test_what_is_wrong_is_told_row_by_row_and_nothing_is_taken_in(as_owner: ApiC
     assert looked["rows"][0]["wrong"] == [
         {"row": 2, "heading": "quantity", "sentence": "'twelve' is not a quantity, such as 12."}
     ]
-    told = checked_problem(as_owner.post(ADDRESS, json=sent(bad)), 422, "rows_wrong")
-    assert told["errors"]["text"][0] == "Row 2, quantity: 'twelve' is not a quantity, such as 12."
-    assert len(told["errors"]["text"]) == 2
+    problem = checked_problem(as_owner.post(ADDRESS, json=sent(bad)), 422, "rows_wrong")
+    assert problem["errors"]["text"][0] == "Row 2, quantity: 'twelve' is not a quantity, such as 12."
+    assert len(problem["errors"]["text"]) == 2
     assert Part.select().count() == 0
 
 
 def test_headings_that_are_not_known_and_stock_on_top_need_a_word(as_owner: ApiClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     text = f"number,colour,bin,quantity\n{part.number},red,{bin_.name},2"
-    told = checked_problem(as_owner.post(ADDRESS, json=sent(text)), 422, "unknown_headings")
-    assert told["errors"] == {"leave_out": ["colour"]}
+    problem = checked_problem(as_owner.post(ADDRESS, json=sent(text)), 422, "unknown_headings")
+    assert problem["errors"] == {"leave_out": ["colour"]}
     checked_problem(as_owner.post(ADDRESS, json=sent(text, leave_out=["colour"])), 409, "on_top")
     assert as_owner.post(ADDRESS, json=sent(text, leave_out=["colour"], on_top=True)).status_code == 200
     assert stock_of(part.id).on_shelf == 7

@@ -171,19 +171,19 @@ def test_one_that_somebody_has_seen_stays_quiet_while_it_lasts() -> None:
     short()
     owner = a_person("owner")
     seen = alerts.mark_alert_done(only().id, by=owner.id)
-    assert (seen.state, seen.acknowledged, seen.acknowledged_by) == ("seen", MONDAY, owner.shown_as)
+    assert (seen.state, seen.done, seen.done_by) == ("done", MONDAY, owner.shown_as)
     with day(40):
-        assert only().state == "seen"
-        assert alerts.mark_alert_done(seen.id).acknowledged == MONDAY
+        assert only().state == "done"
+        assert alerts.mark_alert_done(seen.id).done == MONDAY
 
 
 def test_one_that_was_put_off_is_told_again_on_its_day() -> None:
     short()
     first = only()
     put_off = alerts.postpone_alert(first.id, date(2026, 3, 9))
-    assert (put_off.state, put_off.snoozed_until) == ("put off", date(2026, 3, 9))
+    assert (put_off.state, put_off.postponed_until) == ("postponed", date(2026, 3, 9))
     with day(6):
-        assert only().state == "put off"
+        assert only().state == "postponed"
     with day(7):
         again = only()
         assert (again.state, again.telling, again.id) == ("open", first.telling + 1, first.id)
@@ -203,8 +203,8 @@ def test_seen_and_put_off_can_be_taken_back() -> None:
     assert alerts.reopen_alert(found.id).state == "open"
     alerts.postpone_alert(found.id, date(2026, 3, 9))
     assert alerts.reopen_alert(found.id).state == "open"
-    assert alerts.mark_alert_done(found.id).state == "seen"
-    assert alerts.postpone_alert(found.id, date(2026, 3, 9)).state == "put off"
+    assert alerts.mark_alert_done(found.id).state == "done"
+    assert alerts.postpone_alert(found.id, date(2026, 3, 9)).state == "postponed"
 
 
 def test_one_whose_cause_ends_is_over_and_cannot_be_put_off() -> None:
@@ -226,7 +226,7 @@ def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() 
     with day(0.5):
         parts.edit_part(part.id, level=4)
         same = only()
-        assert (same.id, same.state, same.telling, same.raised) == (found.id, "seen", 1, MONDAY)
+        assert (same.id, same.state, same.telling, same.raised) == (found.id, "done", 1, MONDAY)
         parts.edit_part(part.id, level=0)
         assert alerts.refresh_alerts() == []
     with day(3):
@@ -250,7 +250,7 @@ def test_they_are_listed_by_state_and_kind_in_pages() -> None:
     rest = alerts.alerts(limit=2, after=first.next)
     assert [one.what_id for one in (*first.items, *rest.items)] == [part.id for part in some][::-1]
     alerts.mark_alert_done(first.items[0].id)
-    assert [alert.id for alert in alerts.alerts(state="seen").items] == [first.items[0].id]
+    assert [alert.id for alert in alerts.alerts(state="done").items] == [first.items[0].id]
     assert len(alerts.alerts(state="open").items) == 2
     assert alerts.alerts(kind="late").items == []
     for wrong in ({"state": "lost"}, {"kind": "cake"}):

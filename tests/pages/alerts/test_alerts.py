@@ -75,12 +75,12 @@ def test_it_is_put_off_for_a_week_or_until_a_day_and_called_back(tech_page: Page
     back = follow_redirect(tech_page, submit_form(tech_page, page, "/later", f"later-{key}-7"))
     assert back.request.path == "/alerts"
     assert "Put off 1" in page_text(back)
-    assert alerts.alert(key).snoozed_until == clock.today() + timedelta(days=7)
+    assert alerts.alert(key).postponed_until == clock.today() + timedelta(days=7)
     again = follow_redirect(tech_page, submit_form(tech_page, back, "/again"))
     assert "Put off 1" not in page_text(again)
     day = clock.today() + timedelta(days=20)
     submit_form(tech_page, again, "/later", f"until-{key}", until=day.isoformat())
-    assert alerts.alert(key).snoozed_until == day
+    assert alerts.alert(key).postponed_until == day
 
 
 def test_a_day_that_cannot_be_is_said_beside_the_field(tech_page: PageClient) -> None:

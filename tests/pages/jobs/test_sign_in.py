@@ -93,7 +93,7 @@ def test_it_tells_nobody_who_may_sign_in_unless_it_is_the_demo(client: FlaskClie
 
 def test_every_page_but_the_door_asks_a_stranger_to_sign_in(app: Flask, client: FlaskClient) -> None:
     open_to_all = {
-        "pages.sign_in", "pages.submit_sign_in", "pages.static", "healthz",
+        "pages.sign_in", "pages.submit_sign_in", "pages.static", "health", "former_health",
         "pages.atom_feed",  # a feed reader cannot sign in: it sends a key in the address, and is refused without
     }  # fmt: skip
     for rule in app.url_map.iter_rules():
