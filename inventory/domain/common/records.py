@@ -6,11 +6,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from functools import cache
-from typing import Any, TypeVar
+from typing import Annotated, Any, TypeVar
 
+from inventory.domain.common.described import About, Sent, chance
+from inventory.domain.common.validation import KEPT_MODES, LOT_ORIGINS, PART_KINDS, PROMISES
 from shared.codes import format_code
+from shared.hazards import HAZARDS
+from shared.quantities import UNIT_FACTORS
 
 R = TypeVar("R")
+
+_PROMISE_HELP = (
+    "What its stock promises: nothing runs dry before the next delivery, or the next job finds all it wants; "
+    "null: what the shop promises."
+)
 
 
 def from_row(record: type[R], row: Any, **more: Any) -> R:
@@ -63,73 +72,117 @@ class TokenRecord:
 class PartRecord:
     """A kind of thing that can be stocked."""
 
-    id: int
-    number: str
-    name: str
-    kind: str
-    kept: str
-    unit: str
-    maker: str
-    maker_number: str
-    attributes: dict[str, Any]
-    hazards: list[str]
-    caution: str
-    note: str
-    level: int | None
-    target: float | None
-    rated_matings: int | None
-    catalogued: datetime
-    catalogued_for_id: int | None
-    retired: bool
-    version: int
-    promise: str | None = None
+    id: Annotated[int, "Its id."]
+    number: Annotated[
+        str, About("The shop's own number.", example="CN-0412"), Sent(minimum=1, maximum=60, required=True)
+    ]
+    name: Annotated[
+        str,
+        "What it is called.",
+        Sent(minimum=1, maximum=400, required=True, example="4-way 2.0 mm wire-to-board header"),
+    ]
+    kind: Annotated[str, About("Its kind.", choices=PART_KINDS), Sent(required=True)]
+    kept: Annotated[
+        str,
+        About("How it is kept.", choices=KEPT_MODES),
+        Sent(
+            "How it is kept: counted in bins, each piece with its own label, or by a level read now and then.",
+            default="counted",
+        ),
+    ]
+    unit: Annotated[
+        str,
+        About("Its base unit, in which every quantity of it is.", choices=tuple(UNIT_FACTORS)),
+        Sent("Its base unit.", default="piece"),
+    ]
+    maker: Annotated[str, "Who makes it.", Sent(maximum=120, default="")]
+    maker_number: Annotated[str, "The maker's number.", Sent(maximum=120, default="")]
+    attributes: Annotated[
+        dict[str, Any],
+        "Trade attributes of its kind.",
+        Sent(
+            "Trade attributes of its kind; GET /api/v1/kinds says which.",
+            example={"pitch_mm": 2.0, "ways": 4, "gender": "header"},
+        ),
+    ]
+    hazards: Annotated[
+        list[str],
+        "What to mind, by key: see GET /api/v1/hazards.",
+        Sent(f"What to mind, of: {', '.join(HAZARDS)}. Left out when adding: what the kind implies.", maximum=20),
+    ]
+    caution: Annotated[
+        str, "A caution of its own.", Sent("A caution of its own, shown first.", maximum=500, default="")
+    ]
+    note: Annotated[str, "What else to know.", Sent(maximum=5000, default="")]
+    level: Annotated[int | None, "How many the owner wants kept; null: worked out.", Sent()]
+    target: Annotated[
+        float | None, chance("How often its promise is to hold; null: the shop's."), Sent(minimum=0.5, maximum=0.999)
+    ]
+    promise: Annotated[str | None, About(_PROMISE_HELP, choices=PROMISES), Sent()]
+    rated_matings: Annotated[
+        int | None,
+        "How often its connector may be mated.",
+        Sent("How often its connector may be mated, by the data sheet.", minimum=1),
+    ]
+    catalogued: Annotated[datetime, "When it was added."]
+    catalogued_for_id: Annotated[int | None, "The job that caused it."]
+    retired: Annotated[bool, "No longer stocked.", Sent(add=False)]
+    version: Annotated[int, "Counts its edits."]
 
 
 @dataclass(frozen=True)
 class SubstituteRecord:
     """What may be used instead of a part, and how it differs."""
 
-    part: PartRecord
-    differs: str
-    on_shelf: int
+    part: Annotated[PartRecord, "The part that may be used instead."]
+    differs: Annotated[str, "How it differs.", Sent(maximum=300, default="", example="wires are 20 mm longer")]
+    on_shelf: Annotated[int, "How many of it are on the shelf."]
 
 
 @dataclass(frozen=True)
 class UnitModelRecord:
     """A model of device that customers bring."""
 
-    id: int
-    name: str
-    maker: str
-    note: str
+    id: Annotated[int, "Its id."]
+    name: Annotated[
+        str,
+        About("What it is called.", example="Corvid 7 moving head"),
+        Sent(edit=False, minimum=1, maximum=120, required=True),
+    ]
+    maker: Annotated[str, "Who makes it."]
+    note: Annotated[str, "What to know about it."]
 
 
 @dataclass(frozen=True)
 class LessonRecord:
     """A sentence worth seeing again."""
 
-    id: int
-    text: str
-    part_id: int | None
-    unit_model_id: int | None
-    job_id: int | None
-    at: datetime
-    person: str
+    id: Annotated[int, "Its id."]
+    text: Annotated[str, "The sentence.", Sent(edit=False, minimum=1, maximum=1000, required=True)]
+    part_id: Annotated[int | None, "The part it is about.", Sent(edit=False)]
+    unit_model_id: Annotated[int | None, "The unit model it is about.", Sent(edit=False)]
+    job_id: Annotated[int | None, "The job that taught it.", Sent(edit=False)]
+    at: Annotated[datetime, "When it was noted."]
+    person: Annotated[str, "Who noted it."]
 
 
 @dataclass(frozen=True)
 class BinRecord:
     """A place with a label; ``name`` is empty until the label is put to use."""
 
-    id: int
-    code: str
-    name: str | None
-    part_id: int | None
-    mixed: bool
-    walk: int
-    note: str
-    retired: bool
-    version: int
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, About("What its label says.", example="B7KM4Q2XR")]
+    name: Annotated[
+        str | None,
+        "What it is called; null until its label is put to use.",
+        Sent("What it is called.", minimum=1, maximum=60, required=True, nullable=False, example="A-03"),
+    ]
+    part_id: Annotated[int | None, "The part it is for.", Sent("The part it is for; null: what comes first.")]
+    mixed: Annotated[bool, "It is for several parts.", Sent(default=False)]
+    walk: Annotated[int, "Its place in the count walk.", Sent(maximum=1_000_000, default=0)]
+    note: Annotated[str, "What to know about it.", Sent(maximum=1000, default="")]
+    retired: Annotated[bool, "No longer used.", Sent("No longer used; it must be empty.", add=False)]
+    version: Annotated[int, "Counts its edits."]
 
     @property
     def shown_as(self) -> str:
@@ -141,27 +194,27 @@ class BinRecord:
 class LotRecord:
     """What arrived together from one origin."""
 
-    id: int
-    code: str
-    part_id: int
-    origin: str
-    origin_note: str
-    supplier_id: int | None
-    order_line_id: int | None
-    job_id: int | None
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, About("What its label says.", example="L4Q2XRB7K")]
+    part_id: Annotated[int, "The part it is of."]
+    origin: Annotated[str, About("Where it came from.", choices=LOT_ORIGINS)]
+    origin_note: Annotated[str, "Where it came from, in words.", Sent(add=False, maximum=300)]
+    supplier_id: Annotated[int | None, "Who delivered it."]
+    order_line_id: Annotated[int | None, "The order line it was asked for on."]
+    job_id: Annotated[int | None, "The job whose unit gave it, or that left it over."]
+    received: Annotated[datetime, "When it came in."]
+    quantity: Annotated[int, "How many came in, in base units."]
+    cost_minor: Annotated[int | None, About("What all of it cost, in minor units.", maximum=None), Sent(add=False)]
+    maker_lot: Annotated[str, "The maker's lot.", Sent(add=False, maximum=80)]
+    date_code: Annotated[str, "The date code on the bag.", Sent(add=False, maximum=20)]
+    best_before: Annotated[date | None, "Use it before the end of this day.", Sent(add=False)]
+    opened: Annotated[date | None, "The day it was opened."]
+    open_until: Annotated[date | None, "The last good day once opened; the sooner of this and best_before holds."]
+    raw_code: Annotated[str, "What the code on the bag said."]
+    note: Annotated[str, "What to know about it.", Sent(add=False, maximum=1000)]
+    on_hold: Annotated[bool, "Nobody may pull from it."]
+    version: Annotated[int, "Counts its edits."]
     donor_worked: bool | None
-    received: datetime
-    quantity: int
-    cost_minor: int | None
-    maker_lot: str
-    date_code: str
-    best_before: date | None
-    opened: date | None
-    open_until: date | None
-    raw_code: str
-    note: str
-    on_hold: bool
-    version: int
 
     @property
     def until(self) -> date | None:
@@ -173,33 +226,33 @@ class LotRecord:
 class HoldRecord:
     """A time in which nobody may pull from a lot."""
 
-    id: int
-    lot_id: int
-    reason: str
-    person: str
-    at: datetime
-    ended: datetime | None
-    ended_by: str
-    outcome: str
-    condemned: bool = False  # ended by scrapping the rest: what comes back stays on hold
+    id: Annotated[int, "Its id."]
+    lot_id: Annotated[int, "The lot."]
+    reason: Annotated[str, "Why."]
+    person: Annotated[str, "Who said so."]
+    at: Annotated[datetime, "When it began."]
+    ended: Annotated[datetime | None, "When it ended; null: it holds."]
+    ended_by: Annotated[str, "Who ended it."]
+    outcome: Annotated[str, "What was found."]
+    condemned: Annotated[bool, "It ended by scrapping the rest: what comes back stays on hold."] = False
 
 
 @dataclass(frozen=True)
 class PieceRecord:
     """One individually known unit."""
 
-    id: int
-    code: str
-    part_id: int
-    lot_id: int
-    bin_id: int | None
-    serial: str
-    name: str
-    spare: bool
-    matings: int
-    note: str
-    created: datetime
-    version: int
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, About("What its label says.", example="PX4RC8J2W")]
+    part_id: Annotated[int, "The part it is one of."]
+    lot_id: Annotated[int, "The lot it came with."]
+    bin_id: Annotated[int | None, "Its bin; null: fitted, or thrown away."]
+    serial: Annotated[str, "Its serial number."]
+    name: Annotated[str, About("What the bench calls it.", example="C-07")]
+    spare: Annotated[bool, "Kept to test with, not to fit."]
+    matings: Annotated[int, "How often its connector was mated."]
+    note: Annotated[str, "What to know about it."]
+    created: Annotated[datetime, "When it became known by itself."]
+    version: Annotated[int, "Counts its edits."]
 
     @property
     def shown_as(self) -> str:
@@ -298,9 +351,9 @@ class MovementRecord:
 class Holding:
     """So many loose units of one lot in one bin."""
 
-    bin: BinRecord
-    lot: LotRecord
-    quantity: int
+    bin: Annotated[BinRecord, "The bin."]
+    lot: Annotated[LotRecord, "The lot."]
+    quantity: Annotated[int, "How many, in base units."]
 
 
 @dataclass(frozen=True)
@@ -346,14 +399,14 @@ class ResolvedCode:
 class StockTotals:
     """How much there is of a part, in base units."""
 
-    on_shelf: int = 0  # loose, not on hold, plus pieces that are there to be fitted
-    on_hold: int = 0
-    spares: int = 0  # pieces kept to test with
-    out: int = 0  # of the spares, lent now
-    promised: int = 0  # to open jobs, not yet taken
-    on_order: int = 0
+    on_shelf: Annotated[int, "Loose and not on hold, plus pieces that are there to be fitted."] = 0
+    on_hold: Annotated[int, "In lots that nobody may pull from."] = 0
+    spares: Annotated[int, "Pieces kept to test with."] = 0
+    out: Annotated[int, "Pieces lent to jobs now."] = 0
+    promised: Annotated[int, "To open jobs, not yet taken."] = 0
+    on_order: Annotated[int, "Asked of suppliers and not yet here."] = 0
 
     @property
-    def position(self) -> int:
-        """On the shelf, plus on order, less promised: what the reorder rule looks at."""
+    def position(self) -> Annotated[int, About(minimum=None)]:
+        """On the shelf, plus on order, less promised."""
         return self.on_shelf + self.on_order - self.promised
