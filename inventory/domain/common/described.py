@@ -54,8 +54,8 @@ def sent_fields(record: type) -> dict[str, Sent]:
     return {name: note for name, found in notes.items() for note in found if isinstance(note, Sent)}
 
 
-def text_limits(record: type) -> dict[str, int]:
-    """Return the most characters that each text of a record may have, by name."""
+def text_limits(record: type, *, leave_out: Sequence[str] = ()) -> dict[str, int]:
+    """Return the most characters that each text of a record may have when it is sent, by name."""
     kinds = get_type_hints(record)
     limits = {name: sent.facts.get("maximum") for name, sent in sent_fields(record).items() if kinds[name] is str}
-    return {name: int(most) for name, most in limits.items() if most is not None}
+    return {name: int(most) for name, most in limits.items() if most is not None and name not in leave_out}

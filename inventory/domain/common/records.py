@@ -16,6 +16,9 @@ from shared.quantities import UNIT_FACTORS
 
 R = TypeVar("R")
 
+ROLES = ("owner", "tech", "viewer")
+JOB_STATUSES = ("open", "waiting", "closed")
+
 _PROMISE_HELP = (
     "What its stock promises: nothing runs dry before the next delivery, or the next job finds all it wants; "
     "null: what the shop promises."
@@ -45,27 +48,48 @@ class ResultPage:
 class PersonRecord:
     """Somebody who may sign in."""
 
-    id: int
-    name: str
-    shown_as: str
-    role: str
-    active: bool
-    job_in_hand_id: int | None
-    created: datetime
-    version: int
+    id: Annotated[int, "Their id."]
+    name: Annotated[
+        str,
+        "What they sign in as.",
+        Sent(
+            "What they sign in as: letters, digits, dots and dashes.",
+            edit=False,
+            minimum=1,
+            maximum=60,
+            required=True,
+            example="ines",
+        ),
+    ]
+    shown_as: Annotated[
+        str,
+        "What pages call them.",
+        Sent("What pages call them; left out: their name.", edit=False, maximum=80, default=""),
+    ]
+    role: Annotated[str, About("What they may do.", choices=ROLES), Sent(required=True)]
+    active: Annotated[bool, "They may sign in.", Sent(add=False)]
+    job_in_hand_id: Annotated[int | None, "The job they work on."]
+    created: Annotated[datetime, "When they were added."]
+    version: Annotated[int, "Counts the edits."]
 
 
 @dataclass(frozen=True)
 class TokenRecord:
     """A program's key; ``secret`` is there only in the answer that made it."""
 
-    id: int
-    person_id: int
-    label: str
-    created: datetime
-    last_used: datetime | None
-    revoked: datetime | None
-    secret: str | None = None
+    id: Annotated[int, "Its id."]
+    person_id: Annotated[int, "Whom the program acts as.", Sent(edit=False, required=True)]
+    label: Annotated[
+        str,
+        "What the program is.",
+        Sent(edit=False, minimum=1, maximum=80, required=True, example="label printer at bench 2"),
+    ]
+    created: Annotated[datetime, "When it was made."]
+    last_used: Annotated[datetime | None, "When it was last used, to the hour."]
+    revoked: Annotated[datetime | None, "When it was ended."]
+    secret: Annotated[
+        str | None, About("Send it as Authorization: Bearer ... It is shown here and never again.", nullable=False)
+    ] = None
 
 
 @dataclass(frozen=True)
@@ -264,22 +288,28 @@ class PieceRecord:
 class JobRecord:
     """One customer's repair."""
 
-    id: int
-    code: str
-    number: str
-    unit_model_id: int | None
-    unit_model: str
-    unit_serial: str
-    customer: str
-    symptom: str
-    status: str
-    waiting_for: str
-    opened: datetime
-    promised: date | None
-    closed: datetime | None
-    found: str
-    note: str
-    version: int
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, About("What its label says.", example="JX4RC8J2W")]
+    number: Annotated[
+        str,
+        "The shop's number for it.",
+        Sent("The shop's number for it; left out: the next one.", minimum=1, maximum=30, example="1042"),
+    ]
+    unit_model_id: Annotated[int | None, "The model of the unit."]
+    unit_model: Annotated[
+        str, "What that model is called.", Sent("The model of the unit; a new one is added.", maximum=120, default="")
+    ]
+    unit_serial: Annotated[str, "The unit's serial number.", Sent(maximum=80, default="")]
+    customer: Annotated[str, "Whose it is.", Sent(maximum=120, default="")]
+    symptom: Annotated[str, "What it does, or does not.", Sent(maximum=300, default="", example="no pan")]
+    status: Annotated[str, About("How it stands.", choices=JOB_STATUSES)]
+    waiting_for: Annotated[str, "What it waits for.", Sent(add=False, maximum=300)]
+    opened: Annotated[datetime, "When it was opened."]
+    promised: Annotated[date | None, "When it was promised for.", Sent()]
+    closed: Annotated[datetime | None, "When it was closed."]
+    found: Annotated[str, "What it was.", Sent(add=False, maximum=2000)]
+    note: Annotated[str, "What else to know.", Sent(maximum=5000, default="")]
+    version: Annotated[int, "Counts its edits."]
 
     @property
     def title(self) -> str:
@@ -291,13 +321,13 @@ class JobRecord:
 class NeedRecord:
     """What a job wants of a part; ``missing`` is still to be taken."""
 
-    id: int
-    job_id: int
-    part: PartRecord
-    quantity: int
-    taken: int
-    dropped: bool
-    on_shelf: int
+    id: Annotated[int, "Its id."]
+    job_id: Annotated[int, "The job."]
+    part: Annotated[PartRecord, "The part."]
+    quantity: Annotated[int, "How many it wants in all."]
+    taken: Annotated[int, About("How many it has taken.", maximum=None)]
+    dropped: Annotated[bool, "It does not want them after all."]
+    on_shelf: Annotated[int, About("How many are on the shelf.", maximum=None)]
 
     @property
     def missing(self) -> int:
@@ -309,13 +339,15 @@ class NeedRecord:
 class SuspectRecord:
     """What might be wrong in a job."""
 
-    id: int
-    job_id: int
-    name: str
-    part_id: int | None
-    verdict: str
-    at: datetime
-    mask: float | None  # P(unit seen working | this is bad), where its fault comes and goes
+    id: Annotated[int, "Its id."]
+    job_id: Annotated[int, "The job."]
+    name: Annotated[
+        str, "What it is.", Sent(edit=False, minimum=1, maximum=120, required=True, example="pan motor driver")
+    ]
+    part_id: Annotated[int | None, "The part it is.", Sent(edit=False)]
+    verdict: Annotated[str, About("bad, good, or empty: not known.", choices=("", "bad", "good"))]
+    at: Annotated[datetime, "When it was named."]
+    mask: Annotated[float | None, chance("P(unit seen working | it is bad), if its fault comes and goes; else null.")]
 
 
 @dataclass(frozen=True)
