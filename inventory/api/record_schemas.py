@@ -45,7 +45,7 @@ def response_schema(
         kind, about, _ = _read_annotation(get_type_hints(getattr(record, field).fget, include_extras=True)["return"])
         text = cleandoc(getattr(record, field).__doc__)
         made[field] = _make_field(field, kind, About(text, **(about.facts if about else {})))
-    schema = ResponseSchema.from_dict({**made, **more}, name=name or _stem(record) + "Out")
+    schema = ResponseSchema.from_dict(_in_order(record, made | more), name=name or _stem(record) + "Out")
     _SCHEMAS.setdefault(record, schema)
     return schema
 
@@ -53,17 +53,22 @@ def response_schema(
 def body_schema(record: type, *, name: str = "", **more: Field) -> type[Schema]:
     """Return the schema of the body that adds such a record."""
     made = _sent_fields(record, lambda sent: sent.add)
-    return BodySchema.from_dict({**made, **more}, name=name or _stem(record) + "In")
+    return BodySchema.from_dict(_in_order(record, made | more), name=name or _stem(record) + "In")
 
 
 def edit_schema(record: type, *, name: str = "", **more: Field) -> type[Schema]:
     """Return the schema of the body that edits such a record."""
     made = _sent_fields(record, lambda sent: sent.edit)
-    return EditSchema.from_dict({**made, **more}, name=name or _stem(record) + "Edit")
+    return EditSchema.from_dict(_in_order(record, made | more), name=name or _stem(record) + "Edit")
 
 
 def _stem(record: type) -> str:
     return record.__name__.removesuffix("Record")
+
+
+def _in_order(record: type, made: dict[str, Field]) -> dict[str, Field]:
+    """Return the fields in the order of the record, and then the others."""
+    return {field: made[field] for field in dict.fromkeys((*get_type_hints(record), *made)) if field in made}
 
 
 def _described(record: type) -> Iterator[tuple[str, Any, About, Sent | None]]:
@@ -92,9 +97,8 @@ def _sent_fields(record: type, wanted: Callable[[Sent], bool]) -> dict[str, Fiel
 
 
 def _sent_description(about: About, sent: Sent) -> About:
-    """Return what is known of a field as sent: all that is answered of it but its bounds, and what ``Sent`` says."""
-    shared: Any = {fact: value for fact, value in about.facts.items() if fact not in _BOUNDS}
-    return About(sent.text or about.text, **{**shared, **sent.facts})
+    facts: Any = {**about.facts, **sent.facts}
+    return About(sent.text or about.text, **facts)
 
 
 def _make_field(field: str, kind: Any, about: About) -> Field:

@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Annotated
 
+from inventory.domain.common.described import About, Sent
 from inventory.domain.common.records import PartRecord, StockTotals
+from inventory.domain.common.validation import MAX_QUANTITY
 from inventory.reckoning.reorder.explanation import LevelExplanation
+
+MAX_LEAD_DAYS = 1000  # a lead time above this is a slip of the finger
+ORDER_STATUSES = ("draft", "placed", "received", "cancelled")
 
 # ---- suppliers, offers, orders ---------------------------------------------------------------------------
 
@@ -15,35 +21,39 @@ from inventory.reckoning.reorder.explanation import LevelExplanation
 class SupplierRecord:
     """Who parts are bought from; ``lead_days`` is what it states."""
 
-    id: int
-    name: str
-    lead_days: int
-    shipping_minor: int
-    email: str
-    note: str
-    active: bool
-    created: datetime
-    version: int
+    id: Annotated[int, "Its id."]
+    name: Annotated[str, "Who it is.", Sent(minimum=1, maximum=120, required=True, example="Northgate Components")]
+    lead_days: Annotated[int, "Days a delivery takes, as it states.", Sent(maximum=MAX_LEAD_DAYS, default=5)]
+    shipping_minor: Annotated[int, "What shipping one parcel costs, in minor units.", Sent(default=0)]
+    email: Annotated[str, "Where orders are sent.", Sent(maximum=200, default="", example="orders@northgate.example")]
+    note: Annotated[str, "What to know about it.", Sent(maximum=5000, default="")]
+    active: Annotated[bool, "Still bought from.", Sent(add=False)]
+    created: Annotated[datetime, "When it was added."]
+    version: Annotated[int, "Counts its edits."]
 
 
 @dataclass(frozen=True)
 class OfferRecord:
     """What a supplier sells a part for. ``breaks``: (packs, price of a pack), for so many packs or more."""
 
-    id: int
-    part_id: int
-    supplier_id: int
-    supplier: str
-    supplier_number: str
-    pack: int
-    minimum: int
-    price_minor: int
+    id: Annotated[int, "Its id."]
+    part_id: Annotated[int, "The part it is of.", Sent(edit=False, required=True)]
+    supplier_id: Annotated[int, "Whose it is.", Sent(edit=False, required=True)]
+    supplier: Annotated[str, "What the supplier is called."]
+    supplier_number: Annotated[
+        str, "The supplier's number.", Sent("The supplier's number, as on its bags.", maximum=120, default="")
+    ]
+    pack: Annotated[int, "Base units in a pack.", Sent(minimum=1, default=1)]
+    minimum: Annotated[int, "Fewest base units in an order.", Sent(minimum=1, default=1)]
+    price_minor: Annotated[int, "What a pack costs, in minor units.", Sent(required=True)]
     breaks: tuple[tuple[int, int], ...]
-    lead_days: int | None
-    stated_days: int  # its own lead time, else the supplier's
-    preferred: bool
-    active: bool
-    version: int
+    lead_days: Annotated[
+        int | None, "Days a delivery of it takes; null: the supplier's.", Sent(maximum=MAX_LEAD_DAYS)
+    ]
+    stated_days: Annotated[int, "Its own lead time, else the supplier's."]
+    preferred: Annotated[bool, "Taken whatever the others cost.", Sent(default=False)]
+    active: Annotated[bool, "Still sold.", Sent(add=False)]
+    version: Annotated[int, "Counts its edits."]
 
     def pack_price(self, packs: int) -> int:
         """Return the price of one pack, in minor units, when so many are ordered."""
@@ -70,22 +80,22 @@ class NewOrderLine:
 class OrderLineRecord:
     """One part of an order; ``outstanding`` is still to come."""
 
-    id: int
-    order_id: int
-    part: PartRecord
-    offer_id: int | None
-    supplier_number: str
-    pack: int
-    quantity: int
-    received: int
-    cost_minor: int
-    job_id: int | None
-    job_number: str
-    dropped: bool
+    id: Annotated[int, "Its id; a receipt names it."]
+    order_id: Annotated[int, "The order."]
+    part: Annotated[PartRecord, "The part."]
+    offer_id: Annotated[int | None, "The offer it is bought by."]
+    supplier_number: Annotated[str, "The supplier's number."]
+    pack: Annotated[int, "Base units in a pack."]
+    quantity: Annotated[int, "How many were asked for."]
+    received: Annotated[int, About("How many came.", maximum=None)]
+    cost_minor: Annotated[int, About("What the line costs, in minor units.", maximum=None)]
+    job_id: Annotated[int | None, "The job it is ordered for."]
+    job_number: Annotated[str, "That job's number."]
+    dropped: Annotated[bool, "No more of it is expected."]
 
     @property
     def outstanding(self) -> int:
-        """How many base units are still to come."""
+        """How many are still to come."""
         return 0 if self.dropped else max(0, self.quantity - self.received)
 
     @property
@@ -106,32 +116,40 @@ class OrderLineRecord:
 class OrderRecord:
     """What was asked of a supplier; ``days_late`` is 0 when it is not late."""
 
-    id: int
-    code: str
-    number: str
-    supplier_id: int
-    supplier: str
-    status: str
-    reference: str
-    note: str
-    shipping_minor: int
-    created: datetime
-    placed: datetime | None
-    expected: date | None
-    closed: datetime | None
-    person: str
-    version: int
-    lines: tuple[OrderLineRecord, ...]
-    days_late: int
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, "What its paper says."]
+    number: Annotated[
+        str,
+        "The shop's number for it.",
+        Sent("The shop's number for it; left out: the next one.", minimum=1, maximum=30),
+    ]
+    supplier_id: Annotated[int, "Of whom.", Sent(edit=False, required=True)]
+    supplier: Annotated[str, "What the supplier is called."]
+    status: Annotated[str, About("How it stands.", choices=ORDER_STATUSES)]
+    reference: Annotated[str, "The supplier's reference.", Sent(maximum=80, default="")]
+    note: Annotated[str, "What to know about it.", Sent(maximum=5000, default="")]
+    shipping_minor: Annotated[
+        int,
+        About("What shipping costs, in minor units.", maximum=None),
+        Sent("What shipping costs; left out: the supplier's.", maximum=MAX_QUANTITY),
+    ]
+    created: Annotated[datetime, "When it was drafted."]
+    placed: Annotated[datetime | None, "When it was sent."]
+    expected: Annotated[date | None, "When it is expected.", Sent("When it is expected.", add=False)]
+    closed: Annotated[datetime | None, "When nothing more was to come."]
+    person: Annotated[str, "Who ordered."]
+    days_late: Annotated[int, About("Days past the expected day; 0: it is not late.", maximum=None)]
+    lines: Annotated[tuple[OrderLineRecord, ...], "What is on it."]
+    version: Annotated[int, "Counts its edits."]
 
     @property
-    def goods_minor(self) -> int:
-        """What the lines cost together."""
+    def goods_minor(self) -> Annotated[int, About(maximum=None)]:
+        """What the lines cost together, in minor units."""
         return sum(line.due_minor for line in self.lines)
 
     @property
-    def total_minor(self) -> int:
-        """What the order costs, shipping included."""
+    def total_minor(self) -> Annotated[int, About(maximum=None)]:
+        """What it costs, shipping included, in minor units."""
         return self.goods_minor + self.shipping_minor
 
 
@@ -139,13 +157,13 @@ class OrderRecord:
 class DeliveryRecord:
     """A lot that came in on an order, so many days after it was placed."""
 
-    lot_id: int
-    lot_code: str
-    order_line_id: int
-    part_id: int
-    quantity: int
-    received: datetime
-    days: int
+    lot_id: Annotated[int, "The lot."]
+    lot_code: Annotated[str, "What its label says."]
+    order_line_id: Annotated[int, "The line it came in on."]
+    part_id: Annotated[int, "The part."]
+    quantity: Annotated[int, "How many came."]
+    received: Annotated[datetime, "When."]
+    days: Annotated[int, About("Days after the order was placed.", maximum=None)]
 
 
 # ---- use of parts ----------------------------------------------------------------------------------------

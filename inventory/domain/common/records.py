@@ -9,7 +9,8 @@ from functools import cache
 from typing import Annotated, Any, TypeVar
 
 from inventory.domain.common.described import About, Sent, chance
-from inventory.domain.common.validation import KEPT_MODES, LOT_ORIGINS, PART_KINDS, PROMISES
+from inventory.domain.common.validation import KEPT_MODES, LOT_ORIGINS, MAX_QUANTITY, PART_KINDS, PROMISES
+from inventory.store.ledger import MOVEMENT_KINDS
 from shared.codes import format_code
 from shared.hazards import HAZARDS
 from shared.quantities import UNIT_FACTORS
@@ -228,7 +229,9 @@ class LotRecord:
     job_id: Annotated[int | None, "The job whose unit gave it, or that left it over."]
     received: Annotated[datetime, "When it came in."]
     quantity: Annotated[int, "How many came in, in base units."]
-    cost_minor: Annotated[int | None, About("What all of it cost, in minor units.", maximum=None), Sent(add=False)]
+    cost_minor: Annotated[
+        int | None, About("What all of it cost, in minor units.", maximum=None), Sent(add=False, maximum=MAX_QUANTITY)
+    ]
     maker_lot: Annotated[str, "The maker's lot.", Sent(add=False, maximum=80)]
     date_code: Annotated[str, "The date code on the bag.", Sent(add=False, maximum=20)]
     best_before: Annotated[date | None, "Use it before the end of this day.", Sent(add=False)]
@@ -270,11 +273,11 @@ class PieceRecord:
     part_id: Annotated[int, "The part it is one of."]
     lot_id: Annotated[int, "The lot it came with."]
     bin_id: Annotated[int | None, "Its bin; null: fitted, or thrown away."]
-    serial: Annotated[str, "Its serial number."]
-    name: Annotated[str, About("What the bench calls it.", example="C-07")]
-    spare: Annotated[bool, "Kept to test with, not to fit."]
+    serial: Annotated[str, "Its serial number.", Sent(add=False, maximum=80)]
+    name: Annotated[str, About("What the bench calls it.", example="C-07"), Sent(add=False, maximum=40)]
+    spare: Annotated[bool, "Kept to test with, not to fit.", Sent(add=False)]
     matings: Annotated[int, "How often its connector was mated."]
-    note: Annotated[str, "What to know about it."]
+    note: Annotated[str, "What to know about it.", Sent(add=False, maximum=1000)]
     created: Annotated[datetime, "When it became known by itself."]
     version: Annotated[int, "Counts its edits."]
 
@@ -354,29 +357,33 @@ class SuspectRecord:
 class MovementRecord:
     """One line of the ledger, with the names of what it is about."""
 
-    id: int
-    entry: int
-    at: datetime
-    kind: str
-    part_id: int
-    part_number: str
-    part_name: str
-    unit: str
-    lot_id: int
-    lot_code: str
-    bin_id: int
-    bin_name: str
-    piece_id: int | None
-    piece_name: str
-    quantity: int
-    job_id: int | None
-    job_number: str
-    person: str
-    reason: str
-    one_off: bool
-    reverses_id: int | None
-    reversed: bool
-    digest: str
+    id: Annotated[int, About("Its number in the ledger.", minimum=1, maximum=None)]
+    entry: Annotated[
+        int, About("The first line of what was done together; undo takes this.", minimum=1, maximum=None)
+    ]
+    at: Annotated[datetime, "When it happened."]
+    kind: Annotated[str, About("What was done.", choices=MOVEMENT_KINDS)]
+    part_id: Annotated[int, "The part."]
+    part_number: Annotated[str, "The part's number."]
+    part_name: Annotated[str, "What the part is called."]
+    unit: Annotated[str, "The part's base unit."]
+    lot_id: Annotated[int, "The lot."]
+    lot_code: Annotated[str, "The lot's code."]
+    bin_id: Annotated[int, "The bin."]
+    bin_name: Annotated[str, "What the bin is called."]
+    piece_id: Annotated[int | None, "The piece, if one was meant."]
+    piece_name: Annotated[str, "What the piece is called."]
+    quantity: Annotated[
+        int, About("Base units: above zero into the bin, below zero out of it.", minimum=-MAX_QUANTITY)
+    ]
+    job_id: Annotated[int | None, "The job."]
+    job_number: Annotated[str, "The job's number."]
+    person: Annotated[str, "Who did it."]
+    reason: Annotated[str, "Why."]
+    one_off: Annotated[bool, "Not to be expected again."]
+    reverses_id: Annotated[int | None, About("The line it undoes.", minimum=1, maximum=None)]
+    reversed: Annotated[bool, "It was undone."]
+    digest: Annotated[str, "SHA-256 over this line and the digest before it."]
 
 
 @dataclass(frozen=True)
@@ -392,29 +399,29 @@ class Holding:
 class ActionResult:
     """An action that was carried out: its entry in the ledger, a sentence, and what to watch."""
 
-    entry: int
-    sentence: str
-    part_id: int
-    quantity: int
-    bin_id: int | None = None
-    lot_ids: tuple[int, ...] = ()
-    piece_ids: tuple[int, ...] = ()
-    job_id: int | None = None
-    left_in_bin: int | None = None
-    warnings: tuple[str, ...] = ()
-    made_lot: LotRecord | None = None
-    made_pieces: tuple[PieceRecord, ...] = ()
+    entry: Annotated[int, About("Its entry in the ledger; undo takes this.", minimum=1, maximum=None)]
+    sentence: Annotated[str, "What was done, for people."]
+    part_id: Annotated[int, "The part."]
+    quantity: Annotated[int, About("Base units; of a count, the difference.", minimum=-MAX_QUANTITY)]
+    bin_id: Annotated[int | None, "The bin."] = None
+    lot_ids: Annotated[tuple[int, ...], "The lots, in the order in which they were taken."] = ()
+    piece_ids: Annotated[tuple[int, ...], "The pieces."] = ()
+    job_id: Annotated[int | None, "The job."] = None
+    left_in_bin: Annotated[int | None, About("How many are left in the bin.", maximum=None)] = None
+    warnings: Annotated[tuple[str, ...], "What to watch, in sentences."] = ()
+    made_lot: Annotated[LotRecord | None, About("The lot that was made: print its label.", nullable=False)] = None
+    made_pieces: Annotated[tuple[PieceRecord, ...], "The pieces that were made, of a part kept individually."] = ()
 
 
 @dataclass(frozen=True)
 class SearchHit:
     """One find of the search field."""
 
-    what: str  # part, bin, lot, piece, job, order, unit model
-    id: int
-    title: str
-    detail: str = ""
-    code: str = ""
+    what: Annotated[str, "What it is: part, bin, lot, piece, job, order or unit model."]
+    id: Annotated[int, "Its id."]
+    title: Annotated[str, "What people call it."]
+    detail: Annotated[str, "What tells it from others."] = ""
+    code: Annotated[str, "Its code, if it has one."] = ""
     name: str = ""  # what the bench calls it, where no other of its kind is called so
 
 
@@ -422,9 +429,9 @@ class SearchHit:
 class ResolvedCode:
     """What a scanned or typed code stands for."""
 
-    what: str
-    id: int
-    code: str
+    what: Annotated[str, "What it is: bin, lot, piece, job or order."]
+    id: Annotated[int, "Its id."]
+    code: Annotated[str, "Its code, without slips."]
 
 
 @dataclass(frozen=True)

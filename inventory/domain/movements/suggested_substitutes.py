@@ -23,8 +23,8 @@ from inventory.domain.movements.substitute_records import (
     SuggestedSubstitute,
     TakeableBin,
 )
-from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus
+from inventory.domain.proof.standings import piece_statuses
 from inventory.reckoning.stock.substitution import Difference, can_substitute, differences
 from inventory.store.connection import transaction
 from inventory.store.fields import from_micros

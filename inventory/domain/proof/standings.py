@@ -17,7 +17,6 @@ from inventory.reckoning.common.bayes import swap_likelihoods
 from inventory.reckoning.proof.standing import assess_standing, chance_text
 from inventory.store.tables import Lot, Part, Piece
 
-STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
 DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
 
 
