@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated
 
-from inventory.domain.common.described import About, Sent
+from inventory.domain.common.described import About, Sent, chance
 from inventory.domain.common.records import PartRecord, StockTotals
-from inventory.domain.common.validation import MAX_QUANTITY
+from inventory.domain.common.validation import MAX_QUANTITY, PROMISES
 from inventory.reckoning.reorder.explanation import LevelExplanation
 
 MAX_LEAD_DAYS = 1000  # a lead time above this is a slip of the finger
@@ -173,32 +173,32 @@ class DeliveryRecord:
 class UseRecord:
     """One use of a part: what a job took and did not put back, or a pull that was for no job."""
 
-    at: datetime
-    quantity: int
-    job_id: int | None
-    job_number: str
-    first_job: bool  # the part was catalogued for it
-    one_off: bool  # not to be expected again
-    counted: int  # how many of it the reckoning counts: 0 for one-off use
+    at: Annotated[datetime, "When."]
+    quantity: Annotated[int, About("Base units.", maximum=None)]
+    job_id: Annotated[int | None, "For this job."]
+    job_number: Annotated[str, "The job's number."]
+    first_job: Annotated[bool, "The part was catalogued for it."]
+    one_off: Annotated[bool, "Not to be expected again."]
+    counted: Annotated[int, About("How many of it the reckoning counts.", maximum=None)]
 
 
 @dataclass(frozen=True)
 class StockPoint:
     """How much was on the books right after a moment, and what changed it."""
 
-    at: datetime
-    kind: str
-    change: int
-    on_books: int
+    at: Annotated[datetime, "When."]
+    kind: Annotated[str, "What was done."]
+    change: Annotated[int, About("Base units, above zero in, below zero out.", minimum=None, maximum=None)]
+    on_books: Annotated[int, About("What was on the books then.", minimum=None, maximum=None)]
 
 
 @dataclass(frozen=True)
 class StockOverTime:
     """The stock of a part over time: what was on the books at *since*, and every change after it."""
 
-    since: datetime
-    opening: int
-    points: tuple[StockPoint, ...]
+    since: Annotated[datetime, "From here on."]
+    opening: Annotated[int, About("What was on the books then.", minimum=None, maximum=None)]
+    points: Annotated[tuple[StockPoint, ...], "Every change after it."]
 
 
 # ---- what to order ---------------------------------------------------------------------------------------
@@ -208,13 +208,13 @@ class StockOverTime:
 class LeadTimeRecord:
     """How long a delivery takes: stated, expected, and the day by which nine of ten are in."""
 
-    supplier_id: int | None
-    supplier: str
-    stated_days: int
-    deliveries: int
-    mean_days: float
-    ninety_days: int
-    assumed: bool  # nobody states it: the shop's own assumption
+    supplier_id: Annotated[int | None, "Whose."]
+    supplier: Annotated[str, "What the supplier is called."]
+    stated_days: Annotated[int, "Days it states."]
+    deliveries: Annotated[int, About("Deliveries it was learned from.", maximum=None)]
+    mean_days: Annotated[float, "Days to be expected."]
+    ninety_days: Annotated[int, About("Days within which nine of ten are in.", maximum=None)]
+    assumed: Annotated[bool, "Nobody states it: the shop's own assumption."]
 
 
 @dataclass(frozen=True)
@@ -224,9 +224,9 @@ class LinesPerParcel:
     ``source``: supplier (orders to that one), shop (all orders), assumed (too few orders yet), or owner (set).
     """
 
-    lines: float
-    orders: int
-    source: str
+    lines: Annotated[float, "Lines a parcel."]
+    orders: Annotated[int, About("Orders it was counted in.", maximum=None)]
+    source: Annotated[str, "supplier (orders to it), shop (all orders), assumed (too few yet), or owner (set)."]
 
 
 @dataclass(frozen=True)
@@ -237,18 +237,18 @@ class PurchaseSuggestion:
     ``decided_by``: level, minimum, price break, cost, or years of use (never more than the shop's most).
     """
 
-    quantity: int
-    packs: int
-    pack: int
-    supplier_id: int | None
-    supplier: str
-    offer: OfferRecord | None
-    cost_minor: int | None
-    decided_by: str
-    years_of_use: float
-    pack_years: float
-    long_lasting: bool  # the least that can be had lasts longer than the shop's most years
-    shared: LinesPerParcel  # what its share of the shipping was worked out by
+    quantity: Annotated[int, About("Base units.", maximum=None)]
+    packs: Annotated[int, About("Packs.", maximum=None)]
+    pack: Annotated[int, "Base units in a pack."]
+    supplier_id: Annotated[int | None, "From whom; null: nobody is known."]
+    supplier: Annotated[str, "What the supplier is called."]
+    offer: Annotated[OfferRecord | None, "By this offer."]
+    cost_minor: Annotated[int | None, About("What it costs, in minor units; null: not known.", maximum=None)]
+    decided_by: Annotated[str, "level, minimum, price break, cost, or years of use."]
+    years_of_use: Annotated[float, About("For how many years it lasts; null: no use of it is known.", nullable=True)]
+    pack_years: Annotated[float, About("For how many years one pack lasts.", nullable=True)]
+    long_lasting: Annotated[bool, "The least that can be had lasts longer than the shop's most years."]
+    shared: Annotated[LinesPerParcel, "By what its share of the shipping was worked out."]
 
 
 @dataclass(frozen=True)
@@ -259,24 +259,24 @@ class ReorderAdvice:
     things stand (the same, when the promise is no_stock_out).
     """
 
-    part: PartRecord
-    stock: StockTotals
-    level: int
-    reorder_point: int
-    position: int
-    risk: float
-    broken: float
-    target: float
-    promise: str  # no_stock_out, next_job
-    level_fixed: bool  # by the owner
-    yearly_use: float  # base units
-    lead: LeadTimeRecord
-    order: PurchaseSuggestion | None  # None: nothing to order now
-    why: tuple[str, ...] = ()
+    part: Annotated[PartRecord, "The part."]
+    stock: Annotated[StockTotals, "How much there is of it."]
+    level: Annotated[int, About("How many to keep.", maximum=None)]
+    reorder_point: Annotated[int, About("At this position or below it is ordered.", minimum=-1, maximum=None)]
+    position: Annotated[int, About("On the shelf, plus on order, less promised.", minimum=None, maximum=None)]
+    risk: Annotated[float, chance("The chance of running dry before the next delivery.")]
+    broken: Annotated[float, chance("The chance that its promise breaks as things stand.")]
+    target: Annotated[float, chance("How often the promise is to be kept.")]
+    promise: Annotated[str, About("What is promised.", choices=PROMISES)]
+    level_fixed: Annotated[bool, "The owner fixed that level."]
+    yearly_use: Annotated[float, "Base units used in a year, as expected."]
+    lead: Annotated[LeadTimeRecord, "How long a delivery takes."]
+    order: Annotated[PurchaseSuggestion | None, "What to order; null: nothing now."]
+    why: Annotated[tuple[str, ...], "Why, in sentences."] = ()
 
     @property
-    def short_for_jobs(self) -> int:
-        """How many base units open jobs wait for that are not on the shelf."""
+    def short_for_jobs(self) -> Annotated[int, About(maximum=None)]:
+        """Base units open jobs wait for that are not on the shelf."""
         return max(0, self.stock.promised - self.stock.on_shelf)
 
 
@@ -284,23 +284,23 @@ class ReorderAdvice:
 class JoiningPart:
     """A part that is not due and had better come along: its own turn is some days off, and holding costs little."""
 
-    advice: ReorderAdvice  # ``order`` says how many
-    days_early: int
-    held_minor: int  # what holding it until its own turn costs
+    advice: Annotated[ReorderAdvice, "The part and how many."]
+    days_early: Annotated[int, About("Days before its own turn.", maximum=None)]
+    held_minor: Annotated[int, About("What holding it until then costs, in minor units.", minimum=None, maximum=None)]
 
 
 @dataclass(frozen=True)
 class SuggestedOrder:
     """What to order from one supplier now (``supplier_id`` None: nobody is known for these parts)."""
 
-    supplier_id: int | None
-    supplier: str
-    advices: tuple[ReorderAdvice, ...]  # what is due
-    joining: tuple[JoiningPart, ...]  # what comes along, because a parcel goes anyway
-    goods_minor: int  # of all with a known price
-    shipping_minor: int
-    unpriced: int  # lines whose price is not known
-    saved_minor: int  # by those that come along, against all of them waiting for later parcels
+    supplier_id: Annotated[int | None, "From whom; null: nobody is known."]
+    supplier: Annotated[str, "What the supplier is called."]
+    advices: Annotated[tuple[ReorderAdvice, ...], "What is due."]
+    joining: Annotated[tuple[JoiningPart, ...], "What comes along, because a parcel goes anyway."]
+    goods_minor: Annotated[int, About("What all with a known price costs, in minor units.", maximum=None)]
+    shipping_minor: Annotated[int, About("What shipping costs, in minor units.", maximum=None)]
+    unpriced: Annotated[int, "Lines whose price is not known."]
+    saved_minor: Annotated[int, About("What coming along saves, in minor units.", minimum=None, maximum=None)]
 
     @property
     def lines(self) -> tuple[ReorderAdvice, ...]:
@@ -317,21 +317,21 @@ class SuggestedOrder:
 class OfferChoice:
     """One offer beside the others: the level its lead time asks for, what would be ordered, what a year costs."""
 
-    offer: OfferRecord
-    level: int
-    order: PurchaseSuggestion
-    lead: LeadTimeRecord
-    yearly_cost_minor: int
-    chosen: bool
+    offer: Annotated[OfferRecord, "The offer."]
+    level: Annotated[int, About("The level that its lead time asks for.", maximum=None)]
+    order: Annotated[PurchaseSuggestion, "What would be ordered."]
+    lead: Annotated[LeadTimeRecord, "How long it takes."]
+    yearly_cost_minor: Annotated[int, About("What a year costs by it, in minor units.", minimum=None, maximum=None)]
+    chosen: Annotated[bool, "It is the one advised."]
 
 
 @dataclass(frozen=True)
 class AdviceExplanation:
     """Everything behind one part's advice. ``portion``: base units that the spreads count by (1 for pieces)."""
 
-    advice: ReorderAdvice
+    advice: Annotated[ReorderAdvice, "The advice."]
     reckoned: LevelExplanation
-    portion: int
-    uses: tuple[UseRecord, ...]
-    choices: tuple[OfferChoice, ...]
-    sentences: tuple[str, ...]
+    portion: Annotated[int, "Base units that the spreads count by; 1 for pieces."]
+    uses: Annotated[tuple[UseRecord, ...], "The uses it was learned from, newest first."]
+    choices: Annotated[tuple[OfferChoice, ...], "The offers compared."]
+    sentences: Annotated[tuple[str, ...], "The same account in words."]
