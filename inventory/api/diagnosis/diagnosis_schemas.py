@@ -10,23 +10,13 @@ from inventory.api.schema import BodySchema, ResponseSchema
 from inventory.domain.diagnosis.diagnosis_records import (
     EVIDENCE_KINDS,
     AssumedFigure,
-    CarriedBackRecord,
-    ChanceChange,
     ClosingRecord,
-    DiagnosisLogLine,
     DiagnosisRecord,
     EvidenceRecord,
     EvidenceResult,
-    FaultCandidate,
-    FaultSet,
     KeptSpare,
-    NextStepRecord,
     NextStepsRecord,
-    PriorCount,
-    PriorJob,
-    PriorsRecord,
     SpareValueList,
-    SpareValueRecord,
     SurplusPart,
 )
 from inventory.domain.diagnosis.past_causes import SuspectSuggestion
@@ -66,17 +56,9 @@ class StrikeEvidenceIn(BodySchema):
 
 
 EvidenceOut = response_schema(EvidenceRecord)
-ChanceChangeOut = response_schema(ChanceChange)
 EvidenceResultOut = response_schema(EvidenceResult)
-FaultCandidateOut = response_schema(FaultCandidate)
-FaultSetOut = response_schema(FaultSet)
-PriorCountOut = response_schema(PriorCount)
-PriorJobOut = response_schema(PriorJob)
-PriorsOut = response_schema(PriorsRecord)
-DiagnosisLogLineOut = response_schema(DiagnosisLogLine)
 DiagnosisOut = response_schema(DiagnosisRecord)
 SuggestedSuspectOut = response_schema(SuspectSuggestion, name="SuggestedSuspectOut")
-NextStepOut = response_schema(NextStepRecord)
 AdviceFigureOut = response_schema(AssumedFigure, name="AdviceFigureOut")
 NextStepsOut = response_schema(NextStepsRecord)
 
@@ -92,7 +74,6 @@ class CaseFileOut(ResponseSchema):
     steps = ma.List(ma.Dict(), metadata={"description": "What was seen, in order; op says what kind of step."})
 
 
-CarriedBackOut = response_schema(CarriedBackRecord)
 JobClosingOut = response_schema(ClosingRecord, name="JobClosingOut")
 SurplusPartOut = response_schema(SurplusPart)
 
@@ -108,5 +89,4 @@ class NewSpareIn(BodySchema):
 
 
 NewSpareOut = response_schema(KeptSpare, name="NewSpareOut")
-SpareValueOut = response_schema(SpareValueRecord)
 SpareValueListOut = response_schema(SpareValueList)

@@ -10,9 +10,7 @@ from inventory.domain.money.money_records import (
     Fate,
     JobCost,
     MonthValue,
-    PartValue,
     StockValue,
-    ValueShare,
     WastedPurchase,
 )
 
@@ -34,8 +32,6 @@ class ClosedJobsQuery(PageQuery):
     until = fields.Date("Closed on this day or before; left out: today.")
 
 
-PartValueOut = response_schema(PartValue)
-ValueShareOut = response_schema(ValueShare)
 StockValueOut = response_schema(StockValue)
 MonthValueOut = response_schema(MonthValue)
 JobCostOut = response_schema(JobCost, "cost_minor")

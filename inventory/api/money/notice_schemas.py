@@ -9,7 +9,7 @@ from marshmallow import post_load
 from inventory.api import fields
 from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema
-from inventory.domain.money.notice_records import ANSWERS, NoticeDraft, NoticeDraftLine, NoticeLine, NoticeRecord
+from inventory.domain.money.notice_records import ANSWERS, NoticeDraft, NoticeLine, NoticeRecord
 from inventory.domain.money.notices import MAX_LINES, MAX_PRICE_MINOR
 
 
@@ -43,7 +43,5 @@ class NoticeAnswerIn(BodySchema):
     drop_needs = fields.Boolean("If declined: what the job has not got yet, it does not want any more.", default=True)
 
 
-NoticeDraftLineOut = response_schema(NoticeDraftLine)
 NoticeDraftOut = response_schema(NoticeDraft)
-NoticeLineOut = response_schema(NoticeLine)
 NoticeOut = response_schema(NoticeRecord)

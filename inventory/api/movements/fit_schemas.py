@@ -6,14 +6,12 @@ from inventory.api.record_schemas import response_schema
 from inventory.domain.movements.substitute_records import (
     FittedSubstituteRecord,
     ModelPart,
-    PartDifferenceRecord,
     PastUse,
     SubstituteSuggestions,
     SuggestedSubstitute,
     TakeableBin,
 )
 
-PartDifferenceOut = response_schema(PartDifferenceRecord)
 StockPlaceOut = response_schema(TakeableBin, name="StockPlaceOut")
 SubstituteRecordOut = response_schema(PastUse, name="SubstituteRecordOut")
 SubstituteOptionOut = response_schema(SuggestedSubstitute, name="SubstituteOptionOut")

@@ -7,7 +7,7 @@ from inventory.api.pagination import PageQuery
 from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, QuerySchema
 from inventory.domain.diagnosis.swap_tests import DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS, SWAP_RESULTS
-from inventory.domain.proof.proof_records import LoanEnded, LoanRecord, LoanStarted, SpareChoice, SpareOption
+from inventory.domain.proof.proof_records import LoanEnded, LoanRecord, LoanStarted, SpareChoice
 
 
 class LoanIn(BodySchema):
@@ -62,5 +62,4 @@ class SparesQuery(QuerySchema):
     job_id = fields.QueryId("For the unit model of this job.")
 
 
-SpareOptionOut = response_schema(SpareOption)
 SpareChoiceOut = response_schema(SpareChoice)

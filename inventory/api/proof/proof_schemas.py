@@ -11,14 +11,11 @@ from inventory.domain.common.validation import PART_KINDS
 from inventory.domain.proof.procedures import MAX_CHECKS
 from inventory.domain.proof.proof_records import (
     STANDINGS_BEST_FIRST,
-    CautionRecord,
     CheckRecord,
-    PieceLocation,
     PieceStatus,
     ProcedureRecord,
     ProofRecord,
     ProofResult,
-    ReadingRecord,
     ResolvedProcedure,
     StandingRecord,
     StandingStep,
@@ -40,7 +37,6 @@ class PiecesQuery(PageQuery):
     gone = fields.QueryBoolean("true: only those fitted or thrown away.", default=False)
 
 
-PieceLocationOut = response_schema(PieceLocation)
 StandingReasonOut = response_schema(StandingStep, name="StandingReasonOut")
 StandingOut = response_schema(StandingRecord)
 
@@ -53,9 +49,6 @@ class StandingQuery(QuerySchema):
 
 PieceStatusOut = response_schema(PieceStatus)
 TimelineEntryOut = response_schema(TimelineEntry)
-CautionOut = response_schema(CautionRecord)
-
-
 # ---- procedures ------------------------------------------------------------------------------------------
 
 
@@ -129,7 +122,6 @@ class ReasonIn(BodySchema):
     reason = fields.Text("Why.", minimum=1, maximum=300, required=True, example="meter on the wrong range")
 
 
-ReadingOut = response_schema(ReadingRecord)
 ProofOut = response_schema(ProofRecord)
 
 

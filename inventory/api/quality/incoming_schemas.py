@@ -11,14 +11,10 @@ from inventory.domain.buying.incoming_records import (
     CHECK_OUTCOMES,
     FATES,
     MAX_TESTS,
-    DeadOnArrivalQuarter,
     DeadOnArrivalRate,
     IncomingCheckRecord,
     IncomingPlanRecord,
-    IncomingResultRecord,
-    PassChance,
     PlanExample,
-    UntestedRestRecord,
 )
 
 IncomingPlanIn = body_schema(IncomingPlanRecord)
@@ -34,7 +30,6 @@ class IncomingSampleQuery(QuerySchema):
     bad_percent = fields.QueryInteger("... that at most so many per cent are bad.", minimum=1, maximum=99)
 
 
-PassChanceOut = response_schema(PassChance)
 IncomingSampleOut = response_schema(PlanExample, name="IncomingSampleOut")
 IncomingPlanOut = response_schema(IncomingPlanRecord, "words", "examples")
 IncomingCheckIn = body_schema(IncomingPlanRecord, name="IncomingCheckIn")
@@ -83,8 +78,5 @@ class IncomingOverrideIn(IncomingCloseIn):
     reason = fields.Text("Why.", minimum=1, maximum=300, required=True, example="only the plating is dull")
 
 
-IncomingResultOut = response_schema(IncomingResultRecord)
-UntestedRestOut = response_schema(UntestedRestRecord)
 IncomingCheckOut = response_schema(IncomingCheckRecord)
-DeadOnArrivalQuarterOut = response_schema(DeadOnArrivalQuarter)
 DeadOnArrivalOut = response_schema(DeadOnArrivalRate, name="DeadOnArrivalOut")

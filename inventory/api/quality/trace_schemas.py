@@ -12,19 +12,10 @@ from inventory.domain.quality.attachments import MAX_BYTES
 from inventory.domain.quality.trace_records import (
     AttachmentRecord,
     JobTrace,
-    LotOrigin,
     LotTrace,
-    ReachedJob,
     Recall,
-    RecallLine,
-    RemainingInBin,
     SimilarLot,
-    UsedLot,
 )
-
-LotOriginOut = response_schema(LotOrigin)
-ReachedJobOut = response_schema(ReachedJob)
-RemainingInBinOut = response_schema(RemainingInBin)
 
 
 class TracedPieceOut(ResponseSchema):
@@ -42,7 +33,6 @@ class TracedPieceOut(ResponseSchema):
 LotTraceOut = response_schema(
     LotTrace, "left", pieces=fields.Nested(TracedPieceOut, "The pieces made from it.", many=True)
 )
-UsedLotOut = response_schema(UsedLot)
 
 
 class TracedLoanOut(ResponseSchema):
@@ -75,7 +65,6 @@ JobTraceOut = response_schema(
     borrowed=fields.Nested(TracedLoanOut, "What it borrowed.", many=True),
     proved=fields.Nested(TracedProofOut, "What it proved.", many=True),
 )
-RecallLineOut = response_schema(RecallLine)
 RecallOut = response_schema(Recall, "to_do")
 
 

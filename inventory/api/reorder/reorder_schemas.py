@@ -8,14 +8,8 @@ from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, QuerySchema, ResponseSchema
 from inventory.domain.buying.order_records import (
     AdviceExplanation,
-    JoiningPart,
-    LeadTimeRecord,
-    LinesPerParcel,
-    OfferChoice,
-    PurchaseSuggestion,
     ReorderAdvice,
     StockOverTime,
-    StockPoint,
     SuggestedOrder,
     UseRecord,
 )
@@ -26,9 +20,6 @@ def _distribution(about: str) -> fields.List:
     return fields.List(fields.Number("A chance."), about)
 
 
-LeadTimeOut = response_schema(LeadTimeRecord)
-LinesPerParcelOut = response_schema(LinesPerParcel)
-PurchaseSuggestionOut = response_schema(PurchaseSuggestion)
 ReorderAdviceOut = response_schema(ReorderAdvice, "short_for_jobs")
 
 
@@ -39,7 +30,6 @@ class ReorderQuery(PageQuery):
     kind = fields.Text("Parts of this kind.", choices=PART_KINDS)
 
 
-JoiningPartOut = response_schema(JoiningPart)
 SuggestedOrderOut = response_schema(SuggestedOrder)
 
 
@@ -51,7 +41,6 @@ class DraftSuggestedIn(BodySchema):
 
 
 PartUseOut = response_schema(UseRecord, name="PartUseOut")
-OfferChoiceOut = response_schema(OfferChoice)
 
 
 class AdviceFiguresOut(ResponseSchema):
@@ -101,5 +90,4 @@ class HistoryDaysQuery(QuerySchema):
     days = fields.QueryInteger("Days back.", minimum=1, maximum=3650, default=540)
 
 
-StockPointOut = response_schema(StockPoint)
 StockOverTimeOut = response_schema(StockOverTime)

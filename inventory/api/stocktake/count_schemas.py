@@ -15,7 +15,6 @@ from inventory.domain.stocktake.count_records import (
     CountResult,
     CountSuggestion,
     CountWalkRecord,
-    LotToCount,
     WalkBinRecord,
 )
 
@@ -40,7 +39,6 @@ class WalksQuery(PageQuery):
 
 
 WalkBinOut = response_schema(WalkBinRecord)
-LotToCountOut = response_schema(LotToCount)
 BinToCountOut = response_schema(BinToCount)
 
 

@@ -7,7 +7,7 @@ from marshmallow import fields as ma
 from inventory.api import fields
 from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
-from inventory.domain.stocktake.stock_list_records import PreviewRow, RowFault, StockListImportRecord, StockListTotals
+from inventory.domain.stocktake.stock_list_records import PreviewRow, StockListImportRecord, StockListTotals
 from inventory.domain.stocktake.stock_list_table import MAX_BYTES, MAX_COLUMNS
 
 
@@ -26,7 +26,6 @@ class StockListIn(BodySchema):
     on_top = fields.Boolean("Stock may come on top of what is in its bin already.", default=False)
 
 
-RowFaultOut = response_schema(RowFault)
 StockListRowOut = response_schema(PreviewRow, name="StockListRowOut")
 StockListTotalsOut = response_schema(StockListTotals)
 StockListOut = response_schema(StockListImportRecord, name="StockListOut")

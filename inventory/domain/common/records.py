@@ -17,6 +17,7 @@ from shared.quantities import UNIT_FACTORS
 
 R = TypeVar("R")
 
+MAX_UNITS = MAX_QUANTITY * 1000  # base units of many movements together
 ROLES = ("owner", "tech", "viewer")
 JOB_STATUSES = ("open", "waiting", "closed")
 

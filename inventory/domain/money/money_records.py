@@ -7,10 +7,7 @@ from datetime import date, datetime
 from typing import Annotated
 
 from inventory.domain.common.described import About
-from inventory.domain.common.records import JobRecord, LotRecord, PartRecord
-from inventory.domain.common.validation import MAX_QUANTITY
-
-MAX_UNITS = MAX_QUANTITY * 1000
+from inventory.domain.common.records import MAX_UNITS, JobRecord, LotRecord, PartRecord
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common.described import About
 from inventory.domain.common.records import (
+    MAX_UNITS,
     BinRecord,
     Holding,
     HoldRecord,
@@ -26,7 +27,6 @@ from inventory.domain.common.records import (
     UnitModelRecord,
     from_row,
 )
-from inventory.domain.common.validation import MAX_QUANTITY
 from inventory.domain.jobs import jobs
 from inventory.store import job_use
 from inventory.store.tables import Supplier
@@ -83,7 +83,7 @@ class JobQuantity:
     """How many of a lot a job has."""
 
     job: Annotated[JobRecord, "The job."]
-    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_QUANTITY * 1000)]
+    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_UNITS)]
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ class LotUsedByJob:
 
     part: Annotated[PartRecord, "The part."]
     lot: Annotated[LotRecord, "The lot."]
-    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_QUANTITY * 1000)]
+    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_UNITS)]
     cost_minor: Annotated[int | None, About("Its share of what the lot cost, in minor units.", maximum=None)]
 
 

@@ -7,11 +7,17 @@ from datetime import datetime
 from typing import Annotated
 
 from inventory.domain.common.described import About, Sent
-from inventory.domain.common.records import BinRecord, HoldRecord, JobRecord, LotRecord, PartRecord, PieceRecord
-from inventory.domain.common.validation import MAX_QUANTITY
+from inventory.domain.common.records import (
+    MAX_UNITS,
+    BinRecord,
+    HoldRecord,
+    JobRecord,
+    LotRecord,
+    PartRecord,
+    PieceRecord,
+)
 from inventory.domain.proof.proof_records import LoanRecord, PieceStatus, ProofRecord
 
-MAX_UNITS = MAX_QUANTITY * 1000
 ATTACHMENT_KINDS = ("certificate", "photo")
 EXTENSION_BY_MEDIA_TYPE = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "application/pdf": "pdf"}
 
