@@ -30,7 +30,7 @@ PAIRING = PairingOut()
 @resource.url_value_preprocessor  # type: ignore[untyped-decorator]
 def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
     """Let a photo be as large as the setting for photos says."""
-    if (endpoint or "").endswith(".post_read_photo"):
+    if (endpoint or "").endswith(".post_read_photo_codes"):
         request.max_content_length = current_app.config["BENCH"].max_photo
 
 

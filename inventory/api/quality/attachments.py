@@ -24,7 +24,7 @@ ATTACHMENT = AttachmentOut()
 @resource.url_value_preprocessor  # type: ignore[untyped-decorator]
 def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
     """Let the body that brings a file be as large as a file in Base64 is."""
-    if endpoint == "attachments.post_attach":
+    if endpoint == "attachments.post_add_attachment":
         request.max_content_length = domain.MAX_BYTES * 4 // 3 + 20_000
 
 

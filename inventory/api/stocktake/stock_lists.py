@@ -39,7 +39,7 @@ def _currency() -> str:
 @resource.url_value_preprocessor  # type: ignore[untyped-decorator]
 def set_body_limit(endpoint: str | None, _: dict[str, Any] | None) -> None:
     """Let a list be larger than other bodies are."""
-    if endpoint == "stock lists.post_take_stock_list":
+    if endpoint == "stock lists.post_import_stock_list":
         request.max_content_length = MAX_BODY_BYTES
 
 
