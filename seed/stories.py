@@ -14,6 +14,7 @@ from inventory.domain.diagnosis import job_closing
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import adjustments, pull, receive
 from inventory.domain.quality import recall, sent_back
+from inventory.domain.quality.sent_back_records import DEAD_ON_ARRIVAL
 from seed.data_files import SpecialOrderRow
 from seed.demo_bench import DemoBench
 from seed.purchasing import order_parts, resume_waiting, run_when_received
@@ -77,7 +78,7 @@ def _dead_head(bench: DemoBench) -> None:
 def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
     newest = max(piece.id for piece in bins.stocked_pieces(part_id=bench.id("PS-401")) if not piece.spare)
     sent, _ = sent_back.send_back(
-        piece_id=newest, cause=sent_back.DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
+        piece_id=newest, cause=DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
     asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
     bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, asked, outcome=said, by=bench.owner))

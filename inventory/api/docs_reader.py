@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from http import HTTPStatus
@@ -78,12 +79,21 @@ def operation_groups(document: Schema) -> list[DocGroup]:
 
 
 def response_schemas(document: Schema) -> dict[str, tuple[DocField, ...]]:
-    """Return the fields of every named schema that is answered, by name."""
-    return {
-        name: _read_fields(document, schema)
-        for name, schema in sorted(document["components"]["schemas"].items())
-        if not name.endswith(("In", "Edit"))
-    }
+    """Return the fields of every named schema that an answer holds, by name."""
+    operations = (item[method] for item in document["paths"].values() for method in METHODS if method in item)
+    names = _linked_schemas(document, [operation["responses"] for operation in operations])
+    return {name: _read_fields(document, document["components"]["schemas"][name]) for name in sorted(names)}
+
+
+def _linked_schemas(document: Schema, node: Any) -> set[str]:
+    """Return the names of the schemas that *node* refers to, however deep."""
+    links: set[str] = set()
+    waiting = [node]
+    while waiting:
+        new = set(re.findall(r'"(#/components/[^"]+)"', json.dumps(waiting.pop()))) - links
+        links |= new
+        waiting += [_resolve_ref(document, {"$ref": link}) for link in new]
+    return {link.rsplit("/", 1)[-1] for link in links if link.startswith("#/components/schemas/")}
 
 
 def _read_operation(document: Schema, path: str, method: str, operation: Schema, shared: list[Any]) -> DocOperation:

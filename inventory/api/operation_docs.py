@@ -147,7 +147,3 @@ def extra_statuses(*statuses: int) -> Callable[[Callable[..., Any]], Callable[..
         return view
 
     return mark
-
-
-may_miss = extra_statuses(404)
-"""Document that a read without an id in its address may answer 404."""

@@ -14,6 +14,7 @@ from inventory.cli.common import open_database, show_errors_as_sentences
 from inventory.cli.diagnose import diagnose
 from inventory.cli.labels import labels
 from inventory.cli.stock_list import stock_list
+from inventory.domain.common.records import ROLES
 from inventory.domain.jobs import people
 from inventory.settings import load_settings
 from inventory.store import verify
@@ -79,7 +80,7 @@ def person() -> None:
 
 @person.command("add")
 @click.argument("name")
-@click.option("--role", type=click.Choice(people.ROLES), default="tech", show_default=True)
+@click.option("--role", type=click.Choice(ROLES), default="tech", show_default=True)
 @click.option("--shown-as", default="", help="The name that pages show.")
 @click.option("--passphrase", help="Asked for when left out; at least 10 characters.")
 @show_errors_as_sentences

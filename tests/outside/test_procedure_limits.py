@@ -74,7 +74,7 @@ def test_two_tach_pulses_make_one_revolution(hertz: str, rpm: str) -> None:
 def _a_fan(**attributes: float) -> PartRecord:
     return PartRecord(
         1, "F-1", "24 V fan", "fan", "counted", "piece", "", "", dict(attributes), [], "", "", None, None, None,
-        datetime(2026, 1, 1, tzinfo=UTC), None, False, 1,
+        None, datetime(2026, 1, 1, tzinfo=UTC), None, False, 1,
     )  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from inventory.domain.movements import overview, pull
 from inventory.domain.proof import loans, pieces, proofs
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.quality import incoming_testing, recall, sent_back
+from inventory.domain.quality.sent_back_records import DEAD_ON_ARRIVAL
 from inventory.domain.reorder import reorder_list, stock_dates
 from inventory.domain.stocktake import count_walks, level_readings
 from inventory.pages.common import shop_screen
@@ -262,7 +263,7 @@ def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> No
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_supply_that_was_dead_on_arrival() -> None:
     dead = sent_back.list_sent_back(waits=False).items[0]
-    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", sent_back.DEAD_ON_ARRIVAL, "Farreach Trading")
+    assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", DEAD_ON_ARRIVAL, "Farreach Trading")
     assert dead.got_minor == dead.expected_minor
     assert [one.part.number for one in sent_back.list_sent_back(waits=True).items] == ["FN-308"]
 

@@ -2,39 +2,26 @@
 
 from __future__ import annotations
 
-from marshmallow import fields as ma
-
 from inventory.api import fields
-from inventory.api.catalogue.part_schemas import PartOut
 from inventory.api.pagination import PageQuery
+from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
-from inventory.domain.alerts.alert_messages import MESSAGE_STATES as MESSAGE_STATES
-from inventory.domain.alerts.alert_records import ALERT_STATES
-from inventory.domain.alerts.alert_sources import ALERT_KINDS
-from inventory.domain.common.validation import PROMISES
-from inventory.domain.reorder.forecast_report import VERDICTS
+from inventory.domain.alerts.alert_records import (
+    ALERT_KINDS,
+    ALERT_STATES,
+    MESSAGE_STATES,
+    AlertMessageRecord,
+    AlertRecord,
+)
+from inventory.domain.reorder.forecast_report import (
+    VERDICTS,
+    ForecastRecord,
+    ForecastReport,
+    LevelCalibration,
+    RiskCalibration,
+)
 
-
-class AlertOut(ResponseSchema):
-    """One thing to act on."""
-
-    id = fields.Id("Its id.")
-    key = fields.Text("What it is about, always written alike.", example="late:7")
-    kind = fields.Text("What kind of thing it is.", choices=tuple(ALERT_KINDS))
-    title = fields.Text("What needs doing, in a few words.")
-    detail = fields.Text("More about it.")
-    what = fields.Text("What kind of thing to open.", example="order")
-    what_id = fields.Id("The id of that thing.")
-    urgent = fields.Boolean("It comes first.")
-    state = fields.Text("What became of it.", choices=ALERT_STATES)
-    raised = fields.DateTime("When it was raised.")
-    changed = fields.DateTime("When something about it changed.")
-    telling = fields.Integer("Counts up when it is told anew.", maximum=None)
-    gone = fields.DateTime("When its cause was over; null: it lasts.", nullable=True)
-    done = fields.DateTime("When somebody marked it as done.", nullable=True)
-    done_by = fields.Text("Who did.")
-    postponed_until = fields.Date("The day until which it is postponed.", nullable=True)
-    version = fields.Integer("Counts its changes.", maximum=None)
+AlertOut = response_schema(AlertRecord, "state")
 
 
 class AlertsQuery(PageQuery):
@@ -50,19 +37,7 @@ class PostponeIn(BodySchema):
     until = fields.Date("The day on which it is told again, a year ahead at most.", required=True)
 
 
-class AlertMessageOut(ResponseSchema):
-    """What went out about alerts, or is to go out."""
-
-    id = fields.Id("Its id.")
-    code = fields.Text("By which the receiver knows a repetition.")
-    channel = fields.Text("How it goes.", choices=("mail", "webhook"))
-    state = fields.Text("What became of it.", choices=MESSAGE_STATES)
-    made = fields.DateTime("When it was written.")
-    attempts = fields.Integer("How often it was tried.", maximum=None)
-    next_try = fields.DateTime("When it is, or was, tried next.")
-    finished = fields.DateTime("When it was sent, given up or dropped.", nullable=True)
-    error = fields.Text("Why the last try failed.")
-    alerts = fields.List(ma.String(), "Titles of the alerts in it.")
+AlertMessageOut = response_schema(AlertMessageRecord)
 
 
 class AlertMessagesQuery(PageQuery):
@@ -86,41 +61,16 @@ class ForecastTallyOut(ResponseSchema):
     enough = fields.Integer("So many it takes until something can be said.", maximum=None)
 
 
-class LevelScoreOut(ResponseSchema):
-    """How the levels of one promise and target fared."""
-
-    promise = fields.Text("What was promised.", choices=PROMISES)
-    target = fields.BoundedNumber("How often it was to hold.")
-    achieved = fields.BoundedNumber("The share of levels that lasted.")
-    tally = fields.Nested(ForecastTallyOut, "A miss is a level that did not last.")
-
-
-class RiskBandOut(ResponseSchema):
-    """How often the promise broke where a risk between two bounds had been named."""
-
-    low = fields.BoundedNumber("From this risk.")
-    high = fields.BoundedNumber("To this risk.")
-    tally = fields.Nested(ForecastTallyOut, "A miss is a part that ran dry.")
-
-
-class ForecastOut(ResponseSchema):
-    """One remembered advice."""
-
-    id = fields.Id("Its id.")
-    part = fields.Nested(PartOut, "The part.")
-    given = fields.DateTime("When it was given.")
-    until = fields.DateTime("When its time ends.")
-    promise = fields.Text("What was promised.", choices=PROMISES)
-    target = fields.BoundedNumber("How often it was to hold.")
-    position = fields.Integer("The position then, in base units.", minimum=None, maximum=None)
-    level = fields.Integer("The level then.", maximum=None)
-    level_kept = fields.BoundedNumber("The chance stated for the level; null: the owner had fixed it.", nullable=True)
-    risk = fields.BoundedNumber("The chance stated that the promise breaks at that position.")
-    counts = fields.Boolean("It counts: no other one of the part was open.")
-    scored = fields.DateTime("When it was held against what happened.", nullable=True)
-    wanted = fields.Integer("How many were wanted until then; null: not known.", maximum=None, nullable=True)
-    level_lasted = fields.Boolean("The level would have lasted.", nullable=True)
-    kept = fields.Boolean("The promise held at the position there was.", nullable=True)
+LevelScoreOut = response_schema(
+    LevelCalibration,
+    "achieved",
+    name="LevelScoreOut",
+    tally=fields.Nested(ForecastTallyOut, "A miss is a level that did not last."),
+)
+RiskBandOut = response_schema(
+    RiskCalibration, name="RiskBandOut", tally=fields.Nested(ForecastTallyOut, "A miss is a part that ran dry.")
+)
+ForecastOut = response_schema(ForecastRecord, "level_lasted", "kept")
 
 
 class ForecastsQuery(PageQuery):
@@ -130,13 +80,4 @@ class ForecastsQuery(PageQuery):
     scored = fields.QueryBoolean("Held against what happened, or not yet.")
 
 
-class ForecastReportOut(ResponseSchema):
-    """Promised against achieved."""
-
-    since = fields.DateTime("The first advice remembered.", nullable=True)
-    remembered = fields.Integer("How many are remembered.", maximum=None)
-    judged = fields.Integer("How many were scored and count.", maximum=None)
-    waiting = fields.Integer("How many wait for their time to pass.", maximum=None)
-    levels = fields.Nested(LevelScoreOut, "Levels, by promise and target.", many=True)
-    risks = fields.Nested(RiskBandOut, "Risks, by bands.", many=True)
-    missed = fields.Nested(ForecastOut, "The newest levels that did not last.", many=True)
+ForecastReportOut = response_schema(ForecastReport)

@@ -8,13 +8,14 @@ from marshmallow import fields as ma
 
 from inventory.api import fields
 from inventory.api.catalogue.part_schemas import PartOut
-from inventory.api.movements.movement_schemas import ScanOut
 from inventory.api.pagination import PageQuery
+from inventory.api.record_schemas import body_schema, response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
 from inventory.domain.buying.bag_pairings import MAX_NUMBER_LENGTH as LONGEST_NUMBER
-from inventory.domain.buying.bag_parts import MATCH_SOURCES
+from inventory.domain.buying.bag_pairings import PairingRecord
+from inventory.domain.buying.bag_parts import PartMatch
 from inventory.domain.buying.bag_receipts import MAX_CODE_LENGTH
-from inventory.domain.labelling.photo_codes import SYMBOL_USES
+from inventory.domain.labelling.photo_codes import ScannedSymbol
 from shared.bag_code import MAX_PIECES
 
 
@@ -63,15 +64,7 @@ class BagFieldsOut(ResponseSchema):
     )
 
 
-class PartMatchOut(ResponseSchema):
-    """A part that a number on the bag means."""
-
-    part = fields.Nested(PartOut, "The part.")
-    number = fields.Text("The number on the bag.")
-    how = fields.Text("What says so.", choices=MATCH_SOURCES)
-    nearly = fields.Boolean("The number differs in spaces or dashes.")
-    words = fields.Text("The same for people.")
-    supplier_id = fields.Id("The supplier whose number it is.", nullable=True)
+PartMatchOut = response_schema(PartMatch)
 
 
 class BagCodeOut(ResponseSchema):
@@ -109,16 +102,7 @@ class PhotoIn(Schema):
     )  # fmt: skip
 
 
-class PhotoSymbolOut(ResponseSchema):
-    """A code on a photo."""
-
-    text = fields.Text("Its text, separators spelled; of a bag, POST /bag-codes takes it.")
-    kind = fields.Text("The kind of symbol.")
-    place = fields.Text("Where on the photo, such as top left.")
-    what = fields.Text("A label of ours, a supplier's bag, or neither.", choices=SYMBOL_USES)
-    title = fields.Text("What to call it.")
-    scan = fields.Nested(ScanOut, "What our label is on.", nullable=True)
-    sentence = fields.Text("Why it is no use, if it is none.")
+PhotoSymbolOut = response_schema(ScannedSymbol, name="PhotoSymbolOut")
 
 
 class PhotoOut(ResponseSchema):
@@ -127,26 +111,8 @@ class PhotoOut(ResponseSchema):
     symbols = fields.Nested(PhotoSymbolOut, "Every code on it, from the top left on.", many=True)
 
 
-class PairingIn(BodySchema):
-    """A number on bags that means a part."""
-
-    number = fields.Text("The number.", minimum=1, maximum=LONGEST_NUMBER, required=True, example="NG-558")
-    part_id = fields.Id("The part.", required=True)
-    supplier_id = fields.Id("The supplier that prints it.", nullable=True)
-
-
-class PairingOut(ResponseSchema):
-    """What was learned of a number on bags."""
-
-    id = fields.Id("Its id.")
-    number = fields.Text("The number, in upper case.")
-    part_id = fields.Id("The part that it means.")
-    part_number = fields.Text("The part's own number.")
-    part_name = fields.Text("What the part is called.")
-    supplier_id = fields.Id("Who delivered the bag that it was learned from.", nullable=True)
-    supplier = fields.Text("The supplier's name.")
-    person = fields.Text("Who said so.")
-    at = fields.DateTime("When it was said last.")
+PairingIn = body_schema(PairingRecord)
+PairingOut = response_schema(PairingRecord)
 
 
 class PairingsQuery(PageQuery):

@@ -5,27 +5,21 @@ from __future__ import annotations
 from marshmallow import fields as ma
 
 from inventory.api import fields
-from inventory.api.catalogue.part_schemas import PartOut
-from inventory.api.catalogue.stock_schemas import LotOut, PieceOut
-from inventory.api.jobs.job_schemas import JobOut
+from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
-from inventory.domain.diagnosis.evidence import EVIDENCE_KINDS
-
-CANDIDATE_KINDS = ("suspect", "spare", "new part", "repaired", "not on the list")
-
-
-def _chance(about: str, **more: bool) -> fields.BoundedNumber:
-    return fields.BoundedNumber(about, nullable=bool(more.get("nullable")))
-
-
-def _number(about: str, **more: bool) -> fields.BoundedNumber:
-    return fields.BoundedNumber(about, minimum=None, maximum=None, nullable=bool(more.get("nullable")))
-
-
-def _money(about: str, **more: bool) -> fields.Integer:
-    return fields.Integer(
-        f"{about}, in minor units.", minimum=None, maximum=None, nullable=bool(more.get("nullable"))
-    )
+from inventory.domain.diagnosis.diagnosis_records import (
+    EVIDENCE_KINDS,
+    AssumedFigure,
+    ClosingRecord,
+    DiagnosisRecord,
+    EvidenceRecord,
+    EvidenceResult,
+    KeptSpare,
+    NextStepsRecord,
+    SpareValueList,
+    SurplusPart,
+)
+from inventory.domain.diagnosis.past_causes import SuspectSuggestion
 
 
 class EvidenceIn(BodySchema):
@@ -61,187 +55,12 @@ class StrikeEvidenceIn(BodySchema):
     )
 
 
-class EvidenceOut(ResponseSchema):
-    """One observation about the suspects of a job."""
-
-    id = fields.Id("Its id.")
-    job_id = fields.Id("The job.")
-    kind = fields.Text("What was done.", choices=EVIDENCE_KINDS)
-    suspect_id = fields.Id("The suspect it is about.", nullable=True)
-    suspect = fields.Text("What that is called.")
-    at = fields.DateTime("When.")
-    person = fields.Text("Who logged it.")
-    words = fields.Text("What was seen, for people.")
-    works = fields.Boolean("How the unit then ran.", nullable=True)
-    says_bad = fields.Boolean("What the measurement says.", nullable=True)
-    sensitivity = _chance("P(says bad | bad).", nullable=True)
-    specificity = _chance("P(says good | good).", nullable=True)
-    lot_id = fields.Id("The lot of the new part.", nullable=True)
-    p_good = _chance("Chance that the new part was good, as believed then.", nullable=True)
-    bad_if_good = _chance("P(bad after the repair | good before).", nullable=True)
-    bad_if_bad = _chance("P(bad after the repair | bad before).", nullable=True)
-    loan_ids = fields.List(ma.Integer(), "The loans of the pieces that were in the unit.")
-    note = fields.Text("What else to know.")
-    struck = fields.DateTime("When it was struck out; null: it counts.", nullable=True)
-    struck_by = fields.Text("Who struck it out.")
-    struck_reason = fields.Text("Why.")
-
-
-class ChanceChangeOut(ResponseSchema):
-    """How a chance moved."""
-
-    name = fields.Text("What may be bad.")
-    what = fields.Text("What it is.", choices=CANDIDATE_KINDS)
-    before = _chance("Chance of being bad before; null: it was not there.", nullable=True)
-    after = _chance("Chance of being bad after.")
-
-
-class EvidenceResultOut(ResponseSchema):
-    """An observation that was logged, and what it did."""
-
-    evidence = fields.Nested(EvidenceOut, "The observation.")
-    sentence = fields.Text("What it says, for people.")
-    moved = fields.Nested(ChanceChangeOut, "The chances, the most moved first.", many=True)
-
-
-class FaultCandidateOut(ResponseSchema):
-    """One thing that may be bad."""
-
-    name = fields.Text("What it is called.")
-    what = fields.Text("What it is.", choices=CANDIDATE_KINDS)
-    p_bad = _chance("Chance that it is bad, by the whole log.")
-    before = _chance("The same before the last line that counts; null: it was not there.", nullable=True)
-    prior = _chance("The same when only the complaint was known; null: it came later.", nullable=True)
-    fitted = fields.Boolean("It is in the unit now.")
-    place = fields.Text("The suspect in whose place it is or was tried.")
-    suspect_id = fields.Id("That suspect.", nullable=True)
-    piece_id = fields.Id("The piece, for a spare.", nullable=True)
-
-
-class FaultSetOut(ResponseSchema):
-    """Things that are bad together."""
-
-    names = fields.List(ma.String(), "Which; empty: nothing that is fitted now.")
-    chance = _chance("Chance of just that.")
-
-
-class PriorCountOut(ResponseSchema):
-    """How often it was at fault before."""
-
-    name = fields.Text("The suspect.")
-    times = fields.Integer("Closed jobs on which it was at fault.")
-    share = _chance("Its smoothed share of the faults.")
-
-
-class PriorJobOut(ResponseSchema):
-    """A closed job that counted for where the chances start."""
-
-    id = fields.Id("Its id.")
-    number = fields.Text("Its number.")
-    symptom = fields.Text("Its symptom, in the customer's words.")
-    it_was = fields.Text("What it turned out to be.")
-
-
-class PriorsOut(ResponseSchema):
-    """Where the chances start."""
-
-    words = fields.Text("Where they come from, for people.")
-    jobs = fields.Integer("Closed jobs of that model and symptom that count; 0: all suspects start equal.")
-    counts = fields.Nested(PriorCountOut, "The suspects.", many=True)
-    elsewhere = fields.Nested(PriorCountOut, "What is not on the list.")
-    smoothing = _number("Assumed faults that are spread evenly over the suspects.")
-    counted = fields.Nested(PriorJobOut, "The jobs that counted, newest first.", many=True)
-
-
-class DiagnosisLogLineOut(ResponseSchema):
-    """One thing that was seen on the job."""
-
-    at = fields.DateTime("When.")
-    kind = fields.Text("complaint, swap test, bench test, or a kind of evidence.")
-    words = fields.Text("What was seen.")
-    person = fields.Text("Who saw it.")
-    counts = fields.Boolean("It is weighed.")
-    remark = fields.Text("Why it is not weighed, or how.")
-    evidence_id = fields.Id("The observation.", nullable=True)
-    loan_id = fields.Id("The loan whose result it is.", nullable=True)
-    piece_id = fields.Id("The piece it is about.", nullable=True)
-    good = fields.Boolean("The unit worked, or the test said good; null: neither.", nullable=True)
-    struck_reason = fields.Text("Why it was struck out.")
-    moved = fields.Nested(ChanceChangeOut, "What it did to the chances.", many=True)
-    still = fields.Text("Why no chance moved by as much as a tenth of a per cent; empty when one did.")
-
-
-class DiagnosisOut(ResponseSchema):
-    """What the whole log of a job says: the exact posterior."""
-
-    job_id = fields.Id("The job.")
-    sentence = fields.Text("What it says, for people.")
-    suspects = fields.Nested(
-        FaultCandidateOut, "The suspects and what is not on the list, the likeliest first.", many=True
-    )
-    others = fields.Nested(FaultCandidateOut, "Spares, new parts and repaired things.", many=True)
-    likely = fields.Nested(FaultSetOut, "The likeliest sets of faults in what is fitted now.", many=True)
-    p_evidence = _chance("Chance of the whole log, before any of it was seen.")
-    priors = fields.Nested(PriorsOut, "Where the chances started.")
-    log = fields.Nested(DiagnosisLogLineOut, "The log, oldest first.", many=True)
-
-
-class SuggestedSuspectOut(ResponseSchema):
-    """A suspect of earlier jobs."""
-
-    name = fields.Text("What it is.")
-    part_id = fields.Id("The part it is.", nullable=True)
-    times = fields.Integer("How often it was at fault.")
-    words = fields.Text("The same, for people.")
-
-
-class NextStepOut(ResponseSchema):
-    """One possible next step; total = cost now + cost after, all expected."""
-
-    action = fields.Text("What kind of step.", choices=("fix", "measure", "run again", "give up"))
-    how = fields.Text(
-        "What a fix is done with; out: a piece that is out already, keep: one that the unit worked with.",
-        choices=("", "out", "keep", "spare", "shelf", "order", "repair"),
-    )
-    words = fields.Text("What to do, for people.")
-    suspect = fields.Text("The suspect it is about.")
-    suspect_id = fields.Id("That suspect.", nullable=True)
-    part_id = fields.Id("Its part.", nullable=True)
-    piece_id = fields.Id("The spare.", nullable=True)
-    piece = fields.Text("What the spare is called.")
-    standing = fields.Text("How far the spare can be trusted.")
-    bin_id = fields.Id("Where it is.", nullable=True)
-    bin = fields.Text("What that bin is called.")
-    loan_id = fields.Id("out: the loan that waits for a result; keep: the one with which it worked.", nullable=True)
-    procedure_id = fields.Id("The procedure to measure it by.", nullable=True)
-    minutes = _number("Minutes at the bench.")
-    price_minor = _money("Price of what would be fitted")
-    lead_days = _number("Days until it is here.")
-    p_good = _chance("Chance that what would be fitted is good, or that the repair takes.", nullable=True)
-    cost_now_minor = _money("Expected cost of the step")
-    p_ends = _chance("Chance that the unit is seen working after it.")
-    cost_after_minor = _money("Expected cost afterwards, working down the list")
-    total_minor = _money("Expected total")
-
-
-class AdviceFigureOut(ResponseSchema):
-    """A figure that the advice rests on."""
-
-    name = fields.Text("The shop's setting, or a short name.")
-    words = fields.Text("What it is, and how much.")
-    assumed = fields.Boolean("Nobody set it yet: it was chosen by us, with no published source.")
-
-
-class NextStepsOut(ResponseSchema):
-    """What could be done next on a job."""
-
-    job_id = fields.Id("The job.")
-    sentence = fields.Text("What to do, for people.")
-    steps = fields.Nested(
-        NextStepOut, "The steps: what is under way first, then the cheapest in expectation.", many=True
-    )
-    left_out = fields.List(ma.String(), "Suspects too unlikely to be looked over.")
-    figures = fields.Nested(AdviceFigureOut, "What the costs rest on.", many=True)
+EvidenceOut = response_schema(EvidenceRecord)
+EvidenceResultOut = response_schema(EvidenceResult)
+DiagnosisOut = response_schema(DiagnosisRecord)
+SuggestedSuspectOut = response_schema(SuspectSuggestion, name="SuggestedSuspectOut")
+AdviceFigureOut = response_schema(AssumedFigure, name="AdviceFigureOut")
+NextStepsOut = response_schema(NextStepsRecord)
 
 
 class CaseFileOut(ResponseSchema):
@@ -251,43 +70,12 @@ class CaseFileOut(ResponseSchema):
     prior = ma.Dict(
         keys=ma.String(), values=ma.Float(), metadata={"description": "Chance of each suspect before the complaint."}
     )
-    leak = _chance("The same for what is not on the list.")
+    leak = fields.BoundedNumber("The same for what is not on the list.")
     steps = ma.List(ma.Dict(), metadata={"description": "What was seen, in order; op says what kind of step."})
 
 
-class CarriedBackOut(ResponseSchema):
-    """What a closed job's whole log said of a piece."""
-
-    piece_id = fields.Id("The piece.")
-    piece = fields.Text("What it is called.")
-    p_before = _chance("Chance that it was good, when the job took it.")
-    p_after = _chance("The same by all that the job saw.")
-
-
-class JobClosingOut(ResponseSchema):
-    """What a job turned out to be."""
-
-    job = fields.Nested(JobOut, "The job.")
-    at = fields.DateTime("When it was closed.")
-    person = fields.Text("Who closed it.")
-    was = fields.List(ma.String(), "The suspects that it was.")
-    something_else = fields.Boolean("It was something not on the list.")
-    carried = fields.Nested(CarriedBackOut, "What it said of the spares.", many=True)
-    not_carried = fields.Text("Why the log could not be weighed; empty: it was.")
-
-
-class SurplusPartOut(ResponseSchema):
-    """A part that a job did not need and that may become a spare."""
-
-    part = fields.Nested(PartOut, "The part.")
-    lot = fields.Nested(LotOut, "Its lot.")
-    quantity = fields.Integer("How many.")
-    taken = fields.Boolean("The job has it; else it came in for the job.")
-    bin_id = fields.Id("The bin it came from or lies in.")
-    bin = fields.Text("What that bin is called.")
-    ran = fields.Boolean("The log saw the unit work with it.")
-    piece_id = fields.Id("The piece, if it is one already.", nullable=True)
-    sentence = fields.Text("The offer, for people.")
+JobClosingOut = response_schema(ClosingRecord, name="JobClosingOut")
+SurplusPartOut = response_schema(SurplusPart)
 
 
 class NewSpareIn(BodySchema):
@@ -300,45 +88,5 @@ class NewSpareIn(BodySchema):
     ran = fields.Boolean("The unit did what it should with it: that is its proof.", default=False)
 
 
-class NewSpareOut(ResponseSchema):
-    """The spare that was made."""
-
-    piece = fields.Nested(PieceOut, "The piece: print its label.")
-    bin_id = fields.Id("Where it is.")
-    bin = fields.Text("What that bin is called.")
-    proved = fields.Boolean("Its run in the unit was noted as its proof.")
-    sentence = fields.Text("What was done, for people.")
-
-
-class SpareValueOut(ResponseSchema):
-    """What keeping one proved spare of a part is worth."""
-
-    part = fields.Nested(PartOut, "The part.")
-    jobs = fields.Integer("Jobs that suspected it, in the years counted.")
-    times_bad = fields.Integer("How often it was at fault.")
-    jobs_a_year = _number("The same a year.")
-    p_bad = _chance("Chance that it is the fault when it is suspected.")
-    price_minor = _money("What one costs")
-    lead_days = _number("Days that one takes to come.")
-    ordered_if_bad = _chance("Chance that it is ordered when it is the fault.")
-    ordered_if_good = _chance("Chance that it is ordered in vain.")
-    orders_seen = fields.Integer("Jobs from which those two were counted.")
-    saving_minor = _money("What a proved spare saves on each such job")
-    value_minor = _money("What keeping one is worth a year")
-    break_even_jobs = _number("Jobs a year from which it pays; null: no number does.", nullable=True)
-    p_good = _chance("Chance that the spare is good.")
-    pieces = fields.List(ma.String(), "The spares of it that are here.")
-    proved = fields.Integer("How many of them are proved.")
-    swapped_jobs = fields.Integer("Jobs on which one was swapped.")
-    kept_since = fields.DateTime("When the first one was kept.", nullable=True)
-    saved_minor = _money("What that has saved so far; null: never kept", nullable=True)
-
-
-class SpareValueListOut(ResponseSchema):
-    """Which spares are worth proving and keeping."""
-
-    parts = fields.Nested(SpareValueOut, "The parts, the most valuable first.", many=True)
-    unpriced = fields.Nested(PartOut, "Suspected, but nobody noted what they cost.", many=True)
-    years = _number("Years of the shop's own jobs that were counted.")
-    saved_minor = _money("What all of them have saved so far")
-    figures = fields.Nested(AdviceFigureOut, "What the values rest on.", many=True)
+NewSpareOut = response_schema(KeptSpare, name="NewSpareOut")
+SpareValueListOut = response_schema(SpareValueList)

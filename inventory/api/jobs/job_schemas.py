@@ -3,63 +3,23 @@
 from __future__ import annotations
 
 from inventory.api import fields
-from inventory.api.catalogue.part_schemas import PartOut
-from inventory.api.catalogue.stock_schemas import LotOut
 from inventory.api.pagination import PageQuery
-from inventory.api.schema import BodySchema, EditSchema, ResponseSchema
-from inventory.domain.common.validation import MAX_QUANTITY
-from inventory.domain.jobs.jobs import STATUSES, TEXT_LIMITS
+from inventory.api.record_schemas import body_schema, edit_schema, response_schema
+from inventory.api.schema import BodySchema
+from inventory.domain.common.described import text_limits
+from inventory.domain.common.records import JOB_STATUSES, JobRecord, NeedRecord, SuspectRecord
+from inventory.domain.movements.overview import JobQuantity, LotUsedByJob
 
-
-class JobFields(BodySchema):
-    """What is noted of a job."""
-
-    number = fields.Text("The shop's number for it; left out: the next one.", minimum=1, maximum=30, example="1042")
-    unit_model = fields.Text("The model of the unit; a new one is added.", maximum=120, default="")
-    unit_serial = fields.Text("The unit's serial number.", maximum=TEXT_LIMITS["unit_serial"], default="")
-    customer = fields.Text("Whose it is.", maximum=TEXT_LIMITS["customer"], default="")
-    symptom = fields.Text("What it does, or does not.", maximum=TEXT_LIMITS["symptom"], default="", example="no pan")
-    note = fields.Text("What else to know.", maximum=TEXT_LIMITS["note"], default="")
-    promised = fields.Date("When it was promised for.", nullable=True)
-
-
-class JobIn(JobFields):
-    """A job to be opened."""
-
-
-class JobEdit(EditSchema, JobFields):
-    """What to change of a job."""
-
-    found = fields.Text("What it was.", maximum=TEXT_LIMITS["found"])
-    waiting_for = fields.Text("What it waits for.", maximum=TEXT_LIMITS["waiting_for"])
-
-
-class JobOut(ResponseSchema):
-    """One customer's repair."""
-
-    id = fields.Id("Its id.")
-    code = fields.Text("What its label says.", example="JX4RC8J2W")
-    number = fields.Text("The shop's number for it.")
-    unit_model_id = fields.Id("The model of the unit.", nullable=True)
-    unit_model = fields.Text("What that model is called.")
-    unit_serial = fields.Text("The unit's serial number.")
-    customer = fields.Text("Whose it is.")
-    symptom = fields.Text("What it does, or does not.")
-    status = fields.Text("How it stands.", choices=STATUSES)
-    waiting_for = fields.Text("What it waits for.")
-    opened = fields.DateTime("When it was opened.")
-    promised = fields.Date("When it was promised for.", nullable=True)
-    closed = fields.DateTime("When it was closed.", nullable=True)
-    found = fields.Text("What it was.")
-    note = fields.Text("What else to know.")
-    version = fields.Integer("Counts its edits.")
+JobOut = response_schema(JobRecord)
+JobIn = body_schema(JobRecord)
+JobEdit = edit_schema(JobRecord)
 
 
 class JobsQuery(PageQuery):
     """Which jobs to list."""
 
     find = fields.Text("Words that number, unit, customer, symptom or finding hold.", maximum=200)
-    status = fields.Text("How they stand.", choices=(*STATUSES, "not closed"))
+    status = fields.Text("How they stand.", choices=(*JOB_STATUSES, "not closed"))
 
 
 class JobWaitIn(BodySchema):
@@ -71,7 +31,7 @@ class JobWaitIn(BodySchema):
 class CloseJobIn(BodySchema):
     """What a job turned out to be."""
 
-    found = fields.Text("What it was, in words.", maximum=TEXT_LIMITS["found"], default="")
+    found = fields.Text("What it was, in words.", maximum=text_limits(JobRecord)["found"], default="")
     was = fields.List(fields.Id("A suspect of the job."), "The suspects that it was; the others are cleared.")
     something_else = fields.Boolean("It was something not on the list.", default=False)
 
@@ -82,24 +42,8 @@ class NeedIn(BodySchema):
     quantity = fields.Integer("In all, those already taken included.", minimum=1, required=True)
 
 
-class NeedOut(ResponseSchema):
-    """What a job wants of a part."""
-
-    id = fields.Id("Its id.")
-    job_id = fields.Id("The job.")
-    part = fields.Nested(PartOut, "The part.")
-    quantity = fields.Integer("How many it wants in all.")
-    taken = fields.Integer("How many it has taken.", maximum=None)
-    missing = fields.Integer("How many are still to be taken.")
-    dropped = fields.Boolean("It does not want them after all.")
-    on_shelf = fields.Integer("How many are on the shelf.", maximum=None)
-
-
-class SuspectIn(BodySchema):
-    """Something that might be wrong."""
-
-    name = fields.Text("What it is.", minimum=1, maximum=120, required=True, example="pan motor driver")
-    part_id = fields.Id("The part it is.", nullable=True)
+NeedOut = response_schema(NeedRecord, "missing")
+SuspectIn = body_schema(SuspectRecord)
 
 
 class VerdictIn(BodySchema):
@@ -108,18 +52,7 @@ class VerdictIn(BodySchema):
     verdict = fields.Text("bad, good, or empty: not known.", choices=("", "bad", "good"), required=True)
 
 
-class SuspectOut(ResponseSchema):
-    """What might be wrong in a job."""
-
-    id = fields.Id("Its id.")
-    job_id = fields.Id("The job.")
-    name = fields.Text("What it is.")
-    part_id = fields.Id("The part it is.", nullable=True)
-    verdict = fields.Text("bad, good, or empty: not known.", choices=("", "bad", "good"))
-    at = fields.DateTime("When it was named.")
-    mask = fields.BoundedNumber(
-        "P(unit seen working | it is bad), if its fault comes and goes; else null.", nullable=True
-    )
+SuspectOut = response_schema(SuspectRecord)
 
 
 class IntermittentIn(BodySchema):
@@ -133,17 +66,5 @@ class IntermittentIn(BodySchema):
     )
 
 
-class JobUseOut(ResponseSchema):
-    """What a job took of a lot and did not put back."""
-
-    part = fields.Nested(PartOut, "The part.")
-    lot = fields.Nested(LotOut, "The lot.")
-    quantity = fields.Integer("How many, in base units.", maximum=MAX_QUANTITY * 1000)
-    cost_minor = fields.Integer("Its share of what the lot cost, in minor units.", maximum=None, nullable=True)
-
-
-class LotUseOut(ResponseSchema):
-    """How many of a lot a job has."""
-
-    job = fields.Nested(JobOut, "The job.")
-    quantity = fields.Integer("How many, in base units.", maximum=MAX_QUANTITY * 1000)
+JobUseOut = response_schema(LotUsedByJob, name="JobUseOut")
+LotUseOut = response_schema(JobQuantity, name="LotUseOut")

@@ -5,11 +5,13 @@ from __future__ import annotations
 from marshmallow import fields as ma
 
 from inventory.api import fields
-from inventory.api.catalogue.stock_schemas import LotOut, PieceOut
+from inventory.api.catalogue.stock_schemas import PieceOut
 from inventory.api.pagination import PageQuery
-from inventory.api.schema import BodySchema, QuerySchema, ResponseSchema
+from inventory.api.record_schemas import response_schema
+from inventory.api.schema import BodySchema, QuerySchema
 from inventory.domain.catalogue.history import MOVEMENT_KINDS
-from inventory.domain.common.validation import LOT_ORIGINS, MAX_QUANTITY
+from inventory.domain.common.records import ActionResult, MovementRecord, ResolvedCode, SearchHit
+from inventory.domain.common.validation import LOT_ORIGINS
 from inventory.domain.movements.receive import TEXT_LIMITS
 from shared.urls import api_path
 
@@ -27,32 +29,7 @@ def _substitute_for_field() -> fields.Id:
     )
 
 
-class MovementOut(ResponseSchema):
-    """One line of the ledger."""
-
-    id = fields.Integer("Its number in the ledger.", minimum=1, maximum=None)
-    entry = fields.Integer("The first line of what was done together; undo takes this.", minimum=1, maximum=None)
-    at = fields.DateTime("When it happened.")
-    kind = fields.Text("What was done.", choices=MOVEMENT_KINDS)
-    part_id = fields.Id("The part.")
-    part_number = fields.Text("The part's number.")
-    part_name = fields.Text("What the part is called.")
-    unit = fields.Text("The part's base unit.")
-    lot_id = fields.Id("The lot.")
-    lot_code = fields.Text("The lot's code.")
-    bin_id = fields.Id("The bin.")
-    bin_name = fields.Text("What the bin is called.")
-    piece_id = fields.Id("The piece, if one was meant.", nullable=True)
-    piece_name = fields.Text("What the piece is called.")
-    quantity = fields.Integer("Base units: above zero into the bin, below zero out of it.", minimum=-MAX_QUANTITY)
-    job_id = fields.Id("The job.", nullable=True)
-    job_number = fields.Text("The job's number.")
-    person = fields.Text("Who did it.")
-    reason = fields.Text("Why.")
-    one_off = fields.Boolean("Not to be expected again.")
-    reverses_id = fields.Integer("The line it undoes.", minimum=1, maximum=None, nullable=True)
-    reversed = fields.Boolean("It was undone.")
-    digest = fields.Text("SHA-256 over this line and the digest before it.")
+MovementOut = response_schema(MovementRecord)
 
 
 class MovementsQuery(PageQuery):
@@ -70,32 +47,14 @@ class MovementsQuery(PageQuery):
     until = fields.DateTime("Before this moment.")
 
 
-class ActionResultOut(ResponseSchema):
-    """What was done."""
-
-    entry = fields.Integer("Its entry in the ledger; undo takes this.", minimum=1, maximum=None)
-    sentence = fields.Text("What was done, for people.")
-    part_id = fields.Id("The part.")
-    quantity = fields.Integer("Base units; of a count, the difference.", minimum=-MAX_QUANTITY)
-    bin_id = fields.Id("The bin.", nullable=True)
-    lot_ids = fields.List(ma.Integer(), "The lots, in the order in which they were taken.")
-    piece_ids = fields.List(ma.Integer(), "The pieces.")
-    job_id = fields.Id("The job.", nullable=True)
-    left_in_bin = fields.Integer("How many are left in the bin.", nullable=True, maximum=None)
-    warnings = fields.List(ma.String(), "What to watch, in sentences.")
-
-
-class ReceiptOut(ActionResultOut):
-    """What came in."""
-
-    made_lot = fields.Nested(LotOut, "The lot that was made: print its label.")
-    made_pieces = fields.Nested(PieceOut, "The pieces that were made, of a part kept individually.", many=True)
-
-
-class SingleOutOut(ActionResultOut):
-    """The unit that is now a piece."""
-
-    made_pieces = fields.Nested(PieceOut, "The piece that was made: print its label.", many=True)
+ActionResultOut = response_schema(ActionResult, leave_out=("made_lot", "made_pieces"))
+ReceiptOut = response_schema(ActionResult, name="ReceiptOut")
+SingleOutOut = response_schema(
+    ActionResult,
+    name="SingleOutOut",
+    leave_out=("made_lot",),
+    made_pieces=fields.Nested(PieceOut, "The piece that was made: print its label.", many=True),
+)
 
 
 class ReceiptIn(BodySchema):
@@ -216,25 +175,10 @@ class SearchQuery(PageQuery):
     text = fields.Text("Words, a number or a code.", minimum=1, maximum=200, required=True)
 
 
-class ScanOut(ResponseSchema):
-    """What a code stands for."""
-
-    what = fields.Text("What it is: bin, lot, piece, job or order.")
-    id = fields.Id("Its id.")
-    code = fields.Text("Its code, without slips.")
-    address = ma.Function(
-        lambda one: api_path(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
-    )
+def _address_field() -> ma.Function:
+    about = {"type": "string", "description": "Where to read it."}
+    return ma.Function(lambda one: api_path(one.what, one.id), metadata=about)
 
 
-class SearchHitOut(ResponseSchema):
-    """One find."""
-
-    what = fields.Text("What it is: part, bin, lot, piece, job, order or unit model.")
-    id = fields.Id("Its id.")
-    title = fields.Text("What people call it.")
-    detail = fields.Text("What tells it from others.")
-    code = fields.Text("Its code, if it has one.")
-    address = ma.Function(
-        lambda one: api_path(one.what, one.id), metadata={"type": "string", "description": "Where to read it."}
-    )
+ScanOut = response_schema(ResolvedCode, name="ScanOut", address=_address_field())
+SearchHitOut = response_schema(SearchHit, address=_address_field())

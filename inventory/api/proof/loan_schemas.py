@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from marshmallow import fields as ma
-
 from inventory.api import fields
 from inventory.api.pagination import PageQuery
-from inventory.api.proof.proof_schemas import CautionOut, PieceStatusOut, ProofOut, StandingOut
-from inventory.api.schema import BodySchema, QuerySchema, ResponseSchema
+from inventory.api.record_schemas import response_schema
+from inventory.api.schema import BodySchema, QuerySchema
 from inventory.domain.diagnosis.swap_tests import DEFAULT_LOAN_HOURS, MAX_LOAN_HOURS
 from inventory.domain.proof.loans import SWAP_RESULTS
+from inventory.domain.proof.proof_records import LoanEnded, LoanRecord, LoanStarted, SpareChoice
 
 
 class LoanIn(BodySchema):
@@ -41,34 +40,7 @@ class BringBackIn(EndLoanIn):
     bin_id = fields.Id("Into this bin; null: the one it came from.", nullable=True)
 
 
-class LoanOut(ResponseSchema):
-    """A piece that is or was out to a job for a swap test."""
-
-    id = fields.Id("Its id.")
-    piece_id = fields.Id("The piece.")
-    piece_code = fields.Text("What the piece's label says.")
-    piece_name = fields.Text("What the bench calls it.")
-    part_id = fields.Id("The part it is one of.")
-    part_name = fields.Text("What the part is called.")
-    job_id = fields.Id("To this job.")
-    job_number = fields.Text("That job's number.")
-    suspect_id = fields.Id("In place of this suspect.", nullable=True)
-    suspect = fields.Text("What the suspect is called.")
-    bin_id = fields.Id("Where it was taken from.")
-    bin_name = fields.Text("What that bin is called.")
-    p_good = fields.BoundedNumber("The chance that it was good, when it was taken.")
-    standing = fields.Text("Its standing then.")
-    taken = fields.DateTime("When it was taken.")
-    taken_by = fields.Text("Who took it.")
-    due = fields.DateTime("When it is due back.")
-    ended = fields.DateTime("When it ended; null: it is out.", nullable=True)
-    ended_by = fields.Text("Who ended it.")
-    result = fields.Text("What the unit did with it; cancelled; empty while it is out.")
-    stayed = fields.Boolean("It stayed fitted.")
-    others_good = fields.BoundedNumber("The chance that all else was good.", nullable=True)
-    proof_id = fields.Id("The proof that followed.", nullable=True)
-    note = fields.Text("What else to know.")
-    overdue = fields.Boolean("It should be back by now.")
+LoanOut = response_schema(LoanRecord)
 
 
 class LoansQuery(PageQuery):
@@ -79,28 +51,8 @@ class LoansQuery(PageQuery):
     open_ = fields.QueryBoolean("true: those that are out; false: those that ended.", data_key="open")
 
 
-class LoanStartedOut(ResponseSchema):
-    """A piece that went out."""
-
-    loan = fields.Nested(LoanOut, "The loan.")
-    sentence = fields.Text("What was done, for people.")
-    standing = fields.Nested(StandingOut, "How far it can be trusted.")
-    warnings = fields.List(ma.String(), "What speaks against relying on it.")
-    cautions = fields.Nested(CautionOut, "What to mind.", many=True)
-
-
-class LoanEndedOut(ResponseSchema):
-    """A loan that ended, and what that did to the piece's standing."""
-
-    loan = fields.Nested(LoanOut, "The loan.")
-    sentence = fields.Text("What was done, for people.")
-    before = fields.Nested(StandingOut, "The standing before.")
-    after = fields.Nested(StandingOut, "The standing now.")
-    proof = fields.Nested(ProofOut, "That it ran in this job's unit.", nullable=True)
-    entry = fields.Integer(
-        "The entry of the ledger, if it changed its bin or stayed fitted.", maximum=None, nullable=True
-    )
-    warnings = fields.List(ma.String(), "What to watch.")
+LoanStartedOut = response_schema(LoanStarted)
+LoanEndedOut = response_schema(LoanEnded)
 
 
 class SparesQuery(QuerySchema):
@@ -111,16 +63,4 @@ class SparesQuery(QuerySchema):
     job_id = fields.QueryId("For the unit model of this job.")
 
 
-class SpareOptionOut(ResponseSchema):
-    """A piece that could stand in."""
-
-    seen = fields.Nested(PieceStatusOut, "The piece.")
-    how = fields.Text("How it fits.")
-    free = fields.Boolean("It can be taken now.")
-
-
-class SpareChoiceOut(ResponseSchema):
-    """The pieces that could stand in, best first."""
-
-    sentence = fields.Text("The same in a sentence.")
-    options = fields.Nested(SpareOptionOut, "The pieces.", many=True)
+SpareChoiceOut = response_schema(SpareChoice)

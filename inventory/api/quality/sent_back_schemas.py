@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from inventory.api import fields
-from inventory.api.catalogue.part_schemas import PartOut
-from inventory.api.catalogue.stock_schemas import LotOut
 from inventory.api.pagination import PageQuery
-from inventory.api.schema import BodySchema, EditSchema, ResponseSchema
+from inventory.api.record_schemas import edit_schema, response_schema
+from inventory.api.schema import BodySchema
 from inventory.domain.common.validation import MAX_QUANTITY
-from inventory.domain.quality.sent_back import CAUSE_NOT_STATED, RETURN_CAUSES, TEXT_LIMITS
-
-EXPECTED_HELP = "The money asked for it, in minor units; null: "
+from inventory.domain.quality.sent_back import TEXT_LIMITS
+from inventory.domain.quality.sent_back_records import RETURN_CAUSES, MoneyBack, SentBackRecord
 
 
 class SentBackRestIn(BodySchema):
@@ -19,7 +17,9 @@ class SentBackRestIn(BodySchema):
     cause = fields.Text("Why it goes back.", choices=RETURN_CAUSES, required=True)
     supplier_id = fields.Id("To this supplier; null: the one who sent it.", nullable=True)
     expected_minor = fields.Integer(
-        EXPECTED_HELP + "what it had cost, if that is known.", maximum=MAX_QUANTITY, nullable=True
+        "The money asked for it, in minor units; null: what it had cost, if that is known.",
+        maximum=MAX_QUANTITY,
+        nullable=True,
     )
     reference = fields.Text(
         "What the supplier calls it.", maximum=TEXT_LIMITS["reference"], default="", example="RMA 118"
@@ -36,12 +36,7 @@ class SentBackIn(SentBackRestIn):
     piece_id = fields.Id("This piece.", nullable=True)
 
 
-class SentBackEdit(EditSchema):
-    """What may be corrected."""
-
-    expected_minor = fields.Integer(EXPECTED_HELP + "nobody knows.", maximum=MAX_QUANTITY, nullable=True)
-    reference = fields.Text("What the supplier calls it.", maximum=TEXT_LIMITS["reference"])
-    note = fields.Text("What else to know.", maximum=TEXT_LIMITS["note"])
+SentBackEdit = edit_schema(SentBackRecord)
 
 
 class SettleSentBackIn(BodySchema):
@@ -59,36 +54,5 @@ class SentBackQuery(PageQuery):
     waits = fields.QueryBoolean("true: those that the supplier has not answered; false: the others.")
 
 
-class SentBackOut(ResponseSchema):
-    """Some of a lot that went back to its supplier."""
-
-    id = fields.Id("Its id.")
-    entry = fields.Integer("The entry of the ledger by which it left.", maximum=None)
-    lot = fields.Nested(LotOut, "The lot.")
-    part = fields.Nested(PartOut, "The part it is of.")
-    supplier_id = fields.Id("To whom it went.")
-    supplier = fields.Text("What that supplier is called.")
-    quantity = fields.Integer("How many base units.", maximum=None)
-    cause = fields.Text("Why.", choices=(*RETURN_CAUSES, CAUSE_NOT_STATED))
-    at = fields.DateTime("When.")
-    person = fields.Text("Who sent it.")
-    expected_minor = fields.Integer("The money asked for it, in minor units.", maximum=None, nullable=True)
-    reference = fields.Text("What the supplier calls it.")
-    note = fields.Text("What else to know.")
-    waits = fields.Boolean("The supplier has not answered yet.")
-    settled = fields.DateTime("When it answered.", nullable=True)
-    settled_by = fields.Text("Who noted that.")
-    got_minor = fields.Integer("The money that came, in minor units.", maximum=None, nullable=True)
-    outcome = fields.Text("What the supplier said.")
-    undone = fields.Boolean("The entry was undone: it never left.")
-    version = fields.Integer("Counts its edits.", maximum=None)
-
-
-class RefundTotalsOut(ResponseSchema):
-    """What went back to suppliers by now."""
-
-    waiting = fields.Integer("How many they have not answered.", maximum=None)
-    expected_minor = fields.Integer("The money asked for those, in minor units.", maximum=None)
-    without_sum = fields.Integer("Of those, how many nobody named a sum for.", maximum=None)
-    settled = fields.Integer("How many they have answered.", maximum=None)
-    got_minor = fields.Integer("The money that came, in minor units.", maximum=None)
+SentBackOut = response_schema(SentBackRecord, "waits")
+RefundTotalsOut = response_schema(MoneyBack, name="RefundTotalsOut")

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from inventory.api import fields
-from inventory.api.catalogue.part_schemas import PartOut
-from inventory.api.catalogue.stock_schemas import BinOut, LotOut, PieceOut
 from inventory.api.movements.movement_schemas import ActionResultOut
 from inventory.api.pagination import PageQuery
+from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
 from inventory.domain.common.validation import MAX_QUANTITY
-
-WALK_BIN_STATES = ("to count", "recount", "counted", "booked", "left out")
+from inventory.domain.stocktake.count_records import (
+    BinDifferences,
+    BinToCount,
+    CountDifference,
+    CountResult,
+    CountSuggestion,
+    CountWalkRecord,
+    WalkBinRecord,
+)
 
 
 class WalkIn(BodySchema):
@@ -23,18 +29,7 @@ class WalkIn(BodySchema):
     note = fields.Text("What to know about this walk.", maximum=300, default="")
 
 
-class WalkOut(ResponseSchema):
-    """A count walk."""
-
-    id = fields.Id("Its id.")
-    started = fields.DateTime("When it began.")
-    person = fields.Text("Who began it.")
-    blind = fields.Boolean("What the book says is not shown.")
-    ended = fields.DateTime("When it ended; null: it is under way.", nullable=True)
-    note = fields.Text("What to know about it.")
-    bins = fields.Integer("How many bins it has.")
-    to_count = fields.Integer("How many are still to be counted.")
-    differ = fields.Integer("How many wait for their differences to be reviewed.")
+WalkOut = response_schema(CountWalkRecord, name="WalkOut")
 
 
 class WalksQuery(PageQuery):
@@ -43,38 +38,8 @@ class WalksQuery(PageQuery):
     open = fields.QueryBoolean("Those under way, or those that ended.")
 
 
-class WalkBinOut(ResponseSchema):
-    """A bin of a walk."""
-
-    id = fields.Id("Its id in the walk.")
-    bin = fields.Nested(BinOut, "The bin.")
-    state = fields.Text("How far it is.", choices=WALK_BIN_STATES)
-    person = fields.Text("Who is or was at it.")
-    person_id = fields.Id("The same, by id.", nullable=True)
-    busy = fields.Boolean("That person is at it now.")
-    rounds = fields.Integer("How often it was counted.")
-
-
-class LotToCountOut(ResponseSchema):
-    """Loose units of a lot to be counted."""
-
-    part = fields.Nested(PartOut, "The part.")
-    lot = fields.Nested(LotOut, "The lot.")
-    booked = fields.Integer("What the book says; null on a blind walk.", nullable=True)
-
-
-class BinToCountOut(ResponseSchema):
-    """What to count in a bin."""
-
-    walk = fields.Nested(WalkOut, "The walk.")
-    bin = fields.Nested(WalkBinOut, "The bin.")
-    lots = fields.Nested(LotToCountOut, "The lots, loose.", many=True)
-    pieces = fields.Nested(PieceOut, "The pieces that should be there.", many=True)
-    line = fields.Integer("The end of the ledger as it was read: send it back with the tally.", maximum=None)
-    why_again = fields.Text("Why it is counted again.")
-    gone = fields.Nested(
-        LotToCountOut, "Used up by the book; tally those of them that are here all the same.", many=True
-    )
+WalkBinOut = response_schema(WalkBinRecord)
+BinToCountOut = response_schema(BinToCount)
 
 
 class LotCountIn(BodySchema):
@@ -99,37 +64,9 @@ class BinCountIn(BodySchema):
     pieces = fields.Nested(PieceCountIn, "The pieces that were asked for.", many=True)
 
 
-class BinCountOut(ResponseSchema):
-    """What came of a count."""
-
-    bin = fields.Nested(WalkBinOut, "The bin, and how far it is now.")
-    sentence = fields.Text("What was found, for people.")
-    entry = fields.Integer("Its entry in the ledger, when it is booked already.", maximum=None, nullable=True)
-
-
-class CountDifferenceOut(ResponseSchema):
-    """Something of which the last count says something else than the book."""
-
-    part = fields.Nested(PartOut, "The part.")
-    lot = fields.Nested(LotOut, "The lot.")
-    piece = fields.Nested(PieceOut, "The piece that is missing.", nullable=True)
-    booked = fields.Integer("What the book said when the count began.")
-    counted = fields.Integer("What was counted.")
-    difference = fields.Integer("How many more, below zero fewer.", minimum=-MAX_QUANTITY)
-    rounds = fields.Integer("How often it was counted.")
-    person = fields.Text("Who counted it last.")
-    at = fields.DateTime("When.")
-    value_minor = fields.Integer(
-        "What the difference cost, in minor units.", minimum=None, maximum=None, nullable=True
-    )
-
-
-class BinDifferencesOut(ResponseSchema):
-    """The differences of one bin."""
-
-    bin = fields.Nested(BinOut, "The bin.")
-    differences = fields.Nested(CountDifferenceOut, "What differs.", many=True)
-    stale = fields.Text("Why they cannot be booked as they are; empty: they can.")
+BinCountOut = response_schema(CountResult, name="BinCountOut")
+CountDifferenceOut = response_schema(CountDifference, "difference")
+BinDifferencesOut = response_schema(BinDifferences)
 
 
 class BookDifferencesIn(BodySchema):
@@ -145,13 +82,4 @@ class BookedDifferencesOut(ResponseSchema):
     items = fields.Nested(ActionResultOut, "One entry a bin.", many=True)
 
 
-class CountPriorityOut(ResponseSchema):
-    """A bin that should be counted soon."""
-
-    bin = fields.Nested(BinOut, "The bin.")
-    p_wrong = fields.BoundedNumber("The chance that its book is wrong.")
-    at_stake_minor = fields.Integer("What is at stake, in minor units.", maximum=None)
-    value_minor = fields.Integer("What is in it cost, in minor units, as far as it is known.", maximum=None)
-    counted = fields.DateTime("When it was last counted.", nullable=True)
-    words = fields.Text("Why, in words.")
-    walk_id = fields.Id("The open walk it is in.", nullable=True)
+CountPriorityOut = response_schema(CountSuggestion, name="CountPriorityOut")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from marshmallow import fields as ma
 
 from inventory.api import fields
+from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, ResponseSchema
+from inventory.domain.stocktake.stock_list_records import PreviewRow, StockListImportRecord, StockListTotals
 from inventory.domain.stocktake.stock_list_table import MAX_BYTES, MAX_COLUMNS
-
-ROW_STATES = ("new", "known", "")
 
 
 class StockListIn(BodySchema):
@@ -26,56 +26,9 @@ class StockListIn(BodySchema):
     on_top = fields.Boolean("Stock may come on top of what is in its bin already.", default=False)
 
 
-class RowFaultOut(ResponseSchema):
-    """What is wrong with a row."""
-
-    row = fields.Integer("The row, as the spreadsheet numbers it: the headings are row 1.", minimum=1)
-    heading = fields.Text("The heading of the cell; empty: the whole row.")
-    sentence = fields.Text("What is wrong.")
-
-
-class StockListRowOut(ResponseSchema):
-    """What a row would do."""
-
-    row = fields.Integer("The row, as the spreadsheet numbers it: the headings are row 1.", minimum=1)
-    number = fields.Text("The part's number.")
-    name = fields.Text("What the part is called.")
-    part = fields.Text("Whether the part is new; in later rows of it, it is known.", choices=ROW_STATES)
-    bin_name = fields.Text("The bin.")
-    bin = fields.Text("Whether the bin is new.", choices=ROW_STATES)
-    quantity = fields.Integer("How many base units were found.")
-    unit = fields.Text("The part's base unit.")
-    pieces = fields.Integer("How many pieces with a label of their own it makes.")
-    on_top = fields.Boolean("There is some in the bin already.")
-    supplier_name = fields.Text("Who sells it.")
-    supplier = fields.Text("Whether the supplier is new.", choices=ROW_STATES)
-    offer = fields.Text("Whether what the supplier sells it for is new.", choices=ROW_STATES)
-    wrong = fields.Nested(RowFaultOut, "What is wrong.", many=True)
-    mind = fields.List(ma.String(), "What to know of it, in sentences.")
-
-
-class StockListTotalsOut(ResponseSchema):
-    """What a list would do, or did, counted."""
-
-    rows = fields.Integer("Rows.")
-    new_parts = fields.Integer("Parts that are new.")
-    known_parts = fields.Integer("Parts that are known, and stay as they are.")
-    new_bins = fields.Integer("Bins that are new.")
-    known_bins = fields.Integer("Bins that are known.")
-    new_suppliers = fields.Integer("Suppliers that are new.")
-    new_offers = fields.Integer("Offers that are new.")
-    lots = fields.Integer("Lots that were found.")
-    pieces = fields.Integer("Pieces with a label of their own among them.")
-
-
-class StockListOut(ResponseSchema):
-    """A list that was taken in."""
-
-    id = fields.Id("Its id.")
-    at = fields.DateTime("When.")
-    person = fields.Text("By whom; empty: at the command line.")
-    totals = fields.Nested(StockListTotalsOut, "What it added.")
-    bin_ids = fields.List(ma.Integer(), "The bins that it names: print their labels.")
+StockListRowOut = response_schema(PreviewRow, name="StockListRowOut")
+StockListTotalsOut = response_schema(StockListTotals)
+StockListOut = response_schema(StockListImportRecord, name="StockListOut")
 
 
 class StockListPreviewOut(ResponseSchema):

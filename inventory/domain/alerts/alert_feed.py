@@ -7,8 +7,7 @@ import xml.etree.ElementTree as ET
 from collections.abc import Sequence
 from datetime import datetime
 
-from inventory.domain.alerts.alert_records import AlertRecord
-from inventory.domain.alerts.alert_sources import ALERT_KINDS
+from inventory.domain.alerts.alert_records import ALERT_KINDS, AlertRecord
 from inventory.domain.alerts.alerts import refresh_alerts
 from inventory.domain.common import clock
 from inventory.store.fields import to_micros

@@ -21,7 +21,7 @@ from inventory.domain.alerts.alert_mail import (
     digest_text,
     send_mail,
 )
-from inventory.domain.alerts.alert_records import AlertMessageRecord, AlertRecord
+from inventory.domain.alerts.alert_records import MESSAGE_STATES, AlertMessageRecord, AlertRecord
 from inventory.domain.alerts.alert_webhook import WebhookSettings, post_webhook, webhook_body
 from inventory.domain.alerts.alerts import refresh_alerts, unsent_alerts
 from inventory.domain.common import clock
@@ -34,7 +34,6 @@ from inventory.store.fields import to_micros
 from inventory.store.tables import Alert, AlertDelivery, AlertMessage
 
 MAIL, WEBHOOK = "mail", "webhook"
-MESSAGE_STATES = ("waiting", "sending", "sent", "failed", "dropped")
 RETRY_MINUTES = (1, 5, 30, 120, 360, 720, 1440)  # tries; after the last one it has failed
 STUCK_AFTER = timedelta(minutes=15)  # a try that takes longer was cut off
 RETENTION = timedelta(days=180)

@@ -7,25 +7,10 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from inventory.domain.alerts.alert_records import ALERT_KINDS
 from inventory.domain.alerts.today import JobWithHeldLot, LotToDecide, Today
 from inventory.domain.buying.order_records import ReorderAdvice
 from inventory.domain.common.quantity_text import quantity_text
-
-ALERT_KINDS = {
-    "overdue": "Swap tests overdue",
-    "promised": "Jobs promised by today",
-    "ready": "Jobs that can go on",
-    "held": "Jobs with something of a lot on hold",
-    "reorder": "To order",
-    "late": "Orders late",
-    "check": "Deliveries to be tested",
-    "hold": "Lots on hold",
-    "past": "Past their date",
-    "soon": "Soon past their date",
-    "spare": "Spares to prove again",
-    "backup": "No backup of late",
-}
-"""Every kind of alert in the order of a digest, with its heading."""
 
 
 def alert_key(kind: str, *of: object) -> str:

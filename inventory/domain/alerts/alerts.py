@@ -12,8 +12,8 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.domain.alerts.alert_records import ALERT_STATES, AlertRecord
-from inventory.domain.alerts.alert_sources import ALERT_KINDS, AlertCandidate, alert_candidates
+from inventory.domain.alerts.alert_records import ALERT_KINDS, ALERT_STATES, AlertRecord
+from inventory.domain.alerts.alert_sources import AlertCandidate, alert_candidates
 from inventory.domain.alerts.today import Today, gather_today
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Annotated, Any
 
 from peewee import JOIN
 
 from inventory.domain.common import clock
+from inventory.domain.common.described import Sent
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
 from inventory.domain.common.validation import clean_text, get_row
@@ -23,15 +24,23 @@ MAX_NUMBER_LENGTH = 120
 class PairingRecord:
     """A number that means a part; ``supplier`` delivered the bag that it was learned from (empty: not noted)."""
 
-    id: int
-    number: str
-    part_id: int
-    part_number: str
-    part_name: str
-    supplier_id: int | None
-    supplier: str
-    person: str
-    at: datetime
+    id: Annotated[int, "Its id."]
+    number: Annotated[
+        str,
+        "The number, in upper case.",
+        Sent("The number.", edit=False, minimum=1, maximum=MAX_NUMBER_LENGTH, required=True, example="NG-558-ND"),
+    ]
+    part_id: Annotated[int, "The part that it means.", Sent("The part.", edit=False, required=True)]
+    part_number: Annotated[str, "The part's own number."]
+    part_name: Annotated[str, "What the part is called."]
+    supplier_id: Annotated[
+        int | None,
+        "Who delivered the bag that it was learned from.",
+        Sent("The supplier that prints it.", edit=False),
+    ]
+    supplier: Annotated[str, "The supplier's name."]
+    person: Annotated[str, "Who said so."]
+    at: Annotated[datetime, "When it was said last."]
 
 
 def normalize_number(number: str) -> str:

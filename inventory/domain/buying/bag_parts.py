@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Annotated, Any
 
 from peewee import fn
 
 from inventory.domain.buying.bag_pairings import find_pairings, normalize_number
+from inventory.domain.common.described import About
 from inventory.domain.common.records import PartRecord, from_row
 from inventory.store.tables import Offer, Part, Supplier
 from shared.bag_code import BagCode
@@ -28,12 +29,12 @@ class PartMatch:
     ``supplier_id`` come from the offer or the bag that it is known from.
     """
 
-    part: PartRecord
-    number: str
-    how: str
-    words: str
-    nearly: bool = False
-    supplier_id: int | None = None
+    part: Annotated[PartRecord, "The part."]
+    number: Annotated[str, "The number on the bag."]
+    how: Annotated[str, About("What says so.", choices=MATCH_SOURCES)]
+    words: Annotated[str, "The same for people."]
+    nearly: Annotated[bool, "The number differs in spaces or dashes."] = False
+    supplier_id: Annotated[int | None, "The supplier whose number it is."] = None
     pack: int | None = None
 
 

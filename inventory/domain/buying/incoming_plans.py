@@ -7,7 +7,7 @@ from typing import Any
 
 from peewee import JOIN
 
-from inventory.domain.buying.incoming_records import IncomingPlanRecord, PassChance, PlanExample, PlanText
+from inventory.domain.buying.incoming_records import MAX_TESTS, IncomingPlanRecord, PassChance, PlanExample, PlanText
 from inventory.domain.common.errors import Conflict, Invalid, NotFound
 from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import get_row, update_versioned
@@ -23,7 +23,6 @@ from inventory.store.tables import IncomingPlan, Part, Supplier
 
 EXAMPLE_SIZES = (5, 20, 100)  # deliveries, as examples of what a plan means
 EXAMPLE_BAD_SHARES = (0.05, 0.2)  # shares of bad ones in those examples
-MAX_TESTS = 10_000
 NOT_CHECKED = "Deliveries are not checked, whatever the supplier's plan says."
 
 

@@ -10,6 +10,7 @@ from typing import Any
 from peewee import JOIN, IntegrityError, fn
 
 from inventory.domain.buying.order_records import (
+    ORDER_STATUSES,
     DeliveryRecord,
     NewOrderLine,
     OfferRecord,
@@ -37,7 +38,6 @@ from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.tables import Job, Lot, Offer, Order, OrderLine, Part, Person, Supplier
 
-ORDER_STATUSES = ("draft", "placed", "received", "cancelled")
 MAX_LINES = 500
 MAX_EXPECTED_ORDERS = 100
 _IS_OUTSTANDING: Any = ~OrderLine.dropped & (OrderLine.received < OrderLine.quantity)

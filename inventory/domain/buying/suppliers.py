@@ -6,7 +6,7 @@ from typing import Any
 
 from peewee import JOIN, IntegrityError
 
-from inventory.domain.buying.order_records import OfferRecord, SupplierRecord
+from inventory.domain.buying.order_records import MAX_LEAD_DAYS, OfferRecord, SupplierRecord
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import contains_words, paginate
@@ -15,7 +15,6 @@ from inventory.domain.common.validation import MAX_QUANTITY, clean_text, get_row
 from inventory.store.connection import transaction
 from inventory.store.tables import Offer, Part, Supplier
 
-MAX_LEAD_DAYS = 1000  # a longer lead time is a typing error
 MAX_PRICE_BREAKS = 20
 
 _SUPPLIER_DEFAULTS: dict[str, Any] = {

@@ -8,6 +8,7 @@ from typing import Any
 from peewee import fn
 
 from inventory.domain.common import clock
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import HoldRecord, LotRecord, ResultPage, from_row
@@ -16,7 +17,7 @@ from inventory.store.connection import execute, transaction
 from inventory.store.job_use import of_lot
 from inventory.store.tables import Balance, Hold, IncomingCheck, Lot, Piece
 
-TEXT_LIMITS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "note": 1000}
+TEXT_LIMITS = text_limits(LotRecord)
 
 
 def lot(lot_id: int) -> LotRecord:

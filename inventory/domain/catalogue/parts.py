@@ -10,6 +10,7 @@ from peewee import IntegrityError
 from inventory.domain.catalogue.attributes import attributes_text, validated_attributes
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common import clock
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import contains_words, paginate
 from inventory.domain.common.records import (
@@ -35,7 +36,7 @@ from inventory.store.tables import Job, Lesson, Movement, Part, PartFit, Substit
 from shared.hazards import HAZARDS, implied_hazards
 from shared.quantities import UNIT_FACTORS
 
-TEXT_LIMITS = {"number": 60, "name": 400, "maker": 120, "maker_number": 120, "caution": 500, "note": 5000}
+TEXT_LIMITS = text_limits(PartRecord)
 REQUIRED = ("number", "name")
 
 

@@ -20,7 +20,7 @@ from inventory.domain.common.records import from_row
 from inventory.domain.common.shop import shop_config
 from inventory.domain.common.validation import clean_text, get_row, validated_choice
 from inventory.domain.diagnosis.diagnose import diagnose_job, suspect_of_job
-from inventory.domain.diagnosis.diagnosis_records import EvidenceRecord, EvidenceResult
+from inventory.domain.diagnosis.diagnosis_records import EVIDENCE_KINDS, EvidenceRecord, EvidenceResult
 from inventory.domain.diagnosis.job_case import describe_observation
 from inventory.domain.diagnosis.measurement_accuracy import measurement_accuracy
 from inventory.domain.diagnosis.new_parts import new_part_fitted
@@ -31,7 +31,6 @@ from inventory.domain.proof.proofs import strike_once
 from inventory.store.connection import transaction
 from inventory.store.tables import Evidence, EvidenceSpare, Job, Loan, Lot
 
-EVIDENCE_KINDS = ("measured", "swapped", "new part", "repaired", "put back")
 ALLOWED_FIELDS = {
     "measured": ("says_bad", "sensitivity", "specificity"), "swapped": ("works", "loan_ids"),
     "new part": ("works", "lot_id"), "repaired": ("works", "bad_if_good", "bad_if_bad"), "put back": ("works",),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from inventory.domain.common.shop import ShopConfig, shop_config
 from inventory.domain.common.validation import get_row
@@ -39,11 +39,11 @@ class NamedSuspect:
 class SuspectSuggestion:
     """A suspect of earlier jobs that this one has not named yet."""
 
-    name: str
-    part_id: int | None
+    name: Annotated[str, "What it is."]
+    part_id: Annotated[int | None, "The part it is."]
     part_number: str
-    times: int  # that it was at fault
-    words: str
+    times: Annotated[int, "How often it was at fault."]
+    words: Annotated[str, "The same, for people."]
 
 
 @dataclass(frozen=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.domain.common.records import JobRecord
+from inventory.domain.common.records import JOB_STATUSES, JobRecord
 from inventory.domain.common.validation import validated_choice
-from inventory.domain.jobs.jobs import STATUSES, jobs
+from inventory.domain.jobs.jobs import jobs
 
 MAX_OPEN = 200
 CLOSED_PAGE_SIZE = 25
@@ -29,7 +29,7 @@ class JobGroup:
 def job_list(find: str = "", status: str = "", after: str | None = None) -> list[JobGroup]:
     """Return the jobs that have the words of *find*, by status; only those of *status* when one is given."""
     if status:
-        return [_group(validated_choice(status, "status", STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
+        return [_group(validated_choice(status, "status", JOB_STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
         _group(
             statuse,
@@ -37,7 +37,7 @@ def job_list(find: str = "", status: str = "", after: str | None = None) -> list
             after if statuse == "closed" else None,
             CLOSED_PAGE_SIZE if statuse == "closed" else MAX_OPEN,
         )
-        for statuse in STATUSES
+        for statuse in JOB_STATUSES
     ]
 
 

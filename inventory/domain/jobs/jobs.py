@@ -10,9 +10,18 @@ from inventory.domain.catalogue.parts import get_or_create_unit_model
 from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import contains_words, paginate
-from inventory.domain.common.records import JobRecord, NeedRecord, PartRecord, ResultPage, SuspectRecord, from_row
+from inventory.domain.common.records import (
+    JOB_STATUSES,
+    JobRecord,
+    NeedRecord,
+    PartRecord,
+    ResultPage,
+    SuspectRecord,
+    from_row,
+)
 from inventory.domain.common.validation import (
     clean_text,
     get_row,
@@ -27,11 +36,8 @@ from inventory.store.connection import transaction
 from inventory.store.queries import filter_by
 from inventory.store.tables import Job, Loan, Need, Part, Person, Suspect, UnitModel
 
-STATUSES = ("open", "waiting", "closed")
 MAX_MASK = 0.99  # a fault that always hides could never be found
-TEXT_LIMITS = {
-    "unit_serial": 80, "customer": 120, "symptom": 300, "waiting_for": 300, "found": 2000, "note": 5000,
-}  # fmt: skip
+TEXT_LIMITS = text_limits(JobRecord, leave_out=("number", "unit_model"))
 
 
 def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **texts: str) -> JobRecord:
@@ -107,7 +113,7 @@ def jobs(*, find: str = "", status: str | None = None, after: str | None = None,
     if status == "not closed":
         query = query.where(Job.status != "closed")
     elif status:
-        query = query.where(Job.status == validated_choice(status, "status", STATUSES))
+        query = query.where(Job.status == validated_choice(status, "status", JOB_STATUSES))
     return paginate(query, Job.id, after, limit, _record, descending=True)
 
 

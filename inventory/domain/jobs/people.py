@@ -13,14 +13,13 @@ from peewee import IntegrityError
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, DomainError, Invalid, NotAllowed, NotFound
-from inventory.domain.common.records import PersonRecord, TokenRecord, from_row
+from inventory.domain.common.records import ROLES, PersonRecord, TokenRecord, from_row
 from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
 from inventory.store.connection import execute, transaction
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.queries import get_by_id
 from inventory.store.tables import Job, Person, SignInFailure, Token
 
-ROLES = ("owner", "tech", "viewer")
 MIN_PASSPHRASE_LENGTH = 10
 _hasher = PasswordHasher()
 FAILURES_BEFORE_DELAY = 5

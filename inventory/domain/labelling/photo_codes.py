@@ -16,6 +16,7 @@ import warnings
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 import zxingcpp
@@ -24,6 +25,7 @@ from PIL import Image, ImageOps
 
 from inventory.domain.buying.bag_receipts import MAX_CODE_LENGTH, is_bag_text, resolve_bag_code
 from inventory.domain.common.code_lookup import describe_things, resolve_code
+from inventory.domain.common.described import About
 from inventory.domain.common.errors import Busy, DomainError, Invalid
 from inventory.domain.common.records import ResolvedCode
 from labels.symbols.decoder import read_symbols
@@ -52,13 +54,13 @@ class ScannedSymbol:
     (one of ours, ``scan`` says of what), bag (a supplier's code) or other (``sentence`` says why it is no use).
     """
 
-    text: str
-    kind: str
-    place: str
-    what: str
-    title: str
-    scan: ResolvedCode | None = None
-    sentence: str = ""
+    text: Annotated[str, "Its text, separators spelled; of a bag, POST /bag-codes takes it."]
+    kind: Annotated[str, "The kind of symbol."]
+    place: Annotated[str, "Where on the photo, such as top left."]
+    what: Annotated[str, About("A label of ours, a supplier's bag, or neither.", choices=SYMBOL_USES)]
+    title: Annotated[str, "What to call it."]
+    scan: Annotated[ResolvedCode | None, "What our label is on."] = None
+    sentence: Annotated[str, "Why it is no use, if it is none."] = ""
 
 
 def read_photo(photo: bytes) -> tuple[ScannedSymbol, ...]:

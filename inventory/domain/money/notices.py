@@ -23,13 +23,12 @@ from inventory.domain.common.validation import (
     validated_year,
 )
 from inventory.domain.jobs import jobs
-from inventory.domain.money.notice_records import NoticeLine, NoticeRecord
+from inventory.domain.money.notice_records import ANSWERS, NoticeLine, NoticeRecord
 from inventory.store.connection import transaction
 from inventory.store.queries import filter_by
 from inventory.store.tables import Job, Need, Notice, Person
 from shared.quantities import format_money
 
-ANSWERS = ("agreed", "declined")
 WAITING_FOR_ANSWER = "the customer's answer"
 MAX_LINES, MAX_PRICE_MINOR, MAX_READY_AHEAD = 30, 1_000_000_000, timedelta(days=730)
 

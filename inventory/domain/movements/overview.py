@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from inventory.domain.catalogue import bins, history, lot_costs, lots, parts
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common.described import About
 from inventory.domain.common.records import (
+    MAX_UNITS,
     BinRecord,
     Holding,
     HoldRecord,
@@ -79,8 +82,8 @@ class PartOverview:
 class JobQuantity:
     """How many of a lot a job has."""
 
-    job: JobRecord
-    quantity: int
+    job: Annotated[JobRecord, "The job."]
+    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_UNITS)]
 
 
 @dataclass(frozen=True)
@@ -102,10 +105,10 @@ class LotOverview:
 class LotUsedByJob:
     """What a job took of a lot and did not put back. ``cost_minor`` is what it bears of the lot's cost, if known."""
 
-    part: PartRecord
-    lot: LotRecord
-    quantity: int
-    cost_minor: int | None
+    part: Annotated[PartRecord, "The part."]
+    lot: Annotated[LotRecord, "The lot."]
+    quantity: Annotated[int, About("How many, in base units.", maximum=MAX_UNITS)]
+    cost_minor: Annotated[int | None, About("Its share of what the lot cost, in minor units.", maximum=None)]
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from inventory.domain.buying.bag_receipts import learn_from_receipt, serial_on_b
 from inventory.domain.catalogue.picking import claim_bin
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import ActionResult, LotRecord, PieceRecord, from_row
@@ -26,7 +27,7 @@ from inventory.store.queries import filter_by
 from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
 from shared.scanner_input import spell_separators
 
-TEXT_LIMITS = {"origin_note": 300, "maker_lot": 80, "date_code": 20, "raw_code": 4000, "note": 1000}
+TEXT_LIMITS = {**text_limits(LotRecord), "raw_code": 4000}
 MAX_PIECES = 500
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated
 
+from inventory.domain.common.described import About
 from inventory.domain.common.records import BinRecord, PartRecord
 from inventory.domain.proof.proof_records import PieceStatus
 
@@ -13,43 +15,45 @@ from inventory.domain.proof.proof_records import PieceStatus
 class PartDifferenceRecord:
     """One way in which a part differs from what was asked for; ``caution``: it may matter electrically."""
 
-    words: str
-    caution: bool
+    words: Annotated[str, About("How.", example="0.14 A instead of 0.12 A")]
+    caution: Annotated[bool, "It may matter electrically."]
 
 
 @dataclass(frozen=True)
 class TakeableBin:
     """How many loose base units of a part can be taken from a bin."""
 
-    bin: BinRecord
-    quantity: int
+    bin: Annotated[BinRecord, "The bin."]
+    quantity: Annotated[int, About("How many loose base units.", maximum=None)]
 
 
 @dataclass(frozen=True)
 class PastUse:
     """How often a part was used in place of another before, and how often a swap test saw a unit work with it."""
 
-    jobs: int
-    last: datetime | None
-    last_job_id: int | None
+    jobs: Annotated[int, "How many jobs keep it in that place."]
+    last: Annotated[datetime | None, "When it was taken for that last."]
+    last_job_id: Annotated[int | None, "For which job."]
     last_job: str
-    tests: int
-    worked: int
-    sentence: str
+    tests: Annotated[int, "How many swap tests put a piece of it in that place, with a result that says something."]
+    worked: Annotated[int, "After how many of these the unit worked."]
+    sentence: Annotated[str, "All that in words."]
 
 
 @dataclass(frozen=True)
 class SuggestedSubstitute:
     """A part that fits in place of another: why it is thought so, how it differs, and where there is some."""
 
-    part: PartRecord
-    declared: bool  # somebody said so; else its attributes do
-    said: str  # how it differs, as somebody put it
-    differs: tuple[PartDifferenceRecord, ...]
-    on_shelf: int
-    places: tuple[TakeableBin, ...]
-    pieces: tuple[PieceStatus, ...]  # with labels of their own, that may be fitted; the most trustworthy first
-    past: PastUse
+    part: Annotated[PartRecord, "The part."]
+    declared: Annotated[bool, "Somebody noted that it may stand in; else its attributes say so."]
+    said: Annotated[str, "How it differs, as somebody put it."]
+    differs: Annotated[
+        tuple[PartDifferenceRecord, ...], "How it differs by its attributes, what may matter electrically first."
+    ]
+    on_shelf: Annotated[int, About("How many there are to be fitted, in base units.", maximum=None)]
+    places: Annotated[tuple[TakeableBin, ...], "Where loose ones are."]
+    pieces: Annotated[tuple[PieceStatus, ...], "Pieces that may be fitted, those to trust most first."]
+    past: Annotated[PastUse, "What happened before."]
 
     @property
     def cautions(self) -> int:
@@ -66,33 +70,33 @@ class SuggestedSubstitute:
 class SubstituteSuggestions:
     """What fits in place of a part, what can be had first."""
 
-    part: PartRecord
-    options: tuple[SuggestedSubstitute, ...]
-    more: int  # that fit too and are not shown
+    part: Annotated[PartRecord, "The part that was asked for."]
+    options: Annotated[tuple[SuggestedSubstitute, ...], "What fits, what can be had first."]
+    more: Annotated[int, "How many more fit."]
 
 
 @dataclass(frozen=True)
 class FittedSubstituteRecord:
     """A part that a job got in place of the one it had asked for. Base units; ``kept`` were not put back."""
 
-    entry: int
-    part: PartRecord  # asked for
-    instead: PartRecord
-    quantity: int
-    kept: int
-    differed: str
-    at: datetime
-    person: str
+    entry: Annotated[int, About("The entry of the ledger; undo takes this.", minimum=1, maximum=None)]
+    part: Annotated[PartRecord, "What was asked for."]
+    instead: Annotated[PartRecord, "What was taken."]
+    quantity: Annotated[int, About("How many, in base units.", maximum=None)]
+    kept: Annotated[int, About("How many of these were not put back.", maximum=None)]
+    differed: Annotated[str, "How it differed, as was said then."]
+    at: Annotated[datetime, "When."]
+    person: Annotated[str, "Who took it."]
 
 
 @dataclass(frozen=True)
 class ModelPart:
     """A part that goes into a unit model: noted so, or used by its jobs; how many there are, and where."""
 
-    part: PartRecord
-    noted: bool
-    jobs: int  # that used some
-    last: datetime | None
-    usual: int  # base units that such a job used, as a rule
-    on_shelf: int
-    bin: BinRecord | None  # where some can be taken
+    part: Annotated[PartRecord, "The part."]
+    noted: Annotated[bool, "It is noted to fit; else only past jobs say so."]
+    jobs: Annotated[int, "How many jobs of the model used it."]
+    last: Annotated[datetime | None, "When last."]
+    usual: Annotated[int, About("How many base units such a job uses as a rule (the lower median).", maximum=None)]
+    on_shelf: Annotated[int, About("How many there are to be fitted, in base units.", maximum=None)]
+    bin: Annotated[BinRecord | None, "Where some can be taken."]

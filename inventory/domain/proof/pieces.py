@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import paginate
-from inventory.domain.common.records import ResultPage
+from inventory.domain.common.records import PieceRecord, ResultPage
 from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
 from inventory.domain.proof.loans import HAS_RESULT
-from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses, standings_of
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus
+from inventory.domain.proof.standings import piece_statuses, standings_of
 from inventory.store.connection import transaction
 from inventory.store.tables import Loan, Piece
 
-TEXT_LIMITS = {"name": 40, "serial": 80, "note": 1000}
+TEXT_LIMITS = text_limits(PieceRecord)
 MAX_MATINGS = 100_000
 
 

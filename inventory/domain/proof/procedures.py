@@ -13,19 +13,24 @@ from peewee import IntegrityError
 
 from inventory.domain.catalogue.attributes import ATTRIBUTES
 from inventory.domain.common import clock
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid, Stale, invalid_field
 from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import PART_KINDS, clean_text, get_row, validated_choice
 from inventory.domain.proof.built_in_procedures import BUILT_IN_PROCEDURES
-from inventory.domain.proof.proof_records import CheckRecord, ProcedureRecord
+from inventory.domain.proof.proof_records import (
+    DEFAULT_SENSITIVITY,
+    DEFAULT_SPECIFICITY,
+    CheckRecord,
+    ProcedureRecord,
+)
 from inventory.domain.proof.readings import parse_decimal
 from inventory.reckoning.common.value_checks import check_chance
 from inventory.store.connection import transaction
 from inventory.store.tables import Part, Procedure, ProcedureCheck
 from shared.hazards import sort_hazards
 
-TEXT_LIMITS = {"name": 120, "steps": 5000, "source": 300}
-DEFAULT_SENSITIVITY, DEFAULT_SPECIFICITY = 0.90, 0.98  # assumed, where the procedure says nothing else
+TEXT_LIMITS = text_limits(ProcedureRecord)
 MAX_CHECKS = 40
 
 

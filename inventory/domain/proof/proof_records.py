@@ -5,91 +5,97 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Annotated
 
+from inventory.domain.common.described import About, Sent, chance
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord
+from inventory.domain.common.validation import PART_KINDS
 from shared.codes import format_code
+
+STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
+DEFAULT_SENSITIVITY, DEFAULT_SPECIFICITY = 0.90, 0.98  # assumed, where the procedure says nothing else
 
 
 @dataclass(frozen=True)
 class CautionRecord:
     """What to mind before touching something; ``line`` is short enough for a label."""
 
-    key: str  # of shared.hazards; empty: the part's own caution
-    title: str
-    line: str
-    text: str
+    key: Annotated[str, "The hazard; empty: the part's own caution."]
+    title: Annotated[str, "What people call it."]
+    line: Annotated[str, "The line that fits a label."]
+    text: Annotated[str, "The caution in full."]
 
 
 @dataclass(frozen=True)
 class PieceLocation:
     """Where a piece is, in words and for programs."""
 
-    state: str  # in bin, out, fitted, scrapped, gone
-    words: str  # "in bin A-03", "out with job 1042 since 12 Mar 2026"
-    bin_id: int | None = None  # where it is, or where it goes back to
-    bin_name: str = ""
-    job_id: int | None = None
-    job_number: str = ""
-    loan_id: int | None = None
-    since: datetime | None = None
-    due: datetime | None = None
-    overdue: bool = False
+    state: Annotated[str, "in bin, out, fitted, scrapped or gone."]
+    words: Annotated[str, "The same for people."]
+    bin_id: Annotated[int | None, "Where it is, or goes back to."] = None
+    bin_name: Annotated[str, "What that bin is called."] = ""
+    job_id: Annotated[int | None, "The job it is with."] = None
+    job_number: Annotated[str, "That job's number."] = ""
+    loan_id: Annotated[int | None, "The loan it is out on."] = None
+    since: Annotated[datetime | None, "Since when."] = None
+    due: Annotated[datetime | None, "When it is due back."] = None
+    overdue: Annotated[bool, "It should be back by now."] = False
 
 
 @dataclass(frozen=True)
 class StandingStep:
     """One line of how a piece's chance came about."""
 
-    at: datetime
-    p_good: float
-    words: str
+    at: Annotated[datetime, "When."]
+    p_good: Annotated[float, chance("The chance that it was good, after it.")]
+    words: Annotated[str, "What happened."]
 
 
 @dataclass(frozen=True)
 class StandingRecord:
     """How far a piece can be trusted as a test instrument, at the moment ``at``."""
 
-    piece_id: int
-    at: datetime
-    word: str  # unproved, proved, lapsed, doubtful, failed
-    p_good: float
-    why: str
-    worth: str  # what a unit that still fails with it would say of the suspect
-    valid_until: date | None  # last day on which time alone leaves it proved; None: it is not proved
-    proof_until: date | None  # last day on which its last proof is in date
-    next_word: str  # what time alone makes of it next, and when
-    next_on: date | None
-    matings: int
-    rated_matings: int
-    steps: tuple[StandingStep, ...]
+    piece_id: Annotated[int, "The piece."]
+    at: Annotated[datetime, "At this moment."]
+    word: Annotated[str, About("Its standing.", choices=STANDINGS_BEST_FIRST)]
+    p_good: Annotated[float, chance("The chance that it is good.")]
+    why: Annotated[str, "Why, in a sentence."]
+    worth: Annotated[str, "What a unit that still fails with it would say of the suspect."]
+    valid_until: Annotated[date | None, "Last day on which time alone leaves it proved; null: it is not."]
+    proof_until: Annotated[date | None, "Last day on which its last proof is in date."]
+    next_word: Annotated[str, "What time alone makes of it next."]
+    next_on: Annotated[date | None, "When."]
+    matings: Annotated[int, About("How often its connector was mated.", minimum=None)]
+    rated_matings: Annotated[int, "How often it may be."]
+    steps: Annotated[tuple[StandingStep, ...], "How the chance came about."]
 
 
 @dataclass(frozen=True)
 class PieceStatus:
     """A piece with its part, its lot, where it is and how far it can be trusted."""
 
-    piece: PieceRecord
-    part: PartRecord
-    lot: LotRecord
-    where: PieceLocation
-    standing: StandingRecord
+    piece: Annotated[PieceRecord, "The piece."]
+    part: Annotated[PartRecord, "The part it is one of."]
+    lot: Annotated[LotRecord, "The lot it came with."]
+    where: Annotated[PieceLocation, "Where it is."]
+    standing: Annotated[StandingRecord, "How far it can be trusted."]
 
 
 @dataclass(frozen=True)
 class TimelineEntry:
     """One line of what happened to a piece."""
 
-    at: datetime
-    what: str  # movement, proof, loan, hold
-    words: str
-    person: str = ""
-    job_id: int | None = None
-    job_number: str = ""
-    good: bool | None = None  # a proof passed or a unit worked; None: says neither
-    struck: bool = False  # logged by mistake, no longer counted
-    entry: int | None = None
-    proof_id: int | None = None
-    loan_id: int | None = None
+    at: Annotated[datetime, "When."]
+    what: Annotated[str, "movement, proof, loan or hold."]
+    words: Annotated[str, "What happened."]
+    person: Annotated[str, "Who did it."] = ""
+    job_id: Annotated[int | None, "On this job."] = None
+    job_number: Annotated[str, "That job's number."] = ""
+    good: Annotated[bool | None, "A proof passed or a unit worked; null: it says neither."] = None
+    struck: Annotated[bool, "Logged by mistake, and no longer counted."] = False
+    entry: Annotated[int | None, About("The entry of the ledger.", maximum=None)] = None
+    proof_id: Annotated[int | None, "The proof."] = None
+    loan_id: Annotated[int | None, "The loan."] = None
 
 
 @dataclass(frozen=True)
@@ -99,16 +105,28 @@ class CheckRecord:
     With ``times_rated`` they are shares of that attribute of the part.
     """
 
-    position: int
-    name: str
-    unit: str
-    low: str
-    high: str
-    times_rated: str
+    position: Annotated[int, "Its place in the procedure."]
+    name: Annotated[str, "What is read.", Sent(edit=False, minimum=1, maximum=120, required=True, example="Current")]
+    unit: Annotated[
+        str, "Its unit; empty: it is answered yes or no.", Sent(edit=False, maximum=20, default="", example="A")
+    ]
+    low: Annotated[
+        str,
+        "Lower limit, counts as inside.",
+        Sent("Lower limit, decimal text, counts as inside.", edit=False, maximum=30, default=""),
+    ]
+    high: Annotated[
+        str,
+        "Upper limit, counts as inside.",
+        Sent("Upper limit, decimal text, counts as inside.", edit=False, maximum=30, default="", example="0.2"),
+    ]
+    times_rated: Annotated[
+        str, "The limits are shares of this attribute of the part.", Sent(edit=False, maximum=30, default="")
+    ]
 
     @property
     def yes_or_no(self) -> bool:
-        """Tell whether the check is answered yes or no, not with a reading."""
+        """It is answered yes or no."""
         return not self.low and not self.high
 
 
@@ -116,33 +134,39 @@ class CheckRecord:
 class ProcedureRecord:
     """A named way to test a piece, in one of its editions."""
 
-    id: int
-    name: str
-    edition: int
-    kind: str
-    part_id: int | None
-    steps: str
-    hazards: Sequence[str]
-    source: str
-    sensitivity: float
-    specificity: float
-    retired: bool
-    created: datetime
-    checks: tuple[CheckRecord, ...]
+    id: Annotated[int, "The id of this edition."]
+    name: Annotated[
+        str, "What it is called.", Sent(edit=False, minimum=1, maximum=120, required=True, example="Fan bench run")
+    ]
+    edition: Annotated[int, About("Which edition.", minimum=1)]
+    kind: Annotated[str, About("For parts of this kind; empty: any.", choices=("", *PART_KINDS)), Sent(default="")]
+    part_id: Annotated[int | None, "For this part only.", Sent()]
+    steps: Annotated[str, "What to do.", Sent(maximum=5000, default="")]
+    hazards: Annotated[Sequence[str], "What to mind, by key.", Sent(maximum=20)]
+    source: Annotated[str, "Where its limits are from.", Sent(maximum=300, default="")]
+    sensitivity: Annotated[
+        float, chance("P(fails | bad)."), Sent("P(fails | bad), between 0 and 1.", default=DEFAULT_SENSITIVITY)
+    ]
+    specificity: Annotated[
+        float, chance("P(passes | good)."), Sent("P(passes | good), between 0 and 1.", default=DEFAULT_SPECIFICITY)
+    ]
+    retired: Annotated[bool, "No longer offered."]
+    created: Annotated[datetime, "When this edition was made."]
+    checks: Annotated[tuple[CheckRecord, ...], "What is read."]
 
 
 @dataclass(frozen=True)
 class ReadingRecord:
     """One reading with the limits it was held against; ``says`` puts it in words."""
 
-    position: int
-    name: str
-    unit: str
-    value: str
-    low: str
-    high: str
-    passed: bool
-    says: str
+    position: Annotated[int, "Its place in the procedure."]
+    name: Annotated[str, "What was read."]
+    unit: Annotated[str, "Its unit."]
+    value: Annotated[str, "What was read."]
+    low: Annotated[str, "Lower limit."]
+    high: Annotated[str, "Upper limit."]
+    passed: Annotated[bool, "It lies inside."]
+    says: Annotated[str, "The same in words."]
 
 
 def describe_failed_readings(readings: Sequence[ReadingRecord]) -> str:
@@ -154,25 +178,25 @@ def describe_failed_readings(readings: Sequence[ReadingRecord]) -> str:
 class ProofRecord:
     """A dated test of a piece, or "it ran in this job's unit" (no procedure)."""
 
-    id: int
-    piece_id: int
-    procedure_id: int | None
-    procedure: str
-    edition: int | None
-    job_id: int | None
-    job_number: str
-    at: datetime
-    person: str
-    passed: bool
-    sensitivity: float
-    specificity: float
-    instrument: str
-    minutes: float | None  # that it took, where it was timed
-    note: str
-    struck: datetime | None
-    struck_by: str
-    struck_reason: str
-    readings: tuple[ReadingRecord, ...]
+    id: Annotated[int, "Its id."]
+    piece_id: Annotated[int, "The piece."]
+    procedure_id: Annotated[int | None, "By this procedure; null: it ran in a unit."]
+    procedure: Annotated[str, "What the procedure is called."]
+    edition: Annotated[int | None, "Which edition."]
+    job_id: Annotated[int | None, "On this job."]
+    job_number: Annotated[str, "That job's number."]
+    at: Annotated[datetime, "When."]
+    person: Annotated[str, "Who tested."]
+    passed: Annotated[bool, "It passed."]
+    sensitivity: Annotated[float, chance("P(fails | bad) of the test.")]
+    specificity: Annotated[float, chance("P(passes | good) of the test.")]
+    instrument: Annotated[str, "What it was read with."]
+    minutes: Annotated[float | None, About("Minutes that it took, if it was timed.", minimum=None, maximum=None)]
+    note: Annotated[str, "What else to know."]
+    struck: Annotated[datetime | None, "When it was struck as logged by mistake."]
+    struck_by: Annotated[str, "Who struck it."]
+    struck_reason: Annotated[str, "Why."]
+    readings: Annotated[tuple[ReadingRecord, ...], "What was read."]
 
     @property
     def failed_reading(self) -> str:
@@ -184,50 +208,50 @@ class ProofRecord:
 class ResolvedProcedure:
     """What a procedure asks of one piece: its checks with the limits of this very part."""
 
-    procedure: ProcedureRecord
-    checks: tuple[CheckRecord, ...]
-    cautions: tuple[CautionRecord, ...]
+    procedure: Annotated[ProcedureRecord, "The procedure."]
+    checks: Annotated[tuple[CheckRecord, ...], "Its checks, with the limits of this very part."]
+    cautions: Annotated[tuple[CautionRecord, ...], "What to mind."]
 
 
 @dataclass(frozen=True)
 class ProofResult:
     """A proof that was noted, and what it did to the standing."""
 
-    proof: ProofRecord
-    sentence: str
-    before: StandingRecord
-    after: StandingRecord
+    proof: Annotated[ProofRecord, "The proof."]
+    sentence: Annotated[str, "What it says, for people."]
+    before: Annotated[StandingRecord, "The standing before."]
+    after: Annotated[StandingRecord, "The standing now."]
 
 
 @dataclass(frozen=True)
 class LoanRecord:
     """A piece that is or was out to a job for a swap test."""
 
-    id: int
-    piece_id: int
-    piece_code: str
-    piece_name: str
-    part_id: int
-    part_name: str
-    job_id: int
-    job_number: str
-    suspect_id: int | None
-    suspect: str
-    bin_id: int
-    bin_name: str
-    p_good: float  # believed when it was taken
-    standing: str
-    taken: datetime
-    taken_by: str
-    due: datetime
-    ended: datetime | None
-    ended_by: str
-    result: str  # works with it, still fails, cannot tell; cancelled; empty while it is out
-    stayed: bool
-    others_good: float | None
-    proof_id: int | None
-    note: str
-    overdue: bool
+    id: Annotated[int, "Its id."]
+    piece_id: Annotated[int, "The piece."]
+    piece_code: Annotated[str, "What the piece's label says."]
+    piece_name: Annotated[str, "What the bench calls it."]
+    part_id: Annotated[int, "The part it is one of."]
+    part_name: Annotated[str, "What the part is called."]
+    job_id: Annotated[int, "To this job."]
+    job_number: Annotated[str, "That job's number."]
+    suspect_id: Annotated[int | None, "In place of this suspect."]
+    suspect: Annotated[str, "What the suspect is called."]
+    bin_id: Annotated[int, "Where it was taken from."]
+    bin_name: Annotated[str, "What that bin is called."]
+    p_good: Annotated[float, chance("The chance that it was good, when it was taken.")]
+    standing: Annotated[str, "Its standing then."]
+    taken: Annotated[datetime, "When it was taken."]
+    taken_by: Annotated[str, "Who took it."]
+    due: Annotated[datetime, "When it is due back."]
+    ended: Annotated[datetime | None, "When it ended; null: it is out."]
+    ended_by: Annotated[str, "Who ended it."]
+    result: Annotated[str, "What the unit did with it; cancelled; empty while it is out."]
+    stayed: Annotated[bool, "It stayed fitted."]
+    others_good: Annotated[float | None, chance("The chance that all else was good.")]
+    proof_id: Annotated[int | None, "The proof that followed."]
+    note: Annotated[str, "What else to know."]
+    overdue: Annotated[bool, "It should be back by now."]
 
     @property
     def shown_as(self) -> str:
@@ -239,38 +263,40 @@ class LoanRecord:
 class LoanStarted:
     """A piece that went out: what it is worth, and what to mind before it is fitted."""
 
-    loan: LoanRecord
-    sentence: str
-    standing: StandingRecord
-    warnings: tuple[str, ...]
-    cautions: tuple[CautionRecord, ...]
+    loan: Annotated[LoanRecord, "The loan."]
+    sentence: Annotated[str, "What was done, for people."]
+    standing: Annotated[StandingRecord, "How far it can be trusted."]
+    warnings: Annotated[tuple[str, ...], "What speaks against relying on it."]
+    cautions: Annotated[tuple[CautionRecord, ...], "What to mind."]
 
 
 @dataclass(frozen=True)
 class LoanEnded:
     """A loan that ended, with what the result did to the piece's standing."""
 
-    loan: LoanRecord
-    sentence: str
-    before: StandingRecord
-    after: StandingRecord
-    proof: ProofRecord | None = None  # "it ran in this job's unit"
-    entry: int | None = None  # of the ledger, when it changed its bin or stayed fitted
-    warnings: tuple[str, ...] = ()
+    loan: Annotated[LoanRecord, "The loan."]
+    sentence: Annotated[str, "What was done, for people."]
+    before: Annotated[StandingRecord, "The standing before."]
+    after: Annotated[StandingRecord, "The standing now."]
+    proof: Annotated[ProofRecord | None, "That it ran in this job's unit."] = None
+    entry: Annotated[
+        int | None, About("The entry of the ledger, if it changed its bin or stayed fitted.", maximum=None)
+    ] = None
+    warnings: Annotated[tuple[str, ...], "What to watch."] = ()
 
 
 @dataclass(frozen=True)
 class SpareOption:
     """A piece that could stand in for a suspect, and how it fits."""
 
-    seen: PieceStatus
-    how: str  # "the same part", "stands in: wires are longer", "fits the Corvid 7"
-    free: bool  # in its bin, and its lot not on hold
+    seen: Annotated[PieceStatus, "The piece."]
+    how: Annotated[str, "How it fits."]
+    free: Annotated[bool, "It can be taken now."]
 
 
 @dataclass(frozen=True)
 class SpareChoice:
     """The pieces that could stand in, best first, and that in a sentence."""
 
-    sentence: str
-    options: tuple[SpareOption, ...]
+    sentence: Annotated[str, "The same in a sentence."]
+    options: Annotated[tuple[SpareOption, ...], "The pieces."]

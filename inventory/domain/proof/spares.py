@@ -7,8 +7,8 @@ from typing import Any
 
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.validation import PART_KINDS, get_row
-from inventory.domain.proof.proof_records import PieceStatus, SpareChoice, SpareOption
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, is_available, piece_statuses
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus, SpareChoice, SpareOption
+from inventory.domain.proof.standings import is_available, piece_statuses
 from inventory.store.tables import Job, Part, PartFit, Piece, Substitute, Suspect
 
 SAME_PART = "the same part"

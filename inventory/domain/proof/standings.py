@@ -12,12 +12,11 @@ from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord, 
 from inventory.domain.common.validation import get_row
 from inventory.domain.proof.piece_locations import piece_locations
 from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
-from inventory.domain.proof.proof_records import PieceStatus, StandingRecord, StandingStep
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
 from inventory.reckoning.proof.standing import assess_standing, chance_text, tenths_of_percent
 from inventory.store.tables import Lot, Part, Piece
 
-STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
 DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
 
 

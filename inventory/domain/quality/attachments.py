@@ -19,18 +19,16 @@ from PIL import Image
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, DomainError, Invalid, NotFound
 from inventory.domain.common.validation import clean_text, get_row, validated_choice
-from inventory.domain.quality.trace_records import AttachmentRecord
+from inventory.domain.quality.trace_records import ATTACHMENT_KINDS, EXTENSION_BY_MEDIA_TYPE, AttachmentRecord
 from inventory.store.connection import transaction
 from inventory.store.tables import Attachment, Lot
 
 FOLDER = "attachments"
-ATTACHMENT_KINDS = ("certificate", "photo")
 MAX_BYTES = 8_000_000
 MAX_PER_LOT = 20
 MAX_PIXELS = 60_000_000  # a phone's largest photo and some; more is a trap for whoever opens it
 
 _IMAGE_MEDIA_TYPES = {"PNG": "image/png", "JPEG": "image/jpeg", "WEBP": "image/webp"}
-EXTENSION_BY_MEDIA_TYPE = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp", "application/pdf": "pdf"}
 
 
 class TooLarge(DomainError):

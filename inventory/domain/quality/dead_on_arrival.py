@@ -16,7 +16,7 @@ from datetime import UTC, date, datetime
 from inventory.domain.buying.incoming_records import DeadOnArrivalQuarter, DeadOnArrivalRate
 from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common.validation import get_row
-from inventory.domain.quality.sent_back import DEAD_ON_ARRIVAL
+from inventory.domain.quality.sent_back_records import DEAD_ON_ARRIVAL
 from inventory.reckoning.proof.standing import chance_text
 from inventory.reckoning.quality.sampling import defect_rate
 from inventory.store import job_use

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.domain.buying.incoming_records import FATES
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.validation import validated_choice
@@ -17,7 +18,6 @@ from inventory.domain.proof.proof_records import ReadingRecord
 from inventory.domain.proof.readings import judge_readings, missing_readings_error, stored_reading
 from inventory.store.tables import Balance, IncomingReading, IncomingTest, Part, Procedure
 
-FATES = ("back", "scrapped", "labelled")
 BY_EYE_PROCEDURE = "Good or bad, as the tester saw it"
 _BY_EYE_CHECK = "Works as it should"
 

@@ -14,7 +14,7 @@ from inventory.domain.buying.incoming_lifecycle import (
     strike_result,
 )
 from inventory.domain.buying.incoming_plans import is_checkable, preview_plan, required_sample
-from inventory.domain.buying.incoming_records import IncomingCheckRecord
+from inventory.domain.buying.incoming_records import CHECK_OUTCOMES, IncomingCheckRecord
 from inventory.domain.catalogue import lots
 from inventory.domain.common.errors import Conflict, Invalid, NotFound
 from inventory.domain.common.paging import paginate
@@ -27,7 +27,6 @@ from inventory.reckoning.quality.acceptance import SamplingPlan
 from inventory.store import ledger
 from inventory.store.tables import IncomingCheck, IncomingTest, Lot
 
-CHECK_OUTCOMES = ("accepted", "rejected")
 _VERDICT_BY_OUTCOME = {"accepted": "accept", "rejected": "reject"}
 
 

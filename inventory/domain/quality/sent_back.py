@@ -14,6 +14,7 @@ from peewee import JOIN
 from inventory.domain.catalogue import lots
 from inventory.domain.catalogue.lot_costs import cost_of_line
 from inventory.domain.common import clock
+from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.quantity_text import quantity_text
@@ -28,16 +29,13 @@ from inventory.domain.common.validation import (
 )
 from inventory.domain.movements import adjustments
 from inventory.domain.quality import recall
-from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
+from inventory.domain.quality.sent_back_records import RETURN_CAUSES, MoneyBack, SentBackRecord
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.job_use import STANDS, undone_lines
 from inventory.store.tables import Lot, Movement, Part, Person, SentBack, Supplier
 
-DEAD_ON_ARRIVAL = "dead on arrival"  # the one cause that counts among a supplier's dead ones
-RETURN_CAUSES = (DEAD_ON_ARRIVAL, "failed in use", "not as ordered", "not needed", "lot rejected")
-CAUSE_NOT_STATED = "not stated"  # of what was sent back before causes were kept
-TEXT_LIMITS = {"reference": 80, "note": 1000}
+TEXT_LIMITS = text_limits(SentBackRecord)
 
 
 def send_back(

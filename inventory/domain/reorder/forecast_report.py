@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 
+from inventory.domain.common.described import About, chance
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import PartRecord, ResultPage, from_row
 from inventory.domain.common.validation import PROMISES, get_row
@@ -30,13 +31,13 @@ MAX_MISSED = 12
 class LevelCalibration:
     """How often the levels of one promise and target lasted; a miss is an interval with more demand."""
 
-    promise: str
-    target: float
+    promise: Annotated[str, About("What was promised.", choices=PROMISES)]
+    target: Annotated[float, chance("How often it was to hold.")]
     tally: Calibration
 
     @property
-    def achieved(self) -> float:
-        """The share of intervals in which the level lasted."""
+    def achieved(self) -> Annotated[float, About(minimum=0.0, maximum=1.0)]:
+        """The share of levels that lasted."""
         return 1 - self.tally.happened
 
 
@@ -44,8 +45,8 @@ class LevelCalibration:
 class RiskCalibration:
     """How often the promise broke where a risk between two bounds had been named."""
 
-    low: float
-    high: float
+    low: Annotated[float, chance("From this risk.")]
+    high: Annotated[float, chance("To this risk.")]
     tally: Calibration
 
 
@@ -53,29 +54,29 @@ class RiskCalibration:
 class ForecastRecord:
     """One saved advice. ``wanted``: the demand, None when not scored yet or put aside. Quantities in base units."""
 
-    id: int
-    part: PartRecord
-    given: datetime
-    until: datetime
-    promise: str
-    target: float
-    position: int
-    level: int
-    level_kept: float | None
-    risk: float
-    counts: bool
-    scored: datetime | None
-    wanted: int | None
+    id: Annotated[int, "Its id."]
+    part: Annotated[PartRecord, "The part."]
+    given: Annotated[datetime, "When it was given."]
+    until: Annotated[datetime, "When its time ends."]
+    promise: Annotated[str, About("What was promised.", choices=PROMISES)]
+    target: Annotated[float, chance("How often it was to hold.")]
+    position: Annotated[int, About("The position then, in base units.", minimum=None, maximum=None)]
+    level: Annotated[int, About("The level then.", maximum=None)]
+    level_kept: Annotated[float | None, chance("The chance stated for the level; null: the owner had fixed it.")]
+    risk: Annotated[float, chance("The chance stated that the promise breaks at that position.")]
+    counts: Annotated[bool, "It counts: no other one of the part was open."]
+    scored: Annotated[datetime | None, "When it was held against what happened."]
+    wanted: Annotated[int | None, About("How many were wanted until then; null: not known.", maximum=None)]
     portion: int
 
     @property
     def level_lasted(self) -> bool | None:
-        """Tell whether the level would have lasted; None: not known."""
+        """The level would have lasted."""
         return self._covers_demand(self.level)
 
     @property
     def kept(self) -> bool | None:
-        """Tell whether the promise held at the position there was; None: not known."""
+        """The promise held at the position there was."""
         return self._covers_demand(self.position)
 
     def _covers_demand(self, quantity: int) -> bool | None:
@@ -86,13 +87,13 @@ class ForecastRecord:
 class ForecastReport:
     """Promised against achieved. ``waiting``: advice whose time has not passed; ``missed``: the newest misses."""
 
-    since: datetime | None
-    remembered: int
-    judged: int
-    waiting: int
-    levels: tuple[LevelCalibration, ...]
-    risks: tuple[RiskCalibration, ...]
-    missed: tuple[ForecastRecord, ...]
+    since: Annotated[datetime | None, "The first advice remembered."]
+    remembered: Annotated[int, About("How many are remembered.", maximum=None)]
+    judged: Annotated[int, About("How many were scored and count.", maximum=None)]
+    waiting: Annotated[int, About("How many wait for their time to pass.", maximum=None)]
+    levels: Annotated[tuple[LevelCalibration, ...], "Levels, by promise and target."]
+    risks: Annotated[tuple[RiskCalibration, ...], "Risks, by bands."]
+    missed: Annotated[tuple[ForecastRecord, ...], "The newest levels that did not last."]
 
 
 def forecast_report() -> ForecastReport:

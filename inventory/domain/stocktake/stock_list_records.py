@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Annotated
+
+from inventory.domain.common.described import About
+
+ROW_STATES = ("new", "known", "")
 
 
 @dataclass(frozen=True)
 class RowFault:
     """What is wrong with a cell of a list, or (``heading`` empty) with a whole row."""
 
-    row: int
-    heading: str
-    sentence: str
+    row: Annotated[int, About("The row, as the spreadsheet numbers it: the headings are row 1.", minimum=1)]
+    heading: Annotated[str, "The heading of the cell; empty: the whole row."]
+    sentence: Annotated[str, "What is wrong."]
 
     @property
     def place(self) -> str:
@@ -30,47 +35,47 @@ class PreviewRow:
     ``quantity`` is in base units of ``unit``, 0 where nothing was found; ``on_top``: some is in the bin already.
     """
 
-    row: int
-    number: str
-    name: str
-    part: str
-    bin_name: str
-    bin: str
-    quantity: int
-    unit: str
-    pieces: int
-    on_top: bool
-    supplier_name: str
-    supplier: str
-    offer: str
-    wrong: tuple[RowFault, ...]
-    mind: tuple[str, ...]
+    row: Annotated[int, About("The row, as the spreadsheet numbers it: the headings are row 1.", minimum=1)]
+    number: Annotated[str, "The part's number."]
+    name: Annotated[str, "What the part is called."]
+    part: Annotated[str, About("Whether the part is new; in later rows of it, it is known.", choices=ROW_STATES)]
+    bin_name: Annotated[str, "The bin."]
+    bin: Annotated[str, About("Whether the bin is new.", choices=ROW_STATES)]
+    quantity: Annotated[int, "How many base units were found."]
+    unit: Annotated[str, "The part's base unit."]
+    pieces: Annotated[int, "How many pieces with a label of their own it makes."]
+    on_top: Annotated[bool, "There is some in the bin already."]
+    supplier_name: Annotated[str, "Who sells it."]
+    supplier: Annotated[str, About("Whether the supplier is new.", choices=ROW_STATES)]
+    offer: Annotated[str, About("Whether what the supplier sells it for is new.", choices=ROW_STATES)]
+    wrong: Annotated[tuple[RowFault, ...], "What is wrong."]
+    mind: Annotated[tuple[str, ...], "What to know of it, in sentences."]
 
 
 @dataclass(frozen=True)
 class StockListTotals:
     """What a whole list would do, or did."""
 
-    rows: int = 0
-    new_parts: int = 0
-    known_parts: int = 0
-    new_bins: int = 0
-    known_bins: int = 0
-    new_suppliers: int = 0
-    new_offers: int = 0
-    lots: int = 0
-    pieces: int = 0
+    rows: Annotated[int, "Rows."] = 0
+    new_parts: Annotated[int, "Parts that are new."] = 0
+    known_parts: Annotated[int, "Parts that are known, and stay as they are."] = 0
+    new_bins: Annotated[int, "Bins that are new."] = 0
+    known_bins: Annotated[int, "Bins that are known."] = 0
+    new_suppliers: Annotated[int, "Suppliers that are new."] = 0
+    new_offers: Annotated[int, "Offers that are new."] = 0
+    lots: Annotated[int, "Lots that were found."] = 0
+    pieces: Annotated[int, "Pieces with a label of their own among them."] = 0
 
 
 @dataclass(frozen=True)
 class StockListImportRecord:
     """A list that was taken in: when, by whom, what it added, and the bins that it names."""
 
-    id: int
-    at: datetime
-    person: str
-    totals: StockListTotals
-    bin_ids: tuple[int, ...]
+    id: Annotated[int, "Its id."]
+    at: Annotated[datetime, "When."]
+    person: Annotated[str, "By whom; empty: at the command line."]
+    totals: Annotated[StockListTotals, "What it added."]
+    bin_ids: Annotated[tuple[int, ...], "The bins that it names: print their labels."]
 
 
 @dataclass(frozen=True)

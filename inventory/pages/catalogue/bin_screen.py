@@ -17,8 +17,8 @@ from inventory.domain.movements.overview import BinOverview, PartInBin, bin_over
 from inventory.domain.movements.pull import pull
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
-from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus
+from inventory.domain.proof.standings import piece_statuses
 from inventory.store.connection import transaction
 from inventory.store.tables import Need, Part
 from shared.quantities import BadQuantity, parse_quantity

@@ -42,8 +42,8 @@ from inventory.domain.movements.overview import PartOverview, part_overview
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
 from inventory.domain.proof.cautions import cautions_for
-from inventory.domain.proof.proof_records import CautionRecord, PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, CautionRecord, PieceStatus
+from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.reorder import reorder_list, usage
 from inventory.domain.stocktake.level_readings import LevelMethodRecord, level_method
 from inventory.store.connection import transaction

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import flash, g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from inventory.domain.common.records import ROLES
 from inventory.domain.jobs import people as domain
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action
@@ -53,7 +54,7 @@ class NewTokenForm(Form):
 
 
 def _render_people() -> str:
-    return render_template("jobs/people_list.html", everybody=people_screen.people_screen(), roles=domain.ROLES)
+    return render_template("jobs/people_list.html", everybody=people_screen.people_screen(), roles=ROLES)
 
 
 @pages.get("/people")
@@ -74,7 +75,7 @@ def add_person() -> Response:
 
 
 def _render_person(key: int) -> str:
-    return render_template("jobs/person.html", at=people_screen.person_screen(key), roles=domain.ROLES)
+    return render_template("jobs/person.html", at=people_screen.person_screen(key), roles=ROLES)
 
 
 @pages.get("/people/<int:key>")

@@ -7,7 +7,7 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.quality import recall as domain
-from inventory.domain.quality.sent_back import RETURN_CAUSES
+from inventory.domain.quality.sent_back_records import RETURN_CAUSES
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import form_action, redirect_to

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from inventory.domain.common.records import ActionResult
 from inventory.domain.quality import sent_back as domain
-from inventory.domain.quality.sent_back_records import SentBackRecord
+from inventory.domain.quality.sent_back_records import RETURN_CAUSES, SentBackRecord
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
@@ -55,7 +55,7 @@ class SettleForm(Form):
 def _render_send_back(key: int) -> str:
     at = sent_back_screen.send_back_screen(key)
     return render_template(
-        "quality/send_back.html", at=at.shelf, chosen=chosen_item(), to=at.suppliers, causes=domain.RETURN_CAUSES
+        "quality/send_back.html", at=at.shelf, chosen=chosen_item(), to=at.suppliers, causes=RETURN_CAUSES
     )
 
 

@@ -15,7 +15,7 @@ from inventory.domain.common.records import ActionResult
 from inventory.domain.movements import adjustments, receive, undo
 from inventory.domain.quality import recall, sent_back
 from inventory.domain.quality.dead_on_arrival import supplier_dead_on_arrival
-from inventory.domain.quality.sent_back import CAUSE_NOT_STATED, DEAD_ON_ARRIVAL, RETURN_CAUSES
+from inventory.domain.quality.sent_back_records import CAUSE_NOT_STATED, DEAD_ON_ARRIVAL, RETURN_CAUSES
 from inventory.domain.quality.trace import trace_lot
 from inventory.store import verify
 from inventory.store.connection import execute
