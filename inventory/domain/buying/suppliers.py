@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from peewee import JOIN, IntegrityError
@@ -63,6 +64,12 @@ def suppliers(*, find: str = "", active: bool | None = True, after: str | None =
     if active is not None:
         query = query.where(Supplier.active == active)
     return paginate(query, Supplier.name, after, limit, lambda one: from_row(SupplierRecord, one))
+
+
+def supplier_names(supplier_ids: Iterable[int]) -> dict[int, str]:
+    """Return the names of suppliers by their ids."""
+    rows = Supplier.select(Supplier.id, Supplier.name).where(Supplier.id << list(supplier_ids))
+    return {row.id: row.name for row in rows}
 
 
 def _validated_supplier(given: dict[str, Any]) -> dict[str, Any]:

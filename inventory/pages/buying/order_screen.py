@@ -20,9 +20,7 @@ from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.quantity_text import quantity_text
-from inventory.domain.common.validation import get_row
-from inventory.store.connection import transaction
-from inventory.store.tables import OrderLine
+from inventory.domain.common.snapshot import snapshot
 from shared.quantities import format_money
 
 
@@ -59,7 +57,7 @@ def order_screen(order_id: int) -> OrderScreen:
 
 def add_typed_line(order_id: int, part: str, typed: str, version: int | None = None) -> OrderRecord:
     """Put the part that *part* means on a draft, in the quantity as typed."""
-    with transaction():
+    with snapshot():
         meant = resolve_part(part)
         return orders.add_line(order_id, NewOrderLine(meant.id, parse_quantity_field(typed, meant.unit)), version)
 
@@ -68,7 +66,7 @@ def edit_typed_lines(
     order_id: int, version: int | None, typed: Mapping[int, tuple[str, int | None]]
 ) -> OrderRecord:  # fmt: skip
     """Change how many each line of a draft asks for and what it costs (None: by the offer), all or none."""
-    with transaction():
+    with snapshot():
         found = orders.order(order_id)
         for line in found.lines:
             if line.id not in typed or line.dropped:
@@ -84,7 +82,7 @@ def edit_typed_lines(
 
 def drop_line_of_order(order_id: int, line_id: int, version: int | None = None) -> OrderRecord:
     """Take a line off a draft, or expect no more of it."""
-    if get_row(OrderLine, line_id, "order line").order_id != order_id:
+    if orders.order_of_line(line_id).id != order_id:
         raise Conflict("That line is on another order: open the order it is on.", reason="other_order")
     return orders.drop_line(line_id, version)
 

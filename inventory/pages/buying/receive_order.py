@@ -7,11 +7,11 @@ from typing import Any
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
+from inventory.domain.movements.bin_list import bin_names
 from inventory.pages import pages
 from inventory.pages.buying import receive_order_screen as domain
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.forms import DateField, Form, TextField, load_texts
-from inventory.pages.movements.adjustments_screen import bin_names
 from inventory.web.access import current_person, require_role
 
 

@@ -13,9 +13,9 @@ from inventory.domain.catalogue.resolve import resolve_bin
 from inventory.domain.common.errors import Conflict, DomainError, Invalid
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.records import ActionResult
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.receive import receive
 from inventory.pages.buying.receive_screen import home_bin
-from inventory.store import ledger
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ def receive_order(order_id: int, came: Mapping[int, ReceivedLine], *, by: int | 
 
     Raises Invalid naming the field (``amount-7``, ``bin-7``) that is off, or when nothing came.
     """
-    with ledger.ledger_transaction():
+    with snapshot(stock=True):
         _, lines = outstanding_lines(order_id)
         done = [
             _receive_line(line.line, came[line.line.id], by)

@@ -8,8 +8,10 @@ from typing import Any
 from inventory.domain.buying.bag_receipts import BagSuggestion, is_bag_text, suggest_receipt
 from inventory.domain.buying.expected_deliveries import ExpectedDelivery, expected_deliveries
 from inventory.domain.buying.order_records import OrderLineRecord, SupplierRecord
+from inventory.domain.buying.orders import order_line
 from inventory.domain.buying.suppliers import suppliers
 from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_bin, resolve_part
@@ -17,14 +19,12 @@ from inventory.domain.common.code_lookup import resolve_code
 from inventory.domain.common.errors import DomainError, Invalid
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, from_row
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs.jobs import jobs
+from inventory.domain.movements.bin_list import bin_names
 from inventory.domain.movements.receive import receive
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.proof_records import CautionRecord
-from inventory.pages.movements.adjustments_screen import bin_names
-from inventory.store import ledger
-from inventory.store.tables import Bin, Lot, OrderLine
 from shared.bag_code_reader import element_string_from_gtin
 
 
@@ -116,7 +116,7 @@ def _starting_point(
     part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str, ask: bool
 ) -> tuple[int | None, int | None, str]:
     if line_id is not None:
-        return get_row(OrderLine, line_id, "order line").part_id, bin_id, bag_text
+        return order_line(line_id).part.id, bin_id, bag_text
     if typed.strip():
         return _resolve_typed(typed, bin_id, bag_text)
     if part_id is None and bin_id is not None and not (bag_text or ask):
@@ -141,9 +141,9 @@ def _resolve_scan_or_words(typed: str, bin_id: int | None) -> tuple[int | None, 
     except DomainError:
         return resolve_part(typed).id, bin_id
     if found.what == "bin":
-        return get_row(Bin, found.id, "bin").part_id, found.id
+        return bins.get_bin(found.id).part_id, found.id
     if found.what == "lot":
-        return get_row(Lot, found.id, "lot").part_id, bin_id
+        return lot(found.id).part_id, bin_id
     sentence = f"That is the label of a {found.what}: scan that of a bin or a lot, or type the part."
     raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
 
@@ -155,7 +155,7 @@ def receive_typed(
 
     *new_bin*: there is no such bin yet, add it for this part.
     """
-    with ledger.ledger_transaction():
+    with snapshot(stock=True):
         number = parse_quantity_field(amount, part(part_id).unit)
         into = bins.add_bin(bin_typed, part_id) if new_bin else resolve_bin(bin_typed)
         return receive(part_id, number, into.id, by=by, **more)

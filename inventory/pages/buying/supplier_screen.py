@@ -11,16 +11,15 @@ from inventory.domain.buying import orders as ordering
 from inventory.domain.buying.incoming_plans import find_plan
 from inventory.domain.buying.incoming_records import DeadOnArrivalRate, IncomingPlanRecord
 from inventory.domain.buying.order_records import LeadTimeRecord, OfferRecord, OrderRecord, SupplierRecord
-from inventory.domain.catalogue.parts import part
+from inventory.domain.catalogue.parts import part, parts_by_id
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common.quantity_input import parse_quantity_field
-from inventory.domain.common.records import PartRecord, from_row
+from inventory.domain.common.records import PartRecord
 from inventory.domain.common.shop import shop_config
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.dead_on_arrival import supplier_dead_on_arrival
 from inventory.domain.quality.sent_back_records import SentBackRecord
-from inventory.store.connection import transaction
-from inventory.store.tables import Part
 
 MAX_RECENT = 20
 
@@ -64,9 +63,8 @@ def supplier_screen(supplier_id: int, after: str | None = None) -> SupplierScree
 
 
 def _offers_with_parts(offers: Sequence[OfferRecord]) -> list[OfferWithPart]:
-    wanted = {offer.part_id for offer in offers}
-    found = {part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << wanted)}
-    return [OfferWithPart(offer, found[offer.part_id]) for offer in offers]
+    parts = parts_by_id({offer.part_id for offer in offers})
+    return [OfferWithPart(offer, parts[offer.part_id]) for offer in offers]
 
 
 @dataclass(frozen=True)
@@ -90,7 +88,7 @@ def offer_screen(offer_id: int | None = None, part_id: int | None = None) -> Off
 
 def add_typed_offer(part_typed: str, supplier_id: int, typed: dict[str, Any]) -> OfferRecord:
     """Note an offer of the part that *part_typed* means; pack and minimum are typed in the part's unit."""
-    with transaction():
+    with snapshot():
         meant = resolve_part(part_typed)
         given = _parse_base_units(typed, meant.unit)
         return suppliers.add_offer(meant.id, supplier_id, given.pop("price_minor"), **given)
@@ -98,7 +96,7 @@ def add_typed_offer(part_typed: str, supplier_id: int, typed: dict[str, Any]) ->
 
 def edit_typed_offer(offer_id: int, version: int | None, typed: dict[str, Any]) -> OfferRecord:
     """Change an offer; pack and minimum are typed in the part's unit."""
-    with transaction():
+    with snapshot():
         unit = part(suppliers.offer(offer_id).part_id).unit
         return suppliers.edit_offer(offer_id, version, **_parse_base_units(typed, unit))
 

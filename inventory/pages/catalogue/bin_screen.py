@@ -6,12 +6,14 @@ from dataclasses import dataclass
 
 from inventory.domain.buying.incoming_lifecycle import open_checks_by_lot
 from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.catalogue.stock_totals import stock_of
-from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, NeedRecord, PartRecord
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.errors import Conflict
+from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs import jobs, people
 from inventory.domain.movements.overview import BinOverview, PartInBin, bin_overview
 from inventory.domain.movements.pull import pull
@@ -19,9 +21,6 @@ from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
-from inventory.store.connection import transaction
-from inventory.store.tables import Need, Part
-from shared.quantities import BadQuantity, parse_quantity
 
 MAX_JOBS = 60
 
@@ -105,42 +104,26 @@ def take_from_bin(
 
     *take_in_hand* makes the job the one that *by* works on, in the same breath. Raises as ``pull`` does.
     """
-    with transaction():
+    with snapshot():
         if take_in_hand and job_id is not None:
             people.set_job_in_hand(by, job_id)
+        unit = "piece" if part_id is None else part(part_id).unit
         return pull(
-            _parse_quantity(amount, part_id), bin_id=bin_id, part_id=part_id, lot_id=lot_id, job_id=job_id, by=by,
+            parse_quantity_field(amount, unit), bin_id=bin_id, part_id=part_id, lot_id=lot_id, job_id=job_id, by=by,
             reason=reason, one_off=one_off, past_date_ok=past_date_ok,
         )  # fmt: skip
 
 
-def _parse_quantity(amount: str, part_id: int | None) -> int:
-    unit = "piece" if part_id is None else get_row(Part, part_id, "part").unit
-    try:
-        return parse_quantity(amount, unit)
-    except BadQuantity as bad:
-        raise Invalid(str(bad), reason="bad_quantity", errors={"amount": [str(bad)]}) from None
-
-
 def assign_blank_bin(
-    bin_id: int, name: str, *, part: str | None = None, mixed: bool = False, note: str = "",
+    bin_id: int, name: str, *, part_text: str | None = None, mixed: bool = False, note: str = "",
     version: int | None = None,
 ) -> BinRecord:  # fmt: skip
-    """Give a blank label its name and say what goes in: a *part* (as typed), several, or what comes first."""
-    with transaction():
+    """Give a blank label its name and say what goes in: a part as typed, several, or what comes first."""
+    with snapshot():
         if bins.get_bin(bin_id).name is not None:
             raise Conflict("This label is in use already: see what is in the bin.", reason="in_use")
-        meant = None if part is None else resolve_part(part).id
-        return bins.edit_bin(bin_id, version, name=name, part_id=meant, mixed=mixed, note=note)
-
-
-def raise_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
-    """Say that a job wants *quantity* more of a part than it has now, so that it is ordered."""
-    with transaction():
-        need = Need.get_or_none(Need.job == job_id, Need.part == part_id)
-        missing = 0 if need is None or need.dropped else max(0, need.quantity - need.taken)
-        taken = need.taken if need is not None else 0
-        return jobs.set_need(job_id, part_id, taken + missing + quantity)
+        part_id = None if part_text is None else resolve_part(part_text).id
+        return bins.edit_bin(bin_id, version, name=name, part_id=part_id, mixed=mixed, note=note)
 
 
 def choices_of_error(refused: object) -> list[PartRecord]:

@@ -8,6 +8,7 @@ from flask import flash, g, render_template, request
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins
+from inventory.domain.jobs import jobs
 from inventory.pages import pages
 from inventory.pages.catalogue import bin_screen
 from inventory.pages.form_actions import form_action, redirect_to
@@ -101,7 +102,7 @@ def _take_arguments(typed: dict[str, Any]) -> dict[str, Any]:
 def add_need_from_bin(key: int) -> Response:
     """Note that a job wants what the bin did not have."""
     typed = load_form(BinNeedForm)
-    need = bin_screen.raise_need(typed["job"], typed["part"], typed["amount"])
+    need = jobs.raise_need(typed["job"], typed["part"], typed["amount"])
     flash(f"Noted: the job still wants {need.missing} of {need.part.name}.", "good")
     return redirect_to("job", typed["job"])
 
@@ -112,8 +113,8 @@ def set_up_blank_bin(key: int) -> Response:
     """Give a blank label its name and say what goes in."""
     typed = load_form(BlankBinForm)
     made = bin_screen.assign_blank_bin(
-        key, typed["name"], part=typed["part"] if typed["what"] == "part" else None, mixed=typed["what"] == "mixed",
-        note=typed["note"], version=typed["version"],
+        key, typed["name"], part_text=typed["part"] if typed["what"] == "part" else None,
+        mixed=typed["what"] == "mixed", note=typed["note"], version=typed["version"],
     )  # fmt: skip
     flash(f"Bin {made.name} is in use.", "good")
     return redirect_to("bin", key)

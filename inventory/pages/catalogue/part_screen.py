@@ -33,11 +33,9 @@ from inventory.domain.common.records import (
     BinRecord,
     LessonRecord,
     PartRecord,
-    SubstituteRecord,
     UnitModelRecord,
-    from_row,
 )
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.overview import PartOverview, part_overview
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
@@ -46,8 +44,6 @@ from inventory.domain.proof.proof_records import CautionRecord, PieceStatus
 from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
 from inventory.domain.reorder import reorder_list, usage
 from inventory.domain.stocktake.level_readings import LevelMethodRecord, level_method
-from inventory.store.connection import transaction
-from inventory.store.tables import Bin, Substitute
 from shared.bag_code import BagCode
 
 MAX_PIECES = 100
@@ -65,7 +61,7 @@ class PartScreen:
     over_time: StockOverTime
     offers: tuple[OfferRecord, ...]
     expected: tuple[OrderLineRecord, ...]
-    stands_in_for: tuple[SubstituteRecord, ...]
+    stands_in_for: tuple[tuple[PartRecord, str], ...]  # each with how this one differs
     part_lines: tuple[str, ...]  # to pick a stand-in from
     now: datetime
     keeping: PartStorageRecord
@@ -92,7 +88,7 @@ def part_screen(part_id: int) -> PartScreen:
         usage.stock_over_time(part_id, DAYS_BACK),
         tuple(suppliers.offers(part_id=part_id).items),
         tuple(open_order_lines(part_id)),
-        tuple(_substitute_for(part_id)),
+        tuple(parts.parts_replaced_by(part_id)),
         tuple(part_choices()),
         clock.now(),
         part_storage(part_id),
@@ -101,11 +97,6 @@ def part_screen(part_id: int) -> PartScreen:
         None if look.stock.on_shelf else suggest_substitutes(part_id),
         find_plan(part_id=part_id),
     )
-
-
-def _substitute_for(part_id: int) -> list[SubstituteRecord]:
-    rows = Substitute.select().where(Substitute.instead == part_id)
-    return [SubstituteRecord(from_row(PartRecord, row.part), row.differs, 0) for row in rows]
 
 
 # ---- describing a part -----------------------------------------------------------------------------------
@@ -150,10 +141,10 @@ def add_part_from_form(
     typed: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
 ) -> PartRecord:
     """Add a part as typed (what ``add_part`` takes, the level as text); *bin_id* becomes its bin."""
-    with transaction():
+    with snapshot():
         given = _with_parsed_level(typed, typed["unit"])
         made = parts.add_part(**given, attributes=dict(attributes), catalogued_for=job_id)
-        found = None if bin_id is None else get_row(Bin, bin_id, "bin")
+        found = None if bin_id is None else get_bin(bin_id)
         if found is not None and found.name is not None and not found.mixed:
             edit_bin(found.id, part_id=made.id)
         return made
@@ -163,7 +154,7 @@ def edit_part_from_form(
     part_id: int, version: int | None, typed: Mapping[str, Any], attributes: Mapping[str, str]
 ) -> PartRecord:
     """Change a part as typed."""
-    with transaction():
+    with snapshot():
         unit = typed.get("unit") or parts.part(part_id).unit
         return parts.edit_part(part_id, version, **_with_parsed_level(typed, unit), attributes=dict(attributes))
 
@@ -181,7 +172,7 @@ def set_stock_target(
     part_id: int, version: int | None, level: str, target: float | None, promise: str | None = None
 ) -> PartRecord:  # fmt: skip
     """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
-    with transaction():
+    with snapshot():
         unit = parts.part(part_id).unit
         fixed = parse_quantity_field(level, unit, "level", minimum=0) if level.strip() else None
         return parts.edit_part(part_id, version, level=fixed, target=target, promise=promise)
@@ -189,7 +180,7 @@ def set_stock_target(
 
 def add_substitute(part_id: int, typed: str, differs: str, *, both_ways: bool = False) -> PartRecord:
     """Note that the part meant by *typed* may be used instead (and the other way round)."""
-    with transaction():
+    with snapshot():
         instead = resolve_part(typed)
         parts.set_substitute(part_id, instead.id, differs)
         if both_ways:
@@ -202,6 +193,6 @@ def add_part_lesson(part_id: int, text: str, *, by: int, model: str = "") -> Les
     if not text.strip():
         sentence = "Write the lesson in a sentence first."
         raise Invalid(sentence, errors={"text": [sentence]})
-    with transaction():
+    with snapshot():
         about = parts.get_or_create_unit_model(model).id if model.strip() else None
         return parts.add_lesson(text, part_id=part_id, unit_model_id=about, by=by)

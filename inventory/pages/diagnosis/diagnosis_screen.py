@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import JobRecord, SuspectRecord
 from inventory.domain.common.shop import shop_config
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.diagnosis import job_closing, next_step, surplus
 from inventory.domain.diagnosis.candidate_steps import SparesBySuspect
 from inventory.domain.diagnosis.diagnose import WeighedCase, diagnosis_record, weigh_case
@@ -22,8 +22,6 @@ from inventory.domain.diagnosis.diagnosis_records import (
 from inventory.domain.diagnosis.past_causes import SuspectSuggestion, suggest_suspects
 from inventory.domain.jobs import jobs
 from inventory.domain.jobs.symptoms import KnownSymptom, similar_symptoms
-from inventory.store.connection import transaction
-from inventory.store.tables import Suspect
 
 MAX_CHANGES = 5
 SURELY_BAD = 0.9  # chance of being bad from which a suspect is ticked beforehand when a job is closed (assumed)
@@ -83,7 +81,7 @@ def _similar_symptoms(job: JobRecord, found: WeighedCase | None) -> tuple[KnownS
 
 def set_known_symptom(job_id: int, symptom: str) -> JobRecord:
     """Call a job's symptom by words that the shop knows; the customer's own are kept in the note."""
-    with transaction():
+    with snapshot():
         job = jobs.job(job_id)
         note = job.note
         if job.symptom and job.symptom != symptom.strip() and job.symptom not in note:
@@ -93,11 +91,9 @@ def set_known_symptom(job_id: int, symptom: str) -> JobRecord:
 
 def set_intermittent(job_id: int, suspect_id: int, yes: bool) -> SuspectRecord:
     """Note that a suspect's fault comes and goes, with the shop's figure for such a one, or that it does not."""
-    with transaction():
-        found = get_row(Suspect, suspect_id, "suspect")
-        if found.job_id != job_id:
-            raise Conflict("That suspect is another job's: open that job first.", reason="other_job")
-        return jobs.set_mask(suspect_id, shop_config().mask_intermittent if yes else None)
+    with snapshot():
+        suspect = jobs.suspect_of_job(job_id, suspect_id)
+        return jobs.set_mask(suspect.id, shop_config().mask_intermittent if yes else None)
 
 
 def _weigh_or_refusal(job_id: int) -> tuple[WeighedCase | None, Conflict | None]:

@@ -10,7 +10,6 @@ from inventory.domain.catalogue.parts import add_lesson, unit_models
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.catalogue.unit_model_parts import parts_of_model
-from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import (
     BinRecord,
     JobRecord,
@@ -20,7 +19,7 @@ from inventory.domain.common.records import (
     UnitModelRecord,
     from_row,
 )
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs import jobs, people
 from inventory.domain.money.notice_records import NoticeRecord
 from inventory.domain.money.notices import notices
@@ -32,8 +31,6 @@ from inventory.domain.proof.proof_records import LoanRecord, PieceStatus, SpareC
 from inventory.domain.proof.spares import spares_for_suspects
 from inventory.domain.proof.standings import piece_statuses
 from inventory.pages.diagnosis.diagnosis_screen import DiagnosisScreen, diagnosis_screen
-from inventory.store.connection import transaction
-from inventory.store.tables import Need, Suspect
 
 MAX_USUAL = 8
 
@@ -120,7 +117,7 @@ def known_models() -> list[UnitModelRecord]:
 
 def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
     """Open a job as ``jobs.add_job`` does, and take it in hand in the same breath."""
-    with transaction():
+    with snapshot():
         made = jobs.add_job(**given)
         if in_hand:
             people.set_job_in_hand(by, made.id)
@@ -129,38 +126,30 @@ def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
 
 def set_need_from_form(job_id: int, part: str, quantity: int) -> NeedRecord:
     """Say how many of a *part* (as typed) a job wants in all, those already taken included."""
-    with transaction():
+    with snapshot():
         return jobs.set_need(job_id, resolve_part(part).id, quantity)
 
 
 def drop_job_need(job_id: int, need_id: int) -> NeedRecord:
     """Note that a job does not want something after all."""
-    with transaction():
-        found = get_row(Need, need_id, "need")
-        _check_belongs(found.job_id, job_id, "need")
-        jobs.drop_need(need_id)
-        return next(need for need in jobs.needs(job_id) if need.id == need_id)
+    with snapshot():
+        jobs.drop_need(jobs.need_of_job(job_id, need_id).id)
+        return jobs.need_of_job(job_id, need_id)
 
 
 def add_suspect_from_form(job_id: int, name: str, part: str = "") -> SuspectRecord:
     """Name a suspect of a job, with the *part* (as typed) that it would be, if that is known."""
-    with transaction():
+    with snapshot():
         return jobs.add_suspect(job_id, name, resolve_part(part).id if part.strip() else None)
 
 
 def set_suspect_verdict(job_id: int, suspect_id: int, verdict: str) -> SuspectRecord:
     """Note that a suspect of a job was bad or good (empty: not known)."""
-    with transaction():
-        _check_belongs(get_row(Suspect, suspect_id, "suspect").job_id, job_id, "suspect")
-        return jobs.set_verdict(suspect_id, verdict)
+    with snapshot():
+        return jobs.set_verdict(jobs.suspect_of_job(job_id, suspect_id).id, verdict)
 
 
 def add_job_lesson(job_id: int, text: str, *, part_id: int | None = None, by: int | None = None) -> LessonRecord:
     """Keep a lesson that a job taught, about its unit model or about one part."""
     model = None if part_id is not None else jobs.job(job_id).unit_model_id
     return add_lesson(text, part_id=part_id, unit_model_id=model, job_id=job_id, by=by)
-
-
-def _check_belongs(found: int, job_id: int, what: str) -> None:
-    if found != job_id:
-        raise Conflict(f"That {what} is another job's: open that job first.", reason="other_job")

@@ -135,7 +135,7 @@ def add_token(key: int) -> Response:
 @form_action(lambda key, token: _render_person(key))
 def revoke_token(key: int, token: int) -> Response:
     """End a key for good."""
-    people_screen.revoke_person_token(key, token)
+    domain.revoke_token(token, key)
     flash("The key is ended: no program gets in with it.", "good")
     return _redirect_to_person(key)
 

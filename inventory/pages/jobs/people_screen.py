@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.domain.common.errors import Conflict, Invalid, NotAllowed
+from inventory.domain.common.errors import Invalid, NotAllowed
 from inventory.domain.common.records import PersonRecord, TokenRecord
-from inventory.domain.common.validation import get_row
 from inventory.domain.jobs import people
-from inventory.store.tables import Token
 
 
 @dataclass(frozen=True)
@@ -32,13 +30,6 @@ def people_screen() -> list[PersonScreen]:
         PersonScreen(person, tuple(token for token in tokens if token.person_id == person.id))
         for person in people.list_people()
     ]
-
-
-def revoke_person_token(person_id: int, token_id: int) -> None:
-    """End a key for good; it must be one that acts as *person_id*."""
-    if get_row(Token, token_id, "token").person_id != person_id:
-        raise Conflict("That key acts as somebody else: open their page.", reason="other_person")
-    people.revoke_token(token_id)
 
 
 def change_own_passphrase(person_id: int, old: str, new: str, address: str) -> tuple[PersonRecord, int]:

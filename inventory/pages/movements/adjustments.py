@@ -6,6 +6,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins as domain
+from inventory.domain.movements.bin_list import bin_list
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
@@ -183,9 +184,7 @@ def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
 
 def _render_bins() -> str:
     asked = load_query(BinFilter)
-    found = adjustments_screen.bin_list(
-        longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0
-    )
+    found = bin_list(longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0)
     return render_template("catalogue/bin_list.html", found=found, by=asked["by"], find=asked["find"])
 
 

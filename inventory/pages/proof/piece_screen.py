@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from inventory.domain.catalogue.resolve import resolve_bin
 from inventory.domain.common.errors import Conflict, DomainError
 from inventory.domain.common.records import ActionResult, JobRecord, SuspectRecord
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.diagnosis.diagnosis_records import ChanceChange
 from inventory.domain.jobs import jobs, people
@@ -30,7 +31,6 @@ from inventory.domain.proof.proof_records import (
 from inventory.domain.proof.readings import parse_typed_readings
 from inventory.domain.proof.timeline import piece_timeline
 from inventory.pages.diagnosis.diagnosis_screen import changes_from_loan
-from inventory.store.connection import transaction
 
 MAX_JOBS = 60
 
@@ -106,7 +106,7 @@ def record_typed_proof(
     job_id: int | None = None, minutes: float | None = None,
 ) -> ProofResult:  # fmt: skip
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
-    with transaction():
+    with snapshot():
         checks = proofs.resolve_procedure(procedure_id, piece_id).checks
         return proofs.record_proof(
             piece_id,
@@ -125,7 +125,7 @@ def take_for_swap_test(
     take_in_hand: bool = False, hours: int = swap_tests.DEFAULT_LOAN_HOURS, hold_ok: bool = False,
 ) -> LoanStarted:  # fmt: skip
     """Take a piece out for a swap test in place of a suspect of the job, known or *suspect_name* named just now."""
-    with transaction():
+    with snapshot():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         if suspect_name.strip():
@@ -137,7 +137,7 @@ def fit_piece(
     piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False, one_off: bool = False
 ) -> ActionResult:
     """Pull a piece for a job, to stay in its unit; the job becomes the one in hand when it was chosen just now."""
-    with transaction():
+    with snapshot():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         return pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off)
@@ -147,7 +147,7 @@ def end_swap_test(
     piece_id: int, loan_id: int, result: str, *, by: int, stays: bool = False, bin_text: str = "", note: str = ""
 ) -> LoanEnded:  # fmt: skip
     """End a swap test with its result; the piece *stays* fitted, or goes into its bin or the one scanned."""
-    with transaction():
+    with snapshot():
         _require_loan_of_piece(piece_id, loan_id)
         if stays:
             return swap_tests.leave_piece_fitted(loan_id, result, by=by, note=note)

@@ -117,7 +117,7 @@ def record_result(key: int) -> Response:
     typed = load_form(IncomingResultForm)
     good = {"good": True, "bad": False}.get(typed["result"])
     by_procedure = None if good is not None else typed["procedure"]
-    found = incoming_screen.record_typed_result(
+    found = incoming_screen.record_result_from_form(
         key,
         readings_from_form(),
         procedure_id=by_procedure,

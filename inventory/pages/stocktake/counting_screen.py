@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
 from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.stocktake.count_entry import enter_count
 from inventory.domain.stocktake.count_records import (
     BinDifferences,
@@ -18,7 +19,6 @@ from inventory.domain.stocktake.count_records import (
 )
 from inventory.domain.stocktake.count_review import suggest_counts, walk_differences
 from inventory.domain.stocktake.count_walks import get_walk, list_walks, walk_bins
-from inventory.store import ledger
 
 SUGGESTED_BINS = 20  # bins that the front page offers to count
 
@@ -57,7 +57,7 @@ def enter_count_from_form(
     walk_id: int, bin_id: int, typed: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
 ) -> CountResult:
     """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
-    with ledger.ledger_transaction():
+    with snapshot(stock=True):
         counted = {key: _parse_count(key, text) for key, text in typed.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
 
