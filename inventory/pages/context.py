@@ -32,8 +32,8 @@ STATIC_FOLDER = Path(__file__).parent / "static"
 
 def settings() -> Settings:
     """Return the settings of the running service."""
-    found: Settings = current_app.config["BENCH"]
-    return found
+    bench: Settings = current_app.config["BENCH"]
+    return bench
 
 
 def to_local_time(moment: datetime) -> datetime:
@@ -115,8 +115,8 @@ def has_page(name: str) -> bool:
 
 def thing_url(what: str, key: int, **more: Any) -> str:
     """Return the address of a thing's page, with what it is asked for besides: ``thing_url("bin", 3, done=7)``."""
-    asked = urlencode({name: value for name, value in more.items() if value is not None})
-    return f"{request.script_root}{page_path(what, key)}{asked and '?'}{asked}"
+    query = urlencode({name: value for name, value in more.items() if value is not None})
+    return f"{request.script_root}{page_path(what, key)}{query and '?'}{query}"
 
 
 def _set_cache_headers(response: Response) -> Response:

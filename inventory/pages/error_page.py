@@ -10,8 +10,8 @@ from flask import Response, make_response, render_template
 
 def error_page(status: int, title: str, detail: str, reason: str, more: Mapping[str, Any]) -> Response:
     """Show why something was not done, with ways on: never a dead end."""
-    made = make_response(
+    response = make_response(
         render_template("common/error.html", title=title, detail=detail, reason=reason, more=more), status
     )
-    made.headers["Cache-Control"] = "no-store"
-    return made
+    response.headers["Cache-Control"] = "no-store"
+    return response

@@ -45,10 +45,10 @@ class IdField(fields.Integer):
 
     def __init__(self, *, required: bool = False, needed: str = "", **more: Any) -> None:
         """Ask for a thing's number; *needed* is the sentence for somebody who chose none of those required."""
-        given: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
+        options: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
         if needed:
-            given["error_messages"] = {"required": needed, "null": needed}
-        super().__init__(required=required or bool(needed), **{**given, **more})
+            options["error_messages"] = {"required": needed, "null": needed}
+        super().__init__(required=required or bool(needed), **{**options, **more})
 
     def deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         """Read a number; a blank one counts as none."""
@@ -122,18 +122,20 @@ def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> di
     try:
         return _load(schema, MultiDict(data))
     except Invalid as bad:
-        raise Invalid(bad.sentence, errors={f"{name}{ending}": said for name, said in bad.errors.items()}) from None
+        raise Invalid(
+            bad.sentence, errors={f"{name}{ending}": messages for name, messages in bad.errors.items()}
+        ) from None
 
 
-def _to_plain_dict(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _to_plain_dict(schema: type[Schema], values: MultiDict[str, str]) -> dict[str, Any]:
     """Return one text for each field, and a list of texts for each that takes several."""
-    several = {name for name, one in schema().fields.items() if isinstance(one, fields.List)}
-    return {name: typed.getlist(name) if name in several else typed[name] for name in typed}
+    several = {name for name, field in schema().fields.items() if isinstance(field, fields.List)}
+    return {name: values.getlist(name) if name in several else values[name] for name in values}
 
 
-def _load(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _load(schema: type[Schema], values: MultiDict[str, str]) -> dict[str, Any]:
     try:
-        loaded: dict[str, Any] = schema().load(_to_plain_dict(schema, typed))
+        loaded: dict[str, Any] = schema().load(_to_plain_dict(schema, values))
     except ValidationError as bad:
         errors: dict[str, Any] = dict(bad.messages_dict)
         first = next(iter(errors.values()))
@@ -163,8 +165,8 @@ class FormState:
 
     def error(self, name: str) -> str:
         """Return what is wrong with a field; empty when nothing is."""
-        found = getattr(self.refused, "errors", {}).get(name, "")
-        return found if isinstance(found, str) else " ".join(str(one) for one in found)
+        message = getattr(self.refused, "errors", {}).get(name, "")
+        return message if isinstance(message, str) else " ".join(str(text) for text in message)
 
 
 def form_state(name: str) -> FormState:

@@ -45,7 +45,7 @@ class PostponeForm(ReturnForm):
 def _render_alerts(key: int | None = None) -> str:
     return render_template(
         "alerts/alerts.html",
-        at=alerts_overview.alerts_screen(),
+        screen=alerts_overview.alerts_screen(),
         all_of=load_query(AlertFilter)["all"],
         channels=alert_channels(settings()),
         feed=_feed_url(),
@@ -72,8 +72,8 @@ def mark_alert_done(key: int) -> AnyResponse:
 @form_action(_render_alerts)
 def postpone_alert(key: int) -> AnyResponse:
     """Put an alert off."""
-    typed = load_form(PostponeForm)
-    until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
+    data = load_form(PostponeForm)
+    until = data["until"] or (clock.today() + timedelta(days=data["days"]) if data["days"] else None)
     if until is None:
         raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
     put_off = alerts.postpone_alert(key, until)
@@ -151,13 +151,13 @@ def atom_feed() -> Response:
             "This feed's address has ended: copy the new one from the page Alerts.", reason="feed_ended"
         )
     address = settings().public_url.rstrip("/") or request.host_url.rstrip("/")
-    made = Response(
+    response = Response(
         alert_feed.open_alerts_feed(settings().bench_name, address, request.url),
         content_type="application/atom+xml; charset=utf-8",
     )
-    made.add_etag()
-    made.make_conditional(request)
-    return made
+    response.add_etag()
+    response.make_conditional(request)
+    return response
 
 
 def _may_read_feed() -> bool:

@@ -12,5 +12,5 @@ from inventory.pages import pages
 @pages.get("/")
 def today() -> str:
     """Show what needs doing, each with a way to act."""
-    at = alerts_overview.today_screen()
-    return render_template("alerts/today.html", at=at, today=at.today, now=clock.now())
+    screen = alerts_overview.today_screen()
+    return render_template("alerts/today.html", screen=screen, today=screen.today, now=clock.now())

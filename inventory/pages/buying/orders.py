@@ -74,7 +74,7 @@ class OrderForm(Form):
 
 def _render_orders() -> str:
     return render_template(
-        "buying/order_list.html", found=order_screen.orders_screen(load_query(OrderFilter)["after"])
+        "buying/order_list.html", screen=order_screen.orders_screen(load_query(OrderFilter)["after"])
     )
 
 
@@ -88,8 +88,8 @@ def orders() -> str:
 @form_action(_render_orders)
 def draft_order() -> AnyResponse:
     """Begin an order by hand."""
-    made = domain.draft_order(load_form(NewOrderForm)["supplier"], by=current_person().id)
-    return redirect_to("order", made.id)
+    draft = domain.draft_order(load_form(NewOrderForm)["supplier"], by=current_person().id)
+    return redirect_to("order", draft.id)
 
 
 def _render_suggested_orders() -> str:
@@ -102,17 +102,17 @@ def _render_suggested_orders() -> str:
 @form_action(_render_suggested_orders)
 def draft_suggested_order() -> AnyResponse:
     """Draft the order that the reorder list suggests."""
-    typed = load_form(SuggestedOrderForm)
-    if not typed["part"]:
+    data = load_form(SuggestedOrderForm)
+    if not data["part"]:
         raise Invalid("Tick at least one part for the order.", reason="nothing_ticked")
-    made = order_suggestions.draft_suggested_order(typed["supplier"], typed["part"], by=current_person().id)
-    flash(f"Order {made.number} is drafted: look it over, then send it.", "good")
-    return redirect_to("order", made.id)
+    draft = order_suggestions.draft_suggested_order(data["supplier"], data["part"], by=current_person().id)
+    flash(f"Order {draft.number} is drafted: look it over, then send it.", "good")
+    return redirect_to("order", draft.id)
 
 
 def _render_order(key: int) -> str:
-    at = order_screen.order_screen(key)
-    return render_template("buying/order.html", at=at, order=at.order)
+    screen = order_screen.order_screen(key)
+    return render_template("buying/order.html", screen=screen, order=screen.order)
 
 
 @pages.get("/orders/<int:key>")
@@ -125,8 +125,8 @@ def order(key: int) -> str:
 @form_action(_render_order)
 def add_order_line(key: int) -> AnyResponse:
     """Put a part on a draft."""
-    typed = load_form(OrderLineForm)
-    order_screen.add_typed_line(key, typed["part"], typed["amount"], typed["version"])
+    data = load_form(OrderLineForm)
+    order_screen.add_typed_line(key, data["part"], data["amount"], data["version"])
     return redirect_to("order", key)
 
 
@@ -141,12 +141,12 @@ def edit_order_lines(key: int) -> AnyResponse:
 
 def _line_changes() -> dict[int, tuple[str, int | None]]:
     """Return by line what was typed as its quantity and its cost; raise Invalid naming a cost that is none."""
-    found: dict[int, tuple[str, int | None]] = {}
+    changes: dict[int, tuple[str, int | None]] = {}
     for name, text in request.form.items():
         number = name.removeprefix(QUANTITY_PREFIX)
         if name.startswith(QUANTITY_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            found[int(number)] = (text, _parse_cost(number))
-    return found
+            changes[int(number)] = (text, _parse_cost(number))
+    return changes
 
 
 def _parse_cost(number: str) -> int | None:
@@ -170,9 +170,9 @@ def drop_order_line(key: int, line: int) -> AnyResponse:
 @form_action(_render_order)
 def place_order(key: int) -> AnyResponse:
     """Note that the order was sent."""
-    typed = load_form(PlaceOrderForm)
+    data = load_form(PlaceOrderForm)
     placed = domain.place_order(
-        key, typed["version"], expected=typed["expected"], reference=typed["reference"], by=current_person().id
+        key, data["version"], expected=data["expected"], reference=data["reference"], by=current_person().id
     )
     flash(f"Order {placed.number} is under way. It counts as stock to come from now on.", "good")
     return redirect_to("order", key)
@@ -191,9 +191,9 @@ def cancel_order(key: int) -> AnyResponse:
 @form_action(_render_order)
 def edit_order(key: int) -> AnyResponse:
     """Change what is noted of an order."""
-    typed = load_form(OrderForm)
-    typed["shipping_minor"] = typed["shipping_minor"] or 0
-    domain.edit_order(key, typed.pop("version"), **typed)
+    data = load_form(OrderForm)
+    data["shipping_minor"] = data["shipping_minor"] or 0
+    domain.edit_order(key, data.pop("version"), **data)
     flash("What is noted of the order is saved.", "good")
     return redirect_to("order", key)
 
@@ -209,13 +209,13 @@ def order_text(key: int) -> Response:
 def order_csv(key: int) -> Response:
     """Give an order's lines as a table for a spreadsheet or a supplier's upload."""
     text = order_screen.order_csv(key, settings().currency)
-    made = Response(text, content_type="text/csv; charset=utf-8")
-    made.headers.set("Content-Disposition", "attachment", filename=f"order-{domain.order(key).number}.csv")
-    return made
+    response = Response(text, content_type="text/csv; charset=utf-8")
+    response.headers.set("Content-Disposition", "attachment", filename=f"order-{domain.order(key).number}.csv")
+    return response
 
 
 @pages.get("/orders/<int:key>/print")
 def order_print(key: int) -> str:
     """Show an order as it is printed."""
-    at = order_screen.order_screen(key)
-    return render_template("buying/order_print.html", at=at, order=at.order)
+    screen = order_screen.order_screen(key)
+    return render_template("buying/order_print.html", screen=screen, order=screen.order)

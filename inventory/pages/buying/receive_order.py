@@ -24,8 +24,8 @@ class ReceivedLineForm(Form):
 
 
 def _render_receive_order(key: int) -> str:
-    found, lines = domain.outstanding_lines(key)
-    return render_template("buying/receive_order.html", order=found, lines=lines, bin_names=bin_names())
+    order, lines = domain.outstanding_lines(key)
+    return render_template("buying/receive_order.html", order=order, lines=lines, bin_names=bin_names())
 
 
 @pages.get("/orders/<int:key>/unpack")
@@ -39,12 +39,12 @@ def receive_order_form(key: int) -> str:
 @form_action(_render_receive_order)
 def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
-    done = domain.receive_order(
+    results = domain.receive_order(
         key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
     )
-    for warning in dict.fromkeys(warning for receipt in done for warning in receipt.warnings):
+    for warning in dict.fromkeys(warning for receipt in results for warning in receipt.warnings):
         flash(warning, "warn")
-    flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")
+    flash(f"{len(results)} {'lot is' if len(results) == 1 else 'lots are'} in: print labels below.", "good")
     return redirect_to("order", key)
 
 

@@ -58,7 +58,7 @@ class ReceiveScreen:
 
 
 def receive_screen(
-    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = "",
+    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, text: str = "",
     bag_text: str = "", ask: bool = False,
 ) -> ReceiveScreen:  # fmt: skip
     """Gather what receiving needs, from a part, a bin, an order line, a bag's code, or what was typed or scanned.
@@ -66,41 +66,41 @@ def receive_screen(
     *ask*: the part is to be asked for, whatever the bag or the bin says. Raises Invalid with ``choices`` when what
     was typed may be several parts, or none; and for a bag's code that cannot be read (reason bad_bag_code).
     """
-    if is_bag_text(typed):
-        bag_text, typed = typed, ""
-    part_id, bin_id, bag_text = _starting_point(part_id, bin_id, line_id, typed, bag_text, ask)
+    if is_bag_text(text):
+        bag_text, text = text, ""
+    part_id, bin_id, bag_text = _starting_point(part_id, bin_id, line_id, text, bag_text, ask)
     in_hand = suggest_receipt(bag_text, part_id) if bag_text else None
     suggested = in_hand.part if in_hand and not ask else None
-    found = suggested if part_id is None else part(part_id)
-    return _build_screen(found, in_hand, bin_id, line_id)
+    known_part = suggested if part_id is None else part(part_id)
+    return _build_screen(known_part, in_hand, bin_id, line_id)
 
 
 def _build_screen(
-    found: PartRecord | None, in_hand: BagSuggestion | None, bin_id: int | None, line_id: int | None
+    known_part: PartRecord | None, in_hand: BagSuggestion | None, bin_id: int | None, line_id: int | None
 ) -> ReceiveScreen:
-    to_come = tuple(expected_deliveries(found.id if found else None))
-    own = () if found is None else tuple(bins.bins(part_id=found.id).items)
-    chosen = next((one.line for one in to_come if one.line.id == line_id), None)
+    to_come = tuple(expected_deliveries(known_part.id if known_part else None))
+    own_bins = () if known_part is None else tuple(bins.bins(part_id=known_part.id).items)
+    chosen = next((delivery.line for delivery in to_come if delivery.line.id == line_id), None)
     return ReceiveScreen(
-        found,
+        known_part,
         in_hand,
-        () if found is None else cautions_for(found),
+        () if known_part is None else cautions_for(known_part),
         None if bin_id is None else bins.get_bin(bin_id),
-        own,
-        None if found is None or own else _bin_in_use(found.id),
+        own_bins,
+        None if known_part is None or own_bins else _bin_in_use(known_part.id),
         chosen or (in_hand.line.line if in_hand and in_hand.line else None),
         to_come,
         tuple(suppliers(limit=200).items),
         tuple(jobs(status="not closed", limit=60).items),
         bin_names(),
-        tuple(part_choices()) if found is None else (),
+        tuple(part_choices()) if known_part is None else (),
     )
 
 
 def home_bin(part_id: int) -> BinRecord | None:
     """Return the bin that a part goes into unless somebody says another: its own, else where some of it lies."""
-    own = bins.bins(part_id=part_id).items
-    return own[0] if own else _bin_in_use(part_id)
+    own_bins = bins.bins(part_id=part_id).items
+    return own_bins[0] if own_bins else _bin_in_use(part_id)
 
 
 def _bin_in_use(part_id: int) -> BinRecord | None:
@@ -113,38 +113,38 @@ def _bin_in_use(part_id: int) -> BinRecord | None:
 
 
 def _starting_point(
-    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str, ask: bool
+    part_id: int | None, bin_id: int | None, line_id: int | None, text: str, bag_text: str, ask: bool
 ) -> tuple[int | None, int | None, str]:
     if line_id is not None:
         return order_line(line_id).part.id, bin_id, bag_text
-    if typed.strip():
-        return _resolve_typed(typed, bin_id, bag_text)
+    if text.strip():
+        return _resolve_typed(text, bin_id, bag_text)
     if part_id is None and bin_id is not None and not (bag_text or ask):
         return bins.get_bin(bin_id).part_id, bin_id, bag_text
     return part_id, bin_id, bag_text
 
 
-def _resolve_typed(typed: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
+def _resolve_typed(text: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
     """Read what was typed as a part; digits that mean none may be the bar code of a product."""
     try:
-        return (*_resolve_scan_or_words(typed, bin_id), bag_text)
+        return (*_resolve_scan_or_words(text, bin_id), bag_text)
     except Invalid:
-        if bag_text or not element_string_from_gtin(typed):
+        if bag_text or not element_string_from_gtin(text):
             raise
-        return None, bin_id, typed
+        return None, bin_id, text
 
 
-def _resolve_scan_or_words(typed: str, bin_id: int | None) -> tuple[int | None, int | None]:
+def _resolve_scan_or_words(text: str, bin_id: int | None) -> tuple[int | None, int | None]:
     """Read a scan (a bin's label says the part as well as the place; a lot's says the part), else words."""
     try:
-        found = resolve_code(typed)
+        code = resolve_code(text)
     except DomainError:
-        return resolve_part(typed).id, bin_id
-    if found.what == "bin":
-        return bins.get_bin(found.id).part_id, found.id
-    if found.what == "lot":
-        return lot(found.id).part_id, bin_id
-    sentence = f"That is the label of a {found.what}: scan that of a bin or a lot, or type the part."
+        return resolve_part(text).id, bin_id
+    if code.what == "bin":
+        return bins.get_bin(code.id).part_id, code.id
+    if code.what == "lot":
+        return lot(code.id).part_id, bin_id
+    sentence = f"That is the label of a {code.what}: scan that of a bin or a lot, or type the part."
     raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
 
 
@@ -157,5 +157,5 @@ def receive_typed(
     """
     with snapshot(stock=True):
         number = parse_quantity_field(amount, part(part_id).unit)
-        into = bins.add_bin(bin_typed, part_id) if new_bin else resolve_bin(bin_typed)
-        return receive(part_id, number, into.id, by=by, **more)
+        bin_ = bins.add_bin(bin_typed, part_id) if new_bin else resolve_bin(bin_typed)
+        return receive(part_id, number, bin_.id, by=by, **more)

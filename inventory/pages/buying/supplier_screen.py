@@ -48,11 +48,11 @@ class SupplierScreen:
 
 def supplier_screen(supplier_id: int, after: str | None = None) -> SupplierScreen:
     """Gather what a supplier sells and how it delivers."""
-    found = suppliers.supplier(supplier_id)
+    record = suppliers.supplier(supplier_id)
     page = suppliers.offers(supplier_id=supplier_id, active=None, after=after or None, limit=100)
     return SupplierScreen(
-        found,
-        lead_times.supplier_lead_time(supplier_id, found.lead_days, shop_config()),
+        record,
+        lead_times.supplier_lead_time(supplier_id, record.lead_days, shop_config()),
         tuple(_offers_with_parts(page.items)),
         page.next,
         tuple(ordering.orders(supplier_id=supplier_id, limit=MAX_RECENT).items),
@@ -79,28 +79,28 @@ class OfferScreen:
 
 def offer_screen(offer_id: int | None = None, part_id: int | None = None) -> OfferScreen:
     """Gather what noting an offer needs."""
-    found = None if offer_id is None else suppliers.offer(offer_id)
-    about = found.part_id if found else part_id
+    record = None if offer_id is None else suppliers.offer(offer_id)
+    about = record.part_id if record else part_id
     known = None if about is None else part(about)
     sellers = tuple(suppliers.suppliers(limit=200).items)
-    return OfferScreen(found, known, sellers, () if known else tuple(part_choices()))
+    return OfferScreen(record, known, sellers, () if known else tuple(part_choices()))
 
 
-def add_typed_offer(part_typed: str, supplier_id: int, typed: dict[str, Any]) -> OfferRecord:
+def add_typed_offer(part_typed: str, supplier_id: int, data: dict[str, Any]) -> OfferRecord:
     """Note an offer of the part that *part_typed* means; pack and minimum are typed in the part's unit."""
     with snapshot():
-        meant = resolve_part(part_typed)
-        given = _parse_base_units(typed, meant.unit)
-        return suppliers.add_offer(meant.id, supplier_id, given.pop("price_minor"), **given)
+        record = resolve_part(part_typed)
+        offer = _parse_base_units(data, record.unit)
+        return suppliers.add_offer(record.id, supplier_id, offer.pop("price_minor"), **offer)
 
 
-def edit_typed_offer(offer_id: int, version: int | None, typed: dict[str, Any]) -> OfferRecord:
+def edit_typed_offer(offer_id: int, version: int | None, data: dict[str, Any]) -> OfferRecord:
     """Change an offer; pack and minimum are typed in the part's unit."""
     with snapshot():
         unit = part(suppliers.offer(offer_id).part_id).unit
-        return suppliers.edit_offer(offer_id, version, **_parse_base_units(typed, unit))
+        return suppliers.edit_offer(offer_id, version, **_parse_base_units(data, unit))
 
 
-def _parse_base_units(typed: dict[str, Any], unit: str) -> dict[str, Any]:
-    sizes = {name: parse_quantity_field(typed[name] or "1", unit, name) for name in ("pack", "minimum")}
-    return {**typed, **sizes}
+def _parse_base_units(data: dict[str, Any], unit: str) -> dict[str, Any]:
+    sizes = {name: parse_quantity_field(data[name] or "1", unit, name) for name in ("pack", "minimum")}
+    return {**data, **sizes}

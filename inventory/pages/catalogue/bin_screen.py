@@ -51,16 +51,16 @@ def bin_screen(bin_id: int, short_of: int | None = None) -> BinScreen:
 
     *short_of* is a part of which there was too little (0: of the only one that is in the bin).
     """
-    seen = bin_overview(bin_id)
-    blank = seen.bin.name is None
+    overview = bin_overview(bin_id)
+    blank = overview.bin.name is None
     return BinScreen(
-        seen,
+        overview,
         () if blank else tuple(jobs.jobs(status="not closed", limit=MAX_JOBS).items),
-        {content.part.id: _other_bins(content.part.id, bin_id) for content in seen.contents},
-        _pieces_by_part(seen),
+        {content.part.id: _other_bins(content.part.id, bin_id) for content in overview.contents},
+        _pieces_by_part(overview),
         tuple(part_choices()) if blank else (),
-        {one: suggest_substitutes(one) for one in _parts_out_of_stock(seen, short_of)},
-        open_checks_by_lot([lot for inside in seen.contents for lot in _lot_ids(inside)]),
+        {part_id: suggest_substitutes(part_id) for part_id in _parts_out_of_stock(overview, short_of)},
+        open_checks_by_lot([lot for inside in overview.contents for lot in _lot_ids(inside)]),
     )
 
 
@@ -68,31 +68,34 @@ def _lot_ids(inside: PartInBin) -> list[int]:
     return [*(holding.lot.id for holding in inside.holdings), *(piece.lot_id for piece in inside.pieces)]
 
 
-def _parts_out_of_stock(seen: BinOverview, short_of: int | None) -> list[int]:
+def _parts_out_of_stock(overview: BinOverview, short_of: int | None) -> list[int]:
     """Return the parts of a bin of which none is left anywhere, and the one that there was too little of."""
-    inside = [content.part.id for content in seen.contents]
+    inside = [content.part.id for content in overview.contents]
     if short_of is not None:
         return [part for part in inside if short_of in (0, part)][:1]
     return [
         content.part.id
-        for content in seen.contents
+        for content in overview.contents
         if not content.quantity and not stock_of(content.part.id).on_shelf
     ]
 
 
-def _pieces_by_part(seen: BinOverview) -> dict[int, tuple[PieceStatus, ...]]:
+def _pieces_by_part(overview: BinOverview) -> dict[int, tuple[PieceStatus, ...]]:
     """Return by part the pieces of a bin; all are judged in one go, as each lot's evidence is read but once."""
-    found = piece_statuses([piece.id for inside in seen.contents for piece in inside.pieces])
-    found.sort(key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))
-    return {inside.part.id: tuple(one for one in found if one.part.id == inside.part.id) for inside in seen.contents}
+    statuses = piece_statuses([piece.id for inside in overview.contents for piece in inside.pieces])
+    statuses.sort(key=lambda status: (STANDINGS_BEST_FIRST.index(status.standing.word), -status.standing.p_good))
+    return {
+        inside.part.id: tuple(status for status in statuses if status.part.id == inside.part.id)
+        for inside in overview.contents
+    }
 
 
 def _other_bins(part_id: int, bin_id: int) -> tuple[OtherBin, ...]:
-    found: dict[int, int] = {}
+    quantities: dict[int, int] = {}
     for source in pick_sources(part_id):
         if source.bin.id != bin_id:
-            found[source.bin.id] = found.get(source.bin.id, 0) + source.quantity
-    return tuple(OtherBin(bins.get_bin(other), quantity) for other, quantity in found.items())
+            quantities[source.bin.id] = quantities.get(source.bin.id, 0) + source.quantity
+    return tuple(OtherBin(bins.get_bin(other), quantity) for other, quantity in quantities.items())
 
 
 def take_from_bin(
@@ -129,5 +132,5 @@ def assign_blank_bin(
 def choices_of_error(refused: object) -> list[PartRecord]:
     """Return the parts that a ``which_part`` refusal offers to choose from."""
     more = getattr(refused, "more", {})
-    found: list[PartRecord] = more.get("choices", [])
-    return found
+    choices: list[PartRecord] = more.get("choices", [])
+    return choices

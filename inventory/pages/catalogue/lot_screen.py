@@ -110,8 +110,8 @@ class LotHistory:
 
 def lot_history(lot_id: int, after: str | None = None) -> LotHistory:
     """Return all that happened to a lot, a page at a time."""
-    found = lots.lot(lot_id)
-    return LotHistory(found, part(found.part_id), movements(lot_id=lot_id, after=after, limit=100))
+    lot = lots.lot(lot_id)
+    return LotHistory(lot, part(lot.part_id), movements(lot_id=lot_id, after=after, limit=100))
 
 
 # ---- the list --------------------------------------------------------------------------------------------

@@ -52,28 +52,28 @@ class LotForm(Form):
 @pages.get("/lots")
 def lots() -> str:
     """List lots, newest first."""
-    asked = load_query(LotFilter)
-    found = lot_screen.lot_list(
-        part_id=asked["part"], on_hold=asked["on_hold"], maker_lot=asked["maker_lot"], after=asked["after"]
+    query = load_query(LotFilter)
+    page = lot_screen.lot_list(
+        part_id=query["part"], on_hold=query["on_hold"], maker_lot=query["maker_lot"], after=query["after"]
     )
-    return render_template("catalogue/lot_list.html", found=found, asked=asked)
+    return render_template("catalogue/lot_list.html", lot_list=page, query=query)
 
 
 def render_lot(key: int) -> str:
     """Render the page of a lot."""
-    at = lot_screen.lot_screen(key)
-    went = demand_chart.bar_sections([
-        ("shelf", at.look.left), ("jobs", at.in_jobs), ("returned", at.sent_back), ("scrapped", at.scrapped),
-        ("otherwise", at.otherwise),
+    screen = lot_screen.lot_screen(key)
+    sections = demand_chart.bar_sections([
+        ("shelf", screen.look.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back), ("scrapped", screen.scrapped),
+        ("otherwise", screen.otherwise),
     ])  # fmt: skip
     return render_template(
         "catalogue/lot.html",
-        at=at,
-        look=at.look,
-        lot=at.look.lot,
-        part=at.look.part,
-        went=went,
-        flow=flow_chart.lot_flow_chart(at.trace),
+        screen=screen,
+        look=screen.look,
+        lot=screen.look.lot,
+        part=screen.look.part,
+        sections=sections,
+        flow=flow_chart.lot_flow_chart(screen.trace),
     )
 
 
@@ -106,7 +106,7 @@ def release_lot(key: int) -> Response:
 @form_action(render_lot)
 def edit_lot(key: int) -> Response:
     """Correct what is noted of a lot."""
-    typed = load_form(LotForm)
-    domain.edit_lot(key, typed.pop("version"), **typed)
+    data = load_form(LotForm)
+    domain.edit_lot(key, data.pop("version"), **data)
     flash("What is noted of this lot is changed.", "good")
     return redirect_to("lot", key)

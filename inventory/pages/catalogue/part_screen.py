@@ -123,49 +123,49 @@ def load_part_form(
     kind: str = "", part_id: int | None = None, bin_id: int | None = None, bag_text: str = ""
 ) -> PartForm:
     """Gather what the form needs: the attributes of the *kind* (left out: of the part)."""
-    found = None if part_id is None else parts.part(part_id)
-    chosen = kind if kind in ATTRIBUTES else (found.kind if found else "")
+    record = None if part_id is None else parts.part(part_id)
+    chosen = kind if kind in ATTRIBUTES else (record.kind if record else "")
     return PartForm(
         chosen,
         ATTRIBUTES.get(chosen, ()),
-        found,
+        record,
         tuple(parts.unit_models_of_part(part_id)) if part_id is not None else (),
         tuple(model.name for model in parts.unit_models()),
         None if bin_id is None else get_bin(bin_id),
         resolve_bag_code(bag_text) if bag_text else None,
-        next_number(chosen) if chosen and found is None else "",
+        next_number(chosen) if chosen and record is None else "",
     )
 
 
 def add_part_from_form(
-    typed: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
+    data: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
 ) -> PartRecord:
     """Add a part as typed (what ``add_part`` takes, the level as text); *bin_id* becomes its bin."""
     with snapshot():
-        given = _with_parsed_level(typed, typed["unit"])
-        made = parts.add_part(**given, attributes=dict(attributes), catalogued_for=job_id)
-        found = None if bin_id is None else get_bin(bin_id)
-        if found is not None and found.name is not None and not found.mixed:
-            edit_bin(found.id, part_id=made.id)
-        return made
+        columns = _with_parsed_level(data, data["unit"])
+        record = parts.add_part(**columns, attributes=dict(attributes), catalogued_for=job_id)
+        bin_ = None if bin_id is None else get_bin(bin_id)
+        if bin_ is not None and bin_.name is not None and not bin_.mixed:
+            edit_bin(bin_.id, part_id=record.id)
+        return record
 
 
 def edit_part_from_form(
-    part_id: int, version: int | None, typed: Mapping[str, Any], attributes: Mapping[str, str]
+    part_id: int, version: int | None, data: Mapping[str, Any], attributes: Mapping[str, str]
 ) -> PartRecord:
     """Change a part as typed."""
     with snapshot():
-        unit = typed.get("unit") or parts.part(part_id).unit
-        return parts.edit_part(part_id, version, **_with_parsed_level(typed, unit), attributes=dict(attributes))
+        unit = data.get("unit") or parts.part(part_id).unit
+        return parts.edit_part(part_id, version, **_with_parsed_level(data, unit), attributes=dict(attributes))
 
 
-def _with_parsed_level(typed: Mapping[str, Any], unit: str) -> dict[str, Any]:
+def _with_parsed_level(data: Mapping[str, Any], unit: str) -> dict[str, Any]:
     """Read the fixed level in the unit of the part; left blank, it is worked out."""
-    given = dict(typed)
-    if "level" in given:
-        text = given["level"].strip()
-        given["level"] = parse_quantity_field(text, unit, "level", minimum=0) if text else None
-    return given
+    columns = dict(data)
+    if "level" in columns:
+        text = columns["level"].strip()
+        columns["level"] = parse_quantity_field(text, unit, "level", minimum=0) if text else None
+    return columns
 
 
 def set_stock_target(
@@ -174,14 +174,14 @@ def set_stock_target(
     """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
     with snapshot():
         unit = parts.part(part_id).unit
-        fixed = parse_quantity_field(level, unit, "level", minimum=0) if level.strip() else None
-        return parts.edit_part(part_id, version, level=fixed, target=target, promise=promise)
+        quantity = parse_quantity_field(level, unit, "level", minimum=0) if level.strip() else None
+        return parts.edit_part(part_id, version, level=quantity, target=target, promise=promise)
 
 
-def add_substitute(part_id: int, typed: str, differs: str, *, both_ways: bool = False) -> PartRecord:
+def add_substitute(part_id: int, part_text: str, differs: str, *, both_ways: bool = False) -> PartRecord:
     """Note that the part meant by *typed* may be used instead (and the other way round)."""
     with snapshot():
-        instead = resolve_part(typed)
+        instead = resolve_part(part_text)
         parts.set_substitute(part_id, instead.id, differs)
         if both_ways:
             parts.set_substitute(instead.id, part_id, differs)

@@ -113,23 +113,23 @@ class PartLessonForm(Form):
 @pages.get("/parts")
 def parts() -> str:
     """List parts, narrowed by words, kind and unit model."""
-    asked = load_query(PartFilter)
-    found = part_list.part_list(
-        find=asked["q"],
-        kind=asked["kind"],
-        fits=asked["fits"],
-        retired=asked["retired"],
-        after=asked["after"] or None,
+    query = load_query(PartFilter)
+    page = part_list.part_list(
+        find=query["q"],
+        kind=query["kind"],
+        fits=query["fits"],
+        retired=query["retired"],
+        after=query["after"] or None,
     )
-    return render_template("catalogue/part_list.html", found=found, asked=asked)
+    return render_template("catalogue/part_list.html", part_list=page, query=query)
 
 
 def render_part(key: int) -> str:
     """Render the page of a part."""
-    at = part_screen.part_screen(key)
-    part = at.look.part
-    chart = reorder_chart(at.reckoning, at.over_time, at.now)
-    return render_template("catalogue/part.html", at=at, look=at.look, part=part, chart=chart)
+    screen = part_screen.part_screen(key)
+    part = screen.look.part
+    chart = reorder_chart(screen.reckoning, screen.over_time, screen.now)
+    return render_template("catalogue/part.html", screen=screen, look=screen.look, part=part, chart=chart)
 
 
 @pages.get("/parts/<int:key>")
@@ -139,12 +139,12 @@ def part(key: int) -> str:
 
 
 def _render_new_part() -> str:
-    asked = load_query(NewPartQuery)
+    query = load_query(NewPartQuery)
     form = part_screen.load_part_form(
-        request.form.get("kind") or asked["kind"], bin_id=asked["bin"], bag_text=asked["bag"]
+        request.form.get("kind") or query["kind"], bin_id=query["bin"], bag_text=query["bag"]
     )
     return render_template(
-        "catalogue/part_form.html", form=form, asked=asked, units=list(UNIT_FACTORS), hazards=HAZARDS
+        "catalogue/part_form.html", form=form, query=query, units=list(UNIT_FACTORS), hazards=HAZARDS
     )
 
 
@@ -159,15 +159,17 @@ def new_part() -> str:
 @form_action(_render_new_part)
 def add_part() -> Response:
     """Add a part."""
-    typed = load_form(NewPartForm)
-    bin_id, job_id, bag, origin = (typed.pop(name) for name in ("bin", "job", "bag", "origin"))
-    made = part_screen.add_part_from_form(typed, _attribute_values(), bin_id=bin_id, job_id=job_id)
+    data = load_form(NewPartForm)
+    bin_id, job_id, bag, origin = (data.pop(name) for name in ("bin", "job", "bag", "origin"))
+    record = part_screen.add_part_from_form(data, _attribute_values(), bin_id=bin_id, job_id=job_id)
     if bag or origin:
-        flash(f"Part {made.number} is added: now put in {'what is in the bag' if bag else 'what there is'}.", "good")
+        flash(
+            f"Part {record.number} is added: now put in {'what is in the bag' if bag else 'what there is'}.", "good"
+        )
         more = {"bag": bag or None, "bin": bin_id, "job": job_id, "origin": origin or None}
-        return redirect(url_for("pages.receive", part=made.id, **more), 303)
-    flash(f"Part {made.number} is added: put some in, or print the label of its bin.", "good")
-    return redirect_to("part", made.id)
+        return redirect(url_for("pages.receive", part=record.id, **more), 303)
+    flash(f"Part {record.number} is added: put some in, or print the label of its bin.", "good")
+    return redirect_to("part", record.id)
 
 
 def _attribute_values() -> dict[str, str]:
@@ -180,7 +182,7 @@ def _attribute_values() -> dict[str, str]:
 
 def _render_edit_part(key: int) -> str:
     form = part_screen.load_part_form(request.form.get("kind", ""), part_id=key)
-    return render_template("catalogue/part_form.html", form=form, asked={}, units=list(UNIT_FACTORS), hazards=HAZARDS)
+    return render_template("catalogue/part_form.html", form=form, query={}, units=list(UNIT_FACTORS), hazards=HAZARDS)
 
 
 @pages.get("/parts/<int:key>/edit")
@@ -194,8 +196,8 @@ def edit_part(key: int) -> str:
 @form_action(_render_edit_part)
 def change_part(key: int) -> Response:
     """Change a part."""
-    typed: dict[str, Any] = {**load_form(EditPartForm), "hazards": request.form.getlist("hazards")}
-    changed = part_screen.edit_part_from_form(key, typed.pop("version"), typed, _attribute_values())
+    data: dict[str, Any] = {**load_form(EditPartForm), "hazards": request.form.getlist("hazards")}
+    changed = part_screen.edit_part_from_form(key, data.pop("version"), data, _attribute_values())
     flash(f"Part {changed.number} is changed.", "good")
     return redirect_to("part", key)
 
@@ -204,8 +206,8 @@ def change_part(key: int) -> Response:
 @form_action(render_part)
 def add_substitute(key: int) -> Response:
     """Note what may be used instead."""
-    typed = load_form(SubstituteForm)
-    instead = part_screen.add_substitute(key, typed["part"], typed["differs"], both_ways=typed["both"])
+    data = load_form(SubstituteForm)
+    instead = part_screen.add_substitute(key, data["part"], data["differs"], both_ways=data["both"])
     flash(f"{instead.name} may stand in.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)
 
@@ -232,7 +234,7 @@ def remove_pairing(key: int) -> Response:
 @form_action(render_part)
 def add_part_lesson(key: int) -> Response:
     """Keep a sentence to be seen again with the part."""
-    typed = load_form(PartLessonForm)
-    part_screen.add_part_lesson(key, typed["text"], by=current_person().id, model=typed["model"])
+    data = load_form(PartLessonForm)
+    part_screen.add_part_lesson(key, data["text"], by=current_person().id, model=data["model"])
     flash("Noted: it shows at the bin and here from now on.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="lessons"), 303)

@@ -61,9 +61,9 @@ def search_screen(text: str) -> SearchResult:
     if code is not None or not words:
         return SearchResult(words, code, (), {}, ())
     hits = search(words)
-    named = [hit for hit in hits if hit.name and hit.name.casefold() == words.casefold()]
-    if len(named) == 1 and named[0].what != "part":
-        return SearchResult(words, ResolvedCode(named[0].what, named[0].id, named[0].code), (), {}, ())
+    exact = [hit for hit in hits if hit.name and hit.name.casefold() == words.casefold()]
+    if len(exact) == 1 and exact[0].what != "part":
+        return SearchResult(words, ResolvedCode(exact[0].what, exact[0].id, exact[0].code), (), {}, ())
     if not hits and element_string_from_gtin(words):
         return SearchResult(words, None, (), {}, (), bag=True)
     close = () if hits or not _is_code_like(words) else tuple(similar_codes(words))
@@ -93,7 +93,7 @@ def _is_code_like(text: str) -> bool:
 
 def _group_by_kind(hits: Sequence[SearchHit]) -> tuple[tuple[str, tuple[SearchHit, ...]], ...]:
     groups = ((what, tuple(hit for hit in hits if hit.what == what)) for what in KIND_ORDER)
-    return tuple((what, some) for what, some in groups if some)
+    return tuple((what, group) for what, group in groups if group)
 
 
 def _part_location(part: PartRecord) -> PartLocation:

@@ -28,15 +28,15 @@ class ModelLessonForm(Form):
 @pages.get("/unit-models")
 def unit_models() -> str:
     """List unit models by name."""
-    asked = load_query(UnitModelFilter)
+    query = load_query(UnitModelFilter)
     return render_template(
-        "catalogue/unit_model_list.html", found=unit_model_screen.unit_model_list(asked["q"]), asked=asked
+        "catalogue/unit_model_list.html", models=unit_model_screen.unit_model_list(query["q"]), query=query
     )
 
 
 def _render_unit_model(key: int) -> str:
-    at = unit_model_screen.unit_model_screen(key)
-    return render_template("catalogue/unit_model.html", at=at, model=at.model)
+    screen = unit_model_screen.unit_model_screen(key)
+    return render_template("catalogue/unit_model.html", screen=screen, model=screen.model)
 
 
 @pages.get("/unit-models/<int:key>")

@@ -34,7 +34,7 @@ def kind_figures() -> str:
 @form_action(_render_kind_figures)
 def edit_kind_figures(kind: str) -> Response:
     """Change what is assumed of a kind of part."""
-    typed: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    at.edit_figures_from_form(kind, typed)
+    texts: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
+    at.edit_figures_from_form(kind, texts)
     flash(f"What is assumed of the kind {kind} is kept; every standing follows.", "good")
     return redirect(url_for("pages.kind_figures"), 303)

@@ -17,10 +17,10 @@ from inventory.domain.common.kind_figures import (
 PERCENT_FIGURES = (*CHANCE_FIGURES, "hazard")
 
 
-def edit_figures_from_form(kind: str, typed: Mapping[str, str]) -> KindFigures:
+def edit_figures_from_form(kind: str, texts: Mapping[str, str]) -> KindFigures:
     """Change the figures of a kind as typed; blank puts one back to what is assumed."""
     now = get_kind_figures(kind)
-    read = {name: _parse_figure(name, typed[name]) for name in FIGURE_LABELS if name in typed}
+    read = {name: _parse_figure(name, texts[name]) for name in FIGURE_LABELS if name in texts}
     return edit_kind_figures(kind, **{name: value for name, value in read.items() if value != getattr(now, name)})
 
 

@@ -64,7 +64,7 @@ SETTING_LABELS = {
 
 def _render_shop() -> str:
     return render_template(
-        "common/shop.html", at=shop_screen.shop_screen(), promises=PROMISE_LABELS, labels=SETTING_LABELS
+        "common/shop.html", screen=shop_screen.shop_screen(), promises=PROMISE_LABELS, labels=SETTING_LABELS
     )
 
 
@@ -80,7 +80,7 @@ def shop() -> str:
 @form_action(_render_shop)
 def edit_shop() -> Response:
     """Change the shop's decisions."""
-    typed: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    shop_screen.edit_shop_from_form(typed, settings().currency)
+    texts: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
+    shop_screen.edit_shop_from_form(texts, settings().currency)
     flash("The shop's decisions are kept; the reorder list goes by them from now on.", "good")
     return redirect(url_for("pages.shop"), 303)

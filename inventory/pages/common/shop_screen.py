@@ -54,42 +54,42 @@ def shop_screen() -> ShopScreen:
     groups = (
         ("what a test says, and where the chances start", tuple(known[name] for name in _TESTING)),
         ("what a step costs: minutes and money", tuple(known[name] for name in _TIME_AND_MONEY)),
-        ("demand, lead times and orders", tuple(one for one in known.values() if one.name not in apart)),
+        ("demand, lead times and orders", tuple(setting for setting in known.values() if setting.name not in apart)),
     )
     return ShopScreen(
         shop_config(), PART_KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, step_durations()
     )
 
 
-def edit_shop_from_form(typed: Mapping[str, str], currency: str) -> ShopConfig:
+def edit_shop_from_form(texts: Mapping[str, str], currency: str) -> ShopConfig:
     """Change the shop's decisions as typed: shares in percent, money in *currency*; blank puts one back.
 
     ``target-fan`` and ``promise-fan`` are those of the kind fan; blank, the kind goes by the shop's.
     """
-    changes: dict[str, Any] = dict(_changed_constants(typed, currency))
-    if "target" in typed:
-        changes["target"] = _parse_share(typed["target"], "target")
-    if "promise" in typed:
-        changes["promise"] = typed["promise"] or None
-    if any(f"target-{kind}" in typed for kind in PART_KINDS):
+    changes: dict[str, Any] = dict(_changed_constants(texts, currency))
+    if "target" in texts:
+        changes["target"] = _parse_share(texts["target"], "target")
+    if "promise" in texts:
+        changes["promise"] = texts["promise"] or None
+    if any(f"target-{kind}" in texts for kind in PART_KINDS):
         changes["targets"] = {
-            kind: share for kind in PART_KINDS if (share := _parse_kind_share(typed, kind)) is not None
+            kind: share for kind in PART_KINDS if (share := _parse_kind_share(texts, kind)) is not None
         }
-        changes["promises"] = {kind: typed[f"promise-{kind}"] for kind in PART_KINDS if typed.get(f"promise-{kind}")}
+        changes["promises"] = {kind: texts[f"promise-{kind}"] for kind in PART_KINDS if texts.get(f"promise-{kind}")}
     return edit_shop(**changes)
 
 
-def _changed_constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
+def _changed_constants(texts: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
     """Give the constants that were changed; one that came back as it was shown is no decision."""
     for setting in shop_settings():
-        if setting.name in typed and setting.name not in _SPECIAL:
-            value = _parse_number(setting, typed[setting.name], currency)
+        if setting.name in texts and setting.name not in _SPECIAL:
+            value = _parse_number(setting, texts[setting.name], currency)
             if value != setting.value:
                 yield setting.name, value
 
 
-def _parse_kind_share(typed: Mapping[str, str], kind: str) -> float | None:
-    return _parse_share(typed.get(f"target-{kind}", ""), f"target-{kind}")
+def _parse_kind_share(texts: Mapping[str, str], kind: str) -> float | None:
+    return _parse_share(texts.get(f"target-{kind}", ""), f"target-{kind}")
 
 
 def _parse_share(text: str, field: str) -> float | None:

@@ -88,8 +88,8 @@ class NewSpareForm(Form):
 
 
 def _render_job(key: int) -> str:
-    desk = job_screen.job_screen(key)
-    return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
+    screen = job_screen.job_screen(key)
+    return render_template("jobs/job.html", screen=screen, look=screen.look, job=screen.look.job)
 
 
 def _redirect_to_diagnosis(key: int) -> Response:
@@ -100,12 +100,12 @@ def _redirect_to_diagnosis(key: int) -> Response:
 @form_action(_render_job)
 def log_observation(key: int) -> Response:
     """Log what was seen of a suspect."""
-    asked = load_form(ObservationForm)
-    kind, seen = OBSERVATIONS[asked["seen"]]
+    data = load_form(ObservationForm)
+    kind, details = OBSERVATIONS[data["seen"]]
     if kind == "measured":
-        seen = {**seen, "sensitivity": asked["finds"], "specificity": asked["passes"]}
+        details = {**details, "sensitivity": data["finds"], "specificity": data["passes"]}
     noted = evidence.record_observation(
-        key, kind, suspect_id=asked["suspect"], note=asked["note"], by=current_person().id, **seen
+        key, kind, suspect_id=data["suspect"], note=data["note"], by=current_person().id, **details
     )
     flash(noted.sentence, "good")
     return _redirect_to_diagnosis(key)
@@ -115,13 +115,13 @@ def log_observation(key: int) -> Response:
 @form_action(_render_job)
 def log_unit_run(key: int) -> Response:
     """Log a run of the unit with pieces in it that are out to the job."""
-    asked = load_form(UnitRunForm)
+    data = load_form(UnitRunForm)
     noted = evidence.record_observation(
         key,
         "swapped",
-        loan_ids=asked["loans"],
-        works=asked["works"] == "yes",
-        note=asked["note"],
+        loan_ids=data["loans"],
+        works=data["works"] == "yes",
+        note=data["note"],
         by=current_person().id,
     )
     flash(noted.sentence, "good")
@@ -151,8 +151,8 @@ def set_intermittent(key: int, suspect: int) -> Response:
 @form_action(_render_job)
 def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    named = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
-    flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
+    job = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
+    flash(f"Job {job.number} is a “{job.symptom}” now; the customer's words are in its note.", "good")
     return _redirect_to_diagnosis(key)
 
 
@@ -160,20 +160,20 @@ def set_known_symptom(key: int) -> Response:
 @form_action(_render_job)
 def make_spare(key: int) -> Response:
     """Make a part that the job did not need a spare."""
-    asked = load_form(NewSpareForm)
-    kept = surplus.keep_as_spare(
+    data = load_form(NewSpareForm)
+    spare = surplus.keep_as_spare(
         key,
-        lot_id=asked["lot"],
-        piece_id=asked["piece"],
-        name=asked["name"],
-        ran=asked["ran"],
+        lot_id=data["lot"],
+        piece_id=data["piece"],
+        name=data["name"],
+        ran=data["ran"],
         by=current_person().id,
     )
-    flash(kept.sentence, "good")
-    return redirect_to("piece", kept.piece.id)
+    flash(spare.sentence, "good")
+    return redirect_to("piece", spare.piece.id)
 
 
 @pages.get("/keep-list")
 def spare_values() -> str:
     """Show which spares are worth proving and keeping."""
-    return render_template("diagnosis/spare_values.html", kept=spare_value.spare_values())
+    return render_template("diagnosis/spare_values.html", report=spare_value.spare_values())

@@ -54,28 +54,28 @@ class DiagnosisScreen:
     @property
     def surely_bad(self) -> frozenset[int]:
         """The suspects that it was by all that was seen, once nothing more is to be done: ticked when closing."""
-        done = self.next is not None and not self.next.steps
-        return frozenset(key for key, bad in self.p_bad.items() if done and bad >= SURELY_BAD)
+        finished = self.next is not None and not self.next.steps
+        return frozenset(key for key, bad in self.p_bad.items() if finished and bad >= SURELY_BAD)
 
 
 def diagnosis_screen(job: JobRecord, fits: SparesBySuspect) -> DiagnosisScreen:
     """Gather what the log of a job says, whatever state it is in; *fits*: which spares fit each suspect."""
     closed = job.status == "closed"
-    found, refused = _weigh_or_refusal(job.id)
+    case, refused = _weigh_or_refusal(job.id)
     return DiagnosisScreen(
-        said=diagnosis_record(found) if found else None,
+        said=diagnosis_record(case) if case else None,
         cannot=refused.sentence if refused else "",
         clash=tuple(refused.more.get("evidence_ids", ())) if refused else (),
-        next=next_step.steps_for_case(found, fits) if found and not closed else None,
+        next=next_step.steps_for_case(case, fits) if case and not closed else None,
         suggested=() if closed else tuple(suggest_suspects(job.id)),
-        near=_similar_symptoms(job, found) if not closed else (),
+        near=_similar_symptoms(job, case) if not closed else (),
         unneeded=tuple(surplus.surplus_parts(job.id)),
         closing=job_closing.last_closing(job.id) if closed else None,
     )
 
 
-def _similar_symptoms(job: JobRecord, found: WeighedCase | None) -> tuple[KnownSymptom, ...]:
-    counted = found is not None and found.priors.jobs > 0
+def _similar_symptoms(job: JobRecord, case: WeighedCase | None) -> tuple[KnownSymptom, ...]:
+    counted = case is not None and case.priors.jobs > 0
     return () if counted else tuple(similar_symptoms(job.symptom, job.unit_model_id))
 
 
@@ -107,7 +107,7 @@ def changes_from_loan(job_id: int, loan_id: int) -> tuple[ChanceChange, ...]:
     """Return how a swap test's result moved the chances of its job, the most moved first; nothing when closed."""
     if jobs.job(job_id).status == "closed":
         return ()
-    found, _ = _weigh_or_refusal(job_id)
-    lines = diagnosis_record(found).log if found else ()
+    case, _ = _weigh_or_refusal(job_id)
+    lines = diagnosis_record(case).log if case else ()
     moved = next((line.moved for line in lines if line.loan_id == loan_id), ())
-    return tuple(one for one in moved if one.shows)[:MAX_CHANGES]
+    return tuple(change for change in moved if change.shows)[:MAX_CHANGES]

@@ -61,36 +61,36 @@ class JobScreen:
 
 def job_screen(job_id: int) -> JobScreen:
     """Gather everything about a job."""
-    seen = job_overview(job_id)
-    lent = list(loans(job_id=job_id, limit=200).items)
-    closed = seen.job.status == "closed"
-    fits = spares_for_suspects(seen.suspects)
+    overview = job_overview(job_id)
+    all_loans = list(loans(job_id=job_id, limit=200).items)
+    closed = overview.job.status == "closed"
+    fits = spares_for_suspects(overview.suspects)
     return JobScreen(
-        seen,
-        tuple(one for one in lent if one.ended is None),
-        tuple(_suspect_view(suspect, fits[suspect.id], lent) for suspect in seen.suspects),
-        {} if closed else _bin_by_part(seen.needs),
+        overview,
+        tuple(item for item in all_loans if item.ended is None),
+        tuple(_suspect_view(suspect, fits[suspect.id], all_loans) for suspect in overview.suspects),
+        {} if closed else _bin_by_part(overview.needs),
         () if closed else tuple(part_choices()),
-        diagnosis_screen(seen.job, fits),
-        () if closed or seen.job.unit_model_id is None else tuple(_usual_parts(seen.job.unit_model_id)),
-        tuple(one for one in substitutes_in_job(job_id) if one.kept),
+        diagnosis_screen(overview.job, fits),
+        () if closed or overview.job.unit_model_id is None else tuple(_usual_parts(overview.job.unit_model_id)),
+        tuple(item for item in substitutes_in_job(job_id) if item.kept),
         next(iter(notices(job_id)), None),
     )
 
 
 def _usual_parts(unit_model_id: int) -> list[ModelPart]:
     """Return the parts that more than one job of the model used, or that are noted to fit."""
-    return [one for one in parts_of_model(unit_model_id) if one.jobs > 1 or one.noted][:MAX_USUAL]
+    return [part for part in parts_of_model(unit_model_id) if part.jobs > 1 or part.noted][:MAX_USUAL]
 
 
-def _suspect_view(suspect: SuspectRecord, fits: SpareChoice, lent: Iterable[LoanRecord]) -> SuspectView:
-    tests = tuple(one for one in lent if one.suspect_id == suspect.id and one.result != "cancelled")
+def _suspect_view(suspect: SuspectRecord, fits: SpareChoice, all_loans: Iterable[LoanRecord]) -> SuspectView:
+    tests = tuple(loan for loan in all_loans if loan.suspect_id == suspect.id and loan.result != "cancelled")
     return SuspectView(suspect, fits, tests)
 
 
 def _bin_by_part(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:
-    found = {need.part.id: _bin_to_take_from(need.part.id) for need in needs if need.missing}
-    return {part: place for part, place in found.items() if place is not None}
+    bins_by_part = {need.part.id: _bin_to_take_from(need.part.id) for need in needs if need.missing}
+    return {part: place for part, place in bins_by_part.items() if place is not None}
 
 
 def _bin_to_take_from(part_id: int) -> BinRecord | None:
@@ -106,8 +106,8 @@ def _bin_to_take_from(part_id: int) -> BinRecord | None:
     return bins.get_bin(free[0].where.bin_id or 0) if free else None
 
 
-def _is_fittable(seen: PieceStatus) -> bool:
-    return seen.where.state == "in bin" and not seen.piece.spare and not seen.lot.on_hold
+def _is_fittable(status: PieceStatus) -> bool:
+    return status.where.state == "in bin" and not status.piece.spare and not status.lot.on_hold
 
 
 def known_models() -> list[UnitModelRecord]:
@@ -118,10 +118,10 @@ def known_models() -> list[UnitModelRecord]:
 def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
     """Open a job as ``jobs.add_job`` does, and take it in hand in the same breath."""
     with snapshot():
-        made = jobs.add_job(**given)
+        job = jobs.add_job(**given)
         if in_hand:
-            people.set_job_in_hand(by, made.id)
-        return made
+            people.set_job_in_hand(by, job.id)
+        return job
 
 
 def set_need_from_form(job_id: int, part: str, quantity: int) -> NeedRecord:

@@ -116,9 +116,9 @@ class JobLessonForm(Form):
 @pages.get("/jobs")
 def jobs() -> str:
     """List jobs: those to work on first."""
-    asked = load_query(JobFilter)
-    groups = job_list.job_list(asked["find"], asked["status"], asked["after"] or None)
-    return render_template("jobs/job_list.html", groups=groups, **asked)
+    query = load_query(JobFilter)
+    groups = job_list.job_list(query["find"], query["status"], query["after"] or None)
+    return render_template("jobs/job_list.html", groups=groups, **query)
 
 
 def _render_new_job() -> str:
@@ -136,9 +136,9 @@ def new_job() -> str:
 @form_action(_render_new_job)
 def open_job() -> Response:
     """Open a job."""
-    made = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
-    flash(f"Job {made.number} is open.", "good")
-    return redirect_to("job", made.id)
+    opened = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
+    flash(f"Job {opened.number} is open.", "good")
+    return redirect_to("job", opened.id)
 
 
 # ---- one job ---------------------------------------------------------------------------------------------
@@ -146,8 +146,8 @@ def open_job() -> Response:
 
 def render_job(key: int) -> str:
     """Render the page of a job."""
-    desk = job_screen.job_screen(key)
-    return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
+    screen = job_screen.job_screen(key)
+    return render_template("jobs/job.html", screen=screen, look=screen.look, job=screen.look.job)
 
 
 @pages.get("/jobs/<int:key>")
@@ -203,8 +203,8 @@ def close_job(key: int) -> Response:
     """Close the job and note what it was."""
     closed = learning.close_with_causes(key, **load_form(CloseJobForm), by=current_person().id)
     flash(f"Job {closed.job.number} is closed.", "good")
-    for one in closed.carried:
-        flash(one.sentence, "good")
+    for carried in closed.carried:
+        flash(carried.sentence, "good")
     return redirect_to("job", key)
 
 
@@ -212,19 +212,19 @@ def close_job(key: int) -> Response:
 @form_action(render_job)
 def put_back_from_job(key: int) -> Response:
     """Put back what the job took and did not need."""
-    asked = load_form(PutBackForm)
-    done = pull.put_back(
-        asked["amount"], job_id=key, lot_id=asked["lot"], piece_id=asked["piece"], by=current_person().id
+    data = load_form(PutBackForm)
+    result = pull.put_back(
+        data["amount"], job_id=key, lot_id=data["lot"], piece_id=data["piece"], by=current_person().id
     )
-    return redirect_to("job", key, done.entry)
+    return redirect_to("job", key, result.entry)
 
 
 @pages.post("/jobs/<int:key>/needs")
 @form_action(render_job)
 def set_need(key: int) -> Response:
     """Note what the job wants of a part."""
-    asked = load_form(NeedForm)
-    need = job_screen.set_need_from_form(key, asked["part"], asked["amount"])
+    data = load_form(NeedForm)
+    need = job_screen.set_need_from_form(key, data["part"], data["amount"])
     flash(f"Noted: {need.part.name}.", "good")
     return redirect_to("job", key)
 
@@ -233,8 +233,8 @@ def set_need(key: int) -> Response:
 @form_action(lambda key, need: render_job(key))
 def drop_need(key: int, need: int) -> Response:
     """Note that the job does not want it after all."""
-    dropped = job_screen.drop_job_need(key, need)
-    flash(f"No longer wanted: {dropped.part.name}.", "good")
+    record = job_screen.drop_job_need(key, need)
+    flash(f"No longer wanted: {record.part.name}.", "good")
     return redirect_to("job", key)
 
 
@@ -242,8 +242,8 @@ def drop_need(key: int, need: int) -> Response:
 @form_action(render_job)
 def add_suspect(key: int) -> Response:
     """Name something that might be wrong."""
-    named = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
-    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{named.id}"), 303)
+    suspect = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
+    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect.id}"), 303)
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
@@ -258,7 +258,7 @@ def set_verdict(key: int, suspect: int) -> Response:
 @form_action(render_job)
 def add_job_lesson(key: int) -> Response:
     """Keep a lesson that the job taught."""
-    asked = load_form(JobLessonForm)
-    job_screen.add_job_lesson(key, asked["text"], part_id=asked["part"], by=current_person().id)
+    data = load_form(JobLessonForm)
+    job_screen.add_job_lesson(key, data["text"], part_id=data["part"], by=current_person().id)
     flash("The lesson is kept.", "good")
     return redirect_to("job", key)

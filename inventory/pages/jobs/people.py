@@ -53,7 +53,7 @@ class NewTokenForm(Form):
 
 
 def _render_people() -> str:
-    return render_template("jobs/people_list.html", everybody=people_screen.people_screen(), roles=domain.ROLES)
+    return render_template("jobs/people_list.html", people=people_screen.people_screen(), roles=domain.ROLES)
 
 
 @pages.get("/people")
@@ -68,13 +68,13 @@ def people() -> str:
 @form_action(_render_people)
 def add_person() -> Response:
     """Let somebody sign in from now on."""
-    made = domain.add_person(**load_form(NewPersonForm))
-    flash(f"{made.shown_as} may sign in as {made.name}.", "good")
-    return redirect(url_for("pages.person", key=made.id), 303)
+    record = domain.add_person(**load_form(NewPersonForm))
+    flash(f"{record.shown_as} may sign in as {record.name}.", "good")
+    return redirect(url_for("pages.person", key=record.id), 303)
 
 
 def _render_person(key: int) -> str:
-    return render_template("jobs/person.html", at=people_screen.person_screen(key), roles=domain.ROLES)
+    return render_template("jobs/person.html", screen=people_screen.person_screen(key), roles=domain.ROLES)
 
 
 @pages.get("/people/<int:key>")
@@ -93,8 +93,8 @@ def _redirect_to_person(key: int) -> Response:
 @form_action(_render_person)
 def edit_person(key: int) -> Response:
     """Change somebody's role, name on pages, or whether they may sign in."""
-    typed = load_form(PersonForm)
-    changed = domain.edit_person(key, typed.pop("version"), **typed)
+    data = load_form(PersonForm)
+    changed = domain.edit_person(key, data.pop("version"), **data)
     flash(f"{changed.shown_as} is {changed.role}{'' if changed.active else ', and may not sign in'}.", "good")
     return redirect(url_for("pages.people"), 303) if key != current_person().id else _redirect_to_person(key)
 
@@ -124,9 +124,9 @@ def sign_out_everywhere(key: int) -> Response:
 @form_action(_render_person)
 def add_token(key: int) -> Response:
     """Make a key for a program; it is shown once, on the page that follows."""
-    made = domain.add_token(key, load_form(NewTokenForm)["label"])
+    token = domain.add_token(key, load_form(NewTokenForm)["label"])
     flash("Copy this key now, and keep it like a passphrase: it is not shown again.", "warn")
-    flash(f"{made.label}: {made.secret}", "secret")
+    flash(f"{token.label}: {token.secret}", "secret")
     return _redirect_to_person(key)
 
 
@@ -141,7 +141,7 @@ def revoke_token(key: int, token: int) -> Response:
 
 
 def _render_own_sign_in() -> str:
-    return render_template("jobs/own_sign_in.html", at=people_screen.person_screen(current_person().id))
+    return render_template("jobs/own_sign_in.html", screen=people_screen.person_screen(current_person().id))
 
 
 @pages.get("/my-sign-in")
@@ -155,9 +155,9 @@ def own_sign_in() -> str:
 @form_action(_render_own_sign_in)
 def change_own_passphrase() -> Response:
     """Change one's own passphrase; this browser stays signed in."""
-    typed = load_form(OwnPassphraseForm)
+    data = load_form(OwnPassphraseForm)
     changed, mark = people_screen.change_own_passphrase(
-        current_person().id, typed["old"], typed["passphrase"], request.remote_addr or ""
+        current_person().id, data["old"], data["passphrase"], request.remote_addr or ""
     )
     access.start_session(changed, mark)
     g.person = changed

@@ -19,8 +19,8 @@ class PersonScreen:
 
 def person_screen(person_id: int) -> PersonScreen:
     """Gather what there is to see of somebody."""
-    found = people.person(person_id)
-    return PersonScreen(found, tuple(token for token in people.tokens() if token.person_id == person_id))
+    record = people.person(person_id)
+    return PersonScreen(record, tuple(token for token in people.tokens() if token.person_id == person_id))
 
 
 def people_screen() -> list[PersonScreen]:

@@ -61,7 +61,7 @@ def _demo_people() -> Sequence[tuple[str, str, str]]:
 
 def _next_path() -> str:
     """Return where to go after signing in: a path of our own, never another site's address."""
-    wanted = request.values.get("next", "")
-    parts = urlsplit(wanted)
-    safe = wanted.startswith("/") and not wanted.startswith(("//", "/\\")) and not (parts.scheme or parts.netloc)
-    return wanted if safe else ""
+    path = request.values.get("next", "")
+    parts = urlsplit(path)
+    safe = path.startswith("/") and not path.startswith(("//", "/\\")) and not (parts.scheme or parts.netloc)
+    return path if safe else ""

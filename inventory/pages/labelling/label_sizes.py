@@ -60,10 +60,10 @@ class LabelOffsetForm(Form):
 
 
 def _render_label_sizes() -> str:
-    asked = load_query(LabelSizeFilter)
-    found = domain.list_label_sizes(active=not asked["gone"], after=asked["after"] or None)
-    at = print_offsets.print_offsets_screen(settings().printers)
-    return render_template("labelling/label_size_list.html", found=found, asked=asked, at=at)
+    query = load_query(LabelSizeFilter)
+    page = domain.list_label_sizes(active=not query["gone"], after=query["after"] or None)
+    screen = print_offsets.print_offsets_screen(settings().printers)
+    return render_template("labelling/label_size_list.html", page=page, query=query, screen=screen)
 
 
 @pages.get("/labels/sizes")
@@ -87,9 +87,9 @@ def new_label_size() -> str:
 @form_action(_render_new_label_size)
 def add_label_size() -> Response:
     """Keep a sheet or roll of the shop's own."""
-    made = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
-    flash(f"{made.name} is kept: choose it wherever labels are printed.", "good")
-    return redirect_to("label size", made.id)
+    size = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
+    flash(f"{size.name} is kept: choose it wherever labels are printed.", "good")
+    return redirect_to("label size", size.id)
 
 
 def _render_label_size(key: int) -> str:
@@ -100,9 +100,9 @@ def _render_label_size(key: int) -> str:
     )
 
 
-def _resolution_choices(own: int) -> list[tuple[int, str]]:
+def _resolution_choices(dpi: int) -> list[tuple[int, str]]:
     """Return the resolutions to choose from, one that is not among the usual ones too."""
-    return [*RESOLUTION_CHOICES, *([] if own in dict(RESOLUTION_CHOICES) else [(own, f"{own} dots an inch")])]
+    return [*RESOLUTION_CHOICES, *([] if dpi in dict(RESOLUTION_CHOICES) else [(dpi, f"{dpi} dots an inch")])]
 
 
 @pages.get("/labels/sizes/<int:key>")
@@ -125,9 +125,9 @@ def edit_label_size(key: int) -> Response:
 @form_action(_render_label_sizes)
 def set_size_print_offset() -> Response:
     """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
-    kept = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
-    by = print_offsets.offset_text((kept.right, kept.down)) or "by nothing"
-    flash(f"From now on print moves {by}{f' on {kept.printer}' if kept.printer else ''}.", "good")
+    offset = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
+    by = print_offsets.offset_text((offset.right, offset.down)) or "by nothing"
+    flash(f"From now on print moves {by}{f' on {offset.printer}' if offset.printer else ''}.", "good")
     return redirect(url_for("pages.label_sizes", _anchor="offsets"), 303)
 
 

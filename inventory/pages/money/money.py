@@ -40,9 +40,9 @@ def money() -> Response:
         return make_response(_render_money(money_screen(None, settings().timezone)), refused.status)
 
 
-def _render_money(at: MoneyScreen) -> str:
-    chart = value_chart(at.months, 10 ** CURRENCY_EXPONENTS.get(settings().currency, 2))
-    return render_template("money/money.html", at=at, value=at.value, chart=chart)
+def _render_money(screen: MoneyScreen) -> str:
+    chart = value_chart(screen.months, 10 ** CURRENCY_EXPONENTS.get(settings().currency, 2))
+    return render_template("money/money.html", screen=screen, value=screen.value, chart=chart)
 
 
 @pages.get("/money/value.csv")
@@ -75,8 +75,8 @@ def wasted_purchases_csv() -> Response:
 @require_role("owner")
 def job_costs_csv() -> Response:
     """Send what the jobs closed in a time cost."""
-    asked = load_query(ClosedJobsForm)
-    text = domain.job_costs_csv(asked["since"], asked["until"], settings().timezone, settings().currency)
+    query = load_query(ClosedJobsForm)
+    text = domain.job_costs_csv(query["since"], query["until"], settings().timezone, settings().currency)
     return _csv_response(text, "job-costs")
 
 

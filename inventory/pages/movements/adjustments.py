@@ -77,7 +77,7 @@ def chosen_item() -> str:
 
 
 def _render_move(key: int) -> str:
-    return render_template("movements/move.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
+    return render_template("movements/move.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.get("/bins/<int:key>/move")
@@ -91,15 +91,15 @@ def move_form(key: int) -> str:
 @form_action(_render_move)
 def move_stock(key: int) -> Response:
     """Move something from a bin into another."""
-    typed = load_form(MoveForm)
-    done = adjustments_screen.move_from_form(
-        key, typed["what"], typed["amount"], typed["to"], by=current_person().id, reason=typed["reason"]
+    data = load_form(MoveForm)
+    result = adjustments_screen.move_from_form(
+        key, data["what"], data["amount"], data["to"], by=current_person().id, reason=data["reason"]
     )  # fmt: skip
-    return redirect_to("bin", done.bin_id or key, done.entry)
+    return redirect_to("bin", result.bin_id or key, result.entry)
 
 
 def _render_scrap(key: int) -> str:
-    return render_template("movements/scrap.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
+    return render_template("movements/scrap.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.get("/bins/<int:key>/scrap")
@@ -113,16 +113,16 @@ def scrap_form(key: int) -> str:
 @form_action(_render_scrap)
 def scrap_stock(key: int) -> Response:
     """Throw something away."""
-    typed = load_form(ScrapForm)
-    done = adjustments_screen.scrap_from_form(
-        key, typed["what"], typed["amount"], typed["reason"], by=current_person().id
+    data = load_form(ScrapForm)
+    result = adjustments_screen.scrap_from_form(
+        key, data["what"], data["amount"], data["reason"], by=current_person().id
     )
-    return redirect_to("bin", key, done.entry)
+    return redirect_to("bin", key, result.entry)
 
 
 def _render_single_out(key: int) -> str:
     return render_template(
-        "movements/single_out.html", at=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
+        "movements/single_out.html", screen=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
     )
 
 
@@ -137,17 +137,17 @@ def single_out_form(key: int) -> str:
 @form_action(_render_single_out)
 def single_out(key: int) -> Response:
     """Make one unit a piece with its own label."""
-    typed = load_form(SingleOutForm)
-    done = adjustments_screen.single_out_from_form(
-        key, typed["what"], by=current_person().id, name=typed["name"], serial=typed["serial"], spare=typed["spare"],
-        note=typed["note"],
+    data = load_form(SingleOutForm)
+    result = adjustments_screen.single_out_from_form(
+        key, data["what"], by=current_person().id, name=data["name"], serial=data["serial"], spare=data["spare"],
+        note=data["note"],
     )  # fmt: skip
     flash("It is a piece of its own now: print its label and stick it on.", "good")
-    return redirect(url_for("pages.labels", piece=done.piece_ids[0], done=done.entry), 303)
+    return redirect(url_for("pages.labels", piece=result.piece_ids[0], done=result.entry), 303)
 
 
 def _render_count(key: int) -> str:
-    return render_template("movements/count.html", at=adjustments_screen.bin_count_screen(key))
+    return render_template("movements/count.html", screen=adjustments_screen.bin_count_screen(key))
 
 
 @pages.get("/bins/<int:key>/count")
@@ -161,11 +161,11 @@ def count_form(key: int) -> str:
 @form_action(_render_count)
 def record_count(key: int) -> Response:
     """Note what was counted."""
-    done = adjustments_screen.count_from_form(
+    results = adjustments_screen.count_from_form(
         key, _counts_by_lot(), by=current_person().id, reason=load_form(CountReasonForm)["reason"]
     )
-    for one in done:
-        flash(one.sentence, "warn" if one.quantity else "good")
+    for result in results:
+        flash(result.sentence, "warn" if result.quantity else "good")
     if request.form.get("onward", "").isdigit():
         return redirect(url_for("pages.count_form", key=int(request.form["onward"])), 303)
     return redirect_to("bin", key)
@@ -173,19 +173,19 @@ def record_count(key: int) -> Response:
 
 def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     """Return by lot what was typed, and what the book said when the page was made."""
-    found: dict[int, tuple[str, int | None]] = {}
+    counts: dict[int, tuple[str, int | None]] = {}
     for name, text in request.form.items():
         number = name.removeprefix(COUNTED_PREFIX)
         if name.startswith(COUNTED_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            seen = request.form.get(f"{BOOKED_PREFIX}{number}", "")
-            found[int(number)] = (text, int(seen) if seen.isascii() and seen.isdigit() else None)
-    return found
+            booked = request.form.get(f"{BOOKED_PREFIX}{number}", "")
+            counts[int(number)] = (text, int(booked) if booked.isascii() and booked.isdigit() else None)
+    return counts
 
 
 def _render_bins() -> str:
-    asked = load_query(BinFilter)
-    found = bin_list(longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0)
-    return render_template("catalogue/bin_list.html", found=found, by=asked["by"], find=asked["find"])
+    query = load_query(BinFilter)
+    page = bin_list(longest_uncounted_first=query["by"] == "count", find=query["find"], skip=query["skip"] or 0)
+    return render_template("catalogue/bin_list.html", bin_list=page, by=query["by"], find=query["find"])
 
 
 @pages.get("/bins")
@@ -198,7 +198,7 @@ def bins() -> str:
 @form_action(_render_bins)
 def add_bin() -> Response:
     """Add a bin."""
-    typed = load_form(NewBinForm)
-    made = domain.add_bin(typed["name"], walk=typed["walk"] or 0, mixed=typed["mixed"])
-    flash(f"Bin {made.name} is added: print its label.", "good")
-    return redirect_to("bin", made.id)
+    data = load_form(NewBinForm)
+    record = domain.add_bin(data["name"], walk=data["walk"] or 0, mixed=data["mixed"])
+    flash(f"Bin {record.name} is added: print its label.", "good")
+    return redirect_to("bin", record.id)

@@ -40,19 +40,19 @@ class ShelfScreen:
 
 def shelf_screen(bin_id: int, *, pieces: bool = True) -> ShelfScreen:
     """Gather what is in a bin to be moved, scrapped or singled out (the last: loose units only)."""
-    found = bins.get_bin(bin_id)
+    bin_ = bins.get_bin(bin_id)
     loose = [_loose_item(holding.lot, holding.quantity) for holding in bins.holdings(bin_id=bin_id)]
     single = [_piece_item(piece) for piece in bins.stocked_pieces(bin_id=bin_id)] if pieces else []
-    names = tuple(name for name in bin_names() if name != found.name)
-    return ShelfScreen(found, (*loose, *single), names)
+    names = tuple(name for name in bin_names() if name != bin_.name)
+    return ShelfScreen(bin_, (*loose, *single), names)
 
 
-def _loose_item(found: LotRecord, number: int) -> BinItem:
-    return BinItem(f"lot {found.id}", part(found.part_id), found, None, number)
+def _loose_item(record: LotRecord, number: int) -> BinItem:
+    return BinItem(f"lot {record.id}", part(record.part_id), record, None, number)
 
 
-def _piece_item(found: PieceRecord) -> BinItem:
-    return BinItem(f"piece {found.id}", part(found.part_id), lot(found.lot_id), found, 1)
+def _piece_item(record: PieceRecord) -> BinItem:
+    return BinItem(f"piece {record.id}", part(record.part_id), lot(record.lot_id), record, 1)
 
 
 def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
@@ -67,10 +67,12 @@ def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
     return {"lot_id": int(number), "bin_id": bin_id, "quantity": parse_quantity_field(amount, unit)}
 
 
-def move_from_form(bin_id: int, key: str, amount: str, to: str, *, by: int, reason: str = "") -> ActionResult:
+def move_from_form(bin_id: int, key: str, amount: str, bin_text: str, *, by: int, reason: str = "") -> ActionResult:
     """Move an *amount* as typed, or a piece, into the bin that *to* means."""
     with snapshot(stock=True):
-        return adjustments.move(resolve_bin(to).id, **resolve_bin_item(bin_id, key, amount), by=by, reason=reason)
+        return adjustments.move(
+            resolve_bin(bin_text).id, **resolve_bin_item(bin_id, key, amount), by=by, reason=reason
+        )
 
 
 def scrap_from_form(bin_id: int, key: str, amount: str, reason: str, *, by: int) -> ActionResult:
@@ -83,11 +85,11 @@ def single_out_from_form(
     bin_id: int, key: str, *, by: int, name: str = "", serial: str = "", spare: bool = True, note: str = ""
 ) -> ActionResult:
     """Give one loose unit of a lot a label of its own."""
-    found = resolve_bin_item(bin_id, key, "1")
-    if "lot_id" not in found:
+    item = resolve_bin_item(bin_id, key, "1")
+    if "lot_id" not in item:
         sentence = "Choose the lot it is taken from."
         raise Invalid(sentence, errors={"what": [sentence]})
-    return adjustments.single_out(bin_id, found["lot_id"], name=name, serial=serial, spare=spare, by=by, note=note)
+    return adjustments.single_out(bin_id, item["lot_id"], name=name, serial=serial, spare=spare, by=by, note=note)
 
 
 # ---- counting --------------------------------------------------------------------------------------------
@@ -128,19 +130,19 @@ def bin_count_screen(bin_id: int) -> BinCountScreen:
 
 
 def count_from_form(
-    bin_id: int, typed: Mapping[int, tuple[str, int | None]], *, by: int, reason: str = ""
+    bin_id: int, texts: Mapping[int, tuple[str, int | None]], *, by: int, reason: str = ""
 ) -> list[ActionResult]:
     """Note what was counted in a bin, by lot: the number as typed, and what the book said when the count began.
 
     Lots left blank were not counted. Raises Invalid when all were, Conflict when stock moved meanwhile.
     """
     with snapshot(stock=True):
-        wanted = [(lot_id, text, seen) for lot_id, (text, seen) in typed.items() if text.strip()]
-        if not wanted:
+        counted = [(lot_id, text, booked) for lot_id, (text, booked) in texts.items() if text.strip()]
+        if not counted:
             raise Invalid("Type what you counted, 0 if there is none.")
         return [
-            adjustments.count(bin_id, lot_id, _parse_count(lot_id, text), seen=seen, by=by, reason=reason)
-            for lot_id, text, seen in wanted
+            adjustments.count(bin_id, lot_id, _parse_count(lot_id, text), seen=booked, by=by, reason=reason)
+            for lot_id, text, booked in counted
         ]
 
 

@@ -37,25 +37,23 @@ class TakeForJobForm(Form):
 @form_action(render_part)
 def take_substitute(key: int) -> Response:
     """Take a part that fits in place of this one, and note what for."""
-    typed = load_form(TakeSubstituteForm)
-    done = pull_substitute(
-        key, typed["instead"], typed["job"], quantity=typed["amount"] or 1, piece_id=typed["piece"],
-        bin_id=typed["bin"], by=current_person().id,
+    data = load_form(TakeSubstituteForm)
+    result = pull_substitute(
+        key, data["instead"], data["job"], quantity=data["amount"] or 1, piece_id=data["piece"],
+        bin_id=data["bin"], by=current_person().id,
     )  # fmt: skip
-    return _redirect_to_job(done, typed["job"])
+    return _redirect_to_job(result, data["job"])
 
 
 @pages.post("/jobs/<int:key>/take")
 @form_action(render_job)
 def take_for_job(key: int) -> Response:
     """Take what units of this model usually get."""
-    typed = load_form(TakeForJobForm)
-    return _redirect_to_job(
-        pull(typed["amount"] or 1, part_id=typed["part"], job_id=key, by=current_person().id), key
-    )
+    data = load_form(TakeForJobForm)
+    return _redirect_to_job(pull(data["amount"] or 1, part_id=data["part"], job_id=key, by=current_person().id), key)
 
 
-def _redirect_to_job(done: ActionResult, job_id: int) -> Response:
-    for warning in done.warnings:
+def _redirect_to_job(result: ActionResult, job_id: int) -> Response:
+    for warning in result.warnings:
         flash(warning, "warn")
-    return redirect_to("job", job_id, done.entry)
+    return redirect_to("job", job_id, result.entry)

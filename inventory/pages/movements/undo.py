@@ -15,11 +15,11 @@ from inventory.web.idempotency import idempotent
 @idempotent
 def undo(entry: int) -> Response:
     """Reverse an entry and go back to where it was shown."""
-    done = undoing.undo(entry, by=current_person().id)
-    flash(done.sentence, "good")
-    for warning in done.warnings:
+    result = undoing.undo(entry, by=current_person().id)
+    flash(result.sentence, "good")
+    for warning in result.warnings:
         flash(warning, "warn")
-    return redirect(_referring_page() or url_for("pages.bin", key=done.bin_id))
+    return redirect(_referring_page() or url_for("pages.bin", key=result.bin_id))
 
 
 def _referring_page() -> str | None:

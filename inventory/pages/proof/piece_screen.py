@@ -53,29 +53,29 @@ class PieceScreen:
 
 def piece_screen(piece_id: int, job_in_hand: int | None = None) -> PieceScreen:
     """Gather everything about a piece, and what it may be taken for."""
-    seen = piece(piece_id)
-    lent = list(loans(piece_id=piece_id, limit=20).items)
-    here = seen.where.state == "in bin"
+    status = piece(piece_id)
+    all_loans = list(loans(piece_id=piece_id, limit=20).items)
+    here = status.where.state == "in bin"
     suspects = tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else ()
-    ended = next((one for one in lent if one.ended is not None and one.result != swap_tests.CANCELLED), None)
+    ended = next((item for item in all_loans if item.ended is not None and item.result != swap_tests.CANCELLED), None)
     return PieceScreen(
-        seen,
-        cautions_for(seen.part),
+        status,
+        cautions_for(status.part),
         tuple(proofs.procedures_for_piece(piece_id)),
         tuple(piece_timeline(piece_id)),
-        next((one for one in lent if one.ended is None), None),
+        next((item for item in all_loans if item.ended is None), None),
         ended,
         changes_from_loan(ended.job_id, ended.id) if ended else (),
         tuple(jobs.jobs(status="not closed", limit=MAX_JOBS).items) if here else (),
         suspects,
-        _likely_suspect(suspects, seen.part.id),
+        _likely_suspect(suspects, status.part.id),
     )
 
 
 def _likely_suspect(suspects: Sequence[SuspectRecord], part_id: int) -> int | None:
     """Return the one open suspect that is this very part, or the only suspect there is; None when unsure."""
     open_ones = [suspect for suspect in suspects if not suspect.verdict]
-    same = [one for one in open_ones if one.part_id == part_id] or open_ones
+    same = [suspect for suspect in open_ones if suspect.part_id == part_id] or open_ones
     return same[0].id if len(same) == 1 else None
 
 
@@ -91,18 +91,18 @@ class ProofScreen:
 
 def proof_screen(piece_id: int, procedure_id: int | None = None) -> ProofScreen:
     """Gather what proving a piece asks for; the only procedure there is needs no choosing."""
-    seen, fitting = piece(piece_id), tuple(proofs.procedures_for_piece(piece_id))
+    status, fitting = piece(piece_id), tuple(proofs.procedures_for_piece(piece_id))
     chosen = fitting[0].id if procedure_id is None and len(fitting) == 1 else procedure_id
     if chosen is None:
-        return ProofScreen(seen, fitting, None, "")
+        return ProofScreen(status, fitting, None, "")
     try:
-        return ProofScreen(seen, fitting, proofs.resolve_procedure(chosen, piece_id), "")
+        return ProofScreen(status, fitting, proofs.resolve_procedure(chosen, piece_id), "")
     except DomainError as refused:
-        return ProofScreen(seen, fitting, None, refused.sentence)
+        return ProofScreen(status, fitting, None, refused.sentence)
 
 
 def record_typed_proof(
-    piece_id: int, procedure_id: int, typed: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
+    piece_id: int, procedure_id: int, texts: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
     job_id: int | None = None, minutes: float | None = None,
 ) -> ProofResult:  # fmt: skip
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
@@ -111,7 +111,7 @@ def record_typed_proof(
         return proofs.record_proof(
             piece_id,
             procedure_id,
-            parse_typed_readings(checks, typed),
+            parse_typed_readings(checks, texts),
             instrument=instrument,
             note=note,
             job_id=job_id,
@@ -151,8 +151,8 @@ def end_swap_test(
         _require_loan_of_piece(piece_id, loan_id)
         if stays:
             return swap_tests.leave_piece_fitted(loan_id, result, by=by, note=note)
-        into = resolve_bin(bin_text).id if bin_text.strip() else None
-        return swap_tests.bring_back_piece(loan_id, result, bin_id=into, by=by, note=note)
+        bin_id = resolve_bin(bin_text).id if bin_text.strip() else None
+        return swap_tests.bring_back_piece(loan_id, result, bin_id=bin_id, by=by, note=note)
 
 
 def keep_fitted(piece_id: int, loan_id: int, *, by: int) -> LoanEnded:

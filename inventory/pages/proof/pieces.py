@@ -76,9 +76,14 @@ class PieceForm(Form):
 
 def _render_piece(key: int) -> str:
     job = job_in_hand()
-    desk = piece_screen.piece_screen(key, job.id if job else None)
+    screen = piece_screen.piece_screen(key, job.id if job else None)
     return render_template(
-        "proof/piece.html", desk=desk, seen=desk.seen, piece=desk.seen.piece, part=desk.seen.part, now=clock.now()
+        "proof/piece.html",
+        screen=screen,
+        status=screen.seen,
+        piece=screen.seen.piece,
+        part=screen.seen.part,
+        now=clock.now(),
     )
 
 
@@ -98,13 +103,13 @@ def piece(key: int) -> str:
 @form_action(_render_piece)
 def start_swap_test(key: int) -> Response:
     """Take the piece to a job for a swap test."""
-    asked = load_form(StartSwapTestForm)
-    lent = piece_screen.take_for_swap_test(
-        key, asked["job"], by=current_person().id, suspect_id=asked["suspect"], suspect_name=asked["suspect_name"],
-        take_in_hand=asked["in_hand"], hours=settings().loan_hours, hold_ok=asked["hold_ok"],
+    data = load_form(StartSwapTestForm)
+    started = piece_screen.take_for_swap_test(
+        key, data["job"], by=current_person().id, suspect_id=data["suspect"], suspect_name=data["suspect_name"],
+        take_in_hand=data["in_hand"], hours=settings().loan_hours, hold_ok=data["hold_ok"],
     )  # fmt: skip
-    flash(_loan_sentence(lent.loan), "good")
-    for warning in lent.warnings:
+    flash(_loan_sentence(started.loan), "good")
+    for warning in started.warnings:
         flash(warning, "warn")
     return redirect_to("piece", key)
 
@@ -113,10 +118,10 @@ def start_swap_test(key: int) -> Response:
 @form_action(_render_piece)
 def record_swap_result(key: int) -> Response:
     """End the swap test with what happened; the piece goes back, or stays fitted."""
-    asked = load_form(SwapResultForm)
+    data = load_form(SwapResultForm)
     ended = piece_screen.end_swap_test(
-        key, asked["loan"], asked["result"], by=current_person().id, stays=asked["where"] == STAYS_FITTED,
-        bin_text=asked["bin"], note=asked["note"],
+        key, data["loan"], data["result"], by=current_person().id, stays=data["where"] == STAYS_FITTED,
+        bin_text=data["bin"], note=data["note"],
     )  # fmt: skip
     flash(ended.sentence, "good" if ended.loan.result != "cannot tell" else "warn")
     for warning in ended.warnings:
@@ -148,8 +153,8 @@ def cancel_swap_test(key: int) -> Response:
 @form_action(_render_piece)
 def retract_swap_result(key: int) -> Response:
     """Take back a result that was tapped wrongly."""
-    again = piece_screen.reopen_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
-    flash(f"{again.shown_as} counts as out to job {again.job_number} again: tap the right result.", "good")
+    loan = piece_screen.reopen_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
+    flash(f"{loan.shown_as} counts as out to job {loan.job_number} again: tap the right result.", "good")
     return redirect_to("piece", key)
 
 
@@ -157,11 +162,11 @@ def retract_swap_result(key: int) -> Response:
 @form_action(_render_piece)
 def fit_piece(key: int) -> Response:
     """Take the piece for a job, to stay there."""
-    asked = load_form(FitPieceForm)
-    done = piece_screen.fit_piece(
-        key, asked["job"], by=current_person().id, take_in_hand=asked["in_hand"], one_off=asked["one_off"]
+    data = load_form(FitPieceForm)
+    result = piece_screen.fit_piece(
+        key, data["job"], by=current_person().id, take_in_hand=data["in_hand"], one_off=data["one_off"]
     )  # fmt: skip
-    return redirect_to("piece", key, done.entry)
+    return redirect_to("piece", key, result.entry)
 
 
 @pages.post("/pieces/<int:key>/edit")
@@ -178,9 +183,12 @@ def edit_piece(key: int) -> Response:
 
 def _render_proof_form(key: int) -> str:
     chosen = request.values.get("procedure", "")
-    desk = piece_screen.proof_screen(key, int(chosen) if chosen.isdecimal() else None)
-    asked = {"seen": desk.seen, "piece": desk.seen.piece, "part": desk.seen.part, "begun": form_timestamp()}
-    return render_template("proof/proof_form.html", desk=desk, **asked)
+    screen = piece_screen.proof_screen(key, int(chosen) if chosen.isdecimal() else None)
+    status = screen.seen
+    return render_template(
+        "proof/proof_form.html", screen=screen, status=status, piece=status.piece, part=status.part,
+        begun=form_timestamp(),
+    )  # fmt: skip
 
 
 @pages.get("/pieces/<int:key>/prove")
@@ -194,16 +202,16 @@ def proof_form(key: int) -> str:
 @form_action(_render_proof_form)
 def record_proof(key: int) -> Response:
     """Note a test of the piece and what it showed."""
-    asked = load_form(ProofForm)
-    proved = piece_screen.record_typed_proof(
+    data = load_form(ProofForm)
+    result = piece_screen.record_typed_proof(
         key,
-        asked["procedure"],
+        data["procedure"],
         readings_from_form(),
         by=current_person().id,
-        instrument=asked["instrument"],
-        note=asked["note"],
-        job_id=asked["for_job"],
-        minutes=minutes_since(asked["begun"]),
+        instrument=data["instrument"],
+        note=data["note"],
+        job_id=data["for_job"],
+        minutes=minutes_since(data["begun"]),
     )
-    flash(proved.sentence, "good" if proved.proof.passed else "warn")
+    flash(result.sentence, "good" if result.proof.passed else "warn")
     return redirect_to("piece", key)

@@ -22,7 +22,7 @@ class SpareFilter(Form):
 @pages.get("/spares")
 def spares() -> str:
     """List the spares with their standing and where they are."""
-    asked = load_query(SpareFilter)
-    word = asked["standing"] if asked["standing"] in STANDINGS else None
-    found = domain.pieces(spare=True, standing=word, out=asked["out"] or None, after=asked["after"])
-    return render_template("proof/spare_list.html", found=found, word=word, out=asked["out"], words=STANDINGS)
+    query = load_query(SpareFilter)
+    word = query["standing"] if query["standing"] in STANDINGS else None
+    page = domain.pieces(spare=True, standing=word, out=query["out"] or None, after=query["after"])
+    return render_template("proof/spare_list.html", page=page, word=word, out=query["out"], words=STANDINGS)

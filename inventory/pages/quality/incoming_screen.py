@@ -63,12 +63,12 @@ def incoming_check_screen(check_id: int, procedure_id: int | None = None) -> Inc
     """Gather what testing needs; *procedure_id* is the procedure chosen (0: good or bad, None: as last time)."""
     check = incoming_testing.check(check_id)
     usable = tuple(procedures(part_id=check.part.id))
-    asked, cannot = _resolve_or_reason(_procedure_to_offer(check, usable, procedure_id), check.part)
+    resolved, cannot = _resolve_or_reason(_procedure_to_offer(check, usable, procedure_id), check.part)
     places, drawn, others = units_to_draw(check)
     newest = next(iter(incoming_testing.checks(lot_id=check.lot.id, limit=1).items), None)
     return IncomingCheckScreen(
-        check, cautions_for(check.part, asked.procedure.hazards if asked else ()), places, drawn, others, usable,
-        asked, cannot, newest if newest is not None and newest.id > check.id else None,
+        check, cautions_for(check.part, resolved.procedure.hazards if resolved else ()), places, drawn, others, usable,
+        resolved, cannot, newest if newest is not None and newest.id > check.id else None,
     )  # fmt: skip
 
 
@@ -128,11 +128,11 @@ def incoming_plan_screen(
     *, part_id: int | None = None, supplier_id: int | None = None, proposed: dict[str, Any] | None = None
 ) -> IncomingPlanScreen:  # fmt: skip
     """Gather what setting a plan needs; *proposed* is one that is not kept yet, to be said in words."""
-    said = None if proposed is None else incoming_plans.preview_plan(**proposed)
+    text = None if proposed is None else incoming_plans.preview_plan(**proposed)
     of_suppliers = [plan for plan in incoming_plans.plans() if plan.supplier_id is not None]
     return IncomingPlanScreen(
         None if part_id is None else parts.part(part_id),
         None if supplier_id is None else suppliers.supplier(supplier_id),
-        incoming_plans.find_plan(part_id=part_id, supplier_id=supplier_id), said,
+        incoming_plans.find_plan(part_id=part_id, supplier_id=supplier_id), text,
         tuple(of_suppliers) if part_id is not None else (),
     )  # fmt: skip

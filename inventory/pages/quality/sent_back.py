@@ -53,9 +53,13 @@ class SettleForm(Form):
 
 
 def _render_send_back(key: int) -> str:
-    at = sent_back_screen.send_back_screen(key)
+    screen = sent_back_screen.send_back_screen(key)
     return render_template(
-        "quality/send_back.html", at=at.shelf, chosen=chosen_item(), to=at.suppliers, causes=domain.RETURN_CAUSES
+        "quality/send_back.html",
+        screen=screen.shelf,
+        chosen=chosen_item(),
+        suppliers=screen.suppliers,
+        causes=domain.RETURN_CAUSES,
     )
 
 
@@ -70,9 +74,9 @@ def send_back_form(key: int) -> str:
 @form_action(_render_send_back)
 def send_back(key: int) -> Response:
     """Send something of a bin back."""
-    typed = load_form(SendBackFromBinForm)
+    data = load_form(SendBackFromBinForm)
     return _redirect_after_sending(*sent_back_screen.send_back_typed(
-        key, typed["what"], typed["amount"], load_form(SentBackForm), by=current_person().id
+        key, data["what"], data["amount"], load_form(SentBackForm), by=current_person().id
     ))  # fmt: skip
 
 
@@ -83,9 +87,9 @@ def send_rest_back(key: int) -> Response:
     return _redirect_after_sending(*domain.send_rest_back(key, **load_form(SentBackForm), by=current_person().id))
 
 
-def _redirect_after_sending(found: SentBackRecord, done: ActionResult) -> Response:
-    flash(domain.describe_sent_back(found), "good")
-    return redirect_to("sent back", found.id, done.entry)
+def _redirect_after_sending(record: SentBackRecord, result: ActionResult) -> Response:
+    flash(domain.describe_sent_back(record), "good")
+    return redirect_to("sent back", record.id, result.entry)
 
 
 # ---- what was sent ---------------------------------------------------------------------------------------
@@ -94,11 +98,11 @@ def _redirect_after_sending(found: SentBackRecord, done: ActionResult) -> Respon
 @pages.get("/sent-back")
 def sent_back_list() -> str:
     """List what went back, that which waits for an answer first."""
-    return render_template("quality/sent_back_list.html", at=sent_back_screen.sent_back_screen())
+    return render_template("quality/sent_back_list.html", screen=sent_back_screen.sent_back_screen())
 
 
 def _render_sent_back(key: int) -> str:
-    return render_template("quality/sent_back.html", one=domain.sent_back(key))
+    return render_template("quality/sent_back.html", sent=domain.sent_back(key))
 
 
 @pages.get("/sent-back/<int:key>")
@@ -111,8 +115,8 @@ def sent_back(key: int) -> str:
 @form_action(_render_sent_back)
 def edit_sent_back(key: int) -> Response:
     """Correct what is noted beside it."""
-    typed = load_form(EditSentBackForm)
-    domain.edit_sent_back(key, typed.pop("version", None), **typed)
+    data = load_form(EditSentBackForm)
+    domain.edit_sent_back(key, data.pop("version", None), **data)
     return redirect_to("sent back", key)
 
 

@@ -36,11 +36,11 @@ def supplier_choices() -> tuple[SupplierRecord, ...]:
 
 
 def send_back_typed(
-    bin_id: int, key: str, amount: str, said: Mapping[str, Any], *, by: int
+    bin_id: int, key: str, amount: str, details: Mapping[str, Any], *, by: int
 ) -> tuple[SentBackRecord, ActionResult]:
     """Send an *amount* as typed, or a piece, out of a bin back; *said* is what ``sending_back.send_back`` takes."""
     with snapshot(stock=True):
-        what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **said}
+        what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **details}
         return sent_back.send_back(**what, by=by)
 
 

@@ -38,16 +38,16 @@ class PartStorageForm(Form):
 @pages.get("/dates")
 def dates() -> str:
     """Show what time is about to spoil."""
-    return render_template("reorder/dates.html", at=domain.dates_screen())
+    return render_template("reorder/dates.html", screen=domain.dates_screen())
 
 
 @pages.post("/lots/<int:key>/open")
 @form_action(render_lot)
 def open_lot(key: int) -> Response:
     """Note that a lot, or its bag, was opened."""
-    found = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
-    until = f": good until {found.until}" if found.until else ""
-    flash(f"It is noted as open{until}." if found.floor is None else "Its bag is open: the clock runs.", "good")
+    opened = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
+    until = f": good until {opened.until}" if opened.until else ""
+    flash(f"It is noted as open{until}." if opened.floor is None else "Its bag is open: the clock runs.", "good")
     return redirect_to("lot", key)
 
 

@@ -15,7 +15,7 @@ from inventory.web.access import require_role
 @require_role("owner")
 def forecasts() -> str:
     """Show promised against achieved, with honest counts."""
-    found = forecast_report.forecast_report()
+    report = forecast_report.forecast_report()
     return render_template(
-        "reorder/forecasts.html", found=found, promises=PROMISE_LABELS, chart=risk_chart(found.risks)
+        "reorder/forecasts.html", report=report, promises=PROMISE_LABELS, chart=risk_chart(report.risks)
     )

@@ -45,13 +45,13 @@ def reorder() -> str:
 
 
 def _render_reckoning(key: int) -> str:
-    found = domain.explain_advice(key)
+    explanation = domain.explain_advice(key)
     return render_template(
         "reorder/reckoning.html",
-        found=found,
-        advice=found.advice,
-        part=found.advice.part,
-        chart=demand_chart.demand_chart(found),
+        explanation=explanation,
+        advice=explanation.advice,
+        part=explanation.advice.part,
+        chart=demand_chart.demand_chart(explanation),
         promises=PROMISE_LABELS,
     )
 
@@ -66,9 +66,7 @@ def reckoning(key: int) -> str:
 @form_action(_render_reckoning)
 def set_stock_target(key: int) -> Response:
     """Fix the level of a part or its promise, or let both be worked out again."""
-    typed = load_form(StockTargetForm)
-    kept = part_screen.set_stock_target(
-        key, typed["version"], typed["level"], typed["target"], typed["promise"] or None
-    )
-    flash("The level is fixed." if kept.level is not None else "The level is worked out from use.", "good")
+    data = load_form(StockTargetForm)
+    part = part_screen.set_stock_target(key, data["version"], data["level"], data["target"], data["promise"] or None)
+    flash("The level is fixed." if part.level is not None else "The level is worked out from use.", "good")
     return redirect(url_for("pages.reckoning", key=key), 303)

@@ -54,11 +54,11 @@ def walk_screen(walk_id: int) -> WalkScreen:
 
 
 def enter_count_from_form(
-    walk_id: int, bin_id: int, typed: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
+    walk_id: int, bin_id: int, texts: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
 ) -> CountResult:
     """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
     with snapshot(stock=True):
-        counted = {key: _parse_count(key, text) for key, text in typed.items() if text.strip()}
+        counted = {key: _parse_count(key, text) for key, text in texts.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
 
 

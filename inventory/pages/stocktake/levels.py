@@ -45,9 +45,9 @@ def set_level_method(key: int) -> Response:
 @form_action(render_lot)
 def record_level_reading(key: int) -> Response:
     """Note what a lot's level was read at."""
-    typed = load_form(LevelReadingForm)
-    found = domain.record_reading(key, typed["bin"], typed["value"], by=current_person().id)
-    flash(found.sentence, "good")
+    data = load_form(LevelReadingForm)
+    reading = domain.record_reading(key, data["bin"], data["value"], by=current_person().id)
+    flash(reading.sentence, "good")
     return redirect_to("lot", key)
 
 
