@@ -108,11 +108,6 @@ def may(role: str) -> bool:
     return bool(person) and ROLE_RANK[person.role] >= ROLE_RANK[role]
 
 
-def has_page(name: str) -> bool:
-    """Tell whether there is a page called *name*, to show or leave out the way to it."""
-    return f"pages.{name}" in current_app.view_functions
-
-
 def thing_url(what: str, key: int, **more: Any) -> str:
     """Return the address of a thing's page, with what it is asked for besides: ``thing_url("bin", 3, done=7)``."""
     query = urlencode({name: value for name, value in more.items() if value is not None})
@@ -153,7 +148,6 @@ def init_app(pages: Blueprint) -> None:
     pages.add_app_template_filter(lambda part: attributes.attributes_text(part.kind, part.attributes), "attributes")
     pages.add_app_template_global(hidden)
     pages.add_app_template_global(may)
-    pages.add_app_template_global(has_page)
     pages.add_app_template_global(form_state)
     pages.add_app_template_global(thing_url)
     pages.record_once(lambda state: state.app.jinja_env.globals.update(HAZARDS=HAZARDS))

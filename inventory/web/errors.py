@@ -59,7 +59,7 @@ def error_response(status: int, title: str, detail: str, reason: str, **more: An
     """Build the answer to something that went wrong, for whoever asked."""
     if is_api_request():
         return problem_response(status, title, detail, reason, **more)
-    from inventory.pages.error_page import error_page
+    from inventory.pages.form_actions import error_page
 
     return error_page(status, title, detail, reason, more)
 

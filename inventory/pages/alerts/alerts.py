@@ -169,3 +169,10 @@ def _may_read_feed() -> bool:
     except (BadSignature, ValueError, TypeError):
         return False
     return people.session_person(person_id, mark) is not None
+
+
+@pages.get("/")
+def today() -> str:
+    """Show what needs doing, each with a way to act."""
+    screen = alerts_overview.today_screen()
+    return render_template("alerts/today.html", screen=screen, today=screen.today, now=clock.now())

@@ -55,14 +55,14 @@ def order_screen(order_id: int) -> OrderScreen:
     )  # fmt: skip
 
 
-def add_typed_line(order_id: int, part: str, text: str, version: int | None = None) -> OrderRecord:
+def add_line_from_form(order_id: int, part: str, text: str, version: int | None = None) -> OrderRecord:
     """Put the part that *part* means on a draft, in the quantity as typed."""
     with snapshot():
         record = resolve_part(part)
         return orders.add_line(order_id, NewOrderLine(record.id, parse_quantity_field(text, record.unit)), version)
 
 
-def edit_typed_lines(
+def edit_lines_from_form(
     order_id: int, version: int | None, texts: Mapping[int, tuple[str, int | None]]
 ) -> OrderRecord:  # fmt: skip
     """Change how many each line of a draft asks for and what it costs (None: by the offer), all or none."""

@@ -12,9 +12,10 @@ from inventory.domain.reorder import order_suggestions
 from inventory.pages import pages
 from inventory.pages.buying import order_screen
 from inventory.pages.context import settings
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import csv_response, form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import DateField, Form, IdField, IdListField, TextField, load_form, load_query
+from inventory.pages.reorder.reorder import reorder
 from inventory.web.access import current_person
 
 QUANTITY_PREFIX, COST_PREFIX = "quantity-", "cost-"  # the fields of the lines of a draft: quantity-3, cost-3
@@ -72,34 +73,24 @@ class OrderForm(Form):
     version = IdField()
 
 
-def _render_orders() -> str:
+@pages.get("/orders")
+def orders() -> str:
+    """Show orders by what there is to do with them."""
     return render_template(
         "buying/order_list.html", screen=order_screen.orders_screen(load_query(OrderFilter)["after"])
     )
 
 
-@pages.get("/orders")
-def orders() -> str:
-    """Show orders by what there is to do with them."""
-    return _render_orders()
-
-
 @pages.post("/orders")
-@form_action(_render_orders)
+@form_action(orders)
 def draft_order() -> AnyResponse:
     """Begin an order by hand."""
     draft = domain.draft_order(load_form(NewOrderForm)["supplier"], by=current_person().id)
     return redirect_to("order", draft.id)
 
 
-def _render_suggested_orders() -> str:
-    from inventory.pages.reorder.reorder import render_reorder
-
-    return render_reorder()
-
-
 @pages.post("/orders/suggested")
-@form_action(_render_suggested_orders)
+@form_action(reorder)
 def draft_suggested_order() -> AnyResponse:
     """Draft the order that the reorder list suggests."""
     data = load_form(SuggestedOrderForm)
@@ -110,31 +101,27 @@ def draft_suggested_order() -> AnyResponse:
     return redirect_to("order", draft.id)
 
 
-def _render_order(key: int) -> str:
+@pages.get("/orders/<int:key>")
+def order(key: int) -> str:
+    """Show an order with its lines."""
     screen = order_screen.order_screen(key)
     return render_template("buying/order.html", screen=screen, order=screen.order)
 
 
-@pages.get("/orders/<int:key>")
-def order(key: int) -> str:
-    """Show an order with its lines."""
-    return _render_order(key)
-
-
 @pages.post("/orders/<int:key>/lines")
-@form_action(_render_order)
+@form_action(order)
 def add_order_line(key: int) -> AnyResponse:
     """Put a part on a draft."""
     data = load_form(OrderLineForm)
-    order_screen.add_typed_line(key, data["part"], data["amount"], data["version"])
+    order_screen.add_line_from_form(key, data["part"], data["amount"], data["version"])
     return redirect_to("order", key)
 
 
 @pages.post("/orders/<int:key>/lines/edit")
-@form_action(_render_order)
+@form_action(order)
 def edit_order_lines(key: int) -> AnyResponse:
     """Change the lines of a draft."""
-    order_screen.edit_typed_lines(key, load_form(OrderVersionForm)["version"], _line_changes())
+    order_screen.edit_lines_from_form(key, load_form(OrderVersionForm)["version"], _line_changes())
     flash("The lines are saved.", "good")
     return redirect_to("order", key)
 
@@ -159,7 +146,7 @@ def _parse_cost(number: str) -> int | None:
 
 
 @pages.post("/orders/<int:key>/lines/<int:line>/drop")
-@form_action(lambda key, line: _render_order(key))
+@form_action(lambda key, line: order(key))
 def drop_order_line(key: int, line: int) -> AnyResponse:
     """Take a part off a draft, or expect no more of it."""
     order_screen.drop_line_of_order(key, line, load_form(OrderVersionForm)["version"])
@@ -167,7 +154,7 @@ def drop_order_line(key: int, line: int) -> AnyResponse:
 
 
 @pages.post("/orders/<int:key>/place")
-@form_action(_render_order)
+@form_action(order)
 def place_order(key: int) -> AnyResponse:
     """Note that the order was sent."""
     data = load_form(PlaceOrderForm)
@@ -179,7 +166,7 @@ def place_order(key: int) -> AnyResponse:
 
 
 @pages.post("/orders/<int:key>/cancel")
-@form_action(_render_order)
+@form_action(order)
 def cancel_order(key: int) -> AnyResponse:
     """Expect nothing more of an order."""
     ended = domain.cancel_order(key, load_form(OrderVersionForm)["version"])
@@ -188,7 +175,7 @@ def cancel_order(key: int) -> AnyResponse:
 
 
 @pages.post("/orders/<int:key>/edit")
-@form_action(_render_order)
+@form_action(order)
 def edit_order(key: int) -> AnyResponse:
     """Change what is noted of an order."""
     data = load_form(OrderForm)
@@ -209,9 +196,7 @@ def order_text(key: int) -> Response:
 def order_csv(key: int) -> Response:
     """Give an order's lines as a table for a spreadsheet or a supplier's upload."""
     text = order_screen.order_csv(key, settings().currency)
-    response = Response(text, content_type="text/csv; charset=utf-8")
-    response.headers.set("Content-Disposition", "attachment", filename=f"order-{domain.order(key).number}.csv")
-    return response
+    return csv_response(text, f"order-{domain.order(key).number}")
 
 
 @pages.get("/orders/<int:key>/print")

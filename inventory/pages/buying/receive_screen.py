@@ -148,14 +148,14 @@ def _resolve_scan_or_words(text: str, bin_id: int | None) -> tuple[int | None, i
     raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
 
 
-def receive_typed(
-    part_id: int, amount: str, bin_typed: str, *, by: int, new_bin: bool = False, **more: Any
+def receive_from_form(
+    part_id: int, amount: str, bin_text: str, *, by: int, new_bin: bool = False, **more: Any
 ) -> ActionResult:
-    """Receive an *amount* as typed into the bin that *bin_typed* means; *more* as ``receive`` takes it.
+    """Receive an *amount* as typed into the bin that *bin_text* means; *more* as ``receive`` takes it.
 
     *new_bin*: there is no such bin yet, add it for this part.
     """
     with snapshot(stock=True):
         number = parse_quantity_field(amount, part(part_id).unit)
-        bin_ = bins.add_bin(bin_typed, part_id) if new_bin else resolve_bin(bin_typed)
+        bin_ = bins.add_bin(bin_text, part_id) if new_bin else resolve_bin(bin_text)
         return receive(part_id, number, bin_.id, by=by, **more)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import flash, g, redirect, render_template, request, url_for
+from flask import g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.errors import Invalid
 from inventory.pages import pages
 from inventory.pages.buying import receive_screen
-from inventory.pages.form_actions import form_action
+from inventory.pages.form_actions import flash_warnings, form_action
 from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
 from inventory.web.access import current_person, require_role
@@ -88,7 +88,7 @@ def receive() -> str | tuple[str, int]:
 def record_receipt() -> Response:
     """Put what came into its bin as a new lot."""
     data = load_form(ReceiveForm)
-    result = receive_screen.receive_typed(
+    result = receive_screen.receive_from_form(
         data["part"],
         data["amount"],
         data["bin"],
@@ -97,8 +97,7 @@ def record_receipt() -> Response:
         **_origin_arguments(data),
         **{name: data[name] for name in _LOT_FIELDS},
     )
-    for warning in result.warnings:
-        flash(warning, "warn")
+    flash_warnings(result.warnings)
     return redirect(url_for("pages.lot", key=result.lot_ids[0], done=result.entry, fresh=1), 303)
 
 

@@ -86,15 +86,15 @@ def offer_screen(offer_id: int | None = None, part_id: int | None = None) -> Off
     return OfferScreen(record, known, sellers, () if known else tuple(part_choices()))
 
 
-def add_typed_offer(part_typed: str, supplier_id: int, data: dict[str, Any]) -> OfferRecord:
-    """Note an offer of the part that *part_typed* means; pack and minimum are typed in the part's unit."""
+def add_offer_from_form(part_text: str, supplier_id: int, data: dict[str, Any]) -> OfferRecord:
+    """Note an offer of the part that *part_text* means; pack and minimum are typed in the part's unit."""
     with snapshot():
-        record = resolve_part(part_typed)
+        record = resolve_part(part_text)
         offer = _parse_base_units(data, record.unit)
         return suppliers.add_offer(record.id, supplier_id, offer.pop("price_minor"), **offer)
 
 
-def edit_typed_offer(offer_id: int, version: int | None, data: dict[str, Any]) -> OfferRecord:
+def edit_offer_from_form(offer_id: int, version: int | None, data: dict[str, Any]) -> OfferRecord:
     """Change an offer; pack and minimum are typed in the part's unit."""
     with snapshot():
         unit = part(suppliers.offer(offer_id).part_id).unit

@@ -92,19 +92,15 @@ def suppliers() -> str:
     return render_template("buying/supplier_list.html", page=page, query=query)
 
 
-def _render_new_supplier() -> str:
-    return render_template("buying/supplier_form.html", supplier=None)
-
-
 @pages.get("/suppliers/new")
 @require_role("tech")
 def new_supplier() -> str:
     """Ask about a new supplier."""
-    return _render_new_supplier()
+    return render_template("buying/supplier_form.html", supplier=None)
 
 
 @pages.post("/suppliers/new")
-@form_action(_render_new_supplier)
+@form_action(new_supplier)
 def add_supplier() -> Response:
     """Add a supplier."""
     data = _supplier_data()
@@ -120,7 +116,9 @@ def _supplier_data() -> dict[str, Any]:
     return {**data, "shipping_minor": data["shipping_minor"] or 0}
 
 
-def _render_supplier(key: int) -> str:
+@pages.get("/suppliers/<int:key>")
+def supplier(key: int) -> str:
+    """Show a supplier: what it sells, how long it takes, what was ordered."""
     screen = supplier_screen.supplier_screen(key, load_query(SupplierFilter)["after"])
     return render_template(
         "buying/supplier.html",
@@ -130,14 +128,8 @@ def _render_supplier(key: int) -> str:
     )
 
 
-@pages.get("/suppliers/<int:key>")
-def supplier(key: int) -> str:
-    """Show a supplier: what it sells, how long it takes, what was ordered."""
-    return _render_supplier(key)
-
-
 @pages.post("/suppliers/<int:key>/edit")
-@form_action(_render_supplier)
+@form_action(supplier)
 def edit_supplier(key: int) -> Response:
     """Change a supplier."""
     data = _supplier_data()
@@ -146,45 +138,37 @@ def edit_supplier(key: int) -> Response:
     return redirect_to("supplier", key)
 
 
-def _render_new_offer() -> str:
+@pages.get("/offers/new")
+@require_role("tech")
+def new_offer() -> str:
+    """Ask what a supplier sells a part for."""
     query = load_query(NewOfferQuery)
     return render_template(
         "buying/offer.html", screen=supplier_screen.offer_screen(part_id=query["part"]), query=query
     )
 
 
-@pages.get("/offers/new")
-@require_role("tech")
-def new_offer() -> str:
-    """Ask what a supplier sells a part for."""
-    return _render_new_offer()
-
-
 @pages.post("/offers/new")
-@form_action(_render_new_offer)
+@form_action(new_offer)
 def add_offer() -> Response:
     """Note an offer."""
     data = load_form(NewOfferForm)
-    record = supplier_screen.add_typed_offer(data.pop("part"), data.pop("supplier"), data)
+    record = supplier_screen.add_offer_from_form(data.pop("part"), data.pop("supplier"), data)
     flash(f"Noted: {record.supplier} sells it.", "good")
     return redirect(url_for("pages.reckoning", key=record.part_id), 303)
-
-
-def _render_offer(key: int) -> str:
-    return render_template("buying/offer.html", screen=supplier_screen.offer_screen(key), query={})
 
 
 @pages.get("/offers/<int:key>")
 def offer(key: int) -> str:
     """Show an offer."""
-    return _render_offer(key)
+    return render_template("buying/offer.html", screen=supplier_screen.offer_screen(key), query={})
 
 
 @pages.post("/offers/<int:key>")
-@form_action(_render_offer)
+@form_action(offer)
 def edit_offer(key: int) -> Response:
     """Change an offer."""
     data = load_form(EditOfferForm)
-    changed = supplier_screen.edit_typed_offer(key, data.pop("version"), data)
+    changed = supplier_screen.edit_offer_from_form(key, data.pop("version"), data)
     flash("The offer is changed.", "good")
     return redirect(url_for("pages.reckoning", key=changed.part_id), 303)

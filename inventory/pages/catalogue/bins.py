@@ -11,7 +11,7 @@ from inventory.domain.catalogue import bins
 from inventory.domain.jobs import jobs
 from inventory.pages import pages
 from inventory.pages.catalogue import bin_screen
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, JobOrBenchField, TextField, load_form
 from inventory.web.access import current_person
 
@@ -58,13 +58,6 @@ class BinNeedForm(Form):
     amount = IntegerField(load_default=1)
 
 
-def _render_bin(key: int) -> str:
-    screen = bin_screen.bin_screen(key, _short_part_id())
-    if screen.look.bin.name is None:
-        return render_template("catalogue/bin_blank.html", screen=screen, bin=screen.look.bin)
-    return render_template("catalogue/bin.html", screen=screen, look=screen.look, bin=screen.look.bin)
-
-
 def _short_part_id() -> int | None:
     """Return the part that a refused take wanted more of than there is (0: the only one here)."""
     if getattr(g.get("refused"), "reason", "") != "not_enough":
@@ -76,16 +69,18 @@ def _short_part_id() -> int | None:
 @pages.get("/bins/<int:key>")
 def bin(key: int) -> str:  # noqa: A001 - one word runs along the chain
     """Show a bin, or ask what goes in when its label is blank."""
-    return _render_bin(key)
+    screen = bin_screen.bin_screen(key, _short_part_id())
+    if screen.look.bin.name is None:
+        return render_template("catalogue/bin_blank.html", screen=screen, bin=screen.look.bin)
+    return render_template("catalogue/bin.html", screen=screen, look=screen.look, bin=screen.look.bin)
 
 
 @pages.post("/bins/<int:key>/take")
-@form_action(_render_bin)
+@form_action(bin)
 def take_from_bin(key: int) -> Response:
     """Take some of what is in a bin for a job, or for the bench itself."""
     result = bin_screen.take_from_bin(key, by=current_person().id, **_take_arguments(load_form(TakeFromBinForm)))
-    for warning in result.warnings:
-        flash(warning, "warn")
+    flash_warnings(result.warnings)
     return redirect_to("bin", key, result.entry)
 
 
@@ -98,7 +93,7 @@ def _take_arguments(data: dict[str, Any]) -> dict[str, Any]:
 
 
 @pages.post("/bins/<int:key>/want")
-@form_action(_render_bin)
+@form_action(bin)
 def add_need_from_bin(key: int) -> Response:
     """Note that a job wants what the bin did not have."""
     data = load_form(BinNeedForm)
@@ -108,7 +103,7 @@ def add_need_from_bin(key: int) -> Response:
 
 
 @pages.post("/bins/<int:key>/use")
-@form_action(_render_bin)
+@form_action(bin)
 def set_up_blank_bin(key: int) -> Response:
     """Give a blank label its name and say what goes in."""
     data = load_form(BlankBinForm)
@@ -121,7 +116,7 @@ def set_up_blank_bin(key: int) -> Response:
 
 
 @pages.post("/bins/<int:key>/edit")
-@form_action(_render_bin)
+@form_action(bin)
 def edit_bin(key: int) -> Response:
     """Change what is noted of a bin."""
     data = load_form(BinForm)

@@ -59,12 +59,13 @@ def lots() -> str:
     return render_template("catalogue/lot_list.html", lot_list=page, query=query)
 
 
-def render_lot(key: int) -> str:
-    """Render the page of a lot."""
+@pages.get("/lots/<int:key>")
+def lot(key: int) -> str:
+    """Show where a lot came from and where it went."""
     screen = lot_screen.lot_screen(key)
     sections = demand_chart.bar_sections([
-        ("shelf", screen.look.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back), ("scrapped", screen.scrapped),
-        ("otherwise", screen.otherwise),
+        ("shelf", screen.look.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back),
+        ("scrapped", screen.scrapped), ("otherwise", screen.otherwise),
     ])  # fmt: skip
     return render_template(
         "catalogue/lot.html",
@@ -77,14 +78,8 @@ def render_lot(key: int) -> str:
     )
 
 
-@pages.get("/lots/<int:key>")
-def lot(key: int) -> str:
-    """Show where a lot came from and where it went."""
-    return render_lot(key)
-
-
 @pages.post("/lots/<int:key>/hold")
-@form_action(render_lot)
+@form_action(lot)
 def hold_lot(key: int) -> Response:
     """Let nobody take from a lot."""
     domain.hold_lot(key, load_form(HoldForm)["reason"], by=current_person().id)
@@ -94,7 +89,7 @@ def hold_lot(key: int) -> Response:
 
 @pages.post("/lots/<int:key>/release")
 @require_role("owner")
-@form_action(render_lot)
+@form_action(lot)
 def release_lot(key: int) -> Response:
     """Let people take from a lot again."""
     domain.release_lot(key, load_form(ReleaseForm)["outcome"], by=current_person().id)
@@ -103,7 +98,7 @@ def release_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/edit")
-@form_action(render_lot)
+@form_action(lot)
 def edit_lot(key: int) -> Response:
     """Correct what is noted of a lot."""
     data = load_form(LotForm)

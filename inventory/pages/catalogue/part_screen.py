@@ -28,7 +28,7 @@ from inventory.domain.catalogue.numbering import next_number
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.quantity_input import parse_optional_quantity
 from inventory.domain.common.records import (
     BinRecord,
     LessonRecord,
@@ -163,8 +163,7 @@ def _with_parsed_level(data: Mapping[str, Any], unit: str) -> dict[str, Any]:
     """Read the fixed level in the unit of the part; left blank, it is worked out."""
     columns = dict(data)
     if "level" in columns:
-        text = columns["level"].strip()
-        columns["level"] = parse_quantity_field(text, unit, "level", minimum=0) if text else None
+        columns["level"] = parse_optional_quantity(columns["level"], unit, "level", minimum=0)
     return columns
 
 
@@ -174,7 +173,7 @@ def set_stock_target(
     """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
     with snapshot():
         unit = parts.part(part_id).unit
-        quantity = parse_quantity_field(level, unit, "level", minimum=0) if level.strip() else None
+        quantity = parse_optional_quantity(level, unit, "level", minimum=0)
         return parts.edit_part(part_id, version, level=quantity, target=target, promise=promise)
 
 

@@ -124,21 +124,19 @@ def parts() -> str:
     return render_template("catalogue/part_list.html", part_list=page, query=query)
 
 
-def render_part(key: int) -> str:
-    """Render the page of a part."""
+@pages.get("/parts/<int:key>")
+def part(key: int) -> str:
+    """Show a part: how many there are and where, what it fits, what may stand in for it."""
     screen = part_screen.part_screen(key)
     part = screen.look.part
     chart = reorder_chart(screen.reckoning, screen.over_time, screen.now)
     return render_template("catalogue/part.html", screen=screen, look=screen.look, part=part, chart=chart)
 
 
-@pages.get("/parts/<int:key>")
-def part(key: int) -> str:
-    """Show a part: how many there are and where, what it fits, what may stand in for it."""
-    return render_part(key)
-
-
-def _render_new_part() -> str:
+@pages.get("/parts/new")
+@require_role("tech")
+def new_part() -> str:
+    """Ask what kind of part it is, then for the part."""
     query = load_query(NewPartQuery)
     form = part_screen.load_part_form(
         request.form.get("kind") or query["kind"], bin_id=query["bin"], bag_text=query["bag"]
@@ -148,15 +146,8 @@ def _render_new_part() -> str:
     )
 
 
-@pages.get("/parts/new")
-@require_role("tech")
-def new_part() -> str:
-    """Ask what kind of part it is, then for the part."""
-    return _render_new_part()
-
-
 @pages.post("/parts/new")
-@form_action(_render_new_part)
+@form_action(new_part)
 def add_part() -> Response:
     """Add a part."""
     data = load_form(NewPartForm)
@@ -180,20 +171,16 @@ def _attribute_values() -> dict[str, str]:
     }
 
 
-def _render_edit_part(key: int) -> str:
-    form = part_screen.load_part_form(request.form.get("kind", ""), part_id=key)
-    return render_template("catalogue/part_form.html", form=form, query={}, units=list(UNIT_FACTORS), hazards=HAZARDS)
-
-
 @pages.get("/parts/<int:key>/edit")
 @require_role("tech")
 def edit_part(key: int) -> str:
     """Ask what is to be changed about a part."""
-    return _render_edit_part(key)
+    form = part_screen.load_part_form(request.form.get("kind", ""), part_id=key)
+    return render_template("catalogue/part_form.html", form=form, query={}, units=list(UNIT_FACTORS), hazards=HAZARDS)
 
 
 @pages.post("/parts/<int:key>/edit")
-@form_action(_render_edit_part)
+@form_action(edit_part)
 def change_part(key: int) -> Response:
     """Change a part."""
     data: dict[str, Any] = {**load_form(EditPartForm), "hazards": request.form.getlist("hazards")}
@@ -203,7 +190,7 @@ def change_part(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/stand-ins")
-@form_action(render_part)
+@form_action(part)
 def add_substitute(key: int) -> Response:
     """Note what may be used instead."""
     data = load_form(SubstituteForm)
@@ -213,7 +200,7 @@ def add_substitute(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/no-stand-in")
-@form_action(render_part)
+@form_action(part)
 def remove_substitute(key: int) -> Response:
     """Note that something may not be used instead after all."""
     domain.drop_substitute(key, load_form(RemoveSubstituteForm)["instead"])
@@ -222,7 +209,7 @@ def remove_substitute(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/not-this-number")
-@form_action(render_part)
+@form_action(part)
 def remove_pairing(key: int) -> Response:
     """Forget that a number on bags means a part."""
     bag_pairings.delete_pairing(load_form(RemovePairingForm)["pairing"])
@@ -231,7 +218,7 @@ def remove_pairing(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/lessons")
-@form_action(render_part)
+@form_action(part)
 def add_part_lesson(key: int) -> Response:
     """Keep a sentence to be seen again with the part."""
     data = load_form(PartLessonForm)

@@ -34,19 +34,15 @@ def unit_models() -> str:
     )
 
 
-def _render_unit_model(key: int) -> str:
+@pages.get("/unit-models/<int:key>")
+def unit_model(key: int) -> str:
+    """Show a unit model: its parts, lessons and past jobs."""
     screen = unit_model_screen.unit_model_screen(key)
     return render_template("catalogue/unit_model.html", screen=screen, model=screen.model)
 
 
-@pages.get("/unit-models/<int:key>")
-def unit_model(key: int) -> str:
-    """Show a unit model: its parts, lessons and past jobs."""
-    return _render_unit_model(key)
-
-
 @pages.post("/unit-models/<int:key>/lessons")
-@form_action(_render_unit_model)
+@form_action(unit_model)
 def add_model_lesson(key: int) -> Response:
     """Keep a sentence to be seen again with the next job of the model."""
     domain.add_lesson(load_form(ModelLessonForm)["text"], unit_model_id=key, by=current_person().id)

@@ -15,7 +15,7 @@ from inventory.pages.diagnosis import diagnosis_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
 from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
-from inventory.pages.jobs import job_screen
+from inventory.pages.jobs.jobs import job
 from inventory.web.access import current_person
 
 OBSERVATIONS: dict[str, tuple[str, dict[str, Any]]] = {
@@ -87,17 +87,12 @@ class NewSpareForm(Form):
     ran = CheckboxField()
 
 
-def _render_job(key: int) -> str:
-    screen = job_screen.job_screen(key)
-    return render_template("jobs/job.html", screen=screen, look=screen.look, job=screen.look.job)
-
-
 def _redirect_to_diagnosis(key: int) -> Response:
     return redirect(url_for("pages.job", key=key, _anchor="wrong"), 303)
 
 
 @pages.post("/jobs/<int:key>/evidence")
-@form_action(_render_job)
+@form_action(job)
 def log_observation(key: int) -> Response:
     """Log what was seen of a suspect."""
     data = load_form(ObservationForm)
@@ -112,7 +107,7 @@ def log_observation(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/runs")
-@form_action(_render_job)
+@form_action(job)
 def log_unit_run(key: int) -> Response:
     """Log a run of the unit with pieces in it that are out to the job."""
     data = load_form(UnitRunForm)
@@ -129,7 +124,7 @@ def log_unit_run(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/evidence/<int:seen>/strike")
-@form_action(lambda key, seen: _render_job(key))
+@form_action(lambda key, seen: job(key))
 def strike_evidence(key: int, seen: int) -> Response:
     """Let an observation that was logged by mistake count no longer."""
     struck = evidence.strike_observation(seen, reason=load_form(StrikeEvidenceForm)["reason"], by=current_person().id)
@@ -138,7 +133,7 @@ def strike_evidence(key: int, seen: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/intermittent")
-@form_action(lambda key, suspect: _render_job(key))
+@form_action(lambda key, suspect: job(key))
 def set_intermittent(key: int, suspect: int) -> Response:
     """Note that a suspect's fault comes and goes, or that it does not."""
     yes = load_form(IntermittentForm)["goes"] == "yes"
@@ -148,16 +143,16 @@ def set_intermittent(key: int, suspect: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/symptom")
-@form_action(_render_job)
+@form_action(job)
 def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    job = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
-    flash(f"Job {job.number} is a “{job.symptom}” now; the customer's words are in its note.", "good")
+    named = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
+    flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
     return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/kept-spares")
-@form_action(_render_job)
+@form_action(job)
 def make_spare(key: int) -> Response:
     """Make a part that the job did not need a spare."""
     data = load_form(NewSpareForm)

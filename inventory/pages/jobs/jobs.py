@@ -121,19 +121,15 @@ def jobs() -> str:
     return render_template("jobs/job_list.html", groups=groups, **query)
 
 
-def _render_new_job() -> str:
-    return render_template("jobs/job_new.html", models=job_screen.known_models(), symptoms=symptoms.known_symptoms())
-
-
 @pages.get("/jobs/new")
 @require_role("tech")
 def new_job() -> str:
     """Ask what a new job is about."""
-    return _render_new_job()
+    return render_template("jobs/job_new.html", models=job_screen.known_models(), symptoms=symptoms.known_symptoms())
 
 
 @pages.post("/jobs")
-@form_action(_render_new_job)
+@form_action(new_job)
 def open_job() -> Response:
     """Open a job."""
     opened = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
@@ -144,20 +140,15 @@ def open_job() -> Response:
 # ---- one job ---------------------------------------------------------------------------------------------
 
 
-def render_job(key: int) -> str:
-    """Render the page of a job."""
+@pages.get("/jobs/<int:key>")
+def job(key: int) -> str:
+    """Show a job."""
     screen = job_screen.job_screen(key)
     return render_template("jobs/job.html", screen=screen, look=screen.look, job=screen.look.job)
 
 
-@pages.get("/jobs/<int:key>")
-def job(key: int) -> str:
-    """Show a job."""
-    return render_job(key)
-
-
 @pages.post("/jobs/<int:key>/in-hand")
-@form_action(render_job)
+@form_action(job)
 def work_on_job(key: int) -> Response:
     """Make this the job that scans act on."""
     people.set_job_in_hand(current_person().id, key)
@@ -165,7 +156,7 @@ def work_on_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/put-down")
-@form_action(render_job)
+@form_action(job)
 def stop_work(key: int) -> Response:
     """Work on no job."""
     people.set_job_in_hand(current_person().id, None)
@@ -173,7 +164,7 @@ def stop_work(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/edit")
-@form_action(render_job)
+@form_action(job)
 def edit_job(key: int) -> Response:
     """Change what is noted of a job."""
     domain.edit_job(key, **load_form(EditJobForm))
@@ -182,7 +173,7 @@ def edit_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/wait")
-@form_action(render_job)
+@form_action(job)
 def set_job_waiting(key: int) -> Response:
     """Note what the job waits for."""
     domain.mark_waiting(key, load_form(JobWaitForm)["what"])
@@ -190,7 +181,7 @@ def set_job_waiting(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/reopen")
-@form_action(render_job)
+@form_action(job)
 def reopen_job(key: int) -> Response:
     """Work on the job again."""
     domain.reopen_job(key)
@@ -198,7 +189,7 @@ def reopen_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/close")
-@form_action(render_job)
+@form_action(job)
 def close_job(key: int) -> Response:
     """Close the job and note what it was."""
     closed = learning.close_with_causes(key, **load_form(CloseJobForm), by=current_person().id)
@@ -209,7 +200,7 @@ def close_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/put-back")
-@form_action(render_job)
+@form_action(job)
 def put_back_from_job(key: int) -> Response:
     """Put back what the job took and did not need."""
     data = load_form(PutBackForm)
@@ -220,7 +211,7 @@ def put_back_from_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/needs")
-@form_action(render_job)
+@form_action(job)
 def set_need(key: int) -> Response:
     """Note what the job wants of a part."""
     data = load_form(NeedForm)
@@ -230,7 +221,7 @@ def set_need(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/needs/<int:need>/drop")
-@form_action(lambda key, need: render_job(key))
+@form_action(lambda key, need: job(key))
 def drop_need(key: int, need: int) -> Response:
     """Note that the job does not want it after all."""
     record = job_screen.drop_job_need(key, need)
@@ -239,7 +230,7 @@ def drop_need(key: int, need: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/suspects")
-@form_action(render_job)
+@form_action(job)
 def add_suspect(key: int) -> Response:
     """Name something that might be wrong."""
     suspect = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
@@ -247,7 +238,7 @@ def add_suspect(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
-@form_action(lambda key, suspect: render_job(key))
+@form_action(lambda key, suspect: job(key))
 def set_verdict(key: int, suspect: int) -> Response:
     """Note what a suspect turned out to be."""
     job_screen.set_suspect_verdict(key, suspect, load_form(VerdictForm)["verdict"])
@@ -255,7 +246,7 @@ def set_verdict(key: int, suspect: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/lessons")
-@form_action(render_job)
+@form_action(job)
 def add_job_lesson(key: int) -> Response:
     """Keep a lesson that the job taught."""
     data = load_form(JobLessonForm)

@@ -52,20 +52,16 @@ class NewTokenForm(Form):
     label = TextField(needed="Say what the key is for, such as price import.")
 
 
-def _render_people() -> str:
-    return render_template("jobs/people_list.html", people=people_screen.people_screen(), roles=domain.ROLES)
-
-
 @pages.get("/people")
 @require_role("owner")
 def people() -> str:
     """Show who may sign in."""
-    return _render_people()
+    return render_template("jobs/people_list.html", people=people_screen.people_screen(), roles=domain.ROLES)
 
 
 @pages.post("/people")
 @require_role("owner")
-@form_action(_render_people)
+@form_action(people)
 def add_person() -> Response:
     """Let somebody sign in from now on."""
     record = domain.add_person(**load_form(NewPersonForm))
@@ -73,15 +69,11 @@ def add_person() -> Response:
     return redirect(url_for("pages.person", key=record.id), 303)
 
 
-def _render_person(key: int) -> str:
-    return render_template("jobs/person.html", screen=people_screen.person_screen(key), roles=domain.ROLES)
-
-
 @pages.get("/people/<int:key>")
 @require_role("owner")
 def person(key: int) -> str:
     """Show somebody's role, sign-in and keys."""
-    return _render_person(key)
+    return render_template("jobs/person.html", screen=people_screen.person_screen(key), roles=domain.ROLES)
 
 
 def _redirect_to_person(key: int) -> Response:
@@ -90,7 +82,7 @@ def _redirect_to_person(key: int) -> Response:
 
 @pages.post("/people/<int:key>/edit")
 @require_role("owner")
-@form_action(_render_person)
+@form_action(person)
 def edit_person(key: int) -> Response:
     """Change somebody's role, name on pages, or whether they may sign in."""
     data = load_form(PersonForm)
@@ -101,7 +93,7 @@ def edit_person(key: int) -> Response:
 
 @pages.post("/people/<int:key>/passphrase")
 @require_role("owner")
-@form_action(_render_person)
+@form_action(person)
 def set_passphrase(key: int) -> Response:
     """Give somebody a new passphrase."""
     domain.set_passphrase(key, load_form(PassphraseForm)["passphrase"])
@@ -111,7 +103,7 @@ def set_passphrase(key: int) -> Response:
 
 @pages.post("/people/<int:key>/sign-out")
 @require_role("owner")
-@form_action(_render_person)
+@form_action(person)
 def sign_out_everywhere(key: int) -> Response:
     """End all sessions of somebody."""
     domain.end_sessions(domain.person(key).id)
@@ -121,7 +113,7 @@ def sign_out_everywhere(key: int) -> Response:
 
 @pages.post("/people/<int:key>/tokens")
 @require_role("owner")
-@form_action(_render_person)
+@form_action(person)
 def add_token(key: int) -> Response:
     """Make a key for a program; it is shown once, on the page that follows."""
     token = domain.add_token(key, load_form(NewTokenForm)["label"])
@@ -132,7 +124,7 @@ def add_token(key: int) -> Response:
 
 @pages.post("/people/<int:key>/tokens/<int:token>/end")
 @require_role("owner")
-@form_action(lambda key, token: _render_person(key))
+@form_action(lambda key, token: person(key))
 def revoke_token(key: int, token: int) -> Response:
     """End a key for good."""
     domain.revoke_token(token, key)
@@ -140,19 +132,15 @@ def revoke_token(key: int, token: int) -> Response:
     return _redirect_to_person(key)
 
 
-def _render_own_sign_in() -> str:
-    return render_template("jobs/own_sign_in.html", screen=people_screen.person_screen(current_person().id))
-
-
 @pages.get("/my-sign-in")
 def own_sign_in() -> str:
     """Show one's own sign-in."""
-    return _render_own_sign_in()
+    return render_template("jobs/own_sign_in.html", screen=people_screen.person_screen(current_person().id))
 
 
 @pages.post("/my-sign-in")
 @require_role("viewer")
-@form_action(_render_own_sign_in)
+@form_action(own_sign_in)
 def change_own_passphrase() -> Response:
     """Change one's own passphrase; this browser stays signed in."""
     data = load_form(OwnPassphraseForm)
@@ -167,7 +155,7 @@ def change_own_passphrase() -> Response:
 
 @pages.post("/my-sign-in/sign-out-everywhere")
 @require_role("viewer")
-@form_action(_render_own_sign_in)
+@form_action(own_sign_in)
 def own_sign_out_everywhere() -> Response:
     """End all of one's own sessions, this one too."""
     domain.end_sessions(current_person().id)

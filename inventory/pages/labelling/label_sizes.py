@@ -59,45 +59,29 @@ class LabelOffsetForm(Form):
     down = MillimetresField(blank=0.0)
 
 
-def _render_label_sizes() -> str:
+@pages.get("/labels/sizes")
+def label_sizes() -> str:
+    """List the shop's own sizes, and how far off its printers print."""
     query = load_query(LabelSizeFilter)
     page = domain.list_label_sizes(active=not query["gone"], after=query["after"] or None)
     screen = print_offsets.print_offsets_screen(settings().printers)
     return render_template("labelling/label_size_list.html", page=page, query=query, screen=screen)
 
 
-@pages.get("/labels/sizes")
-def label_sizes() -> str:
-    """List the shop's own sizes, and how far off its printers print."""
-    return _render_label_sizes()
-
-
-def _render_new_label_size() -> str:
-    return render_template("labelling/label_size.html", size=None, dpis=RESOLUTION_CHOICES)
-
-
 @pages.get("/labels/sizes/new")
 @require_role("tech")
 def new_label_size() -> str:
     """Ask for the measures of a sheet or roll."""
-    return _render_new_label_size()
+    return render_template("labelling/label_size.html", size=None, dpis=RESOLUTION_CHOICES)
 
 
 @pages.post("/labels/sizes/new")
-@form_action(_render_new_label_size)
+@form_action(new_label_size)
 def add_label_size() -> Response:
     """Keep a sheet or roll of the shop's own."""
     size = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
     flash(f"{size.name} is kept: choose it wherever labels are printed.", "good")
     return redirect_to("label size", size.id)
-
-
-def _render_label_size(key: int) -> str:
-    return render_template(
-        "labelling/label_size.html",
-        size=domain.get_label_size(key),
-        dpis=_resolution_choices(domain.get_label_size(key).dpi),
-    )
 
 
 def _resolution_choices(dpi: int) -> list[tuple[int, str]]:
@@ -108,11 +92,15 @@ def _resolution_choices(dpi: int) -> list[tuple[int, str]]:
 @pages.get("/labels/sizes/<int:key>")
 def label_size(key: int) -> str:
     """Show a size of the shop's own: its sheet, its measures."""
-    return _render_label_size(key)
+    return render_template(
+        "labelling/label_size.html",
+        size=domain.get_label_size(key),
+        dpis=_resolution_choices(domain.get_label_size(key).dpi),
+    )
 
 
 @pages.post("/labels/sizes/<int:key>/edit")
-@form_action(_render_label_size)
+@form_action(label_size)
 def edit_label_size(key: int) -> Response:
     """Change a size of the shop's own."""
     typed: dict[str, Any] = load_form(EditLabelSizeForm)
@@ -122,7 +110,7 @@ def edit_label_size(key: int) -> Response:
 
 
 @pages.post("/labels/offsets")
-@form_action(_render_label_sizes)
+@form_action(label_sizes)
 def set_size_print_offset() -> Response:
     """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
     offset = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
@@ -132,7 +120,7 @@ def set_size_print_offset() -> Response:
 
 
 def _render_refused_list(key: int) -> str:
-    return _render_label_sizes()
+    return label_sizes()
 
 
 @pages.post("/labels/offsets/<int:key>/forget")

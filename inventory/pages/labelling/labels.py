@@ -99,7 +99,9 @@ def _same_query() -> dict[str, Any]:
     }
 
 
-def _render_labels() -> str:
+@pages.get("/labels")
+def labels() -> str:
+    """Show the sheet that was asked for, or ask what is to be labelled."""
     query = load_query(LabelsQuery)
     page = query["page"] or 1
     screen = labels_screen(
@@ -118,12 +120,6 @@ def _render_labels() -> str:
         page=page,
         dpis=RESOLUTION_CHOICES,
     )
-
-
-@pages.get("/labels")
-def labels() -> str:
-    """Show the sheet that was asked for, or ask what is to be labelled."""
-    return _render_labels()
 
 
 @pages.get("/labels/sheet.svg")
@@ -149,7 +145,7 @@ def label_png() -> Response:
 
 
 @pages.post("/labels/blank")
-@form_action(_render_labels)
+@form_action(labels)
 def make_blank_labels() -> AnyResponse:
     """Make bin labels that are stuck on first and put to use when they are scanned."""
     labels = label_content.create_blank_labels(load_form(BlankLabelsForm)["number"])
@@ -157,7 +153,7 @@ def make_blank_labels() -> AnyResponse:
 
 
 @pages.post("/labels/print")
-@form_action(_render_labels, external_effect=True)
+@form_action(labels, external_effect=True)
 def print_labels() -> AnyResponse:
     """Print the sheet on a CUPS queue."""
     printer = load_form(PrinterForm)["printer"]
@@ -167,15 +163,13 @@ def print_labels() -> AnyResponse:
 
 
 @pages.post("/labels/offset")
-@form_action(_render_labels)
+@form_action(labels)
 def save_print_offset() -> AnyResponse:
     """Keep how far off the print came out, for this size from now on."""
     data = load_form(PrintOffsetForm)
     offset = print_offsets.save_offset(
         _print_settings(load_query(LabelsQuery))["media"], **data, by=current_person().id
     )
-    flash(
-        f"Print on this size moves {print_offsets.offset_text((offset.right, offset.down)) or 'by nothing'} from now on.",
-        "good",
-    )
+    by = print_offsets.offset_text((offset.right, offset.down)) or "by nothing"
+    flash(f"Print on this size moves {by} from now on.", "good")
     return redirect(url_for("pages.labels", **_same_query()), 303)

@@ -9,6 +9,7 @@ from inventory.domain.jobs.jobs import job
 from inventory.domain.money import money_csv as domain
 from inventory.pages import pages
 from inventory.pages.context import settings
+from inventory.pages.form_actions import csv_response
 from inventory.pages.forms import DateField, Form, load_query
 from inventory.pages.money.money_screen import MoneyScreen, money_screen
 from inventory.pages.money.stock_value_chart import value_chart
@@ -50,7 +51,7 @@ def _render_money(screen: MoneyScreen) -> str:
 def stock_value_csv() -> Response:
     """Send what the stock was worth on a day, by part."""
     on = load_query(ValueDayForm)["on"]
-    return _csv_response(
+    return csv_response(
         domain.stock_value_csv(on, settings().timezone, settings().currency), f"stock-worth-{on or 'now'}"
     )
 
@@ -59,7 +60,7 @@ def stock_value_csv() -> Response:
 @require_role("owner")
 def stock_value_months_csv() -> Response:
     """Send what the stock was worth at the end of each month."""
-    return _csv_response(
+    return csv_response(
         domain.stock_value_by_month_csv(settings().timezone, settings().currency), "stock-worth-by-month"
     )
 
@@ -68,7 +69,7 @@ def stock_value_months_csv() -> Response:
 @require_role("owner")
 def wasted_purchases_csv() -> Response:
     """Send what was bought in vain."""
-    return _csv_response(domain.wasted_purchases_csv(settings().currency), "bought-in-vain")
+    return csv_response(domain.wasted_purchases_csv(settings().currency), "bought-in-vain")
 
 
 @pages.get("/money/jobs.csv")
@@ -77,17 +78,10 @@ def job_costs_csv() -> Response:
     """Send what the jobs closed in a time cost."""
     query = load_query(ClosedJobsForm)
     text = domain.job_costs_csv(query["since"], query["until"], settings().timezone, settings().currency)
-    return _csv_response(text, "job-costs")
+    return csv_response(text, "job-costs")
 
 
 @pages.get("/jobs/<int:key>/cost.csv")
 def job_cost_csv(key: int) -> Response:
     """Send what one job cost, lot by lot."""
-    return _csv_response(domain.job_cost_csv(key, settings().currency), f"job-{job(key).code}-cost")
-
-
-def _csv_response(text: str, name: str) -> Response:
-    return Response(
-        text, content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}.csv"'},
-    )  # fmt: skip
+    return csv_response(domain.job_cost_csv(key, settings().currency), f"job-{job(key).code}-cost")

@@ -49,17 +49,6 @@ class NoticeAnswerForm(Form):
     version = IdField()
 
 
-def _render_new_notice(key: int) -> str:
-    draft = draft_notice(key)
-    return render_template(
-        "money/notice_new.html",
-        draft=draft,
-        job=draft.job,
-        lines=_line_numbers(len(draft.lines)),
-        before=domain.notices(key),
-    )
-
-
 def _line_numbers(drafted: int) -> range:
     """Return the places of the lines to show: those of the draft, or as many as were typed, and some free ones."""
     filled = sum(name.startswith("words-") for name in request.form)
@@ -70,11 +59,18 @@ def _line_numbers(drafted: int) -> range:
 @require_role("tech")
 def new_notice(key: int) -> str:
     """Begin what a customer is told."""
-    return _render_new_notice(key)
+    draft = draft_notice(key)
+    return render_template(
+        "money/notice_new.html",
+        draft=draft,
+        job=draft.job,
+        lines=_line_numbers(len(draft.lines)),
+        before=domain.notices(key),
+    )
 
 
 @pages.post("/jobs/<int:key>/notice")
-@form_action(_render_new_notice)
+@form_action(new_notice)
 def add_notice(key: int) -> Response:
     """Keep what the customer is told, to be sent from its page."""
     data = load_form(NoticeForm)
@@ -107,15 +103,11 @@ def _notice_lines() -> list[NoticeLine]:
     return lines
 
 
-def _render_notice(key: int) -> str:
-    notice_record = domain.notice(key)
-    return render_template("money/notice.html", notice=notice_record, waits=domain.WAITING_FOR_ANSWER)
-
-
 @pages.get("/notices/<int:key>")
 def notice(key: int) -> str:
     """Show what a customer was told, and what came back."""
-    return _render_notice(key)
+    notice_record = domain.notice(key)
+    return render_template("money/notice.html", notice=notice_record, waits=domain.WAITING_FOR_ANSWER)
 
 
 @pages.get("/notices/<int:key>.txt")
@@ -125,7 +117,7 @@ def notice_text(key: int) -> Answer:
 
 
 @pages.post("/notices/<int:key>/answer")
-@form_action(_render_notice)
+@form_action(notice)
 def answer_notice(key: int) -> Response:
     """Note what the customer answered."""
     data = load_form(NoticeAnswerForm)

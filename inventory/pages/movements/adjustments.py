@@ -6,12 +6,14 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins as domain
+from inventory.domain.movements import undo as undoing
 from inventory.domain.movements.bin_list import bin_list
 from inventory.pages import pages
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
 from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
+from inventory.web.idempotency import idempotent
 
 COUNTED_PREFIX, BOOKED_PREFIX = (
     "lot-",
@@ -76,19 +78,15 @@ def chosen_item() -> str:
     return ""
 
 
-def _render_move(key: int) -> str:
-    return render_template("movements/move.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
-
-
 @pages.get("/bins/<int:key>/move")
 @require_role("tech")
 def move_form(key: int) -> str:
     """Ask what of a bin goes where."""
-    return _render_move(key)
+    return render_template("movements/move.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.post("/bins/<int:key>/move")
-@form_action(_render_move)
+@form_action(move_form)
 def move_stock(key: int) -> Response:
     """Move something from a bin into another."""
     data = load_form(MoveForm)
@@ -98,19 +96,15 @@ def move_stock(key: int) -> Response:
     return redirect_to("bin", result.bin_id or key, result.entry)
 
 
-def _render_scrap(key: int) -> str:
-    return render_template("movements/scrap.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
-
-
 @pages.get("/bins/<int:key>/scrap")
 @require_role("tech")
 def scrap_form(key: int) -> str:
     """Ask what of a bin is thrown away, and why."""
-    return _render_scrap(key)
+    return render_template("movements/scrap.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.post("/bins/<int:key>/scrap")
-@form_action(_render_scrap)
+@form_action(scrap_form)
 def scrap_stock(key: int) -> Response:
     """Throw something away."""
     data = load_form(ScrapForm)
@@ -120,21 +114,17 @@ def scrap_stock(key: int) -> Response:
     return redirect_to("bin", key, result.entry)
 
 
-def _render_single_out(key: int) -> str:
+@pages.get("/bins/<int:key>/single-out")
+@require_role("tech")
+def single_out_form(key: int) -> str:
+    """Ask which unit gets a label of its own."""
     return render_template(
         "movements/single_out.html", screen=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
     )
 
 
-@pages.get("/bins/<int:key>/single-out")
-@require_role("tech")
-def single_out_form(key: int) -> str:
-    """Ask which unit gets a label of its own."""
-    return _render_single_out(key)
-
-
 @pages.post("/bins/<int:key>/single-out")
-@form_action(_render_single_out)
+@form_action(single_out_form)
 def single_out(key: int) -> Response:
     """Make one unit a piece with its own label."""
     data = load_form(SingleOutForm)
@@ -146,19 +136,15 @@ def single_out(key: int) -> Response:
     return redirect(url_for("pages.labels", piece=result.piece_ids[0], done=result.entry), 303)
 
 
-def _render_count(key: int) -> str:
-    return render_template("movements/count.html", screen=adjustments_screen.bin_count_screen(key))
-
-
 @pages.get("/bins/<int:key>/count")
 @require_role("tech")
 def count_form(key: int) -> str:
     """Ask how many are in a bin."""
-    return _render_count(key)
+    return render_template("movements/count.html", screen=adjustments_screen.bin_count_screen(key))
 
 
 @pages.post("/bins/<int:key>/count")
-@form_action(_render_count)
+@form_action(count_form)
 def record_count(key: int) -> Response:
     """Note what was counted."""
     results = adjustments_screen.count_from_form(
@@ -182,23 +168,35 @@ def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     return counts
 
 
-def _render_bins() -> str:
+@pages.get("/bins")
+def bins() -> str:
+    """List bins in the order of the walk, or those whose count is oldest first."""
     query = load_query(BinFilter)
     page = bin_list(longest_uncounted_first=query["by"] == "count", find=query["find"], skip=query["skip"] or 0)
     return render_template("catalogue/bin_list.html", bin_list=page, by=query["by"], find=query["find"])
 
 
-@pages.get("/bins")
-def bins() -> str:
-    """List bins in the order of the walk, or those whose count is oldest first."""
-    return _render_bins()
-
-
 @pages.post("/bins")
-@form_action(_render_bins)
+@form_action(bins)
 def add_bin() -> Response:
     """Add a bin."""
     data = load_form(NewBinForm)
     record = domain.add_bin(data["name"], walk=data["walk"] or 0, mixed=data["mixed"])
     flash(f"Bin {record.name} is added: print its label.", "good")
     return redirect_to("bin", record.id)
+
+
+@pages.post("/entries/<int:entry>/undo")
+@idempotent
+def undo(entry: int) -> Response:
+    """Reverse an entry and go back to where it was shown."""
+    result = undoing.undo(entry, by=current_person().id)
+    flash(result.sentence, "good")
+    flash_warnings(result.warnings)
+    return redirect(_referring_page() or url_for("pages.bin", key=result.bin_id))
+
+
+def _referring_page() -> str | None:
+    """Return the page of ours that the request came from, without its confirmation."""
+    referrer = request.referrer or ""
+    return referrer.split("?")[0] if referrer.startswith(request.host_url) else None

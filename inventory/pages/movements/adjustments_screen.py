@@ -141,10 +141,11 @@ def count_from_form(
         if not counted:
             raise Invalid("Type what you counted, 0 if there is none.")
         return [
-            adjustments.count(bin_id, lot_id, _parse_count(lot_id, text), seen=booked, by=by, reason=reason)
+            adjustments.count(bin_id, lot_id, parse_count(lot_id, text), seen=booked, by=by, reason=reason)
             for lot_id, text, booked in counted
         ]
 
 
-def _parse_count(lot_id: int, text: str) -> int:
+def parse_count(lot_id: int, text: str) -> int:
+    """Read what was counted of a lot, 0 or more, in base units; raise Invalid naming its field."""
     return parse_quantity_field(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", minimum=0)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from flask import flash
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.records import ActionResult
 from inventory.domain.movements.pull import pull
 from inventory.domain.movements.suggested_substitutes import pull_substitute
 from inventory.pages import pages
-from inventory.pages.catalogue.parts import render_part
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.catalogue.parts import part
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import Form, IdField, IntegerField, load_form
-from inventory.pages.jobs.jobs import render_job
+from inventory.pages.jobs.jobs import job
 from inventory.web.access import current_person
 
 
@@ -34,7 +33,7 @@ class TakeForJobForm(Form):
 
 
 @pages.post("/parts/<int:key>/instead")
-@form_action(render_part)
+@form_action(part)
 def take_substitute(key: int) -> Response:
     """Take a part that fits in place of this one, and note what for."""
     data = load_form(TakeSubstituteForm)
@@ -46,7 +45,7 @@ def take_substitute(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/take")
-@form_action(render_job)
+@form_action(job)
 def take_for_job(key: int) -> Response:
     """Take what units of this model usually get."""
     data = load_form(TakeForJobForm)
@@ -54,6 +53,5 @@ def take_for_job(key: int) -> Response:
 
 
 def _redirect_to_job(result: ActionResult, job_id: int) -> Response:
-    for warning in result.warnings:
-        flash(warning, "warn")
+    flash_warnings(result.warnings)
     return redirect_to("job", job_id, result.entry)

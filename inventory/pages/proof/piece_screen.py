@@ -101,7 +101,7 @@ def proof_screen(piece_id: int, procedure_id: int | None = None) -> ProofScreen:
         return ProofScreen(status, fitting, None, refused.sentence)
 
 
-def record_typed_proof(
+def record_proof_from_form(
     piece_id: int, procedure_id: int, texts: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
     job_id: int | None = None, minutes: float | None = None,
 ) -> ProofResult:  # fmt: skip

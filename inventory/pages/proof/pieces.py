@@ -10,13 +10,14 @@ from inventory.domain.proof import pieces as domain
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.pages import pages
 from inventory.pages.context import job_in_hand, settings, when
-from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.form_age import form_timestamp, minutes_since
-from inventory.pages.forms import CheckboxField, Form, IdField, TextField, load_form
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
+from inventory.pages.forms import CheckboxField, Form, IdField, TextField, load_form, load_query
 from inventory.pages.proof import piece_screen
 from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.web.access import current_person, require_role
 
+STANDINGS = ("proved", "unproved", "lapsed", "doubtful", "failed")
+MAX_MINUTES = 600.0  # that a form was open; beyond, somebody went home
 STAYS_FITTED = "stays"  # the choice that a piece does not come back
 
 
@@ -74,7 +75,15 @@ class PieceForm(Form):
     version = IdField()
 
 
-def _render_piece(key: int) -> str:
+def _loan_sentence(loan: LoanRecord) -> str:
+    """Say that a piece is out, until when by the clock on the bench's wall."""
+    place = f" in place of {loan.suspect}" if loan.suspect else ""
+    return f"{loan.shown_as} is out with job {loan.job_number}{place}, due back {when(loan.due)}."
+
+
+@pages.get("/pieces/<int:key>")
+def piece(key: int) -> str:
+    """Show a piece: its standing, why, and what can be done with it."""
     job = job_in_hand()
     screen = piece_screen.piece_screen(key, job.id if job else None)
     return render_template(
@@ -87,20 +96,8 @@ def _render_piece(key: int) -> str:
     )
 
 
-def _loan_sentence(loan: LoanRecord) -> str:
-    """Say that a piece is out, until when by the clock on the bench's wall."""
-    place = f" in place of {loan.suspect}" if loan.suspect else ""
-    return f"{loan.shown_as} is out with job {loan.job_number}{place}, due back {when(loan.due)}."
-
-
-@pages.get("/pieces/<int:key>")
-def piece(key: int) -> str:
-    """Show a piece: its standing, why, and what can be done with it."""
-    return _render_piece(key)
-
-
 @pages.post("/pieces/<int:key>/take")
-@form_action(_render_piece)
+@form_action(piece)
 def start_swap_test(key: int) -> Response:
     """Take the piece to a job for a swap test."""
     data = load_form(StartSwapTestForm)
@@ -109,13 +106,12 @@ def start_swap_test(key: int) -> Response:
         take_in_hand=data["in_hand"], hours=settings().loan_hours, hold_ok=data["hold_ok"],
     )  # fmt: skip
     flash(_loan_sentence(started.loan), "good")
-    for warning in started.warnings:
-        flash(warning, "warn")
+    flash_warnings(started.warnings)
     return redirect_to("piece", key)
 
 
 @pages.post("/pieces/<int:key>/result")
-@form_action(_render_piece)
+@form_action(piece)
 def record_swap_result(key: int) -> Response:
     """End the swap test with what happened; the piece goes back, or stays fitted."""
     data = load_form(SwapResultForm)
@@ -124,24 +120,22 @@ def record_swap_result(key: int) -> Response:
         bin_text=data["bin"], note=data["note"],
     )  # fmt: skip
     flash(ended.sentence, "good" if ended.loan.result != "cannot tell" else "warn")
-    for warning in ended.warnings:
-        flash(warning, "warn")
+    flash_warnings(ended.warnings)
     return redirect(url_for("pages.piece", key=key, ended=ended.loan.id), 303)
 
 
 @pages.post("/pieces/<int:key>/stays")
-@form_action(_render_piece)
+@form_action(piece)
 def keep_fitted(key: int) -> Response:
     """Let the piece stay in the unit that worked with it, though it was brought back first."""
     fitted = piece_screen.keep_fitted(key, load_form(LoanForm)["loan"], by=current_person().id)
     flash(fitted.sentence, "good")
-    for warning in fitted.warnings:
-        flash(warning, "warn")
+    flash_warnings(fitted.warnings)
     return redirect_to("job", fitted.loan.job_id)
 
 
 @pages.post("/pieces/<int:key>/never-fitted")
-@form_action(_render_piece)
+@form_action(piece)
 def cancel_swap_test(key: int) -> Response:
     """Undo a taking by mistake."""
     undone = piece_screen.cancel_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
@@ -150,7 +144,7 @@ def cancel_swap_test(key: int) -> Response:
 
 
 @pages.post("/pieces/<int:key>/take-back-result")
-@form_action(_render_piece)
+@form_action(piece)
 def retract_swap_result(key: int) -> Response:
     """Take back a result that was tapped wrongly."""
     loan = piece_screen.reopen_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
@@ -159,7 +153,7 @@ def retract_swap_result(key: int) -> Response:
 
 
 @pages.post("/pieces/<int:key>/fit")
-@form_action(_render_piece)
+@form_action(piece)
 def fit_piece(key: int) -> Response:
     """Take the piece for a job, to stay there."""
     data = load_form(FitPieceForm)
@@ -170,7 +164,7 @@ def fit_piece(key: int) -> Response:
 
 
 @pages.post("/pieces/<int:key>/edit")
-@form_action(_render_piece)
+@form_action(piece)
 def edit_piece(key: int) -> Response:
     """Change what is noted of a piece."""
     changed = domain.edit_piece(key, **load_form(PieceForm))
@@ -181,29 +175,25 @@ def edit_piece(key: int) -> Response:
 # ---- proof -----------------------------------------------------------------------------------------------
 
 
-def _render_proof_form(key: int) -> str:
+@pages.get("/pieces/<int:key>/prove")
+@require_role("tech")
+def proof_form(key: int) -> str:
+    """Ask for the readings of a procedure."""
     chosen = request.values.get("procedure", "")
     screen = piece_screen.proof_screen(key, int(chosen) if chosen.isdecimal() else None)
     status = screen.seen
     return render_template(
         "proof/proof_form.html", screen=screen, status=status, piece=status.piece, part=status.part,
-        begun=form_timestamp(),
+        begun=_form_timestamp(),
     )  # fmt: skip
 
 
-@pages.get("/pieces/<int:key>/prove")
-@require_role("tech")
-def proof_form(key: int) -> str:
-    """Ask for the readings of a procedure."""
-    return _render_proof_form(key)
-
-
 @pages.post("/pieces/<int:key>/prove")
-@form_action(_render_proof_form)
+@form_action(proof_form)
 def record_proof(key: int) -> Response:
     """Note a test of the piece and what it showed."""
     data = load_form(ProofForm)
-    result = piece_screen.record_typed_proof(
+    result = piece_screen.record_proof_from_form(
         key,
         data["procedure"],
         readings_from_form(),
@@ -211,7 +201,37 @@ def record_proof(key: int) -> Response:
         instrument=data["instrument"],
         note=data["note"],
         job_id=data["for_job"],
-        minutes=minutes_since(data["begun"]),
+        minutes=_minutes_since(data["begun"]),
     )
     flash(result.sentence, "good" if result.proof.passed else "warn")
     return redirect_to("piece", key)
+
+
+class SpareFilter(Form):
+    """What the list of spares is narrowed by."""
+
+    standing = TextField()
+    out = CheckboxField()
+    after = TextField()
+
+
+@pages.get("/spares")
+def spares() -> str:
+    """List the spares with their standing and where they are."""
+    query = load_query(SpareFilter)
+    word = query["standing"] if query["standing"] in STANDINGS else None
+    page = domain.pieces(spare=True, standing=word, out=query["out"] or None, after=query["after"])
+    return render_template("proof/spare_list.html", page=page, word=word, out=query["out"], words=STANDINGS)
+
+
+def _form_timestamp() -> str:
+    """Return this moment as a form carries it."""
+    return f"{clock.now().timestamp():.0f}"
+
+
+def _minutes_since(text: str) -> float | None:
+    """Return the minutes since a form was made; None for what is no such moment, or too long ago."""
+    if not text.isascii() or not text.isdigit() or len(text) > 12:
+        return None
+    minutes = (clock.now().timestamp() - int(text)) / 60.0
+    return round(minutes, 2) if 0.0 <= minutes <= MAX_MINUTES else None

@@ -36,14 +36,10 @@ def procedures() -> str:
     return render_template("proof/procedure_list.html", procedures=domain.procedures())
 
 
-def _render_procedure(key: int) -> str:
-    return render_template("proof/procedure.html", procedure=domain.procedure(key), editions=domain.editions(key))
-
-
 @pages.get("/procedures/<int:key>")
 def procedure(key: int) -> str:
     """Show a procedure: what to do, its limits, where they come from."""
-    return _render_procedure(key)
+    return render_template("proof/procedure.html", procedure=domain.procedure(key), editions=domain.editions(key))
 
 
 def _render_procedure_form(key: int | None = None) -> str:
@@ -88,7 +84,7 @@ def change_procedure(key: int) -> Response:
 
 @pages.post("/procedures/<int:key>/retire")
 @require_role("owner")
-@form_action(_render_procedure)
+@form_action(procedure)
 def retire_procedure(key: int) -> Response:
     """Take a procedure out of use, or back into it."""
     record = domain.retire_procedure(key, retired=request.form.get("back") != "1")

@@ -13,8 +13,9 @@ from inventory.domain.buying.incoming_records import IncomingCheckRecord
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.records import PieceRecord
 from inventory.domain.quality import incoming_testing as domain
+from inventory.domain.quality.incoming_draw import DrawFromBin
 from inventory.pages import pages
-from inventory.pages.catalogue.lots import render_lot
+from inventory.pages.catalogue.lots import lot
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
 from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, TextField, load_form, load_query
@@ -22,12 +23,6 @@ from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.pages.quality import incoming_screen
 from inventory.web.access import current_person, require_role
 from shared.codes import format_code
-
-
-class Choose(Form):
-    """By which procedure it is tested: 0 for good or bad."""
-
-    procedure = IntegerField()
 
 
 class IncomingResultForm(Form):
@@ -97,7 +92,9 @@ def incoming_checks() -> str:
 # ---- one check -------------------------------------------------------------------------------------------
 
 
-def _render_check(key: int) -> str:
+@pages.get("/incoming/<int:key>")
+def incoming_check(key: int) -> str:
+    """Show a check: what to take and test, how far it is, what it says."""
     chosen = request.values.get("procedure", "")
     known = int(chosen) if chosen.isascii() and chosen.isdigit() and len(chosen) < 10 else None
     screen = incoming_screen.incoming_check_screen(key, known)
@@ -106,14 +103,8 @@ def _render_check(key: int) -> str:
     )
 
 
-@pages.get("/incoming/<int:key>")
-def incoming_check(key: int) -> str:
-    """Show a check: what to take and test, how far it is, what it says."""
-    return _render_check(key)
-
-
 @pages.post("/incoming/<int:key>/result")
-@form_action(_render_check)
+@form_action(incoming_check)
 def record_result(key: int) -> Response:
     """Note one that was tested."""
     data = load_form(IncomingResultForm)
@@ -146,7 +137,7 @@ def _flash_result(check: IncomingCheckRecord) -> None:
 
 
 @pages.post("/incoming/<int:key>/take-back")
-@form_action(_render_check)
+@form_action(incoming_check)
 def retract_result(key: int) -> Response:
     """Let a result count no longer."""
     data = load_form(RetractResultForm)
@@ -156,7 +147,7 @@ def retract_result(key: int) -> Response:
 
 
 @pages.post("/incoming/<int:key>/close")
-@form_action(_render_check)
+@form_action(incoming_check)
 def close_check(key: int) -> Response:
     """End a check as its tests say."""
     return _finish_check(domain.close_as_tested(key, load_form(CloseCheckForm)["outcome"], by=current_person().id))
@@ -164,7 +155,7 @@ def close_check(key: int) -> Response:
 
 @pages.post("/incoming/<int:key>/override")
 @require_role("owner")
-@form_action(_render_check)
+@form_action(incoming_check)
 def override_check(key: int) -> Response:
     """End a check as the owner decides."""
     data = load_form(OverrideCheckForm)
@@ -173,7 +164,7 @@ def override_check(key: int) -> Response:
 
 @pages.post("/incoming/<int:key>/call-off")
 @require_role("owner")
-@form_action(_render_check)
+@form_action(incoming_check)
 def call_off_check(key: int) -> Response:
     """Drop a check without an answer."""
     return _finish_check(
@@ -190,7 +181,7 @@ def _finish_check(check: IncomingCheckRecord) -> Response:
 
 
 @pages.post("/incoming/<int:key>/sort")
-@form_action(_render_check)
+@form_action(incoming_check)
 def sort_rest(key: int) -> Response:
     """Test every one that is left of a rejected lot."""
     return redirect_to("incoming check", domain.sort_rejected_lot(key, by=current_person().id).id)
@@ -206,13 +197,13 @@ def piece_choices(pieces: Sequence[PieceRecord]) -> list[tuple[int, str]]:
 
 
 @pages.app_template_global()
-def bin_choices(places: Sequence[incoming_screen.DrawFromBin]) -> list[tuple[int, str]]:
+def bin_choices(places: Sequence[DrawFromBin]) -> list[tuple[int, str]]:
     """Return the bins of a lot to choose from."""
     return [(place.bin.id, f"{place.bin.shown_as}, {place.there} there") for place in places]
 
 
 @pages.post("/lots/<int:key>/check")
-@form_action(render_lot)
+@form_action(lot)
 def start_check(key: int) -> Response:
     """Begin a check of what is here of a lot."""
     data = load_form(StartCheckForm)
@@ -269,24 +260,16 @@ def _as_query() -> dict[str, str]:
     }
 
 
-def _render_part_plan(key: int) -> str:
-    return _render_plan("part", key)
-
-
-def _render_supplier_plan(key: int) -> str:
-    return _render_plan("supplier", key)
-
-
 @pages.get("/parts/<int:key>/incoming-plan")
 @require_role("tech")
 def part_plan(key: int) -> str:
     """Ask how deliveries of a part are checked."""
-    return _render_part_plan(key)
+    return _render_plan("part", key)
 
 
 @pages.post("/parts/<int:key>/incoming-plan")
 @require_role("owner")
-@form_action(_render_part_plan)
+@form_action(part_plan)
 def set_part_plan(key: int) -> Response:
     """Say how deliveries of a part are checked."""
     return _set_plan("part", key)
@@ -296,12 +279,12 @@ def set_part_plan(key: int) -> Response:
 @require_role("tech")
 def supplier_plan(key: int) -> str:
     """Ask how deliveries of a supplier are checked."""
-    return _render_supplier_plan(key)
+    return _render_plan("supplier", key)
 
 
 @pages.post("/suppliers/<int:key>/incoming-plan")
 @require_role("owner")
-@form_action(_render_supplier_plan)
+@form_action(supplier_plan)
 def set_supplier_plan(key: int) -> Response:
     """Say how deliveries of a supplier are checked."""
     return _set_plan("supplier", key)

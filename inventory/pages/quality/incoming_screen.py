@@ -67,8 +67,8 @@ def incoming_check_screen(check_id: int, procedure_id: int | None = None) -> Inc
     places, drawn, others = units_to_draw(check)
     newest = next(iter(incoming_testing.checks(lot_id=check.lot.id, limit=1).items), None)
     return IncomingCheckScreen(
-        check, cautions_for(check.part, resolved.procedure.hazards if resolved else ()), places, drawn, others, usable,
-        resolved, cannot, newest if newest is not None and newest.id > check.id else None,
+        check, cautions_for(check.part, resolved.procedure.hazards if resolved else ()), places, drawn, others,
+        usable, resolved, cannot, newest if newest is not None and newest.id > check.id else None,
     )  # fmt: skip
 
 

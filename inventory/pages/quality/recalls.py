@@ -10,7 +10,7 @@ from inventory.domain.quality import recall as domain
 from inventory.domain.quality.sent_back import RETURN_CAUSES
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import csv_response, form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
 from inventory.web.access import current_person
 
@@ -35,22 +35,19 @@ class HoldSimilarForm(Form):
     lots = IdListField()
 
 
-def render_recall(key: int) -> str:
-    """Render the list of a recall."""
-    screen = lot_screen.recall_screen(key)
-    return render_template(
-        "quality/recall.html", screen=screen, recall=screen.recall, lot=screen.recall.lot, part=screen.recall.part, causes=RETURN_CAUSES
-    )  # fmt: skip
-
-
 @pages.get("/lots/<int:key>/recall")
 def recall(key: int) -> str:
     """Show the jobs that a lot reached, those still at the bench first."""
-    return render_recall(key)
+    screen = lot_screen.recall_screen(key)
+    recalled = screen.recall
+    return render_template(
+        "quality/recall.html", screen=screen, recall=recalled, lot=recalled.lot, part=recalled.part,
+        causes=RETURN_CAUSES,
+    )  # fmt: skip
 
 
 @pages.post("/lots/<int:key>/recall")
-@form_action(render_recall)
+@form_action(recall)
 def mark_recall_job_done(key: int) -> Response:
     """Tick a job off the list, or put it back on."""
     data = load_form(RecallJobDoneForm)
@@ -59,7 +56,7 @@ def mark_recall_job_done(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/scrap-rest")
-@form_action(render_recall)
+@form_action(recall)
 def scrap_rest_of_lot(key: int) -> Response:
     """Scrap what is left of a lot on hold, which ends the hold."""
     result = domain.scrap_rest(key, load_form(EndRecallForm)["outcome"], by=current_person().id)
@@ -68,7 +65,7 @@ def scrap_rest_of_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/hold-alike")
-@form_action(render_recall)
+@form_action(recall)
 def hold_similar_lots(key: int) -> Response:
     """Put lots with the same marks on hold as well."""
     holds = domain.hold_similar_lots(key, load_form(HoldSimilarForm)["lots"], by=current_person().id)
@@ -79,8 +76,4 @@ def hold_similar_lots(key: int) -> Response:
 @pages.get("/lots/<int:key>/recall.csv")
 def recall_csv(key: int) -> Answer:
     """Send the list of a recall for a spreadsheet."""
-    name = f"recall-lot-{domain.recall(key).lot.code}.csv"
-    return Answer(
-        domain.recall_csv(key), content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": f'attachment; filename="{name}"'},
-    )  # fmt: skip
+    return csv_response(domain.recall_csv(key), f"recall-lot-{domain.recall(key).lot.code}")

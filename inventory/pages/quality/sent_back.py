@@ -14,7 +14,7 @@ from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import Form, IdField, TextField, load_form
 from inventory.pages.movements.adjustments import chosen_item
 from inventory.pages.quality import sent_back_screen
-from inventory.pages.quality.recalls import render_recall
+from inventory.pages.quality.recalls import recall
 from inventory.web.access import current_person, require_role
 
 
@@ -52,7 +52,10 @@ class SettleForm(Form):
     version = IdField()
 
 
-def _render_send_back(key: int) -> str:
+@pages.get("/bins/<int:key>/send-back")
+@require_role("tech")
+def send_back_form(key: int) -> str:
+    """Ask what of a bin goes back to its supplier, and why."""
     screen = sent_back_screen.send_back_screen(key)
     return render_template(
         "quality/send_back.html",
@@ -63,25 +66,18 @@ def _render_send_back(key: int) -> str:
     )
 
 
-@pages.get("/bins/<int:key>/send-back")
-@require_role("tech")
-def send_back_form(key: int) -> str:
-    """Ask what of a bin goes back to its supplier, and why."""
-    return _render_send_back(key)
-
-
 @pages.post("/bins/<int:key>/send-back")
-@form_action(_render_send_back)
+@form_action(send_back_form)
 def send_back(key: int) -> Response:
     """Send something of a bin back."""
     data = load_form(SendBackFromBinForm)
-    return _redirect_after_sending(*sent_back_screen.send_back_typed(
+    return _redirect_after_sending(*sent_back_screen.send_back_from_form(
         key, data["what"], data["amount"], load_form(SentBackForm), by=current_person().id
     ))  # fmt: skip
 
 
 @pages.post("/lots/<int:key>/send-rest-back")
-@form_action(render_recall)
+@form_action(recall)
 def send_rest_back(key: int) -> Response:
     """Send what is left of a lot on hold back, which ends the hold."""
     return _redirect_after_sending(*domain.send_rest_back(key, **load_form(SentBackForm), by=current_person().id))
@@ -101,18 +97,14 @@ def sent_back_list() -> str:
     return render_template("quality/sent_back_list.html", screen=sent_back_screen.sent_back_screen())
 
 
-def _render_sent_back(key: int) -> str:
-    return render_template("quality/sent_back.html", sent=domain.sent_back(key))
-
-
 @pages.get("/sent-back/<int:key>")
 def sent_back(key: int) -> str:
     """Show one that went back, and what came of it."""
-    return _render_sent_back(key)
+    return render_template("quality/sent_back.html", sent=domain.sent_back(key))
 
 
 @pages.post("/sent-back/<int:key>")
-@form_action(_render_sent_back)
+@form_action(sent_back)
 def edit_sent_back(key: int) -> Response:
     """Correct what is noted beside it."""
     data = load_form(EditSentBackForm)
@@ -121,7 +113,7 @@ def edit_sent_back(key: int) -> Response:
 
 
 @pages.post("/sent-back/<int:key>/settle")
-@form_action(_render_sent_back)
+@form_action(sent_back)
 def settle_sent_back(key: int) -> Response:
     """Note what came of it."""
     domain.settle_sent_back(key, **load_form(SettleForm), by=current_person().id)

@@ -35,7 +35,7 @@ def supplier_choices() -> tuple[SupplierRecord, ...]:
     return tuple(suppliers.suppliers(limit=200).items)
 
 
-def send_back_typed(
+def send_back_from_form(
     bin_id: int, key: str, amount: str, details: Mapping[str, Any], *, by: int
 ) -> tuple[SentBackRecord, ActionResult]:
     """Send an *amount* as typed, or a piece, out of a bin back; *said* is what ``sending_back.send_back`` takes."""

@@ -12,7 +12,7 @@ from inventory.domain.quality import attachments as domain
 from inventory.domain.stocktake import level_usage
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
-from inventory.pages.catalogue.lots import render_lot
+from inventory.pages.catalogue.lots import lot
 from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.pages.forms import Form, TextField, load_form, load_query
@@ -62,7 +62,7 @@ def lot_movements(key: int) -> str:
 
 
 @pages.post("/lots/<int:key>/files")
-@form_action(render_lot)
+@form_action(lot)
 def add_attachment(key: int) -> Response:
     """Keep a file with a lot."""
     upload = request.files.get("file")
@@ -90,7 +90,7 @@ def attachment(key: int) -> Answer:
 
 @pages.post("/lots/<int:key>/files/<int:file>/remove")
 @require_role("tech")
-@form_action(lambda key, file: render_lot(key))
+@form_action(lambda key, file: lot(key))
 def remove_attachment(key: int, file: int) -> Response:
     """Remove a file that is kept with a lot."""
     record = domain.remove_attachment(settings().data_dir, file, by=current_person().id)

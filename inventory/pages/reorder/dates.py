@@ -7,8 +7,8 @@ from werkzeug.wrappers import Response
 
 from inventory.domain.reorder import stock_dates as domain
 from inventory.pages import pages
-from inventory.pages.catalogue.lots import render_lot
-from inventory.pages.catalogue.parts import render_part
+from inventory.pages.catalogue.lots import lot
+from inventory.pages.catalogue.parts import part
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import NumberField
 from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form
@@ -42,7 +42,7 @@ def dates() -> str:
 
 
 @pages.post("/lots/<int:key>/open")
-@form_action(render_lot)
+@form_action(lot)
 def open_lot(key: int) -> Response:
     """Note that a lot, or its bag, was opened."""
     opened = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
@@ -52,7 +52,7 @@ def open_lot(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/not-open")
-@form_action(render_lot)
+@form_action(lot)
 def mark_lot_unopened(key: int) -> Response:
     """Take back that a lot was opened."""
     domain.undo_open_lot(key)
@@ -61,7 +61,7 @@ def mark_lot_unopened(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/close-bag")
-@form_action(render_lot)
+@form_action(lot)
 def close_bag(key: int) -> Response:
     """Note that a lot is back in its bag or dry storage."""
     domain.close_bag(key, by=current_person().id)
@@ -70,7 +70,7 @@ def close_bag(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/bake")
-@form_action(render_lot)
+@form_action(lot)
 def record_bake(key: int) -> Response:
     """Note that a lot was baked dry."""
     domain.record_bake(key, note=load_form(LotBakedForm)["note"], by=current_person().id)
@@ -79,7 +79,7 @@ def record_bake(key: int) -> Response:
 
 
 @pages.post("/parts/<int:key>/keeping")
-@form_action(render_part)
+@form_action(part)
 def set_part_storage(key: int) -> Response:
     """Say how a part keeps."""
     domain.set_keeping(key, **load_form(PartStorageForm))

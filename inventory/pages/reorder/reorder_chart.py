@@ -113,11 +113,12 @@ def reorder_chart(explanation: AdviceExplanation, over: StockOverTime, now: date
     line += f"H{NOW_X}"
     return ReorderChart(
         line, f"{line}V{scale.y(0)}H{LEFT}Z", scale.y(0),
-        tuple((scale.x(point.at), scale.y(point.on_books)) for point in receipts), _use_strokes(used, scale), advice.level > 0,
+        tuple((scale.x(point.at), scale.y(point.on_books)) for point in receipts), _use_strokes(used, scale),
+        advice.level > 0,
         AxisTick(scale.y(advice.level), format_quantity(advice.level, part.unit)),
         AxisTick(scale.y(max(0, advice.reorder_point)), format_quantity(max(0, advice.reorder_point), part.unit)),
-        AxisTick(scale.y(advice.position), format_quantity(advice.position, part.unit)), _forecast_cone(explanation, scale),
-        _remaining_bars(bars, explanation.portion, scale), _quarter_ticks(scale),
+        AxisTick(scale.y(advice.position), format_quantity(advice.position, part.unit)),
+        _forecast_cone(explanation, scale), _remaining_bars(bars, explanation.portion, scale), _quarter_ticks(scale),
         tuple(AxisTick(scale.y(tick), axis_label(tick, part.unit)) for tick in nice_ticks(int(scale.most))),
         StockHistory(
             (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(receipts),

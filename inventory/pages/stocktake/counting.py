@@ -38,18 +38,14 @@ class BookDifferencesForm(Form):
     reason = TextField()
 
 
-def _render_counting() -> str:
-    return render_template("stocktake/counting.html", screen=counting_screen.counting_screen())
-
-
 @pages.get("/counting")
 def counting() -> str:
     """Show the walks under way, and which bins to count first."""
-    return _render_counting()
+    return render_template("stocktake/counting.html", screen=counting_screen.counting_screen())
 
 
 @pages.post("/counting")
-@form_action(_render_counting)
+@form_action(counting)
 def start_walk() -> Response:
     """Begin a walk past the ticked bins, or past all."""
     data = load_form(StartWalkForm)
@@ -60,18 +56,14 @@ def start_walk() -> Response:
     return redirect(url_for("pages.count_walk", key=walk.id), 303)
 
 
-def _render_walk(key: int) -> str:
-    return render_template("stocktake/count_walk.html", screen=counting_screen.walk_screen(key))
-
-
 @pages.get("/counting/<int:key>")
 def count_walk(key: int) -> str:
     """Show how far a walk is, and the differences to be reviewed."""
-    return _render_walk(key)
+    return render_template("stocktake/count_walk.html", screen=counting_screen.walk_screen(key))
 
 
 @pages.post("/counting/<int:key>/next")
-@form_action(_render_walk)
+@form_action(count_walk)
 def next_walk_bin(key: int) -> Response:
     """Go on to the next bin."""
     return _redirect_to_next_bin(key)
@@ -84,19 +76,15 @@ def _redirect_to_next_bin(key: int) -> Response:
     return redirect(url_for("pages.count_walk_bin", key=key, place=walk_bin.bin.id), 303)
 
 
-def _render_bin_count(key: int, place: int) -> str:
-    return render_template("stocktake/count_bin.html", screen=domain.bin_to_count(key, place))
-
-
 @pages.get("/counting/<int:key>/bins/<int:place>")
 @require_role("tech")
 def count_walk_bin(key: int, place: int) -> str:
     """Ask how many are in a bin of a walk."""
-    return _render_bin_count(key, place)
+    return render_template("stocktake/count_bin.html", screen=domain.bin_to_count(key, place))
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>")
-@form_action(_render_bin_count)
+@form_action(count_walk_bin)
 def enter_walk_count(key: int, place: int) -> Response:
     """Note what was counted, and go on to the next bin."""
     data = load_form(WalkBinCountForm)
@@ -119,7 +107,7 @@ def _counts_by_lot() -> dict[int, str]:
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/leave-out")
-@form_action(lambda key, place: _render_walk(key))
+@form_action(lambda key, place: count_walk(key))
 def leave_out_bin(key: int, place: int) -> Response:
     """Take a bin out of the walk."""
     walk_bin = domain.leave_out_bin(key, place)
@@ -128,7 +116,7 @@ def leave_out_bin(key: int, place: int) -> Response:
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/again")
-@form_action(lambda key, place: _render_walk(key))
+@form_action(lambda key, place: count_walk(key))
 def recount_bin(key: int, place: int) -> Response:
     """Send a bin back to be counted once more."""
     request_recount(key, place)
@@ -136,7 +124,7 @@ def recount_bin(key: int, place: int) -> Response:
 
 
 @pages.post("/counting/<int:key>/book")
-@form_action(_render_walk)
+@form_action(count_walk)
 def book_differences(key: int) -> Response:
     """Book the differences of the ticked bins."""
     data = load_form(BookDifferencesForm)
@@ -148,7 +136,7 @@ def book_differences(key: int) -> Response:
 
 
 @pages.post("/counting/<int:key>/end")
-@form_action(_render_walk)
+@form_action(count_walk)
 def finish_walk(key: int) -> Response:
     """End a walk."""
     walk = end_walk(key)

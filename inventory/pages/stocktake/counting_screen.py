@@ -5,9 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory.domain.catalogue.lots import lot
-from inventory.domain.catalogue.parts import part
-from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.snapshot import snapshot
 from inventory.domain.stocktake.count_entry import enter_count
 from inventory.domain.stocktake.count_records import (
@@ -19,6 +16,7 @@ from inventory.domain.stocktake.count_records import (
 )
 from inventory.domain.stocktake.count_review import suggest_counts, walk_differences
 from inventory.domain.stocktake.count_walks import get_walk, list_walks, walk_bins
+from inventory.pages.movements.adjustments_screen import parse_count
 
 SUGGESTED_BINS = 20  # bins that the front page offers to count
 
@@ -58,9 +56,5 @@ def enter_count_from_form(
 ) -> CountResult:
     """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
     with snapshot(stock=True):
-        counted = {key: _parse_count(key, text) for key, text in texts.items() if text.strip()}
+        counted = {key: parse_count(key, text) for key, text in texts.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
-
-
-def _parse_count(lot_id: int, text: str) -> int:
-    return parse_quantity_field(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", minimum=0)

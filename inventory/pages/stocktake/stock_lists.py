@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from flask import Response, g, make_response, redirect, render_template, request, url_for
 from marshmallow import fields
 from werkzeug.wrappers import Response as AnyResponse
@@ -15,7 +13,7 @@ from inventory.domain.stocktake.stock_list_export import empty_stock_list_csv, s
 from inventory.domain.stocktake.stock_list_table import MAX_BYTES, decode_file
 from inventory.pages import pages
 from inventory.pages.context import settings
-from inventory.pages.form_actions import form_action
+from inventory.pages.form_actions import csv_response, form_action
 from inventory.pages.forms import CheckboxField, Form, load_form
 from inventory.web.access import current_person, require_role
 
@@ -120,16 +118,11 @@ def stock_list(key: int) -> str:
 @require_role("owner")
 def export_stock_list() -> Response:
     """Send the bench's stock as a list."""
-    return _csv_response(stock_list_csv(settings().currency), "stock")
+    return csv_response(stock_list_csv(settings().currency), "stock")
 
 
 @pages.get("/stock-lists/empty.csv")
 @require_role("owner")
 def stock_list_template() -> Response:
     """Send a list with all headings and nothing below them."""
-    return _csv_response(empty_stock_list_csv(), "empty-stock-list")
-
-
-def _csv_response(text: str, name: str) -> Response:
-    headers: dict[str, Any] = {"Content-Disposition": f'attachment; filename="{name}.csv"'}
-    return Response(text, content_type="text/csv; charset=utf-8", headers=headers)
+    return csv_response(empty_stock_list_csv(), "empty-stock-list")

@@ -136,7 +136,7 @@ def test_what_somebody_typed_into_a_cell_is_shown_as_text(owner_page: PageClient
 def test_the_stock_goes_out_as_a_file_that_comes_in_again(owner_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     sent = owner_page.get("/stock-lists/stock.csv")
-    assert sent.headers["Content-Disposition"] == 'attachment; filename="stock.csv"'
+    assert sent.headers["Content-Disposition"] == "attachment; filename=stock.csv"
     assert sent.content_type == "text/csv; charset=utf-8"
     assert f"{part.number}," in sent.text
     assert f"Bin {bin_.name} holds 5 pieces already" in page_text(look(owner_page, file=sent.data))
