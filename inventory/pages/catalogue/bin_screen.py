@@ -37,12 +37,12 @@ class OtherBin:
 class BinScreen:
     """A bin, the jobs that something may be taken for, and where else its parts are."""
 
-    look: BinOverview
+    overview: BinOverview
     jobs: tuple[JobRecord, ...]
     elsewhere: dict[int, tuple[OtherBin, ...]]  # by part
     pieces: dict[int, tuple[PieceStatus, ...]]  # by part, those that can be trusted most first
     part_lines: tuple[str, ...]  # to pick from, when the label is blank
-    instead: dict[int, SubstituteSuggestions]  # by part that is out: what fits in its place
+    substitutes: dict[int, SubstituteSuggestions]  # by part that is out: what fits in its place
     to_test: dict[int, int]  # by lot that waits to be tested: the check
 
 

@@ -70,9 +70,9 @@ def _short_part_id() -> int | None:
 def bin(key: int) -> str:  # noqa: A001 - one word runs along the chain
     """Show a bin, or ask what goes in when its label is blank."""
     screen = bin_screen.bin_screen(key, _short_part_id())
-    if screen.look.bin.name is None:
-        return render_template("catalogue/bin_blank.html", screen=screen, bin=screen.look.bin)
-    return render_template("catalogue/bin.html", screen=screen, look=screen.look, bin=screen.look.bin)
+    if screen.overview.bin.name is None:
+        return render_template("catalogue/bin_blank.html", screen=screen, bin=screen.overview.bin)
+    return render_template("catalogue/bin.html", screen=screen, overview=screen.overview, bin=screen.overview.bin)
 
 
 @pages.post("/bins/<int:key>/take")

@@ -39,7 +39,7 @@ MAX_PIECES = 200
 class LotScreen:
     """A lot as its page shows it. ``in_jobs`` to ``otherwise`` say where all of it went, in base units."""
 
-    look: LotOverview
+    overview: LotOverview
     hold: HoldRecord | None  # while it is on hold
     pieces: tuple[PieceStatus, ...]
     order: OrderRecord | None
@@ -52,7 +52,7 @@ class LotScreen:
     files: tuple[AttachmentRecord, ...]
     recall: Recall | None  # once it was on hold
     dates: LotDates
-    way: LevelMethodRecord
+    level_method: LevelMethodRecord
     readings: tuple[LevelReadingRecord, ...]  # of a lot kept by level
     checks: tuple[IncomingCheckRecord, ...]  # when it came in, and later; the newest first
     returns: tuple[SentBackRecord, ...]  # what went back to its supplier
@@ -60,25 +60,25 @@ class LotScreen:
 
 def lot_screen(lot_id: int) -> LotScreen:
     """Gather where a lot came from and where it went."""
-    look = lot_overview(lot_id)
-    in_jobs, trace = sum(job.quantity for job in look.jobs), trace_lot(lot_id)
+    overview = lot_overview(lot_id)
+    in_jobs, trace = sum(job.quantity for job in overview.jobs), trace_lot(lot_id)
     off = trace.sent_back + trace.scrapped
     undone = lots.is_receipt_undone(lot_id)
     return LotScreen(
-        look,
-        next((hold for hold in look.holds if hold.ended is None), None),
-        tuple(piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])),
-        None if look.lot.order_line_id is None else order_of_line(look.lot.order_line_id),
+        overview,
+        next((hold for hold in overview.holds if hold.ended is None), None),
+        tuple(piece_statuses([piece.id for piece in overview.pieces[:MAX_PIECES]])),
+        None if overview.lot.order_line_id is None else order_of_line(overview.lot.order_line_id),
         in_jobs,
         trace.sent_back,
         trace.scrapped,
-        0 if undone else max(0, look.lot.quantity - look.left - in_jobs - off),
+        0 if undone else max(0, overview.lot.quantity - overview.left - in_jobs - off),
         undone,
         trace,
         tuple(attachments(lot_id)),
-        recall(lot_id) if look.holds else None,
+        recall(lot_id) if overview.holds else None,
         lot_dates(lot_id),
-        level_method(look.part.id),
+        level_method(overview.part.id),
         tuple(level_readings(lot_id, 12)),
         tuple(checks(lot_id=lot_id).items),
         tuple(list_sent_back(lot_id=lot_id).items),

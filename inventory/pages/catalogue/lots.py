@@ -64,15 +64,15 @@ def lot(key: int) -> str:
     """Show where a lot came from and where it went."""
     screen = lot_screen.lot_screen(key)
     sections = demand_chart.bar_sections([
-        ("shelf", screen.look.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back),
+        ("shelf", screen.overview.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back),
         ("scrapped", screen.scrapped), ("otherwise", screen.otherwise),
     ])  # fmt: skip
     return render_template(
         "catalogue/lot.html",
         screen=screen,
-        look=screen.look,
-        lot=screen.look.lot,
-        part=screen.look.part,
+        overview=screen.overview,
+        lot=screen.overview.lot,
+        part=screen.overview.part,
         sections=sections,
         flow=flow_chart.lot_flow_chart(screen.trace),
     )

@@ -54,20 +54,20 @@ DAYS_BACK = 400  # of the stock over time
 class PartScreen:
     """A part as its page shows it."""
 
-    look: PartOverview
+    overview: PartOverview
     cautions: tuple[CautionRecord, ...]
     pieces: tuple[PieceStatus, ...]  # those that can be trusted most first
     reckoning: AdviceExplanation
     over_time: StockOverTime
     offers: tuple[OfferRecord, ...]
     expected: tuple[OrderLineRecord, ...]
-    stands_in_for: tuple[tuple[PartRecord, str], ...]  # each with how this one differs
+    stand_in_for: tuple[tuple[PartRecord, str], ...]  # each with how this one differs
     part_lines: tuple[str, ...]  # to pick a stand-in from
     now: datetime
-    keeping: PartStorageRecord
-    way: LevelMethodRecord
+    storage: PartStorageRecord
+    level_method: LevelMethodRecord
     pairings: tuple[PairingRecord, ...]
-    instead: SubstituteSuggestions | None  # what fits in its place, when none is on the shelf
+    substitutes: SubstituteSuggestions | None  # what fits in its place, when none is on the shelf
     incoming: IncomingPlanRecord | None  # how deliveries of it are checked, where it has a plan of its own
 
     @property
@@ -78,11 +78,11 @@ class PartScreen:
 
 def part_screen(part_id: int) -> PartScreen:
     """Gather everything about a part."""
-    look = part_overview(part_id)
-    pieces = piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])
+    overview = part_overview(part_id)
+    pieces = piece_statuses([piece.id for piece in overview.pieces[:MAX_PIECES]])
     return PartScreen(
-        look,
-        cautions_for(look.part),
+        overview,
+        cautions_for(overview.part),
         tuple(sorted(pieces, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))),
         reorder_list.explain_advice(part_id),
         usage.stock_over_time(part_id, DAYS_BACK),
@@ -94,7 +94,7 @@ def part_screen(part_id: int) -> PartScreen:
         part_storage(part_id),
         level_method(part_id),
         tuple(pairings(part_id=part_id).items),
-        None if look.stock.on_shelf else suggest_substitutes(part_id),
+        None if overview.stock.on_shelf else suggest_substitutes(part_id),
         find_plan(part_id=part_id),
     )
 

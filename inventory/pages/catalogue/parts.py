@@ -128,9 +128,9 @@ def parts() -> str:
 def part(key: int) -> str:
     """Show a part: how many there are and where, what it fits, what may stand in for it."""
     screen = part_screen.part_screen(key)
-    part = screen.look.part
+    part = screen.overview.part
     chart = reorder_chart(screen.reckoning, screen.over_time, screen.now)
-    return render_template("catalogue/part.html", screen=screen, look=screen.look, part=part, chart=chart)
+    return render_template("catalogue/part.html", screen=screen, overview=screen.overview, part=part, chart=chart)
 
 
 @pages.get("/parts/new")

@@ -31,24 +31,24 @@ SURELY_BAD = 0.9  # chance of being bad from which a suspect is ticked beforehan
 class DiagnosisScreen:
     """What is known of what is wrong in a job; without a diagnosis, ``cannot`` says why there is none."""
 
-    said: DiagnosisRecord | None
+    record: DiagnosisRecord | None
     cannot: str
     clash: tuple[int, ...]  # observations of which one must be struck out
     next: NextStepsRecord | None
     suggested: tuple[SuspectSuggestion, ...]
-    near: tuple[KnownSymptom, ...]  # of the same model, when no closed job had this one
-    unneeded: tuple[SurplusPart, ...]
+    similar_symptoms: tuple[KnownSymptom, ...]  # of the same model, when no closed job had this one
+    surplus: tuple[SurplusPart, ...]
     closing: ClosingRecord | None
 
     @property
     def log(self) -> tuple[DiagnosisLogLine, ...]:
         """What was seen, newest first, the complaint left out."""
-        return () if self.said is None else tuple(reversed(self.said.log[1:]))
+        return () if self.record is None else tuple(reversed(self.record.log[1:]))
 
     @property
     def p_bad(self) -> dict[int, float]:
         """How likely each suspect was bad, by its id, as it came in."""
-        things = self.said.suspects if self.said else ()
+        things = self.record.suspects if self.record else ()
         return {thing.suspect_id: thing.p_bad for thing in things if thing.suspect_id is not None}
 
     @property
@@ -63,13 +63,13 @@ def diagnosis_screen(job: JobRecord, fits: SparesBySuspect) -> DiagnosisScreen:
     closed = job.status == "closed"
     case, refused = _weigh_or_refusal(job.id)
     return DiagnosisScreen(
-        said=diagnosis_record(case) if case else None,
+        record=diagnosis_record(case) if case else None,
         cannot=refused.sentence if refused else "",
         clash=tuple(refused.more.get("evidence_ids", ())) if refused else (),
         next=next_step.steps_for_case(case, fits) if case and not closed else None,
         suggested=() if closed else tuple(suggest_suspects(job.id)),
-        near=_similar_symptoms(job, case) if not closed else (),
-        unneeded=tuple(surplus.surplus_parts(job.id)),
+        similar_symptoms=_similar_symptoms(job, case) if not closed else (),
+        surplus=tuple(surplus.surplus_parts(job.id)),
         closing=job_closing.last_closing(job.id) if closed else None,
     )
 

@@ -48,12 +48,12 @@ class SuspectView:
 class JobScreen:
     """A job as the person who works on it wants to see it."""
 
-    look: JobOverview
+    overview: JobOverview
     out: tuple[LoanRecord, ...]
     suspected: tuple[SuspectView, ...]
     places: dict[int, BinRecord]  # by part that is still missing: the bin to take it from
     part_lines: tuple[str, ...]
-    mind: DiagnosisScreen  # what might be wrong, and what to do next
+    diagnosis: DiagnosisScreen  # what might be wrong, and what to do next
     usual: tuple[ModelPart, ...]  # what jobs of the model used most, while this one is open
     stood_in: tuple[FittedSubstituteRecord, ...]  # what it got in place of what it had asked for, and keeps
     notice: NoticeRecord | None  # what the customer was told last

@@ -144,7 +144,7 @@ def open_job() -> Response:
 def job(key: int) -> str:
     """Show a job."""
     screen = job_screen.job_screen(key)
-    return render_template("jobs/job.html", screen=screen, look=screen.look, job=screen.look.job)
+    return render_template("jobs/job.html", screen=screen, overview=screen.overview, job=screen.overview.job)
 
 
 @pages.post("/jobs/<int:key>/in-hand")

@@ -39,7 +39,7 @@ MAX_JOBS = 60
 class PieceScreen:
     """A piece as the person who holds it wants to see it."""
 
-    seen: PieceStatus
+    status: PieceStatus
     cautions: tuple[CautionRecord, ...]
     procedures: tuple[ProcedureRecord, ...]
     history: tuple[TimelineEntry, ...]
@@ -83,9 +83,9 @@ def _likely_suspect(suspects: Sequence[SuspectRecord], part_id: int) -> int | No
 class ProofScreen:
     """The form on which a piece is proved: the piece, and what the chosen procedure asks (None: choose one)."""
 
-    seen: PieceStatus
+    status: PieceStatus
     procedures: tuple[ProcedureRecord, ...]
-    asked: ResolvedProcedure | None
+    resolved: ResolvedProcedure | None
     cannot: str  # why the chosen procedure cannot be used
 
 

@@ -89,9 +89,9 @@ def piece(key: int) -> str:
     return render_template(
         "proof/piece.html",
         screen=screen,
-        status=screen.seen,
-        piece=screen.seen.piece,
-        part=screen.seen.part,
+        status=screen.status,
+        piece=screen.status.piece,
+        part=screen.status.part,
         now=clock.now(),
     )
 
@@ -181,7 +181,7 @@ def proof_form(key: int) -> str:
     """Ask for the readings of a procedure."""
     chosen = request.values.get("procedure", "")
     screen = piece_screen.proof_screen(key, int(chosen) if chosen.isdecimal() else None)
-    status = screen.seen
+    status = screen.status
     return render_template(
         "proof/proof_form.html", screen=screen, status=status, piece=status.piece, part=status.part,
         begun=_form_timestamp(),

@@ -54,7 +54,7 @@ class IncomingCheckScreen:
     drawn: tuple[PieceRecord, ...]  # pieces to test next, drawn by lot
     others: tuple[PieceRecord, ...]  # that may be tested as well
     procedures: tuple[ProcedureRecord, ...]
-    asked: ResolvedProcedure | None  # by the procedure chosen; None: good or bad, as the tester sees it
+    resolved: ResolvedProcedure | None  # by the procedure chosen; None: good or bad, as the tester sees it
     cannot: str  # why the procedure cannot be used
     sorting: IncomingCheckRecord | None  # the check that sorts a rejected lot
 
@@ -115,7 +115,7 @@ class IncomingPlanScreen:
     part: PartRecord | None
     supplier: SupplierRecord | None
     plan: IncomingPlanRecord | None
-    said: PlanText | None
+    text: PlanText | None
     suppliers_plans: tuple[IncomingPlanRecord, ...]  # of a part: the plans that its own goes before
 
     @property
