@@ -52,9 +52,9 @@ def _ready() -> None:
 
 
 def _held() -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
-    lots.hold_lot(done.lot_ids[0], "cracked latches")
+    lots.hold_lot(receipt.lot_ids[0], "cracked latches")
 
 
 def _reorder() -> None:

@@ -43,12 +43,12 @@ def test_an_empty_bin_offers_what_fits_and_one_tap_takes_it(tech_page: PageClien
 
 
 def test_a_pull_refused_for_want_of_stock_shows_what_fits(tech_page: PageClient) -> None:
-    asked, home, _ = a_stocked_part(1)
+    receipt, home, _ = a_stocked_part(1)
     other, _, _ = a_stocked_part(4)
-    parts.set_substitute(asked.id, other.id, "5 mm longer")
+    parts.set_substitute(receipt.id, other.id, "5 mm longer")
     job = a_job()
     in_hand(tech_page, job)
-    answer = tech_page.post_form(f"/bins/{home.id}/take", part=asked.id, job=job.id, amount="3")
+    answer = tech_page.post_form(f"/bins/{home.id}/take", part=receipt.id, job=job.id, amount="3")
     assert answer.status_code == 409
     assert "What fits instead" in answer.text
     assert re.search(r"Take 3 instead for job", answer.text)

@@ -18,22 +18,22 @@ def _add(page: PageClient, **more: object) -> object:
 
 
 def test_it_lists_the_built_in_ones_with_their_source(viewer_page: PageClient) -> None:
-    seen = page_text(viewer_page.get("/procedures"))
-    assert "ATX" in seen
+    text = page_text(viewer_page.get("/procedures"))
+    assert "ATX" in text
     one = next(each for each in procedures.procedures() if "ATX" in each.name)
     assert "11.40" in page_text(viewer_page.get(f"/procedures/{one.id}"))
 
 
 def test_the_owner_adds_one_and_makes_a_next_edition(owner_page: PageClient) -> None:
-    seen = page_text(follow_redirect(owner_page, _add(owner_page)))
-    assert "Quick spin" in seen
-    assert "0.5" in seen
-    made = next(each for each in procedures.procedures() if each.name == "Quick spin")
-    assert [check.yes_or_no for check in made.checks] == [False, True]
-    form = owner_page.get(f"/procedures/{made.id}/edit")
+    text = page_text(follow_redirect(owner_page, _add(owner_page)))
+    assert "Quick spin" in text
+    assert "0.5" in text
+    record = next(each for each in procedures.procedures() if each.name == "Quick spin")
+    assert [check.yes_or_no for check in record.checks] == [False, True]
+    form = owner_page.get(f"/procedures/{record.id}/edit")
     changed = submit_form(owner_page, form, "/edit", **{**ROWS, "check_high": ["0.4", ""]})
     assert "Edition 2" in page_text(follow_redirect(owner_page, changed))
-    assert procedures.procedure(made.id).retired
+    assert procedures.procedure(record.id).retired
     newest = next(each for each in procedures.procedures() if each.name == "Quick spin")
     assert (newest.edition, newest.checks[0].high) == (2, "0.4")
 
