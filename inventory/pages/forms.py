@@ -117,6 +117,16 @@ def load_query(schema: type[Schema]) -> dict[str, Any]:
     return _load(schema, request.args)
 
 
+def form_value(name: str, field: fields.Field[Any]) -> Any:
+    """Return the one *field* of the form that was sent; raise Invalid naming it when it is off."""
+    return load_form(Form.from_dict({name: field}))[name]
+
+
+def query_value(name: str, field: fields.Field[Any]) -> Any:
+    """Return one *field* of the address's query; raise Invalid naming it when it is off."""
+    return load_query(Form.from_dict({name: field}))[name]
+
+
 def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> dict[str, Any]:
     """Return what some texts say, by *schema*; raise Invalid naming each that is off with *ending* after its name."""
     try:

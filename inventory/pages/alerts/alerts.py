@@ -17,7 +17,7 @@ from inventory.domain.jobs import people
 from inventory.pages import pages
 from inventory.pages.context import day, settings, when
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, query_value
 from inventory.web.access import NotSignedIn, allow_anonymous, current_person, require_role
 
 FEED_SALT = "alert feed"
@@ -27,12 +27,6 @@ class ReturnForm(Form):
     """Which page the button was on."""
 
     back = TextField()
-
-
-class AlertFilter(Form):
-    """Of which kind every alert is listed."""
-
-    all = TextField()
 
 
 class PostponeForm(ReturnForm):
@@ -46,7 +40,7 @@ def _render_alerts(key: int | None = None) -> str:
     return render_template(
         "alerts/alerts.html",
         screen=alerts_overview.alerts_screen(),
-        all_of=load_query(AlertFilter)["all"],
+        all_of=query_value("all", TextField()),
         channels=alert_channels(settings()),
         feed=_feed_url(),
         tomorrow=clock.today() + timedelta(days=1),

@@ -14,23 +14,20 @@ from inventory.pages.buying import order_screen
 from inventory.pages.context import settings
 from inventory.pages.form_actions import csv_response, form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
-from inventory.pages.forms import DateField, Form, IdField, IdListField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    DateField,
+    Form,
+    IdField,
+    IdListField,
+    TextField,
+    form_value,
+    load_form,
+    query_value,
+)
 from inventory.pages.reorder.reorder import reorder
 from inventory.web.access import current_person
 
 QUANTITY_PREFIX, COST_PREFIX = "quantity-", "cost-"  # the fields of the lines of a draft: quantity-3, cost-3
-
-
-class OrderFilter(Form):
-    """Where a list goes on."""
-
-    after = TextField()
-
-
-class NewOrderForm(Form):
-    """Whom a new order goes to."""
-
-    supplier = IdField(required=True, allow_none=False, error_messages={"required": "Choose a supplier."})
 
 
 class SuggestedOrderForm(Form):
@@ -45,12 +42,6 @@ class OrderLineForm(Form):
 
     part = TextField(needed="Say which part.")
     amount = TextField(needed="Say how many.")
-    version = IdField()
-
-
-class OrderVersionForm(Form):
-    """Which state of the order the lines were typed on."""
-
     version = IdField()
 
 
@@ -77,7 +68,7 @@ class OrderForm(Form):
 def orders() -> str:
     """Show orders by what there is to do with them."""
     return render_template(
-        "buying/order_list.html", screen=order_screen.orders_screen(load_query(OrderFilter)["after"])
+        "buying/order_list.html", screen=order_screen.orders_screen(query_value("after", TextField()))
     )
 
 
@@ -85,7 +76,12 @@ def orders() -> str:
 @form_action(orders)
 def draft_order() -> AnyResponse:
     """Begin an order by hand."""
-    draft = domain.draft_order(load_form(NewOrderForm)["supplier"], by=current_person().id)
+    draft = domain.draft_order(
+        form_value(
+            "supplier", IdField(required=True, allow_none=False, error_messages={"required": "Choose a supplier."})
+        ),
+        by=current_person().id,
+    )
     return redirect_to("order", draft.id)
 
 
@@ -121,7 +117,7 @@ def add_order_line(key: int) -> AnyResponse:
 @form_action(order)
 def edit_order_lines(key: int) -> AnyResponse:
     """Change the lines of a draft."""
-    order_screen.edit_lines_from_form(key, load_form(OrderVersionForm)["version"], _line_changes())
+    order_screen.edit_lines_from_form(key, form_value("version", IdField()), _line_changes())
     flash("The lines are saved.", "good")
     return redirect_to("order", key)
 
@@ -149,7 +145,7 @@ def _parse_cost(number: str) -> int | None:
 @form_action(lambda key, line: order(key))
 def drop_order_line(key: int, line: int) -> AnyResponse:
     """Take a part off a draft, or expect no more of it."""
-    order_screen.drop_line_of_order(key, line, load_form(OrderVersionForm)["version"])
+    order_screen.drop_line_of_order(key, line, form_value("version", IdField()))
     return redirect_to("order", key)
 
 
@@ -169,7 +165,7 @@ def place_order(key: int) -> AnyResponse:
 @form_action(order)
 def cancel_order(key: int) -> AnyResponse:
     """Expect nothing more of an order."""
-    ended = domain.cancel_order(key, load_form(OrderVersionForm)["version"])
+    ended = domain.cancel_order(key, form_value("version", IdField()))
     flash(f"Order {ended.number} is {ended.status}: nothing more is expected of it.", "good")
     return redirect_to("order", key)
 

@@ -10,7 +10,16 @@ from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
-from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    DateField,
+    Form,
+    IdField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.quality import flow_chart
 from inventory.pages.reorder import demand_chart
 from inventory.web.access import current_person, require_role
@@ -23,18 +32,6 @@ class LotFilter(Form):
     on_hold = CheckboxField()
     maker_lot = TextField()
     after = TextField()
-
-
-class HoldForm(Form):
-    """Why nobody may take from a lot."""
-
-    reason = TextField(needed="Say why, so that the next person knows: such as pins do not hold.")
-
-
-class ReleaseForm(Form):
-    """What came of a hold."""
-
-    outcome = TextField()
 
 
 class LotForm(Form):
@@ -82,7 +79,11 @@ def lot(key: int) -> str:
 @form_action(lot)
 def hold_lot(key: int) -> Response:
     """Let nobody take from a lot."""
-    domain.hold_lot(key, load_form(HoldForm)["reason"], by=current_person().id)
+    domain.hold_lot(
+        key,
+        form_value("reason", TextField(needed="Say why, so that the next person knows: such as pins do not hold.")),
+        by=current_person().id,
+    )
     flash("On hold: nobody can take from this lot until it is released.", "warn")
     return redirect_to("lot", key)
 
@@ -92,7 +93,7 @@ def hold_lot(key: int) -> Response:
 @form_action(lot)
 def release_lot(key: int) -> Response:
     """Let people take from a lot again."""
-    domain.release_lot(key, load_form(ReleaseForm)["outcome"], by=current_person().id)
+    domain.release_lot(key, form_value("outcome", TextField()), by=current_person().id)
     flash("Released: people can take from this lot again.", "good")
     return redirect_to("lot", key)
 

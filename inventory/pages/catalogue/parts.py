@@ -15,7 +15,16 @@ from inventory.pages import pages
 from inventory.pages.catalogue import part_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import LinesField, PercentField
-from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IdField,
+    IntegerField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.reorder.reorder_chart import reorder_chart
 from inventory.web.access import current_person, require_role
 from shared.hazards import HAZARDS
@@ -89,18 +98,6 @@ class SubstituteForm(Form):
     part = TextField(needed="Say which part may be used instead.")
     differs = TextField(needed="Say how it differs: what fits, and what does not.")
     both = CheckboxField()
-
-
-class RemoveSubstituteForm(Form):
-    """A stand-in that is none."""
-
-    instead = IdField(required=True, allow_none=False)
-
-
-class RemovePairingForm(Form):
-    """A number on bags that does not mean the part."""
-
-    pairing = IdField(required=True, allow_none=False)
 
 
 class PartLessonForm(Form):
@@ -203,7 +200,7 @@ def add_substitute(key: int) -> Response:
 @form_action(part)
 def remove_substitute(key: int) -> Response:
     """Note that something may not be used instead after all."""
-    domain.drop_substitute(key, load_form(RemoveSubstituteForm)["instead"])
+    domain.drop_substitute(key, form_value("instead", IdField(required=True, allow_none=False)))
     flash("That part does not stand in any more.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)
 
@@ -212,7 +209,7 @@ def remove_substitute(key: int) -> Response:
 @form_action(part)
 def remove_pairing(key: int) -> Response:
     """Forget that a number on bags means a part."""
-    bag_pairings.delete_pairing(load_form(RemovePairingForm)["pairing"])
+    bag_pairings.delete_pairing(form_value("pairing", IdField(required=True, allow_none=False)))
     flash("That number means nothing now: the next bag that carries it is asked about.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="bag-numbers"), 303)
 

@@ -13,14 +13,8 @@ from inventory.domain.labelling.photo_codes import ScannedSymbol
 from inventory.pages import pages
 from inventory.pages.catalogue.search import render_scan
 from inventory.pages.context import settings
-from inventory.pages.forms import Form, IdField, load_form, load_query
+from inventory.pages.forms import IdField, form_value, query_value
 from inventory.web.access import require_role
-
-
-class TargetBinForm(Form):
-    """Which bin the bag on the photo goes into, when that is known."""
-
-    bin = IdField()
 
 
 @pages.url_value_preprocessor
@@ -36,7 +30,7 @@ def scan_photo() -> Response | tuple[str, int]:
     """Read the codes on a photo, and go on to what they stand for."""
     try:
         symbols = photo_codes.read_photo(_uploaded_photo())
-        bin_id = load_form(TargetBinForm)["bin"]
+        bin_id = form_value("bin", IdField())
     except DomainError as refused:
         return render_scan(refused.sentence), refused.status
     return redirect(_next_url(symbols, bin_id), 303)
@@ -63,7 +57,7 @@ def _next_url(symbols: Sequence[ScannedSymbol], bin_id: int | None) -> str:
 @pages.get("/scan/pick")
 def pick_code() -> str | tuple[str, int]:
     """Let one of several codes that were read be picked."""
-    texts, bin_id = request.args.getlist("code"), load_query(TargetBinForm)["bin"]
+    texts, bin_id = request.args.getlist("code"), query_value("bin", IdField())
     symbols = photo_codes.symbols_from_texts(texts)
     if not symbols:
         return render_scan("Nothing was read: scan again."), 422

@@ -9,7 +9,7 @@ from inventory.domain.catalogue import parts as domain
 from inventory.pages import pages
 from inventory.pages.catalogue import unit_model_screen
 from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import Form, TextField, load_form, load_query
+from inventory.pages.forms import Form, TextField, form_value, load_query
 from inventory.web.access import current_person
 
 
@@ -17,12 +17,6 @@ class UnitModelFilter(Form):
     """Words of a model's name."""
 
     q = TextField()
-
-
-class ModelLessonForm(Form):
-    """A sentence worth seeing again."""
-
-    text = TextField(needed="Write the lesson in a sentence first.")
 
 
 @pages.get("/unit-models")
@@ -45,6 +39,10 @@ def unit_model(key: int) -> str:
 @form_action(unit_model)
 def add_model_lesson(key: int) -> Response:
     """Keep a sentence to be seen again with the next job of the model."""
-    domain.add_lesson(load_form(ModelLessonForm)["text"], unit_model_id=key, by=current_person().id)
+    domain.add_lesson(
+        form_value("text", TextField(needed="Write the lesson in a sentence first.")),
+        unit_model_id=key,
+        by=current_person().id,
+    )
     flash("Noted: it shows with the next job of this model.", "good")
     return redirect_to("unit model", key)

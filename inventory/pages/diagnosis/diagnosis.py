@@ -14,7 +14,7 @@ from inventory.pages import pages
 from inventory.pages.diagnosis import diagnosis_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
-from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, form_value, load_form
 from inventory.pages.jobs.jobs import job
 from inventory.web.access import current_person
 
@@ -58,24 +58,6 @@ class UnitRunForm(Form):
     loans = IdListField()
     works = ButtonField(("yes", "no"), "Tap how the unit ran.")
     note = TextField()
-
-
-class IntermittentForm(Form):
-    """Whether a suspect's fault comes and goes."""
-
-    goes = ButtonField(("yes", "no"), "Tap whether the fault comes and goes.")
-
-
-class SymptomForm(Form):
-    """Words by which the shop knows a symptom."""
-
-    symptom = TextField(needed="Choose the words that the shop knows it by.")
-
-
-class StrikeEvidenceForm(Form):
-    """Why an observation is struck out."""
-
-    reason = TextField(needed="Say why it was wrong.")
 
 
 class NewSpareForm(Form):
@@ -127,7 +109,9 @@ def log_unit_run(key: int) -> Response:
 @form_action(lambda key, seen: job(key))
 def strike_evidence(key: int, seen: int) -> Response:
     """Let an observation that was logged by mistake count no longer."""
-    struck = evidence.strike_observation(seen, reason=load_form(StrikeEvidenceForm)["reason"], by=current_person().id)
+    struck = evidence.strike_observation(
+        seen, reason=form_value("reason", TextField(needed="Say why it was wrong.")), by=current_person().id
+    )
     flash(f"Struck out: {struck.words}", "good")
     return _redirect_to_diagnosis(key)
 
@@ -136,7 +120,7 @@ def strike_evidence(key: int, seen: int) -> Response:
 @form_action(lambda key, suspect: job(key))
 def set_intermittent(key: int, suspect: int) -> Response:
     """Note that a suspect's fault comes and goes, or that it does not."""
-    yes = load_form(IntermittentForm)["goes"] == "yes"
+    yes = form_value("goes", ButtonField(("yes", "no"), "Tap whether the fault comes and goes.")) == "yes"
     noted = diagnosis_screen.set_intermittent(key, suspect, yes)
     flash(f"{noted.name}: {'its fault comes and goes' if yes else 'its fault is there all the time'}.", "good")
     return _redirect_to_diagnosis(key)
@@ -146,7 +130,9 @@ def set_intermittent(key: int, suspect: int) -> Response:
 @form_action(job)
 def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    named = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
+    named = diagnosis_screen.set_known_symptom(
+        key, form_value("symptom", TextField(needed="Choose the words that the shop knows it by."))
+    )
     flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
     return _redirect_to_diagnosis(key)
 

@@ -19,6 +19,7 @@ from inventory.pages.forms import (
     IdListField,
     IntegerField,
     TextField,
+    form_value,
     load_form,
     load_query,
 )
@@ -61,12 +62,6 @@ class EditJobForm(JobForm):
     version = IdField()
 
 
-class JobWaitForm(Form):
-    """What a job waits for."""
-
-    what = TextField(needed="Say what it waits for, such as a part in the post.")
-
-
 class CloseJobForm(Form):
     """What it was."""
 
@@ -95,12 +90,6 @@ class SuspectForm(Form):
 
     name = TextField(needed="Name the suspect, such as rear fan.")
     part = TextField()
-
-
-class VerdictForm(Form):
-    """What a suspect turned out to be."""
-
-    verdict = TextField()
 
 
 class JobLessonForm(Form):
@@ -176,7 +165,9 @@ def edit_job(key: int) -> Response:
 @form_action(job)
 def set_job_waiting(key: int) -> Response:
     """Note what the job waits for."""
-    domain.mark_waiting(key, load_form(JobWaitForm)["what"])
+    domain.mark_waiting(
+        key, form_value("what", TextField(needed="Say what it waits for, such as a part in the post."))
+    )
     return redirect_to("job", key)
 
 
@@ -241,7 +232,7 @@ def add_suspect(key: int) -> Response:
 @form_action(lambda key, suspect: job(key))
 def set_verdict(key: int, suspect: int) -> Response:
     """Note what a suspect turned out to be."""
-    job_screen.set_suspect_verdict(key, suspect, load_form(VerdictForm)["verdict"])
+    job_screen.set_suspect_verdict(key, suspect, form_value("verdict", TextField()))
     return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect}"), 303)
 
 

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from inventory.domain.jobs import people as domain
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import CheckboxField, Form, IdField, TextField, load_form
+from inventory.pages.forms import CheckboxField, Form, IdField, TextField, form_value, load_form
 from inventory.pages.jobs import people_screen
 from inventory.web import access
 from inventory.web.access import current_person, require_role
@@ -44,12 +44,6 @@ class OwnPassphraseForm(PassphraseForm):
     """A new passphrase of one's own."""
 
     old = TextField(needed="Type the passphrase you have now.")
-
-
-class NewTokenForm(Form):
-    """What a key for a program is for."""
-
-    label = TextField(needed="Say what the key is for, such as price import.")
 
 
 @pages.get("/people")
@@ -116,7 +110,9 @@ def sign_out_everywhere(key: int) -> Response:
 @form_action(person)
 def add_token(key: int) -> Response:
     """Make a key for a program; it is shown once, on the page that follows."""
-    token = domain.add_token(key, load_form(NewTokenForm)["label"])
+    token = domain.add_token(
+        key, form_value("label", TextField(needed="Say what the key is for, such as price import."))
+    )
     flash("Copy this key now, and keep it like a passphrase: it is not shown again.", "warn")
     flash(f"{token.label}: {token.secret}", "secret")
     return _redirect_to_person(key)

@@ -14,7 +14,16 @@ from inventory.pages import pages
 from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.pages.form_fields import MillimetresField
-from inventory.pages.forms import CheckboxField, Form, IdListField, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IdListField,
+    IntegerField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.labelling.labels_screen import labels_screen
 from inventory.web.access import current_person
 from labels.layout.media import RESOLUTIONS
@@ -41,18 +50,6 @@ class LabelsQuery(Form):
     page = IntegerField(load_default=1)
     nth = IntegerField(load_default=1)
     dots = CheckboxField()
-
-
-class BlankLabelsForm(Form):
-    """How many labels to print before there is anything to label."""
-
-    number = IntegerField(required=True)
-
-
-class PrinterForm(Form):
-    """Where labels are printed."""
-
-    printer = TextField(needed="Choose the printer.")
 
 
 class PrintOffsetForm(Form):
@@ -148,7 +145,7 @@ def label_png() -> Response:
 @form_action(labels)
 def make_blank_labels() -> AnyResponse:
     """Make bin labels that are stuck on first and put to use when they are scanned."""
-    labels = label_content.create_blank_labels(load_form(BlankLabelsForm)["number"])
+    labels = label_content.create_blank_labels(form_value("number", IntegerField(required=True)))
     return redirect(url_for("pages.labels", blank=f"{labels[0][1]}-{labels[-1][1]}"), 303)
 
 
@@ -156,7 +153,7 @@ def make_blank_labels() -> AnyResponse:
 @form_action(labels, external_effect=True)
 def print_labels() -> AnyResponse:
     """Print the sheet on a CUPS queue."""
-    printer = load_form(PrinterForm)["printer"]
+    printer = form_value("printer", TextField(needed="Choose the printer."))
     result = _label_sheet(load_query(LabelsQuery), printer).print_on(printer, settings().printers)
     flash(f"{result.printer} has the labels{f' ({result.request})' if result.request else ''}.", "good")
     return redirect(url_for("pages.labels", **_same_query()), 303)

@@ -10,17 +10,11 @@ from inventory.domain.money import money_csv as domain
 from inventory.pages import pages
 from inventory.pages.context import settings
 from inventory.pages.form_actions import csv_response
-from inventory.pages.forms import DateField, Form, load_query
+from inventory.pages.forms import DateField, Form, load_query, query_value
 from inventory.pages.money.money_screen import MoneyScreen, money_screen
 from inventory.pages.money.stock_value_chart import value_chart
 from inventory.web.access import require_role
 from shared.quantities import CURRENCY_EXPONENTS
-
-
-class ValueDayForm(Form):
-    """The day whose end is meant; blank: now."""
-
-    on = DateField()
 
 
 class ClosedJobsForm(Form):
@@ -35,7 +29,7 @@ class ClosedJobsForm(Form):
 def money() -> Response:
     """Show what the stock is worth, what jobs cost lately, and what was bought in vain."""
     try:
-        return make_response(_render_money(money_screen(load_query(ValueDayForm)["on"], settings().timezone)))
+        return make_response(_render_money(money_screen(query_value("on", DateField()), settings().timezone)))
     except Invalid as refused:
         g.refused = refused
         return make_response(_render_money(money_screen(None, settings().timezone)), refused.status)
@@ -50,7 +44,7 @@ def _render_money(screen: MoneyScreen) -> str:
 @require_role("owner")
 def stock_value_csv() -> Response:
     """Send what the stock was worth on a day, by part."""
-    on = load_query(ValueDayForm)["on"]
+    on = query_value("on", DateField())
     return csv_response(
         domain.stock_value_csv(on, settings().timezone, settings().currency), f"stock-worth-{on or 'now'}"
     )

@@ -10,7 +10,7 @@ from inventory.domain.movements import undo as undoing
 from inventory.domain.movements.bin_list import bin_list
 from inventory.pages import pages
 from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, form_value, load_form, load_query
 from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
 from inventory.web.idempotency import idempotent
@@ -46,12 +46,6 @@ class SingleOutForm(Form):
     serial = TextField()
     spare = CheckboxField()
     note = TextField()
-
-
-class CountReasonForm(Form):
-    """What to note beside a count."""
-
-    reason = TextField()
 
 
 class NewBinForm(Form):
@@ -148,7 +142,7 @@ def count_form(key: int) -> str:
 def record_count(key: int) -> Response:
     """Note what was counted."""
     results = adjustments_screen.count_from_form(
-        key, _counts_by_lot(), by=current_person().id, reason=load_form(CountReasonForm)["reason"]
+        key, _counts_by_lot(), by=current_person().id, reason=form_value("reason", TextField())
     )
     for result in results:
         flash(result.sentence, "warn" if result.quantity else "good")

@@ -11,7 +11,7 @@ from inventory.domain.proof.proof_records import LoanRecord
 from inventory.pages import pages
 from inventory.pages.context import job_in_hand, settings, when
 from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IdField, TextField, load_form, load_query
+from inventory.pages.forms import CheckboxField, Form, IdField, TextField, form_value, load_form, load_query
 from inventory.pages.proof import piece_screen
 from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.web.access import current_person, require_role
@@ -39,12 +39,6 @@ class SwapResultForm(Form):
     where = TextField()
     bin = TextField()
     note = TextField()
-
-
-class LoanForm(Form):
-    """Which loan is meant."""
-
-    loan = IdField(required=True)
 
 
 class FitPieceForm(Form):
@@ -128,7 +122,7 @@ def record_swap_result(key: int) -> Response:
 @form_action(piece)
 def keep_fitted(key: int) -> Response:
     """Let the piece stay in the unit that worked with it, though it was brought back first."""
-    fitted = piece_screen.keep_fitted(key, load_form(LoanForm)["loan"], by=current_person().id)
+    fitted = piece_screen.keep_fitted(key, form_value("loan", IdField(required=True)), by=current_person().id)
     flash(fitted.sentence, "good")
     flash_warnings(fitted.warnings)
     return redirect_to("job", fitted.loan.job_id)
@@ -138,7 +132,7 @@ def keep_fitted(key: int) -> Response:
 @form_action(piece)
 def cancel_swap_test(key: int) -> Response:
     """Undo a taking by mistake."""
-    undone = piece_screen.cancel_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
+    undone = piece_screen.cancel_swap_test(key, form_value("loan", IdField(required=True)), by=current_person().id)
     flash(f"{undone.shown_as} is in its bin again, as if it had not been taken.", "good")
     return redirect_to("piece", key)
 
@@ -147,7 +141,7 @@ def cancel_swap_test(key: int) -> Response:
 @form_action(piece)
 def retract_swap_result(key: int) -> Response:
     """Take back a result that was tapped wrongly."""
-    loan = piece_screen.reopen_swap_test(key, load_form(LoanForm)["loan"], by=current_person().id)
+    loan = piece_screen.reopen_swap_test(key, form_value("loan", IdField(required=True)), by=current_person().id)
     flash(f"{loan.shown_as} counts as out to job {loan.job_number} again: tap the right result.", "good")
     return redirect_to("piece", key)
 

@@ -18,7 +18,16 @@ from inventory.pages import pages
 from inventory.pages.catalogue.lots import lot
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
-from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IdField,
+    IntegerField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.pages.quality import incoming_screen
 from inventory.web.access import current_person, require_role
@@ -53,12 +62,6 @@ class CloseCheckForm(Form):
 
 class OverrideCheckForm(CloseCheckForm):
     """How the owner ends a check."""
-
-    reason = TextField(needed="Say why: it is kept with the check.")
-
-
-class CallOffCheckForm(Form):
-    """Why a check is dropped."""
 
     reason = TextField(needed="Say why: it is kept with the check.")
 
@@ -168,7 +171,11 @@ def override_check(key: int) -> Response:
 def call_off_check(key: int) -> Response:
     """Drop a check without an answer."""
     return _finish_check(
-        domain.call_off_check(key, reason=load_form(CallOffCheckForm)["reason"], by=current_person().id)
+        domain.call_off_check(
+            key,
+            reason=form_value("reason", TextField(needed="Say why: it is kept with the check.")),
+            by=current_person().id,
+        )
     )
 
 

@@ -11,7 +11,7 @@ from inventory.domain.quality.sent_back import RETURN_CAUSES
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import csv_response, form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, form_value, load_form
 from inventory.web.access import current_person
 
 
@@ -21,18 +21,6 @@ class RecallJobDoneForm(Form):
     job = IdField(required=True, allow_none=False)
     note = TextField()
     undo = CheckboxField()
-
-
-class EndRecallForm(Form):
-    """How a recall ended."""
-
-    outcome = TextField(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
-
-
-class HoldSimilarForm(Form):
-    """Lots that are held as well."""
-
-    lots = IdListField()
 
 
 @pages.get("/lots/<int:key>/recall")
@@ -59,7 +47,13 @@ def mark_recall_job_done(key: int) -> Response:
 @form_action(recall)
 def scrap_rest_of_lot(key: int) -> Response:
     """Scrap what is left of a lot on hold, which ends the hold."""
-    result = domain.scrap_rest(key, load_form(EndRecallForm)["outcome"], by=current_person().id)
+    result = domain.scrap_rest(
+        key,
+        form_value(
+            "outcome", TextField(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
+        ),
+        by=current_person().id,
+    )
     flash("The hold is ended. What comes back of this lot stays on hold by itself.", "good")
     return redirect_to("lot", key, None if result is None else result.entry)
 
@@ -68,7 +62,7 @@ def scrap_rest_of_lot(key: int) -> Response:
 @form_action(recall)
 def hold_similar_lots(key: int) -> Response:
     """Put lots with the same marks on hold as well."""
-    holds = domain.hold_similar_lots(key, load_form(HoldSimilarForm)["lots"], by=current_person().id)
+    holds = domain.hold_similar_lots(key, form_value("lots", IdListField()), by=current_person().id)
     flash(f"{len(holds)} more {'lot is' if len(holds) == 1 else 'lots are'} on hold.", "warn")
     return redirect(url_for("pages.recall", key=key, _anchor="alike"), 303)
 

@@ -15,23 +15,11 @@ from inventory.pages.catalogue import lot_screen
 from inventory.pages.catalogue.lots import lot
 from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import Form, TextField, load_form, load_query
+from inventory.pages.forms import TextField, form_value, query_value
 from inventory.pages.quality import flow_chart
 from inventory.web.access import current_person, require_role
 
 MAX_FORM_BYTES = 20_000  # bytes of a form besides the file
-
-
-class LotMovementsForm(Form):
-    """The mark from which a list goes on."""
-
-    after = TextField()
-
-
-class AttachmentForm(Form):
-    """What a file is."""
-
-    kind = TextField()
 
 
 @pages.url_value_preprocessor
@@ -57,7 +45,7 @@ def job_trace(key: int) -> str:
 @pages.get("/lots/<int:key>/movements")
 def lot_movements(key: int) -> str:
     """Show all that happened to a lot."""
-    history = lot_screen.lot_history(key, load_query(LotMovementsForm)["after"] or None)
+    history = lot_screen.lot_history(key, query_value("after", TextField()) or None)
     return render_template("quality/lot_movements.html", history=history)
 
 
@@ -70,7 +58,7 @@ def add_attachment(key: int) -> Response:
         raise Invalid("Choose a file first.", errors={"file": ["Choose a file first."]})
     with upload.stream as stream:
         content = stream.read()
-    kind = load_form(AttachmentForm)["kind"]
+    kind = form_value("kind", TextField())
     record = domain.attach(settings().data_dir, key, content, name=upload.filename, kind=kind, by=current_person().id)
     flash(f"{record.name} is kept with this lot.", "good")
     return redirect(url_for("pages.lot", key=key, _anchor="files"), 303)

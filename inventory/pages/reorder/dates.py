@@ -11,20 +11,8 @@ from inventory.pages.catalogue.lots import lot
 from inventory.pages.catalogue.parts import part
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import NumberField
-from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, form_value, load_form
 from inventory.web.access import current_person
-
-
-class LotOpenedForm(Form):
-    """The day on which a lot was opened."""
-
-    day = DateField()
-
-
-class LotBakedForm(Form):
-    """How a lot was baked."""
-
-    note = TextField()
 
 
 class PartStorageForm(Form):
@@ -45,7 +33,7 @@ def dates() -> str:
 @form_action(lot)
 def open_lot(key: int) -> Response:
     """Note that a lot, or its bag, was opened."""
-    opened = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
+    opened = domain.open_lot(key, form_value("day", DateField()), by=current_person().id)
     until = f": good until {opened.until}" if opened.until else ""
     flash(f"It is noted as open{until}." if opened.floor is None else "Its bag is open: the clock runs.", "good")
     return redirect_to("lot", key)
@@ -73,7 +61,7 @@ def close_bag(key: int) -> Response:
 @form_action(lot)
 def record_bake(key: int) -> Response:
     """Note that a lot was baked dry."""
-    domain.record_bake(key, note=load_form(LotBakedForm)["note"], by=current_person().id)
+    domain.record_bake(key, note=form_value("note", TextField()), by=current_person().id)
     flash("Baked: its floor life begins anew.", "good")
     return redirect_to("lot", key)
 
