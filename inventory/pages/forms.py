@@ -10,7 +10,7 @@ from flask import g, request
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from werkzeug.datastructures import MultiDict
 
-from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.common.errors import DomainError, Invalid, invalid_field
 
 FORM_NAME_FIELD = "form"  # the hidden field that says which form of a page was sent
 
@@ -125,6 +125,14 @@ def form_value(name: str, field: fields.Field[Any]) -> Any:
 def query_value(name: str, field: fields.Field[Any]) -> Any:
     """Return one *field* of the address's query; raise Invalid naming it when it is off."""
     return load_query(Form.from_dict({name: field}))[name]
+
+
+def parse_text(text: str, field: fields.Field[Any], name: str) -> Any:
+    """Return what a *text* says, by *field*; raise Invalid naming the form's field *name*."""
+    try:
+        return field.deserialize(text)
+    except ValidationError as bad:
+        raise invalid_field(name, str(bad.messages[0])) from None
 
 
 def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> dict[str, Any]:

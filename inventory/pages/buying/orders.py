@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from flask import Response, flash, render_template, request
-from marshmallow import ValidationError
 from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.domain.buying import orders as domain
@@ -22,6 +21,7 @@ from inventory.pages.forms import (
     TextField,
     form_value,
     load_form,
+    parse_text,
     query_value,
 )
 from inventory.pages.reorder.reorder import reorder
@@ -128,17 +128,9 @@ def _line_changes() -> dict[int, tuple[str, int | None]]:
     for name, text in request.form.items():
         number = name.removeprefix(QUANTITY_PREFIX)
         if name.startswith(QUANTITY_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            changes[int(number)] = (text, _parse_cost(number))
+            cost = f"{COST_PREFIX}{number}"
+            changes[int(number)] = (text, parse_text(request.form.get(cost, ""), MoneyField(), cost))
     return changes
-
-
-def _parse_cost(number: str) -> int | None:
-    try:
-        cost: int | None = MoneyField().deserialize(request.form.get(f"{COST_PREFIX}{number}", ""))
-    except ValidationError as bad:
-        sentence = str(bad.messages[0])
-        raise Invalid(sentence, errors={f"{COST_PREFIX}{number}": [sentence]}) from None
-    return cost
 
 
 @pages.post("/orders/<int:key>/lines/<int:line>/drop")

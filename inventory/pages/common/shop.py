@@ -10,7 +10,6 @@ from werkzeug.wrappers import Response
 
 from inventory.pages import pages
 from inventory.pages.common import shop_screen
-from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.web.access import require_role
 
@@ -78,7 +77,7 @@ def shop() -> str:
 def edit_shop() -> Response:
     """Change the shop's decisions."""
     texts: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    shop_screen.edit_shop_from_form(texts, settings().currency)
+    shop_screen.edit_shop_from_form(texts)
     flash("The shop's decisions are kept; the reorder list goes by them from now on.", "good")
     return redirect(url_for("pages.shop"), 303)
 
