@@ -1,4 +1,4 @@
-"""Web pages for people: one module a page's word, all on one blueprint. A view parses, calls stock, renders."""
+"""Web pages for people, all on one blueprint. A view parses, calls the domain, renders."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What every page shares: filters that say times, money and quantities, hidden form fields, the job in hand."""
+"""What every page shares: filters for times, money and quantities, hidden form fields, the job in hand."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def to_local_time(moment: datetime) -> datetime:
 
 
 def when(moment: datetime | None) -> str:
-    """Say a moment as people do: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
+    """Format a moment: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
     if moment is None:
         return ""
     here, now = to_local_time(moment), to_local_time(datetime.now(UTC))
@@ -55,7 +55,7 @@ def when(moment: datetime | None) -> str:
 
 
 def day(value: date | datetime | None) -> str:
-    """Say a day: "3 Nov 2026"."""
+    """Format a day: "3 Nov 2026"."""
     if value is None:
         return ""
     shown = to_local_time(value) if isinstance(value, datetime) else value
@@ -63,12 +63,12 @@ def day(value: date | datetime | None) -> str:
 
 
 def money(minor: int | None) -> str:
-    """Say an amount in the bench's currency; empty when it is not known."""
+    """Format minor units in the bench's currency; empty when unknown."""
     return "" if minor is None else format_money(minor, settings().currency)
 
 
 def percent(share: float | None) -> str:
-    """Say a chance so that it never shows as a certainty it is not: "98 %", "over 99 %"."""
+    """Format a probability, never rounded up to certainty: "98 %", "over 99 %"."""
     if share is None:
         return ""
     if 0.995 <= share < 1:
@@ -109,7 +109,7 @@ def may(role: str) -> bool:
 
 
 def thing_url(what: str, key: int, **more: Any) -> str:
-    """Return the address of a thing's page, with what it is asked for besides: ``thing_url("bin", 3, done=7)``."""
+    """Return the address of a thing's page, with query parameters *more*: ``thing_url("bin", 3, done=7)``."""
     query = urlencode({name: value for name, value in more.items() if value is not None})
     return f"{request.script_root}{page_path(what, key)}{query and '?'}{query}"
 

@@ -1,4 +1,4 @@
-"""Reading forms with schemas: what was typed becomes plain values, or a sentence for each field that is off."""
+"""Reading forms with schemas: what was typed becomes plain values, or a sentence for each invalid field."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ def _blank_is_none(value: Any) -> Any:
 
 
 class TextField(fields.String):
-    """Text without surrounding space; left out, it is empty. Its length is for ``stock`` to judge."""
+    """Text without surrounding space; left out, it is empty. Its length is checked by the domain."""
 
     def __init__(self, needed: str = "", **more: Any) -> None:
-        """Ask for text; *needed* is the sentence for somebody who typed none."""
+        """Ask for text; *needed* is the error when it is blank."""
         checks = [validate.Length(min=1, error=needed)] if needed else []
         super().__init__(load_default="", validate=checks, **more)
 
@@ -44,7 +44,7 @@ class IdField(fields.Integer):
     default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Choose one from the list.")
 
     def __init__(self, *, required: bool = False, needed: str = "", **more: Any) -> None:
-        """Ask for a thing's number; *needed* is the sentence for somebody who chose none of those required."""
+        """Ask for a thing's number; *needed* is the error when none is chosen."""
         options: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
         if needed:
             options["error_messages"] = {"required": needed, "null": needed}
@@ -108,22 +108,22 @@ class DateField(fields.Date):
 
 
 def load_form(schema: type[Schema]) -> dict[str, Any]:
-    """Return what the form that was sent says, by *schema*; raise Invalid naming each field that is off."""
+    """Return what the form that was sent says, by *schema*; raise Invalid naming each invalid field."""
     return _load(schema, request.form)
 
 
 def load_query(schema: type[Schema]) -> dict[str, Any]:
-    """Return what the address's query says, by *schema*; raise Invalid naming each field that is off."""
+    """Return what the address's query says, by *schema*; raise Invalid naming each invalid field."""
     return _load(schema, request.args)
 
 
 def form_value(name: str, field: fields.Field[Any]) -> Any:
-    """Return the one *field* of the form that was sent; raise Invalid naming it when it is off."""
+    """Return the one *field* of the form that was sent; raise Invalid naming it."""
     return load_form(Form.from_dict({name: field}))[name]
 
 
 def query_value(name: str, field: fields.Field[Any]) -> Any:
-    """Return one *field* of the address's query; raise Invalid naming it when it is off."""
+    """Return one *field* of the address's query; raise Invalid naming it."""
     return load_query(Form.from_dict({name: field}))[name]
 
 
@@ -136,7 +136,7 @@ def parse_text(text: str, field: fields.Field[Any], name: str) -> Any:
 
 
 def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> dict[str, Any]:
-    """Return what some texts say, by *schema*; raise Invalid naming each that is off with *ending* after its name."""
+    """Return what some texts say, by *schema*; raise Invalid naming each invalid one with *ending* after its name."""
     try:
         return _load(schema, MultiDict(data))
     except Invalid as bad:

@@ -1,4 +1,4 @@
-"""Says things of the bench in the words that pages show."""
+"""Template filters that put records into words."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def origin_and_date(lot: LotRecord) -> str:
 
 
 def chance(share: float) -> str:
-    """Say a chance to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
+    """Format a probability to a tenth of a per cent, never rounded up to certainty: "97.4 %"."""
     tenths = min(max(round(share * 1000), 1), 999)
     return f"{tenths / 10:g} %"
 

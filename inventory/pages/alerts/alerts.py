@@ -1,4 +1,4 @@
-"""Alerts: ticked off, put off, and followed by a feed; what went out about them."""
+"""Today, and alerts: marking done, postponing, the Atom feed, and the messages sent."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ class ReturnForm(Form):
 
 
 class PostponeForm(ReturnForm):
-    """Until when an alert is put off: so many days, or a day."""
+    """Until when an alert is postponed: a number of days, or a date."""
 
     days = IntegerField()
     until = DateField()
@@ -49,14 +49,14 @@ def _render_alerts(key: int | None = None) -> str:
 
 @pages.get("/alerts")
 def alert_list() -> str:
-    """Show what needs doing, what was seen or put off, and what went out."""
+    """Show open, done and postponed alerts, and the messages sent."""
     return _render_alerts()
 
 
 @pages.post("/alerts/<int:key>/seen")
 @form_action(_render_alerts)
 def mark_alert_done(key: int) -> AnyResponse:
-    """Tick an alert off: no more is heard of it while it lasts."""
+    """Mark an alert done."""
     alerts.mark_alert_done(key, by=current_person().id)
     flash("Ticked off: no more is heard of it while it lasts.", "good")
     return _redirect_back()
@@ -65,7 +65,7 @@ def mark_alert_done(key: int) -> AnyResponse:
 @pages.post("/alerts/<int:key>/later")
 @form_action(_render_alerts)
 def postpone_alert(key: int) -> AnyResponse:
-    """Put an alert off."""
+    """Postpone an alert."""
     data = load_form(PostponeForm)
     until = data["until"] or (clock.today() + timedelta(days=data["days"]) if data["days"] else None)
     if until is None:
@@ -78,7 +78,7 @@ def postpone_alert(key: int) -> AnyResponse:
 @pages.post("/alerts/<int:key>/again")
 @form_action(_render_alerts)
 def reopen_alert(key: int) -> AnyResponse:
-    """Take back that an alert was seen or put off."""
+    """Open a done or postponed alert again."""
     alerts.reopen_alert(key)
     return _redirect_back()
 

@@ -35,7 +35,7 @@ class OrderScreen:
 
     @property
     def can_be_sent(self) -> bool:
-        """Tell whether there is anything on it."""
+        """Tell whether it has a line that was not dropped."""
         return any(not line.dropped for line in self.order.lines)
 
     @property
@@ -81,7 +81,7 @@ def edit_lines_from_form(
 
 
 def drop_line_of_order(order_id: int, line_id: int, version: int | None = None) -> OrderRecord:
-    """Take a line off a draft, or expect no more of it."""
+    """Remove a line from a draft, or expect no more of it; raise Conflict for a line of another order."""
     if orders.order_of_line(line_id).id != order_id:
         raise Conflict("That line is on another order: open the order it is on.", reason="other_order")
     return orders.drop_line(line_id, version)

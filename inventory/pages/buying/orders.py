@@ -31,7 +31,7 @@ QUANTITY_PREFIX, COST_PREFIX = "quantity-", "cost-"  # the fields of the lines o
 
 
 class SuggestedOrderForm(Form):
-    """Which of the parts that a supplier should be asked for."""
+    """Which of the suggested parts go on the order."""
 
     supplier = IdField(required=True, allow_none=False)
     part = IdListField()
@@ -136,7 +136,7 @@ def _line_changes() -> dict[int, tuple[str, int | None]]:
 @pages.post("/orders/<int:key>/lines/<int:line>/drop")
 @form_action(lambda key, line: order(key))
 def drop_order_line(key: int, line: int) -> AnyResponse:
-    """Take a part off a draft, or expect no more of it."""
+    """Remove a line from a draft, or expect no more of it."""
     order_screen.drop_line_of_order(key, line, form_value("version", IdField()))
     return redirect_to("order", key)
 

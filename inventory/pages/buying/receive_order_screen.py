@@ -20,7 +20,7 @@ from inventory.pages.buying.receive_screen import home_bin
 
 @dataclass(frozen=True)
 class OutstandingLine:
-    """A line that is still to come, with the bin that it goes into unless somebody says another (empty: none yet)."""
+    """A line that is still to come, with its default bin (empty: none yet)."""
 
     line: OrderLineRecord
     bin_now: str
@@ -54,7 +54,7 @@ def _home_bin_name(part_id: int) -> str:
 def receive_order(
     order_id: int, received: Mapping[int, ReceivedLine], *, by: int | None = None
 ) -> list[ActionResult]:
-    """Receive what *came* by the ids of lines, each as a lot of its own that can be undone by itself; all or nothing.
+    """Receive what was *received*, by line id, each as a lot of its own that can be undone by itself; all or nothing.
 
     Raises Invalid naming the field (``amount-7``, ``bin-7``) that is off, or when nothing came.
     """

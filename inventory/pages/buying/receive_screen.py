@@ -1,4 +1,4 @@
-"""Bringing in: what the person who opens the post needs to see, and a receipt as they typed it."""
+"""Receiving: what its page shows, and recording a receipt as typed."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from shared.bag_code_reader import element_string_from_gtin
 
 @dataclass(frozen=True)
 class ReceiveScreen:
-    """What is being received, as far as is known; ``part`` None: it is still to be said which part.
+    """What is being received, as far as is known; ``part`` is None until it is chosen.
 
     ``bag`` is what a supplier's code on it says.
     """
@@ -50,7 +50,7 @@ class ReceiveScreen:
 
     @property
     def bin_now(self) -> str:
-        """The bin that the part goes into unless somebody says another: the one scanned, its own, where some lie."""
+        """The default bin: the one scanned, else the part's own, else one that holds some of it."""
         if self.bin is not None:
             return self.bin.name or self.bin.code
         known = self.own_bins[0] if self.own_bins else self.lies_in
@@ -98,7 +98,7 @@ def _build_screen(
 
 
 def home_bin(part_id: int) -> BinRecord | None:
-    """Return the bin that a part goes into unless somebody says another: its own, else where some of it lies."""
+    """Return the default bin of a part: its own, else one that holds some of it."""
     own_bins = bins.bins(part_id=part_id).items
     return own_bins[0] if own_bins else _bin_in_use(part_id)
 

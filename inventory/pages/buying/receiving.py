@@ -17,7 +17,7 @@ from inventory.web.access import current_person, require_role
 
 
 class ReceiveQuery(Form):
-    """What is known when somebody starts to receive."""
+    """What is known when receiving starts."""
 
     part = IdField()
     bin = IdField()

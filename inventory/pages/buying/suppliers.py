@@ -28,7 +28,7 @@ class SupplierFilter(Form):
 
 
 class SupplierForm(Form):
-    """A supplier as somebody describes it."""
+    """A supplier as typed."""
 
     name = TextField(needed="Give the supplier a name.")
     lead_days = IntegerField(load_default=5)

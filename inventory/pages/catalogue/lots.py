@@ -78,7 +78,7 @@ def lot(key: int) -> str:
 @pages.post("/lots/<int:key>/hold")
 @form_action(lot)
 def hold_lot(key: int) -> Response:
-    """Let nobody take from a lot."""
+    """Put a lot on hold."""
     domain.hold_lot(
         key,
         form_value("reason", TextField(needed="Say why, so that the next person knows: such as pins do not hold.")),
@@ -92,7 +92,7 @@ def hold_lot(key: int) -> Response:
 @require_role("owner")
 @form_action(lot)
 def release_lot(key: int) -> Response:
-    """Let people take from a lot again."""
+    """Release a lot from hold."""
     domain.release_lot(key, form_value("outcome", TextField()), by=current_person().id)
     flash("Released: people can take from this lot again.", "good")
     return redirect_to("lot", key)

@@ -29,12 +29,7 @@ from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.quantity_input import parse_optional_quantity
-from inventory.domain.common.records import (
-    BinRecord,
-    LessonRecord,
-    PartRecord,
-    UnitModelRecord,
-)
+from inventory.domain.common.records import BinRecord, LessonRecord, PartRecord, UnitModelRecord
 from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.overview import PartOverview, part_overview
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
@@ -178,7 +173,7 @@ def set_stock_target(
 
 
 def add_substitute(part_id: int, part_text: str, differs: str, *, both_ways: bool = False) -> PartRecord:
-    """Note that the part meant by *typed* may be used instead (and the other way round)."""
+    """Note that the part meant by *part_text* may be used instead (and the other way round)."""
     with snapshot():
         instead = resolve_part(part_text)
         parts.set_substitute(part_id, instead.id, differs)

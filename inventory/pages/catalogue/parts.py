@@ -44,7 +44,7 @@ class PartFilter(Form):
 
 
 class NewPartQuery(Form):
-    """What a new part is begun with: its kind, the bin that waits for it, the job that caused it, its bag's code.
+    """What a new part starts from: its kind, the bin that waits for it, the job that caused it, its bag's code.
 
     ``name``: the words that found no part. ``origin``: it is being received, from there.
     """
@@ -58,7 +58,7 @@ class NewPartQuery(Form):
 
 
 class PartDetailsForm(Form):
-    """A part as somebody describes it."""
+    """A part as typed."""
 
     number = TextField(needed="Give the part a number, such as C-2004.")
     name = TextField(needed="Give the part a name, such as 4-way wire-to-board header.")
@@ -199,7 +199,7 @@ def add_substitute(key: int) -> Response:
 @pages.post("/parts/<int:key>/no-stand-in")
 @form_action(part)
 def remove_substitute(key: int) -> Response:
-    """Note that something may not be used instead after all."""
+    """Remove a substitute."""
     domain.drop_substitute(key, form_value("instead", IdField(required=True, allow_none=False)))
     flash("That part does not stand in any more.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)

@@ -24,7 +24,7 @@ def scan() -> str:
 
 
 def render_scan(message: str = "", similar_codes: Iterable[str] = ()) -> str:
-    """Render the page that waits for a scan; *sentence* says why the last led nowhere, *close* what it may mean."""
+    """Render the page that waits for a scan; *message* says why the last code failed, *similar_codes* are offered."""
     return render_template(
         "catalogue/scan.html", recent=_recent_scans(), sentence=message, close=scanning.describe_codes(similar_codes)
     )

@@ -39,7 +39,7 @@ class SearchResult:
     code: ResolvedCode | None
     groups: tuple[tuple[str, tuple[SearchHit, ...]], ...]
     shelved: dict[int, PartLocation]  # by part
-    did_you_mean: tuple[str, ...]  # codes that one slip turns into the text
+    did_you_mean: tuple[str, ...]  # known codes one typo away
     bag: bool = False
     sentence: str = ""
 

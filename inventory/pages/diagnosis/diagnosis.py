@@ -143,12 +143,7 @@ def make_spare(key: int) -> Response:
     """Make a part that the job did not need a spare."""
     data = load_form(NewSpareForm)
     spare = surplus.keep_as_spare(
-        key,
-        lot_id=data["lot"],
-        piece_id=data["piece"],
-        name=data["name"],
-        ran=data["ran"],
-        by=current_person().id,
+        key, lot_id=data["lot"], piece_id=data["piece"], name=data["name"], ran=data["ran"], by=current_person().id
     )
     flash(spare.sentence, "good")
     return redirect_to("piece", spare.piece.id)

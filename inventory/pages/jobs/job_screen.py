@@ -116,7 +116,7 @@ def known_models() -> list[UnitModelRecord]:
 
 
 def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
-    """Open a job as ``jobs.add_job`` does, and take it in hand in the same breath."""
+    """Open a job as ``jobs.add_job`` does, and work on it (*in_hand*), in one transaction."""
     with snapshot():
         job = jobs.add_job(**given)
         if in_hand:
@@ -131,7 +131,7 @@ def set_need_from_form(job_id: int, part: str, quantity: int) -> NeedRecord:
 
 
 def drop_job_need(job_id: int, need_id: int) -> NeedRecord:
-    """Note that a job does not want something after all."""
+    """Drop a need of a job; raise Conflict for that of another job."""
     with snapshot():
         jobs.drop_need(jobs.need_of_job(job_id, need_id).id)
         return jobs.need_of_job(job_id, need_id)

@@ -214,7 +214,7 @@ def set_need(key: int) -> Response:
 @pages.post("/jobs/<int:key>/needs/<int:need>/drop")
 @form_action(lambda key, need: job(key))
 def drop_need(key: int, need: int) -> Response:
-    """Note that the job does not want it after all."""
+    """Remove a need from a job."""
     record = job_screen.drop_job_need(key, need)
     flash(f"No longer wanted: {record.part.name}.", "good")
     return redirect_to("job", key)

@@ -17,7 +17,7 @@ from inventory.web.access import current_person, require_role
 
 
 class NewPersonForm(Form):
-    """Somebody who may sign in from now on."""
+    """A new person."""
 
     name = TextField(needed="Give the name to sign in with.")
     shown_as = TextField()
@@ -26,7 +26,7 @@ class NewPersonForm(Form):
 
 
 class PersonForm(Form):
-    """What is noted of somebody."""
+    """What can be edited of a person."""
 
     shown_as = TextField(needed="Say how the pages name this person.")
     role = TextField()
@@ -35,13 +35,13 @@ class PersonForm(Form):
 
 
 class PassphraseForm(Form):
-    """A new passphrase for somebody."""
+    """A new passphrase."""
 
     passphrase = TextField()
 
 
 class OwnPassphraseForm(PassphraseForm):
-    """A new passphrase of one's own."""
+    """A new own passphrase."""
 
     old = TextField(needed="Type the passphrase you have now.")
 
@@ -57,7 +57,7 @@ def people() -> str:
 @require_role("owner")
 @form_action(people)
 def add_person() -> Response:
-    """Let somebody sign in from now on."""
+    """Add a person."""
     record = domain.add_person(**load_form(NewPersonForm))
     flash(f"{record.shown_as} may sign in as {record.name}.", "good")
     return redirect(url_for("pages.person", key=record.id), 303)
@@ -66,7 +66,7 @@ def add_person() -> Response:
 @pages.get("/people/<int:key>")
 @require_role("owner")
 def person(key: int) -> str:
-    """Show somebody's role, sign-in and keys."""
+    """Show a person's role, sign-in and keys."""
     return render_template("jobs/person.html", screen=people_screen.person_screen(key), roles=domain.ROLES)
 
 
@@ -78,7 +78,7 @@ def _redirect_to_person(key: int) -> Response:
 @require_role("owner")
 @form_action(person)
 def edit_person(key: int) -> Response:
-    """Change somebody's role, name on pages, or whether they may sign in."""
+    """Change a person's role, name on pages, or whether they may sign in."""
     data = load_form(PersonForm)
     changed = domain.edit_person(key, data.pop("version"), **data)
     flash(f"{changed.shown_as} is {changed.role}{'' if changed.active else ', and may not sign in'}.", "good")
@@ -89,7 +89,7 @@ def edit_person(key: int) -> Response:
 @require_role("owner")
 @form_action(person)
 def set_passphrase(key: int) -> Response:
-    """Give somebody a new passphrase."""
+    """Set a person's passphrase."""
     domain.set_passphrase(key, load_form(PassphraseForm)["passphrase"])
     flash("The passphrase is changed, and everybody signed in with the old one is signed out.", "good")
     return _redirect_to_person(key)
@@ -99,7 +99,7 @@ def set_passphrase(key: int) -> Response:
 @require_role("owner")
 @form_action(person)
 def sign_out_everywhere(key: int) -> Response:
-    """End all sessions of somebody."""
+    """End all sessions of a person."""
     domain.end_sessions(domain.person(key).id)
     flash("Signed out everywhere.", "good")
     return _redirect_to_person(key)

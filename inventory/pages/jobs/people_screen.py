@@ -11,14 +11,14 @@ from inventory.domain.jobs import people
 
 @dataclass(frozen=True)
 class PersonScreen:
-    """Somebody, with the keys of programs that act as them."""
+    """A person with the API keys that act as them."""
 
     person: PersonRecord
     tokens: tuple[TokenRecord, ...]
 
 
 def person_screen(person_id: int) -> PersonScreen:
-    """Gather what there is to see of somebody."""
+    """Return a person with their API keys."""
     record = people.person(person_id)
     return PersonScreen(record, tuple(token for token in people.tokens() if token.person_id == person_id))
 
@@ -33,7 +33,7 @@ def people_screen() -> list[PersonScreen]:
 
 
 def change_own_passphrase(person_id: int, old: str, new: str, address: str) -> tuple[PersonRecord, int]:
-    """Change somebody's own passphrase, who must know the one they have; return them and their new session mark.
+    """Change a person's own passphrase, given the *old* one; return the person and the new session mark.
 
     Everybody signed in as them is signed out. Raises Invalid naming ``old`` or ``passphrase``, SlowDown after
     too many wrong tries.

@@ -1,4 +1,4 @@
-"""Sheets and rolls of the shop's own, and how far off its printers print."""
+"""Sheets and rolls of the shop's own, and print offsets."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class LabelSizeFilter(Form):
 
 
 class LabelSizeForm(Form):
-    """A sheet or roll as somebody measured it, in millimetres."""
+    """The measures of a sheet or roll, in millimetres."""
 
     name = TextField()
     label_width = MillimetresField()
@@ -51,7 +51,7 @@ class EditLabelSizeForm(LabelSizeForm):
 
 
 class LabelOffsetForm(Form):
-    """How far off the print of a size, of a printer, or of a size in a printer came out."""
+    """The print offset of a size, of a printer, or of a size in a printer."""
 
     size = TextField()
     printer = TextField()
@@ -61,7 +61,7 @@ class LabelOffsetForm(Form):
 
 @pages.get("/labels/sizes")
 def label_sizes() -> str:
-    """List the shop's own sizes, and how far off its printers print."""
+    """List the shop's own sizes and print offsets."""
     query = load_query(LabelSizeFilter)
     page = domain.list_label_sizes(active=not query["gone"], after=query["after"] or None)
     screen = print_offsets.print_offsets_screen(settings().printers)
@@ -112,7 +112,7 @@ def edit_label_size(key: int) -> Response:
 @pages.post("/labels/offsets")
 @form_action(label_sizes)
 def set_size_print_offset() -> Response:
-    """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
+    """Save the print offset of a size, of a printer for all sizes, or of both."""
     offset = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
     by = print_offsets.offset_text((offset.right, offset.down)) or "by nothing"
     flash(f"From now on print moves {by}{f' on {offset.printer}' if offset.printer else ''}.", "good")
@@ -126,7 +126,7 @@ def _render_refused_list(key: int) -> str:
 @pages.post("/labels/offsets/<int:key>/forget")
 @form_action(_render_refused_list)
 def delete_print_offset(key: int) -> Response:
-    """Forget how far off a print came out."""
+    """Delete a print offset."""
     print_offsets.delete_offset(key)
     flash("Forgotten: print is not moved for it any more.", "good")
     return redirect(url_for("pages.label_sizes"), 303)

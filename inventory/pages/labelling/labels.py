@@ -53,7 +53,7 @@ class LabelsQuery(Form):
 
 
 class PrintOffsetForm(Form):
-    """How far off a print came out."""
+    """A print offset, in millimetres."""
 
     right = MillimetresField(blank=0.0)
     down = MillimetresField(blank=0.0)
@@ -162,7 +162,7 @@ def print_labels() -> AnyResponse:
 @pages.post("/labels/offset")
 @form_action(labels)
 def save_print_offset() -> AnyResponse:
-    """Keep how far off the print came out, for this size from now on."""
+    """Save the print offset of this size."""
     data = load_form(PrintOffsetForm)
     offset = print_offsets.save_offset(
         _print_settings(load_query(LabelsQuery))["media"], **data, by=current_person().id

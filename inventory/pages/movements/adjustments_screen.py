@@ -68,7 +68,7 @@ def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
 
 
 def move_from_form(bin_id: int, key: str, amount: str, bin_text: str, *, by: int, reason: str = "") -> ActionResult:
-    """Move an *amount* as typed, or a piece, into the bin that *to* means."""
+    """Move an *amount* as typed, or a piece, into the bin that *bin_text* means."""
     with snapshot(stock=True):
         return adjustments.move(
             resolve_bin(bin_text).id, **resolve_bin_item(bin_id, key, amount), by=by, reason=reason

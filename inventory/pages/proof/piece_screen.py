@@ -124,7 +124,7 @@ def take_for_swap_test(
     piece_id: int, job_id: int, *, by: int, suspect_id: int | None = None, suspect_name: str = "",
     take_in_hand: bool = False, hours: int = swap_tests.DEFAULT_LOAN_HOURS, hold_ok: bool = False,
 ) -> LoanStarted:  # fmt: skip
-    """Take a piece out for a swap test in place of a suspect of the job, known or *suspect_name* named just now."""
+    """Take a piece out for a swap test in place of a known suspect, or of a new one called *suspect_name*."""
     with snapshot():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
@@ -156,19 +156,19 @@ def end_swap_test(
 
 
 def keep_fitted(piece_id: int, loan_id: int, *, by: int) -> LoanEnded:
-    """Let a piece that was brought back after "works with it" stay in the unit after all."""
+    """Fit a piece that was brought back after "works with it" for good."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.refit_returned_piece(loan_id, by=by)
 
 
 def cancel_swap_test(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
-    """Undo a taking by mistake: the piece is in its bin as if nothing had been."""
+    """Cancel a loan made by mistake: the piece is in its bin again."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.cancel_loan(loan_id, reason="taken by mistake", by=by)
 
 
 def reopen_swap_test(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
-    """Take back a result that was tapped wrongly; the piece is out to its job again."""
+    """Retract a wrong result: the piece is out to its job again."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.reopen_loan(loan_id, reason="tapped wrongly", by=by)
 

@@ -35,7 +35,7 @@ class FlowEndpoint:
 
 @dataclass(frozen=True)
 class Flow:
-    """Some of a lot that went from an origin to an end; ``weight`` says how thick, ``amount`` in words how much."""
+    """Some of a lot that went from an origin to an end; ``weight`` sets the width, ``amount`` says how much."""
 
     origin: FlowEndpoint
     lot: FlowEndpoint

@@ -244,7 +244,7 @@ def _render_plan(whose: str, key: int) -> str:
 
 
 def _set_plan(whose: str, key: int) -> Response:
-    """Say a plan in words first; keep it when those were seen; or take it away."""
+    """Preview a plan in words, save it, or drop it."""
     data = load_form(IncomingPlanForm)
     owner: dict[str, Any] = {f"{whose}_id": key}
     if data["act"] == "drop":

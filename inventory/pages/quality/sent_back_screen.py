@@ -38,7 +38,7 @@ def supplier_choices() -> tuple[SupplierRecord, ...]:
 def send_back_from_form(
     bin_id: int, key: str, amount: str, details: Mapping[str, Any], *, by: int
 ) -> tuple[SentBackRecord, ActionResult]:
-    """Send an *amount* as typed, or a piece, out of a bin back; *said* is what ``sending_back.send_back`` takes."""
+    """Send an *amount* as typed, or a piece, out of a bin back; *details* are what ``sent_back.send_back`` takes."""
     with snapshot(stock=True):
         what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **details}
         return sent_back.send_back(**what, by=by)

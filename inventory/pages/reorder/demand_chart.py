@@ -119,7 +119,7 @@ def _reference_line(x: float, word: str, other: float | None = None) -> Referenc
 
 
 def _bar_count(chances: Sequence[float], have: int, level: int) -> int:
-    """Return how many bars tell the story: what there is, the level, and all but one chance in two hundred."""
+    """Return how many bars to draw: up to the stock, the level, and 99.5 % of the chance."""
     total, needed = 0.0, 1
     for number, chance in enumerate(chances):
         total += chance

@@ -31,7 +31,7 @@ class CountingScreen:
 
 
 def counting_screen() -> CountingScreen:
-    """Gather what somebody who wants to count sees first."""
+    """Return the open and recent walks, and the bins to count first."""
     return CountingScreen(
         tuple(list_walks(open_=True)), tuple(list_walks(open_=False, limit=5)), tuple(suggest_counts(SUGGESTED_BINS))
     )
@@ -54,7 +54,7 @@ def walk_screen(walk_id: int) -> WalkScreen:
 def enter_count_from_form(
     walk_id: int, bin_id: int, texts: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
 ) -> CountResult:
-    """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
+    """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``enter_count``."""
     with snapshot(stock=True):
         counted = {key: parse_count(key, text) for key, text in texts.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
