@@ -48,10 +48,10 @@ class _FormParser(HTMLParser):
         elif tag == "textarea":
             self._area = (fields.get("name", ""), [])
 
-    def _input(self, given: Attributes) -> None:
-        if given.get("type") in ("checkbox", "radio") and "checked" not in given:
+    def _input(self, attributes: Attributes) -> None:
+        if attributes.get("type") in ("checkbox", "radio") and "checked" not in attributes:
             return
-        self.forms[-1].fields.append((given["name"], given.get("value", "")))
+        self.forms[-1].fields.append((attributes["name"], attributes.get("value", "")))
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "select" and self._select and self.forms:
@@ -93,9 +93,9 @@ def page_forms(page: TestResponse) -> list[PageForm]:
 
 def find_form(page: TestResponse, ending: str = "", named: str = "") -> PageForm:
     """Return the form whose action ends so, or that is called so; fail when the page has none."""
-    record = [form for form in page_forms(page) if form.action.endswith(ending) and named in ("", form.named())]
-    assert record, f"no form to {ending} {named}: {[(form.action, form.named()) for form in page_forms(page)]}"
-    return record[0]
+    matches = [form for form in page_forms(page) if form.action.endswith(ending) and named in ("", form.named())]
+    assert matches, f"no form to {ending} {named}: {[(form.action, form.named()) for form in page_forms(page)]}"
+    return matches[0]
 
 
 def submit_form(
@@ -109,7 +109,7 @@ def send_form(client: FlaskClient, found: PageForm, /, **typed: Any) -> TestResp
     """Send a form with what was typed into it; a list ticks several boxes of one name."""
     record: list[tuple[str, str]] = [(name, value) for name, value in found.fields if name not in typed]
     for name, value in typed.items():
-        record += [(name, str(one)) for one in (value if isinstance(value, list) else [value])]
+        record += [(name, str(item)) for item in (value if isinstance(value, list) else [value])]
     data: dict[str, list[str]] = {}
     for name, value in record:
         data.setdefault(name, []).append(value)

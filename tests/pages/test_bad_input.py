@@ -63,8 +63,8 @@ def test_a_count_of_a_bin_whose_stock_moved_meanwhile_is_asked_for_again(tech_pa
     answer = tech_page.post_form(address, line=line, **{f"lot-{receipt.lot_ids[0]}": "4"})
     assert answer.status_code == 409
     assert "count it once more" in answer.text
-    again = count_walks.bin_to_count(walk.id, bin_.id).line
-    assert tech_page.post_form(address, line=again, **{f"lot-{receipt.lot_ids[0]}": "0"}).status_code == 303
+    new_line = count_walks.bin_to_count(walk.id, bin_.id).line
+    assert tech_page.post_form(address, line=new_line, **{f"lot-{receipt.lot_ids[0]}": "0"}).status_code == 303
 
 
 @pytest.mark.parametrize(

@@ -130,10 +130,10 @@ def set_intermittent(key: int, suspect: int) -> Response:
 @form_action(job)
 def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    named = diagnosis_screen.set_known_symptom(
+    record = diagnosis_screen.set_known_symptom(
         key, form_value("symptom", TextField(needed="Choose the words that the shop knows it by."))
     )
-    flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
+    flash(f"Job {record.number} is a “{record.symptom}” now; the customer's words are in its note.", "good")
     return _redirect_to_diagnosis(key)
 
 

@@ -103,8 +103,8 @@ def label_size(key: int) -> str:
 @form_action(label_size)
 def edit_label_size(key: int) -> Response:
     """Change a size of the shop's own."""
-    typed: dict[str, Any] = load_form(EditLabelSizeForm)
-    changed = domain.edit_label_size(key, settings().label_url, typed.pop("version"), **typed)
+    data: dict[str, Any] = load_form(EditLabelSizeForm)
+    changed = domain.edit_label_size(key, settings().label_url, data.pop("version"), **data)
     flash(f"{changed.name} is changed.", "good")
     return redirect_to("label size", key)
 

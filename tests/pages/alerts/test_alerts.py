@@ -148,11 +148,11 @@ def test_the_feed_is_atom_as_rfc_4287_wants_it(tech_page: PageClient, client: Fl
     assert any("Fader cap <100 mm> & black" in str(entry.findtext(f"{{{ATOM_NAMESPACE}}}title")) for entry in entries)
     links = {entry.find(f"{{{ATOM_NAMESPACE}}}link").get("href") for entry in entries}  # type: ignore[union-attr]
     assert links == {f"http://localhost/parts/{key}" for key in (part.id, other.id)}
-    assert [one.get("rel") for one in root.findall(f"{{{ATOM_NAMESPACE}}}link")] == ["self", "alternate"]
+    assert [link.get("rel") for link in root.findall(f"{{{ATOM_NAMESPACE}}}link")] == ["self", "alternate"]
 
 
 def entry_ids(client: FlaskClient, address: str) -> list[str]:
-    return [str(one.findtext(ID)) for one in ET.fromstring(client.get(address).data).iter(ENTRY)]
+    return [str(entry.findtext(ID)) for entry in ET.fromstring(client.get(address).data).iter(ENTRY)]
 
 
 def test_an_entry_keeps_its_id_until_the_alert_is_told_anew(tech_page: PageClient, client: FlaskClient) -> None:

@@ -92,10 +92,10 @@ def test_looking_without_putting_in_teaches_nothing(tech_page: PageClient) -> No
 
 
 def test_parts_that_the_numbers_may_mean_are_offered(tech_page: PageClient) -> None:
-    one, other = a_part("Header", maker_number="WB-H4-200"), a_part("Header, angled", maker_number="WB-H4-200")
+    first, other = a_part("Header", maker_number="WB-H4-200"), a_part("Header, angled", maker_number="WB-H4-200")
     page = tech_page.get("/receive", query_string={"bag": BAG})
     assert "Its numbers mean several parts." in page_text(page)
-    for part in (one, other):
+    for part in (first, other):
         assert f"part={part.id}&amp;bag=" in page.get_data(as_text=True)
 
 

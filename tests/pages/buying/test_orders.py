@@ -24,9 +24,9 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE orders;--"
 def a_draft(quantity: int = 10, name: str = "Rear fan", **seller: str) -> tuple[OrderRecord, PartRecord]:
     """Draft an order of one part that is sold in packs of 5 at 20.00."""
     part = a_part(name, "fan")
-    who = suppliers.add_supplier(seller.pop("seller", "Quayside Spares"), shipping_minor=600, **seller)
-    suppliers.add_offer(part.id, who.id, 2000, pack=5, supplier_number="QS-60")
-    return orders.draft_order(who.id, [NewOrderLine(part.id, quantity)]), part
+    supplier = suppliers.add_supplier(seller.pop("seller", "Quayside Spares"), shipping_minor=600, **seller)
+    suppliers.add_offer(part.id, supplier.id, 2000, pack=5, supplier_number="QS-60")
+    return orders.draft_order(supplier.id, [NewOrderLine(part.id, quantity)]), part
 
 
 def test_it_lists_orders_by_what_there_is_to_do(tech_page: PageClient) -> None:

@@ -23,14 +23,14 @@ def parcel(tech_page: PageClient) -> Parcel:
     """An order under way for ten headers, which have a bin, and 100 ml of flux, of which some lies in a mixed bin."""
     seller = suppliers.add_supplier("Quayside Spares")
     header, flux = a_part(), a_part("Flux", "consumable", kept="by level", unit="ml")
-    own, mixed = a_bin(header), a_bin(mixed=True, name="Shelf")
+    own_bin, mixed = a_bin(header), a_bin(mixed=True, name="Shelf")
     receive.receive(flux.id, 5, mixed.id)
     drafted = orders.draft_order(seller.id, [NewOrderLine(header.id, 10), NewOrderLine(flux.id, 100)])
-    return orders.place_order(drafted.id), header, own, flux
+    return orders.place_order(drafted.id), header, own_bin, flux
 
 
 def test_one_tap_puts_all_of_it_into_its_bins(tech_page: PageClient, parcel: Parcel) -> None:
-    order, header, own, flux = parcel
+    order, header, own_bin, flux = parcel
     assert f'href="/orders/{order.id}/unpack"' in tech_page.get(f"/orders/{order.id}").text
     page = tech_page.get(f"/orders/{order.id}/unpack")
     line = order.lines[1].id
@@ -44,9 +44,9 @@ def test_one_tap_puts_all_of_it_into_its_bins(tech_page: PageClient, parcel: Par
     assert (str(lot.best_before), lot.order_line_id, lot.supplier_id) == ("2027-05-01", line, order.supplier_id)
     both = sorted((lots(part_id=header.id).items[0].id, lot.id))
     assert "Labels of what came last" in page_text(result_page)
-    assert all(f"lot={one}" in result_page.text for one in both)
+    assert all(f"lot={lot}" in result_page.text for lot in both)
     assert verify.verify_ledger().sound
-    assert own.name in page_text(tech_page.get(f"/lots/{both[0]}"))
+    assert own_bin.name in page_text(tech_page.get(f"/lots/{both[0]}"))
 
 
 def test_what_is_not_in_the_parcel_stays_awaited(tech_page: PageClient, parcel: Parcel) -> None:

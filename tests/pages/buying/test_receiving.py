@@ -29,8 +29,8 @@ def test_it_asks_which_part_and_goes_by_the_label_of_a_bin(tech_page: PageClient
     part = a_part("Rear fan", "fan")
     bin_ = a_bin(part)
     assert "What came in?" in page_text(tech_page.get("/receive"))
-    for asked in (bin_.code.lower(), f"https://anywhere.example/S/{bin_.code}", "rear fan", part.number):
-        page = tech_page.get("/receive", query_string={"q": asked})
+    for code in (bin_.code.lower(), f"https://anywhere.example/S/{bin_.code}", "rear fan", part.number):
+        page = tech_page.get("/receive", query_string={"q": code})
         assert "Rear fan" in page_text(page)
         assert dict(find_form(page, "/receive").fields)["bin"] == bin_.name
 
@@ -211,8 +211,8 @@ def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> N
     job = jobs.add_job(unit_model="Corvid 7", symptom=EVIL)
     page = tech_page.get(f"/receive?part={part.id}&job={job.id}")
     refused = submit_form(tech_page, page, "/receive", amount=EVIL, maker_lot=EVIL, note=EVIL, bin=EVIL)
-    for one in (page, refused, tech_page.get("/receive", query_string={"q": EVIL + "?"})):
-        assert "<script>alert" not in one.get_data(as_text=True)
+    for shown in (page, refused, tech_page.get("/receive", query_string={"q": EVIL + "?"})):
+        assert "<script>alert" not in shown.get_data(as_text=True)
 
 
 def test_it_finds_no_part_bin_or_line_that_is_not_there(tech_page: PageClient) -> None:

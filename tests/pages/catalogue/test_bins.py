@@ -110,9 +110,9 @@ def tap(button: tuple[PageClient, PageForm]) -> TestResponse:
 def test_it_gives_the_last_piece_to_one_of_two_people_and_tells_the_other(app: Flask, tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(1)
     both = [tech_page, make_page_client(app, a_person())]
-    for one in both:
-        with_job(one)
-    buttons = [(one, find_form(one.get(f"/bins/{bin_.id}"), "/take")) for one in both]
+    for response in both:
+        with_job(response)
+    buttons = [(answer, find_form(answer.get(f"/bins/{bin_.id}"), "/take")) for answer in both]
     with ThreadPoolExecutor(2) as pool:
         answers = list(pool.map(tap, buttons))
     assert sorted(answer.status_code for answer in answers) == [303, 409]
@@ -255,13 +255,13 @@ def test_it_asks_how_much_of_a_part_kept_by_level_in_its_unit(tech_page: PageCli
 
 def test_it_shows_each_part_of_a_mixed_bin_with_its_own_button(tech_page: PageClient) -> None:
     bin_ = a_bin(mixed=True)
-    record = [a_part(name) for name in ("Screw M3", "Washer M3")]
-    for part in record:
+    parts_ = [a_part(name) for name in ("Screw M3", "Washer M3")]
+    for part in parts_:
         receive.receive(part.id, 9, bin_.id)
     with_job(tech_page)
     page = tech_page.get(f"/bins/{bin_.id}")
-    follow_redirect(tech_page, submit_form(tech_page, page, "/take", f"take-{record[1].id}"))
-    assert [stock_of(one.id).on_shelf for one in record] == [9, 8]
+    follow_redirect(tech_page, submit_form(tech_page, page, "/take", f"take-{parts_[1].id}"))
+    assert [stock_of(part.id).on_shelf for part in parts_] == [9, 8]
 
 
 def test_it_shows_pieces_with_their_standing(tech_page: PageClient) -> None:
@@ -334,13 +334,13 @@ def test_a_blank_label_asks_what_goes_in_and_is_put_to_use(tech_page: PageClient
 
 
 def test_a_blank_label_asks_which_of_several_parts_is_meant_and_keeps_the_name(tech_page: PageClient) -> None:
-    wanted = [a_part("Header 4-way"), a_part("Header 6-way")][1]
+    part = [a_part("Header 4-way"), a_part("Header 6-way")][1]
     blank = bins.add_blank_bins(1)[0]
     refused = submit_form(tech_page, tech_page.get(f"/bins/{blank.id}"), "/use", name="A-21", part="header")
     assert refused.status_code == 422
     assert "Several parts have that: choose one." in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/use", part=wanted.number))
-    assert (bins.get_bin(blank.id).name, bins.get_bin(blank.id).part_id) == ("A-21", wanted.id)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/use", part=part.number))
+    assert (bins.get_bin(blank.id).name, bins.get_bin(blank.id).part_id) == ("A-21", part.id)
 
 
 @pytest.mark.parametrize(("what", "mixed"), [("mixed", True), ("first", False)])

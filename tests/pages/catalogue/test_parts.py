@@ -89,7 +89,7 @@ def test_it_adds_a_part_with_attributes_fits_and_the_cautions_they_imply(tech_pa
         tech_page, **{"a-pitch_mm": "2,0", "a-ways": "4", "a-gender": "header", "fits": "Corvid 7\nTern 12"}
     )
     assert record.attributes == {"pitch_mm": 2, "ways": 4, "gender": "header"}
-    assert [one.name for one in parts.unit_models_of_part(record.id)] == ["Corvid 7", "Tern 12"]
+    assert [model.name for model in parts.unit_models_of_part(record.id)] == ["Corvid 7", "Tern 12"]
     supply = tech_page.get("/parts/new?kind=supply")
     submit_form(tech_page, supply, "/parts/new", name="24 V supply", number="S-1", kept="individually", unit="piece")
     assert parts.parts(find="S-1").items[0].hazards == ["mains", "stored_charge"]

@@ -73,8 +73,8 @@ def test_the_scan_field_waits_for_a_scan(tech_page: PageClient) -> None:
 
 def test_what_was_scanned_on_this_device_is_listed_newest_first(tech_page: PageClient) -> None:
     first, second = a_bin(name="A-01"), a_bin(name="A-02")
-    for one in (first, second, first):
-        tech_page.get(f"/S/{one.code}")
+    for bin_ in (first, second, first):
+        tech_page.get(f"/S/{bin_.code}")
     text = page_text(tech_page.get("/scan"))
     assert text.index("Bin A-01") < text.index("Bin A-02")
     assert text.count("Bin A-01") == 1
@@ -105,8 +105,8 @@ def test_words_find_jobs_bins_pieces_and_models(tech_page: PageClient) -> None:
     a_bin(name="Shelf Corvid")
     a_piece("Corvid spare")
     text = page_text(tech_page.get("/find?q=corvid"))
-    for one in ("Jobs 1", "Bins 1", "Pieces 1", "Unit models 1"):
-        assert one in text
+    for heading in ("Jobs 1", "Bins 1", "Pieces 1", "Unit models 1"):
+        assert heading in text
 
 
 def test_the_whole_name_of_a_bin_a_piece_a_job_or_an_order_opens_it(tech_page: PageClient) -> None:

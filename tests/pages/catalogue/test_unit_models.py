@@ -27,8 +27,8 @@ def test_it_shows_parts_lessons_and_past_jobs(tech_page: PageClient) -> None:
     model = parts.unit_models()[0]
     parts.add_lesson("Check the flat-flex first.", unit_model_id=model.id)
     text = page_text(tech_page.get(f"/unit-models/{model.id}"))
-    for one in ("Rear fan", f"Job {job.number}", "it was: flat-flex cracked", "Check the flat-flex first."):
-        assert one in text
+    for words in ("Rear fan", f"Job {job.number}", "it was: flat-flex cracked", "Check the flat-flex first."):
+        assert words in text
 
 
 def test_it_keeps_a_lesson(tech_page: PageClient) -> None:
@@ -40,7 +40,7 @@ def test_it_keeps_a_lesson(tech_page: PageClient) -> None:
     answer = follow_redirect(tech_page, submit_form(tech_page, page, "/lessons", text="The yoke cracks."))
     assert "The yoke cracks." in page_text(answer)
     lessons = parts.lessons(unit_model_id=model.id)
-    assert [(one.text, one.person) for one in lessons] == [("The yoke cracks.", tech_page.person.shown_as)]
+    assert [(lesson.text, lesson.person) for lesson in lessons] == [("The yoke cracks.", tech_page.person.shown_as)]
 
 
 def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> None:

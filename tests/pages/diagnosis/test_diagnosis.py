@@ -137,16 +137,16 @@ def test_it_names_observations_that_contradict_each_other(tech_page: PageClient)
 def test_the_unit_is_run_with_two_pieces_at_once(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
     assert not [form for form in page_forms(tech_page.get(f"/jobs/{job.id}")) if form.action.endswith("/runs")]
-    lent = [
+    loans = [
         swap_tests.take_piece(a_piece(name, part_name=name).id, job.id, suspect_id=ids[suspect]).loan.id
         for name, suspect in (("C-07", "fan"), ("C-03", "harness"))
     ]
     page = tech_page.get(f"/jobs/{job.id}")
     refused = submit_form(tech_page, page, "/runs", works="yes")
     assert (refused.status_code, "Say which pieces were in the unit" in page_text(refused)) == (422, True)
-    page = follow_redirect(tech_page, submit_form(tech_page, page, "/runs", loans=lent, works="yes"))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/runs", loans=loans, works="yes"))
     assert "Run with C-07 for fan and C-03 for harness; the unit works." in page_text(page)
-    assert evidence.observations(job.id)[0].loan_ids == tuple(lent)
+    assert evidence.observations(job.id)[0].loan_ids == tuple(loans)
 
 
 @pytest.mark.parametrize("sent", [{}, {"seen": "shaken"}, {"seen": "measured bad", "suspect": "x"}])
@@ -316,9 +316,9 @@ def test_the_best_step_is_logged_in_one_tap_where_it_is_advised(
     shop.edit_shop(minutes_repair=minutes)
     page = tech_page.get(f"/jobs/{job.id}")
     assert lead(page).startswith(first)
-    sent = [form for form in page_forms(page) if form.action.endswith("/evidence")][-1]
-    about = int(dict(sent.fields)["suspect"])
-    follow_redirect(tech_page, send_form(tech_page, sent, seen=tap))
+    forms = [form for form in page_forms(page) if form.action.endswith("/evidence")][-1]
+    about = int(dict(forms.fields)["suspect"])
+    follow_redirect(tech_page, send_form(tech_page, forms, seen=tap))
     (observations,) = evidence.observations(job.id)
     assert (observations.suspect_id, observations.kind, about in ids.values()) == (about, kind, True)
 

@@ -32,7 +32,7 @@ def test_it_lists_open_jobs_before_waiting_ones_before_closed_ones(tech_page: Pa
     jobs.close_job(closed.id)
     jobs.mark_waiting(waiting.id, "a header in the post")
     text = page_text(tech_page.get("/jobs"))
-    places = [text.index(f"Job {one.number}") for one in (open_, waiting, closed)]
+    places = [text.index(f"Job {job.number}") for job in (open_, waiting, closed)]
     assert places == sorted(places)
     assert "waits for a header in the post" in text
 
@@ -54,12 +54,12 @@ def test_it_says_so_when_there_are_no_jobs(tech_page: PageClient) -> None:
 
 
 def test_it_lists_older_closed_jobs_page_by_page(tech_page: PageClient) -> None:
-    record = [a_job(symptom=f"fault {number}") for number in range(27)]
-    for one in record:
-        jobs.close_job(one.id)
+    numbers = [a_job(symptom=f"fault {number}") for number in range(27)]
+    for value in numbers:
+        jobs.close_job(value.id)
     first = tech_page.get("/jobs")
     assert "Older jobs" in page_text(first)
-    assert f"Job {record[0].number} " not in page_text(first)
+    assert f"Job {numbers[0].number} " not in page_text(first)
 
 
 @pytest.mark.parametrize("query", ["status=lost", "after=nonsense!", "status=closed&after=%00"])
@@ -235,13 +235,13 @@ def test_a_need_that_is_kept_piece_by_piece_leads_to_the_bin_of_one_that_may_be_
 
 def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None:
     a_part("Header 4-way")
-    wanted = a_part("Header 6-way")
+    part = a_part("Header 6-way")
     job = a_job()
     refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", part="header", amount="2")
     assert refused.status_code == 422
     assert "Which of these?" in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=wanted.number))
-    assert [(need.part.id, need.quantity) for need in jobs.needs(job.id)] == [(wanted.id, 2)]
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=part.number))
+    assert [(need.part.id, need.quantity) for need in jobs.needs(job.id)] == [(part.id, 2)]
 
 
 @pytest.mark.parametrize(
@@ -278,8 +278,8 @@ def test_a_suspect_shows_which_proved_spare_fits_first_and_leads_to_it(tech_page
     suspect = jobs.suspects(job.id)[0]
     best = spares.spares_for(suspect_id=suspect.id).options[0].seen.piece
     assert f"Two proved fans fit, {best.name} first." in page_text(page)
-    for one in (first, second):
-        assert f'href="/pieces/{one.id}?suspect={suspect.id}"' in page.get_data(as_text=True)
+    for piece in (first, second):
+        assert f'href="/pieces/{piece.id}?suspect={suspect.id}"' in page.get_data(as_text=True)
     page = follow_redirect(tech_page, submit_form(tech_page, page, "/verdict", verdict="good"))
     assert "it was not this" in page_text(page)
 

@@ -114,8 +114,8 @@ def test_it_shows_a_key_for_a_program_once_and_keeps_none_of_it(app: Flask, owne
         secret not in f"{idempotency_key.body}{idempotency_key.headers}"
         for idempotency_key in IdempotencyKey.select()
     )
-    asked = app.test_client().get("/api/v1/parts", headers={"Authorization": f"Bearer {secret}"})
-    assert asked.status_code == 200
+    response = app.test_client().get("/api/v1/parts", headers={"Authorization": f"Bearer {secret}"})
+    assert response.status_code == 200
 
 
 def test_it_ends_a_key(owner_page: PageClient) -> None:

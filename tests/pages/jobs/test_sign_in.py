@@ -137,10 +137,10 @@ def test_a_body_that_is_too_large_is_refused(tech_page: PageClient) -> None:
 
 
 def test_static_files_stay_in_the_phone_until_they_change(tech_page: PageClient) -> None:
-    named = re.findall(r'"(/static/[\w.]+\?v=\w{8})', tech_page.get("/scan").get_data(as_text=True))
-    assert any("bench.css" in one for one in named)
-    fields = {one: tech_page.get(one, buffered=True).headers["Cache-Control"] for one in named}
-    assert all("immutable" in one for one in fields.values())
+    addresses = re.findall(r'"(/static/[\w.]+\?v=\w{8})', tech_page.get("/scan").get_data(as_text=True))
+    assert any("bench.css" in address for address in addresses)
+    fields = {address: tech_page.get(address, buffered=True).headers["Cache-Control"] for address in addresses}
+    assert all("immutable" in address for address in fields.values())
     old = tech_page.get("/static/bench.css?v=00000000", buffered=True)
     assert "immutable" not in old.headers["Cache-Control"]
 

@@ -59,13 +59,13 @@ def test_a_roll_needs_no_sheet(tech_page: PageClient) -> None:
 
 
 def test_a_size_is_measured_again_and_taken_out_of_use(tech_page: PageClient) -> None:
-    one = kept(tech_page)
-    address = f"/labels/sizes/{one.id}"
+    size = kept(tech_page)
+    address = f"/labels/sizes/{size.id}"
     answer = follow_redirect(
         tech_page, submit_form(tech_page, tech_page.get(address), "", "size", left="5", active="1")
     )
     assert "Drawer fronts is changed." in page_text(answer)
-    assert label_sizes.get_label_size(one.id).left == 5.0
+    assert label_sizes.get_label_size(size.id).left == 5.0
     page = tech_page.get(address)
     form = find_form(page, named="size")
     form.fields = [pair for pair in form.fields if pair[0] != "active"]
@@ -125,12 +125,12 @@ def test_it_finds_nothing_that_is_not_there(address: str, tech_page: PageClient)
 
 
 def test_a_viewer_looks_and_changes_nothing(tech_page: PageClient, viewer_page: PageClient) -> None:
-    one = kept(tech_page)
-    assert "33 labels" in page_text(viewer_page.get(f"/labels/sizes/{one.id}"))
+    size = kept(tech_page)
+    assert "33 labels" in page_text(viewer_page.get(f"/labels/sizes/{size.id}"))
     assert viewer_page.get("/labels/sizes/new").status_code == 403
     for address in (
         "/labels/sizes/new",
-        f"/labels/sizes/{one.id}/edit",
+        f"/labels/sizes/{size.id}/edit",
         "/labels/offsets/1/forget",
         "/labels/offsets",
     ):

@@ -109,15 +109,15 @@ def test_it_makes_blank_labels_that_are_put_to_use_later(tech_page: PageClient) 
     page = tech_page.get("/labels")
     answer = follow_redirect(tech_page, submit_form(tech_page, page, "/blank", number="24"))
     assert "24 labels" in page_text(answer)
-    record = bins.bins(named=False, limit=50).items
-    assert len(record) == 24
-    query = f"blank={record[0].id}-{record[-1].id}"
-    assert read_png(tech_page, query) == f"HTTPS://BENCH.LAN/S/{record[0].code}"
+    blanks = bins.bins(named=False, limit=50).items
+    assert len(blanks) == 24
+    query = f"blank={blanks[0].id}-{blanks[-1].id}"
+    assert read_png(tech_page, query) == f"HTTPS://BENCH.LAN/S/{blanks[0].code}"
 
 
 def test_blank_labels_fill_a_sheet_of_ones_own(tech_page: PageClient) -> None:
-    own = label_sizes.add_label_size("HTTPS://BENCH.LAN", **FRONTS)
-    page = tech_page.get(f"/labels?media={own.key}&bin={a_bin().id}")
+    size = label_sizes.add_label_size("HTTPS://BENCH.LAN", **FRONTS)
+    page = tech_page.get(f"/labels?media={size.key}&bin={a_bin().id}")
     assert "300 dots an inch, as kept with this size" in page_text(page)
     form = find_form(page, "/blank")
     assert ("number", "33") in form.fields
@@ -145,8 +145,8 @@ def test_it_offers_what_often_wants_a_label(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     job = a_job()
     text = page_text(tech_page.get("/labels"))
-    for one in (str(bin_.name), part.name, f"Job {job.number}"):
-        assert one in text
+    for words in (str(bin_.name), part.name, f"Job {job.number}"):
+        assert words in text
 
 
 def test_it_draws_a_label_whatever_the_name_is(tech_page: PageClient) -> None:
@@ -201,7 +201,7 @@ def test_it_draws_each_page_of_a_long_job(tech_page: PageClient) -> None:
 
 def test_it_prints_no_more_than_a_thousand_at_a_time(tech_page: PageClient) -> None:
     record = [a_bin() for _ in range(11)]
-    query = "&".join(f"bin={one.id}" for one in record)
+    query = "&".join(f"bin={item.id}" for item in record)
     refused = tech_page.get(f"/labels?{query}&copies=100")
     assert refused.status_code == 422
     assert "That makes 1100 labels: print at most 1000 at a time." in page_text(refused)
@@ -218,9 +218,9 @@ def test_it_labels_the_end_of_a_shelf_from_the_part_and_from_the_bin(tech_page: 
     answer = tech_page.get(f"/labels?shelf={bin_.id}")
     assert f"Shelf end of {part.name}" in page_text(answer)
     assert read_png(tech_page, f"shelf={bin_.id}") == f"HTTPS://BENCH.LAN/S/{bin_.code}"
-    said = pdf_text(tech_page, f"shelf={bin_.id}")
-    for one in (part.number, part.name.split()[0], f"Bin {bin_.name}", bin_.code[:3]):
-        assert one in said
+    text = pdf_text(tech_page, f"shelf={bin_.id}")
+    for words in (part.number, part.name.split()[0], f"Bin {bin_.name}", bin_.code[:3]):
+        assert words in text
 
 
 def test_a_shelf_end_of_many_parts_says_the_place(tech_page: PageClient) -> None:
@@ -238,10 +238,10 @@ def pdf_text(client: PageClient, query: str) -> str:
     """Return what the first page of a PDF says, by a reader that is not ours."""
     document = pypdfium2.PdfDocument(client.get(f"/labels/labels.pdf?{query}").data)
     page = document[0].get_textpage()
-    said = str(page.get_text_range())
+    text = str(page.get_text_range())
     page.close()
     document.close()
-    return said
+    return text
 
 
 # ---- printing --------------------------------------------------------------------------------------------
@@ -260,7 +260,7 @@ def test_it_prints_on_the_queue_that_is_set_up(
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     record = [a_bin() for _ in range(3)]
-    query = "&".join(f"bin={one.id}" for one in record) + "&media=roll-62x29"
+    query = "&".join(f"bin={argument.id}" for argument in record) + "&media=roll-62x29"
     page = tech_page.get(f"/labels?{query}")
     assert "Print on bench-roll" in page_text(page)
     answer = follow_redirect(tech_page, submit_form(tech_page, page, "", "print"))
@@ -272,16 +272,16 @@ def test_it_prints_on_the_queue_that_is_set_up(
     pages = [page.render(scale=300 / 72).to_pil().convert("L") for page in document]
     document.close()
     read = [zxingcpp.read_barcodes(page)[0].text for page in pages]
-    assert read == [f"HTTPS://BENCH.LAN/S/{one.code}" for one in record]
+    assert read == [f"HTTPS://BENCH.LAN/S/{argument.code}" for argument in record]
 
 
 @pytest.mark.usefixtures("with_queues")
 def test_tapped_twice_it_prints_once(tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     page = tech_page.get(f"/labels?bin={a_bin().id}")
-    first, again = submit_form(tech_page, page, "", "print"), submit_form(tech_page, page, "", "print")
-    assert (first.status_code, again.status_code, lp.times) == (303, 303, 1)
-    assert again.headers["Location"] == first.headers["Location"]
+    first, answers = submit_form(tech_page, page, "", "print"), submit_form(tech_page, page, "", "print")
+    assert (first.status_code, answers.status_code, lp.times) == (303, 303, 1)
+    assert answers.headers["Location"] == first.headers["Location"]
 
 
 @pytest.mark.usefixtures("with_queues")
@@ -332,8 +332,8 @@ def test_it_has_no_button_where_nothing_prints(
     assert tech_page.post_form(f"/labels/print?bin={bin_.id}").status_code == 422
     nothing_on_path(tmp_path, monkeypatch)
     assert "Print on" not in page_text(tech_page.get(f"/labels?bin={bin_.id}"))
-    gone = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll")
-    assert (gone.status_code, "That printer is not here" in page_text(gone)) == (422, True)
+    answer = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll")
+    assert (answer.status_code, "That printer is not here" in page_text(answer)) == (422, True)
 
 
 def test_it_has_no_button_where_no_queue_is_set_up(

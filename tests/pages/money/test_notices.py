@@ -34,11 +34,11 @@ def test_a_tech_tells_the_customer_and_notes_the_answer(tech_page: PageClient) -
         answer
     )
     assert "no answer yet" in page_text(answer)
-    told = notices.notices(job.id)[0]
-    assert (told.person, jobs.job(job.id).waiting_for) == (tech_page.person.shown_as, "the customer's answer")
-    assert tech_page.get(f"/notices/{told.id}.txt").text == told.text
+    notice = notices.notices(job.id)[0]
+    assert (notice.person, jobs.job(job.id).waiting_for) == (tech_page.person.shown_as, "the customer's answer")
+    assert tech_page.get(f"/notices/{notice.id}.txt").text == notice.text
     mail = answer.text.split('href="mailto:?subject=')[1].split('"')[0].replace("&amp;", "&")
-    assert unquote(mail.split("&body=")[1]).replace("\r\n", "\n") == told.text
+    assert unquote(mail.split("&body=")[1]).replace("\r\n", "\n") == notice.text
     agree = next(form for form in page_forms(answer) if form.action.endswith("/answer"))
     agree.fields.append(("answer", "agreed"))
     back = follow_redirect(tech_page, send_form(tech_page, agree))
@@ -74,12 +74,12 @@ def test_a_line_is_left_out_and_nothing_need_be_safe_or_wait(tech_page: PageClie
 
 def test_a_viewer_reads_and_a_closed_job_tells_nothing_new(viewer_page: PageClient, tech_page: PageClient) -> None:
     job = waiting_job()
-    told = notices.record_notice(job.id, found="Worn.")
-    answer = viewer_page.get(f"/notices/{told.id}")
+    notice = notices.record_notice(job.id, found="Worn.")
+    answer = viewer_page.get(f"/notices/{notice.id}")
     assert answer.status_code == 200
     assert "They agree" not in page_text(answer)
     assert viewer_page.get(f"/jobs/{job.id}/notice").status_code == 403
-    assert viewer_page.post_form(f"/notices/{told.id}/answer", answer="agreed").status_code == 403
+    assert viewer_page.post_form(f"/notices/{notice.id}/answer", answer="agreed").status_code == 403
     jobs.close_job(job.id)
     assert "Tell the customer" not in page_text(tech_page.get(f"/jobs/{job.id}"))
     assert tech_page.post_form(f"/jobs/{job.id}/notice", found="Worn.").status_code == 409

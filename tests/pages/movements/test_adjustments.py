@@ -116,13 +116,13 @@ def test_it_counts_a_bin_and_books_the_difference(tech_page: PageClient) -> None
 def test_it_counts_several_lots_all_or_none(tech_page: PageClient) -> None:
     part, bin_, first = a_stocked_part(5)
     second = receive.receive(part.id, 4, bin_.id)
-    one, two = (f"lot-{done.lot_ids[0]}" for done in (first, second))
+    first_field, two = (f"lot-{receipt.lot_ids[0]}" for receipt in (first, second))
     page = tech_page.get(f"/bins/{bin_.id}/count")
-    refused = submit_form(tech_page, page, "/count", **{one: "1", two: "lots"})
+    refused = submit_form(tech_page, page, "/count", **{first_field: "1", two: "lots"})
     assert refused.status_code == 422
-    assert dict(find_form(refused, "/count").fields)[one] == "1"
+    assert dict(find_form(refused, "/count").fields)[first_field] == "1"
     assert booked(bin_.id) == 9
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/count", **{one: "0", two: ""}))
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/count", **{first_field: "0", two: ""}))
     assert booked(bin_.id) == 4
 
 

@@ -20,8 +20,8 @@ def _add(page: PageClient, **more: object) -> object:
 def test_it_lists_the_built_in_ones_with_their_source(viewer_page: PageClient) -> None:
     text = page_text(viewer_page.get("/procedures"))
     assert "ATX" in text
-    one = next(each for each in procedures.procedures() if "ATX" in each.name)
-    assert "11.40" in page_text(viewer_page.get(f"/procedures/{one.id}"))
+    procedure = next(each for each in procedures.procedures() if "ATX" in each.name)
+    assert "11.40" in page_text(viewer_page.get(f"/procedures/{procedure.id}"))
 
 
 def test_the_owner_adds_one_and_makes_a_next_edition(owner_page: PageClient) -> None:
@@ -51,10 +51,10 @@ def test_a_share_that_is_no_number_is_refused(owner_page: PageClient) -> None:
 
 
 def test_a_tech_reads_but_does_not_change_them(tech_page: PageClient) -> None:
-    one = procedures.procedures()[0]
-    assert tech_page.get(f"/procedures/{one.id}").status_code == 200
+    procedure = procedures.procedures()[0]
+    assert tech_page.get(f"/procedures/{procedure.id}").status_code == 200
     assert tech_page.get("/procedures/new").status_code == 403
-    assert tech_page.get(f"/procedures/{one.id}/edit").status_code == 403
+    assert tech_page.get(f"/procedures/{procedure.id}/edit").status_code == 403
 
 
 def test_one_that_is_not_there_is_not_found(owner_page: PageClient) -> None:

@@ -38,10 +38,10 @@ def test_a_plan_is_shown_in_words_before_it_is_kept(owner_page: PageClient) -> N
     shown_page = follow_redirect(owner_page, submit_form(owner_page, answer, "/incoming-plan", "save", act="save"))
     assert "one 90 % sure that at most 5 % of it are bad" in page_text(shown_page)
     assert incoming_plans.plan(part_id=part.id).most_bad == 0.05
-    gone = submit_form(
+    dropped = submit_form(
         owner_page, owner_page.get(f"/parts/{part.id}/incoming-plan"), "/incoming-plan", "drop", act="drop"
     )
-    assert "taken away" in page_text(follow_redirect(owner_page, gone))
+    assert "taken away" in page_text(follow_redirect(owner_page, dropped))
 
 
 def test_a_plan_that_cannot_be_is_refused_beside_its_field(owner_page: PageClient) -> None:

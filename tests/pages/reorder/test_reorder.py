@@ -28,9 +28,9 @@ def used_up(name: str = "Rear fan", *, seller: str = "Northgate Components", off
         bin_ = a_bin(part)
         receive.receive(part.id, 10, bin_.id)
         if offered:
-            record = suppliers.suppliers(find=seller).items
-            who = record[0] if record else suppliers.add_supplier(seller, shipping_minor=600)
-            suppliers.add_offer(part.id, who.id, 1450, supplier_number="NG-60")
+            sellers = suppliers.suppliers(find=seller).items
+            supplier = sellers[0] if sellers else suppliers.add_supplier(seller, shipping_minor=600)
+            suppliers.add_offer(part.id, supplier.id, 1450, supplier_number="NG-60")
     for number in range(10):
         with clock.freeze_at(start + timedelta(days=28 * number + 1)):
             pull.pull(1, bin_id=bin_.id, job_id=a_job().id)

@@ -25,10 +25,10 @@ LIST = "Number;Name;Kind;Colour;Bin;Quantity\nX-1;4-way header;connector;red;A-1
 def look(client: PageClient, text: str = "", file: bytes | None = None) -> TestResponse:
     """Send the first form, with pasted text or with a file."""
     fields = dict(find_form(client.get("/stock-lists"), "/look").fields)
-    sent: dict[str, Any] = {**fields, "text": text}
+    upload: dict[str, Any] = {**fields, "text": text}
     if file is not None:
-        sent["file"] = FileStorage(io.BytesIO(file), "stock.csv")
-    return post(client, "/stock-lists/look", sent)
+        upload["file"] = FileStorage(io.BytesIO(file), "stock.csv")
+    return post(client, "/stock-lists/look", upload)
 
 
 def post(client: PageClient, address: str, sent: dict[str, Any]) -> TestResponse:
@@ -57,8 +57,8 @@ def test_a_list_is_looked_at_then_taken_in_and_its_labels_are_next(owner_page: P
 
 def test_the_same_button_pressed_twice_takes_it_in_once(owner_page: PageClient) -> None:
     button = find_form(look(owner_page, LIST), "/take")
-    first, again = (send_form(owner_page, button, leave_out="Colour") for _ in range(2))
-    assert (first.status_code, again.status_code, first.location) == (303, 303, again.location)
+    first, second = (send_form(owner_page, button, leave_out="Colour") for _ in range(2))
+    assert (first.status_code, second.status_code, first.location) == (303, 303, second.location)
     assert (len(taken()), stock_of(Part.get(Part.number == "X-1").id).on_shelf) == (1, 12)
 
 
