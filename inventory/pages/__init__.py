@@ -1,4 +1,4 @@
-"""Web pages for people: one module a page's word, all on one blueprint. A view parses, calls stock, renders."""
+"""Web pages for people, all on one blueprint. A view parses, calls the domain, renders."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from inventory.web.access import allow_anonymous
 VIEW_MODULES = (
     "alerts.alerts",
     "alerts.backups",
-    "alerts.today",
     "buying.orders",
     "buying.receive_order",
     "buying.receiving",
@@ -24,7 +23,6 @@ VIEW_MODULES = (
     "catalogue.search",
     "catalogue.unit_models",
     "common.kind_figures",
-    "common.more",
     "common.shop",
     "diagnosis.diagnosis",
     "jobs.jobs",
@@ -36,16 +34,13 @@ VIEW_MODULES = (
     "money.notices",
     "movements.adjustments",
     "movements.substitutes",
-    "movements.undo",
     "proof.pieces",
     "proof.procedures",
-    "proof.spare_list",
     "quality.incoming",
     "quality.recalls",
     "quality.sent_back",
     "quality.trace",
     "reorder.dates",
-    "reorder.forecasts",
     "reorder.reorder",
     "stocktake.counting",
     "stocktake.levels",

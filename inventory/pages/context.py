@@ -1,4 +1,4 @@
-"""What every page shares: filters that say times, money and quantities, hidden form fields, the job in hand."""
+"""What every page shares: filters for times, money and quantities, hidden form fields, the job in hand."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, Response, current_app, g, request
+from flask import Blueprint, Response, g, request
 from flask_wtf.csrf import generate_csrf
 from markupsafe import Markup
 
@@ -36,7 +36,7 @@ def to_local_time(moment: datetime) -> datetime:
 
 
 def when(moment: datetime | None) -> str:
-    """Say a moment as people do: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
+    """Format a moment: "today 14:05", "yesterday 09:30", "3 Nov 2026"."""
     if moment is None:
         return ""
     here, now = to_local_time(moment), to_local_time(datetime.now(UTC))
@@ -49,7 +49,7 @@ def when(moment: datetime | None) -> str:
 
 
 def day(value: date | datetime | None) -> str:
-    """Say a day: "3 Nov 2026"."""
+    """Format a day: "3 Nov 2026"."""
     if value is None:
         return ""
     shown = to_local_time(value) if isinstance(value, datetime) else value
@@ -57,12 +57,12 @@ def day(value: date | datetime | None) -> str:
 
 
 def money(minor: int | None) -> str:
-    """Say an amount in the bench's currency; empty when it is not known."""
+    """Format minor units in the bench's currency; empty when unknown."""
     return "" if minor is None else format_money(minor, settings().currency)
 
 
 def percent(share: float | None) -> str:
-    """Say a chance so that it never shows as a certainty it is not: "98 %", "over 99 %"."""
+    """Format a probability, never rounded up to certainty: "98 %", "over 99 %"."""
     if share is None:
         return ""
     if 0.995 <= share < 1:
@@ -102,15 +102,10 @@ def may(role: str) -> bool:
     return bool(person) and ROLE_RANK[person.role] >= ROLE_RANK[role]
 
 
-def has_page(name: str) -> bool:
-    """Tell whether there is a page called *name*, to show or leave out the way to it."""
-    return f"pages.{name}" in current_app.view_functions
-
-
 def thing_url(what: str, key: int, **more: Any) -> str:
-    """Return the address of a thing's page, with what it is asked for besides: ``thing_url("bin", 3, done=7)``."""
-    asked = urlencode({name: value for name, value in more.items() if value is not None})
-    return f"{request.script_root}{page_path(what, key)}{asked and '?'}{asked}"
+    """Return the address of a thing's page, with query parameters *more*: ``thing_url("bin", 3, done=7)``."""
+    query = urlencode({name: value for name, value in more.items() if value is not None})
+    return f"{request.script_root}{page_path(what, key)}{query and '?'}{query}"
 
 
 def _set_cache_headers(response: Response) -> Response:
@@ -147,7 +142,6 @@ def init_app(pages: Blueprint) -> None:
     pages.add_app_template_filter(lambda part: attributes.attributes_text(part.kind, part.attributes), "attributes")
     pages.add_app_template_global(hidden)
     pages.add_app_template_global(may)
-    pages.add_app_template_global(has_page)
     pages.add_app_template_global(form_state)
     pages.add_app_template_global(thing_url)
     pages.record_once(lambda state: state.app.jinja_env.globals.update(HAZARDS=HAZARDS))

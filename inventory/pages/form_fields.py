@@ -48,8 +48,8 @@ class NumberField(fields.Field[float | None]):
         if not text:
             return None
         with suppress(ValueError):
-            if math.isfinite(typed := float(text)):
-                return typed
+            if math.isfinite(number := float(text)):
+                return number
         raise ValidationError(self.wrong)
 
 
@@ -66,12 +66,12 @@ class PercentField(fields.Field[float | None]):
         if not text:
             return None
         try:
-            typed = float(text)
+            number = float(text)
         except ValueError:
-            typed = float("nan")
-        if not self.low <= typed <= self.high:
+            number = float("nan")
+        if not self.low <= number <= self.high:
             raise ValidationError(f"Type a percentage from {self.low:g} to {self.high:g}, such as 95.")
-        return round(typed / 100, 6)
+        return round(number / 100, 6)
 
 
 class MillimetresField(fields.Field[float | None]):

@@ -1,4 +1,4 @@
-"""Reading forms with schemas: what was typed becomes plain values, or a sentence for each field that is off."""
+"""Reading forms with schemas: what was typed becomes plain values, or a sentence for each invalid field."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from flask import g, request
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from werkzeug.datastructures import MultiDict
 
-from inventory.domain.common.errors import DomainError, Invalid
+from inventory.domain.common.errors import DomainError, Invalid, invalid_field
 
 FORM_NAME_FIELD = "form"  # the hidden field that says which form of a page was sent
 
@@ -27,10 +27,10 @@ def _blank_is_none(value: Any) -> Any:
 
 
 class TextField(fields.String):
-    """Text without surrounding space; left out, it is empty. Its length is for ``stock`` to judge."""
+    """Text without surrounding space; left out, it is empty. Its length is checked by the domain."""
 
     def __init__(self, needed: str = "", **more: Any) -> None:
-        """Ask for text; *needed* is the sentence for somebody who typed none."""
+        """Ask for text; *needed* is the error when it is blank."""
         checks = [validate.Length(min=1, error=needed)] if needed else []
         super().__init__(load_default="", validate=checks, **more)
 
@@ -44,11 +44,11 @@ class IdField(fields.Integer):
     default_error_messages = dict.fromkeys(("invalid", "required", "null"), "Choose one from the list.")
 
     def __init__(self, *, required: bool = False, needed: str = "", **more: Any) -> None:
-        """Ask for a thing's number; *needed* is the sentence for somebody who chose none of those required."""
-        given: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
+        """Ask for a thing's number; *needed* is the error when none is chosen."""
+        options: dict[str, Any] = {} if required or needed else {"load_default": None, "allow_none": True}
         if needed:
-            given["error_messages"] = {"required": needed, "null": needed}
-        super().__init__(required=required or bool(needed), **{**given, **more})
+            options["error_messages"] = {"required": needed, "null": needed}
+        super().__init__(required=required or bool(needed), **{**options, **more})
 
     def deserialize(self, value: Any, *args: Any, **more: Any) -> Any:
         """Read a number; a blank one counts as none."""
@@ -108,32 +108,52 @@ class DateField(fields.Date):
 
 
 def load_form(schema: type[Schema]) -> dict[str, Any]:
-    """Return what the form that was sent says, by *schema*; raise Invalid naming each field that is off."""
+    """Return what the form that was sent says, by *schema*; raise Invalid naming each invalid field."""
     return _load(schema, request.form)
 
 
 def load_query(schema: type[Schema]) -> dict[str, Any]:
-    """Return what the address's query says, by *schema*; raise Invalid naming each field that is off."""
+    """Return what the address's query says, by *schema*; raise Invalid naming each invalid field."""
     return _load(schema, request.args)
 
 
+def form_value(name: str, field: fields.Field[Any]) -> Any:
+    """Return the one *field* of the form that was sent; raise Invalid naming it."""
+    return load_form(Form.from_dict({name: field}))[name]
+
+
+def query_value(name: str, field: fields.Field[Any]) -> Any:
+    """Return one *field* of the address's query; raise Invalid naming it."""
+    return load_query(Form.from_dict({name: field}))[name]
+
+
+def parse_text(text: str, field: fields.Field[Any], name: str) -> Any:
+    """Return what a *text* says, by *field*; raise Invalid naming the form's field *name*."""
+    try:
+        return field.deserialize(text)
+    except ValidationError as bad:
+        raise invalid_field(name, str(bad.messages[0])) from None
+
+
 def load_texts(schema: type[Schema], data: Mapping[str, str], ending: str) -> dict[str, Any]:
-    """Return what some texts say, by *schema*; raise Invalid naming each that is off with *ending* after its name."""
+    """Return what some texts say, by *schema*; raise Invalid naming each invalid one with *ending* after its name."""
     try:
         return _load(schema, MultiDict(data))
     except Invalid as bad:
-        raise Invalid(bad.sentence, errors={f"{name}{ending}": said for name, said in bad.errors.items()}) from None
+        raise Invalid(
+            bad.sentence, errors={f"{name}{ending}": messages for name, messages in bad.errors.items()}
+        ) from None
 
 
-def _to_plain_dict(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _to_plain_dict(schema: type[Schema], values: MultiDict[str, str]) -> dict[str, Any]:
     """Return one text for each field, and a list of texts for each that takes several."""
-    several = {name for name, one in schema().fields.items() if isinstance(one, fields.List)}
-    return {name: typed.getlist(name) if name in several else typed[name] for name in typed}
+    several = {name for name, field in schema().fields.items() if isinstance(field, fields.List)}
+    return {name: values.getlist(name) if name in several else values[name] for name in values}
 
 
-def _load(schema: type[Schema], typed: MultiDict[str, str]) -> dict[str, Any]:
+def _load(schema: type[Schema], values: MultiDict[str, str]) -> dict[str, Any]:
     try:
-        loaded: dict[str, Any] = schema().load(_to_plain_dict(schema, typed))
+        loaded: dict[str, Any] = schema().load(_to_plain_dict(schema, values))
     except ValidationError as bad:
         errors: dict[str, Any] = dict(bad.messages_dict)
         first = next(iter(errors.values()))
@@ -163,8 +183,8 @@ class FormState:
 
     def error(self, name: str) -> str:
         """Return what is wrong with a field; empty when nothing is."""
-        found = getattr(self.refused, "errors", {}).get(name, "")
-        return found if isinstance(found, str) else " ".join(str(one) for one in found)
+        message = getattr(self.refused, "errors", {}).get(name, "")
+        return message if isinstance(message, str) else " ".join(str(text) for text in message)
 
 
 def form_state(name: str) -> FormState:

@@ -1,4 +1,4 @@
-"""Says things of the bench in the words that pages show."""
+"""Template filters that put records into words."""
 
 from __future__ import annotations
 
@@ -58,8 +58,8 @@ def odds_position(share: float) -> float:
 
 
 def _log_odds(share: float) -> float:
-    kept = min(max(share, 1e-6), 1 - 1e-6)
-    return math.log(kept / (1 - kept))
+    clamped = min(max(share, 1e-6), 1 - 1e-6)
+    return math.log(clamped / (1 - clamped))
 
 
 def job_line(job: JobRecord) -> str:
@@ -69,8 +69,8 @@ def job_line(job: JobRecord) -> str:
 
 def job_choices(jobs: Iterable[JobRecord], *, bench: bool = False) -> list[Choice]:
     """Return jobs to choose from; *bench* adds the choice of no job, for the bench itself."""
-    own: list[Choice] = [(JobOrBenchField.BENCH, "No job: for the bench itself")] if bench else []
-    return [*((job.id, job_line(job)) for job in jobs), *own]
+    bench_choice: list[Choice] = [(JobOrBenchField.BENCH, "No job: for the bench itself")] if bench else []
+    return [*((job.id, job_line(job)) for job in jobs), *bench_choice]
 
 
 def lot_choices(holdings: Iterable[Holding], unit: str) -> list[Choice]:
@@ -95,7 +95,7 @@ def limits_sentence(check: CheckRecord) -> str:
 
 def init_app(pages: Blueprint) -> None:
     """Give the templates these filters."""
-    for one in (
+    for template_filter in (
         amount_number,
         amount_unit,
         origin,
@@ -107,4 +107,4 @@ def init_app(pages: Blueprint) -> None:
         chance,
         odds_position,
     ):
-        pages.add_app_template_filter(one)
+        pages.add_app_template_filter(template_filter)

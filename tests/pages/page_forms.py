@@ -35,23 +35,23 @@ class _FormParser(HTMLParser):
         self._area: tuple[str, list[str]] | None = None
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        given = {name: value or "" for name, value in attrs}
+        fields = {name: value or "" for name, value in attrs}
         self.tags.append(tag)
         if tag == "form":
-            self.forms.append(PageForm(given.get("action", ""), given.get("method", "get")))
-        elif tag == "input" and "name" in given and self.forms:
-            self._input(given)
+            self.forms.append(PageForm(fields.get("action", ""), fields.get("method", "get")))
+        elif tag == "input" and "name" in fields and self.forms:
+            self._input(fields)
         elif tag == "select":
-            self._select = (given.get("name", ""), [])
+            self._select = (fields.get("name", ""), [])
         elif tag == "option" and self._select:
-            self._select[1].append((given.get("value", ""), "selected" in given))
+            self._select[1].append((fields.get("value", ""), "selected" in fields))
         elif tag == "textarea":
-            self._area = (given.get("name", ""), [])
+            self._area = (fields.get("name", ""), [])
 
-    def _input(self, given: Attributes) -> None:
-        if given.get("type") in ("checkbox", "radio") and "checked" not in given:
+    def _input(self, attributes: Attributes) -> None:
+        if attributes.get("type") in ("checkbox", "radio") and "checked" not in attributes:
             return
-        self.forms[-1].fields.append((given["name"], given.get("value", "")))
+        self.forms[-1].fields.append((attributes["name"], attributes.get("value", "")))
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "select" and self._select and self.forms:
@@ -93,9 +93,9 @@ def page_forms(page: TestResponse) -> list[PageForm]:
 
 def find_form(page: TestResponse, ending: str = "", named: str = "") -> PageForm:
     """Return the form whose action ends so, or that is called so; fail when the page has none."""
-    found = [form for form in page_forms(page) if form.action.endswith(ending) and named in ("", form.named())]
-    assert found, f"no form to {ending} {named}: {[(form.action, form.named()) for form in page_forms(page)]}"
-    return found[0]
+    matches = [form for form in page_forms(page) if form.action.endswith(ending) and named in ("", form.named())]
+    assert matches, f"no form to {ending} {named}: {[(form.action, form.named()) for form in page_forms(page)]}"
+    return matches[0]
 
 
 def submit_form(
@@ -107,11 +107,11 @@ def submit_form(
 
 def send_form(client: FlaskClient, found: PageForm, /, **typed: Any) -> TestResponse:
     """Send a form with what was typed into it; a list ticks several boxes of one name."""
-    kept: list[tuple[str, str]] = [(name, value) for name, value in found.fields if name not in typed]
+    record: list[tuple[str, str]] = [(name, value) for name, value in found.fields if name not in typed]
     for name, value in typed.items():
-        kept += [(name, str(one)) for one in (value if isinstance(value, list) else [value])]
+        record += [(name, str(item)) for item in (value if isinstance(value, list) else [value])]
     data: dict[str, list[str]] = {}
-    for name, value in kept:
+    for name, value in record:
         data.setdefault(name, []).append(value)
     return client.post(found.action, data=data)
 

@@ -22,11 +22,11 @@ def test_it_chooses_few_round_ticks_from_zero(most: int) -> None:
 
 @given(st.lists(st.integers(0, 1000), min_size=1, max_size=6))
 def test_it_splits_a_bar_into_all_of_it(numbers: list[int]) -> None:
-    found = demand_chart.bar_sections([(str(place), number) for place, number in enumerate(numbers)])
-    assert [one.number for one in found] == [number for number in numbers if number]
-    if found:
-        assert abs(sum(one.width for one in found) - 100) < 0.1
-        assert found[0].start == 0
+    bar_sections = demand_chart.bar_sections([(str(place), number) for place, number in enumerate(numbers)])
+    assert [section.number for section in bar_sections] == [number for number in numbers if number]
+    if bar_sections:
+        assert abs(sum(section.width for section in bar_sections) - 100) < 0.1
+        assert bar_sections[0].start == 0
 
 
 def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> None:
@@ -36,7 +36,7 @@ def test_when_jobs_want_more_than_there_is_every_bar_runs_dry(bench: object) -> 
     assert enough.have.word == "there are 2 pieces"
     assert [bar.short for bar in enough.bars][:3] == [False, False, False]
     jobs.set_need(a_job().id, part.id, 5)
-    wanted = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
-    assert wanted.have.word == "jobs want 3 pieces more"
-    assert wanted.have.at == demand_chart.LEFT
-    assert all(bar.short for bar in wanted.bars)
+    chart = demand_chart.demand_chart(reorder_list.explain_advice(part.id))
+    assert chart.have.word == "jobs want 3 pieces more"
+    assert chart.have.at == demand_chart.LEFT
+    assert all(bar.short for bar in chart.bars)

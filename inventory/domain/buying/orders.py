@@ -197,6 +197,11 @@ def order_of_line(line_id: int) -> OrderRecord:
     return order(get_row(OrderLine, line_id, "order line").order_id)
 
 
+def order_line(line_id: int) -> OrderLineRecord:
+    """Return one line of an order."""
+    return next(line for line in order_of_line(line_id).lines if line.id == line_id)
+
+
 def orders(
     *, status: str | None = None, supplier_id: int | None = None, part_id: int | None = None,
     after: str | None = None, limit: int = 50,

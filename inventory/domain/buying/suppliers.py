@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from peewee import JOIN, IntegrityError
@@ -62,6 +63,12 @@ def suppliers(*, find: str = "", active: bool | None = True, after: str | None =
     if active is not None:
         query = query.where(Supplier.active == active)
     return paginate(query, Supplier.name, after, limit, lambda row: from_row(SupplierRecord, row))
+
+
+def supplier_names(supplier_ids: Iterable[int]) -> dict[int, str]:
+    """Return the names of suppliers by their ids."""
+    rows = Supplier.select(Supplier.id, Supplier.name).where(Supplier.id << list(supplier_ids))
+    return {row.id: row.name for row in rows}
 
 
 def _validated_supplier(values: dict[str, Any]) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import HoldRecord, LotRecord, ResultPage, from_row
 from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_money, validated_year
 from inventory.store.connection import execute, transaction
-from inventory.store.job_use import of_lot
+from inventory.store.job_use import of_lot, standing_lines
 from inventory.store.tables import Balance, Hold, IncomingCheck, Lot, Piece
 
 TEXT_LIMITS = text_limits(LotRecord)
@@ -50,6 +50,11 @@ def remaining_by_lot(lot_ids: Sequence[int]) -> dict[int, int]:
         for key, number in query.tuples():
             found[key] = found.get(key, 0) + int(number)
     return {key: number for key, number in found.items() if number}
+
+
+def is_receipt_undone(lot_id: int) -> bool:
+    """Tell whether the receipt that made a lot was undone."""
+    return not standing_lines(lot_id, "receive")
 
 
 def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotRecord:

@@ -169,6 +169,11 @@ def part(part_id: int) -> PartRecord:
     return from_row(PartRecord, get_row(Part, part_id, "part"))
 
 
+def parts_by_id(part_ids: Iterable[int]) -> dict[int, PartRecord]:
+    """Return parts by their ids, as many as there are."""
+    return {row.id: from_row(PartRecord, row) for row in Part.select().where(Part.id << list(part_ids))}
+
+
 def parts(
     *, find: str = "", kind: str | None = None, fits: int | None = None, retired: bool = False,
     after: str | None = None, limit: int = 50,
@@ -246,6 +251,12 @@ def substitutes_of(part_id: int) -> list[SubstituteRecord]:
         SubstituteRecord(from_row(PartRecord, row.instead), row.differs, stock_of(row.instead.id).on_shelf)
         for row in rows.order_by(Part.number)
     ]
+
+
+def parts_replaced_by(part_id: int) -> list[tuple[PartRecord, str]]:
+    """Return the parts that a part may be used in place of, each with how it differs."""
+    rows = Substitute.select(Substitute, Part).join(Part, on=Substitute.part).where(Substitute.instead == part_id)
+    return [(from_row(PartRecord, row.part), row.differs) for row in rows]
 
 
 def add_lesson(

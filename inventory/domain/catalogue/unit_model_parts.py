@@ -6,13 +6,15 @@ from collections import defaultdict
 from statistics import median_low
 from typing import Any
 
+from peewee import fn
+
 from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common.records import BinRecord, PartRecord, from_row
 from inventory.domain.movements.substitute_records import ModelPart
 from inventory.store import job_use
 from inventory.store.connection import execute, run_for
 from inventory.store.fields import from_micros
-from inventory.store.tables import Bin, Part, PartFit
+from inventory.store.tables import Bin, Job, Part, PartFit
 
 # what each job of the model has of each part
 _USED_BY_JOBS = f"""
@@ -41,6 +43,13 @@ def parts_of_model(unit_model_id: int) -> list[ModelPart]:
         for row in rows
     ]
     return sorted(found, key=lambda one: (-one.jobs, not one.noted, one.part.number))
+
+
+def counts_by_model() -> tuple[dict[int, int], dict[int, int]]:
+    """Return by unit model how many jobs it came in for, and how many parts are noted to fit."""
+    jobs: Any = Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model)
+    fits: Any = PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model)
+    return dict(jobs.tuples()), dict(fits.tuples())
 
 
 def _uses_by_part(unit_model_id: int) -> dict[int, list[tuple[int, int]]]:

@@ -12,3 +12,8 @@ def parse_quantity_field(text: str, unit: str, field: str = "amount", *, minimum
         return parse_quantity(text, unit, minimum=minimum)
     except BadQuantity as bad:
         raise Invalid(str(bad), reason="bad_quantity", errors={field: [str(bad)]}) from None
+
+
+def parse_optional_quantity(text: str, unit: str, field: str, *, minimum: int = 1) -> int | None:
+    """Read a quantity that may be left blank, which is None."""
+    return parse_quantity_field(text, unit, field, minimum=minimum) if text.strip() else None

@@ -117,6 +117,12 @@ def jobs(*, find: str = "", status: str | None = None, after: str | None = None,
     return paginate(query, Job.id, after, limit, _record, descending=True)
 
 
+def jobs_of_model(unit_model_id: int, limit: int) -> tuple[list[JobRecord], int]:
+    """Return the newest jobs of a unit model, at most *limit*, and how many there are in all."""
+    query = Job.select().where(Job.unit_model == unit_model_id)
+    return [_record(row) for row in query.order_by(Job.id.desc()).limit(limit)], query.count()
+
+
 def mark_waiting(job_id: int, what: str, version: int | None = None) -> JobRecord:
     """Note that an open job waits for something, such as a part in the post."""
     with transaction():
@@ -175,6 +181,32 @@ def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
         now = {"quantity": wanted, "taken": quantity_met(job_id, part_id), "dropped": False}
         Need.update(**now).where(Need.id == need.id).execute()
     return next(need for need in needs(job_id) if need.part.id == part_id)
+
+
+def raise_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
+    """Say that a job wants *quantity* more of a part than it has now, so that it is ordered."""
+    with ledger.ledger_transaction():
+        need = Need.get_or_none(Need.job == job_id, Need.part == part_id)
+        missing = 0 if need is None or need.dropped else max(0, need.quantity - need.taken)
+        return set_need(job_id, part_id, (need.taken if need is not None else 0) + missing + quantity)
+
+
+def need_of_job(job_id: int, need_id: int) -> NeedRecord:
+    """Return a need of a job; raise Conflict for that of another job."""
+    _require_of_job(get_row(Need, need_id, "need"), job_id, "need")
+    return next(need for need in needs(job_id) if need.id == need_id)
+
+
+def suspect_of_job(job_id: int, suspect_id: int) -> SuspectRecord:
+    """Return a suspect of a job; raise Conflict for that of another job."""
+    row = get_row(Suspect, suspect_id, "suspect")
+    _require_of_job(row, job_id, "suspect")
+    return from_row(SuspectRecord, row)
+
+
+def _require_of_job(row: Any, job_id: int, what: str) -> None:
+    if row.job_id != job_id:
+        raise Conflict(f"That {what} is another job's: open that job first.", reason="other_job")
 
 
 def drop_need(need_id: int) -> None:

@@ -208,10 +208,12 @@ def add_token(person_id: int, label: str) -> TokenRecord:
     return from_row(TokenRecord, made, secret=secret)
 
 
-def revoke_token(token_id: int) -> None:
-    """End a token for good."""
+def revoke_token(token_id: int, person_id: int | None = None) -> None:
+    """End a token for good; raise Conflict when it acts as somebody else than *person_id*, where one is named."""
     with transaction():
-        get_row(Token, token_id, "token")
+        token = get_row(Token, token_id, "token")
+        if person_id not in (None, token.person_id):
+            raise Conflict("That key acts as somebody else: open their page.", reason="other_person")
         Token.update(revoked=clock.now()).where(Token.id == token_id, Token.revoked.is_null()).execute()
 
 

@@ -1,4 +1,4 @@
-"""Alerts: ticked off, put off, and followed by a feed; what went out about them."""
+"""Today, and alerts: marking done, postponing, the Atom feed, and the messages sent."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from inventory.domain.jobs import people
 from inventory.pages import pages
 from inventory.pages.context import day, settings, when
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form, query_value
 from inventory.web.access import NotSignedIn, allow_anonymous, bearer_token, current_person, require_role
 
 FEED_SALT = "alert feed"
@@ -29,14 +29,8 @@ class ReturnForm(Form):
     back = TextField()
 
 
-class AlertFilter(Form):
-    """Of which kind every alert is listed."""
-
-    all = TextField()
-
-
 class PostponeForm(ReturnForm):
-    """Until when an alert is put off: so many days, or a day."""
+    """Until when an alert is postponed: a number of days, or a date."""
 
     days = IntegerField()
     until = DateField()
@@ -45,8 +39,8 @@ class PostponeForm(ReturnForm):
 def _render_alerts(key: int | None = None) -> str:
     return render_template(
         "alerts/alerts.html",
-        at=alerts_overview.alerts_screen(),
-        all_of=load_query(AlertFilter)["all"],
+        screen=alerts_overview.alerts_screen(),
+        all_of=query_value("all", TextField()),
         channels=alert_channels(settings()),
         feed=_feed_url(),
         tomorrow=clock.today() + timedelta(days=1),
@@ -55,14 +49,14 @@ def _render_alerts(key: int | None = None) -> str:
 
 @pages.get("/alerts")
 def alert_list() -> str:
-    """Show what needs doing, what was seen or put off, and what went out."""
+    """Show open, done and postponed alerts, and the messages sent."""
     return _render_alerts()
 
 
 @pages.post("/alerts/<int:key>/seen")
 @form_action(_render_alerts)
 def mark_alert_done(key: int) -> AnyResponse:
-    """Tick an alert off: no more is heard of it while it lasts."""
+    """Mark an alert done."""
     alerts.mark_alert_done(key, by=current_person().id)
     flash("Ticked off: no more is heard of it while it lasts.", "good")
     return _redirect_back()
@@ -71,9 +65,9 @@ def mark_alert_done(key: int) -> AnyResponse:
 @pages.post("/alerts/<int:key>/later")
 @form_action(_render_alerts)
 def postpone_alert(key: int) -> AnyResponse:
-    """Put an alert off."""
-    typed = load_form(PostponeForm)
-    until = typed["until"] or (clock.today() + timedelta(days=typed["days"]) if typed["days"] else None)
+    """Postpone an alert."""
+    data = load_form(PostponeForm)
+    until = data["until"] or (clock.today() + timedelta(days=data["days"]) if data["days"] else None)
     if until is None:
         raise Invalid("Say until when.", errors={"until": ["Choose a day."]})
     postponed = alerts.postpone_alert(key, until)
@@ -84,7 +78,7 @@ def postpone_alert(key: int) -> AnyResponse:
 @pages.post("/alerts/<int:key>/again")
 @form_action(_render_alerts)
 def reopen_alert(key: int) -> AnyResponse:
-    """Take back that an alert was seen or put off."""
+    """Open a done or postponed alert again."""
     alerts.reopen_alert(key)
     return _redirect_back()
 
@@ -151,13 +145,13 @@ def atom_feed() -> Response:
             "This feed's address has ended: copy the new one from the page Alerts.", reason="feed_ended"
         )
     address = settings().public_url.rstrip("/") or request.host_url.rstrip("/")
-    made = Response(
+    response = Response(
         alert_feed.open_alerts_feed(settings().bench_name, address, request.url),
         content_type="application/atom+xml; charset=utf-8",
     )
-    made.add_etag()
-    made.make_conditional(request)
-    return made
+    response.add_etag()
+    response.make_conditional(request)
+    return response
 
 
 def _may_read_feed() -> bool:
@@ -168,3 +162,10 @@ def _may_read_feed() -> bool:
     except (BadSignature, ValueError, TypeError):
         return False
     return people.session_person(person_id, mark) is not None
+
+
+@pages.get("/")
+def today() -> str:
+    """Show what needs doing, each with a way to act."""
+    screen = alerts_overview.today_screen()
+    return render_template("alerts/today.html", screen=screen, today=screen.today, now=clock.now())

@@ -18,9 +18,9 @@ from inventory.web.access import require_role
 def backups() -> str:
     """Show the backups that are kept, and how the last one went."""
     folder = settings().backup_dir
-    found = scheduled_backups.stored_backups(Path(folder)) if folder else []
+    stored = scheduled_backups.stored_backups(Path(folder)) if folder else []
     return render_template(
-        "alerts/backups.html", found=found, last=scheduled_backups.last_backup_status(), folder=folder
+        "alerts/backups.html", backups=stored, last=scheduled_backups.last_backup_status(), folder=folder
     )
 
 

@@ -36,16 +36,18 @@ class DeadOnArrivalChart:
     mean: float
 
 
-def dead_on_arrival_chart(found: DeadOnArrivalRate) -> DeadOnArrivalChart | None:
+def dead_on_arrival_chart(rate: DeadOnArrivalRate) -> DeadOnArrivalChart | None:
     """Lay out the picture; None when too few were seen for one."""
-    if not found.enough or len(found.quarters) < 2:
+    if not rate.enough or len(rate.quarters) < 2:
         return None
-    most = _scale_top(found.quarters, found.high)
-    each = (RIGHT - LEFT) / len(found.quarters)
-    marks = tuple(_quarter_mark(one, LEFT + each * (number + 0.5), most) for number, one in enumerate(found.quarters))
+    most = _scale_top(rate.quarters, rate.high)
+    each = (RIGHT - LEFT) / len(rate.quarters)
+    marks = tuple(
+        _quarter_mark(quarter, LEFT + each * (number + 0.5), most) for number, quarter in enumerate(rate.quarters)
+    )
     ticks = tuple((_y(share * most, most), f"{share * most * 100:g} %") for share in (0, 0.5, 1))
-    top, bottom = _y(found.high, most), _y(found.low, most)
-    return DeadOnArrivalChart(marks, ticks, top, round(bottom - top, 1), _y(found.rate, most))
+    top, bottom = _y(rate.high, most), _y(rate.low, most)
+    return DeadOnArrivalChart(marks, ticks, top, round(bottom - top, 1), _y(rate.rate, most))
 
 
 def _scale_top(quarters: Sequence[DeadOnArrivalQuarter], high: float) -> float:
@@ -58,8 +60,8 @@ def _y(share: float, most: float) -> float:
     return round(BOTTOM - (BOTTOM - TOP) * min(share, most) / most, 1)
 
 
-def _quarter_mark(one: DeadOnArrivalQuarter, x: float, most: float) -> QuarterMark:
+def _quarter_mark(quarter: DeadOnArrivalQuarter, x: float, most: float) -> QuarterMark:
     return QuarterMark(
-        round(x, 1), _y(one.rate, most), _y(one.low, most), _y(one.high, most), one.high > most,
-        f"{one.name[:2]} {one.name[-2:]}", f"{one.dead}/{one.seen}",
+        round(x, 1), _y(quarter.rate, most), _y(quarter.low, most), _y(quarter.high, most), quarter.high > most,
+        f"{quarter.name[:2]} {quarter.name[-2:]}", f"{quarter.dead}/{quarter.seen}",
     )  # fmt: skip

@@ -20,9 +20,7 @@ from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.quantity_text import quantity_text
-from inventory.domain.common.validation import get_row
-from inventory.store.connection import transaction
-from inventory.store.tables import OrderLine
+from inventory.domain.common.snapshot import snapshot
 from shared.quantities import format_money
 
 
@@ -37,7 +35,7 @@ class OrderScreen:
 
     @property
     def can_be_sent(self) -> bool:
-        """Tell whether there is anything on it."""
+        """Tell whether it has a line that was not dropped."""
         return any(not line.dropped for line in self.order.lines)
 
     @property
@@ -49,42 +47,42 @@ class OrderScreen:
 
 def order_screen(order_id: int) -> OrderScreen:
     """Gather an order, its supplier and what came in on it."""
-    found = orders.order(order_id)
-    draft = found.status == "draft"
+    record = orders.order(order_id)
+    draft = record.status == "draft"
     return OrderScreen(
-        found, suppliers.supplier(found.supplier_id), tuple(orders.deliveries(order_id)),
+        record, suppliers.supplier(record.supplier_id), tuple(orders.deliveries(order_id)),
         tuple(part_choices()) if draft else (),
     )  # fmt: skip
 
 
-def add_typed_line(order_id: int, part: str, typed: str, version: int | None = None) -> OrderRecord:
+def add_line_from_form(order_id: int, part: str, text: str, version: int | None = None) -> OrderRecord:
     """Put the part that *part* means on a draft, in the quantity as typed."""
-    with transaction():
-        meant = resolve_part(part)
-        return orders.add_line(order_id, NewOrderLine(meant.id, parse_quantity_field(typed, meant.unit)), version)
+    with snapshot():
+        record = resolve_part(part)
+        return orders.add_line(order_id, NewOrderLine(record.id, parse_quantity_field(text, record.unit)), version)
 
 
-def edit_typed_lines(
-    order_id: int, version: int | None, typed: Mapping[int, tuple[str, int | None]]
+def edit_lines_from_form(
+    order_id: int, version: int | None, texts: Mapping[int, tuple[str, int | None]]
 ) -> OrderRecord:  # fmt: skip
     """Change how many each line of a draft asks for and what it costs (None: by the offer), all or none."""
-    with transaction():
-        found = orders.order(order_id)
-        for line in found.lines:
-            if line.id not in typed or line.dropped:
+    with snapshot():
+        order = orders.order(order_id)
+        for line in order.lines:
+            if line.id not in texts or line.dropped:
                 continue
-            text, cost = typed[line.id]
+            text, cost = texts[line.id]
             number = parse_quantity_field(text, line.part.unit, f"quantity-{line.id}")
             if number != line.quantity or cost not in (None, line.cost_minor):
                 by_offer = None if number != line.quantity and cost == line.cost_minor else cost
-                found = orders.edit_line(line.id, version, quantity=number, cost_minor=by_offer)
-                version = found.version
+                order = orders.edit_line(line.id, version, quantity=number, cost_minor=by_offer)
+                version = order.version
         return orders.order(order_id)
 
 
 def drop_line_of_order(order_id: int, line_id: int, version: int | None = None) -> OrderRecord:
-    """Take a line off a draft, or expect no more of it."""
-    if get_row(OrderLine, line_id, "order line").order_id != order_id:
+    """Remove a line from a draft, or expect no more of it; raise Conflict for a line of another order."""
+    if orders.order_of_line(line_id).id != order_id:
         raise Conflict("That line is on another order: open the order it is on.", reason="other_order")
     return orders.drop_line(line_id, version)
 
@@ -108,8 +106,8 @@ def orders_screen(after: str | None = None) -> OrdersScreen:
     page = orders.orders(after=after or None, limit=60)
     return OrdersScreen(
         tuple(late), tuple(orders.orders(status="draft", limit=100).items),
-        tuple(sorted(placed, key=lambda one: (one.expected or date.max, one.id))),
-        tuple(one for one in page.items if one.status in ("received", "cancelled")), page.next,
+        tuple(sorted(placed, key=lambda item: (item.expected or date.max, item.id))),
+        tuple(order for order in page.items if order.status in ("received", "cancelled")), page.next,
         tuple(suppliers.suppliers(limit=200).items),
     )  # fmt: skip
 
@@ -119,25 +117,25 @@ def orders_screen(after: str | None = None) -> OrdersScreen:
 
 def order_text(order_id: int, shop: str, currency: str) -> str:
     """Return an order as plain text, to be sent by e-mail."""
-    found = orders.order(order_id)
-    head = [f"Order {found.number}", f"From: {shop}", f"To:   {found.supplier}"]
-    if found.reference:
-        head.append(f"Your reference: {found.reference}")
-    rows = [_order_text_row(line, currency) for line in found.lines if not line.dropped]
-    tail = [f"Goods: {format_money(found.goods_minor, currency)}"]
-    if found.shipping_minor:
-        tail.append(f"Shipping: {format_money(found.shipping_minor, currency)}")
-    tail.append(f"Total: {format_money(found.total_minor, currency)}")
-    if found.note:
-        tail += ["", found.note]
+    order = orders.order(order_id)
+    head = [f"Order {order.number}", f"From: {shop}", f"To:   {order.supplier}"]
+    if order.reference:
+        head.append(f"Your reference: {order.reference}")
+    rows = [_order_text_row(line, currency) for line in order.lines if not line.dropped]
+    tail = [f"Goods: {format_money(order.goods_minor, currency)}"]
+    if order.shipping_minor:
+        tail.append(f"Shipping: {format_money(order.shipping_minor, currency)}")
+    tail.append(f"Total: {format_money(order.total_minor, currency)}")
+    if order.note:
+        tail += ["", order.note]
     return "\n".join([*head, "", *rows, "", *tail]) + "\n"
 
 
 def _order_text_row(line: OrderLineRecord, currency: str) -> str:
     numbers = [line.supplier_number and f"your no. {line.supplier_number}", line.part.maker_number]
-    said = ", ".join(number for number in numbers if number)
+    known_as = ", ".join(number for number in numbers if number)
     price = f"  {format_money(line.cost_minor, currency)}" if line.cost_minor else ""
-    name = f"{line.part.name}{f' ({said})' if said else ''}"
+    name = f"{line.part.name}{f' ({known_as})' if known_as else ''}"
     return f"{quantity_text(line.quantity, line.part):>12}  {name}{_packs_text(line)}{price}"
 
 
@@ -150,7 +148,7 @@ def _packs_text(line: OrderLineRecord) -> str:
 
 def order_csv(order_id: int, currency: str) -> str:
     """Return an order's lines as comma-separated values, the first row naming the columns."""
-    found = orders.order(order_id)
+    order = orders.order(order_id)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(
@@ -159,10 +157,10 @@ def order_csv(order_id: int, currency: str) -> str:
             "packs", "pack",
         ]
     )  # fmt: skip
-    for line in found.lines:
+    for line in order.lines:
         if not line.dropped:
             cost = format_money(line.cost_minor, currency).rpartition(" ")[0]
-            texts = (found.number, line.supplier_number, line.part.maker_number, line.part.number, line.part.name)
+            texts = (order.number, line.supplier_number, line.part.maker_number, line.part.number, line.part.name)
             figures = [line.quantity, line.part.unit, cost, currency, line.packs, line.pack if line.packs else None]
             writer.writerow([*map(_escape_formula, texts), *figures])
     return text.getvalue()

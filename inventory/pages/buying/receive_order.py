@@ -7,11 +7,11 @@ from typing import Any
 from flask import flash, render_template, request
 from werkzeug.wrappers import Response
 
+from inventory.domain.movements.bin_list import bin_names
 from inventory.pages import pages
 from inventory.pages.buying import receive_order_screen as domain
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import DateField, Form, TextField, load_texts
-from inventory.pages.movements.adjustments_screen import bin_names
 from inventory.web.access import current_person, require_role
 
 
@@ -23,28 +23,23 @@ class ReceivedLineForm(Form):
     best_before = DateField()
 
 
-def _render_receive_order(key: int) -> str:
-    found, lines = domain.outstanding_lines(key)
-    return render_template("buying/receive_order.html", order=found, lines=lines, bin_names=bin_names())
-
-
 @pages.get("/orders/<int:key>/unpack")
 @require_role("tech")
 def receive_order_form(key: int) -> str:
     """Ask what of an order is in the parcel."""
-    return _render_receive_order(key)
+    order, lines = domain.outstanding_lines(key)
+    return render_template("buying/receive_order.html", order=order, lines=lines, bin_names=bin_names())
 
 
 @pages.post("/orders/<int:key>/unpack")
-@form_action(_render_receive_order)
+@form_action(receive_order_form)
 def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
-    done = domain.receive_order(
+    results = domain.receive_order(
         key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
     )
-    for warning in dict.fromkeys(warning for receipt in done for warning in receipt.warnings):
-        flash(warning, "warn")
-    flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")
+    flash_warnings(warning for receipt in results for warning in receipt.warnings)
+    flash(f"{len(results)} {'lot is' if len(results) == 1 else 'lots are'} in: print labels below.", "good")
     return redirect_to("order", key)
 
 

@@ -13,14 +13,14 @@ from inventory.domain.catalogue.resolve import resolve_bin
 from inventory.domain.common.errors import Conflict, DomainError, Invalid
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.records import ActionResult
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.receive import receive
 from inventory.pages.buying.receive_screen import home_bin
-from inventory.store import ledger
 
 
 @dataclass(frozen=True)
 class OutstandingLine:
-    """A line that is still to come, with the bin that it goes into unless somebody says another (empty: none yet)."""
+    """A line that is still to come, with its default bin (empty: none yet)."""
 
     line: OrderLineRecord
     bin_now: str
@@ -37,49 +37,51 @@ class ReceivedLine:
 
 def outstanding_lines(order_id: int) -> tuple[OrderRecord, tuple[OutstandingLine, ...]]:
     """Return an order under way, and what of it is still to come; raise Conflict for one that waits for nothing."""
-    found = order(order_id)
-    if found.status != "placed":
-        word = {"draft": "not sent yet", "received": "all here", "cancelled": "cancelled"}[found.status]
-        raise Conflict(f"Order {found.number} is {word}: there is nothing to unpack.", reason="not_under_way")
-    return found, tuple(
-        OutstandingLine(line, _home_bin_name(line.part.id)) for line in found.lines if line.outstanding
+    record = order(order_id)
+    if record.status != "placed":
+        word = {"draft": "not sent yet", "received": "all here", "cancelled": "cancelled"}[record.status]
+        raise Conflict(f"Order {record.number} is {word}: there is nothing to unpack.", reason="not_under_way")
+    return record, tuple(
+        OutstandingLine(line, _home_bin_name(line.part.id)) for line in record.lines if line.outstanding
     )
 
 
 def _home_bin_name(part_id: int) -> str:
-    found = home_bin(part_id)
-    return "" if found is None else found.shown_as
+    home = home_bin(part_id)
+    return "" if home is None else home.shown_as
 
 
-def receive_order(order_id: int, came: Mapping[int, ReceivedLine], *, by: int | None = None) -> list[ActionResult]:
-    """Receive what *came* by the ids of lines, each as a lot of its own that can be undone by itself; all or nothing.
+def receive_order(
+    order_id: int, received: Mapping[int, ReceivedLine], *, by: int | None = None
+) -> list[ActionResult]:
+    """Receive what was *received*, by line id, each as a lot of its own that can be undone by itself; all or nothing.
 
     Raises Invalid naming the field (``amount-7``, ``bin-7``) that is off, or when nothing came.
     """
-    with ledger.ledger_transaction():
+    with snapshot(stock=True):
         _, lines = outstanding_lines(order_id)
-        done = [
-            _receive_line(line.line, came[line.line.id], by)
+        results = [
+            _receive_line(line.line, received[line.line.id], by)
             for line in lines
-            if _anything_came(came.get(line.line.id))
+            if _anything_came(received.get(line.line.id))
         ]
-        if not done:
+        if not results:
             raise Invalid("Nothing came? Type how many of at least one line.")
-        return done
+        return results
 
 
-def _anything_came(came: ReceivedLine | None) -> bool:
-    return came is not None and came.amount.strip() not in ("", "0")
+def _anything_came(received: ReceivedLine | None) -> bool:
+    return received is not None and received.amount.strip() not in ("", "0")
 
 
-def _receive_line(line: OrderLineRecord, came: ReceivedLine, by: int | None) -> ActionResult:
-    number = parse_quantity_field(came.amount, line.part.unit, f"amount-{line.id}")
+def _receive_line(line: OrderLineRecord, received: ReceivedLine, by: int | None) -> ActionResult:
+    number = parse_quantity_field(received.amount, line.part.unit, f"amount-{line.id}")
     with _name_field_in_errors(f"bin-{line.id}"):
-        if not came.bin.strip():
+        if not received.bin.strip():
             raise Invalid(f"Say which bin {line.part.name} goes into.")
-        into = resolve_bin(came.bin)
+        bin_ = resolve_bin(received.bin)
         return receive(
-            line.part.id, number, into.id, order_line_id=line.id, best_before=came.best_before, by=by,
+            line.part.id, number, bin_.id, order_line_id=line.id, best_before=received.best_before, by=by,
         )  # fmt: skip
 
 

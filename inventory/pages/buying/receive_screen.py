@@ -1,4 +1,4 @@
-"""Bringing in: what the person who opens the post needs to see, and a receipt as they typed it."""
+"""Receiving: what its page shows, and recording a receipt as typed."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from typing import Any
 
 from inventory.domain.buying.bag_receipts import BagSuggestion, is_bag_text, suggest_receipt
 from inventory.domain.buying.order_records import OrderLineRecord, SupplierRecord
-from inventory.domain.buying.orders import ExpectedDelivery, expected_deliveries
+from inventory.domain.buying.orders import ExpectedDelivery, expected_deliveries, order_line
 from inventory.domain.buying.suppliers import suppliers
 from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_bin, resolve_part
@@ -17,20 +18,18 @@ from inventory.domain.common.code_lookup import resolve_code
 from inventory.domain.common.errors import DomainError, Invalid
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, from_row
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs.jobs import jobs
+from inventory.domain.movements.bin_list import bin_names
 from inventory.domain.movements.receive import receive
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.proof_records import CautionRecord
-from inventory.pages.movements.adjustments_screen import bin_names
-from inventory.store import ledger
-from inventory.store.tables import Bin, Lot, OrderLine
 from shared.bag_code_reader import element_string_from_gtin
 
 
 @dataclass(frozen=True)
 class ReceiveScreen:
-    """What is being received, as far as is known; ``part`` None: it is still to be said which part.
+    """What is being received, as far as is known; ``part`` is None until it is chosen.
 
     ``bag`` is what a supplier's code on it says.
     """
@@ -50,7 +49,7 @@ class ReceiveScreen:
 
     @property
     def bin_now(self) -> str:
-        """The bin that the part goes into unless somebody says another: the one scanned, its own, where some lie."""
+        """The default bin: the one scanned, else the part's own, else one that holds some of it."""
         if self.bin is not None:
             return self.bin.name or self.bin.code
         known = self.own_bins[0] if self.own_bins else self.lies_in
@@ -58,7 +57,7 @@ class ReceiveScreen:
 
 
 def receive_screen(
-    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, typed: str = "",
+    *, part_id: int | None = None, bin_id: int | None = None, line_id: int | None = None, text: str = "",
     bag_text: str = "", ask: bool = False,
 ) -> ReceiveScreen:  # fmt: skip
     """Gather what receiving needs, from a part, a bin, an order line, a bag's code, or what was typed or scanned.
@@ -66,41 +65,41 @@ def receive_screen(
     *ask*: the part is to be asked for, whatever the bag or the bin says. Raises Invalid with ``choices`` when what
     was typed may be several parts, or none; and for a bag's code that cannot be read (reason bad_bag_code).
     """
-    if is_bag_text(typed):
-        bag_text, typed = typed, ""
-    part_id, bin_id, bag_text = _starting_point(part_id, bin_id, line_id, typed, bag_text, ask)
+    if is_bag_text(text):
+        bag_text, text = text, ""
+    part_id, bin_id, bag_text = _starting_point(part_id, bin_id, line_id, text, bag_text, ask)
     in_hand = suggest_receipt(bag_text, part_id) if bag_text else None
     suggested = in_hand.part if in_hand and not ask else None
-    found = suggested if part_id is None else part(part_id)
-    return _build_screen(found, in_hand, bin_id, line_id)
+    known_part = suggested if part_id is None else part(part_id)
+    return _build_screen(known_part, in_hand, bin_id, line_id)
 
 
 def _build_screen(
-    found: PartRecord | None, in_hand: BagSuggestion | None, bin_id: int | None, line_id: int | None
+    known_part: PartRecord | None, in_hand: BagSuggestion | None, bin_id: int | None, line_id: int | None
 ) -> ReceiveScreen:
-    to_come = tuple(expected_deliveries(found.id if found else None))
-    own = () if found is None else tuple(bins.bins(part_id=found.id).items)
-    chosen = next((one.line for one in to_come if one.line.id == line_id), None)
+    to_come = tuple(expected_deliveries(known_part.id if known_part else None))
+    own_bins = () if known_part is None else tuple(bins.bins(part_id=known_part.id).items)
+    chosen = next((delivery.line for delivery in to_come if delivery.line.id == line_id), None)
     return ReceiveScreen(
-        found,
+        known_part,
         in_hand,
-        () if found is None else cautions_for(found),
+        () if known_part is None else cautions_for(known_part),
         None if bin_id is None else bins.get_bin(bin_id),
-        own,
-        None if found is None or own else _bin_in_use(found.id),
+        own_bins,
+        None if known_part is None or own_bins else _bin_in_use(known_part.id),
         chosen or (in_hand.line.line if in_hand and in_hand.line else None),
         to_come,
         tuple(suppliers(limit=200).items),
         tuple(jobs(status="not closed", limit=60).items),
         bin_names(),
-        tuple(part_choices()) if found is None else (),
+        tuple(part_choices()) if known_part is None else (),
     )
 
 
 def home_bin(part_id: int) -> BinRecord | None:
-    """Return the bin that a part goes into unless somebody says another: its own, else where some of it lies."""
-    own = bins.bins(part_id=part_id).items
-    return own[0] if own else _bin_in_use(part_id)
+    """Return the default bin of a part: its own, else one that holds some of it."""
+    own_bins = bins.bins(part_id=part_id).items
+    return own_bins[0] if own_bins else _bin_in_use(part_id)
 
 
 def _bin_in_use(part_id: int) -> BinRecord | None:
@@ -113,49 +112,49 @@ def _bin_in_use(part_id: int) -> BinRecord | None:
 
 
 def _starting_point(
-    part_id: int | None, bin_id: int | None, line_id: int | None, typed: str, bag_text: str, ask: bool
+    part_id: int | None, bin_id: int | None, line_id: int | None, text: str, bag_text: str, ask: bool
 ) -> tuple[int | None, int | None, str]:
     if line_id is not None:
-        return get_row(OrderLine, line_id, "order line").part_id, bin_id, bag_text
-    if typed.strip():
-        return _resolve_typed(typed, bin_id, bag_text)
+        return order_line(line_id).part.id, bin_id, bag_text
+    if text.strip():
+        return _resolve_typed(text, bin_id, bag_text)
     if part_id is None and bin_id is not None and not (bag_text or ask):
         return bins.get_bin(bin_id).part_id, bin_id, bag_text
     return part_id, bin_id, bag_text
 
 
-def _resolve_typed(typed: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
+def _resolve_typed(text: str, bin_id: int | None, bag_text: str) -> tuple[int | None, int | None, str]:
     """Read what was typed as a part; digits that mean none may be the bar code of a product."""
     try:
-        return (*_resolve_scan_or_words(typed, bin_id), bag_text)
+        return (*_resolve_scan_or_words(text, bin_id), bag_text)
     except Invalid:
-        if bag_text or not element_string_from_gtin(typed):
+        if bag_text or not element_string_from_gtin(text):
             raise
-        return None, bin_id, typed
+        return None, bin_id, text
 
 
-def _resolve_scan_or_words(typed: str, bin_id: int | None) -> tuple[int | None, int | None]:
+def _resolve_scan_or_words(text: str, bin_id: int | None) -> tuple[int | None, int | None]:
     """Read a scan (a bin's label says the part as well as the place; a lot's says the part), else words."""
     try:
-        found = resolve_code(typed)
+        code = resolve_code(text)
     except DomainError:
-        return resolve_part(typed).id, bin_id
-    if found.what == "bin":
-        return get_row(Bin, found.id, "bin").part_id, found.id
-    if found.what == "lot":
-        return get_row(Lot, found.id, "lot").part_id, bin_id
-    sentence = f"That is the label of a {found.what}: scan that of a bin or a lot, or type the part."
+        return resolve_part(text).id, bin_id
+    if code.what == "bin":
+        return bins.get_bin(code.id).part_id, code.id
+    if code.what == "lot":
+        return lot(code.id).part_id, bin_id
+    sentence = f"That is the label of a {code.what}: scan that of a bin or a lot, or type the part."
     raise Invalid(sentence, reason="other_kind", errors={"q": [sentence]})
 
 
-def receive_typed(
-    part_id: int, amount: str, bin_typed: str, *, by: int, new_bin: bool = False, **more: Any
+def receive_from_form(
+    part_id: int, amount: str, bin_text: str, *, by: int, new_bin: bool = False, **more: Any
 ) -> ActionResult:
-    """Receive an *amount* as typed into the bin that *bin_typed* means; *more* as ``receive`` takes it.
+    """Receive an *amount* as typed into the bin that *bin_text* means; *more* as ``receive`` takes it.
 
     *new_bin*: there is no such bin yet, add it for this part.
     """
-    with ledger.ledger_transaction():
+    with snapshot(stock=True):
         number = parse_quantity_field(amount, part(part_id).unit)
-        into = bins.add_bin(bin_typed, part_id) if new_bin else resolve_bin(bin_typed)
-        return receive(part_id, number, into.id, by=by, **more)
+        bin_ = bins.add_bin(bin_text, part_id) if new_bin else resolve_bin(bin_text)
+        return receive(part_id, number, bin_.id, by=by, **more)

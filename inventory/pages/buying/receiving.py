@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import flash, g, redirect, render_template, request, url_for
+from flask import g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.errors import Invalid
 from inventory.pages import pages
 from inventory.pages.buying import receive_screen
-from inventory.pages.form_actions import form_action
+from inventory.pages.form_actions import flash_warnings, form_action
 from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
 from inventory.web.access import current_person, require_role
 
 
 class ReceiveQuery(Form):
-    """What is known when somebody starts to receive."""
+    """What is known when receiving starts."""
 
     part = IdField()
     bin = IdField()
@@ -51,28 +51,28 @@ class ReceiveForm(Form):
 
 
 def _render_receive() -> str:
-    begun = _known_so_far()
-    known = {"bin_id": begun["bin"], "bag_text": begun["bag"]}
+    query = _known_so_far()
+    known = {"bin_id": query["bin"], "bag_text": query["bag"]}
     try:
-        at = receive_screen.receive_screen(
-            part_id=begun["part"], line_id=begun["line"], typed=begun["q"], ask=begun["other"], **known
+        screen = receive_screen.receive_screen(
+            part_id=query["part"], line_id=query["line"], text=query["q"], ask=query["other"], **known
         )
     except Invalid as refused:
         g.refused = refused
         if refused.reason == "bad_bag_code":
             known["bag_text"] = ""
-        at = receive_screen.receive_screen(**known, ask=True)
-    return render_template("buying/receive.html", at=at, begun=begun)
+        screen = receive_screen.receive_screen(**known, ask=True)
+    return render_template("buying/receive.html", screen=screen, known=query)
 
 
 def _known_so_far() -> dict[str, Any]:
     """Return what is known so far: from the address, or from the form that was refused."""
-    begun = load_query(ReceiveQuery)
+    query = load_query(ReceiveQuery)
     if request.method == "POST":
         part = request.form.get("part", "")
         known = int(part) if part.isascii() and part.isdigit() and len(part) < 10 else None
-        begun = {**dict.fromkeys(begun), "part": known, "q": "", "bag": request.form.get("raw_code", "")}
-    return begun
+        query = {**dict.fromkeys(query), "part": known, "q": "", "bag": request.form.get("raw_code", "")}
+    return query
 
 
 @pages.get("/receive")
@@ -87,32 +87,31 @@ def receive() -> str | tuple[str, int]:
 @form_action(_render_receive)
 def record_receipt() -> Response:
     """Put what came into its bin as a new lot."""
-    typed = load_form(ReceiveForm)
-    done = receive_screen.receive_typed(
-        typed["part"],
-        typed["amount"],
-        typed["bin"],
+    data = load_form(ReceiveForm)
+    result = receive_screen.receive_from_form(
+        data["part"],
+        data["amount"],
+        data["bin"],
         by=current_person().id,
-        new_bin=typed["new_bin"],
-        **_origin_arguments(typed),
-        **{name: typed[name] for name in _LOT_FIELDS},
+        new_bin=data["new_bin"],
+        **_origin_arguments(data),
+        **{name: data[name] for name in _LOT_FIELDS},
     )
-    for warning in done.warnings:
-        flash(warning, "warn")
-    return redirect(url_for("pages.lot", key=done.lot_ids[0], done=done.entry, fresh=1), 303)
+    flash_warnings(result.warnings)
+    return redirect(url_for("pages.lot", key=result.lot_ids[0], done=result.entry, fresh=1), 303)
 
 
 _LOT_FIELDS = ("cost_minor", "best_before", "maker_lot", "date_code", "raw_code", "note")
 
 
-def _origin_arguments(typed: dict[str, Any]) -> dict[str, Any]:
+def _origin_arguments(data: dict[str, Any]) -> dict[str, Any]:
     """Return where it came from; what belongs to another origin and was left in the form is left out."""
-    origin = typed["origin"] or "delivery"
-    given: dict[str, Any] = {"origin": origin, "origin_note": typed["origin_note"]}
+    origin = data["origin"] or "delivery"
+    arguments: dict[str, Any] = {"origin": origin, "origin_note": data["origin_note"]}
     if origin == "delivery":
-        given |= {"supplier_id": typed["supplier"], "order_line_id": typed["line"]}
+        arguments |= {"supplier_id": data["supplier"], "order_line_id": data["line"]}
     if origin in ("donor", "left over"):
-        given["job_id"] = typed["job"]
-    if origin == "donor" and typed["donor_worked"]:
-        given["donor_worked"] = typed["donor_worked"] == "yes"
-    return given
+        arguments["job_id"] = data["job"]
+    if origin == "donor" and data["donor_worked"]:
+        arguments["donor_worked"] = data["donor_worked"] == "yes"
+    return arguments

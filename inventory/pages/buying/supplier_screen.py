@@ -11,16 +11,15 @@ from inventory.domain.buying import orders as ordering
 from inventory.domain.buying.incoming_plans import find_plan
 from inventory.domain.buying.incoming_records import DeadOnArrivalRate, IncomingPlanRecord
 from inventory.domain.buying.order_records import LeadTimeRecord, OfferRecord, OrderRecord, SupplierRecord
-from inventory.domain.catalogue.parts import part
+from inventory.domain.catalogue.parts import part, parts_by_id
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common.quantity_input import parse_quantity_field
-from inventory.domain.common.records import PartRecord, from_row
+from inventory.domain.common.records import PartRecord
 from inventory.domain.common.shop import shop_config
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.dead_on_arrival import supplier_dead_on_arrival
 from inventory.domain.quality.sent_back_records import SentBackRecord
-from inventory.store.connection import transaction
-from inventory.store.tables import Part
 
 MAX_RECENT = 20
 
@@ -49,11 +48,11 @@ class SupplierScreen:
 
 def supplier_screen(supplier_id: int, after: str | None = None) -> SupplierScreen:
     """Gather what a supplier sells and how it delivers."""
-    found = suppliers.supplier(supplier_id)
+    record = suppliers.supplier(supplier_id)
     page = suppliers.offers(supplier_id=supplier_id, active=None, after=after or None, limit=100)
     return SupplierScreen(
-        found,
-        lead_times.supplier_lead_time(supplier_id, found.lead_days, shop_config()),
+        record,
+        lead_times.supplier_lead_time(supplier_id, record.lead_days, shop_config()),
         tuple(_offers_with_parts(page.items)),
         page.next,
         tuple(ordering.orders(supplier_id=supplier_id, limit=MAX_RECENT).items),
@@ -64,9 +63,8 @@ def supplier_screen(supplier_id: int, after: str | None = None) -> SupplierScree
 
 
 def _offers_with_parts(offers: Sequence[OfferRecord]) -> list[OfferWithPart]:
-    wanted = {offer.part_id for offer in offers}
-    found = {part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << wanted)}
-    return [OfferWithPart(offer, found[offer.part_id]) for offer in offers]
+    parts = parts_by_id({offer.part_id for offer in offers})
+    return [OfferWithPart(offer, parts[offer.part_id]) for offer in offers]
 
 
 @dataclass(frozen=True)
@@ -81,28 +79,28 @@ class OfferScreen:
 
 def offer_screen(offer_id: int | None = None, part_id: int | None = None) -> OfferScreen:
     """Gather what noting an offer needs."""
-    found = None if offer_id is None else suppliers.offer(offer_id)
-    about = found.part_id if found else part_id
+    record = None if offer_id is None else suppliers.offer(offer_id)
+    about = record.part_id if record else part_id
     known = None if about is None else part(about)
     sellers = tuple(suppliers.suppliers(limit=200).items)
-    return OfferScreen(found, known, sellers, () if known else tuple(part_choices()))
+    return OfferScreen(record, known, sellers, () if known else tuple(part_choices()))
 
 
-def add_typed_offer(part_typed: str, supplier_id: int, typed: dict[str, Any]) -> OfferRecord:
-    """Note an offer of the part that *part_typed* means; pack and minimum are typed in the part's unit."""
-    with transaction():
-        meant = resolve_part(part_typed)
-        given = _parse_base_units(typed, meant.unit)
-        return suppliers.add_offer(meant.id, supplier_id, given.pop("price_minor"), **given)
+def add_offer_from_form(part_text: str, supplier_id: int, data: dict[str, Any]) -> OfferRecord:
+    """Note an offer of the part that *part_text* means; pack and minimum are typed in the part's unit."""
+    with snapshot():
+        record = resolve_part(part_text)
+        offer = _parse_base_units(data, record.unit)
+        return suppliers.add_offer(record.id, supplier_id, offer.pop("price_minor"), **offer)
 
 
-def edit_typed_offer(offer_id: int, version: int | None, typed: dict[str, Any]) -> OfferRecord:
+def edit_offer_from_form(offer_id: int, version: int | None, data: dict[str, Any]) -> OfferRecord:
     """Change an offer; pack and minimum are typed in the part's unit."""
-    with transaction():
+    with snapshot():
         unit = part(suppliers.offer(offer_id).part_id).unit
-        return suppliers.edit_offer(offer_id, version, **_parse_base_units(typed, unit))
+        return suppliers.edit_offer(offer_id, version, **_parse_base_units(data, unit))
 
 
-def _parse_base_units(typed: dict[str, Any], unit: str) -> dict[str, Any]:
-    sizes = {name: parse_quantity_field(typed[name] or "1", unit, name) for name in ("pack", "minimum")}
-    return {**typed, **sizes}
+def _parse_base_units(data: dict[str, Any], unit: str) -> dict[str, Any]:
+    sizes = {name: parse_quantity_field(data[name] or "1", unit, name) for name in ("pack", "minimum")}
+    return {**data, **sizes}

@@ -28,7 +28,7 @@ class SupplierFilter(Form):
 
 
 class SupplierForm(Form):
-    """A supplier as somebody describes it."""
+    """A supplier as typed."""
 
     name = TextField(needed="Give the supplier a name.")
     lead_days = IntegerField(load_default=5)
@@ -87,99 +87,88 @@ def price_breaks(breaks: Iterable[tuple[int, int]]) -> str:
 @pages.get("/suppliers")
 def suppliers() -> str:
     """List suppliers by name."""
-    asked = load_query(SupplierFilter)
-    found = domain.suppliers(find=asked["q"], active=not asked["gone"], after=asked["after"] or None)
-    return render_template("buying/supplier_list.html", found=found, asked=asked)
-
-
-def _render_new_supplier() -> str:
-    return render_template("buying/supplier_form.html", supplier=None)
+    query = load_query(SupplierFilter)
+    page = domain.suppliers(find=query["q"], active=not query["gone"], after=query["after"] or None)
+    return render_template("buying/supplier_list.html", page=page, query=query)
 
 
 @pages.get("/suppliers/new")
 @require_role("tech")
 def new_supplier() -> str:
     """Ask about a new supplier."""
-    return _render_new_supplier()
+    return render_template("buying/supplier_form.html", supplier=None)
 
 
 @pages.post("/suppliers/new")
-@form_action(_render_new_supplier)
+@form_action(new_supplier)
 def add_supplier() -> Response:
     """Add a supplier."""
-    typed = _supplier_data()
+    data = _supplier_data()
     for name in ("version", "active"):
-        typed.pop(name)
-    made = domain.add_supplier(**typed)
-    flash(f"{made.name} is added: note what it sells.", "good")
-    return redirect_to("supplier", made.id)
+        data.pop(name)
+    record = domain.add_supplier(**data)
+    flash(f"{record.name} is added: note what it sells.", "good")
+    return redirect_to("supplier", record.id)
 
 
 def _supplier_data() -> dict[str, Any]:
-    typed = load_form(SupplierForm)
-    return {**typed, "shipping_minor": typed["shipping_minor"] or 0}
-
-
-def _render_supplier(key: int) -> str:
-    at = supplier_screen.supplier_screen(key, load_query(SupplierFilter)["after"])
-    return render_template(
-        "buying/supplier.html", at=at, supplier=at.supplier, dead_picture=dead_on_arrival_chart(at.dead)
-    )
+    data = load_form(SupplierForm)
+    return {**data, "shipping_minor": data["shipping_minor"] or 0}
 
 
 @pages.get("/suppliers/<int:key>")
 def supplier(key: int) -> str:
     """Show a supplier: what it sells, how long it takes, what was ordered."""
-    return _render_supplier(key)
+    screen = supplier_screen.supplier_screen(key, load_query(SupplierFilter)["after"])
+    return render_template(
+        "buying/supplier.html",
+        screen=screen,
+        supplier=screen.supplier,
+        dead_picture=dead_on_arrival_chart(screen.dead),
+    )
 
 
 @pages.post("/suppliers/<int:key>/edit")
-@form_action(_render_supplier)
+@form_action(supplier)
 def edit_supplier(key: int) -> Response:
     """Change a supplier."""
-    typed = _supplier_data()
-    changed = domain.edit_supplier(key, typed.pop("version"), **typed)
+    data = _supplier_data()
+    changed = domain.edit_supplier(key, data.pop("version"), **data)
     flash(f"{changed.name} is changed.", "good")
     return redirect_to("supplier", key)
-
-
-def _render_new_offer() -> str:
-    asked = load_query(NewOfferQuery)
-    return render_template("buying/offer.html", at=supplier_screen.offer_screen(part_id=asked["part"]), asked=asked)
 
 
 @pages.get("/offers/new")
 @require_role("tech")
 def new_offer() -> str:
     """Ask what a supplier sells a part for."""
-    return _render_new_offer()
+    query = load_query(NewOfferQuery)
+    return render_template(
+        "buying/offer.html", screen=supplier_screen.offer_screen(part_id=query["part"]), query=query
+    )
 
 
 @pages.post("/offers/new")
-@form_action(_render_new_offer)
+@form_action(new_offer)
 def add_offer() -> Response:
     """Note an offer."""
-    typed = load_form(NewOfferForm)
-    made = supplier_screen.add_typed_offer(typed.pop("part"), typed.pop("supplier"), typed)
-    flash(f"Noted: {made.supplier} sells it.", "good")
-    return redirect(url_for("pages.reckoning", key=made.part_id), 303)
-
-
-def _render_offer(key: int) -> str:
-    return render_template("buying/offer.html", at=supplier_screen.offer_screen(key), asked={})
+    data = load_form(NewOfferForm)
+    record = supplier_screen.add_offer_from_form(data.pop("part"), data.pop("supplier"), data)
+    flash(f"Noted: {record.supplier} sells it.", "good")
+    return redirect(url_for("pages.reckoning", key=record.part_id), 303)
 
 
 @pages.get("/offers/<int:key>")
 def offer(key: int) -> str:
     """Show an offer."""
-    return _render_offer(key)
+    return render_template("buying/offer.html", screen=supplier_screen.offer_screen(key), query={})
 
 
 @pages.post("/offers/<int:key>")
-@form_action(_render_offer)
+@form_action(offer)
 def edit_offer(key: int) -> Response:
     """Change an offer."""
-    typed = load_form(EditOfferForm)
-    changed = supplier_screen.edit_typed_offer(key, typed.pop("version"), typed)
+    data = load_form(EditOfferForm)
+    changed = supplier_screen.edit_offer_from_form(key, data.pop("version"), data)
     flash("The offer is changed.", "good")
     return redirect(url_for("pages.reckoning", key=changed.part_id), 303)

@@ -8,9 +8,10 @@ from flask import flash, g, render_template, request
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins
+from inventory.domain.jobs import jobs
 from inventory.pages import pages
 from inventory.pages.catalogue import bin_screen
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, JobOrBenchField, TextField, load_form
 from inventory.web.access import current_person
 
@@ -57,76 +58,71 @@ class BinNeedForm(Form):
     amount = IntegerField(load_default=1)
 
 
-def _render_bin(key: int) -> str:
-    desk = bin_screen.bin_screen(key, _short_part_id())
-    if desk.look.bin.name is None:
-        return render_template("catalogue/bin_blank.html", desk=desk, bin=desk.look.bin)
-    return render_template("catalogue/bin.html", desk=desk, look=desk.look, bin=desk.look.bin)
-
-
 def _short_part_id() -> int | None:
     """Return the part that a refused take wanted more of than there is (0: the only one here)."""
     if getattr(g.get("refused"), "reason", "") != "not_enough":
         return None
-    typed = request.form.get("part", "")
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
+    text = request.form.get("part", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
 
 
 @pages.get("/bins/<int:key>")
 def bin(key: int) -> str:  # noqa: A001 - one word runs along the chain
     """Show a bin, or ask what goes in when its label is blank."""
-    return _render_bin(key)
+    screen = bin_screen.bin_screen(key, _short_part_id())
+    if screen.overview.bin.name is None:
+        return render_template("catalogue/bin_blank.html", screen=screen, bin=screen.overview.bin)
+    return render_template("catalogue/bin.html", screen=screen, overview=screen.overview, bin=screen.overview.bin)
 
 
 @pages.post("/bins/<int:key>/take")
-@form_action(_render_bin)
+@form_action(bin)
 def take_from_bin(key: int) -> Response:
     """Take some of what is in a bin for a job, or for the bench itself."""
-    done = bin_screen.take_from_bin(key, by=current_person().id, **_take_arguments(load_form(TakeFromBinForm)))
-    for warning in done.warnings:
-        flash(warning, "warn")
-    return redirect_to("bin", key, done.entry)
+    result = bin_screen.take_from_bin(key, by=current_person().id, **_take_arguments(load_form(TakeFromBinForm)))
+    flash_warnings(result.warnings)
+    return redirect_to("bin", key, result.entry)
 
 
-def _take_arguments(typed: dict[str, Any]) -> dict[str, Any]:
+def _take_arguments(data: dict[str, Any]) -> dict[str, Any]:
     return {
-        "amount": typed["amount"], "part_id": typed["part"], "lot_id": typed["lot"], "job_id": typed["job"],
-        "take_in_hand": typed["in_hand"], "reason": typed["reason"], "one_off": typed["one_off"],
-        "past_date_ok": typed["past_date"],
+        "amount": data["amount"], "part_id": data["part"], "lot_id": data["lot"], "job_id": data["job"],
+        "take_in_hand": data["in_hand"], "reason": data["reason"], "one_off": data["one_off"],
+        "past_date_ok": data["past_date"],
     }  # fmt: skip
 
 
 @pages.post("/bins/<int:key>/want")
-@form_action(_render_bin)
+@form_action(bin)
 def add_need_from_bin(key: int) -> Response:
     """Note that a job wants what the bin did not have."""
-    typed = load_form(BinNeedForm)
-    need = bin_screen.raise_need(typed["job"], typed["part"], typed["amount"])
+    data = load_form(BinNeedForm)
+    need = jobs.raise_need(data["job"], data["part"], data["amount"])
     flash(f"Noted: the job still wants {need.missing} of {need.part.name}.", "good")
-    return redirect_to("job", typed["job"])
+    return redirect_to("job", data["job"])
 
 
 @pages.post("/bins/<int:key>/use")
-@form_action(_render_bin)
+@form_action(bin)
 def set_up_blank_bin(key: int) -> Response:
     """Give a blank label its name and say what goes in."""
-    typed = load_form(BlankBinForm)
-    made = bin_screen.assign_blank_bin(
-        key, typed["name"], part=typed["part"] if typed["what"] == "part" else None, mixed=typed["what"] == "mixed",
-        note=typed["note"], version=typed["version"],
+    data = load_form(BlankBinForm)
+    record = bin_screen.assign_blank_bin(
+        key, data["name"], part_text=data["part"] if data["what"] == "part" else None,
+        mixed=data["what"] == "mixed", note=data["note"], version=data["version"],
     )  # fmt: skip
-    flash(f"Bin {made.name} is in use.", "good")
+    flash(f"Bin {record.name} is in use.", "good")
     return redirect_to("bin", key)
 
 
 @pages.post("/bins/<int:key>/edit")
-@form_action(_render_bin)
+@form_action(bin)
 def edit_bin(key: int) -> Response:
     """Change what is noted of a bin."""
-    typed = load_form(BinForm)
+    data = load_form(BinForm)
     changed = bins.edit_bin(
-        key, typed["version"], name=typed["name"], note=typed["note"], walk=typed["walk"] or 0,
-        retired=typed["retired"], **({"mixed": True, "part_id": None} if typed["mixed"] else {"mixed": False}),
+        key, data["version"], name=data["name"], note=data["note"], walk=data["walk"] or 0,
+        retired=data["retired"], **({"mixed": True, "part_id": None} if data["mixed"] else {"mixed": False}),
     )  # fmt: skip
     flash(f"Bin {changed.name} is changed.", "good")
     return redirect_to("bin", key)

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from inventory.domain.buying.incoming_records import IncomingCheckRecord
 from inventory.domain.buying.order_records import OrderRecord, SupplierRecord
-from inventory.domain.buying.orders import order
+from inventory.domain.buying.orders import order_of_line
+from inventory.domain.buying.suppliers import supplier_names
 from inventory.domain.catalogue import lots
 from inventory.domain.catalogue.history import movements
-from inventory.domain.catalogue.parts import part
-from inventory.domain.common.records import HoldRecord, LotRecord, PartRecord, ResultPage, from_row
+from inventory.domain.catalogue.parts import part, parts_by_id
+from inventory.domain.common.records import HoldRecord, LotRecord, PartRecord, ResultPage
 from inventory.domain.movements.overview import LotOverview, lot_overview
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import piece_statuses
@@ -30,8 +31,6 @@ from inventory.domain.stocktake.level_readings import (
     level_readings,
 )
 from inventory.pages.quality.sent_back_screen import supplier_choices
-from inventory.store.job_use import standing_lines
-from inventory.store.tables import OrderLine, Part, Supplier
 
 MAX_PIECES = 200
 
@@ -40,7 +39,7 @@ MAX_PIECES = 200
 class LotScreen:
     """A lot as its page shows it. ``in_jobs`` to ``otherwise`` say where all of it went, in base units."""
 
-    look: LotOverview
+    overview: LotOverview
     hold: HoldRecord | None  # while it is on hold
     pieces: tuple[PieceStatus, ...]
     order: OrderRecord | None
@@ -53,7 +52,7 @@ class LotScreen:
     files: tuple[AttachmentRecord, ...]
     recall: Recall | None  # once it was on hold
     dates: LotDates
-    way: LevelMethodRecord
+    level_method: LevelMethodRecord
     readings: tuple[LevelReadingRecord, ...]  # of a lot kept by level
     checks: tuple[IncomingCheckRecord, ...]  # when it came in, and later; the newest first
     returns: tuple[SentBackRecord, ...]  # what went back to its supplier
@@ -61,26 +60,25 @@ class LotScreen:
 
 def lot_screen(lot_id: int) -> LotScreen:
     """Gather where a lot came from and where it went."""
-    look = lot_overview(lot_id)
-    in_jobs, trace = sum(job.quantity for job in look.jobs), trace_lot(lot_id)
+    overview = lot_overview(lot_id)
+    in_jobs, trace = sum(job.quantity for job in overview.jobs), trace_lot(lot_id)
     off = trace.sent_back + trace.scrapped
-    line = None if look.lot.order_line_id is None else OrderLine.get_by_id(look.lot.order_line_id)
-    undone = _is_receipt_undone(lot_id)
+    undone = lots.is_receipt_undone(lot_id)
     return LotScreen(
-        look,
-        next((hold for hold in look.holds if hold.ended is None), None),
-        tuple(piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])),
-        None if line is None else order(line.order_id),
+        overview,
+        next((hold for hold in overview.holds if hold.ended is None), None),
+        tuple(piece_statuses([piece.id for piece in overview.pieces[:MAX_PIECES]])),
+        None if overview.lot.order_line_id is None else order_of_line(overview.lot.order_line_id),
         in_jobs,
         trace.sent_back,
         trace.scrapped,
-        0 if undone else max(0, look.lot.quantity - look.left - in_jobs - off),
+        0 if undone else max(0, overview.lot.quantity - overview.left - in_jobs - off),
         undone,
         trace,
         tuple(attachments(lot_id)),
-        recall(lot_id) if look.holds else None,
+        recall(lot_id) if overview.holds else None,
         lot_dates(lot_id),
-        level_method(look.part.id),
+        level_method(overview.part.id),
         tuple(level_readings(lot_id, 12)),
         tuple(checks(lot_id=lot_id).items),
         tuple(list_sent_back(lot_id=lot_id).items),
@@ -112,12 +110,8 @@ class LotHistory:
 
 def lot_history(lot_id: int, after: str | None = None) -> LotHistory:
     """Return all that happened to a lot, a page at a time."""
-    found = lots.lot(lot_id)
-    return LotHistory(found, part(found.part_id), movements(lot_id=lot_id, after=after, limit=100))
-
-
-def _is_receipt_undone(lot_id: int) -> bool:
-    return not standing_lines(lot_id, "receive")
+    lot = lots.lot(lot_id)
+    return LotHistory(lot, part(lot.part_id), movements(lot_id=lot_id, after=after, limit=100))
 
 
 # ---- the list --------------------------------------------------------------------------------------------
@@ -150,16 +144,11 @@ def lot_list(
     return LotList(tuple(_with_stock(page.items)), page.next, None if part_id is None else part(part_id))
 
 
-def _with_stock(found: Sequence[LotRecord]) -> list[ListedLot]:
-    ids = [one.id for one in found]
-    parts = {
-        part.id: from_row(PartRecord, part) for part in Part.select().where(Part.id << {one.part_id for one in found})
-    }
-    names = {
-        supplier.id: supplier.name
-        for supplier in Supplier.select().where(Supplier.id << {one.supplier_id for one in found})
-    }
-    left = lots.remaining_by_lot(ids)
+def _with_stock(records: Sequence[LotRecord]) -> list[ListedLot]:
+    parts = parts_by_id({lot.part_id for lot in records})
+    names = supplier_names({lot.supplier_id for lot in records if lot.supplier_id is not None})
+    left = lots.remaining_by_lot([lot.id for lot in records])
     return [
-        ListedLot(one, parts[one.part_id], names.get(one.supplier_id or 0, ""), left.get(one.id, 0)) for one in found
+        ListedLot(lot, parts[lot.part_id], names.get(lot.supplier_id or 0, ""), left.get(lot.id, 0))
+        for lot in records
     ]

@@ -10,7 +10,16 @@ from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
-from inventory.pages.forms import CheckboxField, DateField, Form, IdField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    DateField,
+    Form,
+    IdField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.quality import flow_chart
 from inventory.pages.reorder import demand_chart
 from inventory.web.access import current_person, require_role
@@ -23,18 +32,6 @@ class LotFilter(Form):
     on_hold = CheckboxField()
     maker_lot = TextField()
     after = TextField()
-
-
-class HoldForm(Form):
-    """Why nobody may take from a lot."""
-
-    reason = TextField(needed="Say why, so that the next person knows: such as pins do not hold.")
-
-
-class ReleaseForm(Form):
-    """What came of a hold."""
-
-    outcome = TextField()
 
 
 class LotForm(Form):
@@ -52,61 +49,60 @@ class LotForm(Form):
 @pages.get("/lots")
 def lots() -> str:
     """List lots, newest first."""
-    asked = load_query(LotFilter)
-    found = lot_screen.lot_list(
-        part_id=asked["part"], on_hold=asked["on_hold"], maker_lot=asked["maker_lot"], after=asked["after"]
+    query = load_query(LotFilter)
+    page = lot_screen.lot_list(
+        part_id=query["part"], on_hold=query["on_hold"], maker_lot=query["maker_lot"], after=query["after"]
     )
-    return render_template("catalogue/lot_list.html", found=found, asked=asked)
-
-
-def render_lot(key: int) -> str:
-    """Render the page of a lot."""
-    at = lot_screen.lot_screen(key)
-    went = demand_chart.bar_sections([
-        ("shelf", at.look.left), ("jobs", at.in_jobs), ("returned", at.sent_back), ("scrapped", at.scrapped),
-        ("otherwise", at.otherwise),
-    ])  # fmt: skip
-    return render_template(
-        "catalogue/lot.html",
-        at=at,
-        look=at.look,
-        lot=at.look.lot,
-        part=at.look.part,
-        went=went,
-        flow=flow_chart.lot_flow_chart(at.trace),
-    )
+    return render_template("catalogue/lot_list.html", lot_list=page, query=query)
 
 
 @pages.get("/lots/<int:key>")
 def lot(key: int) -> str:
     """Show where a lot came from and where it went."""
-    return render_lot(key)
+    screen = lot_screen.lot_screen(key)
+    sections = demand_chart.bar_sections([
+        ("shelf", screen.overview.left), ("jobs", screen.in_jobs), ("returned", screen.sent_back),
+        ("scrapped", screen.scrapped), ("otherwise", screen.otherwise),
+    ])  # fmt: skip
+    return render_template(
+        "catalogue/lot.html",
+        screen=screen,
+        overview=screen.overview,
+        lot=screen.overview.lot,
+        part=screen.overview.part,
+        sections=sections,
+        flow=flow_chart.lot_flow_chart(screen.trace),
+    )
 
 
 @pages.post("/lots/<int:key>/hold")
-@form_action(render_lot)
+@form_action(lot)
 def hold_lot(key: int) -> Response:
-    """Let nobody take from a lot."""
-    domain.hold_lot(key, load_form(HoldForm)["reason"], by=current_person().id)
+    """Put a lot on hold."""
+    domain.hold_lot(
+        key,
+        form_value("reason", TextField(needed="Say why, so that the next person knows: such as pins do not hold.")),
+        by=current_person().id,
+    )
     flash("On hold: nobody can take from this lot until it is released.", "warn")
     return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/release")
 @require_role("owner")
-@form_action(render_lot)
+@form_action(lot)
 def release_lot(key: int) -> Response:
-    """Let people take from a lot again."""
-    domain.release_lot(key, load_form(ReleaseForm)["outcome"], by=current_person().id)
+    """Release a lot from hold."""
+    domain.release_lot(key, form_value("outcome", TextField()), by=current_person().id)
     flash("Released: people can take from this lot again.", "good")
     return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/edit")
-@form_action(render_lot)
+@form_action(lot)
 def edit_lot(key: int) -> Response:
     """Correct what is noted of a lot."""
-    typed = load_form(LotForm)
-    domain.edit_lot(key, typed.pop("version"), **typed)
+    data = load_form(LotForm)
+    domain.edit_lot(key, data.pop("version"), **data)
     flash("What is noted of this lot is changed.", "good")
     return redirect_to("lot", key)

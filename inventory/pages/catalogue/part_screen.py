@@ -28,16 +28,9 @@ from inventory.domain.catalogue.numbering import next_number
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_input import parse_quantity_field
-from inventory.domain.common.records import (
-    BinRecord,
-    LessonRecord,
-    PartRecord,
-    SubstituteRecord,
-    UnitModelRecord,
-    from_row,
-)
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.quantity_input import parse_optional_quantity
+from inventory.domain.common.records import BinRecord, LessonRecord, PartRecord, UnitModelRecord
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.overview import PartOverview, part_overview
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
@@ -46,8 +39,6 @@ from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, CautionRe
 from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.reorder import reorder_list, usage
 from inventory.domain.stocktake.level_readings import LevelMethodRecord, level_method
-from inventory.store.connection import transaction
-from inventory.store.tables import Bin, Substitute
 from shared.bag_code import BagCode
 
 MAX_PIECES = 100
@@ -58,20 +49,20 @@ DAYS_BACK = 400  # of the stock over time
 class PartScreen:
     """A part as its page shows it."""
 
-    look: PartOverview
+    overview: PartOverview
     cautions: tuple[CautionRecord, ...]
     pieces: tuple[PieceStatus, ...]  # those that can be trusted most first
     reckoning: AdviceExplanation
     over_time: StockOverTime
     offers: tuple[OfferRecord, ...]
     expected: tuple[OrderLineRecord, ...]
-    stands_in_for: tuple[SubstituteRecord, ...]
+    stand_in_for: tuple[tuple[PartRecord, str], ...]  # each with how this one differs
     part_lines: tuple[str, ...]  # to pick a stand-in from
     now: datetime
-    keeping: PartStorageRecord
-    way: LevelMethodRecord
+    storage: PartStorageRecord
+    level_method: LevelMethodRecord
     pairings: tuple[PairingRecord, ...]
-    instead: SubstituteSuggestions | None  # what fits in its place, when none is on the shelf
+    substitutes: SubstituteSuggestions | None  # what fits in its place, when none is on the shelf
     incoming: IncomingPlanRecord | None  # how deliveries of it are checked, where it has a plan of its own
 
     @property
@@ -82,30 +73,25 @@ class PartScreen:
 
 def part_screen(part_id: int) -> PartScreen:
     """Gather everything about a part."""
-    look = part_overview(part_id)
-    pieces = piece_statuses([piece.id for piece in look.pieces[:MAX_PIECES]])
+    overview = part_overview(part_id)
+    pieces = piece_statuses([piece.id for piece in overview.pieces[:MAX_PIECES]])
     return PartScreen(
-        look,
-        cautions_for(look.part),
+        overview,
+        cautions_for(overview.part),
         tuple(sorted(pieces, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))),
         reorder_list.explain_advice(part_id),
         usage.stock_over_time(part_id, DAYS_BACK),
         tuple(suppliers.offers(part_id=part_id).items),
         tuple(open_order_lines(part_id)),
-        tuple(_substitute_for(part_id)),
+        tuple(parts.parts_replaced_by(part_id)),
         tuple(part_choices()),
         clock.now(),
         part_storage(part_id),
         level_method(part_id),
         tuple(pairings(part_id=part_id).items),
-        None if look.stock.on_shelf else suggest_substitutes(part_id),
+        None if overview.stock.on_shelf else suggest_substitutes(part_id),
         find_plan(part_id=part_id),
     )
-
-
-def _substitute_for(part_id: int) -> list[SubstituteRecord]:
-    rows = Substitute.select().where(Substitute.instead == part_id)
-    return [SubstituteRecord(from_row(PartRecord, row.part), row.differs, 0) for row in rows]
 
 
 # ---- describing a part -----------------------------------------------------------------------------------
@@ -132,65 +118,64 @@ def load_part_form(
     kind: str = "", part_id: int | None = None, bin_id: int | None = None, bag_text: str = ""
 ) -> PartForm:
     """Gather what the form needs: the attributes of the *kind* (left out: of the part)."""
-    found = None if part_id is None else parts.part(part_id)
-    chosen = kind if kind in ATTRIBUTES else (found.kind if found else "")
+    record = None if part_id is None else parts.part(part_id)
+    chosen = kind if kind in ATTRIBUTES else (record.kind if record else "")
     return PartForm(
         chosen,
         ATTRIBUTES.get(chosen, ()),
-        found,
+        record,
         tuple(parts.unit_models_of_part(part_id)) if part_id is not None else (),
         tuple(model.name for model in parts.unit_models()),
         None if bin_id is None else get_bin(bin_id),
         resolve_bag_code(bag_text) if bag_text else None,
-        next_number(chosen) if chosen and found is None else "",
+        next_number(chosen) if chosen and record is None else "",
     )
 
 
 def add_part_from_form(
-    typed: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
+    data: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
 ) -> PartRecord:
     """Add a part as typed (what ``add_part`` takes, the level as text); *bin_id* becomes its bin."""
-    with transaction():
-        given = _with_parsed_level(typed, typed["unit"])
-        made = parts.add_part(**given, attributes=dict(attributes), catalogued_for=job_id)
-        found = None if bin_id is None else get_row(Bin, bin_id, "bin")
-        if found is not None and found.name is not None and not found.mixed:
-            edit_bin(found.id, part_id=made.id)
-        return made
+    with snapshot():
+        columns = _with_parsed_level(data, data["unit"])
+        record = parts.add_part(**columns, attributes=dict(attributes), catalogued_for=job_id)
+        bin_ = None if bin_id is None else get_bin(bin_id)
+        if bin_ is not None and bin_.name is not None and not bin_.mixed:
+            edit_bin(bin_.id, part_id=record.id)
+        return record
 
 
 def edit_part_from_form(
-    part_id: int, version: int | None, typed: Mapping[str, Any], attributes: Mapping[str, str]
+    part_id: int, version: int | None, data: Mapping[str, Any], attributes: Mapping[str, str]
 ) -> PartRecord:
     """Change a part as typed."""
-    with transaction():
-        unit = typed.get("unit") or parts.part(part_id).unit
-        return parts.edit_part(part_id, version, **_with_parsed_level(typed, unit), attributes=dict(attributes))
+    with snapshot():
+        unit = data.get("unit") or parts.part(part_id).unit
+        return parts.edit_part(part_id, version, **_with_parsed_level(data, unit), attributes=dict(attributes))
 
 
-def _with_parsed_level(typed: Mapping[str, Any], unit: str) -> dict[str, Any]:
+def _with_parsed_level(data: Mapping[str, Any], unit: str) -> dict[str, Any]:
     """Read the fixed level in the unit of the part; left blank, it is worked out."""
-    given = dict(typed)
-    if "level" in given:
-        text = given["level"].strip()
-        given["level"] = parse_quantity_field(text, unit, "level", minimum=0) if text else None
-    return given
+    columns = dict(data)
+    if "level" in columns:
+        columns["level"] = parse_optional_quantity(columns["level"], unit, "level", minimum=0)
+    return columns
 
 
 def set_stock_target(
     part_id: int, version: int | None, level: str, target: float | None, promise: str | None = None
 ) -> PartRecord:  # fmt: skip
     """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
-    with transaction():
+    with snapshot():
         unit = parts.part(part_id).unit
-        fixed = parse_quantity_field(level, unit, "level", minimum=0) if level.strip() else None
-        return parts.edit_part(part_id, version, level=fixed, target=target, promise=promise)
+        quantity = parse_optional_quantity(level, unit, "level", minimum=0)
+        return parts.edit_part(part_id, version, level=quantity, target=target, promise=promise)
 
 
-def add_substitute(part_id: int, typed: str, differs: str, *, both_ways: bool = False) -> PartRecord:
-    """Note that the part meant by *typed* may be used instead (and the other way round)."""
-    with transaction():
-        instead = resolve_part(typed)
+def add_substitute(part_id: int, part_text: str, differs: str, *, both_ways: bool = False) -> PartRecord:
+    """Note that the part meant by *part_text* may be used instead (and the other way round)."""
+    with snapshot():
+        instead = resolve_part(part_text)
         parts.set_substitute(part_id, instead.id, differs)
         if both_ways:
             parts.set_substitute(instead.id, part_id, differs)
@@ -202,6 +187,6 @@ def add_part_lesson(part_id: int, text: str, *, by: int, model: str = "") -> Les
     if not text.strip():
         sentence = "Write the lesson in a sentence first."
         raise Invalid(sentence, errors={"text": [sentence]})
-    with transaction():
+    with snapshot():
         about = parts.get_or_create_unit_model(model).id if model.strip() else None
         return parts.add_lesson(text, part_id=part_id, unit_model_id=about, by=by)

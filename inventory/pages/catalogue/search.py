@@ -24,7 +24,7 @@ def scan() -> str:
 
 
 def render_scan(message: str = "", similar_codes: Iterable[str] = ()) -> str:
-    """Render the page that waits for a scan; *sentence* says why the last led nowhere, *close* what it may mean."""
+    """Render the page that waits for a scan; *message* says why the last code failed, *similar_codes* are offered."""
     return render_template(
         "catalogue/scan.html", recent=_recent_scans(), sentence=message, close=scanning.describe_codes(similar_codes)
     )
@@ -35,37 +35,37 @@ def render_scan(message: str = "", similar_codes: Iterable[str] = ()) -> str:
 def open_code(code: str) -> Response | tuple[str, int]:
     """Open the page of what a label is on."""
     try:
-        meant = scanning.resolve_code(code)
+        resolved = scanning.resolve_code(code)
     except DomainError as refused:
         return render_scan(refused.sentence, refused.more.get("did_you_mean", ())), refused.status
-    return _redirect_to_found(meant)
+    return _redirect_to_found(resolved)
 
 
 @pages.get("/find")
 def search() -> Response | str | tuple[str, int]:
     """Open what a scanned code stands for, or list what the words are found in."""
     text = request.args.get("q", "")
-    found = finding.search_screen(text)
-    if found.code is not None:
-        return _redirect_to_found(found.code)
-    if found.bag:
-        return redirect(url_for("pages.receive", bag=found.text), 303)
-    if not found.text:
+    result = finding.search_screen(text)
+    if result.code is not None:
+        return _redirect_to_found(result.code)
+    if result.bag:
+        return redirect(url_for("pages.receive", bag=result.text), 303)
+    if not result.text:
         return redirect(url_for("pages.scan"))
-    if found.did_you_mean or found.sentence:
-        sentence = found.sentence or f"Nothing here has the code {found.text[:40]!r}."
-        return render_scan(sentence, found.did_you_mean), 404
-    return render_template("catalogue/search.html", found=found)
+    if result.did_you_mean or result.sentence:
+        sentence = result.sentence or f"Nothing here has the code {result.text[:40]!r}."
+        return render_scan(sentence, result.did_you_mean), 404
+    return render_template("catalogue/search.html", result=result)
 
 
-def _redirect_to_found(meant: Any) -> Response:
-    _remember_scan(meant.what, meant.id, meant.code)
-    return redirect(thing_url(meant.what, meant.id), 303)
+def _redirect_to_found(resolved: Any) -> Response:
+    _remember_scan(resolved.what, resolved.id, resolved.code)
+    return redirect(thing_url(resolved.what, resolved.id), 303)
 
 
 def _remember_scan(what: str, key: int, code: str) -> None:
     """Keep what was scanned on this phone in its session, the last few, newest first."""
-    before = [one for one in session.get("scans", []) if one[2] != code]
+    before = [scanned for scanned in session.get("scans", []) if scanned[2] != code]
     session["scans"] = [[what, key, code], *before][:MAX_RECENT_SCANS]
 
 

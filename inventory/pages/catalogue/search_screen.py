@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.domain.buying.bag_receipts import is_bag_text
 from inventory.domain.catalogue import bins
+from inventory.domain.catalogue.parts import parts_by_id
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.search import search
 from inventory.domain.common.code_lookup import resolve_code, similar_codes
 from inventory.domain.common.errors import DomainError
 from inventory.domain.common.records import BinRecord, PartRecord, ResolvedCode, SearchHit, from_row
-from inventory.store.tables import Part
 from shared.bag_code_reader import element_string_from_gtin
 from shared.codes import CODE_LENGTH, normalise_code
 
@@ -39,7 +39,7 @@ class SearchResult:
     code: ResolvedCode | None
     groups: tuple[tuple[str, tuple[SearchHit, ...]], ...]
     shelved: dict[int, PartLocation]  # by part
-    did_you_mean: tuple[str, ...]  # codes that one slip turns into the text
+    did_you_mean: tuple[str, ...]  # known codes one typo away
     bag: bool = False
     sentence: str = ""
 
@@ -61,13 +61,14 @@ def search_screen(text: str) -> SearchResult:
     if code is not None or not words:
         return SearchResult(words, code, (), {}, ())
     hits = search(words)
-    named = [hit for hit in hits if hit.name and hit.name.casefold() == words.casefold()]
-    if len(named) == 1 and named[0].what != "part":
-        return SearchResult(words, ResolvedCode(named[0].what, named[0].id, named[0].code), (), {}, ())
+    exact = [hit for hit in hits if hit.name and hit.name.casefold() == words.casefold()]
+    if len(exact) == 1 and exact[0].what != "part":
+        return SearchResult(words, ResolvedCode(exact[0].what, exact[0].id, exact[0].code), (), {}, ())
     if not hits and element_string_from_gtin(words):
         return SearchResult(words, None, (), {}, (), bag=True)
     close = () if hits or not _is_code_like(words) else tuple(similar_codes(words))
-    shelved = _locations_by_part(hit.id for hit in hits if hit.what == "part")
+    parts = parts_by_id(hit.id for hit in hits if hit.what == "part")
+    shelved = {part_id: _part_location(part) for part_id, part in parts.items()}
     return SearchResult(
         words, None, _group_by_kind(hits), shelved, close, sentence=_foreign_address_text(words, hits)
     )
@@ -92,12 +93,7 @@ def _is_code_like(text: str) -> bool:
 
 def _group_by_kind(hits: Sequence[SearchHit]) -> tuple[tuple[str, tuple[SearchHit, ...]], ...]:
     groups = ((what, tuple(hit for hit in hits if hit.what == what)) for what in KIND_ORDER)
-    return tuple((what, some) for what, some in groups if some)
-
-
-def _locations_by_part(part_ids: Iterable[int]) -> dict[int, PartLocation]:
-    rows = Part.select().where(Part.id << list(part_ids))
-    return {row.id: _part_location(from_row(PartRecord, row)) for row in rows}
+    return tuple((what, group) for what, group in groups if group)
 
 
 def _part_location(part: PartRecord) -> PartLocation:

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
-
-from peewee import fn
 
 from inventory.domain.catalogue import parts
-from inventory.domain.catalogue.unit_model_parts import parts_of_model
-from inventory.domain.common.records import JobRecord, LessonRecord, UnitModelRecord, from_row
+from inventory.domain.catalogue.unit_model_parts import counts_by_model, parts_of_model
+from inventory.domain.common.records import JobRecord, LessonRecord, UnitModelRecord
+from inventory.domain.jobs.jobs import jobs_of_model
 from inventory.domain.movements.substitute_records import ModelPart
-from inventory.store.tables import Job, PartFit
 
 RECENT_JOBS = 20
 
@@ -29,17 +26,10 @@ class UnitModelScreen:
 
 def unit_model_screen(unit_model_id: int) -> UnitModelScreen:
     """Gather what is known about a unit model."""
-    found = parts.unit_model(unit_model_id)
-    past = Job.select().where(Job.unit_model == unit_model_id)
-    return UnitModelScreen(
-        found,
-        tuple(parts_of_model(unit_model_id)),
-        tuple(parts.lessons(unit_model_id=unit_model_id)),
-        tuple(
-            from_row(JobRecord, one, unit_model=found.name) for one in past.order_by(Job.id.desc()).limit(RECENT_JOBS)
-        ),
-        past.count(),
-    )
+    model = parts.unit_model(unit_model_id)
+    fits, lessons = parts_of_model(unit_model_id), parts.lessons(unit_model_id=unit_model_id)
+    jobs, number_of_jobs = jobs_of_model(unit_model_id, RECENT_JOBS)
+    return UnitModelScreen(model, tuple(fits), tuple(lessons), tuple(jobs), number_of_jobs)
 
 
 @dataclass(frozen=True)
@@ -53,10 +43,5 @@ class ListedUnitModel:
 
 def unit_model_list(find: str = "") -> list[ListedUnitModel]:
     """Return the unit models whose name holds *find*, by name."""
-    jobs = _counts_by_model(Job.select(Job.unit_model, fn.COUNT(Job.id)).group_by(Job.unit_model))
-    fits = _counts_by_model(PartFit.select(PartFit.unit_model, fn.COUNT(PartFit.part)).group_by(PartFit.unit_model))
+    jobs, fits = counts_by_model()
     return [ListedUnitModel(model, jobs.get(model.id, 0), fits.get(model.id, 0)) for model in parts.unit_models(find)]
-
-
-def _counts_by_model(query: Any) -> dict[int, int]:
-    return dict(query.tuples())

@@ -9,7 +9,7 @@ from inventory.domain.catalogue import parts as domain
 from inventory.pages import pages
 from inventory.pages.catalogue import unit_model_screen
 from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import Form, TextField, load_form, load_query
+from inventory.pages.forms import Form, TextField, form_value, load_query
 from inventory.web.access import current_person
 
 
@@ -19,36 +19,30 @@ class UnitModelFilter(Form):
     q = TextField()
 
 
-class ModelLessonForm(Form):
-    """A sentence worth seeing again."""
-
-    text = TextField(needed="Write the lesson in a sentence first.")
-
-
 @pages.get("/unit-models")
 def unit_models() -> str:
     """List unit models by name."""
-    asked = load_query(UnitModelFilter)
+    query = load_query(UnitModelFilter)
     return render_template(
-        "catalogue/unit_model_list.html", found=unit_model_screen.unit_model_list(asked["q"]), asked=asked
+        "catalogue/unit_model_list.html", models=unit_model_screen.unit_model_list(query["q"]), query=query
     )
-
-
-def _render_unit_model(key: int) -> str:
-    at = unit_model_screen.unit_model_screen(key)
-    return render_template("catalogue/unit_model.html", at=at, model=at.model)
 
 
 @pages.get("/unit-models/<int:key>")
 def unit_model(key: int) -> str:
     """Show a unit model: its parts, lessons and past jobs."""
-    return _render_unit_model(key)
+    screen = unit_model_screen.unit_model_screen(key)
+    return render_template("catalogue/unit_model.html", screen=screen, model=screen.model)
 
 
 @pages.post("/unit-models/<int:key>/lessons")
-@form_action(_render_unit_model)
+@form_action(unit_model)
 def add_model_lesson(key: int) -> Response:
     """Keep a sentence to be seen again with the next job of the model."""
-    domain.add_lesson(load_form(ModelLessonForm)["text"], unit_model_id=key, by=current_person().id)
+    domain.add_lesson(
+        form_value("text", TextField(needed="Write the lesson in a sentence first.")),
+        unit_model_id=key,
+        by=current_person().id,
+    )
     flash("Noted: it shows with the next job of this model.", "good")
     return redirect_to("unit model", key)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from importlib.metadata import PackageNotFoundError, version
 from typing import Any
 
-from flask import flash, redirect, render_template, request, url_for
+from flask import current_app, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.pages import pages
 from inventory.pages.common import shop_screen
-from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action
 from inventory.web.access import require_role
 
@@ -62,25 +62,35 @@ SETTING_LABELS = {
 }
 
 
-def _render_shop() -> str:
-    return render_template(
-        "common/shop.html", at=shop_screen.shop_screen(), promises=PROMISE_LABELS, labels=SETTING_LABELS
-    )
-
-
 @pages.get("/shop")
 @require_role("owner")
 def shop() -> str:
     """Show what the shop promises and reckons with."""
-    return _render_shop()
+    return render_template(
+        "common/shop.html", screen=shop_screen.shop_screen(), promises=PROMISE_LABELS, labels=SETTING_LABELS
+    )
 
 
 @pages.post("/shop")
 @require_role("owner")
-@form_action(_render_shop)
+@form_action(shop)
 def edit_shop() -> Response:
     """Change the shop's decisions."""
-    typed: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
-    shop_screen.edit_shop_from_form(typed, settings().currency)
+    texts: dict[str, Any] = {name: text.strip() for name, text in request.form.items()}
+    shop_screen.edit_shop_from_form(texts)
     flash("The shop's decisions are kept; the reorder list goes by them from now on.", "good")
     return redirect(url_for("pages.shop"), 303)
+
+
+@pages.get("/more")
+def more() -> str:
+    """Show the ways to everything else."""
+    has_api = any(rule.rule == "/api/" for rule in current_app.url_map.iter_rules())
+    return render_template("common/more.html", version=_version(), has_api=has_api)
+
+
+def _version() -> str:
+    try:
+        return version("benchproof")
+    except PackageNotFoundError:
+        return ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +18,8 @@ from inventory.domain.common.shop import (
 )
 from inventory.domain.common.validation import PART_KINDS, PROMISES
 from inventory.domain.diagnosis.step_durations import StepDuration, step_durations
-from shared.quantities import BadQuantity, parse_money
+from inventory.pages.form_fields import MoneyField, PercentField
+from inventory.pages.forms import parse_text
 
 _FIRST = ("looks_days", "lead_days")
 _BY_KIND = ("targets", "promises")
@@ -54,73 +54,53 @@ def shop_screen() -> ShopScreen:
     groups = (
         ("what a test says, and where the chances start", tuple(known[name] for name in _TESTING)),
         ("what a step costs: minutes and money", tuple(known[name] for name in _TIME_AND_MONEY)),
-        ("demand, lead times and orders", tuple(one for one in known.values() if one.name not in apart)),
+        ("demand, lead times and orders", tuple(setting for setting in known.values() if setting.name not in apart)),
     )
     return ShopScreen(
         shop_config(), PART_KINDS, PROMISES, tuple(known[name] for name in _FIRST), groups, step_durations()
     )
 
 
-def edit_shop_from_form(typed: Mapping[str, str], currency: str) -> ShopConfig:
-    """Change the shop's decisions as typed: shares in percent, money in *currency*; blank puts one back.
+def edit_shop_from_form(texts: Mapping[str, str]) -> ShopConfig:
+    """Change the shop's decisions as typed: shares in percent, money in the bench's currency; blank puts one back.
 
     ``target-fan`` and ``promise-fan`` are those of the kind fan; blank, the kind goes by the shop's.
     """
-    changes: dict[str, Any] = dict(_changed_constants(typed, currency))
-    if "target" in typed:
-        changes["target"] = _parse_share(typed["target"], "target")
-    if "promise" in typed:
-        changes["promise"] = typed["promise"] or None
-    if any(f"target-{kind}" in typed for kind in PART_KINDS):
-        changes["targets"] = {
-            kind: share for kind in PART_KINDS if (share := _parse_kind_share(typed, kind)) is not None
-        }
-        changes["promises"] = {kind: typed[f"promise-{kind}"] for kind in PART_KINDS if typed.get(f"promise-{kind}")}
+    changes: dict[str, Any] = dict(_changed_constants(texts))
+    if "target" in texts:
+        changes["target"] = _parse_share(texts, "target")
+    if "promise" in texts:
+        changes["promise"] = texts["promise"] or None
+    if any(f"target-{kind}" in texts for kind in PART_KINDS):
+        shares = {kind: _parse_share(texts, f"target-{kind}") for kind in PART_KINDS}
+        changes["targets"] = {kind: share for kind, share in shares.items() if share is not None}
+        changes["promises"] = {kind: texts[f"promise-{kind}"] for kind in PART_KINDS if texts.get(f"promise-{kind}")}
     return edit_shop(**changes)
 
 
-def _changed_constants(typed: Mapping[str, str], currency: str) -> Iterator[tuple[str, int | float | None]]:
+def _changed_constants(texts: Mapping[str, str]) -> Iterator[tuple[str, int | float | None]]:
     """Give the constants that were changed; one that came back as it was shown is no decision."""
     for setting in shop_settings():
-        if setting.name in typed and setting.name not in _SPECIAL:
-            value = _parse_number(setting, typed[setting.name], currency)
+        if setting.name in texts and setting.name not in _SPECIAL:
+            value = _parse_number(setting, texts[setting.name])
             if value != setting.value:
                 yield setting.name, value
 
 
-def _parse_kind_share(typed: Mapping[str, str], kind: str) -> float | None:
-    return _parse_share(typed.get(f"target-{kind}", ""), f"target-{kind}")
-
-
-def _parse_share(text: str, field: str) -> float | None:
-    plain = text.replace("%", "").replace(",", ".").strip()
-    if not plain:
-        return None
-    try:
-        share = round(float(plain) / 100, 6)
-    except ValueError:
-        share = math.nan
-    if not MIN_TARGET <= share <= MAX_TARGET:
-        low, high = round(MIN_TARGET * 100, 6), round(MAX_TARGET * 100, 6)
-        raise invalid_field(field, f"Type a percentage from {low:g} to {high:g}, such as 95.")
+def _parse_share(texts: Mapping[str, str], name: str) -> float | None:
+    share: float | None = parse_text(texts.get(name, ""), PercentField(MIN_TARGET, MAX_TARGET), name)
     return share
 
 
-def _parse_number(setting: ShopSetting, text: str, currency: str) -> int | float | None:
+def _parse_number(setting: ShopSetting, text: str) -> int | float | None:
     plain = text.replace(",", ".").strip()
     if not plain:
         return None
     if setting.is_money:
-        return _parse_money(setting, text, currency)
+        minor: int | None = parse_text(text, MoneyField(), setting.name)
+        return minor
     try:
         return int(plain) if isinstance(setting.default, int) else float(plain)
     except ValueError:
         kind = "whole number" if isinstance(setting.default, int) else "number"
         raise invalid_field(setting.name, f"Type a {kind} from {setting.low} to {setting.high}.") from None
-
-
-def _parse_money(setting: ShopSetting, text: str, currency: str) -> int:
-    try:
-        return parse_money(text, currency)
-    except BadQuantity as bad:
-        raise invalid_field(setting.name, str(bad)) from None

@@ -14,8 +14,8 @@ from inventory.pages import pages
 from inventory.pages.diagnosis import diagnosis_screen
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
-from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
-from inventory.pages.jobs import job_screen
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, form_value, load_form
+from inventory.pages.jobs.jobs import job
 from inventory.web.access import current_person
 
 OBSERVATIONS: dict[str, tuple[str, dict[str, Any]]] = {
@@ -60,24 +60,6 @@ class UnitRunForm(Form):
     note = TextField()
 
 
-class IntermittentForm(Form):
-    """Whether a suspect's fault comes and goes."""
-
-    goes = ButtonField(("yes", "no"), "Tap whether the fault comes and goes.")
-
-
-class SymptomForm(Form):
-    """Words by which the shop knows a symptom."""
-
-    symptom = TextField(needed="Choose the words that the shop knows it by.")
-
-
-class StrikeEvidenceForm(Form):
-    """Why an observation is struck out."""
-
-    reason = TextField(needed="Say why it was wrong.")
-
-
 class NewSpareForm(Form):
     """What becomes a spare."""
 
@@ -87,41 +69,36 @@ class NewSpareForm(Form):
     ran = CheckboxField()
 
 
-def _render_job(key: int) -> str:
-    desk = job_screen.job_screen(key)
-    return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
-
-
 def _redirect_to_diagnosis(key: int) -> Response:
     return redirect(url_for("pages.job", key=key, _anchor="wrong"), 303)
 
 
 @pages.post("/jobs/<int:key>/evidence")
-@form_action(_render_job)
+@form_action(job)
 def log_observation(key: int) -> Response:
     """Log what was seen of a suspect."""
-    asked = load_form(ObservationForm)
-    kind, seen = OBSERVATIONS[asked["seen"]]
+    data = load_form(ObservationForm)
+    kind, details = OBSERVATIONS[data["seen"]]
     if kind == "measured":
-        seen = {**seen, "sensitivity": asked["finds"], "specificity": asked["passes"]}
+        details = {**details, "sensitivity": data["finds"], "specificity": data["passes"]}
     noted = evidence.record_observation(
-        key, kind, suspect_id=asked["suspect"], note=asked["note"], by=current_person().id, **seen
+        key, kind, suspect_id=data["suspect"], note=data["note"], by=current_person().id, **details
     )
     flash(noted.sentence, "good")
     return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/runs")
-@form_action(_render_job)
+@form_action(job)
 def log_unit_run(key: int) -> Response:
     """Log a run of the unit with pieces in it that are out to the job."""
-    asked = load_form(UnitRunForm)
+    data = load_form(UnitRunForm)
     noted = evidence.record_observation(
         key,
         "swapped",
-        loan_ids=asked["loans"],
-        works=asked["works"] == "yes",
-        note=asked["note"],
+        loan_ids=data["loans"],
+        works=data["works"] == "yes",
+        note=data["note"],
         by=current_person().id,
     )
     flash(noted.sentence, "good")
@@ -129,51 +106,50 @@ def log_unit_run(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/evidence/<int:seen>/strike")
-@form_action(lambda key, seen: _render_job(key))
+@form_action(lambda key, seen: job(key))
 def strike_evidence(key: int, seen: int) -> Response:
     """Let an observation that was logged by mistake count no longer."""
-    struck = evidence.strike_observation(seen, reason=load_form(StrikeEvidenceForm)["reason"], by=current_person().id)
+    struck = evidence.strike_observation(
+        seen, reason=form_value("reason", TextField(needed="Say why it was wrong.")), by=current_person().id
+    )
     flash(f"Struck out: {struck.words}", "good")
     return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/intermittent")
-@form_action(lambda key, suspect: _render_job(key))
+@form_action(lambda key, suspect: job(key))
 def set_intermittent(key: int, suspect: int) -> Response:
     """Note that a suspect's fault comes and goes, or that it does not."""
-    yes = load_form(IntermittentForm)["goes"] == "yes"
+    yes = form_value("goes", ButtonField(("yes", "no"), "Tap whether the fault comes and goes.")) == "yes"
     noted = diagnosis_screen.set_intermittent(key, suspect, yes)
     flash(f"{noted.name}: {'its fault comes and goes' if yes else 'its fault is there all the time'}.", "good")
     return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/symptom")
-@form_action(_render_job)
+@form_action(job)
 def set_known_symptom(key: int) -> Response:
     """Call the symptom by words that the shop knows, so that earlier jobs count."""
-    named = diagnosis_screen.set_known_symptom(key, load_form(SymptomForm)["symptom"])
-    flash(f"Job {named.number} is a “{named.symptom}” now; the customer's words are in its note.", "good")
+    record = diagnosis_screen.set_known_symptom(
+        key, form_value("symptom", TextField(needed="Choose the words that the shop knows it by."))
+    )
+    flash(f"Job {record.number} is a “{record.symptom}” now; the customer's words are in its note.", "good")
     return _redirect_to_diagnosis(key)
 
 
 @pages.post("/jobs/<int:key>/kept-spares")
-@form_action(_render_job)
+@form_action(job)
 def make_spare(key: int) -> Response:
     """Make a part that the job did not need a spare."""
-    asked = load_form(NewSpareForm)
-    kept = surplus.keep_as_spare(
-        key,
-        lot_id=asked["lot"],
-        piece_id=asked["piece"],
-        name=asked["name"],
-        ran=asked["ran"],
-        by=current_person().id,
+    data = load_form(NewSpareForm)
+    spare = surplus.keep_as_spare(
+        key, lot_id=data["lot"], piece_id=data["piece"], name=data["name"], ran=data["ran"], by=current_person().id
     )
-    flash(kept.sentence, "good")
-    return redirect_to("piece", kept.piece.id)
+    flash(spare.sentence, "good")
+    return redirect_to("piece", spare.piece.id)
 
 
 @pages.get("/keep-list")
 def spare_values() -> str:
     """Show which spares are worth proving and keeping."""
-    return render_template("diagnosis/spare_values.html", kept=spare_value.spare_values())
+    return render_template("diagnosis/spare_values.html", report=spare_value.spare_values())

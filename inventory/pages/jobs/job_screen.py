@@ -10,7 +10,6 @@ from inventory.domain.catalogue.parts import add_lesson, unit_models
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.catalogue.unit_model_parts import parts_of_model
-from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import (
     BinRecord,
     JobRecord,
@@ -20,7 +19,7 @@ from inventory.domain.common.records import (
     UnitModelRecord,
     from_row,
 )
-from inventory.domain.common.validation import get_row
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs import jobs, people
 from inventory.domain.money.notice_records import NoticeRecord
 from inventory.domain.money.notices import notices
@@ -32,8 +31,6 @@ from inventory.domain.proof.proof_records import LoanRecord, SpareChoice
 from inventory.domain.proof.spares import spares_for_suspects
 from inventory.domain.proof.standings import is_fittable, piece_statuses
 from inventory.pages.diagnosis.diagnosis_screen import DiagnosisScreen, diagnosis_screen
-from inventory.store.connection import transaction
-from inventory.store.tables import Need, Suspect
 
 MAX_USUAL = 8
 
@@ -51,12 +48,12 @@ class SuspectView:
 class JobScreen:
     """A job as the person who works on it wants to see it."""
 
-    look: JobOverview
+    overview: JobOverview
     out: tuple[LoanRecord, ...]
     suspected: tuple[SuspectView, ...]
     places: dict[int, BinRecord]  # by part that is still missing: the bin to take it from
     part_lines: tuple[str, ...]
-    mind: DiagnosisScreen  # what might be wrong, and what to do next
+    diagnosis: DiagnosisScreen  # what might be wrong, and what to do next
     usual: tuple[ModelPart, ...]  # what jobs of the model used most, while this one is open
     stood_in: tuple[FittedSubstituteRecord, ...]  # what it got in place of what it had asked for, and keeps
     notice: NoticeRecord | None  # what the customer was told last
@@ -64,36 +61,36 @@ class JobScreen:
 
 def job_screen(job_id: int) -> JobScreen:
     """Gather everything about a job."""
-    seen = job_overview(job_id)
-    lent = list(loans(job_id=job_id, limit=200).items)
-    closed = seen.job.status == "closed"
-    fits = spares_for_suspects(seen.suspects)
+    overview = job_overview(job_id)
+    all_loans = list(loans(job_id=job_id, limit=200).items)
+    closed = overview.job.status == "closed"
+    fits = spares_for_suspects(overview.suspects)
     return JobScreen(
-        seen,
-        tuple(one for one in lent if one.ended is None),
-        tuple(_suspect_view(suspect, fits[suspect.id], lent) for suspect in seen.suspects),
-        {} if closed else _bin_by_part(seen.needs),
+        overview,
+        tuple(item for item in all_loans if item.ended is None),
+        tuple(_suspect_view(suspect, fits[suspect.id], all_loans) for suspect in overview.suspects),
+        {} if closed else _bin_by_part(overview.needs),
         () if closed else tuple(part_choices()),
-        diagnosis_screen(seen.job, fits),
-        () if closed or seen.job.unit_model_id is None else tuple(_usual_parts(seen.job.unit_model_id)),
-        tuple(one for one in substitutes_in_job(job_id) if one.kept),
+        diagnosis_screen(overview.job, fits),
+        () if closed or overview.job.unit_model_id is None else tuple(_usual_parts(overview.job.unit_model_id)),
+        tuple(item for item in substitutes_in_job(job_id) if item.kept),
         next(iter(notices(job_id)), None),
     )
 
 
 def _usual_parts(unit_model_id: int) -> list[ModelPart]:
     """Return the parts that more than one job of the model used, or that are noted to fit."""
-    return [one for one in parts_of_model(unit_model_id) if one.jobs > 1 or one.noted][:MAX_USUAL]
+    return [part for part in parts_of_model(unit_model_id) if part.jobs > 1 or part.noted][:MAX_USUAL]
 
 
-def _suspect_view(suspect: SuspectRecord, fits: SpareChoice, lent: Iterable[LoanRecord]) -> SuspectView:
-    tests = tuple(one for one in lent if one.suspect_id == suspect.id and one.result != "cancelled")
+def _suspect_view(suspect: SuspectRecord, fits: SpareChoice, all_loans: Iterable[LoanRecord]) -> SuspectView:
+    tests = tuple(loan for loan in all_loans if loan.suspect_id == suspect.id and loan.result != "cancelled")
     return SuspectView(suspect, fits, tests)
 
 
 def _bin_by_part(needs: Iterable[NeedRecord]) -> dict[int, BinRecord]:
-    found = {need.part.id: _bin_to_take_from(need.part.id) for need in needs if need.missing}
-    return {part: place for part, place in found.items() if place is not None}
+    bins_by_part = {need.part.id: _bin_to_take_from(need.part.id) for need in needs if need.missing}
+    return {part: place for part, place in bins_by_part.items() if place is not None}
 
 
 def _bin_to_take_from(part_id: int) -> BinRecord | None:
@@ -112,48 +109,40 @@ def known_models() -> list[UnitModelRecord]:
 
 
 def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
-    """Open a job as ``jobs.add_job`` does, and take it in hand in the same breath."""
-    with transaction():
-        made = jobs.add_job(**given)
+    """Open a job as ``jobs.add_job`` does, and work on it (*in_hand*), in one transaction."""
+    with snapshot():
+        job = jobs.add_job(**given)
         if in_hand:
-            people.set_job_in_hand(by, made.id)
-        return made
+            people.set_job_in_hand(by, job.id)
+        return job
 
 
 def set_need_from_form(job_id: int, part: str, quantity: int) -> NeedRecord:
     """Say how many of a *part* (as typed) a job wants in all, those already taken included."""
-    with transaction():
+    with snapshot():
         return jobs.set_need(job_id, resolve_part(part).id, quantity)
 
 
 def drop_job_need(job_id: int, need_id: int) -> NeedRecord:
-    """Note that a job does not want something after all."""
-    with transaction():
-        found = get_row(Need, need_id, "need")
-        _check_belongs(found.job_id, job_id, "need")
-        jobs.drop_need(need_id)
-        return next(need for need in jobs.needs(job_id) if need.id == need_id)
+    """Drop a need of a job; raise Conflict for that of another job."""
+    with snapshot():
+        jobs.drop_need(jobs.need_of_job(job_id, need_id).id)
+        return jobs.need_of_job(job_id, need_id)
 
 
 def add_suspect_from_form(job_id: int, name: str, part: str = "") -> SuspectRecord:
     """Name a suspect of a job, with the *part* (as typed) that it would be, if that is known."""
-    with transaction():
+    with snapshot():
         return jobs.add_suspect(job_id, name, resolve_part(part).id if part.strip() else None)
 
 
 def set_suspect_verdict(job_id: int, suspect_id: int, verdict: str) -> SuspectRecord:
     """Note that a suspect of a job was bad or good (empty: not known)."""
-    with transaction():
-        _check_belongs(get_row(Suspect, suspect_id, "suspect").job_id, job_id, "suspect")
-        return jobs.set_verdict(suspect_id, verdict)
+    with snapshot():
+        return jobs.set_verdict(jobs.suspect_of_job(job_id, suspect_id).id, verdict)
 
 
 def add_job_lesson(job_id: int, text: str, *, part_id: int | None = None, by: int | None = None) -> LessonRecord:
     """Keep a lesson that a job taught, about its unit model or about one part."""
     model = None if part_id is not None else jobs.job(job_id).unit_model_id
     return add_lesson(text, part_id=part_id, unit_model_id=model, job_id=job_id, by=by)
-
-
-def _check_belongs(found: int, job_id: int, what: str) -> None:
-    if found != job_id:
-        raise Conflict(f"That {what} is another job's: open that job first.", reason="other_job")

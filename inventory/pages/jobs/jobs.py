@@ -19,6 +19,7 @@ from inventory.pages.forms import (
     IdListField,
     IntegerField,
     TextField,
+    form_value,
     load_form,
     load_query,
 )
@@ -61,12 +62,6 @@ class EditJobForm(JobForm):
     version = IdField()
 
 
-class JobWaitForm(Form):
-    """What a job waits for."""
-
-    what = TextField(needed="Say what it waits for, such as a part in the post.")
-
-
 class CloseJobForm(Form):
     """What it was."""
 
@@ -97,12 +92,6 @@ class SuspectForm(Form):
     part = TextField()
 
 
-class VerdictForm(Form):
-    """What a suspect turned out to be."""
-
-    verdict = TextField()
-
-
 class JobLessonForm(Form):
     """What is worth knowing next time."""
 
@@ -116,48 +105,39 @@ class JobLessonForm(Form):
 @pages.get("/jobs")
 def jobs() -> str:
     """List jobs: those to work on first."""
-    asked = load_query(JobFilter)
-    groups = job_list.job_list(asked["find"], asked["status"], asked["after"] or None)
-    return render_template("jobs/job_list.html", groups=groups, **asked)
-
-
-def _render_new_job() -> str:
-    return render_template("jobs/job_new.html", models=job_screen.known_models(), symptoms=symptoms.known_symptoms())
+    query = load_query(JobFilter)
+    groups = job_list.job_list(query["find"], query["status"], query["after"] or None)
+    return render_template("jobs/job_list.html", groups=groups, **query)
 
 
 @pages.get("/jobs/new")
 @require_role("tech")
 def new_job() -> str:
     """Ask what a new job is about."""
-    return _render_new_job()
+    return render_template("jobs/job_new.html", models=job_screen.known_models(), symptoms=symptoms.known_symptoms())
 
 
 @pages.post("/jobs")
-@form_action(_render_new_job)
+@form_action(new_job)
 def open_job() -> Response:
     """Open a job."""
-    made = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
-    flash(f"Job {made.number} is open.", "good")
-    return redirect_to("job", made.id)
+    opened = job_screen.open_new_job(by=current_person().id, **load_form(NewJobForm))
+    flash(f"Job {opened.number} is open.", "good")
+    return redirect_to("job", opened.id)
 
 
 # ---- one job ---------------------------------------------------------------------------------------------
 
 
-def render_job(key: int) -> str:
-    """Render the page of a job."""
-    desk = job_screen.job_screen(key)
-    return render_template("jobs/job.html", desk=desk, look=desk.look, job=desk.look.job)
-
-
 @pages.get("/jobs/<int:key>")
 def job(key: int) -> str:
     """Show a job."""
-    return render_job(key)
+    screen = job_screen.job_screen(key)
+    return render_template("jobs/job.html", screen=screen, overview=screen.overview, job=screen.overview.job)
 
 
 @pages.post("/jobs/<int:key>/in-hand")
-@form_action(render_job)
+@form_action(job)
 def work_on_job(key: int) -> Response:
     """Make this the job that scans act on."""
     people.set_job_in_hand(current_person().id, key)
@@ -165,7 +145,7 @@ def work_on_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/put-down")
-@form_action(render_job)
+@form_action(job)
 def stop_work(key: int) -> Response:
     """Work on no job."""
     people.set_job_in_hand(current_person().id, None)
@@ -173,7 +153,7 @@ def stop_work(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/edit")
-@form_action(render_job)
+@form_action(job)
 def edit_job(key: int) -> Response:
     """Change what is noted of a job."""
     domain.edit_job(key, **load_form(EditJobForm))
@@ -182,15 +162,17 @@ def edit_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/wait")
-@form_action(render_job)
+@form_action(job)
 def set_job_waiting(key: int) -> Response:
     """Note what the job waits for."""
-    domain.mark_waiting(key, load_form(JobWaitForm)["what"])
+    domain.mark_waiting(
+        key, form_value("what", TextField(needed="Say what it waits for, such as a part in the post."))
+    )
     return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/reopen")
-@form_action(render_job)
+@form_action(job)
 def reopen_job(key: int) -> Response:
     """Work on the job again."""
     domain.reopen_job(key)
@@ -198,67 +180,67 @@ def reopen_job(key: int) -> Response:
 
 
 @pages.post("/jobs/<int:key>/close")
-@form_action(render_job)
+@form_action(job)
 def close_job(key: int) -> Response:
     """Close the job and note what it was."""
     closed = learning.close_with_causes(key, **load_form(CloseJobForm), by=current_person().id)
     flash(f"Job {closed.job.number} is closed.", "good")
-    for one in closed.carried:
-        flash(one.sentence, "good")
+    for carried in closed.carried:
+        flash(carried.sentence, "good")
     return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/put-back")
-@form_action(render_job)
+@form_action(job)
 def put_back_from_job(key: int) -> Response:
     """Put back what the job took and did not need."""
-    asked = load_form(PutBackForm)
-    done = pull.put_back(
-        asked["amount"], job_id=key, lot_id=asked["lot"], piece_id=asked["piece"], by=current_person().id
+    data = load_form(PutBackForm)
+    result = pull.put_back(
+        data["amount"], job_id=key, lot_id=data["lot"], piece_id=data["piece"], by=current_person().id
     )
-    return redirect_to("job", key, done.entry)
+    return redirect_to("job", key, result.entry)
 
 
 @pages.post("/jobs/<int:key>/needs")
-@form_action(render_job)
+@form_action(job)
 def set_need(key: int) -> Response:
     """Note what the job wants of a part."""
-    asked = load_form(NeedForm)
-    need = job_screen.set_need_from_form(key, asked["part"], asked["amount"])
+    data = load_form(NeedForm)
+    need = job_screen.set_need_from_form(key, data["part"], data["amount"])
     flash(f"Noted: {need.part.name}.", "good")
     return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/needs/<int:need>/drop")
-@form_action(lambda key, need: render_job(key))
+@form_action(lambda key, need: job(key))
 def drop_need(key: int, need: int) -> Response:
-    """Note that the job does not want it after all."""
-    dropped = job_screen.drop_job_need(key, need)
-    flash(f"No longer wanted: {dropped.part.name}.", "good")
+    """Remove a need from a job."""
+    record = job_screen.drop_job_need(key, need)
+    flash(f"No longer wanted: {record.part.name}.", "good")
     return redirect_to("job", key)
 
 
 @pages.post("/jobs/<int:key>/suspects")
-@form_action(render_job)
+@form_action(job)
 def add_suspect(key: int) -> Response:
     """Name something that might be wrong."""
-    named = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
-    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{named.id}"), 303)
+    suspect = job_screen.add_suspect_from_form(key, **load_form(SuspectForm))
+    return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect.id}"), 303)
 
 
 @pages.post("/jobs/<int:key>/suspects/<int:suspect>/verdict")
-@form_action(lambda key, suspect: render_job(key))
+@form_action(lambda key, suspect: job(key))
 def set_verdict(key: int, suspect: int) -> Response:
     """Note what a suspect turned out to be."""
-    job_screen.set_suspect_verdict(key, suspect, load_form(VerdictForm)["verdict"])
+    job_screen.set_suspect_verdict(key, suspect, form_value("verdict", TextField()))
     return redirect(url_for("pages.job", key=key, _anchor=f"suspect-{suspect}"), 303)
 
 
 @pages.post("/jobs/<int:key>/lessons")
-@form_action(render_job)
+@form_action(job)
 def add_job_lesson(key: int) -> Response:
     """Keep a lesson that the job taught."""
-    asked = load_form(JobLessonForm)
-    job_screen.add_job_lesson(key, asked["text"], part_id=asked["part"], by=current_person().id)
+    data = load_form(JobLessonForm)
+    job_screen.add_job_lesson(key, data["text"], part_id=data["part"], by=current_person().id)
     flash("The lesson is kept.", "good")
     return redirect_to("job", key)

@@ -4,25 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.domain.common.errors import Conflict, Invalid, NotAllowed
+from inventory.domain.common.errors import Invalid, NotAllowed
 from inventory.domain.common.records import PersonRecord, TokenRecord
-from inventory.domain.common.validation import get_row
 from inventory.domain.jobs import people
-from inventory.store.tables import Token
 
 
 @dataclass(frozen=True)
 class PersonScreen:
-    """Somebody, with the keys of programs that act as them."""
+    """A person with the API keys that act as them."""
 
     person: PersonRecord
     tokens: tuple[TokenRecord, ...]
 
 
 def person_screen(person_id: int) -> PersonScreen:
-    """Gather what there is to see of somebody."""
-    found = people.person(person_id)
-    return PersonScreen(found, tuple(token for token in people.tokens() if token.person_id == person_id))
+    """Return a person with their API keys."""
+    record = people.person(person_id)
+    return PersonScreen(record, tuple(token for token in people.tokens() if token.person_id == person_id))
 
 
 def people_screen() -> list[PersonScreen]:
@@ -34,15 +32,8 @@ def people_screen() -> list[PersonScreen]:
     ]
 
 
-def revoke_person_token(person_id: int, token_id: int) -> None:
-    """End a key for good; it must be one that acts as *person_id*."""
-    if get_row(Token, token_id, "token").person_id != person_id:
-        raise Conflict("That key acts as somebody else: open their page.", reason="other_person")
-    people.revoke_token(token_id)
-
-
 def change_own_passphrase(person_id: int, old: str, new: str, address: str) -> tuple[PersonRecord, int]:
-    """Change somebody's own passphrase, who must know the one they have; return them and their new session mark.
+    """Change a person's own passphrase, given the *old* one; return the person and the new session mark.
 
     Everybody signed in as them is signed out. Raises Invalid naming ``old`` or ``passphrase``, SlowDown after
     too many wrong tries.

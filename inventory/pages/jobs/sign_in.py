@@ -25,7 +25,7 @@ def sign_in() -> str:
 @pages.post("/sign-in")
 @access.allow_anonymous
 def submit_sign_in() -> tuple[str, int] | Response:
-    """Let somebody in whose name and passphrase go together."""
+    """Sign in with name and passphrase."""
     name = request.form.get("name", "")
     try:
         person, mark = people.sign_in(name, request.form.get("passphrase", ""), request.remote_addr or "")
@@ -51,7 +51,7 @@ def _render_sign_in(name: str = "", error: str = "") -> str:
 
 
 def _demo_people() -> Sequence[tuple[str, str, str]]:
-    """Return who may sign in to the demo; nobody once it is open to a network, where they have other passphrases."""
+    """Return who may sign in to the demo; nobody once it is open to a network, where passphrases differ."""
     if not settings().demo or settings().open_to_network:
         return ()
     from seed.load import DEMO_PEOPLE  # only the demo needs it
@@ -61,7 +61,7 @@ def _demo_people() -> Sequence[tuple[str, str, str]]:
 
 def _next_path() -> str:
     """Return where to go after signing in: a path of our own, never another site's address."""
-    wanted = request.values.get("next", "")
-    parts = urlsplit(wanted)
-    safe = wanted.startswith("/") and not wanted.startswith(("//", "/\\")) and not (parts.scheme or parts.netloc)
-    return wanted if safe else ""
+    path = request.values.get("next", "")
+    parts = urlsplit(path)
+    safe = path.startswith("/") and not path.startswith(("//", "/\\")) and not (parts.scheme or parts.netloc)
+    return path if safe else ""

@@ -1,4 +1,4 @@
-"""Sheets and rolls of the shop's own, and how far off its printers print."""
+"""Sheets and rolls of the shop's own, and print offsets."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class LabelSizeFilter(Form):
 
 
 class LabelSizeForm(Form):
-    """A sheet or roll as somebody measured it, in millimetres."""
+    """The measures of a sheet or roll, in millimetres."""
 
     name = TextField()
     label_width = MillimetresField()
@@ -51,7 +51,7 @@ class EditLabelSizeForm(LabelSizeForm):
 
 
 class LabelOffsetForm(Form):
-    """How far off the print of a size, of a printer, or of a size in a printer came out."""
+    """The print offset of a size, of a printer, or of a size in a printer."""
 
     size = TextField()
     printer = TextField()
@@ -59,40 +59,39 @@ class LabelOffsetForm(Form):
     down = MillimetresField(blank=0.0)
 
 
-def _render_label_sizes() -> str:
-    asked = load_query(LabelSizeFilter)
-    found = domain.list_label_sizes(active=not asked["gone"], after=asked["after"] or None)
-    at = print_offsets.print_offsets_screen(settings().printers)
-    return render_template("labelling/label_size_list.html", found=found, asked=asked, at=at)
-
-
 @pages.get("/labels/sizes")
 def label_sizes() -> str:
-    """List the shop's own sizes, and how far off its printers print."""
-    return _render_label_sizes()
-
-
-def _render_new_label_size() -> str:
-    return render_template("labelling/label_size.html", size=None, dpis=RESOLUTION_CHOICES)
+    """List the shop's own sizes and print offsets."""
+    query = load_query(LabelSizeFilter)
+    page = domain.list_label_sizes(active=not query["gone"], after=query["after"] or None)
+    screen = print_offsets.print_offsets_screen(settings().printers)
+    return render_template("labelling/label_size_list.html", page=page, query=query, screen=screen)
 
 
 @pages.get("/labels/sizes/new")
 @require_role("tech")
 def new_label_size() -> str:
     """Ask for the measures of a sheet or roll."""
-    return _render_new_label_size()
+    return render_template("labelling/label_size.html", size=None, dpis=RESOLUTION_CHOICES)
 
 
 @pages.post("/labels/sizes/new")
-@form_action(_render_new_label_size)
+@form_action(new_label_size)
 def add_label_size() -> Response:
     """Keep a sheet or roll of the shop's own."""
-    made = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
-    flash(f"{made.name} is kept: choose it wherever labels are printed.", "good")
-    return redirect_to("label size", made.id)
+    size = domain.add_label_size(settings().label_url, **load_form(LabelSizeForm))
+    flash(f"{size.name} is kept: choose it wherever labels are printed.", "good")
+    return redirect_to("label size", size.id)
 
 
-def _render_label_size(key: int) -> str:
+def _resolution_choices(dpi: int) -> list[tuple[int, str]]:
+    """Return the resolutions to choose from, one that is not among the usual ones too."""
+    return [*RESOLUTION_CHOICES, *([] if dpi in dict(RESOLUTION_CHOICES) else [(dpi, f"{dpi} dots an inch")])]
+
+
+@pages.get("/labels/sizes/<int:key>")
+def label_size(key: int) -> str:
+    """Show a size of the shop's own: its sheet, its measures."""
     return render_template(
         "labelling/label_size.html",
         size=domain.get_label_size(key),
@@ -100,45 +99,34 @@ def _render_label_size(key: int) -> str:
     )
 
 
-def _resolution_choices(own: int) -> list[tuple[int, str]]:
-    """Return the resolutions to choose from, one that is not among the usual ones too."""
-    return [*RESOLUTION_CHOICES, *([] if own in dict(RESOLUTION_CHOICES) else [(own, f"{own} dots an inch")])]
-
-
-@pages.get("/labels/sizes/<int:key>")
-def label_size(key: int) -> str:
-    """Show a size of the shop's own: its sheet, its measures."""
-    return _render_label_size(key)
-
-
 @pages.post("/labels/sizes/<int:key>/edit")
-@form_action(_render_label_size)
+@form_action(label_size)
 def edit_label_size(key: int) -> Response:
     """Change a size of the shop's own."""
-    typed: dict[str, Any] = load_form(EditLabelSizeForm)
-    changed = domain.edit_label_size(key, settings().label_url, typed.pop("version"), **typed)
+    data: dict[str, Any] = load_form(EditLabelSizeForm)
+    changed = domain.edit_label_size(key, settings().label_url, data.pop("version"), **data)
     flash(f"{changed.name} is changed.", "good")
     return redirect_to("label size", key)
 
 
 @pages.post("/labels/offsets")
-@form_action(_render_label_sizes)
+@form_action(label_sizes)
 def set_size_print_offset() -> Response:
-    """Keep how far off a print came out: of a size, of a printer whatever goes in, or of both."""
-    kept = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
-    by = print_offsets.offset_text((kept.right, kept.down)) or "by nothing"
-    flash(f"From now on print moves {by}{f' on {kept.printer}' if kept.printer else ''}.", "good")
+    """Save the print offset of a size, of a printer for all sizes, or of both."""
+    offset = print_offsets.save_offset(**load_form(LabelOffsetForm), by=current_person().id)
+    by = print_offsets.offset_text((offset.right, offset.down)) or "by nothing"
+    flash(f"From now on print moves {by}{f' on {offset.printer}' if offset.printer else ''}.", "good")
     return redirect(url_for("pages.label_sizes", _anchor="offsets"), 303)
 
 
 def _render_refused_list(key: int) -> str:
-    return _render_label_sizes()
+    return label_sizes()
 
 
 @pages.post("/labels/offsets/<int:key>/forget")
 @form_action(_render_refused_list)
 def delete_print_offset(key: int) -> Response:
-    """Forget how far off a print came out."""
+    """Delete a print offset."""
     print_offsets.delete_offset(key)
     flash("Forgotten: print is not moved for it any more.", "good")
     return redirect(url_for("pages.label_sizes"), 303)

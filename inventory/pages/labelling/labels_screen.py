@@ -34,10 +34,10 @@ def labels_screen(
     """Gather the page of labels; *page* is the one looked at, *how* goes to label_sheet, *setting* names queues."""
     sheet = label_sheet(things, address, **how)
     printers = queues(setting)
-    own = [(sheet.size.key, sheet.media.name)]
+    own_size = [(sheet.size.key, sheet.media.name)]
     known = size_choices()
     return LabelsScreen(
-        sheet, _problem(sheet, page), label_choices(), known if own[0][0] in dict(known) else own + known,
+        sheet, _problem(sheet, page), label_choices(), known if own_size[0][0] in dict(known) else own_size + known,
         {printer: offset_for(sheet.size.key, printer) for printer in printers}, _offsets_of(sheet.size.key, printers),
     )  # fmt: skip
 
@@ -54,5 +54,5 @@ def _problem(sheet: LabelSheet, page: int) -> str:
 
 def _offsets_of(size: str, printers: Sequence[str]) -> list[PrintOffsetRecord]:
     """Return the offsets that may move print on a size: its own, and those of printers for all that goes in."""
-    kept = offsets(limit=_MAX_OFFSETS).items
-    return [one for one in kept if one.size == size or (not one.size and one.printer in printers)]
+    records = offsets(limit=_MAX_OFFSETS).items
+    return [record for record in records if record.size == size or (not record.size and record.printer in printers)]

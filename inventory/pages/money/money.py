@@ -9,18 +9,12 @@ from inventory.domain.jobs.jobs import job
 from inventory.domain.money import money_csv as domain
 from inventory.pages import pages
 from inventory.pages.context import settings
-from inventory.pages.forms import DateField, Form, load_query
+from inventory.pages.forms import DateField, Form, load_query, query_value
 from inventory.pages.money.money_screen import MoneyScreen, money_screen
 from inventory.pages.money.stock_value_chart import value_chart
 from inventory.web.access import require_role
 from inventory.web.downloads import csv_response
 from shared.quantities import CURRENCY_EXPONENTS
-
-
-class ValueDayForm(Form):
-    """The day whose end is meant; blank: now."""
-
-    on = DateField()
 
 
 class ClosedJobsForm(Form):
@@ -35,22 +29,22 @@ class ClosedJobsForm(Form):
 def money() -> Response:
     """Show what the stock is worth, what jobs cost lately, and what was bought in vain."""
     try:
-        return make_response(_render_money(money_screen(load_query(ValueDayForm)["on"], settings().timezone)))
+        return make_response(_render_money(money_screen(query_value("on", DateField()), settings().timezone)))
     except Invalid as refused:
         g.refused = refused
         return make_response(_render_money(money_screen(None, settings().timezone)), refused.status)
 
 
-def _render_money(at: MoneyScreen) -> str:
-    chart = value_chart(at.months, 10 ** CURRENCY_EXPONENTS.get(settings().currency, 2))
-    return render_template("money/money.html", at=at, value=at.value, chart=chart)
+def _render_money(screen: MoneyScreen) -> str:
+    chart = value_chart(screen.months, 10 ** CURRENCY_EXPONENTS.get(settings().currency, 2))
+    return render_template("money/money.html", screen=screen, value=screen.value, chart=chart)
 
 
 @pages.get("/money/value.csv")
 @require_role("owner")
 def stock_value_csv() -> Response:
     """Send what the stock was worth on a day, by part."""
-    on = load_query(ValueDayForm)["on"]
+    on = query_value("on", DateField())
     return csv_response(
         domain.stock_value_csv(on, settings().timezone, settings().currency), f"stock-worth-{on or 'now'}"
     )
@@ -76,8 +70,8 @@ def wasted_purchases_csv() -> Response:
 @require_role("owner")
 def job_costs_csv() -> Response:
     """Send what the jobs closed in a time cost."""
-    asked = load_query(ClosedJobsForm)
-    text = domain.job_costs_csv(asked["since"], asked["until"], settings().timezone, settings().currency)
+    query = load_query(ClosedJobsForm)
+    text = domain.job_costs_csv(query["since"], query["until"], settings().timezone, settings().currency)
     return csv_response(text, "job-costs")
 
 

@@ -49,73 +49,65 @@ class NoticeAnswerForm(Form):
     version = IdField()
 
 
-def _render_new_notice(key: int) -> str:
-    begun = draft_notice(key)
-    return render_template(
-        "money/notice_new.html",
-        begun=begun,
-        job=begun.job,
-        lines=_line_numbers(len(begun.lines)),
-        before=domain.notices(key),
-    )
-
-
 def _line_numbers(drafted: int) -> range:
     """Return the places of the lines to show: those of the draft, or as many as were typed, and some free ones."""
-    typed = sum(name.startswith("words-") for name in request.form)
-    return range(min(domain.MAX_LINES, typed or drafted + FREE_LINES))
+    filled = sum(name.startswith("words-") for name in request.form)
+    return range(min(domain.MAX_LINES, filled or drafted + FREE_LINES))
 
 
 @pages.get("/jobs/<int:key>/notice")
 @require_role("tech")
 def new_notice(key: int) -> str:
     """Begin what a customer is told."""
-    return _render_new_notice(key)
+    draft = draft_notice(key)
+    return render_template(
+        "money/notice_new.html",
+        draft=draft,
+        job=draft.job,
+        lines=_line_numbers(len(draft.lines)),
+        before=domain.notices(key),
+    )
 
 
 @pages.post("/jobs/<int:key>/notice")
-@form_action(_render_new_notice)
+@form_action(new_notice)
 def add_notice(key: int) -> Response:
     """Keep what the customer is told, to be sent from its page."""
-    typed = load_form(NoticeForm)
-    made = domain.record_notice(
-        key, found=typed["found"], lines=_notice_lines(), work_minor=typed["work"] or 0, ready=typed["ready"],
-        unsafe=typed["unsafe"], wait=typed["wait"], bench=settings().bench_name, currency=settings().currency,
+    data = load_form(NoticeForm)
+    record = domain.record_notice(
+        key, found=data["found"], lines=_notice_lines(), work_minor=data["work"] or 0, ready=data["ready"],
+        unsafe=data["unsafe"], wait=data["wait"], bench=settings().bench_name, currency=settings().currency,
         by=current_person().id,
     )  # fmt: skip
-    return redirect_to("notice", made.id)
+    return redirect_to("notice", record.id)
 
 
 def _notice_lines() -> list[NoticeLine]:
     """Return the lines as typed, without those left out or blank; raise Invalid naming what is off."""
-    found: list[NoticeLine] = []
+    lines: list[NoticeLine] = []
     errors: dict[str, Any] = {}
     for place in range(domain.MAX_LINES):
-        given = {name: request.form.get(f"{name}-{place}", "") for name in ("words", "price")}
-        if f"out-{place}" in request.form or not any(given.values()):
+        texts = {name: request.form.get(f"{name}-{place}", "") for name in ("words", "price")}
+        if f"out-{place}" in request.form or not any(texts.values()):
             continue
         try:
-            typed = load_texts(NoticeLineForm, given, f"-{place}")
+            data = load_texts(NoticeLineForm, texts, f"-{place}")
         except Invalid as bad:
             errors |= bad.errors
             continue
-        if not typed["words"]:
+        if not data["words"]:
             errors[f"words-{place}"] = ["Say what this sum is for."]
-        found.append(NoticeLine(typed["words"], typed["price"]))
+        lines.append(NoticeLine(data["words"], data["price"]))
     if errors:
         raise Invalid(next(iter(errors.values()))[0], errors=errors)
-    return found
-
-
-def _render_notice(key: int) -> str:
-    one = domain.notice(key)
-    return render_template("money/notice.html", one=one, waits=domain.WAITING_FOR_ANSWER)
+    return lines
 
 
 @pages.get("/notices/<int:key>")
 def notice(key: int) -> str:
     """Show what a customer was told, and what came back."""
-    return _render_notice(key)
+    notice_record = domain.notice(key)
+    return render_template("money/notice.html", notice=notice_record, waits=domain.WAITING_FOR_ANSWER)
 
 
 @pages.get("/notices/<int:key>.txt")
@@ -125,13 +117,13 @@ def notice_text(key: int) -> Answer:
 
 
 @pages.post("/notices/<int:key>/answer")
-@form_action(_render_notice)
+@form_action(notice)
 def answer_notice(key: int) -> Response:
     """Note what the customer answered."""
-    typed = load_form(NoticeAnswerForm)
-    told = domain.record_answer(
-        key, typed["answer"], remark=typed["remark"], drop_needs=typed["drop_needs"], version=typed["version"],
+    data = load_form(NoticeAnswerForm)
+    record = domain.record_answer(
+        key, data["answer"], remark=data["remark"], drop_needs=data["drop_needs"], version=data["version"],
         by=current_person().id,
     )  # fmt: skip
-    flash(f"The customer {told.answer}: job {told.job_number} goes on.", "good")
-    return redirect_to("job", told.job_id)
+    flash(f"The customer {record.answer}: job {record.job_number} goes on.", "good")
+    return redirect_to("job", record.job_id)

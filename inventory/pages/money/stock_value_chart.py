@@ -47,21 +47,21 @@ def value_chart(months: Sequence[MonthValue], minor_units: int = 100) -> ValueCh
 
     bars = tuple(
         ValueBar(
-            round(LEFT + each * at + each / 8, 1),
-            y(one.value_minor),
+            round(LEFT + each * index + each / 8, 1),
+            y(month.value_minor),
             round(each * 0.75, 1),
-            round(BOTTOM - y(one.value_minor), 1),
-            one,
-            _month_label(one, at == last) if (last - at) % step == 0 else "",
-            at == last,
+            round(BOTTOM - y(month.value_minor), 1),
+            month,
+            _month_label(month, index == last) if (last - index) % step == 0 else "",
+            index == last,
         )
-        for at, one in enumerate(months)
+        for index, month in enumerate(months)
     )
     return ValueChart(bars, tuple((y(tick * minor_units), _short_number(tick)) for tick in nice_ticks(int(most))))
 
 
-def _month_label(one: MonthValue, now: bool) -> str:
-    return "now" if now else f"{one.day:%b}" + (f" {one.day:%y}" if one.day.month == 1 else "")
+def _month_label(month: MonthValue, now: bool) -> str:
+    return "now" if now else f"{month.day:%b}" + (f" {month.day:%y}" if month.day.month == 1 else "")
 
 
 def _short_number(number: int) -> str:

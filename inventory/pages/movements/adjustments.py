@@ -6,11 +6,14 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins as domain
+from inventory.domain.movements import undo as undoing
+from inventory.domain.movements.bin_list import bin_list
 from inventory.pages import pages
-from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
+from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, form_value, load_form, load_query
 from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
+from inventory.web.idempotency import idempotent
 
 COUNTED_PREFIX, BOOKED_PREFIX = (
     "lot-",
@@ -45,12 +48,6 @@ class SingleOutForm(Form):
     note = TextField()
 
 
-class CountReasonForm(Form):
-    """What to note beside a count."""
-
-    reason = TextField()
-
-
 class NewBinForm(Form):
     """A bin to be added."""
 
@@ -75,96 +72,80 @@ def chosen_item() -> str:
     return ""
 
 
-def _render_move(key: int) -> str:
-    return render_template("movements/move.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
-
-
 @pages.get("/bins/<int:key>/move")
 @require_role("tech")
 def move_form(key: int) -> str:
     """Ask what of a bin goes where."""
-    return _render_move(key)
+    return render_template("movements/move.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.post("/bins/<int:key>/move")
-@form_action(_render_move)
+@form_action(move_form)
 def move_stock(key: int) -> Response:
     """Move something from a bin into another."""
-    typed = load_form(MoveForm)
-    done = adjustments_screen.move_from_form(
-        key, typed["what"], typed["amount"], typed["to"], by=current_person().id, reason=typed["reason"]
+    data = load_form(MoveForm)
+    result = adjustments_screen.move_from_form(
+        key, data["what"], data["amount"], data["to"], by=current_person().id, reason=data["reason"]
     )  # fmt: skip
-    return redirect_to("bin", done.bin_id or key, done.entry)
-
-
-def _render_scrap(key: int) -> str:
-    return render_template("movements/scrap.html", at=adjustments_screen.shelf_screen(key), chosen=chosen_item())
+    return redirect_to("bin", result.bin_id or key, result.entry)
 
 
 @pages.get("/bins/<int:key>/scrap")
 @require_role("tech")
 def scrap_form(key: int) -> str:
     """Ask what of a bin is thrown away, and why."""
-    return _render_scrap(key)
+    return render_template("movements/scrap.html", screen=adjustments_screen.shelf_screen(key), chosen=chosen_item())
 
 
 @pages.post("/bins/<int:key>/scrap")
-@form_action(_render_scrap)
+@form_action(scrap_form)
 def scrap_stock(key: int) -> Response:
     """Throw something away."""
-    typed = load_form(ScrapForm)
-    done = adjustments_screen.scrap_from_form(
-        key, typed["what"], typed["amount"], typed["reason"], by=current_person().id
+    data = load_form(ScrapForm)
+    result = adjustments_screen.scrap_from_form(
+        key, data["what"], data["amount"], data["reason"], by=current_person().id
     )
-    return redirect_to("bin", key, done.entry)
-
-
-def _render_single_out(key: int) -> str:
-    return render_template(
-        "movements/single_out.html", at=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
-    )
+    return redirect_to("bin", key, result.entry)
 
 
 @pages.get("/bins/<int:key>/single-out")
 @require_role("tech")
 def single_out_form(key: int) -> str:
     """Ask which unit gets a label of its own."""
-    return _render_single_out(key)
+    return render_template(
+        "movements/single_out.html", screen=adjustments_screen.shelf_screen(key, pieces=False), chosen=chosen_item()
+    )
 
 
 @pages.post("/bins/<int:key>/single-out")
-@form_action(_render_single_out)
+@form_action(single_out_form)
 def single_out(key: int) -> Response:
     """Make one unit a piece with its own label."""
-    typed = load_form(SingleOutForm)
-    done = adjustments_screen.single_out_from_form(
-        key, typed["what"], by=current_person().id, name=typed["name"], serial=typed["serial"], spare=typed["spare"],
-        note=typed["note"],
+    data = load_form(SingleOutForm)
+    result = adjustments_screen.single_out_from_form(
+        key, data["what"], by=current_person().id, name=data["name"], serial=data["serial"], spare=data["spare"],
+        note=data["note"],
     )  # fmt: skip
     flash("It is a piece of its own now: print its label and stick it on.", "good")
-    return redirect(url_for("pages.labels", piece=done.piece_ids[0], done=done.entry), 303)
-
-
-def _render_count(key: int) -> str:
-    return render_template("movements/count.html", at=adjustments_screen.bin_count_screen(key))
+    return redirect(url_for("pages.labels", piece=result.piece_ids[0], done=result.entry), 303)
 
 
 @pages.get("/bins/<int:key>/count")
 @require_role("tech")
 def count_form(key: int) -> str:
     """Ask how many are in a bin."""
-    return _render_count(key)
+    return render_template("movements/count.html", screen=adjustments_screen.bin_count_screen(key))
 
 
 @pages.post("/bins/<int:key>/count")
-@form_action(_render_count)
+@form_action(count_form)
 def record_count(key: int) -> Response:
     """Note what was counted."""
-    done = adjustments_screen.count_from_form(
-        key, _counts_by_lot(), by=current_person().id, reason=load_form(CountReasonForm)["reason"]
+    results = adjustments_screen.count_from_form(
+        key, _counts_by_lot(), by=current_person().id, reason=form_value("reason", TextField())
     )
-    for one in done:
-        flash(one.sentence, "warn" if one.quantity else "good")
+    for result in results:
+        flash(result.sentence, "warn" if result.quantity else "good")
     if request.form.get("onward", "").isdigit():
         return redirect(url_for("pages.count_form", key=int(request.form["onward"])), 303)
     return redirect_to("bin", key)
@@ -172,34 +153,44 @@ def record_count(key: int) -> Response:
 
 def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     """Return by lot what was typed, and what the book said when the page was made."""
-    found: dict[int, tuple[str, int | None]] = {}
+    counts: dict[int, tuple[str, int | None]] = {}
     for name, text in request.form.items():
         number = name.removeprefix(COUNTED_PREFIX)
         if name.startswith(COUNTED_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            seen = request.form.get(f"{BOOKED_PREFIX}{number}", "")
-            found[int(number)] = (text, int(seen) if seen.isascii() and seen.isdigit() else None)
-    return found
-
-
-def _render_bins() -> str:
-    asked = load_query(BinFilter)
-    found = adjustments_screen.bin_list(
-        longest_uncounted_first=asked["by"] == "count", find=asked["find"], skip=asked["skip"] or 0
-    )
-    return render_template("catalogue/bin_list.html", found=found, by=asked["by"], find=asked["find"])
+            booked = request.form.get(f"{BOOKED_PREFIX}{number}", "")
+            counts[int(number)] = (text, int(booked) if booked.isascii() and booked.isdigit() else None)
+    return counts
 
 
 @pages.get("/bins")
 def bins() -> str:
     """List bins in the order of the walk, or those whose count is oldest first."""
-    return _render_bins()
+    query = load_query(BinFilter)
+    page = bin_list(longest_uncounted_first=query["by"] == "count", find=query["find"], skip=query["skip"] or 0)
+    return render_template("catalogue/bin_list.html", bin_list=page, by=query["by"], find=query["find"])
 
 
 @pages.post("/bins")
-@form_action(_render_bins)
+@form_action(bins)
 def add_bin() -> Response:
     """Add a bin."""
-    typed = load_form(NewBinForm)
-    made = domain.add_bin(typed["name"], walk=typed["walk"] or 0, mixed=typed["mixed"])
-    flash(f"Bin {made.name} is added: print its label.", "good")
-    return redirect_to("bin", made.id)
+    data = load_form(NewBinForm)
+    record = domain.add_bin(data["name"], walk=data["walk"] or 0, mixed=data["mixed"])
+    flash(f"Bin {record.name} is added: print its label.", "good")
+    return redirect_to("bin", record.id)
+
+
+@pages.post("/entries/<int:entry>/undo")
+@idempotent
+def undo(entry: int) -> Response:
+    """Reverse an entry and go back to where it was shown."""
+    result = undoing.undo(entry, by=current_person().id)
+    flash(result.sentence, "good")
+    flash_warnings(result.warnings)
+    return redirect(_referring_page() or url_for("pages.bin", key=result.bin_id))
+
+
+def _referring_page() -> str | None:
+    """Return the page of ours that the request came from, without its confirmation."""
+    referrer = request.referrer or ""
+    return referrer.split("?")[0] if referrer.startswith(request.host_url) else None

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from flask import flash
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.records import ActionResult
 from inventory.domain.movements.pull import pull
 from inventory.domain.movements.suggested_substitutes import pull_substitute
 from inventory.pages import pages
-from inventory.pages.catalogue.parts import render_part
-from inventory.pages.form_actions import form_action, redirect_to
+from inventory.pages.catalogue.parts import part
+from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
 from inventory.pages.forms import Form, IdField, IntegerField, load_form
-from inventory.pages.jobs.jobs import render_job
+from inventory.pages.jobs.jobs import job
 from inventory.web.access import current_person
 
 
@@ -34,28 +33,25 @@ class TakeForJobForm(Form):
 
 
 @pages.post("/parts/<int:key>/instead")
-@form_action(render_part)
+@form_action(part)
 def take_substitute(key: int) -> Response:
     """Take a part that fits in place of this one, and note what for."""
-    typed = load_form(TakeSubstituteForm)
-    done = pull_substitute(
-        key, typed["instead"], typed["job"], quantity=typed["amount"] or 1, piece_id=typed["piece"],
-        bin_id=typed["bin"], by=current_person().id,
+    data = load_form(TakeSubstituteForm)
+    result = pull_substitute(
+        key, data["instead"], data["job"], quantity=data["amount"] or 1, piece_id=data["piece"],
+        bin_id=data["bin"], by=current_person().id,
     )  # fmt: skip
-    return _redirect_to_job(done, typed["job"])
+    return _redirect_to_job(result, data["job"])
 
 
 @pages.post("/jobs/<int:key>/take")
-@form_action(render_job)
+@form_action(job)
 def take_for_job(key: int) -> Response:
     """Take what units of this model usually get."""
-    typed = load_form(TakeForJobForm)
-    return _redirect_to_job(
-        pull(typed["amount"] or 1, part_id=typed["part"], job_id=key, by=current_person().id), key
-    )
+    data = load_form(TakeForJobForm)
+    return _redirect_to_job(pull(data["amount"] or 1, part_id=data["part"], job_id=key, by=current_person().id), key)
 
 
-def _redirect_to_job(done: ActionResult, job_id: int) -> Response:
-    for warning in done.warnings:
-        flash(warning, "warn")
-    return redirect_to("job", job_id, done.entry)
+def _redirect_to_job(result: ActionResult, job_id: int) -> Response:
+    flash_warnings(result.warnings)
+    return redirect_to("job", job_id, result.entry)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from inventory.domain.catalogue.resolve import resolve_bin
 from inventory.domain.common.errors import Conflict, DomainError
 from inventory.domain.common.records import ActionResult, JobRecord, SuspectRecord
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.diagnosis.diagnosis_records import ChanceChange
 from inventory.domain.jobs import jobs, people
@@ -30,7 +31,6 @@ from inventory.domain.proof.proof_records import (
 from inventory.domain.proof.readings import parse_typed_readings
 from inventory.domain.proof.timeline import piece_timeline
 from inventory.pages.diagnosis.diagnosis_screen import changes_from_loan
-from inventory.store.connection import transaction
 
 MAX_JOBS = 60
 
@@ -39,7 +39,7 @@ MAX_JOBS = 60
 class PieceScreen:
     """A piece as the person who holds it wants to see it."""
 
-    seen: PieceStatus
+    status: PieceStatus
     cautions: tuple[CautionRecord, ...]
     procedures: tuple[ProcedureRecord, ...]
     history: tuple[TimelineEntry, ...]
@@ -53,29 +53,29 @@ class PieceScreen:
 
 def piece_screen(piece_id: int, job_in_hand: int | None = None) -> PieceScreen:
     """Gather everything about a piece, and what it may be taken for."""
-    seen = piece(piece_id)
-    lent = list(loans(piece_id=piece_id, limit=20).items)
-    here = seen.where.state == "in bin"
+    status = piece(piece_id)
+    all_loans = list(loans(piece_id=piece_id, limit=20).items)
+    here = status.where.state == "in bin"
     suspects = tuple(jobs.suspects(job_in_hand)) if here and job_in_hand is not None else ()
-    ended = next((one for one in lent if one.ended is not None and one.result != CANCELLED), None)
+    ended = next((item for item in all_loans if item.ended is not None and item.result != CANCELLED), None)
     return PieceScreen(
-        seen,
-        cautions_for(seen.part),
+        status,
+        cautions_for(status.part),
         tuple(proofs.procedures_for_piece(piece_id)),
         tuple(piece_timeline(piece_id)),
-        next((one for one in lent if one.ended is None), None),
+        next((item for item in all_loans if item.ended is None), None),
         ended,
         changes_from_loan(ended.job_id, ended.id) if ended else (),
         tuple(jobs.jobs(status="not closed", limit=MAX_JOBS).items) if here else (),
         suspects,
-        _likely_suspect(suspects, seen.part.id),
+        _likely_suspect(suspects, status.part.id),
     )
 
 
 def _likely_suspect(suspects: Sequence[SuspectRecord], part_id: int) -> int | None:
     """Return the one open suspect that is this very part, or the only suspect there is; None when unsure."""
     open_ones = [suspect for suspect in suspects if not suspect.verdict]
-    same = [one for one in open_ones if one.part_id == part_id] or open_ones
+    same = [suspect for suspect in open_ones if suspect.part_id == part_id] or open_ones
     return same[0].id if len(same) == 1 else None
 
 
@@ -83,35 +83,35 @@ def _likely_suspect(suspects: Sequence[SuspectRecord], part_id: int) -> int | No
 class ProofScreen:
     """The form on which a piece is proved: the piece, and what the chosen procedure asks (None: choose one)."""
 
-    seen: PieceStatus
+    status: PieceStatus
     procedures: tuple[ProcedureRecord, ...]
-    asked: ResolvedProcedure | None
+    resolved: ResolvedProcedure | None
     cannot: str  # why the chosen procedure cannot be used
 
 
 def proof_screen(piece_id: int, procedure_id: int | None = None) -> ProofScreen:
     """Gather what proving a piece asks for; the only procedure there is needs no choosing."""
-    seen, fitting = piece(piece_id), tuple(proofs.procedures_for_piece(piece_id))
+    status, fitting = piece(piece_id), tuple(proofs.procedures_for_piece(piece_id))
     chosen = fitting[0].id if procedure_id is None and len(fitting) == 1 else procedure_id
     if chosen is None:
-        return ProofScreen(seen, fitting, None, "")
+        return ProofScreen(status, fitting, None, "")
     try:
-        return ProofScreen(seen, fitting, proofs.resolve_procedure(chosen, piece_id), "")
+        return ProofScreen(status, fitting, proofs.resolve_procedure(chosen, piece_id), "")
     except DomainError as refused:
-        return ProofScreen(seen, fitting, None, refused.sentence)
+        return ProofScreen(status, fitting, None, refused.sentence)
 
 
-def record_typed_proof(
-    piece_id: int, procedure_id: int, typed: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
+def record_proof_from_form(
+    piece_id: int, procedure_id: int, texts: Mapping[int, str], *, by: int, instrument: str = "", note: str = "",
     job_id: int | None = None, minutes: float | None = None,
 ) -> ProofResult:  # fmt: skip
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
-    with transaction():
+    with snapshot():
         checks = proofs.resolve_procedure(procedure_id, piece_id).checks
         return proofs.record_proof(
             piece_id,
             procedure_id,
-            parse_typed_readings(checks, typed),
+            parse_typed_readings(checks, texts),
             instrument=instrument,
             note=note,
             job_id=job_id,
@@ -124,8 +124,8 @@ def take_for_swap_test(
     piece_id: int, job_id: int, *, by: int, suspect_id: int | None = None, suspect_name: str = "",
     take_in_hand: bool = False, hours: int = swap_tests.DEFAULT_LOAN_HOURS, hold_ok: bool = False,
 ) -> LoanStarted:  # fmt: skip
-    """Take a piece out for a swap test in place of a suspect of the job, known or *suspect_name* named just now."""
-    with transaction():
+    """Take a piece out for a swap test in place of a known suspect, or of a new one called *suspect_name*."""
+    with snapshot():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         if suspect_name.strip():
@@ -137,7 +137,7 @@ def fit_piece(
     piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False, one_off: bool = False
 ) -> ActionResult:
     """Pull a piece for a job, to stay in its unit; the job becomes the one in hand when it was chosen just now."""
-    with transaction():
+    with snapshot():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         return pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off)
@@ -147,28 +147,28 @@ def end_swap_test(
     piece_id: int, loan_id: int, result: str, *, by: int, stays: bool = False, bin_text: str = "", note: str = ""
 ) -> LoanEnded:  # fmt: skip
     """End a swap test with its result; the piece *stays* fitted, or goes into its bin or the one scanned."""
-    with transaction():
+    with snapshot():
         _require_loan_of_piece(piece_id, loan_id)
         if stays:
             return swap_tests.leave_piece_fitted(loan_id, result, by=by, note=note)
-        into = resolve_bin(bin_text).id if bin_text.strip() else None
-        return swap_tests.bring_back_piece(loan_id, result, bin_id=into, by=by, note=note)
+        bin_id = resolve_bin(bin_text).id if bin_text.strip() else None
+        return swap_tests.bring_back_piece(loan_id, result, bin_id=bin_id, by=by, note=note)
 
 
 def keep_fitted(piece_id: int, loan_id: int, *, by: int) -> LoanEnded:
-    """Let a piece that was brought back after "works with it" stay in the unit after all."""
+    """Fit a piece that was brought back after "works with it" for good."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.refit_returned_piece(loan_id, by=by)
 
 
 def cancel_swap_test(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
-    """Undo a taking by mistake: the piece is in its bin as if nothing had been."""
+    """Cancel a loan made by mistake: the piece is in its bin again."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.cancel_loan(loan_id, reason="taken by mistake", by=by)
 
 
 def reopen_swap_test(piece_id: int, loan_id: int, *, by: int) -> LoanRecord:
-    """Take back a result that was tapped wrongly; the piece is out to its job again."""
+    """Retract a wrong result: the piece is out to its job again."""
     _require_loan_of_piece(piece_id, loan_id)
     return swap_tests.reopen_loan(loan_id, reason="tapped wrongly", by=by)
 

@@ -33,22 +33,18 @@ class ProcedureForm(Form):
 @pages.get("/procedures")
 def procedures() -> str:
     """List the procedures in use."""
-    return render_template("proof/procedure_list.html", found=domain.procedures())
-
-
-def _render_procedure(key: int) -> str:
-    return render_template("proof/procedure.html", one=domain.procedure(key), editions=domain.editions(key))
+    return render_template("proof/procedure_list.html", procedures=domain.procedures())
 
 
 @pages.get("/procedures/<int:key>")
 def procedure(key: int) -> str:
     """Show a procedure: what to do, its limits, where they come from."""
-    return _render_procedure(key)
+    return render_template("proof/procedure.html", procedure=domain.procedure(key), editions=domain.editions(key))
 
 
 def _render_procedure_form(key: int | None = None) -> str:
-    one = domain.procedure(key) if key is not None else None
-    return render_template("proof/procedure_form.html", one=one, kinds=PART_KINDS, rows=range(MAX_CHECKS))
+    current = domain.procedure(key) if key is not None else None
+    return render_template("proof/procedure_form.html", procedure=current, kinds=PART_KINDS, rows=range(MAX_CHECKS))
 
 
 @pages.get("/procedures/new")
@@ -63,9 +59,9 @@ def new_procedure() -> str:
 @form_action(_render_procedure_form)
 def add_procedure() -> Response:
     """Add a procedure."""
-    given = _procedure_data()
-    made = domain.add_procedure(given.pop("name"), given.pop("checks"), **given)
-    return redirect(url_for("pages.procedure", key=made.id), 303)
+    data = _procedure_data()
+    record = domain.add_procedure(data.pop("name"), data.pop("checks"), **data)
+    return redirect(url_for("pages.procedure", key=record.id), 303)
 
 
 @pages.get("/procedures/<int:key>/edit")
@@ -80,26 +76,26 @@ def edit_procedure(key: int) -> str:
 @form_action(_render_procedure_form)
 def change_procedure(key: int) -> Response:
     """Make the next edition of a procedure; proofs made before keep theirs."""
-    given = _procedure_data()
-    made = domain.edit_procedure(key, **given)
-    flash(f"Edition {made.edition} is in use; proofs made before keep the edition they were made by.", "good")
-    return redirect(url_for("pages.procedure", key=made.id), 303)
+    data = _procedure_data()
+    record = domain.edit_procedure(key, **data)
+    flash(f"Edition {record.edition} is in use; proofs made before keep the edition they were made by.", "good")
+    return redirect(url_for("pages.procedure", key=record.id), 303)
 
 
 @pages.post("/procedures/<int:key>/retire")
 @require_role("owner")
-@form_action(_render_procedure)
+@form_action(procedure)
 def retire_procedure(key: int) -> Response:
     """Take a procedure out of use, or back into it."""
-    made = domain.retire_procedure(key, retired=request.form.get("back") != "1")
-    return redirect(url_for("pages.procedure", key=made.id), 303)
+    record = domain.retire_procedure(key, retired=request.form.get("back") != "1")
+    return redirect(url_for("pages.procedure", key=record.id), 303)
 
 
 def _procedure_data() -> dict[str, Any]:
-    given: dict[str, Any] = load_form(ProcedureForm)
+    data: dict[str, Any] = load_form(ProcedureForm)
     for name, words in (("sensitivity", "a bad piece fails"), ("specificity", "a good piece passes")):
-        given[name] = _parse_share(given[name], name, words)
-    return {**given, "checks": _check_rows()}
+        data[name] = _parse_share(data[name], name, words)
+    return {**data, "checks": _check_rows()}
 
 
 def _parse_share(text: str, name: str, words: str) -> float:

@@ -9,9 +9,9 @@ READING_PREFIX = "reading-"
 
 def readings_from_form() -> dict[int, str]:
     """Return what was typed, by the position of its check."""
-    found: dict[int, str] = {}
+    readings: dict[int, str] = {}
     for name, value in request.form.items():
         position = name.removeprefix(READING_PREFIX)
         if name.startswith(READING_PREFIX) and position.isascii() and position.isdigit() and len(position) < 4:
-            found[int(position)] = value
-    return found
+            readings[int(position)] = value
+    return readings

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,16 +11,15 @@ from inventory.domain.buying.incoming_records import IncomingCheckRecord, Incomi
 from inventory.domain.buying.order_records import SupplierRecord
 from inventory.domain.catalogue import parts
 from inventory.domain.common.errors import DomainError
-from inventory.domain.common.records import BinRecord, PartRecord, PieceRecord, from_row
+from inventory.domain.common.records import PartRecord, PieceRecord
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.proof import proofs
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.procedures import procedures
 from inventory.domain.proof.proof_records import CautionRecord, ProcedureRecord, ResolvedProcedure
 from inventory.domain.proof.readings import parse_typed_readings
 from inventory.domain.quality import incoming_testing
-from inventory.domain.quality.incoming_queries import pieces_available_to_test
-from inventory.store import ledger
-from inventory.store.tables import Balance, Bin, Part
+from inventory.domain.quality.incoming_draw import DrawFromBin, units_to_draw
 
 MAX_RECENT = 20
 
@@ -47,15 +45,6 @@ def incoming_checks_screen() -> IncomingChecksScreen:
 
 
 @dataclass(frozen=True)
-class DrawFromBin:
-    """A bin with loose units of the lot, and how many of those still to be tested to take from there."""
-
-    bin: BinRecord
-    there: int
-    take: int
-
-
-@dataclass(frozen=True)
 class IncomingCheckScreen:
     """A check as its page shows it."""
 
@@ -65,39 +54,37 @@ class IncomingCheckScreen:
     drawn: tuple[PieceRecord, ...]  # pieces to test next, drawn by lot
     others: tuple[PieceRecord, ...]  # that may be tested as well
     procedures: tuple[ProcedureRecord, ...]
-    asked: ResolvedProcedure | None  # by the procedure chosen; None: good or bad, as the tester sees it
+    resolved: ResolvedProcedure | None  # by the procedure chosen; None: good or bad, as the tester sees it
     cannot: str  # why the procedure cannot be used
     sorting: IncomingCheckRecord | None  # the check that sorts a rejected lot
 
 
 def incoming_check_screen(check_id: int, procedure_id: int | None = None) -> IncomingCheckScreen:
     """Gather what testing needs; *procedure_id* is the procedure chosen (0: good or bad, None: as last time)."""
-    found = incoming_testing.check(check_id)
-    part = Part.get_by_id(found.part.id)
-    usable = tuple(procedures(part_id=part.id))
-    asked, cannot = _resolve_or_reason(_procedure_to_offer(found, usable, procedure_id), part)
-    still = max(0, found.tests - found.tested) if found.closed is None else 0
-    places, drawn, others = _units_to_draw(found, still)
-    later = next(iter(incoming_testing.checks(lot_id=found.lot.id, limit=1).items), None)
+    check = incoming_testing.check(check_id)
+    usable = tuple(procedures(part_id=check.part.id))
+    resolved, cannot = _resolve_or_reason(_procedure_to_offer(check, usable, procedure_id), check.part)
+    places, drawn, others = units_to_draw(check)
+    newest = next(iter(incoming_testing.checks(lot_id=check.lot.id, limit=1).items), None)
     return IncomingCheckScreen(
-        found, cautions_for(part, asked.procedure.hazards if asked else ()), places, drawn, others, usable, asked,
-        cannot, later if later is not None and later.id > found.id else None,
+        check, cautions_for(check.part, resolved.procedure.hazards if resolved else ()), places, drawn, others,
+        usable, resolved, cannot, newest if newest is not None and newest.id > check.id else None,
     )  # fmt: skip
 
 
 def _procedure_to_offer(
-    found: IncomingCheckRecord, usable: Sequence[ProcedureRecord], procedure_id: int | None
+    check: IncomingCheckRecord, usable: Sequence[ProcedureRecord], procedure_id: int | None
 ) -> int | None:  # fmt: skip
     """Return the procedure to offer: the one chosen, else that of the last test, else the part's own."""
     if procedure_id is not None:
         return procedure_id or None
-    live = [result for result in found.results if result.struck is None]
+    live = [result for result in check.results if result.struck is None]
     if live:
-        return max(live, key=lambda one: one.id).procedure_id
-    return next((one.id for one in usable if one.part_id is not None), None)
+        return max(live, key=lambda result: result.id).procedure_id
+    return next((procedure.id for procedure in usable if procedure.part_id is not None), None)
 
 
-def _resolve_or_reason(procedure_id: int | None, part: Part) -> tuple[ResolvedProcedure | None, str]:
+def _resolve_or_reason(procedure_id: int | None, part: PartRecord) -> tuple[ResolvedProcedure | None, str]:
     if procedure_id is None:
         return None, ""
     try:
@@ -106,54 +93,15 @@ def _resolve_or_reason(procedure_id: int | None, part: Part) -> tuple[ResolvedPr
         return None, refused.sentence
 
 
-def _units_to_draw(
-    found: IncomingCheckRecord, still: int
-) -> tuple[tuple[DrawFromBin, ...], tuple[PieceRecord, ...], tuple[PieceRecord, ...]]:  # fmt: skip
-    """Share what is still to be tested out over the bins and the pieces, by how many are where."""
-    done = {result.piece_id for result in found.results if result.struck is None}
-    pieces = [one for one in pieces_available_to_test([found.lot.id])[found.lot.id] if one.id not in done]
-    pieces.sort(
-        key=lambda one: hashlib.sha256(f"{found.id} {one.id}".encode()).digest()
-    )  # by lot, the same each time
-    rows = list(
-        Balance.select(Balance, Bin)
-        .join(Bin)
-        .where(Balance.lot == found.lot.id, Balance.quantity > 0)
-        .order_by(Bin.walk, Bin.id)
-    )
-    numbers = [row.quantity for row in rows]
-    shares = _largest_remainders(still, [*numbers, len(pieces)])
-    places = tuple(
-        DrawFromBin(from_row(BinRecord, one.bin), one.quantity, share)
-        for one, share in zip(rows, shares, strict=False)
-    )
-    records = [from_row(PieceRecord, piece) for piece in pieces]
-    return places, tuple(records[: shares[-1]]), tuple(records[shares[-1] :])
-
-
-def _largest_remainders(number: int, weights: Sequence[int]) -> list[int]:
-    """Share *number* out in proportion to *weights*, none getting more than its weight, by largest remainders."""
-    total = sum(weights)
-    number = min(number, total)
-    if not number:
-        return [0] * len(weights)
-    exact = [number * weight / total for weight in weights]
-    shares = [int(one) for one in exact]
-    order = sorted(range(len(weights)), key=lambda at: shares[at] - exact[at])
-    for at in order[: number - sum(shares)]:
-        shares[at] += 1
-    return shares
-
-
-def record_typed_result(
-    check_id: int, typed: Mapping[int, str], *, procedure_id: int | None = None, by: int, **more: Any
+def record_result_from_form(
+    check_id: int, texts: Mapping[int, str], *, procedure_id: int | None = None, by: int, **more: Any
 ) -> IncomingCheckRecord:  # fmt: skip
-    """Note one that was tested, its readings *typed* by position; *more* as ``incoming.record`` takes it."""
-    with ledger.ledger_transaction():
+    """Note one that was tested, its readings as typed, by position; *more* as ``record_result`` takes it."""
+    with snapshot(stock=True):
         if procedure_id is None:
             return incoming_testing.record_result(check_id, by=by, **more)
-        part = Part.get_by_id(incoming_testing.check(check_id).part.id)
-        readings = parse_typed_readings(proofs.resolve_procedure_for_part(procedure_id, part).checks, typed)
+        checks = proofs.resolve_procedure_for_part(procedure_id, incoming_testing.check(check_id).part).checks
+        readings = parse_typed_readings(checks, texts)
         return incoming_testing.record_result(check_id, procedure_id=procedure_id, readings=readings, by=by, **more)
 
 
@@ -167,7 +115,7 @@ class IncomingPlanScreen:
     part: PartRecord | None
     supplier: SupplierRecord | None
     plan: IncomingPlanRecord | None
-    said: PlanText | None
+    text: PlanText | None
     suppliers_plans: tuple[IncomingPlanRecord, ...]  # of a part: the plans that its own goes before
 
     @property
@@ -180,11 +128,11 @@ def incoming_plan_screen(
     *, part_id: int | None = None, supplier_id: int | None = None, proposed: dict[str, Any] | None = None
 ) -> IncomingPlanScreen:  # fmt: skip
     """Gather what setting a plan needs; *proposed* is one that is not kept yet, to be said in words."""
-    said = None if proposed is None else incoming_plans.preview_plan(**proposed)
+    text = None if proposed is None else incoming_plans.preview_plan(**proposed)
     of_suppliers = [plan for plan in incoming_plans.plans() if plan.supplier_id is not None]
     return IncomingPlanScreen(
         None if part_id is None else parts.part(part_id),
         None if supplier_id is None else suppliers.supplier(supplier_id),
-        incoming_plans.find_plan(part_id=part_id, supplier_id=supplier_id), said,
+        incoming_plans.find_plan(part_id=part_id, supplier_id=supplier_id), text,
         tuple(of_suppliers) if part_id is not None else (),
     )  # fmt: skip

@@ -11,7 +11,7 @@ from inventory.domain.quality.sent_back_records import RETURN_CAUSES
 from inventory.pages import pages
 from inventory.pages.catalogue import lot_screen
 from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, load_form
+from inventory.pages.forms import CheckboxField, Form, IdField, IdListField, TextField, form_value, load_form
 from inventory.web.access import current_person
 from inventory.web.downloads import csv_response
 
@@ -24,56 +24,47 @@ class RecallJobDoneForm(Form):
     undo = CheckboxField()
 
 
-class EndRecallForm(Form):
-    """How a recall ended."""
-
-    outcome = TextField(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
-
-
-class HoldSimilarForm(Form):
-    """Lots that are held as well."""
-
-    lots = IdListField()
-
-
-def render_recall(key: int) -> str:
-    """Render the list of a recall."""
-    at = lot_screen.recall_screen(key)
-    return render_template(
-        "quality/recall.html", at=at, recall=at.recall, lot=at.recall.lot, part=at.recall.part, causes=RETURN_CAUSES
-    )  # fmt: skip
-
-
 @pages.get("/lots/<int:key>/recall")
 def recall(key: int) -> str:
     """Show the jobs that a lot reached, those still at the bench first."""
-    return render_recall(key)
+    screen = lot_screen.recall_screen(key)
+    recalled = screen.recall
+    return render_template(
+        "quality/recall.html", screen=screen, recall=recalled, lot=recalled.lot, part=recalled.part,
+        causes=RETURN_CAUSES,
+    )  # fmt: skip
 
 
 @pages.post("/lots/<int:key>/recall")
-@form_action(render_recall)
+@form_action(recall)
 def mark_recall_job_done(key: int) -> Response:
     """Tick a job off the list, or put it back on."""
-    typed = load_form(RecallJobDoneForm)
-    domain.tick_job(key, typed["job"], note=typed["note"], done=not typed["undo"], by=current_person().id)
-    return redirect(url_for("pages.recall", key=key, _anchor=f"job-{typed['job']}"), 303)
+    data = load_form(RecallJobDoneForm)
+    domain.tick_job(key, data["job"], note=data["note"], done=not data["undo"], by=current_person().id)
+    return redirect(url_for("pages.recall", key=key, _anchor=f"job-{data['job']}"), 303)
 
 
 @pages.post("/lots/<int:key>/scrap-rest")
-@form_action(render_recall)
+@form_action(recall)
 def scrap_rest_of_lot(key: int) -> Response:
     """Scrap what is left of a lot on hold, which ends the hold."""
-    done = domain.scrap_rest(key, load_form(EndRecallForm)["outcome"], by=current_person().id)
+    result = domain.scrap_rest(
+        key,
+        form_value(
+            "outcome", TextField(needed="Say what became of it, such as: all scrapped, supplier credits 12.50.")
+        ),
+        by=current_person().id,
+    )
     flash("The hold is ended. What comes back of this lot stays on hold by itself.", "good")
-    return redirect_to("lot", key, None if done is None else done.entry)
+    return redirect_to("lot", key, None if result is None else result.entry)
 
 
 @pages.post("/lots/<int:key>/hold-alike")
-@form_action(render_recall)
+@form_action(recall)
 def hold_similar_lots(key: int) -> Response:
     """Put lots with the same marks on hold as well."""
-    made = domain.hold_similar_lots(key, load_form(HoldSimilarForm)["lots"], by=current_person().id)
-    flash(f"{len(made)} more {'lot is' if len(made) == 1 else 'lots are'} on hold.", "warn")
+    holds = domain.hold_similar_lots(key, form_value("lots", IdListField()), by=current_person().id)
+    flash(f"{len(holds)} more {'lot is' if len(holds) == 1 else 'lots are'} on hold.", "warn")
     return redirect(url_for("pages.recall", key=key, _anchor="alike"), 303)
 
 

@@ -14,7 +14,7 @@ from inventory.pages.form_fields import MoneyField
 from inventory.pages.forms import Form, IdField, TextField, load_form
 from inventory.pages.movements.adjustments import chosen_item
 from inventory.pages.quality import sent_back_screen
-from inventory.pages.quality.recalls import render_recall
+from inventory.pages.quality.recalls import recall
 from inventory.web.access import current_person, require_role
 
 
@@ -52,40 +52,40 @@ class SettleForm(Form):
     version = IdField()
 
 
-def _render_send_back(key: int) -> str:
-    at = sent_back_screen.send_back_screen(key)
-    return render_template(
-        "quality/send_back.html", at=at.shelf, chosen=chosen_item(), to=at.suppliers, causes=RETURN_CAUSES
-    )
-
-
 @pages.get("/bins/<int:key>/send-back")
 @require_role("tech")
 def send_back_form(key: int) -> str:
     """Ask what of a bin goes back to its supplier, and why."""
-    return _render_send_back(key)
+    screen = sent_back_screen.send_back_screen(key)
+    return render_template(
+        "quality/send_back.html",
+        screen=screen.shelf,
+        chosen=chosen_item(),
+        suppliers=screen.suppliers,
+        causes=RETURN_CAUSES,
+    )
 
 
 @pages.post("/bins/<int:key>/send-back")
-@form_action(_render_send_back)
+@form_action(send_back_form)
 def send_back(key: int) -> Response:
     """Send something of a bin back."""
-    typed = load_form(SendBackFromBinForm)
-    return _redirect_after_sending(*sent_back_screen.send_back_typed(
-        key, typed["what"], typed["amount"], load_form(SentBackForm), by=current_person().id
+    data = load_form(SendBackFromBinForm)
+    return _redirect_after_sending(*sent_back_screen.send_back_from_form(
+        key, data["what"], data["amount"], load_form(SentBackForm), by=current_person().id
     ))  # fmt: skip
 
 
 @pages.post("/lots/<int:key>/send-rest-back")
-@form_action(render_recall)
+@form_action(recall)
 def send_rest_back(key: int) -> Response:
     """Send what is left of a lot on hold back, which ends the hold."""
     return _redirect_after_sending(*domain.send_rest_back(key, **load_form(SentBackForm), by=current_person().id))
 
 
-def _redirect_after_sending(found: SentBackRecord, done: ActionResult) -> Response:
-    flash(domain.describe_sent_back(found), "good")
-    return redirect_to("sent back", found.id, done.entry)
+def _redirect_after_sending(record: SentBackRecord, result: ActionResult) -> Response:
+    flash(domain.describe_sent_back(record), "good")
+    return redirect_to("sent back", record.id, result.entry)
 
 
 # ---- what was sent ---------------------------------------------------------------------------------------
@@ -94,30 +94,26 @@ def _redirect_after_sending(found: SentBackRecord, done: ActionResult) -> Respon
 @pages.get("/sent-back")
 def sent_back_list() -> str:
     """List what went back, that which waits for an answer first."""
-    return render_template("quality/sent_back_list.html", at=sent_back_screen.sent_back_screen())
-
-
-def _render_sent_back(key: int) -> str:
-    return render_template("quality/sent_back.html", one=domain.sent_back(key))
+    return render_template("quality/sent_back_list.html", screen=sent_back_screen.sent_back_screen())
 
 
 @pages.get("/sent-back/<int:key>")
 def sent_back(key: int) -> str:
     """Show one that went back, and what came of it."""
-    return _render_sent_back(key)
+    return render_template("quality/sent_back.html", sent=domain.sent_back(key))
 
 
 @pages.post("/sent-back/<int:key>")
-@form_action(_render_sent_back)
+@form_action(sent_back)
 def edit_sent_back(key: int) -> Response:
     """Correct what is noted beside it."""
-    typed = load_form(EditSentBackForm)
-    domain.edit_sent_back(key, typed.pop("version", None), **typed)
+    data = load_form(EditSentBackForm)
+    domain.edit_sent_back(key, data.pop("version", None), **data)
     return redirect_to("sent back", key)
 
 
 @pages.post("/sent-back/<int:key>/settle")
-@form_action(_render_sent_back)
+@form_action(sent_back)
 def settle_sent_back(key: int) -> Response:
     """Note what came of it."""
     domain.settle_sent_back(key, **load_form(SettleForm), by=current_person().id)

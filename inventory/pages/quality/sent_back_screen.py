@@ -9,10 +9,10 @@ from typing import Any
 from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import SupplierRecord
 from inventory.domain.common.records import ActionResult
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
 from inventory.pages.movements.adjustments_screen import ShelfScreen, resolve_bin_item, shelf_screen
-from inventory.store import ledger
 
 MAX_RECENT = 50
 
@@ -35,12 +35,12 @@ def supplier_choices() -> tuple[SupplierRecord, ...]:
     return tuple(suppliers.suppliers(limit=200).items)
 
 
-def send_back_typed(
-    bin_id: int, key: str, amount: str, said: Mapping[str, Any], *, by: int
+def send_back_from_form(
+    bin_id: int, key: str, amount: str, details: Mapping[str, Any], *, by: int
 ) -> tuple[SentBackRecord, ActionResult]:
-    """Send an *amount* as typed, or a piece, out of a bin back; *said* is what ``sending_back.send_back`` takes."""
-    with ledger.ledger_transaction():
-        what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **said}
+    """Send an *amount* as typed, or a piece, out of a bin back; *details* are what ``sent_back.send_back`` takes."""
+    with snapshot(stock=True):
+        what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **details}
         return sent_back.send_back(**what, by=by)
 
 

@@ -7,24 +7,12 @@ from werkzeug.wrappers import Response
 
 from inventory.domain.reorder import stock_dates as domain
 from inventory.pages import pages
-from inventory.pages.catalogue.lots import render_lot
-from inventory.pages.catalogue.parts import render_part
+from inventory.pages.catalogue.lots import lot
+from inventory.pages.catalogue.parts import part
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import NumberField
-from inventory.pages.forms import DateField, Form, IntegerField, TextField, load_form
+from inventory.pages.forms import DateField, Form, IntegerField, TextField, form_value, load_form
 from inventory.web.access import current_person
-
-
-class LotOpenedForm(Form):
-    """The day on which a lot was opened."""
-
-    day = DateField()
-
-
-class LotBakedForm(Form):
-    """How a lot was baked."""
-
-    note = TextField()
 
 
 class PartStorageForm(Form):
@@ -38,21 +26,21 @@ class PartStorageForm(Form):
 @pages.get("/dates")
 def dates() -> str:
     """Show what time is about to spoil."""
-    return render_template("reorder/dates.html", at=domain.dates_screen())
+    return render_template("reorder/dates.html", screen=domain.dates_screen())
 
 
 @pages.post("/lots/<int:key>/open")
-@form_action(render_lot)
+@form_action(lot)
 def open_lot(key: int) -> Response:
     """Note that a lot, or its bag, was opened."""
-    found = domain.open_lot(key, load_form(LotOpenedForm)["day"], by=current_person().id)
-    until = f": good until {found.until}" if found.until else ""
-    flash(f"It is noted as open{until}." if found.floor is None else "Its bag is open: the clock runs.", "good")
+    opened = domain.open_lot(key, form_value("day", DateField()), by=current_person().id)
+    until = f": good until {opened.until}" if opened.until else ""
+    flash(f"It is noted as open{until}." if opened.floor is None else "Its bag is open: the clock runs.", "good")
     return redirect_to("lot", key)
 
 
 @pages.post("/lots/<int:key>/not-open")
-@form_action(render_lot)
+@form_action(lot)
 def mark_lot_unopened(key: int) -> Response:
     """Take back that a lot was opened."""
     domain.undo_open_lot(key)
@@ -61,7 +49,7 @@ def mark_lot_unopened(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/close-bag")
-@form_action(render_lot)
+@form_action(lot)
 def close_bag(key: int) -> Response:
     """Note that a lot is back in its bag or dry storage."""
     domain.close_bag(key, by=current_person().id)
@@ -70,16 +58,16 @@ def close_bag(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/bake")
-@form_action(render_lot)
+@form_action(lot)
 def record_bake(key: int) -> Response:
     """Note that a lot was baked dry."""
-    domain.record_bake(key, note=load_form(LotBakedForm)["note"], by=current_person().id)
+    domain.record_bake(key, note=form_value("note", TextField()), by=current_person().id)
     flash("Baked: its floor life begins anew.", "good")
     return redirect_to("lot", key)
 
 
 @pages.post("/parts/<int:key>/keeping")
-@form_action(render_part)
+@form_action(part)
 def set_part_storage(key: int) -> Response:
     """Say how a part keeps."""
     domain.set_part_storage(key, **load_form(PartStorageForm))

@@ -73,12 +73,12 @@ def axis_label(number: int, unit: str) -> str:
     return str(number) if unit == "piece" else format_quantity(number, unit)
 
 
-def demand_chart(found: AdviceExplanation) -> DemandChart:
+def demand_chart(explanation: AdviceExplanation) -> DemandChart:
     """Lay out the chances of so many being wanted before the next delivery."""
-    chances = [float(piece) for piece in found.reckoned.pieces]
-    unit, portion = found.advice.part.unit, found.portion
-    have = max(-1, found.advice.position // portion)  # -1: jobs want more already, and every bar runs dry
-    shown = _bar_count(chances, have, found.advice.level // portion)
+    chances = [float(piece) for piece in explanation.reckoned.pieces]
+    unit, portion = explanation.advice.part.unit, explanation.portion
+    have = max(-1, explanation.advice.position // portion)  # -1: jobs want more already, and every bar runs dry
+    shown = _bar_count(chances, have, explanation.advice.level // portion)
     each = (RIGHT - LEFT) / shown
     tallest = max(chances[:shown]) * (1 if have >= 0 else 1.15)  # room for the words above the first bar
 
@@ -92,12 +92,12 @@ def demand_chart(found: AdviceExplanation) -> DemandChart:
         for number in range(shown)
     )
     step = max(1, -(-shown // 8))
-    ticks = tuple(AxisTick(x(one + 0.5), axis_label(one * portion, unit)) for one in range(0, shown, step))
-    level = found.advice.level // portion
+    ticks = tuple(AxisTick(x(first + 0.5), axis_label(first * portion, unit)) for first in range(0, shown, step))
+    level = explanation.advice.level // portion
     have_at = x(min(have, shown - 1) + 1)
     return DemandChart(
-        bars, _reference_line(have_at, _position_label(found.advice.position, unit)),
-        _reference_line(x(level + 1), f"level {format_quantity(found.advice.level, unit)}", have_at)
+        bars, _reference_line(have_at, _position_label(explanation.advice.position, unit)),
+        _reference_line(x(level + 1), f"level {format_quantity(explanation.advice.level, unit)}", have_at)
         if level < shown and level != have else None,
         ticks, max(0.0, 1 - sum(chances[:shown])),
     )  # fmt: skip
@@ -109,17 +109,17 @@ def _position_label(position: int, unit: str) -> str:
     return f"there {'is' if position == 1 and unit == 'piece' else 'are'} {format_quantity(position, unit)}"
 
 
-def _reference_line(at: float, word: str, other: float | None = None) -> ReferenceLine:
+def _reference_line(x: float, word: str, other: float | None = None) -> ReferenceLine:
     """Put words right of a line where they fit, else left of it and of the *other* line."""
     room = 6.4 * len(word) + 10  # widths of a letter at the size in which these words are set
-    if at + room <= RIGHT:
-        return ReferenceLine(at, word, at + 5, "start")
-    left = min(at, other) if other is not None and at - room < other < at else at
-    return ReferenceLine(at, word, left - 5, "end")
+    if x + room <= RIGHT:
+        return ReferenceLine(x, word, x + 5, "start")
+    left = min(x, other) if other is not None and x - room < other < x else x
+    return ReferenceLine(x, word, left - 5, "end")
 
 
 def _bar_count(chances: Sequence[float], have: int, level: int) -> int:
-    """Return how many bars tell the story: what there is, the level, and all but one chance in two hundred."""
+    """Return how many bars to draw: up to the stock, the level, and 99.5 % of the chance."""
     total, needed = 0.0, 1
     for number, chance in enumerate(chances):
         total += chance
@@ -150,10 +150,10 @@ class BarSection:
 def bar_sections(sections: Sequence[tuple[str, int]]) -> tuple[BarSection, ...]:
     """Split a bar of 100 by numbers; sections without any are left out."""
     total = sum(number for _, number in sections)
-    found, start = [], 0.0
+    parts, start = [], 0.0
     for word, number in sections:
         if number > 0:
             width = 100 * number / total
-            found.append(BarSection(word, number, round(start, 2), round(width, 2)))
+            parts.append(BarSection(word, number, round(start, 2), round(width, 2)))
             start += width
-    return tuple(found)
+    return tuple(parts)

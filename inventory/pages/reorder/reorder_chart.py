@@ -91,57 +91,58 @@ class _ChartScale:
     most: float
     least: float
 
-    def x(self, at: datetime) -> float:
+    def x(self, moment: datetime) -> float:
         seconds = max(1.0, (self.now - self.since).total_seconds())
-        return round(LEFT + (NOW_X - LEFT) * (at - self.since).total_seconds() / seconds, 1)
+        return round(LEFT + (NOW_X - LEFT) * (moment - self.since).total_seconds() / seconds, 1)
 
     def y(self, number: float) -> float:
         inside = min(max(number, self.least), self.most)
         return round(BOTTOM - (BOTTOM - TOP) * (inside - self.least) / (self.most - self.least), 1)
 
 
-def reorder_chart(found: AdviceExplanation, over: StockOverTime, now: datetime) -> ReorderChart:
+def reorder_chart(explanation: AdviceExplanation, over: StockOverTime, now: datetime) -> ReorderChart:
     """Lay out the picture of one part; of one kept by level, readings are use too."""
-    part, advice = found.advice.part, found.advice
+    part, advice = explanation.advice.part, explanation.advice
     points = [point for point in over.points if point.at <= now]
     heights = [over.opening, *(point.on_books for point in points)]
-    bars, least = _amounts_left(found, max(1, advice.level, advice.position, *heights))
+    bars, least = _amounts_left(explanation, max(1, advice.level, advice.position, *heights))
     scale = _ChartScale(over.since, now, max(1, advice.level, advice.position, *heights), least)
     used = [point for point in points if point.kind in kinds_of_use(part.kept)]
-    came = [point for point in points if point.kind == "receive" and point.change > 0]
+    receipts = [point for point in points if point.kind == "receive" and point.change > 0]
     line = f"M{LEFT} {scale.y(over.opening)}" + "".join(f"H{scale.x(p.at)}V{scale.y(p.on_books)}" for p in points)
     line += f"H{NOW_X}"
     return ReorderChart(
         line, f"{line}V{scale.y(0)}H{LEFT}Z", scale.y(0),
-        tuple((scale.x(one.at), scale.y(one.on_books)) for one in came), _use_strokes(used, scale), advice.level > 0,
+        tuple((scale.x(point.at), scale.y(point.on_books)) for point in receipts), _use_strokes(used, scale),
+        advice.level > 0,
         AxisTick(scale.y(advice.level), format_quantity(advice.level, part.unit)),
         AxisTick(scale.y(max(0, advice.reorder_point)), format_quantity(max(0, advice.reorder_point), part.unit)),
-        AxisTick(scale.y(advice.position), format_quantity(advice.position, part.unit)), _forecast_cone(found, scale),
-        _remaining_bars(bars, found.portion, scale), _quarter_ticks(scale),
+        AxisTick(scale.y(advice.position), format_quantity(advice.position, part.unit)),
+        _forecast_cone(explanation, scale), _remaining_bars(bars, explanation.portion, scale), _quarter_ticks(scale),
         tuple(AxisTick(scale.y(tick), axis_label(tick, part.unit)) for tick in nice_ticks(int(scale.most))),
         StockHistory(
-            (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(came),
+            (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(receipts),
             -sum(p.change for p in used), heights[-1], min(heights), max(heights),
         ),
-        round(found.reckoned.interval_days), max(0.0, 1 - sum(chance for *_, chance in bars)),
+        round(explanation.reckoned.interval_days), max(0.0, 1 - sum(chance for *_, chance in bars)),
     )  # fmt: skip
 
 
 def _use_strokes(used: Sequence[StockPoint], scale: _ChartScale) -> tuple[UseStroke, ...]:
     """Return a stroke for each use, the longer the more was taken."""
-    taken = [one for one in used if one.change < 0]
-    longer = (LONGEST_USE - SHORTEST_USE) / max((-one.change for one in taken), default=1)
-    return tuple(UseStroke(scale.x(one.at), round(SHORTEST_USE - longer * one.change, 1)) for one in taken)
+    uses = [point for point in used if point.change < 0]
+    longer = (LONGEST_USE - SHORTEST_USE) / max((-point.change for point in uses), default=1)
+    return tuple(UseStroke(scale.x(point.at), round(SHORTEST_USE - longer * point.change, 1)) for point in uses)
 
 
-def _amounts_left(found: AdviceExplanation, most: int) -> tuple[list[_AmountBand], int]:
+def _amounts_left(explanation: AdviceExplanation, most: int) -> tuple[list[_AmountBand], int]:
     """Return what may be left, best first, and the lowest number to be drawn."""
-    portion, position = found.portion, found.advice.position
+    portion, position = explanation.portion, explanation.advice.position
     floor = -max(portion, int(most * MAX_SHARE_BELOW_ZERO / (1 - MAX_SHARE_BELOW_ZERO)))
     single: list[_AmountBand] = []
     total = 0.0
-    for wanted, chance in enumerate(found.reckoned.pieces.tolist()):
-        left = position - wanted * portion
+    for demand, chance in enumerate(explanation.reckoned.pieces.tolist()):
+        left = position - demand * portion
         if single and (total >= CHANCE_DRAWN or left < floor):
             break
         single.append((left, left, chance))
@@ -153,10 +154,10 @@ def _amounts_left(found: AdviceExplanation, most: int) -> tuple[list[_AmountBand
 def _group_amounts(single: Sequence[_AmountBand]) -> list[_AmountBand]:
     """Draw several numbers as one bar where there are too many; never across nothing, where the risk begins."""
     size = -(-len(single) // (MAX_BARS - 1))
-    above = [one for one in single if one[0] >= 0]
-    below = [one for one in single if one[0] < 0]
-    groups = [some[start : start + size] for some in (above, below) for start in range(0, len(some), size)]
-    return [(some[0][0], some[-1][1], sum(chance for *_, chance in some)) for some in groups]
+    above = [band for band in single if band[0] >= 0]
+    below = [band for band in single if band[0] < 0]
+    groups = [side[start : start + size] for side in (above, below) for start in range(0, len(side), size)]
+    return [(side[0][0], side[-1][1], sum(chance for *_, chance in side)) for side in groups]
 
 
 def _remaining_bars(bars: Sequence[_AmountBand], portion: int, scale: _ChartScale) -> tuple[RemainingBar, ...]:
@@ -175,10 +176,10 @@ def _remaining_bar(bar: _AmountBand, room: float, tallest: float, scale: _ChartS
     )  # fmt: skip
 
 
-def _forecast_cone(found: AdviceExplanation, scale: _ChartScale) -> str:
+def _forecast_cone(explanation: AdviceExplanation, scale: _ChartScale) -> str:
     """Return the field from where the part stands now to where it is by then in nine of ten cases."""
-    position = found.advice.position
-    worst = position - int((found.reckoned.cumulative >= 0.9).argmax()) * found.portion
+    position = explanation.advice.position
+    worst = position - int((explanation.reckoned.cumulative >= 0.9).argmax()) * explanation.portion
     return f"M{NOW_X} {scale.y(position)}L{DELIVERY_X} {scale.y(position)}V{scale.y(worst)}Z"
 
 
@@ -192,4 +193,6 @@ def _quarter_ticks(scale: _ChartScale) -> tuple[AxisTick, ...]:
     ]
     edge = max(span / 14, timedelta(days=1))
     inside = [first for first in firsts if scale.since + edge <= first <= scale.now - edge]
-    return tuple(AxisTick(scale.x(one), f"{one:%b %Y}" if one.month == 1 else f"{one:%b}") for one in inside)
+    return tuple(
+        AxisTick(scale.x(first), f"{first:%b %Y}" if first.month == 1 else f"{first:%b}") for first in inside
+    )

@@ -38,97 +38,85 @@ class BookDifferencesForm(Form):
     reason = TextField()
 
 
-def _render_counting() -> str:
-    return render_template("stocktake/counting.html", at=counting_screen.counting_screen())
-
-
 @pages.get("/counting")
 def counting() -> str:
     """Show the walks under way, and which bins to count first."""
-    return _render_counting()
+    return render_template("stocktake/counting.html", screen=counting_screen.counting_screen())
 
 
 @pages.post("/counting")
-@form_action(_render_counting)
+@form_action(counting)
 def start_walk() -> Response:
     """Begin a walk past the ticked bins, or past all."""
-    typed = load_form(StartWalkForm)
+    data = load_form(StartWalkForm)
     everything = request.form.get("which") == "all"
-    made = domain.start_walk(
-        None if everything else typed["bins"], blind=typed["show"] != "book", by=current_person().id
+    walk = domain.start_walk(
+        None if everything else data["bins"], blind=data["show"] != "book", by=current_person().id
     )
-    return redirect(url_for("pages.count_walk", key=made.id), 303)
-
-
-def _render_walk(key: int) -> str:
-    return render_template("stocktake/count_walk.html", at=counting_screen.walk_screen(key))
+    return redirect(url_for("pages.count_walk", key=walk.id), 303)
 
 
 @pages.get("/counting/<int:key>")
 def count_walk(key: int) -> str:
     """Show how far a walk is, and the differences to be reviewed."""
-    return _render_walk(key)
+    return render_template("stocktake/count_walk.html", screen=counting_screen.walk_screen(key))
 
 
 @pages.post("/counting/<int:key>/next")
-@form_action(_render_walk)
+@form_action(count_walk)
 def next_walk_bin(key: int) -> Response:
     """Go on to the next bin."""
     return _redirect_to_next_bin(key)
 
 
 def _redirect_to_next_bin(key: int) -> Response:
-    found = domain.claim_next_bin(key, by=current_person().id)
-    if found is None:
+    walk_bin = domain.claim_next_bin(key, by=current_person().id)
+    if walk_bin is None:
         return redirect(url_for("pages.count_walk", key=key), 303)
-    return redirect(url_for("pages.count_walk_bin", key=key, place=found.bin.id), 303)
-
-
-def _render_bin_count(key: int, place: int) -> str:
-    return render_template("stocktake/count_bin.html", at=domain.bin_to_count(key, place))
+    return redirect(url_for("pages.count_walk_bin", key=key, place=walk_bin.bin.id), 303)
 
 
 @pages.get("/counting/<int:key>/bins/<int:place>")
 @require_role("tech")
 def count_walk_bin(key: int, place: int) -> str:
     """Ask how many are in a bin of a walk."""
-    return _render_bin_count(key, place)
+    return render_template("stocktake/count_bin.html", screen=domain.bin_to_count(key, place))
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>")
-@form_action(_render_bin_count)
+@form_action(count_walk_bin)
 def enter_walk_count(key: int, place: int) -> Response:
     """Note what was counted, and go on to the next bin."""
-    typed = load_form(WalkBinCountForm)
-    seen = {piece: piece in typed["seen"] for piece in typed["asked"]}
-    done = counting_screen.enter_count_from_form(
-        key, place, _counts_by_lot(), pieces=seen, line=typed["line"], by=current_person().id
+    data = load_form(WalkBinCountForm)
+    pieces = {piece: piece in data["seen"] for piece in data["asked"]}
+    result = counting_screen.enter_count_from_form(
+        key, place, _counts_by_lot(), pieces=pieces, line=data["line"], by=current_person().id
     )
-    flash(f"Bin {done.bin.bin.shown_as}: {done.sentence}", "good" if done.bin.state == "booked" else "warn")
+    flash(f"Bin {result.bin.bin.shown_as}: {result.sentence}", "good" if result.bin.state == "booked" else "warn")
     return _redirect_to_next_bin(key)
 
 
 def _counts_by_lot() -> dict[int, str]:
     """Return by lot what was typed."""
-    found = {}
+    texts = {}
     for name, text in request.form.items():
         number = name.removeprefix(LOT_FIELD_PREFIX)
         if name.startswith(LOT_FIELD_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            found[int(number)] = text
-    return found
+            texts[int(number)] = text
+    return texts
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/leave-out")
-@form_action(lambda key, place: _render_walk(key))
+@form_action(lambda key, place: count_walk(key))
 def leave_out_bin(key: int, place: int) -> Response:
     """Take a bin out of the walk."""
-    gone = domain.leave_out_bin(key, place)
-    flash(f"Bin {gone.bin.shown_as} is left out of this walk.", "warn")
+    walk_bin = domain.leave_out_bin(key, place)
+    flash(f"Bin {walk_bin.bin.shown_as} is left out of this walk.", "warn")
     return redirect(url_for("pages.count_walk", key=key), 303)
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/again")
-@form_action(lambda key, place: _render_walk(key))
+@form_action(lambda key, place: count_walk(key))
 def recount_bin(key: int, place: int) -> Response:
     """Send a bin back to be counted once more."""
     request_recount(key, place)
@@ -136,19 +124,21 @@ def recount_bin(key: int, place: int) -> Response:
 
 
 @pages.post("/counting/<int:key>/book")
-@form_action(_render_walk)
+@form_action(count_walk)
 def book_differences(key: int) -> Response:
     """Book the differences of the ticked bins."""
-    typed = load_form(BookDifferencesForm)
-    done = book_bins(key, typed["bins"], reason=typed["reason"], by=current_person().id)
-    flash(" ".join(one.sentence for one in done) or "Tick the bins whose differences are to be booked.", "good")
+    data = load_form(BookDifferencesForm)
+    results = book_bins(key, data["bins"], reason=data["reason"], by=current_person().id)
+    flash(
+        " ".join(result.sentence for result in results) or "Tick the bins whose differences are to be booked.", "good"
+    )
     return redirect(url_for("pages.count_walk", key=key), 303)
 
 
 @pages.post("/counting/<int:key>/end")
-@form_action(_render_walk)
+@form_action(count_walk)
 def finish_walk(key: int) -> Response:
     """End a walk."""
-    done = end_walk(key)
-    flash(f"The walk is ended: {done.bins} bins.", "good")
+    walk = end_walk(key)
+    flash(f"The walk is ended: {walk.bins} bins.", "good")
     return redirect(url_for("pages.counting"), 303)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory.domain.catalogue.lots import lot
-from inventory.domain.catalogue.parts import part
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.snapshot import snapshot
 from inventory.domain.stocktake.count_entry import enter_count
 from inventory.domain.stocktake.count_records import (
     BinDifferences,
@@ -18,7 +16,7 @@ from inventory.domain.stocktake.count_records import (
 )
 from inventory.domain.stocktake.count_review import suggest_counts, walk_differences
 from inventory.domain.stocktake.count_walks import get_walk, list_walks, walk_bins
-from inventory.store import ledger
+from inventory.pages.movements.adjustments_screen import parse_count
 
 SUGGESTED_BINS = 20  # bins that the front page offers to count
 
@@ -33,7 +31,7 @@ class CountingScreen:
 
 
 def counting_screen() -> CountingScreen:
-    """Gather what somebody who wants to count sees first."""
+    """Return the open and recent walks, and the bins to count first."""
     return CountingScreen(
         tuple(list_walks(open_=True)), tuple(list_walks(open_=False, limit=5)), tuple(suggest_counts(SUGGESTED_BINS))
     )
@@ -54,13 +52,9 @@ def walk_screen(walk_id: int) -> WalkScreen:
 
 
 def enter_count_from_form(
-    walk_id: int, bin_id: int, typed: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
+    walk_id: int, bin_id: int, texts: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
 ) -> CountResult:
-    """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``tally``."""
-    with ledger.ledger_transaction():
-        counted = {key: _parse_count(key, text) for key, text in typed.items() if text.strip()}
+    """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``enter_count``."""
+    with snapshot(stock=True):
+        counted = {key: parse_count(key, text) for key, text in texts.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)
-
-
-def _parse_count(lot_id: int, text: str) -> int:
-    return parse_quantity_field(text, part(lot(lot_id).part_id).unit, f"lot-{lot_id}", minimum=0)

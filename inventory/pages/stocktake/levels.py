@@ -5,14 +5,15 @@ from __future__ import annotations
 from flask import flash, redirect, url_for
 from werkzeug.wrappers import Response
 
+from inventory.domain.catalogue import parts
+from inventory.domain.common.quantity_input import parse_optional_quantity
 from inventory.domain.stocktake import level_readings as domain
 from inventory.pages import pages
-from inventory.pages.catalogue.lots import render_lot
-from inventory.pages.catalogue.parts import render_part
+from inventory.pages.catalogue.lots import lot
+from inventory.pages.catalogue.parts import part
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import NumberField
 from inventory.pages.forms import Form, IdField, TextField, load_form
-from inventory.pages.stocktake.level_form import set_level_method_from_form
 from inventory.web.access import current_person
 
 
@@ -33,7 +34,7 @@ class LevelReadingForm(Form):
 
 
 @pages.post("/parts/<int:key>/level-way")
-@form_action(render_part)
+@form_action(part)
 def set_level_method(key: int) -> Response:
     """Say how a part's level is read."""
     set_level_method_from_form(key, **load_form(LevelMethodForm))
@@ -42,19 +43,27 @@ def set_level_method(key: int) -> Response:
 
 
 @pages.post("/lots/<int:key>/level")
-@form_action(render_lot)
+@form_action(lot)
 def record_level_reading(key: int) -> Response:
     """Note what a lot's level was read at."""
-    typed = load_form(LevelReadingForm)
-    found = domain.record_reading(key, typed["bin"], typed["value"], by=current_person().id)
-    flash(found.sentence, "good")
+    data = load_form(LevelReadingForm)
+    reading = domain.record_reading(key, data["bin"], data["value"], by=current_person().id)
+    flash(reading.sentence, "good")
     return redirect_to("lot", key)
 
 
 @pages.post("/parts/<int:key>/open-new")
-@form_action(render_part)
+@form_action(part)
 def open_next_container(key: int) -> Response:
     """Note that the open one is empty, and open the next."""
     emptied = domain.open_next_container(key, by=current_person().id)
     flash("The old one is empty, a new one is open." if emptied else "The first one is open.", "good")
     return redirect(url_for("pages.part", key=key, _anchor="level"), 303)
+
+
+def set_level_method_from_form(
+    part_id: int, read_by: str, full: str, tare: float | None, per_gram: float | None
+) -> domain.LevelMethodRecord:
+    """Say how a part's level is read; *full* is an amount as typed ("250 ml"), or blank."""
+    holds = parse_optional_quantity(full, parts.part(part_id).unit, "full")
+    return domain.set_level_method(part_id, read_by, full=holds, tare=tare, per_gram=per_gram)

@@ -42,7 +42,7 @@ def stock_lists() -> str:
 def _render_stock_lists(text: str = "") -> str:
     return render_template(
         "stocktake/stock_lists.html",
-        taken=domain.list_imports().items,
+        imports=domain.list_imports().items,
         columns=COLUMNS,
         known_by=(*PART_COLUMNS, *PLACE_COLUMNS, *OFFER_COLUMNS),
         text=text,
@@ -63,18 +63,18 @@ def preview_stock_list() -> AnyResponse:
 
 def _uploaded_text() -> str:
     """Return the text of the file that was chosen; empty for none."""
-    sent = request.files.get("file")
-    if sent is None or not sent.filename:
+    upload = request.files.get("file")
+    if upload is None or not upload.filename:
         return ""
-    with sent.stream as stream:
+    with upload.stream as stream:
         return decode_file(stream.read())
 
 
 def _render_preview(text: str) -> str:
-    looked = domain.preview_stock_list(text, settings().currency)
-    seconds = -(-len(looked.rows) // ROWS_A_SECOND)
+    preview = domain.preview_stock_list(text, settings().currency)
+    seconds = -(-len(preview.rows) // ROWS_A_SECOND)
     return render_template(
-        "stocktake/stock_list_preview.html", looked=looked, text=text, shown=MAX_ROWS_SHOWN, seconds=seconds
+        "stocktake/stock_list_preview.html", preview=preview, text=text, shown=MAX_ROWS_SHOWN, seconds=seconds
     )
 
 
@@ -94,18 +94,20 @@ def import_stock_list() -> AnyResponse:
     """Take a list in as it was looked at: all of it, or nothing."""
     if _uploaded_text():
         raise Invalid("A file was chosen: look at it first. Nothing was taken in.")
-    made = domain.import_stock_list(**load_form(StockListForm), currency=settings().currency, by=current_person().id)
-    return redirect(url_for("pages.stock_list", key=made.id), 303)
+    imported = domain.import_stock_list(
+        **load_form(StockListForm), currency=settings().currency, by=current_person().id
+    )
+    return redirect(url_for("pages.stock_list", key=imported.id), 303)
 
 
 @pages.get("/stock-lists/<int:key>")
 @require_role("owner")
 def stock_list(key: int) -> str:
     """Show what a list added, and the way to the labels of its bins."""
-    taken = domain.get_import(key)
-    bins = taken.bin_ids
+    imported = domain.get_import(key)
+    bins = imported.bin_ids
     groups = [bins[start : start + LABELS_PER_LINK] for start in range(0, len(bins), LABELS_PER_LINK)]
-    return render_template("stocktake/stock_list.html", taken=taken, groups=groups)
+    return render_template("stocktake/stock_list.html", imported=imported, groups=groups)
 
 
 @pages.get("/stock-lists/stock.csv")

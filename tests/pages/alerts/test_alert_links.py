@@ -52,9 +52,9 @@ def _ready() -> None:
 
 
 def _held() -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
-    lots.hold_lot(done.lot_ids[0], "cracked latches")
+    lots.hold_lot(receipt.lot_ids[0], "cracked latches")
 
 
 def _reorder() -> None:
@@ -128,8 +128,8 @@ def _mailed(box: MailServer) -> dict[str, str]:
 
 
 def _posted(inbox: WebhookServer) -> dict[str, str]:
-    told = [json.loads(body)["alert"] for _, body in inbox.posts]
-    return {one["title"]: one["url"] for one in told}
+    alerts = [json.loads(body)["alert"] for _, body in inbox.posts]
+    return {alert["title"]: alert["url"] for alert in alerts}
 
 
 def _fed(page: PageClient) -> dict[str, str]:
@@ -138,7 +138,9 @@ def _fed(page: PageClient) -> dict[str, str]:
     _opens(
         page,
         next(
-            one.get("href", "") for one in root.findall(f"{{{ATOM_NAMESPACE}}}link") if one.get("rel") == "alternate"
+            link.get("href", "")
+            for link in root.findall(f"{{{ATOM_NAMESPACE}}}link")
+            if link.get("rel") == "alternate"
         ),
     )
     return {
@@ -155,8 +157,8 @@ def test_every_link_about_an_alert_opens(
         CAUSES[kind]()
     with clock.freeze_at(LATER):
         raised = alerts.refresh_alerts()
-        assert kind in {one.kind for one in raised}
-        titles = {one.title for one in raised}
+        assert kind in {alert.kind for alert in raised}
+        titles = {alert.title for alert in raised}
         mail = MailSettings(
             "127.0.0.1", box.port, "none", "", "", "bench@harbour.example", ("odile@harbour.example",)
         )

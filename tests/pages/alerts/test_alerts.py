@@ -40,9 +40,9 @@ def test_a_quiet_bench_says_so(tech_page: PageClient) -> None:
 
 def test_what_needs_doing_stands_under_its_heading(tech_page: PageClient) -> None:
     short()
-    seen = page_text(tech_page.get("/alerts"))
-    assert "To order 1 Order" in seen
-    assert "of Lamp holder" in seen
+    text = page_text(tech_page.get("/alerts"))
+    assert "To order 1 Order" in text
+    assert "of Lamp holder" in text
 
 
 def test_one_tap_ticks_an_alert_off_and_takes_it_off_today(tech_page: PageClient) -> None:
@@ -76,10 +76,10 @@ def test_it_is_put_off_for_a_week_or_until_a_day_and_called_back(tech_page: Page
     assert back.request.path == "/alerts"
     assert "Put off 1" in page_text(back)
     assert alerts.alert(key).postponed_until == clock.today() + timedelta(days=7)
-    again = follow_redirect(tech_page, submit_form(tech_page, back, "/again"))
-    assert "Put off 1" not in page_text(again)
+    second_page = follow_redirect(tech_page, submit_form(tech_page, back, "/again"))
+    assert "Put off 1" not in page_text(second_page)
     day = clock.today() + timedelta(days=20)
-    submit_form(tech_page, again, "/later", f"until-{key}", until=day.isoformat())
+    submit_form(tech_page, second_page, "/later", f"until-{key}", until=day.isoformat())
     assert alerts.alert(key).postponed_until == day
 
 
@@ -87,9 +87,9 @@ def test_a_day_that_cannot_be_is_said_beside_the_field(tech_page: PageClient) ->
     short()
     page = tech_page.get("/alerts")
     (key,) = [alert.id for alert in alerts.refresh_alerts()]
-    for typed in ({"until": "2020-01-01"}, {"until": "soon"}, {"until": ""}):
-        sent = submit_form(tech_page, page, "/later", f"until-{key}", once=f"once {typed}", **typed)
-        assert sent.status_code == 422
+    for fields in ({"until": "2020-01-01"}, {"until": "soon"}, {"until": ""}):
+        answer = submit_form(tech_page, page, "/later", f"until-{key}", once=f"once {fields}", **fields)
+        assert answer.status_code == 422
     assert alerts.alert(key).state == "open"
 
 
@@ -98,9 +98,9 @@ def test_one_that_is_over_cannot_be_ticked_off(tech_page: PageClient) -> None:
     page = tech_page.get("/alerts")
     receive.receive(part.id, 9, a_bin(part).id)
     alerts.refresh_alerts()
-    sent = submit_form(tech_page, page, "/seen")
-    assert sent.status_code == 409
-    assert "That is over already" in page_text(sent)
+    answer = submit_form(tech_page, page, "/seen")
+    assert answer.status_code == 409
+    assert "That is over already" in page_text(answer)
 
 
 def test_a_viewer_may_look_and_not_tick_off(viewer_page: PageClient) -> None:
@@ -148,11 +148,11 @@ def test_the_feed_is_atom_as_rfc_4287_wants_it(tech_page: PageClient, client: Fl
     assert any("Fader cap <100 mm> & black" in str(entry.findtext(f"{{{ATOM_NAMESPACE}}}title")) for entry in entries)
     links = {entry.find(f"{{{ATOM_NAMESPACE}}}link").get("href") for entry in entries}  # type: ignore[union-attr]
     assert links == {f"http://localhost/parts/{key}" for key in (part.id, other.id)}
-    assert [one.get("rel") for one in root.findall(f"{{{ATOM_NAMESPACE}}}link")] == ["self", "alternate"]
+    assert [link.get("rel") for link in root.findall(f"{{{ATOM_NAMESPACE}}}link")] == ["self", "alternate"]
 
 
 def entry_ids(client: FlaskClient, address: str) -> list[str]:
-    return [str(one.findtext(ID)) for one in ET.fromstring(client.get(address).data).iter(ENTRY)]
+    return [str(entry.findtext(ID)) for entry in ET.fromstring(client.get(address).data).iter(ENTRY)]
 
 
 def test_an_entry_keeps_its_id_until_the_alert_is_told_anew(tech_page: PageClient, client: FlaskClient) -> None:
@@ -221,14 +221,14 @@ def test_the_owner_sends_what_is_new_and_sees_what_became_of_it(
     short()
     page = owner.get("/alerts")
     assert "a digest to odile@harbour.example, ines@harbour.example" in page_text(page)
-    sent = follow_redirect(owner, submit_form(owner, page, "/alerts/send"))
-    assert "Everything is sent: 2 messages." in page_text(sent)
+    answer = follow_redirect(owner, submit_form(owner, page, "/alerts/send"))
+    assert "Everything is sent: 2 messages." in page_text(answer)
     assert (len(box.mails), len(inbox.posts)) == (1, 1)
     assert box.mails[0]["To"] == "odile@harbour.example, ines@harbour.example"
     assert "https://bench.example/parts/" in box.mails[0].get_content()
-    assert page_text(sent).count(" sent Order 4 pieces of Lamp holder") == 2
-    again = follow_redirect(owner, submit_form(owner, sent, "/alerts/send"))
-    assert "There was nothing to send." in page_text(again)
+    assert page_text(answer).count(" sent Order 4 pieces of Lamp holder") == 2
+    second_page = follow_redirect(owner, submit_form(owner, answer, "/alerts/send"))
+    assert "There was nothing to send." in page_text(second_page)
     assert (len(box.mails), len(inbox.posts)) == (1, 1)
 
 
@@ -247,13 +247,13 @@ def test_what_failed_is_said_and_can_be_tried_again(owner: PageClient, inbox: We
 def test_what_is_tried_again_later_is_said_beside_what_was_sent(owner: PageClient, inbox: WebhookServer) -> None:
     short()
     inbox.answers = [500, 200]
-    told = page_text(follow_redirect(owner, submit_form(owner, owner.get("/alerts"), "/alerts/send")))
-    assert f"{inbox.url} answered 500." in told
-    assert "1 message sent." in told  # the mail
-    assert "1 that failed is to be tried again from " in told
-    again = page_text(follow_redirect(owner, submit_form(owner, owner.get("/alerts"), "/alerts/send")))
-    assert "There was nothing to send" not in again
-    assert "1 that failed is to be tried again from " in again
+    text = page_text(follow_redirect(owner, submit_form(owner, owner.get("/alerts"), "/alerts/send")))
+    assert f"{inbox.url} answered 500." in text
+    assert "1 message sent." in text  # the mail
+    assert "1 that failed is to be tried again from " in text
+    shown_text = page_text(follow_redirect(owner, submit_form(owner, owner.get("/alerts"), "/alerts/send")))
+    assert "There was nothing to send" not in shown_text
+    assert "1 that failed is to be tried again from " in shown_text
 
 
 def test_only_the_owner_sends(tech_page: PageClient) -> None:

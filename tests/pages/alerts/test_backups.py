@@ -54,13 +54,13 @@ def test_one_is_made_a_day_from_its_hour_on_and_the_newest_are_kept(set_up: Sett
         with clock.freeze_at(MORNING - timedelta(hours=2) + days(day)):
             assert backups.back_up_if_due(set_up) is None  # not yet two o'clock
         with clock.freeze_at(MORNING + days(day)):
-            made = backups.back_up_if_due(set_up)
-            assert made is not None
-            assert made.name == f"bench-2026-03-{11 + day}-030000.zip"
+            back_up_if_due = backups.back_up_if_due(set_up)
+            assert back_up_if_due is not None
+            assert back_up_if_due.name == f"bench-2026-03-{11 + day}-030000.zip"
             assert backups.back_up_if_due(set_up) is None
-    kept = scheduled_backups.stored_backups(tmp_path / "safe")
-    assert [one.made for one in kept] == [MORNING + days(number) for number in (4, 3, 2)]
-    assert restore.trial_restore(tmp_path / "safe" / kept[0].name).sound
+    stored_backups = scheduled_backups.stored_backups(tmp_path / "safe")
+    assert [backup.made for backup in stored_backups] == [MORNING + days(number) for number in (4, 3, 2)]
+    assert restore.trial_restore(tmp_path / "safe" / stored_backups[0].name).sound
 
 
 def test_its_hour_and_its_day_are_the_bench_s(set_up: Settings) -> None:
@@ -100,10 +100,10 @@ def test_an_unsound_ledger_is_told_and_the_good_backups_stay(set_up: Settings, t
         backup.made for backup in scheduled_backups.stored_backups(tmp_path / "safe")
     }
     with clock.freeze_at(MORNING + days(4)):
-        told = scheduled_backups.last_backup_status()
-        assert told is not None
-        assert told.overdue
-        assert told.told.startswith("The last good one is of 13 Mar 2026. The ledger is not sound: Bin")
+        status = scheduled_backups.last_backup_status()
+        assert status is not None
+        assert status.overdue
+        assert status.told.startswith("The last good one is of 13 Mar 2026. The ledger is not sound: Bin")
 
 
 def test_today_and_an_alert_say_that_it_fails_until_it_works_again(

@@ -49,17 +49,17 @@ def test_it_tells_jobs_that_can_go_on_from_jobs_that_must_wait(tech_page: PageCl
         jobs.mark_waiting(job.id, "a header")
     jobs.set_need(ready.id, part.id, 1)
     jobs.set_need(stuck.id, part.id, 2)
-    seen = page_text(tech_page.get("/"))
-    assert seen.index(f"Job {ready.number}") < seen.index(f"Job {stuck.number}")
-    assert seen.count("all it wants is here") == 1
-    assert "waits for a header" in seen
+    text = page_text(tech_page.get("/"))
+    assert text.index(f"Job {ready.number}") < text.index(f"Job {stuck.number}")
+    assert text.count("all it wants is here") == 1
+    assert "waits for a header" in text
 
 
 def test_it_lists_jobs_promised_by_today(tech_page: PageClient) -> None:
     late = a_job(promised=clock.today() - timedelta(days=1))
     a_job(promised=clock.today() + timedelta(days=5))
-    seen = page_text(tech_page.get("/"))
-    assert f"Due today 1 Job {late.number}" in seen
+    text = page_text(tech_page.get("/"))
+    assert f"Due today 1 Job {late.number}" in text
 
 
 def test_what_presses_stands_on_top_and_the_rest_is_folded_below_it(tech_page: PageClient) -> None:
@@ -67,10 +67,10 @@ def test_what_presses_stands_on_top_and_the_rest_is_folded_below_it(tech_page: P
     jobs.mark_waiting(late.id, "a fader")
     jobs.set_need(late.id, part.id, 2)
     page = tech_page.get("/")
-    seen, body = page_text(page), page.get_data(as_text=True)
-    assert f"Due today 2 Job {late.number}" in seen
-    assert "Jobs wait for what is not ordered Motorised fader Order" in seen
-    assert seen.index("Due today") < seen.index("Likely to run dry") < seen.index(f"Jobs waiting 1 {late.number}")
+    text, body = page_text(page), page.get_data(as_text=True)
+    assert f"Due today 2 Job {late.number}" in text
+    assert "Jobs wait for what is not ordered Motorised fader Order" in text
+    assert text.index("Due today") < text.index("Likely to run dry") < text.index(f"Jobs waiting 1 {late.number}")
     assert 'quiet-group" >' in body.replace("  ", " ")
     refused = tech_page.post_form(f"/alerts/{_alert_of('promised')}/later", until="2020-01-01", back="today")
     assert refused.status_code == 422
@@ -84,11 +84,11 @@ def test_it_lists_lots_on_hold_and_lots_past_their_date_or_soon_while_something_
     for name, days in (("Old flux", -3), ("Mask", 12), ("Fresh paste", 200)):
         other = a_part(name, "consumable")
         receive.receive(other.id, 2, a_bin(other).id, best_before=clock.today() + timedelta(days=days))
-    seen = page_text(tech_page.get("/"))
-    assert "5 pieces left; cracked latches" in seen
-    assert "Best before 2 Old flux, Mask" in seen
-    assert seen.index("past its date") < seen.index("use it first")
-    assert "Fresh paste" not in seen
+    text = page_text(tech_page.get("/"))
+    assert "5 pieces left; cracked latches" in text
+    assert "Best before 2 Old flux, Mask" in text
+    assert text.index("past its date") < text.index("use it first")
+    assert "Fresh paste" not in text
 
 
 def test_it_lists_spares_that_cannot_be_trusted_and_orders_that_are_late(tech_page: PageClient) -> None:
@@ -98,19 +98,19 @@ def test_it_lists_spares_that_cannot_be_trusted_and_orders_that_are_late(tech_pa
         supplier = suppliers.add_supplier("Northgate Components", lead_days=5)
         order = orders.draft_order(supplier.id, [NewOrderLine(a_part().id, 10, cost_minor=500)])
         orders.place_order(order.id)
-    seen = page_text(tech_page.get("/"))
-    assert "Spares to prove again 1 C-06" in seen
-    assert f"Order {order.number} Northgate Components" in seen
-    assert "days late" in seen
+    text = page_text(tech_page.get("/"))
+    assert "Spares to prove again 1 C-06" in text
+    assert f"Order {order.number} Northgate Components" in text
+    assert "days late" in text
 
 
 def test_it_lists_what_is_likely_to_run_dry(tech_page: PageClient) -> None:
     part = a_part("Lamp holder", level=4)
     receive.receive(part.id, 1, a_bin(part).id)
-    seen = page_text(tech_page.get("/"))
-    assert "Likely to run dry" in seen
-    assert "Lamp holder" in seen
-    assert "1 piece on the shelf" in seen
+    text = page_text(tech_page.get("/"))
+    assert "Likely to run dry" in text
+    assert "Lamp holder" in text
+    assert "1 piece on the shelf" in text
 
 
 def test_a_viewer_may_look(viewer_page: PageClient) -> None:
@@ -118,9 +118,9 @@ def test_a_viewer_may_look(viewer_page: PageClient) -> None:
 
 
 def test_a_stranger_is_asked_to_sign_in_first(client: FlaskClient) -> None:
-    sent = client.get("/")
-    assert sent.status_code == 302
-    assert sent.headers["Location"].startswith("/sign-in")
+    answer = client.get("/")
+    assert answer.status_code == 302
+    assert answer.headers["Location"].startswith("/sign-in")
 
 
 def test_it_only_shows(tech_page: PageClient) -> None:

@@ -22,8 +22,8 @@ TYPED = "[)>{RS}06{GS}1PWB-H4-200{GS}30PNG-558{GS}Q25{GS}1TNG881{GS}9D2541{GS}14
 
 def newest_lot(part_id: int) -> LotRecord:
     """Return the newest lot of a part."""
-    found: LotRecord = lots.lots(part_id=part_id).items[0]
-    return found
+    record: LotRecord = lots.lots(part_id=part_id).items[0]
+    return record
 
 
 @pytest.mark.parametrize("scanned", [BAG, TYPED, "]d1" + BAG, BAG.replace("\x1d", "^]").replace("\x1e", "^^")])
@@ -50,10 +50,10 @@ def test_what_is_confirmed_becomes_a_lot_that_keeps_the_code(tech_page: PageClie
     part = a_part("Board header", maker_number="WB-H4-200")
     a_bin(part)
     page = tech_page.get("/receive", query_string={"bag": TYPED})
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/receive", amount="24"))
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/receive", amount="24"))
     lot = newest_lot(part.id)
     assert (lot.quantity, lot.maker_lot, lot.date_code, lot.raw_code) == (24, "NG881", "2541", TYPED)
-    assert TYPED.replace(">", "&gt;") in seen.get_data(as_text=True)
+    assert TYPED.replace(">", "&gt;") in answer.get_data(as_text=True)
 
 
 def test_the_order_that_expects_it_is_suggested(tech_page: PageClient) -> None:
@@ -73,14 +73,16 @@ def test_the_order_that_expects_it_is_suggested(tech_page: PageClient) -> None:
 def test_an_unknown_number_is_asked_about_once(tech_page: PageClient) -> None:
     part = a_part("Board header")
     a_bin(part)
-    asked = follow_redirect(tech_page, tech_page.get("/find", query_string={"q": BAG}))
-    assert "No part here has WB-H4-200 or NG-558. Say which part it is, once" in page_text(asked)
-    told = tech_page.get("/receive", query_string={**dict(find_form(asked, "/receive").fields), "q": "board header"})
-    follow_redirect(tech_page, submit_form(tech_page, told, "/receive"))
+    question_page = follow_redirect(tech_page, tech_page.get("/find", query_string={"q": BAG}))
+    assert "No part here has WB-H4-200 or NG-558. Say which part it is, once" in page_text(question_page)
+    answer = tech_page.get(
+        "/receive", query_string={**dict(find_form(question_page, "/receive").fields), "q": "board header"}
+    )
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/receive"))
     assert [pairing.number for pairing in bag_pairings.pairings(part_id=part.id).items] == ["NG-558", "WB-H4-200"]
-    again = tech_page.get("/receive", query_string={"bag": iso15434_envelope("30PNG-558", "Q10")})
-    assert dict(find_form(again, "/receive", "receive").fields)["amount"] == "10"
-    assert "NG-558 was said to be this part" in page_text(again)
+    second_page = tech_page.get("/receive", query_string={"bag": iso15434_envelope("30PNG-558", "Q10")})
+    assert dict(find_form(second_page, "/receive", "receive").fields)["amount"] == "10"
+    assert "NG-558 was said to be this part" in page_text(second_page)
 
 
 def test_looking_without_putting_in_teaches_nothing(tech_page: PageClient) -> None:
@@ -90,10 +92,10 @@ def test_looking_without_putting_in_teaches_nothing(tech_page: PageClient) -> No
 
 
 def test_parts_that_the_numbers_may_mean_are_offered(tech_page: PageClient) -> None:
-    one, other = a_part("Header", maker_number="WB-H4-200"), a_part("Header, angled", maker_number="WB-H4-200")
+    first, other = a_part("Header", maker_number="WB-H4-200"), a_part("Header, angled", maker_number="WB-H4-200")
     page = tech_page.get("/receive", query_string={"bag": BAG})
     assert "Its numbers mean several parts." in page_text(page)
-    for part in (one, other):
+    for part in (first, other):
         assert f"part={part.id}&amp;bag=" in page.get_data(as_text=True)
 
 
@@ -103,24 +105,24 @@ def test_a_part_that_it_was_taken_for_wrongly_is_changed_and_that_is_learned(tec
     a_bin(right)
     page = tech_page.get("/receive", query_string={"bag": BAG, "other": "1"})
     assert "Which part is it, then?" in page_text(page)
-    told = tech_page.get("/receive", query_string={**dict(find_form(page, "/receive").fields), "q": "right header"})
-    assert "that is another part: Wrong header" in page_text(told)
-    follow_redirect(tech_page, submit_form(tech_page, told, "/receive"))
+    answer = tech_page.get("/receive", query_string={**dict(find_form(page, "/receive").fields), "q": "right header"})
+    assert "that is another part: Wrong header" in page_text(answer)
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/receive"))
     assert "Right header" in page_text(tech_page.get("/receive", query_string={"bag": BAG}))
 
 
 def test_a_new_part_is_described_with_what_the_bag_says_and_then_received(tech_page: PageClient) -> None:
-    asked = tech_page.get("/receive", query_string={"bag": iso15434_envelope("1PQX-77", "1VOrrery", "Q5")})
-    assert "/parts/new?bag=" in asked.get_data(as_text=True)
+    question_page = tech_page.get("/receive", query_string={"bag": iso15434_envelope("1PQX-77", "1VOrrery", "Q5")})
+    assert "/parts/new?bag=" in question_page.get_data(as_text=True)
     query = {"kind": "fan", "bag": iso15434_envelope("1PQX-77", "1VOrrery", "Q5")}
     page = tech_page.get("/parts/new", query_string=query)
     filled = dict(find_form(page, "/parts/new").fields)
     assert (filled["maker"], filled["maker_number"]) == ("Orrery", "QX-77")
-    sent = submit_form(tech_page, page, "/parts/new", number="F-9", name="Rear fan")
-    assert urlsplit(sent.headers["Location"]).path == "/receive"
-    seen = follow_redirect(tech_page, sent)
-    assert "Rear fan" in page_text(seen)
-    assert dict(find_form(seen, "/receive", "receive").fields)["amount"] == "5"
+    answer = submit_form(tech_page, page, "/parts/new", number="F-9", name="Rear fan")
+    assert urlsplit(answer.headers["Location"]).path == "/receive"
+    shown_page = follow_redirect(tech_page, answer)
+    assert "Rear fan" in page_text(shown_page)
+    assert dict(find_form(shown_page, "/receive", "receive").fields)["amount"] == "5"
 
 
 def test_the_same_code_twice_is_pointed_out_and_may_still_be_received(tech_page: PageClient) -> None:
@@ -176,8 +178,8 @@ def test_a_refused_receipt_keeps_the_bag(tech_page: PageClient) -> None:
     page = tech_page.get("/receive", query_string={"bag": TYPED})
     refused = submit_form(tech_page, page, "/receive", amount="many", bin="nowhere")
     assert refused.status_code == 422
-    kept = dict(find_form(refused, "/receive", "receive").fields)
-    assert (kept["raw_code"], kept["amount"], kept["maker_lot"]) == (TYPED, "many", "NG881")
+    fields = dict(find_form(refused, "/receive", "receive").fields)
+    assert (fields["raw_code"], fields["amount"], fields["maker_lot"]) == (TYPED, "many", "NG881")
     assert stock_of(part.id).on_shelf == 0
 
 
@@ -195,8 +197,8 @@ def test_a_part_shows_the_numbers_that_were_learned_and_forgets_one(tech_page: P
     bag_pairings.add_pairing("QX-77", part.id)
     page = tech_page.get(f"/parts/{part.id}")
     assert "QX-77" in page_text(page)
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/not-this-number"))
-    assert "the next bag that carries it is asked about" in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/not-this-number"))
+    assert "the next bag that carries it is asked about" in page_text(answer)
     assert bag_pairings.pairings().items == []
 
 

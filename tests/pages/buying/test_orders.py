@@ -24,20 +24,20 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE orders;--"
 def a_draft(quantity: int = 10, name: str = "Rear fan", **seller: str) -> tuple[OrderRecord, PartRecord]:
     """Draft an order of one part that is sold in packs of 5 at 20.00."""
     part = a_part(name, "fan")
-    who = suppliers.add_supplier(seller.pop("seller", "Quayside Spares"), shipping_minor=600, **seller)
-    suppliers.add_offer(part.id, who.id, 2000, pack=5, supplier_number="QS-60")
-    return orders.draft_order(who.id, [NewOrderLine(part.id, quantity)]), part
+    supplier = suppliers.add_supplier(seller.pop("seller", "Quayside Spares"), shipping_minor=600, **seller)
+    suppliers.add_offer(part.id, supplier.id, 2000, pack=5, supplier_number="QS-60")
+    return orders.draft_order(supplier.id, [NewOrderLine(part.id, quantity)]), part
 
 
 def test_it_lists_orders_by_what_there_is_to_do(tech_page: PageClient) -> None:
     draft, _ = a_draft()
-    seen = page_text(tech_page.get("/orders"))
-    assert "Drafts, not sent yet Quayside Spares" in seen
+    text = page_text(tech_page.get("/orders"))
+    assert "Drafts, not sent yet Quayside Spares" in text
     with clock.freeze_at(clock.now() - timedelta(days=30)):
         orders.place_order(draft.id)
-    seen = page_text(tech_page.get("/orders"))
-    assert "Late Quayside Spares" in seen
-    assert "25 days late" in seen
+    text = page_text(tech_page.get("/orders"))
+    assert "Late Quayside Spares" in text
+    assert "25 days late" in text
     orders.cancel_order(draft.id)
     assert "Done with Quayside Spares" in page_text(tech_page.get("/orders"))
 
@@ -47,15 +47,15 @@ def test_it_begins_an_order_by_hand_and_puts_parts_on_it(tech_page: PageClient) 
     seller = suppliers.suppliers().items[0]
     page = tech_page.get("/orders")
     draft = follow_redirect(tech_page, submit_form(tech_page, page, "/orders", supplier=seller.id))
-    seen = follow_redirect(tech_page, submit_form(tech_page, draft, "/lines", part="rear fan", amount="5"))
-    assert "QS-60" in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, draft, "/lines", part="rear fan", amount="5"))
+    assert "QS-60" in page_text(answer)
     line = orders.orders().items[0].lines[0]
     assert (line.part.id, line.quantity, line.cost_minor) == (part.id, 5, 2000)
     assert submit_form(tech_page, tech_page.get("/orders"), "/orders", supplier="").status_code == 422
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"part": "valve"}, "No part has 'valve'"),
         ({"part": ""}, "Say which part."),
@@ -65,16 +65,16 @@ def test_it_begins_an_order_by_hand_and_puts_parts_on_it(tech_page: PageClient) 
     ],
 )
 def test_it_puts_nothing_on_a_draft_that_cannot_be_right(
-    tech_page: PageClient, typed: dict[str, str], sentence: str
+    tech_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
     order, _ = a_draft()
     other = a_part("Front fan", "fan")
     suppliers.add_offer(other.id, order.supplier_id, 900, pack=5)
     page = tech_page.get(f"/orders/{order.id}")
-    refused = submit_form(tech_page, page, "/lines", **{"part": "front", "amount": "5", **typed})
+    refused = submit_form(tech_page, page, "/lines", **{"part": "front", "amount": "5", **fields})
     assert refused.status_code in (412, 422)
     assert sentence in page_text(refused)
-    assert dict(find_form(refused, "/lines").fields)["amount"] == typed.get("amount", "5")
+    assert dict(find_form(refused, "/lines").fields)["amount"] == fields.get("amount", "5")
     assert len(orders.order(order.id).lines) == 1
 
 
@@ -82,15 +82,17 @@ def test_it_changes_how_many_and_the_cost_follows_the_offer_unless_typed(tech_pa
     order, _ = a_draft()
     name = f"quantity-{order.lines[0].id}"
     page = tech_page.get(f"/orders/{order.id}")
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/lines/edit", **{name: "15"}))
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/lines/edit", **{name: "15"}))
     assert orders.order(order.id).lines[0].cost_minor == 6000
-    follow_redirect(tech_page, submit_form(tech_page, seen, "/lines/edit", **{f"cost-{order.lines[0].id}": "55,50"}))
+    follow_redirect(
+        tech_page, submit_form(tech_page, answer, "/lines/edit", **{f"cost-{order.lines[0].id}": "55,50"})
+    )
     line = orders.order(order.id).lines[0]
     assert (line.quantity, line.cost_minor) == (15, 5550)
 
 
 @pytest.mark.parametrize(
-    ("field", "typed", "sentence"),
+    ("field", "value", "sentence"),
     [
         ("quantity", "some", "is not a quantity"),
         ("quantity", "7", "in packs of 5 pieces"),
@@ -98,14 +100,14 @@ def test_it_changes_how_many_and_the_cost_follows_the_offer_unless_typed(tech_pa
     ],
 )
 def test_it_keeps_what_was_typed_into_lines_that_cannot_be_right(
-    tech_page: PageClient, field: str, typed: str, sentence: str
+    tech_page: PageClient, field: str, value: str, sentence: str
 ) -> None:
     order, _ = a_draft()
     name = f"{field}-{order.lines[0].id}"
-    refused = submit_form(tech_page, tech_page.get(f"/orders/{order.id}"), "/lines/edit", **{name: typed})
+    refused = submit_form(tech_page, tech_page.get(f"/orders/{order.id}"), "/lines/edit", **{name: value})
     assert refused.status_code == 422
     assert sentence in page_text(refused)
-    assert dict(find_form(refused, "/lines/edit").fields)[name] == typed
+    assert dict(find_form(refused, "/lines/edit").fields)[name] == value
     assert orders.order(order.id).lines[0].quantity == 10
 
 

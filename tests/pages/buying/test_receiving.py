@@ -21,16 +21,16 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE lots;--"
 
 def the_lot(part_id: int) -> LotRecord:
     """Return the newest lot of a part."""
-    found: LotRecord = lots.lots(part_id=part_id).items[0]
-    return found
+    record: LotRecord = lots.lots(part_id=part_id).items[0]
+    return record
 
 
 def test_it_asks_which_part_and_goes_by_the_label_of_a_bin(tech_page: PageClient) -> None:
     part = a_part("Rear fan", "fan")
     bin_ = a_bin(part)
     assert "What came in?" in page_text(tech_page.get("/receive"))
-    for asked in (bin_.code.lower(), f"https://anywhere.example/S/{bin_.code}", "rear fan", part.number):
-        page = tech_page.get("/receive", query_string={"q": asked})
+    for code in (bin_.code.lower(), f"https://anywhere.example/S/{bin_.code}", "rear fan", part.number):
+        page = tech_page.get("/receive", query_string={"q": code})
         assert "Rear fan" in page_text(page)
         assert dict(find_form(page, "/receive").fields)["bin"] == bin_.name
 
@@ -50,7 +50,7 @@ def test_it_puts_what_came_into_its_bin_and_offers_the_label_and_undo(tech_page:
     bin_ = a_bin(part)
     seller = suppliers.add_supplier("Northgate Components")
     page = tech_page.get(f"/receive?part={part.id}")
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page,
         submit_form(
             tech_page,
@@ -67,17 +67,17 @@ def test_it_puts_what_came_into_its_bin_and_offers_the_label_and_undo(tech_page:
     lot = the_lot(part.id)
     assert (lot.quantity, lot.supplier_id, lot.cost_minor, lot.maker_lot) == (40, seller.id, 1800, "LT7")
     assert bins.holdings(bin_id=bin_.id)[0].quantity == 40
-    assert "Print the lot's label" in page_text(seen)
-    assert f"40 pieces of {part.name} received into {bin_.name}." in page_text(seen)
-    follow_redirect(tech_page, submit_form(tech_page, seen, "/undo"))
+    assert "Print the lot's label" in page_text(answer)
+    assert f"40 pieces of {part.name} received into {bin_.name}." in page_text(answer)
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/undo"))
     assert stock_of(part.id).on_shelf == 0
 
 
 def test_it_receives_once_when_tapped_twice(tech_page: PageClient) -> None:
     part = a_part()
     a_bin(part)
-    sent = find_form(tech_page.get(f"/receive?part={part.id}"), "/receive")
-    first, second = send_form(tech_page, sent, amount="5"), send_form(tech_page, sent, amount="5")
+    form = find_form(tech_page.get(f"/receive?part={part.id}"), "/receive")
+    first, second = send_form(tech_page, form, amount="5"), send_form(tech_page, form, amount="5")
     assert first.headers["Location"] == second.headers["Location"]
     assert stock_of(part.id).on_shelf == 5
 
@@ -92,10 +92,10 @@ def test_it_reads_a_quantity_in_its_unit(tech_page: PageClient) -> None:
 def test_it_makes_a_piece_of_each_when_they_are_kept_individually(tech_page: PageClient) -> None:
     part = a_part("24 V supply", "supply", kept="individually")
     a_bin(part)
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page, submit_form(tech_page, tech_page.get(f"/receive?part={part.id}"), "/receive", amount="2")
     )
-    assert "Print 2 piece labels" in page_text(seen)
+    assert "Print 2 piece labels" in page_text(answer)
     assert len(bins.stocked_pieces(part_id=part.id)) == 2
 
 
@@ -163,7 +163,7 @@ def test_it_keeps_a_donors_part_with_its_job_and_leaves_out_what_belongs_to_a_de
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"amount": ""}, "Say how many there are."),
         ({"amount": "many"}, "is not a quantity"),
@@ -183,12 +183,12 @@ def test_it_keeps_a_donors_part_with_its_job_and_leaves_out_what_belongs_to_a_de
     ],
 )
 def test_it_says_what_is_wrong_keeps_what_was_typed_and_writes_nothing(
-    tech_page: PageClient, typed: dict[str, str], sentence: str
+    tech_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
     part = a_part()
     a_bin(part)
     page = tech_page.get(f"/receive?part={part.id}")
-    refused = submit_form(tech_page, page, "/receive", **{"amount": "5", "note": "kept words", **typed})
+    refused = submit_form(tech_page, page, "/receive", **{"amount": "5", "note": "kept words", **fields})
     assert refused.status_code in (404, 409, 422)
     assert sentence in page_text(refused)
     assert dict(find_form(refused, "/receive").fields)["note"] == "kept words"
@@ -196,10 +196,10 @@ def test_it_says_what_is_wrong_keeps_what_was_typed_and_writes_nothing(
 
 
 def test_it_refuses_a_bin_that_is_another_parts(tech_page: PageClient) -> None:
-    _, taken, _ = a_stocked_part(3)
+    _, receipt, _ = a_stocked_part(3)
     part = a_part()
     page = tech_page.get(f"/receive?part={part.id}")
-    refused = submit_form(tech_page, page, "/receive", amount="5", bin=format_code(taken.code))
+    refused = submit_form(tech_page, page, "/receive", amount="5", bin=format_code(receipt.code))
     assert refused.status_code == 409
     assert "is another part's" in page_text(refused)
     assert stock_of(part.id).on_shelf == 0
@@ -211,8 +211,8 @@ def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> N
     job = jobs.add_job(unit_model="Corvid 7", symptom=EVIL)
     page = tech_page.get(f"/receive?part={part.id}&job={job.id}")
     refused = submit_form(tech_page, page, "/receive", amount=EVIL, maker_lot=EVIL, note=EVIL, bin=EVIL)
-    for one in (page, refused, tech_page.get("/receive", query_string={"q": EVIL + "?"})):
-        assert "<script>alert" not in one.get_data(as_text=True)
+    for shown in (page, refused, tech_page.get("/receive", query_string={"q": EVIL + "?"})):
+        assert "<script>alert" not in shown.get_data(as_text=True)
 
 
 def test_it_finds_no_part_bin_or_line_that_is_not_there(tech_page: PageClient) -> None:

@@ -20,20 +20,25 @@ def a_seller(name: str = "Northgate Components", **more: object) -> SupplierReco
 
 def test_it_adds_a_supplier_and_lists_it(tech_page: PageClient) -> None:
     page = tech_page.get("/suppliers/new")
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page,
         submit_form(
             tech_page, page, "/new", name="Quayside Spares", lead_days="12", shipping_minor="12.50", note="Ilse"
         ),
     )
-    assert "12 days stated" in page_text(seen)
-    made = suppliers.suppliers().items[0]
-    assert (made.name, made.lead_days, made.shipping_minor, made.active) == ("Quayside Spares", 12, 1250, True)
+    assert "12 days stated" in page_text(answer)
+    supplier = suppliers.suppliers().items[0]
+    assert (supplier.name, supplier.lead_days, supplier.shipping_minor, supplier.active) == (
+        "Quayside Spares",
+        12,
+        1250,
+        True,
+    )
     assert "Quayside Spares" in page_text(tech_page.get("/suppliers"))
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"name": ""}, "Give the supplier a name."),
         ({"lead_days": "soon"}, "Type a whole number"),
@@ -44,11 +49,11 @@ def test_it_adds_a_supplier_and_lists_it(tech_page: PageClient) -> None:
     ],
 )
 def test_it_says_what_is_wrong_and_keeps_what_was_typed(
-    tech_page: PageClient, typed: dict[str, str], sentence: str
+    tech_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
     a_seller()
     page = tech_page.get("/suppliers/new")
-    refused = submit_form(tech_page, page, "/new", **{"name": "Another", "note": "kept words", **typed})
+    refused = submit_form(tech_page, page, "/new", **{"name": "Another", "note": "kept words", **fields})
     assert refused.status_code in (409, 422)
     assert sentence in page_text(refused)
     assert "kept words" in page_text(refused)
@@ -58,9 +63,9 @@ def test_it_says_what_is_wrong_and_keeps_what_was_typed(
 def test_it_changes_a_supplier_and_stops_buying_from_it(tech_page: PageClient) -> None:
     seller = a_seller()
     page = tech_page.get(f"/suppliers/{seller.id}")
-    sent = find_form(page, "/edit")
-    sent.fields = [field for field in sent.fields if field[0] != "active"]
-    follow_redirect(tech_page, tech_page.post(sent.action, data={**dict(sent.fields), "lead_days": "9"}))
+    form = find_form(page, "/edit")
+    form.fields = [field for field in form.fields if field[0] != "active"]
+    follow_redirect(tech_page, tech_page.post(form.action, data={**dict(form.fields), "lead_days": "9"}))
     now = suppliers.supplier(seller.id)
     assert (now.lead_days, now.active) == (9, False)
     assert "Northgate" not in page_text(tech_page.get("/suppliers"))
@@ -94,12 +99,15 @@ def test_it_notes_an_offer_with_packs_breaks_and_a_lead_time(tech_page: PageClie
             preferred="1",
         ),
     )
-    made = suppliers.offers(part_id=part.id).items[0]
-    assert (made.pack, made.price_minor, made.breaks) == (100_000, 4500, ((5, 4000), (20, 3500)))
-    assert (made.lead_days, made.preferred) == (3, True)
+    offer = suppliers.offers(part_id=part.id).items[0]
+    assert (offer.pack, offer.price_minor, offer.breaks) == (100_000, 4500, ((5, 4000), (20, 3500)))
+    assert (offer.lead_days, offer.preferred) == (3, True)
     assert "NG-1" in page_text(tech_page.get(f"/suppliers/{seller.id}"))
-    again = tech_page.get(f"/offers/{made.id}")
-    assert dict(find_form(again, f"/offers/{made.id}").fields)["breaks"].split("\n") == ["5: 40.00", "20: 35.00"]
+    second_page = tech_page.get(f"/offers/{offer.id}")
+    assert dict(find_form(second_page, f"/offers/{offer.id}").fields)["breaks"].split("\n") == [
+        "5: 40.00",
+        "20: 35.00",
+    ]
 
 
 def test_it_finds_the_part_of_an_offer_by_words(tech_page: PageClient) -> None:
@@ -114,7 +122,7 @@ def test_it_finds_the_part_of_an_offer_by_words(tech_page: PageClient) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"price_minor": ""}, "Say what a pack costs."),
         ({"price_minor": "cheap"}, "is not a sum of money"),
@@ -128,11 +136,11 @@ def test_it_finds_the_part_of_an_offer_by_words(tech_page: PageClient) -> None:
         ({"lead_days": "1001"}, "must be a whole number from 0 to 1000"),
     ],
 )
-def test_it_notes_no_offer_that_cannot_be_right(tech_page: PageClient, typed: dict[str, str], sentence: str) -> None:
+def test_it_notes_no_offer_that_cannot_be_right(tech_page: PageClient, fields: dict[str, str], sentence: str) -> None:
     seller, part = a_seller(), a_part()
     page = tech_page.get(f"/offers/new?part={part.id}")
-    given = {"supplier": str(seller.id), "price_minor": "9.00", "supplier_number": "kept", **typed}
-    refused = submit_form(tech_page, page, "/new", **given)
+    data = {"supplier": str(seller.id), "price_minor": "9.00", "supplier_number": "kept", **fields}
+    refused = submit_form(tech_page, page, "/new", **data)
     assert refused.status_code in (404, 422)
     assert sentence in page_text(refused)
     assert dict(find_form(refused, "/new").fields)["supplier_number"] == "kept"
@@ -141,10 +149,10 @@ def test_it_notes_no_offer_that_cannot_be_right(tech_page: PageClient, typed: di
 
 def test_it_changes_an_offer(tech_page: PageClient) -> None:
     seller, part = a_seller(), a_part()
-    made = suppliers.add_offer(part.id, seller.id, 900)
-    page = tech_page.get(f"/offers/{made.id}")
-    follow_redirect(tech_page, submit_form(tech_page, page, f"/offers/{made.id}", price_minor="8", minimum="10"))
-    now = suppliers.offer(made.id)
+    offer = suppliers.add_offer(part.id, seller.id, 900)
+    page = tech_page.get(f"/offers/{offer.id}")
+    follow_redirect(tech_page, submit_form(tech_page, page, f"/offers/{offer.id}", price_minor="8", minimum="10"))
+    now = suppliers.offer(offer.id)
     assert (now.price_minor, now.minimum, now.active) == (800, 10, True)
 
 

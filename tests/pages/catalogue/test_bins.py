@@ -42,14 +42,14 @@ def test_it_says_what_is_in_the_bin_so_that_parts_can_be_told_apart(tech_page: P
     part = a_part("Board header", attributes={"pitch_mm": 2, "ways": 4, "gender": "header"}, caution="Brittle latch.")
     bin_ = a_bin(part, name="A-14")
     lot = receive.receive(part.id, 23, bin_.id).made_lot
-    seen = page_text(tech_page.get(f"/bins/{bin_.id}"))
-    assert "Bin A-14" in seen
-    assert "Board header" in seen
-    assert "2.0 mm · 4 ways · header" in seen
-    assert "23 pieces" in seen
-    assert "Brittle latch." in seen
+    text = page_text(tech_page.get(f"/bins/{bin_.id}"))
+    assert "Bin A-14" in text
+    assert "Board header" in text
+    assert "2.0 mm · 4 ways · header" in text
+    assert "23 pieces" in text
+    assert "Brittle latch." in text
     assert lot is not None
-    assert f"Next: {lot.code[:3]}-{lot.code[3:6]}-{lot.code[6:]}" in seen
+    assert f"Next: {lot.code[:3]}-{lot.code[3:6]}-{lot.code[6:]}" in text
 
 
 def test_it_takes_one_for_the_job_in_hand_and_offers_to_undo_it(tech_page: PageClient) -> None:
@@ -57,11 +57,11 @@ def test_it_takes_one_for_the_job_in_hand_and_offers_to_undo_it(tech_page: PageC
     job = jobs.job(with_job(tech_page))
     page = tech_page.get(f"/bins/{bin_.id}")
     assert f"Take 1 for job {job.number}" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
-    assert f"1 piece of {part.name} taken from {bin_.name} for job {job.number}." in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
+    assert f"1 piece of {part.name} taken from {bin_.name} for job {job.number}." in page_text(result_page)
     assert stock_of(part.id).on_shelf == 4
     assert movements(job_id=job.id).items[0].quantity == -1
-    undone = follow_redirect(tech_page, submit_form(tech_page, done, "/undo"))
+    undone = follow_redirect(tech_page, submit_form(tech_page, result_page, "/undo"))
     assert "Undone: pull" in page_text(undone)
     assert stock_of(part.id).on_shelf == 5
 
@@ -110,9 +110,9 @@ def tap(button: tuple[PageClient, PageForm]) -> TestResponse:
 def test_it_gives_the_last_piece_to_one_of_two_people_and_tells_the_other(app: Flask, tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(1)
     both = [tech_page, make_page_client(app, a_person())]
-    for one in both:
-        with_job(one)
-    buttons = [(one, find_form(one.get(f"/bins/{bin_.id}"), "/take")) for one in both]
+    for response in both:
+        with_job(response)
+    buttons = [(answer, find_form(answer.get(f"/bins/{bin_.id}"), "/take")) for answer in both]
     with ThreadPoolExecutor(2) as pool:
         answers = list(pool.map(tap, buttons))
     assert sorted(answer.status_code for answer in answers) == [303, 409]
@@ -126,8 +126,8 @@ def test_it_lets_a_job_be_chosen_right_there_and_the_take_go_on(tech_page: PageC
     job = a_job()
     page = tech_page.get(f"/bins/{bin_.id}")
     assert "For which job?" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take", job=job.id))
-    assert f"for job {job.number}." in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/take", job=job.id))
+    assert f"for job {job.number}." in page_text(result_page)
     assert people.person(tech_page.person.id).job_in_hand_id == job.id
     assert stock_of(part.id).on_shelf == 4
 
@@ -152,8 +152,8 @@ def test_it_says_when_there_are_too_few_and_offers_what_there_is(tech_page: Page
     assert f"{bin_.name} has 3 pieces left, not 9 pieces." in page_text(refused)
     assert "Go to bin B-02" in page_text(refused)
     assert dict(find_form(refused, "/take", f"more-{part.id}").fields)["amount"] == "3"  # the way on, in the band
-    done = follow_redirect(tech_page, submit_form(tech_page, refused, "/take", f"more-{part.id}"))
-    assert "3 pieces" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, refused, "/take", f"more-{part.id}"))
+    assert "3 pieces" in page_text(result_page)
     assert stock_of(part.id).on_shelf == 7
 
 
@@ -176,10 +176,10 @@ def test_it_asks_before_it_takes_what_is_past_its_date(tech_page: PageClient) ->
     refused = submit_form(tech_page, page, "/take")
     assert refused.status_code == 409
     assert "Take it all the same" in page_text(refused)
-    done = follow_redirect(
+    result_page = follow_redirect(
         tech_page, submit_form(tech_page, refused, "/take")
     )  # the first form is the one in the band
-    assert "is past its date" in page_text(done)
+    assert "is past its date" in page_text(result_page)
     assert stock_of(part.id).on_shelf == 2
 
 
@@ -203,11 +203,13 @@ def test_it_takes_from_another_lot_when_told_to_but_not_from_one_on_hold(tech_pa
 def test_it_takes_for_the_bench_itself_only_with_a_reason(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     page = tech_page.get(f"/bins/{bin_.id}")
-    sent = {"amount": "1", "job": "bench"}
-    refused = submit_form(tech_page, page, "/take", f"more-{part.id}", **sent)
+    fields = {"amount": "1", "job": "bench"}
+    refused = submit_form(tech_page, page, "/take", f"more-{part.id}", **fields)
     assert refused.status_code == 409
     assert "or say what it is for" in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/take", f"more-{part.id}", **sent, reason="test rig"))
+    follow_redirect(
+        tech_page, submit_form(tech_page, refused, "/take", f"more-{part.id}", **fields, reason="test rig")
+    )
     assert movements(kind="pull").items[0].reason == "test rig"
 
 
@@ -244,20 +246,22 @@ def test_it_asks_how_much_of_a_part_kept_by_level_in_its_unit(tech_page: PageCli
     page = tech_page.get(f"/bins/{bin_.id}")
     refused = submit_form(tech_page, page, "/take", amount="5 g")
     assert "This part is kept in ml, not in 'g'" in page_text(refused)
-    done = follow_redirect(tech_page, submit_form(tech_page, refused, "/take", f"take-{part.id}", amount="0.5 cl"))
-    assert "5 ml of Flux gel" in page_text(done)
+    result_page = follow_redirect(
+        tech_page, submit_form(tech_page, refused, "/take", f"take-{part.id}", amount="0.5 cl")
+    )
+    assert "5 ml of Flux gel" in page_text(result_page)
     assert stock_of(part.id).on_shelf == 25
 
 
 def test_it_shows_each_part_of_a_mixed_bin_with_its_own_button(tech_page: PageClient) -> None:
     bin_ = a_bin(mixed=True)
-    found = [a_part(name) for name in ("Screw M3", "Washer M3")]
-    for part in found:
+    parts_ = [a_part(name) for name in ("Screw M3", "Washer M3")]
+    for part in parts_:
         receive.receive(part.id, 9, bin_.id)
     with_job(tech_page)
     page = tech_page.get(f"/bins/{bin_.id}")
-    follow_redirect(tech_page, submit_form(tech_page, page, "/take", f"take-{found[1].id}"))
-    assert [stock_of(one.id).on_shelf for one in found] == [9, 8]
+    follow_redirect(tech_page, submit_form(tech_page, page, "/take", f"take-{parts_[1].id}"))
+    assert [stock_of(part.id).on_shelf for part in parts_] == [9, 8]
 
 
 def test_it_shows_pieces_with_their_standing(tech_page: PageClient) -> None:
@@ -324,19 +328,19 @@ def test_a_blank_label_asks_what_goes_in_and_is_put_to_use(tech_page: PageClient
     blank = bins.add_blank_bins(1)[0]
     page = tech_page.get(f"/bins/{blank.id}")
     assert "what goes in this bin?" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/use", name="A-20", part="fuse"))
-    assert "Bin A-20 is in use." in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/use", name="A-20", part="fuse"))
+    assert "Bin A-20 is in use." in page_text(result_page)
     assert (bins.get_bin(blank.id).name, bins.get_bin(blank.id).part_id) == ("A-20", part.id)
 
 
 def test_a_blank_label_asks_which_of_several_parts_is_meant_and_keeps_the_name(tech_page: PageClient) -> None:
-    wanted = [a_part("Header 4-way"), a_part("Header 6-way")][1]
+    part = [a_part("Header 4-way"), a_part("Header 6-way")][1]
     blank = bins.add_blank_bins(1)[0]
     refused = submit_form(tech_page, tech_page.get(f"/bins/{blank.id}"), "/use", name="A-21", part="header")
     assert refused.status_code == 422
     assert "Several parts have that: choose one." in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/use", part=wanted.number))
-    assert (bins.get_bin(blank.id).name, bins.get_bin(blank.id).part_id) == ("A-21", wanted.id)
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/use", part=part.number))
+    assert (bins.get_bin(blank.id).name, bins.get_bin(blank.id).part_id) == ("A-21", part.id)
 
 
 @pytest.mark.parametrize(("what", "mixed"), [("mixed", True), ("first", False)])
@@ -347,8 +351,8 @@ def test_a_blank_label_may_be_for_several_parts_or_for_what_comes_first(
     follow_redirect(
         tech_page, submit_form(tech_page, tech_page.get(f"/bins/{blank.id}"), "/use", name="A-22", what=what)
     )
-    made = bins.get_bin(blank.id)
-    assert (made.name, made.part_id, made.mixed) == ("A-22", None, mixed)
+    bin_ = bins.get_bin(blank.id)
+    assert (bin_.name, bin_.part_id, bin_.mixed) == ("A-22", None, mixed)
 
 
 def test_a_blank_label_needs_a_name_of_its_own(tech_page: PageClient) -> None:
@@ -356,9 +360,9 @@ def test_a_blank_label_needs_a_name_of_its_own(tech_page: PageClient) -> None:
     blank = bins.add_blank_bins(1)[0]
     page = tech_page.get(f"/bins/{blank.id}")
     assert "Give the bin a name" in page_text(submit_form(tech_page, page, "/use", name=" ", what="first"))
-    taken = submit_form(tech_page, page, "/use", name="A-14", what="first")
-    assert taken.status_code == 409
-    assert "There is a bin A-14 already: choose another name." in page_text(taken)
+    answer = submit_form(tech_page, page, "/use", name="A-14", what="first")
+    assert answer.status_code == 409
+    assert "There is a bin A-14 already: choose another name." in page_text(answer)
     assert bins.get_bin(blank.id).name is None
 
 

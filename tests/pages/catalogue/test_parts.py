@@ -16,24 +16,24 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE parts;--"
 
 def test_it_lists_parts_with_how_many_there_are_and_where(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(7)
-    seen = page_text(tech_page.get("/parts"))
-    assert part.name in seen
-    assert part.number in seen
-    assert f"bin {bin_.name} 7" in seen
+    text = page_text(tech_page.get("/parts"))
+    assert part.name in text
+    assert part.number in text
+    assert f"bin {bin_.name} 7" in text
 
 
 def test_it_narrows_the_list_by_words_attributes_kind_and_unit_model(tech_page: PageClient) -> None:
     a_part("Board header", attributes={"pitch_mm": 2, "ways": 4})
     a_part("Rear fan", "fan", fits=["Corvid 7 moving head"])
     model = parts.unit_models()[0]
-    for query, found, left_out in (
+    for query, record, left_out in (
         ("?q=header+4+ways", "Board header", "Rear fan"),
         ("?kind=fan", "Rear fan", "Board header"),
         (f"?fits={model.id}", "Rear fan", "Board header"),
     ):
-        seen = page_text(tech_page.get(f"/parts{query}"))
-        assert found in seen
-        assert left_out not in seen
+        text = page_text(tech_page.get(f"/parts{query}"))
+        assert record in text
+        assert left_out not in text
     assert "No part has that. Type fewer words" in page_text(tech_page.get("/parts?q=valve"))
 
 
@@ -50,27 +50,27 @@ def test_it_shows_stock_places_risk_and_what_may_stand_in(tech_page: PageClient)
     part, bin_, _ = a_stocked_part(7)
     other = a_part("5-way header")
     parts.set_substitute(part.id, other.id, "cut one pin off")
-    seen = page_text(tech_page.get(f"/parts/{part.id}"))
-    assert "7 pieces on the shelf" in seen
-    assert f"Bin {bin_.name}" in seen
-    assert "Risk of running dry before the next delivery" in seen
-    assert "cut one pin off" in seen
+    text = page_text(tech_page.get(f"/parts/{part.id}"))
+    assert "7 pieces on the shelf" in text
+    assert f"Bin {bin_.name}" in text
+    assert "Risk of running dry before the next delivery" in text
+    assert "cut one pin off" in text
     assert "It may stand in for" in page_text(tech_page.get(f"/parts/{other.id}"))
 
 
 def test_it_shows_pieces_with_their_standing(tech_page: PageClient) -> None:
-    part, bin_, done = a_stocked_part(3)
-    adjustments.single_out(bin_.id, done.lot_ids[0], name="H no. 1")
-    seen = page_text(tech_page.get(f"/parts/{part.id}"))
-    assert "H no. 1" in seen
-    assert "unproved" in seen
+    part, bin_, receipt = a_stocked_part(3)
+    adjustments.single_out(bin_.id, receipt.lot_ids[0], name="H no. 1")
+    text = page_text(tech_page.get(f"/parts/{part.id}"))
+    assert "H no. 1" in text
+    assert "unproved" in text
 
 
 def test_it_asks_for_the_kind_and_then_for_its_attributes(tech_page: PageClient) -> None:
     assert "What kind of part is it?" in page_text(tech_page.get("/parts/new"))
-    asked = page_text(tech_page.get("/parts/new?kind=connector"))
-    assert "Pitch, in mm" in asked
-    assert "Gender" in asked
+    text = page_text(tech_page.get("/parts/new?kind=connector"))
+    assert "Pitch, in mm" in text
+    assert "Gender" in text
     assert "Nominal voltage" in page_text(tech_page.get("/parts/new?kind=fan"))
 
 
@@ -80,14 +80,16 @@ def added(client: PageClient, **typed: object) -> PartRecord:
     follow_redirect(
         client, submit_form(client, page, "/parts/new", **{"name": "Board header", "number": "C-1", **typed})
     )
-    found: PartRecord = parts.parts(find=str(typed.get("number", "C-1"))).items[0]
-    return found
+    record: PartRecord = parts.parts(find=str(typed.get("number", "C-1"))).items[0]
+    return record
 
 
 def test_it_adds_a_part_with_attributes_fits_and_the_cautions_they_imply(tech_page: PageClient) -> None:
-    made = added(tech_page, **{"a-pitch_mm": "2,0", "a-ways": "4", "a-gender": "header", "fits": "Corvid 7\nTern 12"})
-    assert made.attributes == {"pitch_mm": 2, "ways": 4, "gender": "header"}
-    assert [one.name for one in parts.unit_models_of_part(made.id)] == ["Corvid 7", "Tern 12"]
+    record = added(
+        tech_page, **{"a-pitch_mm": "2,0", "a-ways": "4", "a-gender": "header", "fits": "Corvid 7\nTern 12"}
+    )
+    assert record.attributes == {"pitch_mm": 2, "ways": 4, "gender": "header"}
+    assert [model.name for model in parts.unit_models_of_part(record.id)] == ["Corvid 7", "Tern 12"]
     supply = tech_page.get("/parts/new?kind=supply")
     submit_form(tech_page, supply, "/parts/new", name="24 V supply", number="S-1", kept="individually", unit="piece")
     assert parts.parts(find="S-1").items[0].hazards == ["mains", "stored_charge"]
@@ -98,13 +100,13 @@ def test_it_gives_a_new_part_the_bin_and_the_job_it_was_begun_for(tech_page: Pag
     page = tech_page.get(f"/parts/new?kind=fan&bin={bin_.id}&job={job.id}")
     assert f"It goes into bin {bin_.name}" in page_text(page)
     submit_form(tech_page, page, "/parts/new", name="Rear fan", number="F-1")
-    made = parts.parts(find="F-1").items[0]
-    assert made.catalogued_for_id == job.id
-    assert f"Bin {bin_.name}" in page_text(tech_page.get(f"/parts/{made.id}"))
+    part = parts.parts(find="F-1").items[0]
+    assert part.catalogued_for_id == job.id
+    assert f"Bin {bin_.name}" in page_text(tech_page.get(f"/parts/{part.id}"))
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"name": ""}, "Give the part a name"),
         ({"a-pitch_mm": "wide"}, "Pitch must be a number in mm, such as 2 or 2.54."),
@@ -120,15 +122,15 @@ def test_it_gives_a_new_part_the_bin_and_the_job_it_was_begun_for(tech_page: Pag
     ],
 )
 def test_it_says_what_is_wrong_and_keeps_what_was_typed(
-    tech_page: PageClient, typed: dict[str, str], sentence: str
+    tech_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
     page = tech_page.get("/parts/new?kind=connector")
     refused = submit_form(
-        tech_page, page, "/parts/new", **{"name": "Board header", "number": "C-1", "note": "kept words", **typed}
+        tech_page, page, "/parts/new", **{"name": "Board header", "number": "C-1", "note": "kept words", **fields}
     )
     assert refused.status_code == 422
     assert sentence in page_text(refused)
-    if "kind" not in typed:
+    if "kind" not in fields:
         assert "kept words" in page_text(refused)
     assert parts.parts(find="C-1").items == []
 
@@ -144,9 +146,9 @@ def test_it_refuses_a_number_that_is_taken(tech_page: PageClient) -> None:
 def test_it_changes_a_part(tech_page: PageClient) -> None:
     part = a_part("Board header", attributes={"ways": 4})
     page = tech_page.get(f"/parts/{part.id}/edit")
-    sent = find_form(page, "/edit")
+    form = find_form(page, "/edit")
     answer = send_form(
-        tech_page, sent, **{"name": "Wire header", "a-ways": "5", "level": "12", "hazards": ["static"]}
+        tech_page, form, **{"name": "Wire header", "a-ways": "5", "level": "12", "hazards": ["static"]}
     )
     follow_redirect(tech_page, answer)
     now = parts.part(part.id)
@@ -166,13 +168,13 @@ def test_it_refuses_an_edit_of_a_part_that_somebody_changed_meanwhile(tech_page:
 def test_it_notes_a_stand_in_and_takes_it_back(tech_page: PageClient) -> None:
     part, other = a_part("4-way header"), a_part("5-way header")
     page = tech_page.get(f"/parts/{part.id}")
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page, submit_form(tech_page, page, "/stand-ins", part=other.number, differs="cut a pin", both="1")
     )
-    assert "5-way header may stand in." in page_text(seen)
+    assert "5-way header may stand in." in page_text(answer)
     assert parts.substitutes_of(part.id)[0].part.id == other.id
     assert parts.substitutes_of(other.id)[0].part.id == part.id
-    follow_redirect(tech_page, submit_form(tech_page, seen, "/no-stand-in"))
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/no-stand-in"))
     assert parts.substitutes_of(part.id) == []
 
 
@@ -199,10 +201,10 @@ def test_it_keeps_a_lesson_and_shows_it_from_then_on(tech_page: PageClient) -> N
 
 def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> None:
     texts = dict.fromkeys(("name", "maker", "maker_number", "caution", "note"), EVIL)
-    made = added(tech_page, **{**texts, "number": "X-1", "fits": EVIL, "a-ways": "4"})
-    parts.add_lesson(EVIL, part_id=made.id)
-    parts.set_substitute(made.id, a_part("Other").id, EVIL)
-    for address in ("/parts", f"/parts/{made.id}", f"/parts/{made.id}/edit"):
+    record = added(tech_page, **{**texts, "number": "X-1", "fits": EVIL, "a-ways": "4"})
+    parts.add_lesson(EVIL, part_id=record.id)
+    parts.set_substitute(record.id, a_part("Other").id, EVIL)
+    for address in ("/parts", f"/parts/{record.id}", f"/parts/{record.id}/edit"):
         body = tech_page.get(address).get_data(as_text=True)
         assert "<script>alert" not in body
         assert "&lt;script&gt;alert" in body
@@ -221,9 +223,9 @@ def test_it_refuses_a_query_that_cannot_be_right(tech_page: PageClient) -> None:
 
 def test_it_lets_a_viewer_look_and_nothing_else(viewer_page: PageClient) -> None:
     part = a_part()
-    seen = page_text(viewer_page.get(f"/parts/{part.id}"))
-    assert "Edit" not in seen
-    assert "Receive some" not in seen
+    text = page_text(viewer_page.get(f"/parts/{part.id}"))
+    assert "Edit" not in text
+    assert "Receive some" not in text
     assert viewer_page.get("/parts/new").status_code == 403
     for address in (
         "/parts/new",

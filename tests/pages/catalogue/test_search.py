@@ -16,23 +16,23 @@ from tests.proof_factories import a_piece
 
 
 @pytest.mark.parametrize(
-    "typed",
+    "value",
     ["/S/{code}", "/s/{code}", "/s/{lower}", "/S/{dashed}", "/find?q={lower}", "/find?q=https://other.host/S/{code}"],
 )
-def test_a_code_in_any_writing_opens_its_bin(tech_page: PageClient, typed: str) -> None:
+def test_a_code_in_any_writing_opens_its_bin(tech_page: PageClient, value: str) -> None:
     bin_ = a_bin(name="A-14")
     code = bin_.code
     dashed = f"{code[:3]}-{code[3:6]}-{code[6:]}"
-    page = follow_redirect(tech_page, tech_page.get(typed.format(code=code, lower=code.lower(), dashed=dashed)))
+    page = follow_redirect(tech_page, tech_page.get(value.format(code=code, lower=code.lower(), dashed=dashed)))
     assert "Bin A-14" in page_text(page)
 
 
 def test_it_opens_lots_pieces_and_jobs_too(tech_page: PageClient) -> None:
-    _, _, done = a_stocked_part()
+    _, _, receipt = a_stocked_part()
     piece, job = a_piece("C-07"), a_job()
-    assert done.made_lot is not None
+    assert receipt.made_lot is not None
     for code, path in (
-        (done.made_lot.code, f"/lots/{done.made_lot.id}"),
+        (receipt.made_lot.code, f"/lots/{receipt.made_lot.id}"),
         (piece.code, f"/pieces/{piece.id}"),
         (job.code, f"/jobs/{job.id}"),
     ):
@@ -73,18 +73,18 @@ def test_the_scan_field_waits_for_a_scan(tech_page: PageClient) -> None:
 
 def test_what_was_scanned_on_this_device_is_listed_newest_first(tech_page: PageClient) -> None:
     first, second = a_bin(name="A-01"), a_bin(name="A-02")
-    for one in (first, second, first):
-        tech_page.get(f"/S/{one.code}")
-    seen = page_text(tech_page.get("/scan"))
-    assert seen.index("Bin A-01") < seen.index("Bin A-02")
-    assert seen.count("Bin A-01") == 1
+    for bin_ in (first, second, first):
+        tech_page.get(f"/S/{bin_.code}")
+    text = page_text(tech_page.get("/scan"))
+    assert text.index("Bin A-01") < text.index("Bin A-02")
+    assert text.count("Bin A-01") == 1
 
 
 def test_a_stranger_signs_in_and_then_sees_what_was_scanned(client: FlaskClient) -> None:
     code = a_bin().code
-    sent = client.get(f"/S/{code}")
-    assert sent.status_code == 302
-    assert f"next=/S/{code}" in sent.headers["Location"]
+    answer = client.get(f"/S/{code}")
+    assert answer.status_code == 302
+    assert f"next=/S/{code}" in answer.headers["Location"]
 
 
 # ---- finding ---------------------------------------------------------------------------------------------
@@ -104,9 +104,9 @@ def test_words_find_jobs_bins_pieces_and_models(tech_page: PageClient) -> None:
     a_job(customer="Aldwych Theatre", unit_model="Corvid 7 moving head")
     a_bin(name="Shelf Corvid")
     a_piece("Corvid spare")
-    seen = page_text(tech_page.get("/find?q=corvid"))
-    for one in ("Jobs 1", "Bins 1", "Pieces 1", "Unit models 1"):
-        assert one in seen
+    text = page_text(tech_page.get("/find?q=corvid"))
+    for heading in ("Jobs 1", "Bins 1", "Pieces 1", "Unit models 1"):
+        assert heading in text
 
 
 def test_the_whole_name_of_a_bin_a_piece_a_job_or_an_order_opens_it(tech_page: PageClient) -> None:
@@ -131,8 +131,8 @@ def test_a_name_that_two_things_have_is_asked_about(tech_page: PageClient) -> No
 
 def test_the_number_of_a_part_lists_it_with_its_bin(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(3)
-    seen = page_text(tech_page.get("/find", query_string={"q": part.number}))
-    assert f"{bin_.name} 3 pieces" in seen
+    text = page_text(tech_page.get("/find", query_string={"q": part.number}))
+    assert f"{bin_.name} 3 pieces" in text
 
 
 def test_nothing_found_says_what_to_do(tech_page: PageClient) -> None:

@@ -14,9 +14,9 @@ EVIL = "<script>alert('x')</script>'; DROP TABLE unit_models;--"
 def test_it_lists_models_with_their_jobs_and_parts(tech_page: PageClient) -> None:
     a_job(unit_model="Corvid 7"), a_job(unit_model="Corvid 7")
     a_part(fits=["Tern 12"])
-    seen = page_text(tech_page.get("/unit-models"))
-    assert "Corvid 7 2 jobs 0 parts fit" in seen
-    assert "Tern 12 0 jobs 1 part fits" in seen
+    text = page_text(tech_page.get("/unit-models"))
+    assert "Corvid 7 2 jobs 0 parts fit" in text
+    assert "Tern 12 0 jobs 1 part fits" in text
     assert "Tern" not in page_text(tech_page.get("/unit-models?q=corvid"))
 
 
@@ -26,9 +26,9 @@ def test_it_shows_parts_lessons_and_past_jobs(tech_page: PageClient) -> None:
     jobs.close_job(job.id, found="flat-flex cracked")
     model = parts.unit_models()[0]
     parts.add_lesson("Check the flat-flex first.", unit_model_id=model.id)
-    seen = page_text(tech_page.get(f"/unit-models/{model.id}"))
-    for one in ("Rear fan", f"Job {job.number}", "it was: flat-flex cracked", "Check the flat-flex first."):
-        assert one in seen
+    text = page_text(tech_page.get(f"/unit-models/{model.id}"))
+    for words in ("Rear fan", f"Job {job.number}", "it was: flat-flex cracked", "Check the flat-flex first."):
+        assert words in text
 
 
 def test_it_keeps_a_lesson(tech_page: PageClient) -> None:
@@ -37,10 +37,10 @@ def test_it_keeps_a_lesson(tech_page: PageClient) -> None:
     refused = submit_form(tech_page, page, "/lessons", text=" ")
     assert refused.status_code == 422
     assert "Write the lesson in a sentence first." in page_text(refused)
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/lessons", text="The yoke cracks."))
-    assert "The yoke cracks." in page_text(seen)
-    found = parts.lessons(unit_model_id=model.id)
-    assert [(one.text, one.person) for one in found] == [("The yoke cracks.", tech_page.person.shown_as)]
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/lessons", text="The yoke cracks."))
+    assert "The yoke cracks." in page_text(answer)
+    lessons = parts.lessons(unit_model_id=model.id)
+    assert [(lesson.text, lesson.person) for lesson in lessons] == [("The yoke cracks.", tech_page.person.shown_as)]
 
 
 def test_it_shows_html_and_sql_in_every_text_as_text(tech_page: PageClient) -> None:

@@ -10,8 +10,8 @@ from tests.pages.page_forms import find_form, follow_redirect, page_forms, page_
 
 
 def test_it_shows_the_table_and_the_way_to_it(tech_page: PageClient) -> None:
-    said = page_text(tech_page.get("/kind-figures"))
-    assert "fan 2 % 93 % / 80 % 0.5 % 2 % 30 12 months 99.5 %" in said
+    text = page_text(tech_page.get("/kind-figures"))
+    assert "fan 2 % 93 % / 80 % 0.5 % 2 % 30 12 months 99.5 %" in text
     assert 'href="/kind-figures"' in tech_page.get("/more").text
 
 
@@ -22,8 +22,8 @@ def test_the_owner_changes_a_kind_in_per_cent_and_puts_it_back(owner_page: PageC
         owner_page, submit_form(owner_page, page, "/kind-figures/fan", donor_dead="72,5 %", proof_months="6")
     )
     assert "fan yours" in page_text(page)
-    found = kind_figures.get_kind_figures("fan")
-    assert (found.donor_dead, found.proof_months, found.changed) == (0.725, 6, ("donor_dead", "proof_months"))
+    record = kind_figures.get_kind_figures("fan")
+    assert (record.donor_dead, record.proof_months, record.changed) == (0.725, 6, ("donor_dead", "proof_months"))
     follow_redirect(owner_page, submit_form(owner_page, page, "/kind-figures/fan", donor_dead="", proof_months=""))
     assert kind_figures.get_kind_figures("fan").changed == ()
 
@@ -35,7 +35,7 @@ def test_sending_it_as_it_is_changes_nothing(owner_page: PageClient) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"cap": "lots"}, "type a number, in per cent."),
         ({"cap": "nan"}, "must be a finite number"),
@@ -44,10 +44,10 @@ def test_sending_it_as_it_is_changes_nothing(owner_page: PageClient) -> None:
     ],
 )
 def test_it_says_what_is_wrong_and_keeps_what_was_typed(
-    owner_page: PageClient, typed: dict[str, str], sentence: str
+    owner_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
-    sent = {"donor_dead": "66", **typed}
-    refused = submit_form(owner_page, owner_page.get("/kind-figures"), "/kind-figures/fan", **sent)
+    data = {"donor_dead": "66", **fields}
+    refused = submit_form(owner_page, owner_page.get("/kind-figures"), "/kind-figures/fan", **data)
     assert (refused.status_code, sentence in page_text(refused)) == (422, True)
     assert dict(find_form(refused, "/kind-figures/fan").fields)["donor_dead"] == "66"
     assert kind_figures.get_kind_figures("fan").changed == ()

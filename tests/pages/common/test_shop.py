@@ -41,7 +41,7 @@ def test_it_puts_a_constant_back_when_it_is_left_blank(owner_page: PageClient) -
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"target": "always"}, "Type a percentage from 50 to 99.9, such as 95."),
         ({"target": "100"}, "Type a percentage from 50 to 99.9"),
@@ -53,9 +53,9 @@ def test_it_puts_a_constant_back_when_it_is_left_blank(owner_page: PageClient) -
     ],
 )
 def test_it_says_what_is_wrong_and_keeps_what_was_typed(
-    owner_page: PageClient, typed: dict[str, str], sentence: str
+    owner_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
-    refused = submit_form(owner_page, owner_page.get("/shop"), "/shop", **{"lead_days": "21", **typed})
+    refused = submit_form(owner_page, owner_page.get("/shop"), "/shop", **{"lead_days": "21", **fields})
     assert refused.status_code == 422
     assert sentence in page_text(refused)
     assert dict(find_form(refused, "/shop").fields)["lead_days"] == "21"

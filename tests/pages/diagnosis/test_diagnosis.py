@@ -42,11 +42,11 @@ def test_it_asks_for_a_suspect_first(tech_page: PageClient) -> None:
 
 def test_it_shows_how_likely_each_is_and_where_that_comes_from(tech_page: PageClient) -> None:
     job, _ = a_suspected_job()
-    seen = page_text(tech_page.get(f"/jobs/{job.id}"))
+    text = page_text(tech_page.get(f"/jobs/{job.id}"))
     chance = diagnose.diagnose_job(job.id).suspects[0].p_bad
-    assert "Nothing stands out: fan and harness are as likely as each other" in seen
-    assert f"{chance * 100:.1f} %" in seen
-    assert "all suspects start equal, with 10 % for something not on the list (assumed)" in seen
+    assert "Nothing stands out: fan and harness are as likely as each other" in text
+    assert f"{chance * 100:.1f} %" in text
+    assert "all suspects start equal, with 10 % for something not on the list (assumed)" in text
 
 
 def test_one_tap_logs_what_was_seen_and_the_chances_move(tech_page: PageClient) -> None:
@@ -55,11 +55,15 @@ def test_one_tap_logs_what_was_seen_and_the_chances_move(tech_page: PageClient) 
     page = follow_redirect(
         tech_page, submit_form(tech_page, page, "/evidence", suspect=ids["fan"], seen="measured bad", note="rubs")
     )
-    said = page_text(page)
-    assert "fan measured: bad. Most likely fan alone: " in said
-    assert "where it stood before the last thing seen" in said
-    (made,) = evidence.observations(job.id)
-    assert (made.suspect, made.note, made.person) == ("fan", "rubs", tech_page.person.shown_as)
+    text = page_text(page)
+    assert "fan measured: bad. Most likely fan alone: " in text
+    assert "where it stood before the last thing seen" in text
+    (observations,) = evidence.observations(job.id)
+    assert (observations.suspect, observations.note, observations.person) == (
+        "fan",
+        "rubs",
+        tech_page.person.shown_as,
+    )
 
 
 @pytest.mark.parametrize(
@@ -77,42 +81,44 @@ def test_every_button_of_the_log_is_kept_as_what_it_says(
     page = tech_page.get(f"/jobs/{job.id}")
     assert f'value="{tap}"' in page.text
     follow_redirect(tech_page, submit_form(tech_page, page, "/evidence", suspect=ids["harness"], seen=tap))
-    (made,) = evidence.observations(job.id)
-    assert (made.kind, made.works, made.suspect) == (kind, works, "harness")
+    (observations,) = evidence.observations(job.id)
+    assert (observations.kind, observations.works, observations.suspect) == (kind, works, "harness")
 
 
 def test_a_measurement_can_say_how_sure_it_is(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
     page = tech_page.get(f"/jobs/{job.id}")
-    typed = {"suspect": ids["fan"], "seen": "measured good", "finds": "70", "passes": "99 %"}
-    follow_redirect(tech_page, submit_form(tech_page, page, "/evidence", **typed))
-    (made,) = evidence.observations(job.id)
-    assert (made.sensitivity, made.specificity) == (0.7, 0.99)
-    bad = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/evidence", **{**typed, "finds": "often"})
+    fields = {"suspect": ids["fan"], "seen": "measured good", "finds": "70", "passes": "99 %"}
+    follow_redirect(tech_page, submit_form(tech_page, page, "/evidence", **fields))
+    (observations,) = evidence.observations(job.id)
+    assert (observations.sensitivity, observations.specificity) == (0.7, 0.99)
+    bad = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/evidence", **{**fields, "finds": "often"})
     assert (bad.status_code, "Type a percentage from 0 to 100" in page_text(bad)) == (422, True)
     assert len(evidence.observations(job.id)) == 1
 
 
 def test_the_same_form_sent_twice_logs_once(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
-    sent = find_form(tech_page.get(f"/jobs/{job.id}"), "/evidence")
+    form = find_form(tech_page.get(f"/jobs/{job.id}"), "/evidence")
     for _ in range(2):
-        send_form(tech_page, sent, suspect=ids["fan"], seen="measured bad")
+        send_form(tech_page, form, suspect=ids["fan"], seen="measured bad")
     assert len(evidence.observations(job.id)) == 1
 
 
 def test_a_slip_is_struck_out_with_a_reason(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
-    made = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
+    record_observation = evidence.record_observation(
+        job.id, "measured", suspect_id=ids["fan"], says_bad=True
+    ).evidence
     page = tech_page.get(f"/jobs/{job.id}")
-    refused = submit_form(tech_page, page, f"/evidence/{made.id}/strike", reason=" ")
+    refused = submit_form(tech_page, page, f"/evidence/{record_observation.id}/strike", reason=" ")
     assert (refused.status_code, "Say why it was wrong." in page_text(refused)) == (422, True)
     page = follow_redirect(
-        tech_page, submit_form(tech_page, page, f"/evidence/{made.id}/strike", reason="other unit")
+        tech_page, submit_form(tech_page, page, f"/evidence/{record_observation.id}/strike", reason="other unit")
     )
     assert "Struck out: fan measured: bad." in page_text(page)
     assert "struck out: other unit" in page_text(page)
-    assert evidence.observation(made.id).struck_reason == "other unit"
+    assert evidence.observation(record_observation.id).struck_reason == "other unit"
 
 
 def test_it_names_observations_that_contradict_each_other(tech_page: PageClient) -> None:
@@ -131,16 +137,16 @@ def test_it_names_observations_that_contradict_each_other(tech_page: PageClient)
 def test_the_unit_is_run_with_two_pieces_at_once(tech_page: PageClient) -> None:
     job, ids = a_suspected_job()
     assert not [form for form in page_forms(tech_page.get(f"/jobs/{job.id}")) if form.action.endswith("/runs")]
-    lent = [
+    loans = [
         swap_tests.take_piece(a_piece(name, part_name=name).id, job.id, suspect_id=ids[suspect]).loan.id
         for name, suspect in (("C-07", "fan"), ("C-03", "harness"))
     ]
     page = tech_page.get(f"/jobs/{job.id}")
     refused = submit_form(tech_page, page, "/runs", works="yes")
     assert (refused.status_code, "Say which pieces were in the unit" in page_text(refused)) == (422, True)
-    page = follow_redirect(tech_page, submit_form(tech_page, page, "/runs", loans=lent, works="yes"))
+    page = follow_redirect(tech_page, submit_form(tech_page, page, "/runs", loans=loans, works="yes"))
     assert "Run with C-07 for fan and C-03 for harness; the unit works." in page_text(page)
-    assert evidence.observations(job.id)[0].loan_ids == tuple(lent)
+    assert evidence.observations(job.id)[0].loan_ids == tuple(loans)
 
 
 @pytest.mark.parametrize("sent", [{}, {"seen": "shaken"}, {"seen": "measured bad", "suspect": "x"}])
@@ -164,14 +170,14 @@ def test_a_viewer_sees_the_chances_and_logs_nothing(viewer_page: PageClient) -> 
     assert "What might be wrong" in page_text(page)
     assert not [form for form in page_forms(page) if "/evidence" in form.action]
     for address in ("evidence", "runs", "kept-spares", "evidence/1/strike"):
-        sent = {"suspect": ids["fan"], "seen": "measured bad", "works": "yes", "reason": "x"}
-        assert viewer_page.post_form(f"/jobs/{job.id}/{address}", **sent).status_code == 403
+        fields = {"suspect": ids["fan"], "seen": "measured bad", "works": "yes", "reason": "x"}
+        assert viewer_page.post_form(f"/jobs/{job.id}/{address}", **fields).status_code == 403
 
 
 @pytest.mark.parametrize("address", ["evidence", "runs", "kept-spares", "evidence/1/strike"])
 def test_it_knows_no_such_job_and_no_such_method(tech_page: PageClient, address: str) -> None:
-    sent = {"suspect": 1, "seen": "measured bad", "works": "yes", "loans": 1, "reason": "x", "lot": 1}
-    assert tech_page.post_form(f"/jobs/999/{address}", **sent).status_code == 404
+    fields = {"suspect": 1, "seen": "measured bad", "works": "yes", "loans": 1, "reason": "x", "lot": 1}
+    assert tech_page.post_form(f"/jobs/999/{address}", **fields).status_code == 404
     assert tech_page.get(f"/jobs/{a_job().id}/{address}").status_code == 405
 
 
@@ -183,11 +189,11 @@ def test_it_says_what_to_do_next_with_what_each_step_costs(tech_page: PageClient
     suspect, piece = a_proved_fan(job.id)
     page = tech_page.get(f"/jobs/{job.id}")
     assert f'href="/pieces/{piece}?suspect={suspect}"' in page.text
-    said = page_text(page)
-    assert "Swap in C-07 for the rear fan, from bin" in said
-    assert "Mend the harness" in said
-    assert "Hand it back unmended" in said
-    assert "What a minute at the bench costs: 0.80 EUR (assumed)" in said
+    text = page_text(page)
+    assert "Swap in C-07 for the rear fan, from bin" in text
+    assert "Mend the harness" in text
+    assert "Hand it back unmended" in text
+    assert "What a minute at the bench costs: 0.80 EUR (assumed)" in text
 
 
 def test_nothing_more_is_advised_once_the_unit_works(tech_page: PageClient) -> None:
@@ -220,10 +226,10 @@ def test_bringing_a_piece_back_shows_how_the_chances_of_the_job_moved(tech_page:
     page = follow_redirect(
         tech_page, submit_form(tech_page, tech_page.get(f"/pieces/{piece}"), "/result", result="works with it")
     )
-    said = page_text(page)
-    assert f"Job {job.number}: how likely each is bad" in said
+    text = page_text(page)
+    assert f"Job {job.number}: how likely each is bad" in text
     after = next(suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects if suspect.name == "rear fan")
-    assert f"rear fan {before * 100:.1f} % {after * 100:.1f} %" in said
+    assert f"rear fan {before * 100:.1f} % {after * 100:.1f} %" in text
 
 
 def test_closing_asks_what_it_was_and_tells_what_that_says_of_the_spares(tech_page: PageClient) -> None:
@@ -262,8 +268,8 @@ def test_a_part_bought_in_vain_becomes_a_spare_with_its_run_as_its_proof(tech_pa
     page = follow_redirect(tech_page, submit_form(tech_page, page, "/kept-spares", name="C-07"))
     assert "C-07 is a spare in" in page_text(page)
     assert "Its run in the unit is its proof; print its label." in page_text(page)
-    (made,) = pieces.pieces(part_id=part.id).items
-    assert (made.piece.name, made.standing.word) == ("C-07", "proved")
+    (record,) = pieces.pieces(part_id=part.id).items
+    assert (record.piece.name, record.standing.word) == ("C-07", "proved")
     assert not [form for form in page_forms(tech_page.get(f"/jobs/{job.id}")) if form.action.endswith("/kept-spares")]
 
 
@@ -278,12 +284,12 @@ def test_it_ranks_the_spares_worth_keeping(tech_page: PageClient) -> None:
         job = a_job()
         job_closing.close_with_causes(job.id, was=[jobs.add_suspect(job.id, "fan", part.id).id])
     jobs.add_suspect(a_job().id, "display", a_part("Odd display", "module").id)
-    said = page_text(tech_page.get("/keep-list"))
-    assert "Worth keeping 24 V fan" in said
-    assert "none kept" in said
-    assert "No price known" in said
-    assert "Odd display" in said
-    assert "Chance that a proved spare is good, where none is kept yet: 0.98 (assumed)" in said
+    text = page_text(tech_page.get("/keep-list"))
+    assert "Worth keeping 24 V fan" in text
+    assert "none kept" in text
+    assert "No price known" in text
+    assert "Odd display" in text
+    assert "Chance that a proved spare is good, where none is kept yet: 0.98 (assumed)" in text
     assert 'href="/keep-list"' in tech_page.get("/more").text
 
 
@@ -310,11 +316,11 @@ def test_the_best_step_is_logged_in_one_tap_where_it_is_advised(
     shop.edit_shop(minutes_repair=minutes)
     page = tech_page.get(f"/jobs/{job.id}")
     assert lead(page).startswith(first)
-    sent = [form for form in page_forms(page) if form.action.endswith("/evidence")][-1]
-    about = int(dict(sent.fields)["suspect"])
-    follow_redirect(tech_page, send_form(tech_page, sent, seen=tap))
-    (made,) = evidence.observations(job.id)
-    assert (made.suspect_id, made.kind, about in ids.values()) == (about, kind, True)
+    forms = [form for form in page_forms(page) if form.action.endswith("/evidence")][-1]
+    about = int(dict(forms.fields)["suspect"])
+    follow_redirect(tech_page, send_form(tech_page, forms, seen=tap))
+    (observations,) = evidence.observations(job.id)
+    assert (observations.suspect_id, observations.kind, about in ids.values()) == (about, kind, True)
 
 
 def test_while_a_piece_is_out_it_leads_to_its_result(tech_page: PageClient) -> None:
@@ -337,11 +343,11 @@ def test_a_spare_that_worked_stays_in_one_tap_from_the_job_or_from_its_own_page(
     assert "C-07 stays in the unit" in page_text(page)
     page = tech_page.get(f"/jobs/{job.id}")
     assert lead(page).startswith("The unit worked with C-07, so the old rear fan is bad with a chance of ")
-    sent = find_form(page, f"/pieces/{piece}/stays")
-    done = follow_redirect(tech_page, send_form(tech_page, sent))
-    assert "C-07 stays fitted; it is proved" in page_text(done)
-    assert "Close the job" in lead(done)
-    assert send_form(tech_page, sent).status_code == 303  # tapped twice: it stays once
+    form = find_form(page, f"/pieces/{piece}/stays")
+    result_page = follow_redirect(tech_page, send_form(tech_page, form))
+    assert "C-07 stays fitted; it is proved" in page_text(result_page)
+    assert "Close the job" in lead(result_page)
+    assert send_form(tech_page, form).status_code == 303  # tapped twice: it stays once
     assert len(loans.loans(job_id=job.id).items) == 2
     refused = tech_page.post_form(f"/pieces/{piece}/stays", loan=loan)
     assert (refused.status_code, pieces.piece(piece).where.job_id) == (409, job.id)
@@ -363,9 +369,9 @@ def test_closing_is_ticked_beforehand_with_what_it_was_by_all_that_was_seen(tech
 
 def a_second(piece: int) -> int:
     """Return another proved piece of the same part."""
-    made = a_piece("C-08", part_id=pieces.piece(piece).part.id)
-    prove_fan(made.id)
-    return made.id
+    record = a_piece("C-08", part_id=pieces.piece(piece).part.id)
+    prove_fan(record.id)
+    return record.id
 
 
 def test_a_fault_that_comes_and_goes_is_one_tap_and_one_tap_back(tech_page: PageClient) -> None:

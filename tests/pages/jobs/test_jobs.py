@@ -31,18 +31,18 @@ def test_it_lists_open_jobs_before_waiting_ones_before_closed_ones(tech_page: Pa
     closed, waiting, open_ = a_job(), a_job(), a_job()
     jobs.close_job(closed.id)
     jobs.mark_waiting(waiting.id, "a header in the post")
-    seen = page_text(tech_page.get("/jobs"))
-    places = [seen.index(f"Job {one.number}") for one in (open_, waiting, closed)]
+    text = page_text(tech_page.get("/jobs"))
+    places = [text.index(f"Job {job.number}") for job in (open_, waiting, closed)]
     assert places == sorted(places)
-    assert "waits for a header in the post" in seen
+    assert "waits for a header in the post" in text
 
 
 def test_it_finds_jobs_and_narrows_them_by_status(tech_page: PageClient) -> None:
     first, second = a_job(customer="Aldwych Theatre"), a_job(customer="Radio Quay")
     jobs.close_job(second.id)
-    found = page_text(tech_page.get("/jobs?find=aldwych"))
-    assert f"Job {first.number}" in found
-    assert f"Job {second.number}" not in found
+    text = page_text(tech_page.get("/jobs?find=aldwych"))
+    assert f"Job {first.number}" in text
+    assert f"Job {second.number}" not in text
     closed = page_text(tech_page.get("/jobs?status=closed"))
     assert f"Job {second.number}" in closed
     assert f"Job {first.number}" not in closed
@@ -54,12 +54,12 @@ def test_it_says_so_when_there_are_no_jobs(tech_page: PageClient) -> None:
 
 
 def test_it_lists_older_closed_jobs_page_by_page(tech_page: PageClient) -> None:
-    made = [a_job(symptom=f"fault {number}") for number in range(27)]
-    for one in made:
-        jobs.close_job(one.id)
+    numbers = [a_job(symptom=f"fault {number}") for number in range(27)]
+    for value in numbers:
+        jobs.close_job(value.id)
     first = tech_page.get("/jobs")
     assert "Older jobs" in page_text(first)
-    assert f"Job {made[0].number} " not in page_text(first)
+    assert f"Job {numbers[0].number} " not in page_text(first)
 
 
 @pytest.mark.parametrize("query", ["status=lost", "after=nonsense!", "status=closed&after=%00"])
@@ -72,12 +72,12 @@ def test_it_refuses_a_list_that_cannot_be(tech_page: PageClient, query: str) -> 
 
 def test_it_opens_a_job_and_takes_it_in_hand(tech_page: PageClient) -> None:
     page = tech_page.get("/jobs/new")
-    typed = {"unit_model": "Corvid 7 moving head", "symptom": "no pan", "promised": "2026-12-03"}
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/jobs", "new", **typed))
-    made = jobs.jobs().items[0]
-    assert (made.unit_model, made.symptom, made.promised) == ("Corvid 7 moving head", "no pan", date(2026, 12, 3))
-    assert in_hand(tech_page) == made.id
-    assert f"Job {made.number} is open." in page_text(done)
+    fields = {"unit_model": "Corvid 7 moving head", "symptom": "no pan", "promised": "2026-12-03"}
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/jobs", "new", **fields))
+    job = jobs.jobs().items[0]
+    assert (job.unit_model, job.symptom, job.promised) == ("Corvid 7 moving head", "no pan", date(2026, 12, 3))
+    assert in_hand(tech_page) == job.id
+    assert f"Job {job.number} is open." in page_text(result_page)
 
 
 def test_it_opens_one_job_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
@@ -88,7 +88,7 @@ def test_it_opens_one_job_when_the_button_is_tapped_twice(tech_page: PageClient)
 
 
 @pytest.mark.parametrize(
-    ("typed", "says"),
+    ("fields", "says"),
     [
         ({"symptom": ""}, "Say what the unit does wrong, in a few words."),
         ({"symptom": "no pan", "promised": "soon"}, "Type a day as year-month-day"),
@@ -97,15 +97,15 @@ def test_it_opens_one_job_when_the_button_is_tapped_twice(tech_page: PageClient)
     ],
 )
 def test_it_refuses_a_job_that_cannot_be_and_keeps_what_was_typed(
-    tech_page: PageClient, typed: dict[str, str], says: str
+    tech_page: PageClient, fields: dict[str, str], says: str
 ) -> None:
     a_job(number="1001")
-    refused = submit_form(tech_page, tech_page.get("/jobs/new"), "/jobs", "new", customer="Radio Quay", **typed)
+    refused = submit_form(tech_page, tech_page.get("/jobs/new"), "/jobs", "new", customer="Radio Quay", **fields)
     assert refused.status_code in (409, 422)
     assert says in page_text(refused)
-    kept = dict(find_form(refused, "/jobs", "new").fields)
-    assert kept["customer"] == "Radio Quay"
-    assert kept["symptom"] == typed["symptom"]
+    data = dict(find_form(refused, "/jobs", "new").fields)
+    assert data["customer"] == "Radio Quay"
+    assert data["symptom"] == fields["symptom"]
     assert len(jobs.jobs().items) == 1
     assert in_hand(tech_page) is None
 
@@ -184,8 +184,8 @@ def test_it_shows_what_it_used_with_its_cost_and_puts_it_back_in_one_tap(tech_pa
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     page = tech_page.get(f"/jobs/{job.id}")
     assert "0.84 EUR" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/put-back"))
-    assert f"2 pieces of {part.name} put back into {bin_.name}" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/put-back"))
+    assert f"2 pieces of {part.name} put back into {bin_.name}" in page_text(result_page)
     assert stock_of(part.id).on_shelf == 10
 
 
@@ -235,17 +235,17 @@ def test_a_need_that_is_kept_piece_by_piece_leads_to_the_bin_of_one_that_may_be_
 
 def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None:
     a_part("Header 4-way")
-    wanted = a_part("Header 6-way")
+    part = a_part("Header 6-way")
     job = a_job()
     refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", part="header", amount="2")
     assert refused.status_code == 422
     assert "Which of these?" in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=wanted.number))
-    assert [(need.part.id, need.quantity) for need in jobs.needs(job.id)] == [(wanted.id, 2)]
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/needs", part=part.number))
+    assert [(need.part.id, need.quantity) for need in jobs.needs(job.id)] == [(part.id, 2)]
 
 
 @pytest.mark.parametrize(
-    ("typed", "says"),
+    ("fields", "says"),
     [
         ({"part": "", "amount": "1"}, "Say which part"),
         ({"part": "zzz", "amount": "1"}, "No part has 'zzz'"),
@@ -254,10 +254,10 @@ def test_it_asks_which_of_several_parts_is_needed(tech_page: PageClient) -> None
         ({"part": "Header", "amount": "9" * 30}, "too many to be right"),
     ],
 )
-def test_it_refuses_a_need_that_cannot_be(tech_page: PageClient, typed: dict[str, str], says: str) -> None:
+def test_it_refuses_a_need_that_cannot_be(tech_page: PageClient, fields: dict[str, str], says: str) -> None:
     a_part("Header 4-way")
     job = a_job()
-    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", **typed)
+    refused = submit_form(tech_page, tech_page.get(f"/jobs/{job.id}"), "/needs", **fields)
     assert refused.status_code == 422
     assert says in page_text(refused)
     assert not jobs.needs(job.id)
@@ -278,8 +278,8 @@ def test_a_suspect_shows_which_proved_spare_fits_first_and_leads_to_it(tech_page
     suspect = jobs.suspects(job.id)[0]
     best = spares.spares_for(suspect_id=suspect.id).options[0].seen.piece
     assert f"Two proved fans fit, {best.name} first." in page_text(page)
-    for one in (first, second):
-        assert f'href="/pieces/{one.id}?suspect={suspect.id}"' in page.get_data(as_text=True)
+    for piece in (first, second):
+        assert f'href="/pieces/{piece.id}?suspect={suspect.id}"' in page.get_data(as_text=True)
     page = follow_redirect(tech_page, submit_form(tech_page, page, "/verdict", verdict="good"))
     assert "it was not this" in page_text(page)
 

@@ -27,16 +27,16 @@ def may_sign_in(name: str, passphrase: str) -> bool:
 
 def test_it_adds_somebody_who_may_sign_in_then(owner_page: PageClient) -> None:
     page = owner_page.get("/people")
-    seen = follow_redirect(
+    answer = follow_redirect(
         owner_page, submit_form(owner_page, page, "/people", name="Ines", shown_as="Ines F", passphrase=NEW)
     )
-    assert "Ines F may sign in as ines." in page_text(seen)
+    assert "Ines F may sign in as ines." in page_text(answer)
     assert people.person_by_name("ines").role == "tech"
     assert may_sign_in("ines", NEW)
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"name": ""}, "Give the name to sign in with."),
         ({"name": "in es"}, "letters, digits, dots and dashes only"),
@@ -46,18 +46,18 @@ def test_it_adds_somebody_who_may_sign_in_then(owner_page: PageClient) -> None:
         ({"role": "king"}, "The role must be one of"),
     ],
 )
-def test_it_adds_nobody_who_cannot_be_right(owner_page: PageClient, typed: dict[str, str], sentence: str) -> None:
+def test_it_adds_nobody_who_cannot_be_right(owner_page: PageClient, fields: dict[str, str], sentence: str) -> None:
     a_person("tech", "taken")
     before = len(people.list_people())
     refused = submit_form(
         owner_page, owner_page.get("/people"), "/people",
-        **{"name": "ines", "passphrase": NEW, "shown_as": "kept words", **typed},
+        **{"name": "ines", "passphrase": NEW, "shown_as": "kept words", **fields},
     )  # fmt: skip
     assert refused.status_code in (409, 422)
     assert sentence in page_text(refused)
-    kept = dict(find_form(refused, "/people").fields)
-    assert kept["shown_as"] == "kept words"
-    assert kept["passphrase"] == ""
+    data = dict(find_form(refused, "/people").fields)
+    assert data["shown_as"] == "kept words"
+    assert data["passphrase"] == ""
     assert len(people.list_people()) == before
 
 
@@ -66,9 +66,9 @@ def test_it_changes_a_role_and_shuts_somebody_out(owner_page: PageClient) -> Non
     page = owner_page.get(f"/people/{tech.id}")
     follow_redirect(owner_page, submit_form(owner_page, page, "/edit", role="viewer", shown_as="Teo B"))
     assert (people.person(tech.id).role, people.person(tech.id).shown_as) == ("viewer", "Teo B")
-    sent = find_form(owner_page.get(f"/people/{tech.id}"), "/edit")
+    form = find_form(owner_page.get(f"/people/{tech.id}"), "/edit")
     follow_redirect(
-        owner_page, owner_page.post(sent.action, data=dict(field for field in sent.fields if field[0] != "active"))
+        owner_page, owner_page.post(form.action, data=dict(field for field in form.fields if field[0] != "active"))
     )
     assert not may_sign_in("teo", PASSPHRASE)
     assert "may not sign in" in page_text(owner_page.get("/people"))
@@ -103,19 +103,19 @@ def test_it_shows_a_key_for_a_program_once_and_keeps_none_of_it(app: Flask, owne
     me = owner_page.person
     page = owner_page.get(f"/people/{me.id}")
     answer = submit_form(owner_page, page, "/tokens", label="price import")
-    seen = page_text(follow_redirect(owner_page, answer))
-    secret = seen.split("price import: ")[1].split()[0]
+    text = page_text(follow_redirect(owner_page, answer))
+    secret = text.split("price import: ")[1].split()[0]
     assert secret.startswith("bp_")
     assert secret not in page_text(owner_page.get(f"/people/{me.id}"))
-    again = submit_form(owner_page, page, "/tokens", label="price import")
-    assert secret not in page_text(follow_redirect(owner_page, again))
+    second_page = submit_form(owner_page, page, "/tokens", label="price import")
+    assert secret not in page_text(follow_redirect(owner_page, second_page))
     assert len(people.tokens()) == 1
     assert all(
         secret not in f"{idempotency_key.body}{idempotency_key.headers}"
         for idempotency_key in IdempotencyKey.select()
     )
-    asked = app.test_client().get("/api/v1/parts", headers={"Authorization": f"Bearer {secret}"})
-    assert asked.status_code == 200
+    response = app.test_client().get("/api/v1/parts", headers={"Authorization": f"Bearer {secret}"})
+    assert response.status_code == 200
 
 
 def test_it_ends_a_key(owner_page: PageClient) -> None:
@@ -140,8 +140,10 @@ def test_it_changes_ones_own_passphrase_and_stays_signed_in(viewer_page: PageCli
     assert refused.status_code == 422
     assert "That is not the passphrase you have now" in page_text(refused)
     assert submit_form(viewer_page, page, "/my-sign-in", old=PASSPHRASE, passphrase="short").status_code == 422
-    seen = follow_redirect(viewer_page, submit_form(viewer_page, page, "/my-sign-in", old=PASSPHRASE, passphrase=NEW))
-    assert "Your passphrase is changed" in page_text(seen)
+    answer = follow_redirect(
+        viewer_page, submit_form(viewer_page, page, "/my-sign-in", old=PASSPHRASE, passphrase=NEW)
+    )
+    assert "Your passphrase is changed" in page_text(answer)
     assert may_sign_in(me.name, NEW)
 
 

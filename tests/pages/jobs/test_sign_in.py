@@ -19,8 +19,8 @@ from tests.pages.page_forms import find_form, follow_redirect, page_text, submit
 def test_it_lets_somebody_in_and_goes_on_to_where_they_were_going(client: FlaskClient) -> None:
     a_person(name="ines")
     page = client.get("/sign-in?next=/jobs")
-    done = submit_form(client, page, "/sign-in", name="Ines", passphrase=PASSPHRASE)
-    assert done.headers["Location"] == "/jobs"
+    result_page = submit_form(client, page, "/sign-in", name="Ines", passphrase=PASSPHRASE)
+    assert result_page.headers["Location"] == "/jobs"
     assert client.get("/jobs").status_code == 200
 
 
@@ -63,22 +63,24 @@ def test_a_form_sent_after_the_sign_in_ended_says_so_and_leads_back_to_its_page(
     page = tech_page.get(f"/bins/{place.id}")
     tech_page.delete_cookie("bench")
     headers = {"Referer": f"http://localhost/bins/{place.id}?done=3"}
-    sent = tech_page.post(f"/bins/{place.id}/take", data=dict(find_form(page, "/take").fields), headers=headers)
-    assert sent.status_code == 303
-    asked = follow_redirect(tech_page, sent)
-    assert "You were signed out meanwhile, so nothing was done" in page_text(asked)
+    answer = tech_page.post(f"/bins/{place.id}/take", data=dict(find_form(page, "/take").fields), headers=headers)
+    assert answer.status_code == 303
+    question_page = follow_redirect(tech_page, answer)
+    assert "You were signed out meanwhile, so nothing was done" in page_text(question_page)
     assert stock_of(part.id).on_shelf == 5
-    again = submit_form(tech_page, asked, "/sign-in", name=tech_page.person.name, passphrase="not this one")
-    assert "You were signed out meanwhile" in page_text(again)
-    back = submit_form(tech_page, again, "/sign-in", name=tech_page.person.name, passphrase=PASSPHRASE)
+    second_page = submit_form(
+        tech_page, question_page, "/sign-in", name=tech_page.person.name, passphrase="not this one"
+    )
+    assert "You were signed out meanwhile" in page_text(second_page)
+    back = submit_form(tech_page, second_page, "/sign-in", name=tech_page.person.name, passphrase=PASSPHRASE)
     assert back.headers["Location"] == f"/bins/{place.id}?done=3"
 
 
 def test_a_form_shown_anew_after_a_refusal_leads_back_to_a_page_that_can_be_opened(client: FlaskClient) -> None:
     pages = {"http://localhost/orders/7/lines/edit": "/orders/7", "http://other.example/x": "/bins/3"}
     for referer, onward in pages.items():
-        sent = client.post("/bins/3/take", headers={"Referer": referer})
-        assert parse_qs(urlsplit(sent.location).query) == {"next": [onward], "ended": ["1"]}
+        answer = client.post("/bins/3/take", headers={"Referer": referer})
+        assert parse_qs(urlsplit(answer.location).query) == {"next": [onward], "ended": ["1"]}
 
 
 def test_it_lets_somebody_out(tech_page: PageClient) -> None:
@@ -135,10 +137,10 @@ def test_a_body_that_is_too_large_is_refused(tech_page: PageClient) -> None:
 
 
 def test_static_files_stay_in_the_phone_until_they_change(tech_page: PageClient) -> None:
-    named = re.findall(r'"(/static/[\w.]+\?v=\w{8})', tech_page.get("/scan").get_data(as_text=True))
-    assert any("bench.css" in one for one in named)
-    kept = {one: tech_page.get(one, buffered=True).headers["Cache-Control"] for one in named}
-    assert all("immutable" in one for one in kept.values())
+    addresses = re.findall(r'"(/static/[\w.]+\?v=\w{8})', tech_page.get("/scan").get_data(as_text=True))
+    assert any("bench.css" in address for address in addresses)
+    fields = {address: tech_page.get(address, buffered=True).headers["Cache-Control"] for address in addresses}
+    assert all("immutable" in address for address in fields.values())
     old = tech_page.get("/static/bench.css?v=00000000", buffered=True)
     assert "immutable" not in old.headers["Cache-Control"]
 

@@ -33,17 +33,17 @@ def read_png(client: PageClient, query: str) -> str:
     """Draw a label and return what its symbol says."""
     answer = client.get(f"/labels/label.png?{query}")
     assert answer.content_type == "image/png"
-    found = zxingcpp.read_barcodes(Image.open(io.BytesIO(answer.data)).convert("L"))
-    return found[0].text if found else ""
+    read_barcodes = zxingcpp.read_barcodes(Image.open(io.BytesIO(answer.data)).convert("L"))
+    return read_barcodes[0].text if read_barcodes else ""
 
 
 def test_it_draws_the_label_of_a_bin_a_lot_a_piece_and_a_job(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     piece, job = a_piece("F no. 1"), a_job()
-    assert done.made_lot is not None
+    assert receipt.made_lot is not None
     for query, code in (
         (f"bin={bin_.id}", bin_.code),
-        (f"lot={done.lot_ids[0]}", done.made_lot.code),
+        (f"lot={receipt.lot_ids[0]}", receipt.made_lot.code),
         (f"piece={piece.id}", piece.code),
         (f"job={job.id}", job.code),
     ):
@@ -51,8 +51,8 @@ def test_it_draws_the_label_of_a_bin_a_lot_a_piece_and_a_job(tech_page: PageClie
 
 
 def test_it_shows_what_will_be_printed_and_links_to_the_file(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(5)
-    page = tech_page.get(f"/labels?bin={bin_.id}&lot={done.lot_ids[0]}")
+    _, bin_, receipt = a_stocked_part(5)
+    page = tech_page.get(f"/labels?bin={bin_.id}&lot={receipt.lot_ids[0]}")
     assert "2 labels" in page_text(page)
     assert f"Bin {bin_.name}, Lot of 4-way header" in page_text(page)
     body = page.get_data(as_text=True)
@@ -107,23 +107,23 @@ def test_it_says_why_a_sheet_cannot_be_printed(tech_page: PageClient, query: str
 
 def test_it_makes_blank_labels_that_are_put_to_use_later(tech_page: PageClient) -> None:
     page = tech_page.get("/labels")
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/blank", number="24"))
-    assert "24 labels" in page_text(seen)
-    made = bins.bins(named=False, limit=50).items
-    assert len(made) == 24
-    query = f"blank={made[0].id}-{made[-1].id}"
-    assert read_png(tech_page, query) == f"HTTPS://BENCH.LAN/S/{made[0].code}"
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/blank", number="24"))
+    assert "24 labels" in page_text(answer)
+    blanks = bins.bins(named=False, limit=50).items
+    assert len(blanks) == 24
+    query = f"blank={blanks[0].id}-{blanks[-1].id}"
+    assert read_png(tech_page, query) == f"HTTPS://BENCH.LAN/S/{blanks[0].code}"
 
 
 def test_blank_labels_fill_a_sheet_of_ones_own(tech_page: PageClient) -> None:
-    own = label_sizes.add_label_size("HTTPS://BENCH.LAN", **FRONTS)
-    page = tech_page.get(f"/labels?media={own.key}&bin={a_bin().id}")
+    size = label_sizes.add_label_size("HTTPS://BENCH.LAN", **FRONTS)
+    page = tech_page.get(f"/labels?media={size.key}&bin={a_bin().id}")
     assert "300 dots an inch, as kept with this size" in page_text(page)
-    asked = find_form(page, "/blank")
-    assert ("number", "33") in asked.fields
-    seen = follow_redirect(tech_page, send_form(tech_page, asked))
-    assert "33 labels" in page_text(seen)
-    drawn = tech_page.get("/labels/sheet.svg?" + seen.request.query_string.decode()).get_data(as_text=True)
+    form = find_form(page, "/blank")
+    assert ("number", "33") in form.fields
+    answer = follow_redirect(tech_page, send_form(tech_page, form))
+    assert "33 labels" in page_text(answer)
+    drawn = tech_page.get("/labels/sheet.svg?" + answer.request.query_string.decode()).get_data(as_text=True)
     assert drawn.count("aria-label=") == 33
 
 
@@ -144,9 +144,9 @@ def test_it_makes_blank_labels_once_when_tapped_twice(tech_page: PageClient) -> 
 def test_it_offers_what_often_wants_a_label(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     job = a_job()
-    seen = page_text(tech_page.get("/labels"))
-    for one in (str(bin_.name), part.name, f"Job {job.number}"):
-        assert one in seen
+    text = page_text(tech_page.get("/labels"))
+    for words in (str(bin_.name), part.name, f"Job {job.number}"):
+        assert words in text
 
 
 def test_it_draws_a_label_whatever_the_name_is(tech_page: PageClient) -> None:
@@ -200,8 +200,8 @@ def test_it_draws_each_page_of_a_long_job(tech_page: PageClient) -> None:
 
 
 def test_it_prints_no_more_than_a_thousand_at_a_time(tech_page: PageClient) -> None:
-    made = [a_bin() for _ in range(11)]
-    query = "&".join(f"bin={one.id}" for one in made)
+    record = [a_bin() for _ in range(11)]
+    query = "&".join(f"bin={item.id}" for item in record)
     refused = tech_page.get(f"/labels?{query}&copies=100")
     assert refused.status_code == 422
     assert "That makes 1100 labels: print at most 1000 at a time." in page_text(refused)
@@ -215,12 +215,12 @@ def test_it_labels_the_end_of_a_shelf_from_the_part_and_from_the_bin(tech_page: 
     for address in (f"/parts/{part.id}", f"/bins/{bin_.id}"):
         page = tech_page.get(address).get_data(as_text=True)
         assert f'href="/labels?shelf={bin_.id}"' in page
-    seen = tech_page.get(f"/labels?shelf={bin_.id}")
-    assert f"Shelf end of {part.name}" in page_text(seen)
+    answer = tech_page.get(f"/labels?shelf={bin_.id}")
+    assert f"Shelf end of {part.name}" in page_text(answer)
     assert read_png(tech_page, f"shelf={bin_.id}") == f"HTTPS://BENCH.LAN/S/{bin_.code}"
-    said = pdf_text(tech_page, f"shelf={bin_.id}")
-    for one in (part.number, part.name.split()[0], f"Bin {bin_.name}", bin_.code[:3]):
-        assert one in said
+    text = pdf_text(tech_page, f"shelf={bin_.id}")
+    for words in (part.number, part.name.split()[0], f"Bin {bin_.name}", bin_.code[:3]):
+        assert words in text
 
 
 def test_a_shelf_end_of_many_parts_says_the_place(tech_page: PageClient) -> None:
@@ -238,10 +238,10 @@ def pdf_text(client: PageClient, query: str) -> str:
     """Return what the first page of a PDF says, by a reader that is not ours."""
     document = pypdfium2.PdfDocument(client.get(f"/labels/labels.pdf?{query}").data)
     page = document[0].get_textpage()
-    said = str(page.get_text_range())
+    text = str(page.get_text_range())
     page.close()
     document.close()
-    return said
+    return text
 
 
 # ---- printing --------------------------------------------------------------------------------------------
@@ -259,29 +259,29 @@ def test_it_prints_on_the_queue_that_is_set_up(
     tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
-    made = [a_bin() for _ in range(3)]
-    query = "&".join(f"bin={one.id}" for one in made) + "&media=roll-62x29"
+    record = [a_bin() for _ in range(3)]
+    query = "&".join(f"bin={argument.id}" for argument in record) + "&media=roll-62x29"
     page = tech_page.get(f"/labels?{query}")
     assert "Print on bench-roll" in page_text(page)
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "", "print"))
-    assert "bench-roll has the labels (bench-roll-12)." in page_text(seen)
-    assert "3 labels" in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "", "print"))
+    assert "bench-roll has the labels (bench-roll-12)." in page_text(answer)
+    assert "3 labels" in page_text(answer)
     assert lp.given[:4] == ["-d", "bench-roll", "-t", "Labels, 3"]
     assert "media=Custom.62x29mm" in lp.given
     document = pypdfium2.PdfDocument(lp.document)
     pages = [page.render(scale=300 / 72).to_pil().convert("L") for page in document]
     document.close()
     read = [zxingcpp.read_barcodes(page)[0].text for page in pages]
-    assert read == [f"HTTPS://BENCH.LAN/S/{one.code}" for one in made]
+    assert read == [f"HTTPS://BENCH.LAN/S/{argument.code}" for argument in record]
 
 
 @pytest.mark.usefixtures("with_queues")
 def test_tapped_twice_it_prints_once(tech_page: PageClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
     page = tech_page.get(f"/labels?bin={a_bin().id}")
-    first, again = submit_form(tech_page, page, "", "print"), submit_form(tech_page, page, "", "print")
-    assert (first.status_code, again.status_code, lp.times) == (303, 303, 1)
-    assert again.headers["Location"] == first.headers["Location"]
+    first, answers = submit_form(tech_page, page, "", "print"), submit_form(tech_page, page, "", "print")
+    assert (first.status_code, answers.status_code, lp.times) == (303, 303, 1)
+    assert answers.headers["Location"] == first.headers["Location"]
 
 
 @pytest.mark.usefixtures("with_queues")
@@ -332,8 +332,8 @@ def test_it_has_no_button_where_nothing_prints(
     assert tech_page.post_form(f"/labels/print?bin={bin_.id}").status_code == 422
     nothing_on_path(tmp_path, monkeypatch)
     assert "Print on" not in page_text(tech_page.get(f"/labels?bin={bin_.id}"))
-    gone = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll")
-    assert (gone.status_code, "That printer is not here" in page_text(gone)) == (422, True)
+    answer = tech_page.post_form(f"/labels/print?bin={bin_.id}", printer="bench-roll")
+    assert (answer.status_code, "That printer is not here" in page_text(answer)) == (422, True)
 
 
 def test_it_has_no_button_where_no_queue_is_set_up(
@@ -349,9 +349,9 @@ def test_it_has_no_button_where_no_queue_is_set_up(
 
 def test_a_print_that_is_off_is_put_right_once(tech_page: PageClient) -> None:
     page = tech_page.get(f"/labels?bin={a_bin().id}&media=a4-2x7")
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "", "offset", right="1,5", down="-0.5 mm"))
-    assert "Print on this size moves 1.5 mm right, 0.5 mm up from now on." in page_text(seen)
-    assert "Moved 1.5 mm right, 0.5 mm up, because this size prints off by that much." in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "", "offset", right="1,5", down="-0.5 mm"))
+    assert "Print on this size moves 1.5 mm right, 0.5 mm up from now on." in page_text(answer)
+    assert "Moved 1.5 mm right, 0.5 mm up, because this size prints off by that much." in page_text(answer)
     assert print_offsets.offset_for("a4-2x7") == (1.5, -0.5)
     assert "Moved" not in page_text(tech_page.get(f"/labels?bin={a_bin().id}&media=a4-3x8"))
 

@@ -47,8 +47,8 @@ def test_it_offers_the_button_on_the_scan_page_and_where_bags_are_received(tech_
 
 def test_a_photo_of_our_own_label_opens_what_it_is_on(tech_page: PageClient) -> None:
     bin_ = a_bin(name="A-14")
-    seen = follow_redirect(tech_page, follow_to_label(tech_page, send(tech_page, take_photo(a_label(bin_.code)))))
-    assert "Bin A-14" in page_text(seen)
+    answer = follow_redirect(tech_page, follow_to_label(tech_page, send(tech_page, take_photo(a_label(bin_.code)))))
+    assert "Bin A-14" in page_text(answer)
     assert "Bin A-14" in page_text(tech_page.get("/scan"))
 
 

@@ -10,8 +10,7 @@ from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.history import movements
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common import clock
-from inventory.domain.movements import adjustments, receive
-from inventory.pages.movements import adjustments_screen
+from inventory.domain.movements import adjustments, bin_list, receive
 from tests.factories import a_bin, a_part, a_stocked_part
 from tests.http_clients import PageClient
 from tests.pages.page_forms import find_form, follow_redirect, page_text, send_form, submit_form
@@ -37,12 +36,12 @@ def test_it_moves_some_into_the_bin_whose_label_was_scanned(tech_page: PageClien
     part, bin_, _ = a_stocked_part(5)
     other = a_bin()
     page = tech_page.get(f"/bins/{bin_.id}/move")
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page, submit_form(tech_page, page, "/move", amount="2", to=f"HTTPS://OLD.LAN/S/{other.code}")
     )
-    assert f"2 pieces of {part.name} moved to {other.name}." in page_text(seen)
+    assert f"2 pieces of {part.name} moved to {other.name}." in page_text(answer)
     assert (booked(bin_.id), booked(other.id)) == (3, 2)
-    follow_redirect(tech_page, submit_form(tech_page, seen, "/undo"))
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/undo"))
     assert (booked(bin_.id), booked(other.id)) == (5, 0)
 
 
@@ -57,7 +56,7 @@ def test_it_moves_a_piece(tech_page: PageClient) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"to": ""}, "Scan the bin it should go to"),
         ({"to": "nowhere"}, "No bin is called 'nowhere'"),
@@ -69,11 +68,11 @@ def test_it_moves_a_piece(tech_page: PageClient) -> None:
         ({"what": "piece 999"}, "There is no piece 999"),
     ],
 )
-def test_it_moves_nothing_that_cannot_be_right(tech_page: PageClient, typed: dict[str, str], sentence: str) -> None:
+def test_it_moves_nothing_that_cannot_be_right(tech_page: PageClient, fields: dict[str, str], sentence: str) -> None:
     _, bin_, _ = a_stocked_part(5)
     other = a_bin()
     page = tech_page.get(f"/bins/{bin_.id}/move")
-    refused = submit_form(tech_page, page, "/move", **{"to": other.name, "reason": "kept words", **typed})
+    refused = submit_form(tech_page, page, "/move", **{"to": other.name, "reason": "kept words", **fields})
     assert refused.status_code in (404, 409, 422)
     assert sentence in page_text(refused)
     assert dict(find_form(refused, "/move").fields)["reason"] == "kept words"
@@ -82,12 +81,12 @@ def test_it_moves_nothing_that_cannot_be_right(tech_page: PageClient, typed: dic
 
 def test_it_scraps_with_a_reason_and_only_once(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
-    sent = find_form(tech_page.get(f"/bins/{bin_.id}/scrap"), "/scrap")
-    refused = send_form(tech_page, sent, amount="2", reason="")
+    form = find_form(tech_page.get(f"/bins/{bin_.id}/scrap"), "/scrap")
+    refused = send_form(tech_page, form, amount="2", reason="")
     assert refused.status_code == 422
     assert "Say why it is thrown away" in page_text(refused)
-    sent = find_form(refused, "/scrap")
-    first, second = send_form(tech_page, sent, reason="bent pins"), send_form(tech_page, sent, reason="bent pins")
+    form = find_form(refused, "/scrap")
+    first, second = send_form(tech_page, form, reason="bent pins"), send_form(tech_page, form, reason="bent pins")
     assert first.headers["Location"] == second.headers["Location"]
     assert booked(bin_.id) == 3
     assert movements(part_id=part.id, kind="scrap").items[0].reason == "bent pins"
@@ -96,20 +95,20 @@ def test_it_scraps_with_a_reason_and_only_once(tech_page: PageClient) -> None:
 def test_it_gives_one_its_own_label(tech_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
     page = tech_page.get(f"/bins/{bin_.id}/single-out")
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/single-out", name="H no. 1", serial="SN 5"))
-    made = bins.stocked_pieces(part_id=part.id)[0]
-    assert (made.name, made.serial, made.spare) == ("H no. 1", "SN 5", True)
-    assert "It is a piece of its own now: print its label" in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/single-out", name="H no. 1", serial="SN 5"))
+    stocked_pieces = bins.stocked_pieces(part_id=part.id)[0]
+    assert (stocked_pieces.name, stocked_pieces.serial, stocked_pieces.spare) == ("H no. 1", "SN 5", True)
+    assert "It is a piece of its own now: print its label" in page_text(answer)
     assert booked(bin_.id) == 4
 
 
 def test_it_counts_a_bin_and_books_the_difference(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     page = tech_page.get(f"/bins/{bin_.id}/count")
     assert "Never counted yet." in page_text(page)
     assert "The book says 5 pieces" in page_text(page)
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/count", **{f"lot-{done.lot_ids[0]}": "3"}))
-    assert "2 fewer than booked" in page_text(seen)
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/count", **{f"lot-{receipt.lot_ids[0]}": "3"}))
+    assert "2 fewer than booked" in page_text(answer)
     assert booked(bin_.id) == 3
     assert "Last counted today" in page_text(tech_page.get(f"/bins/{bin_.id}/count"))
 
@@ -117,21 +116,21 @@ def test_it_counts_a_bin_and_books_the_difference(tech_page: PageClient) -> None
 def test_it_counts_several_lots_all_or_none(tech_page: PageClient) -> None:
     part, bin_, first = a_stocked_part(5)
     second = receive.receive(part.id, 4, bin_.id)
-    one, two = (f"lot-{done.lot_ids[0]}" for done in (first, second))
+    first_field, two = (f"lot-{receipt.lot_ids[0]}" for receipt in (first, second))
     page = tech_page.get(f"/bins/{bin_.id}/count")
-    refused = submit_form(tech_page, page, "/count", **{one: "1", two: "lots"})
+    refused = submit_form(tech_page, page, "/count", **{first_field: "1", two: "lots"})
     assert refused.status_code == 422
-    assert dict(find_form(refused, "/count").fields)[one] == "1"
+    assert dict(find_form(refused, "/count").fields)[first_field] == "1"
     assert booked(bin_.id) == 9
-    follow_redirect(tech_page, submit_form(tech_page, refused, "/count", **{one: "0", two: ""}))
+    follow_redirect(tech_page, submit_form(tech_page, refused, "/count", **{first_field: "0", two: ""}))
     assert booked(bin_.id) == 4
 
 
 def test_it_asks_to_count_again_when_stock_moved_meanwhile(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     page = tech_page.get(f"/bins/{bin_.id}/count")
-    adjustments.scrap(1, reason="bent", bin_id=bin_.id, lot_id=done.lot_ids[0])
-    refused = submit_form(tech_page, page, "/count", **{f"lot-{done.lot_ids[0]}": "5"})
+    adjustments.scrap(1, reason="bent", bin_id=bin_.id, lot_id=receipt.lot_ids[0])
+    refused = submit_form(tech_page, page, "/count", **{f"lot-{receipt.lot_ids[0]}": "5"})
     assert refused.status_code == 409
     assert "The book went from 5 to 4 while you counted" in page_text(refused)
     assert booked(bin_.id) == 4
@@ -147,11 +146,11 @@ def test_it_says_that_nothing_was_counted(tech_page: PageClient) -> None:
 
 
 def test_it_lists_what_ran_out_should_some_turn_up(tech_page: PageClient) -> None:
-    part, bin_, done = a_stocked_part(5)
-    adjustments.count(bin_.id, done.lot_ids[0], 0)
+    part, bin_, receipt = a_stocked_part(5)
+    adjustments.count(bin_.id, receipt.lot_ids[0], 0)
     page = tech_page.get(f"/bins/{bin_.id}/count")
     assert "The book says 0 pieces" in page_text(page)
-    submit_form(tech_page, page, "/count", **{f"lot-{done.lot_ids[0]}": "2"})
+    submit_form(tech_page, page, "/count", **{f"lot-{receipt.lot_ids[0]}": "2"})
     assert stock_of(part.id).on_shelf == 2
 
 
@@ -166,10 +165,10 @@ def test_it_walks_on_to_the_next_bin(tech_page: PageClient) -> None:
 
 
 def test_it_lists_bins_in_the_order_of_the_walk_or_of_their_last_count(tech_page: PageClient) -> None:
-    _, counted, done = a_stocked_part(5)
+    _, counted, receipt = a_stocked_part(5)
     never = a_bin(name="Z-1", walk=900)
     with clock.freeze_at(clock.now() - timedelta(days=3)):
-        adjustments.count(counted.id, done.lot_ids[0], 5)
+        adjustments.count(counted.id, receipt.lot_ids[0], 5)
     walk, by_count = (page_text(tech_page.get(address)) for address in ("/bins", "/bins?by=count"))
     assert walk.index(str(counted.name)) < walk.index("Z-1")
     assert by_count.index("Z-1") < by_count.index(str(counted.name))
@@ -206,18 +205,18 @@ def test_a_long_list_of_bins_is_narrowed_and_comes_in_pages(
     tech_page: PageClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fan = a_part("Rear fan", "fan")
-    for at, name in enumerate(("A-1", "A-2", "B-1")):
-        a_bin(fan if name == "B-1" else None, name=name, walk=at)
-    monkeypatch.setattr(adjustments_screen, "MAX_LISTED", 2)
+    for moment, name in enumerate(("A-1", "A-2", "B-1")):
+        a_bin(fan if name == "B-1" else None, name=name, walk=moment)
+    monkeypatch.setattr(bin_list, "MAX_LISTED", 2)
     first = tech_page.get("/bins")
     assert "B-1" not in page_text(first)
     assert 'href="/bins?skip=2"' in first.get_data(as_text=True)
     assert "B-1" in page_text(tech_page.get("/bins?skip=2"))
     assert "More bins" not in page_text(tech_page.get("/bins?skip=2"))
     for find in ("b-1", "rear fan"):
-        found = page_text(tech_page.get("/bins", query_string={"find": find}))
-        assert "B-1" in found
-        assert "A-1" not in found.replace("Such as A-14", "")
+        text = page_text(tech_page.get("/bins", query_string={"find": find}))
+        assert "B-1" in text
+        assert "A-1" not in text.replace("Such as A-14", "")
     assert "No bin is called so" in page_text(tech_page.get("/bins?find=zzz"))
 
 

@@ -15,11 +15,11 @@ from tests.http_clients import PageClient
 
 def out_of_it() -> tuple[PartRecord, BinRecord, PartRecord, JobRecord]:
     """A part that is out with its bin, another one that may stand in, and a job."""
-    asked = a_part("latched header")
-    home = a_bin(asked)
+    part = a_part("latched header")
+    home = a_bin(part)
     other, _, _ = a_stocked_part(4)
-    parts.set_substitute(asked.id, other.id, "5 mm longer")
-    return asked, home, other, a_job()
+    parts.set_substitute(part.id, other.id, "5 mm longer")
+    return part, home, other, a_job()
 
 
 def in_hand(page: PageClient, job: JobRecord) -> None:
@@ -27,36 +27,36 @@ def in_hand(page: PageClient, job: JobRecord) -> None:
 
 
 def test_an_empty_bin_offers_what_fits_and_one_tap_takes_it(tech_page: PageClient) -> None:
-    asked, home, other, job = out_of_it()
+    part, home, other, job = out_of_it()
     in_hand(tech_page, job)
     page = tech_page.get(f"/bins/{home.id}").text
     assert "What fits instead" in page
     assert "5 mm longer" in page
-    assert f'action="/parts/{asked.id}/instead"' in page
-    answer = tech_page.post_form(f"/parts/{asked.id}/instead", instead=other.id, job=job.id, amount=1)
+    assert f'action="/parts/{part.id}/instead"' in page
+    answer = tech_page.post_form(f"/parts/{part.id}/instead", instead=other.id, job=job.id, amount=1)
     assert answer.status_code == 303
     assert answer.headers["Location"].startswith(f"/jobs/{job.id}?done=")
-    assert [(one.part.id, one.instead.id) for one in suggested_substitutes.substitutes_in_job(job.id)] == [
-        (asked.id, other.id)
-    ]
+    assert [
+        (substitute.part.id, substitute.instead.id) for substitute in suggested_substitutes.substitutes_in_job(job.id)
+    ] == [(part.id, other.id)]
     assert "in place of" in tech_page.get(f"/jobs/{job.id}").text
 
 
 def test_a_pull_refused_for_want_of_stock_shows_what_fits(tech_page: PageClient) -> None:
-    asked, home, _ = a_stocked_part(1)
+    receipt, home, _ = a_stocked_part(1)
     other, _, _ = a_stocked_part(4)
-    parts.set_substitute(asked.id, other.id, "5 mm longer")
+    parts.set_substitute(receipt.id, other.id, "5 mm longer")
     job = a_job()
     in_hand(tech_page, job)
-    answer = tech_page.post_form(f"/bins/{home.id}/take", part=asked.id, job=job.id, amount="3")
+    answer = tech_page.post_form(f"/bins/{home.id}/take", part=receipt.id, job=job.id, amount="3")
     assert answer.status_code == 409
     assert "What fits instead" in answer.text
     assert re.search(r"Take 3 instead for job", answer.text)
 
 
 def test_a_part_that_is_out_says_how_what_fits_differs(tech_page: PageClient) -> None:
-    asked, _, _, _ = out_of_it()
-    page = tech_page.get(f"/parts/{asked.id}").text
+    part, _, _, _ = out_of_it()
+    page = tech_page.get(f"/parts/{part.id}").text
     assert "Out of it: what fits instead" in page
     assert "Nobody has used it in its place yet." in page
     assert "Take a job in hand, and one tap takes it from here." in page
@@ -68,10 +68,10 @@ def test_a_part_on_the_shelf_does_not_speak_of_it(tech_page: PageClient) -> None
 
 
 def test_a_viewer_sees_it_and_has_no_button(viewer_page: PageClient) -> None:
-    asked, home, _, _ = out_of_it()
+    part, home, _, _ = out_of_it()
     page = viewer_page.get(f"/bins/{home.id}").text
     assert "5 mm longer" in page
-    assert f"/parts/{asked.id}/instead" not in page
+    assert f"/parts/{part.id}/instead" not in page
 
 
 def test_a_job_offers_what_such_units_usually_get(tech_page: PageClient) -> None:
@@ -82,7 +82,7 @@ def test_a_job_offers_what_such_units_usually_get(tech_page: PageClient) -> None
     assert "What such units usually get" in tech_page.get(f"/jobs/{job.id}").text
     answer = tech_page.post_form(f"/jobs/{job.id}/take", part=part.id)
     assert answer.status_code == 303
-    assert [(one.part.id, one.quantity) for one in lots_used_by_job(job.id)] == [(part.id, 1)]
+    assert [(lot.part.id, lot.quantity) for lot in lots_used_by_job(job.id)] == [(part.id, 1)]
     jobs.close_job(job.id)
     assert "What such units usually get" not in tech_page.get(f"/jobs/{job.id}").text
 

@@ -63,8 +63,8 @@ def test_it_goes_back_to_the_page_it_was_tapped_on_and_never_to_another_site(tec
         _, bin_, _ = a_stocked_part(5)
         entry = pull.pull(bin_id=bin_.id, job_id=a_job().id).entry
         fields = {"csrf_token": tech_page.form_token()}
-        done = tech_page.post(f"/entries/{entry}/undo", data=fields, headers={"Referer": referrer})
-        assert done.headers["Location"] == (path or f"/bins/{bin_.id}")
+        result_page = tech_page.post(f"/entries/{entry}/undo", data=fields, headers={"Referer": referrer})
+        assert result_page.headers["Location"] == (path or f"/bins/{bin_.id}")
 
 
 def test_it_knows_no_such_entry_and_no_such_method(tech_page: PageClient) -> None:
@@ -91,8 +91,8 @@ def test_an_address_that_names_no_entry_shows_no_band(tech_page: PageClient) -> 
 
 def test_undoing_a_receipt_says_what_numbers_mean_now(tech_page: PageClient) -> None:
     part = a_part()
-    done = receive.receive(part.id, 5, a_bin(part).id, raw_code=iso15434_envelope("1PQX-77", "Q5"))
-    page = tech_page.get(f"/lots/{done.lot_ids[0]}?done={done.entry}")
-    seen = page_text(follow_redirect(tech_page, submit_form(tech_page, page, f"/entries/{done.entry}/undo")))
-    assert "QX-77 is no longer taken for it: the next bag that carries it is asked about." in seen
+    receipt = receive.receive(part.id, 5, a_bin(part).id, raw_code=iso15434_envelope("1PQX-77", "Q5"))
+    page = tech_page.get(f"/lots/{receipt.lot_ids[0]}?done={receipt.entry}")
+    text = page_text(follow_redirect(tech_page, submit_form(tech_page, page, f"/entries/{receipt.entry}/undo")))
+    assert "QX-77 is no longer taken for it: the next bag that carries it is asked about." in text
     assert bag_pairings.pairings().items == []

@@ -39,14 +39,14 @@ def proof_page(client: PageClient, piece_id: int) -> str:
 def test_it_says_how_far_the_piece_can_be_trusted_and_why(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
     prove_fan(piece.id)
-    seen = page_text(tech_page.get(f"/pieces/{piece.id}"))
-    found = standings.standing_of(piece.id)
-    assert "C-07 proved" in seen
-    assert found.why in seen
-    assert found.worth in seen
-    assert "passed Fan bench run" in seen
-    assert "received into" not in seen  # it came from loose stock
-    assert "singled out" in seen
+    text = page_text(tech_page.get(f"/pieces/{piece.id}"))
+    standing_of = standings.standing_of(piece.id)
+    assert "C-07 proved" in text
+    assert standing_of.why in text
+    assert standing_of.worth in text
+    assert "passed Fan bench run" in text
+    assert "received into" not in text  # it came from loose stock
+    assert "singled out" in text
 
 
 @pytest.mark.parametrize(
@@ -69,11 +69,11 @@ def test_it_proves_a_piece_by_readings_with_or_without_their_unit(tech_page: Pag
     page = tech_page.get(proof_page(tech_page, piece.id))
     assert "At most 0.15 A." in page_text(page)
     assert "From 1800 to 2200 rpm." in page_text(page)
-    typed = {**GOOD, "reading-1": "0.14 A", "instrument": "bench meter 2"}
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **typed))
-    assert "C-07 passed Fan bench run." in page_text(done)
-    kept = proofs.proofs(piece_id=piece.id).items[0]
-    assert (kept.passed, kept.instrument, kept.readings[0].value) == (True, "bench meter 2", "0.14")
+    fields = {**GOOD, "reading-1": "0.14 A", "instrument": "bench meter 2"}
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **fields))
+    assert "C-07 passed Fan bench run." in page_text(result_page)
+    proof = proofs.proofs(piece_id=piece.id).items[0]
+    assert (proof.passed, proof.instrument, proof.readings[0].value) == (True, "bench meter 2", "0.14")
 
 
 @pytest.mark.parametrize(
@@ -88,20 +88,20 @@ def test_a_proof_is_timed_from_opening_its_form_to_keeping_it(
         follow_redirect(
             tech_page, submit_form(tech_page, page, "/prove", **GOOD, **({} if begun is None else {"begun": begun}))
         )
-    (kept,) = proofs.proofs(piece_id=piece.id).items
-    assert kept.minutes == (None if minutes is None else pytest.approx(minutes, abs=0.1))
+    (record,) = proofs.proofs(piece_id=piece.id).items
+    assert record.minutes == (None if minutes is None else pytest.approx(minutes, abs=0.1))
 
 
 def test_it_says_which_reading_failed(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **{"reading-1": "0.21"}))
-    assert "failed Fan bench run: Current 0.21 A is above 0.15 A" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/prove", **{"reading-1": "0.21"}))
+    assert "failed Fan bench run: Current 0.21 A is above 0.15 A" in page_text(result_page)
     assert standings.standing_of(piece.id).word == "failed"
 
 
 @pytest.mark.parametrize(
-    ("typed", "says"),
+    ("fields", "says"),
     [
         ({"reading-1": "fast"}, "'fast' is not a reading"),
         ({"reading-1": "nan"}, "'nan' is not a reading"),
@@ -114,24 +114,24 @@ def test_it_says_which_reading_failed(tech_page: PageClient) -> None:
     ],
 )
 def test_it_refuses_what_is_no_reading_and_keeps_the_rest(
-    tech_page: PageClient, typed: dict[str, str], says: str
+    tech_page: PageClient, fields: dict[str, str], says: str
 ) -> None:
     piece = a_piece("C-07")
     page = tech_page.get(proof_page(tech_page, piece.id))
-    refused = submit_form(tech_page, page, "/prove", **{**GOOD, **typed, "note": "after cleaning"})
+    refused = submit_form(tech_page, page, "/prove", **{**GOOD, **fields, "note": "after cleaning"})
     assert refused.status_code == 422
     assert says in page_text(refused)
-    kept = dict(find_form(refused, "/prove").fields)
-    assert kept["note"] == "after cleaning"
-    assert kept["reading-1"] == {**GOOD, **typed}["reading-1"]
+    data = dict(find_form(refused, "/prove").fields)
+    assert data["note"] == "after cleaning"
+    assert data["reading-1"] == {**GOOD, **fields}["reading-1"]
     assert not proofs.proofs(piece_id=piece.id).items
 
 
 def test_it_notes_one_proof_when_the_button_is_tapped_twice(tech_page: PageClient) -> None:
     piece = a_piece("C-07")
-    found = find_form(tech_page.get(proof_page(tech_page, piece.id)), "/prove")
+    form = find_form(tech_page.get(proof_page(tech_page, piece.id)), "/prove")
     for _ in range(2):
-        send_form(tech_page, found, **GOOD)
+        send_form(tech_page, form, **GOOD)
     assert len(proofs.proofs(piece_id=piece.id).items) == 1
 
 
@@ -153,9 +153,9 @@ def test_it_is_taken_for_the_job_in_hand_in_place_of_a_suspect(tech_page: PageCl
     piece, job = a_piece("C-07"), with_job(tech_page)
     suspect = job_screen.add_suspect_from_form(job, "rear fan")
     page = tech_page.get(f"/pieces/{piece.id}?suspect={suspect.id}")
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
-    assert "C-07 is out with job" in page_text(done)
-    assert "in place of rear fan" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
+    assert "C-07 is out with job" in page_text(result_page)
+    assert "in place of rear fan" in page_text(result_page)
     assert [(loan.job_id, loan.suspect_id) for loan in loans.open_loans()] == [(job, suspect.id)]
 
 
@@ -196,8 +196,8 @@ def test_a_piece_that_is_not_proved_says_what_it_is_worth_before_and_after_it_is
     page = tech_page.get(f"/pieces/{piece.id}")
     assert "It is unproved." in page_text(page)
     assert "If the unit still fails with it, a suspect that was at 50 % falls to" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
-    assert "C-07 is unproved" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/take"))
+    assert "C-07 is unproved" in page_text(result_page)
 
 
 def test_the_caution_is_read_before_something_on_mains_is_swapped(tech_page: PageClient) -> None:
@@ -237,9 +237,9 @@ def test_one_tap_brings_it_back_with_the_result_and_shows_what_that_did(tech_pag
     swap_tests.take_piece(piece.id, job, suspect_id=job_screen.add_suspect_from_form(job, "rear fan").id)
     page = tech_page.get(f"/pieces/{piece.id}")
     assert "How did the swap test go?" in page_text(page)
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result=result))
-    assert f": {result}. C-07 is back in" in page_text(done)
-    assert "What the swap test did to C-07" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result=result))
+    assert f": {result}. C-07 is back in" in page_text(result_page)
+    assert "What the swap test did to C-07" in page_text(result_page)
     assert not loans.open_loans()
     assert pieces.piece(piece.id).where.state == "in bin"
 
@@ -275,8 +275,10 @@ def test_it_stays_fitted_and_the_job_pays(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
     swap_tests.take_piece(piece.id, job)
     page = tech_page.get(f"/pieces/{piece.id}")
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result="works with it", where="stays"))
-    assert "C-07 stays fitted" in page_text(done)
+    result_page = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/result", result="works with it", where="stays")
+    )
+    assert "C-07 stays fitted" in page_text(result_page)
     assert pieces.piece(piece.id).where.state == "fitted"
     assert "Piece C-07 , fitted" in page_text(tech_page.get(f"/jobs/{job}"))
 
@@ -297,9 +299,9 @@ def test_a_result_that_was_tapped_wrongly_is_taken_back(tech_page: PageClient) -
     piece, job = a_piece("C-07"), with_job(tech_page)
     before = swap_tests.take_piece(piece.id, job).standing.p_good
     page = tech_page.get(f"/pieces/{piece.id}")
-    done = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result="works with it"))
-    again = follow_redirect(tech_page, submit_form(tech_page, done, "/take-back-result"))
-    assert "tap the right result" in page_text(again)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, page, "/result", result="works with it"))
+    second_page = follow_redirect(tech_page, submit_form(tech_page, result_page, "/take-back-result"))
+    assert "tap the right result" in page_text(second_page)
     assert loans.open_loans()
     assert standings.standing_of(piece.id).p_good == pytest.approx(before, abs=1e-4)
 
@@ -325,8 +327,8 @@ def test_a_piece_that_is_no_spare_is_fitted_first_of_all_for_a_job_chosen_right_
 
 def test_it_is_fitted_for_good(tech_page: PageClient) -> None:
     piece, job = a_piece("C-07"), with_job(tech_page)
-    done = follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/fit"))
-    assert "Undo" in page_text(done)
+    result_page = follow_redirect(tech_page, submit_form(tech_page, tech_page.get(f"/pieces/{piece.id}"), "/fit"))
+    assert "Undo" in page_text(result_page)
     assert pieces.piece(piece.id).where.job_id == job
 
 
@@ -367,10 +369,10 @@ def test_it_knows_no_such_piece_and_no_such_method(tech_page: PageClient) -> Non
     assert tech_page.get(f"/pieces/{a_piece().id}/take").status_code == 405
 
 
-@pytest.mark.parametrize("typed", [{"loan": "999", "result": "still fails"}, {"loan": "x", "result": "still fails"}])
-def test_it_ends_no_loan_that_is_not_there(tech_page: PageClient, typed: dict[str, str]) -> None:
+@pytest.mark.parametrize("fields", [{"loan": "999", "result": "still fails"}, {"loan": "x", "result": "still fails"}])
+def test_it_ends_no_loan_that_is_not_there(tech_page: PageClient, fields: dict[str, str]) -> None:
     piece = a_piece("C-07")
-    assert tech_page.post_form(f"/pieces/{piece.id}/result", **typed).status_code in (404, 422)
+    assert tech_page.post_form(f"/pieces/{piece.id}/result", **fields).status_code in (404, 422)
 
 
 def test_it_ends_no_loan_of_another_piece(tech_page: PageClient) -> None:

@@ -18,22 +18,22 @@ def _add(page: PageClient, **more: object) -> object:
 
 
 def test_it_lists_the_built_in_ones_with_their_source(viewer_page: PageClient) -> None:
-    seen = page_text(viewer_page.get("/procedures"))
-    assert "ATX" in seen
-    one = next(each for each in procedures.procedures() if "ATX" in each.name)
-    assert "11.40" in page_text(viewer_page.get(f"/procedures/{one.id}"))
+    text = page_text(viewer_page.get("/procedures"))
+    assert "ATX" in text
+    procedure = next(each for each in procedures.procedures() if "ATX" in each.name)
+    assert "11.40" in page_text(viewer_page.get(f"/procedures/{procedure.id}"))
 
 
 def test_the_owner_adds_one_and_makes_a_next_edition(owner_page: PageClient) -> None:
-    seen = page_text(follow_redirect(owner_page, _add(owner_page)))
-    assert "Quick spin" in seen
-    assert "0.5" in seen
-    made = next(each for each in procedures.procedures() if each.name == "Quick spin")
-    assert [check.yes_or_no for check in made.checks] == [False, True]
-    form = owner_page.get(f"/procedures/{made.id}/edit")
+    text = page_text(follow_redirect(owner_page, _add(owner_page)))
+    assert "Quick spin" in text
+    assert "0.5" in text
+    record = next(each for each in procedures.procedures() if each.name == "Quick spin")
+    assert [check.yes_or_no for check in record.checks] == [False, True]
+    form = owner_page.get(f"/procedures/{record.id}/edit")
     changed = submit_form(owner_page, form, "/edit", **{**ROWS, "check_high": ["0.4", ""]})
     assert "Edition 2" in page_text(follow_redirect(owner_page, changed))
-    assert procedures.procedure(made.id).retired
+    assert procedures.procedure(record.id).retired
     newest = next(each for each in procedures.procedures() if each.name == "Quick spin")
     assert (newest.edition, newest.checks[0].high) == (2, "0.4")
 
@@ -51,10 +51,10 @@ def test_a_share_that_is_no_number_is_refused(owner_page: PageClient) -> None:
 
 
 def test_a_tech_reads_but_does_not_change_them(tech_page: PageClient) -> None:
-    one = procedures.procedures()[0]
-    assert tech_page.get(f"/procedures/{one.id}").status_code == 200
+    procedure = procedures.procedures()[0]
+    assert tech_page.get(f"/procedures/{procedure.id}").status_code == 200
     assert tech_page.get("/procedures/new").status_code == 403
-    assert tech_page.get(f"/procedures/{one.id}/edit").status_code == 403
+    assert tech_page.get(f"/procedures/{procedure.id}/edit").status_code == 403
 
 
 def test_one_that_is_not_there_is_not_found(owner_page: PageClient) -> None:

@@ -11,18 +11,18 @@ from tests.pages.page_forms import page_text
 
 
 def _spare(name: str) -> int:
-    _, bin_, done = a_stocked_part(1)
-    return adjustments.single_out(bin_.id, done.lot_ids[0], name=name).piece_ids[0]
+    _, bin_, receipt = a_stocked_part(1)
+    return adjustments.single_out(bin_.id, receipt.lot_ids[0], name=name).piece_ids[0]
 
 
 def test_it_lists_spares_with_their_standing_and_where_they_are(viewer_page: PageClient) -> None:
     _spare("C-01")
     job = a_job()
     swap_tests.take_piece(_spare("C-02"), job.id, suspect_id=jobs.add_suspect(job.id, "header").id)
-    seen = page_text(viewer_page.get("/spares"))
-    assert "C-01" in seen
-    assert f"out with job {job.number}" in seen
-    assert "unproved" in seen
+    text = page_text(viewer_page.get("/spares"))
+    assert "C-01" in text
+    assert f"out with job {job.number}" in text
+    assert "unproved" in text
     only_out = page_text(viewer_page.get("/spares?out=1"))
     assert "C-02" in only_out
     assert "C-01" not in only_out

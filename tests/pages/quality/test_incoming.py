@@ -29,19 +29,19 @@ def a_check(quantity: int = 20, **plan: object) -> IncomingCheckRecord:
 def test_a_plan_is_shown_in_words_before_it_is_kept(owner_page: PageClient) -> None:
     part = a_part()
     page = owner_page.get(f"/parts/{part.id}/incoming-plan")
-    seen = follow_redirect(
+    answer = follow_redirect(
         owner_page, submit_form(owner_page, page, "/incoming-plan", "plan", how="question", sure="90", most_bad="5")
     )
-    assert "one 90 % sure that at most 5 % of it are bad" in page_text(seen)
-    assert "20 14 30 %" in page_text(seen)
+    assert "one 90 % sure that at most 5 % of it are bad" in page_text(answer)
+    assert "20 14 30 %" in page_text(answer)
     assert incoming_plans.find_plan(part_id=part.id) is None
-    kept = follow_redirect(owner_page, submit_form(owner_page, seen, "/incoming-plan", "save", act="save"))
-    assert "one 90 % sure that at most 5 % of it are bad" in page_text(kept)
+    shown_page = follow_redirect(owner_page, submit_form(owner_page, answer, "/incoming-plan", "save", act="save"))
+    assert "one 90 % sure that at most 5 % of it are bad" in page_text(shown_page)
     assert incoming_plans.plan(part_id=part.id).most_bad == 0.05
-    gone = submit_form(
+    dropped = submit_form(
         owner_page, owner_page.get(f"/parts/{part.id}/incoming-plan"), "/incoming-plan", "drop", act="drop"
     )
-    assert "taken away" in page_text(follow_redirect(owner_page, gone))
+    assert "taken away" in page_text(follow_redirect(owner_page, dropped))
 
 
 def test_a_plan_that_cannot_be_is_refused_beside_its_field(owner_page: PageClient) -> None:
@@ -121,9 +121,9 @@ def test_readings_are_typed_as_for_a_proof(tech_page: PageClient) -> None:
     refused = submit_form(tech_page, page, "/result", "result", **{"reading-1": "140 mA"})
     assert refused.status_code == 422
     assert "not in 'mA'" in page_text(refused)
-    typed = {"reading-1": "0.14 A", "reading-2": "1990", **{f"reading-{n}": "yes" for n in (3, 4, 5)}}
+    fields = {"reading-1": "0.14 A", "reading-2": "1990", **{f"reading-{n}": "yes" for n in (3, 4, 5)}}
     page = follow_redirect(
-        tech_page, submit_form(tech_page, refused, "/result", "result", fate="labelled", name="F-20", **typed)
+        tech_page, submit_form(tech_page, refused, "/result", "result", fate="labelled", name="F-20", **fields)
     )
     assert "Number 1 is good, is now F-20: print its label." in page_text(page)
     assert 'aria-current="true">Fan bench run' in page.get_data(as_text=True)
@@ -146,10 +146,10 @@ def test_only_the_owner_decides_otherwise(owner_page: PageClient) -> None:
     page = owner_page.get(f"/incoming/{check.id}")
     refused = submit_form(owner_page, page, "/override", "override", outcome="accepted", reason="")
     assert refused.status_code == 422
-    done = follow_redirect(
+    result_page = follow_redirect(
         owner_page, submit_form(owner_page, refused, "/override", "override", outcome="accepted", reason="known")
     )
-    assert "Accepted by the owner's decision" in page_text(done)
+    assert "Accepted by the owner's decision" in page_text(result_page)
     assert not lots.lot(check.lot.id).on_hold
     off = a_check()
     page = follow_redirect(
@@ -173,16 +173,16 @@ def test_a_viewer_is_led_to_the_part_and_not_to_a_form_that_is_not_theirs(
     check = a_check()
     plan = f'href="/parts/{check.part.id}/incoming-plan"'
     assert plan in tech_page.get("/incoming").get_data(as_text=True)
-    seen = viewer_page.get("/incoming").get_data(as_text=True)
-    assert plan not in seen
-    assert f'href="/parts/{check.part.id}"' in seen
+    text = viewer_page.get("/incoming").get_data(as_text=True)
+    assert plan not in text
+    assert f'href="/parts/{check.part.id}"' in text
 
 
 def test_a_check_is_begun_on_the_lots_page(tech_page: PageClient) -> None:
-    _, _, done = a_stocked_part(8)
-    page = tech_page.get(f"/lots/{done.lot_ids[0]}")
-    begun = follow_redirect(tech_page, submit_form(tech_page, page, "/check", "begin-check", test="3", accept="0"))
-    assert "0 of 3 tested" in page_text(begun)
+    _, _, receipt = a_stocked_part(8)
+    page = tech_page.get(f"/lots/{receipt.lot_ids[0]}")
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/check", "begin-check", test="3", accept="0"))
+    assert "0 of 3 tested" in page_text(answer)
     assert "0 of 3" in page_text(tech_page.get("/incoming"))
 
 
@@ -204,9 +204,9 @@ def test_a_supplier_shows_its_dead_ones_in_a_picture_and_in_figures(tech_page: P
     for month in (2, 5):
         with clock.freeze_at(datetime(2026, month, 3, 9, tzinfo=UTC)):
             part = a_part()
-            done = receive.receive(part.id, 30, a_bin(part).id, supplier_id=supplier)
+            receipt = receive.receive(part.id, 30, a_bin(part).id, supplier_id=supplier)
             job = a_job()
-            pull.pull(15, lot_id=done.lot_ids[0], job_id=job.id)
+            pull.pull(15, lot_id=receipt.lot_ids[0], job_id=job.id)
             jobs.close_job(job.id, found="burnt")
     page = tech_page.get(f"/suppliers/{supplier}")
     assert "None of 30 seen so far were dead on arrival" in page_text(page)

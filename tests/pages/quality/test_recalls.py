@@ -18,11 +18,11 @@ from tests.proof_factories import a_piece
 
 
 def _held() -> tuple[int, int]:
-    _, bin_, done = a_stocked_part(10, maker_lot="B17", cost_minor=500)
+    _, bin_, receipt = a_stocked_part(10, maker_lot="B17", cost_minor=500)
     job = a_job(customer="Pier Nine", unit_serial="SN-77")
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    lots.hold_lot(done.lot_ids[0], "no spring in a contact")
-    return done.lot_ids[0], job.id
+    lots.hold_lot(receipt.lot_ids[0], "no spring in a contact")
+    return receipt.lot_ids[0], job.id
 
 
 def test_a_lot_shows_how_it_flowed_in_a_picture_and_in_words(tech_page: PageClient) -> None:
@@ -39,12 +39,12 @@ def test_a_recall_is_worked_through_job_by_job(tech_page: PageClient) -> None:
     page = tech_page.get(f"/lots/{lot}/recall")
     assert "0 of 1 job seen to" in page_text(page)
     assert "serial SN-77" in page_text(page)
-    done = follow_redirect(
+    result_page = follow_redirect(
         tech_page, submit_form(tech_page, page, "/recall", f"see-{job}", note="called, comes in on Friday")
     )
-    assert "1 of 1 job seen to" in page_text(done)
-    assert "called, comes in on Friday" in page_text(done)
-    back = follow_redirect(tech_page, submit_form(tech_page, done, "/recall", f"see-{job}"))
+    assert "1 of 1 job seen to" in page_text(result_page)
+    assert "called, comes in on Friday" in page_text(result_page)
+    back = follow_redirect(tech_page, submit_form(tech_page, result_page, "/recall", f"see-{job}"))
     assert "0 of 1 job seen to" in page_text(back)
 
 
@@ -53,9 +53,9 @@ def test_scrapping_the_rest_ends_it_and_can_be_undone(tech_page: PageClient) -> 
     page = tech_page.get(f"/lots/{lot}/recall")
     refused = submit_form(tech_page, page, "/scrap-rest", outcome=" ")
     assert refused.status_code == 422
-    done = follow_redirect(tech_page, submit_form(tech_page, refused, "/scrap-rest", outcome="melted"))
-    assert "what comes back stays on hold" in page_text(done)
-    follow_redirect(tech_page, submit_form(tech_page, done, "/undo"))
+    result_page = follow_redirect(tech_page, submit_form(tech_page, refused, "/scrap-rest", outcome="melted"))
+    assert "what comes back stays on hold" in page_text(result_page)
+    follow_redirect(tech_page, submit_form(tech_page, result_page, "/undo"))
     assert recall.recall(lot).left == 8
 
 
@@ -85,8 +85,8 @@ def test_a_viewer_sees_the_list_without_buttons(viewer_page: PageClient) -> None
 
 
 def test_a_lot_never_held_says_so(tech_page: PageClient) -> None:
-    _, _, done = a_stocked_part()
-    page = tech_page.get(f"/lots/{done.lot_ids[0]}/recall")
+    _, _, receipt = a_stocked_part()
+    page = tech_page.get(f"/lots/{receipt.lot_ids[0]}/recall")
     assert page.status_code == 409
     assert "never on hold" in page_text(page)
 
@@ -96,10 +96,10 @@ def test_a_job_shows_what_it_is_made_of(tech_page: PageClient) -> None:
     fitted = a_piece("C-09", spare=False)
     pull.pull_piece(fitted.id, job_id=job)
     assert "Where all of it came from" in page_text(tech_page.get(f"/jobs/{job}"))
-    seen = page_text(tech_page.get(f"/jobs/{job}/trace"))
-    assert "maker's lot B17" in seen
-    assert "piece C-09" in seen
-    assert "on hold" in seen
+    text = page_text(tech_page.get(f"/jobs/{job}/trace"))
+    assert "maker's lot B17" in text
+    assert "piece C-09" in text
+    assert "on hold" in text
 
 
 def test_all_that_happened_to_a_lot_is_on_a_page(tech_page: PageClient) -> None:
@@ -110,21 +110,21 @@ def test_all_that_happened_to_a_lot_is_on_a_page(tech_page: PageClient) -> None:
 
 
 def _send(client: PageClient, lot: int, content: bytes, name: str) -> TestResponse:
-    sent = find_form(client.get(f"/lots/{lot}"), "/files", "attach")
+    form = find_form(client.get(f"/lots/{lot}"), "/files", "attach")
     file = FileStorage(io.BytesIO(content), name)
-    boundary, body = encode_multipart({**dict(sent.fields), "kind": "photo", "file": file})
-    return client.post(sent.action, data=body, content_type=f"multipart/form-data; boundary={boundary}")
+    boundary, body = encode_multipart({**dict(form.fields), "kind": "photo", "file": file})
+    return client.post(form.action, data=body, content_type=f"multipart/form-data; boundary={boundary}")
 
 
 def test_a_photo_is_kept_shown_and_removed(tech_page: PageClient) -> None:
     lot, _ = _held()
-    done = follow_redirect(tech_page, _send(tech_page, lot, picture("JPEG"), "bag.jpg"))
-    assert "bag.jpg is kept with this lot." in page_text(done)
+    result_page = follow_redirect(tech_page, _send(tech_page, lot, picture("JPEG"), "bag.jpg"))
+    assert "bag.jpg is kept with this lot." in page_text(result_page)
     key = attachments.attachments(lot)[0].id
-    sent = tech_page.get(f"/files/{key}")
-    assert (sent.content_type, sent.headers["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")
-    assert sent.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
-    follow_redirect(tech_page, submit_form(tech_page, done, f"/files/{key}/remove"))
+    answer = tech_page.get(f"/files/{key}")
+    assert (answer.content_type, answer.headers["X-Content-Type-Options"]) == ("image/jpeg", "nosniff")
+    assert answer.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
+    follow_redirect(tech_page, submit_form(tech_page, result_page, f"/files/{key}/remove"))
     assert tech_page.get(f"/files/{key}").status_code == 404
 
 
@@ -138,9 +138,9 @@ def test_a_page_called_a_photo_is_refused_and_never_sent(tech_page: PageClient) 
 def test_a_paper_with_a_name_like_a_page_is_saved_and_not_opened(tech_page: PageClient) -> None:
     lot, _ = _held()
     _send(tech_page, lot, PDF, 'x".html')
-    sent = tech_page.get(f"/files/{attachments.attachments(lot)[0].id}")
-    assert sent.content_type == "application/pdf"
-    assert sent.headers["Content-Disposition"].startswith("attachment")
+    answer = tech_page.get(f"/files/{attachments.attachments(lot)[0].id}")
+    assert answer.content_type == "application/pdf"
+    assert answer.headers["Content-Disposition"].startswith("attachment")
 
 
 def test_a_photo_of_two_megabytes_is_taken_and_a_larger_one_than_is_kept_is_not(tech_page: PageClient) -> None:

@@ -22,42 +22,46 @@ def _delivered(quantity: int = 10) -> ActionResult:
 
 
 def test_faulty_ones_go_back_and_the_money_that_came_is_noted(tech_page: PageClient, owner_page: PageClient) -> None:
-    came = _delivered()
-    lot = came.lot_ids[0]
-    assert f'href="/bins/{came.bin_id}/send-back?lot={lot}"' in tech_page.get(f"/lots/{lot}").get_data(as_text=True)
-    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={lot}")
-    sent = follow_redirect(tech_page, submit_form(tech_page, page, "/send-back", amount="3", cause="dead on arrival"))
-    assert "3 pieces of 4-way header went back to Quayside Spares." in page_text(sent)
-    assert "no answer yet" in page_text(sent)
-    assert "Asked for it 3.00" in page_text(sent)
+    receipt = _delivered()
+    lot = receipt.lot_ids[0]
+    assert f'href="/bins/{receipt.bin_id}/send-back?lot={lot}"' in tech_page.get(f"/lots/{lot}").get_data(
+        as_text=True
+    )
+    page = tech_page.get(f"/bins/{receipt.bin_id}/send-back?lot={lot}")
+    answer = follow_redirect(
+        tech_page, submit_form(tech_page, page, "/send-back", amount="3", cause="dead on arrival")
+    )
+    assert "3 pieces of 4-way header went back to Quayside Spares." in page_text(answer)
+    assert "no answer yet" in page_text(answer)
+    assert "Asked for it 3.00" in page_text(answer)
     assert "Sent back 3 pieces dead on arrival" in page_text(tech_page.get(f"/lots/{lot}"))
     assert "Expected for 1 that no supplier has answered" in page_text(owner_page.get("/money"))
     settled = follow_redirect(
-        tech_page, submit_form(tech_page, sent, "/settle", got_minor="2,50", outcome="credit note 88")
+        tech_page, submit_form(tech_page, answer, "/settle", got_minor="2,50", outcome="credit note 88")
     )
     assert "Came 2.50 EUR: credit note 88" in page_text(settled)
     assert "2.50 EUR came for 1." in page_text(tech_page.get("/sent-back"))
     supplier = sent_back.list_sent_back().items[0].supplier_id
-    told = page_text(tech_page.get(f"/suppliers/{supplier}"))
-    assert "3 of 3 seen so far were dead on arrival" in told
-    assert "3 pieces of 4-way header dead on arrival" in told
+    text = page_text(tech_page.get(f"/suppliers/{supplier}"))
+    assert "3 of 3 seen so far were dead on arrival" in text
+    assert "3 pieces of 4-way header dead on arrival" in text
 
 
 def test_it_can_be_undone_like_all_that_moves_stock(tech_page: PageClient) -> None:
-    came = _delivered()
-    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={came.lot_ids[0]}")
-    sent = follow_redirect(tech_page, submit_form(tech_page, page, "/send-back", amount="3", cause="not needed"))
-    follow_redirect(tech_page, submit_form(tech_page, sent, "/undo"))
-    assert stock_of(came.part_id).on_shelf == 10
-    (found,) = sent_back.list_sent_back().items
-    again = tech_page.get(f"/sent-back/{found.id}")
-    assert "It is on the shelf again: nothing is expected." in page_text(again)
+    receipt = _delivered()
+    page = tech_page.get(f"/bins/{receipt.bin_id}/send-back?lot={receipt.lot_ids[0]}")
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/send-back", amount="3", cause="not needed"))
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/undo"))
+    assert stock_of(receipt.part_id).on_shelf == 10
+    (record,) = sent_back.list_sent_back().items
+    second_page = tech_page.get(f"/sent-back/{record.id}")
+    assert "It is on the shelf again: nothing is expected." in page_text(second_page)
     assert "Nothing waits for a supplier's answer" in page_text(tech_page.get("/sent-back"))
-    assert "settle" not in again.get_data(as_text=True)
+    assert "settle" not in second_page.get_data(as_text=True)
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"cause": ""}, "Say why it goes back."),
         ({"amount": "11"}, "type fewer, or count the bin"),
@@ -66,22 +70,22 @@ def test_it_can_be_undone_like_all_that_moves_stock(tech_page: PageClient) -> No
     ],
 )
 def test_what_cannot_be_right_is_refused_and_what_was_typed_stays(
-    typed: dict[str, str], sentence: str, tech_page: PageClient
+    fields: dict[str, str], sentence: str, tech_page: PageClient
 ) -> None:
-    came = _delivered()
-    page = tech_page.get(f"/bins/{came.bin_id}/send-back?lot={came.lot_ids[0]}")
-    given = {"amount": "3", "cause": "not needed", "reference": "RMA 118", **typed}
-    refused = submit_form(tech_page, page, "/send-back", **given)
+    receipt = _delivered()
+    page = tech_page.get(f"/bins/{receipt.bin_id}/send-back?lot={receipt.lot_ids[0]}")
+    data = {"amount": "3", "cause": "not needed", "reference": "RMA 118", **fields}
+    refused = submit_form(tech_page, page, "/send-back", **data)
     assert refused.status_code in (409, 422)
     assert sentence in page_text(refused)
     assert 'value="RMA 118"' in refused.get_data(as_text=True)
-    assert stock_of(came.part_id).on_shelf == 10
+    assert stock_of(receipt.part_id).on_shelf == 10
 
 
 def test_of_stock_that_nobody_supplied_it_asks_to_whom(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(5)
+    _, bin_, receipt = a_stocked_part(5)
     seller = suppliers.add_supplier("Quayside Spares")
-    page = tech_page.get(f"/bins/{bin_.id}/send-back?lot={done.lot_ids[0]}")
+    page = tech_page.get(f"/bins/{bin_.id}/send-back?lot={receipt.lot_ids[0]}")
     refused = submit_form(tech_page, page, "/send-back", amount="1", cause="not needed")
     assert "say to whom it goes back" in page_text(refused)
     submit_form(tech_page, refused, "/send-back", supplier_id=str(seller.id))
@@ -103,26 +107,26 @@ def test_the_rest_of_a_recalled_lot_goes_back_and_ends_the_hold(tech_page: PageC
     page = tech_page.get(f"/lots/{lot}/recall")
     refused = submit_form(tech_page, page, "/send-rest-back")
     assert "Say why it goes back." in page_text(refused)
-    sent = follow_redirect(
+    answer = follow_redirect(
         tech_page, submit_form(tech_page, refused, "/send-rest-back", cause="lot rejected", expected_minor="8")
     )
-    assert "Asked for it 8.00" in page_text(sent)
+    assert "Asked for it 8.00" in page_text(answer)
     assert "Nothing is left." in page_text(tech_page.get(f"/lots/{lot}"))
 
 
 def test_what_is_noted_can_be_corrected_and_a_viewer_only_looks(
     tech_page: PageClient, viewer_page: PageClient
 ) -> None:
-    came = _delivered()
-    found, _ = sent_back.send_back(
-        1, cause="not needed", bin_id=came.bin_id, lot_id=came.lot_ids[0], reference="RMA 1"
+    receipt = _delivered()
+    send_back, _ = sent_back.send_back(
+        1, cause="not needed", bin_id=receipt.bin_id, lot_id=receipt.lot_ids[0], reference="RMA 1"
     )
-    page = tech_page.get(f"/sent-back/{found.id}")
+    page = tech_page.get(f"/sent-back/{send_back.id}")
     edited = follow_redirect(
-        tech_page, submit_form(tech_page, page, f"/sent-back/{found.id}", reference="RMA 2", note="twice")
+        tech_page, submit_form(tech_page, page, f"/sent-back/{send_back.id}", reference="RMA 2", note="twice")
     )
     assert "They call it RMA 2" in page_text(edited)
-    looked = viewer_page.get(f"/sent-back/{found.id}")
-    assert "RMA 2" in page_text(looked)
-    assert "/settle" not in looked.get_data(as_text=True)
-    assert viewer_page.get(f"/bins/{came.bin_id}/send-back").status_code == 403
+    answer = viewer_page.get(f"/sent-back/{send_back.id}")
+    assert "RMA 2" in page_text(answer)
+    assert "/settle" not in answer.get_data(as_text=True)
+    assert viewer_page.get(f"/bins/{receipt.bin_id}/send-back").status_code == 403

@@ -32,19 +32,19 @@ def advised_long_ago(taken: int) -> PartRecord:
 
 
 def test_a_new_bench_says_that_there_are_too_few_yet(owner_page: PageClient) -> None:
-    seen = page_text(owner_page.get("/promises"))
-    assert "Nothing is remembered yet" in seen
-    assert "too few yet to say" in seen
-    assert "Risks that were named" not in seen  # no empty picture of nothing
+    text = page_text(owner_page.get("/promises"))
+    assert "Nothing is remembered yet" in text
+    assert "too few yet to say" in text
+    assert "Risks that were named" not in text  # no empty picture of nothing
 
 
 def test_one_scored_advice_is_shown_and_judged_too_few(owner_page: PageClient) -> None:
     advised_long_ago(0)
-    seen = page_text(owner_page.get("/promises"))
-    assert "1 remembered since" in seen
-    assert "95 % promised 100 % achieved" in seen
-    assert "1 of 1 levels lasted; 0 did not" in seen
-    assert "too few yet to say It takes some" in seen
+    text = page_text(owner_page.get("/promises"))
+    assert "1 remembered since" in text
+    assert "95 % promised 100 % achieved" in text
+    assert "1 of 1 levels lasted; 0 did not" in text
+    assert "too few yet to say It takes some" in text
 
 
 def test_levels_that_did_not_last_are_named(owner_page: PageClient) -> None:

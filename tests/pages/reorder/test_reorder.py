@@ -28,9 +28,9 @@ def used_up(name: str = "Rear fan", *, seller: str = "Northgate Components", off
         bin_ = a_bin(part)
         receive.receive(part.id, 10, bin_.id)
         if offered:
-            found = suppliers.suppliers(find=seller).items
-            who = found[0] if found else suppliers.add_supplier(seller, shipping_minor=600)
-            suppliers.add_offer(part.id, who.id, 1450, supplier_number="NG-60")
+            sellers = suppliers.suppliers(find=seller).items
+            supplier = sellers[0] if sellers else suppliers.add_supplier(seller, shipping_minor=600)
+            suppliers.add_offer(part.id, supplier.id, 1450, supplier_number="NG-60")
     for number in range(10):
         with clock.freeze_at(start + timedelta(days=28 * number + 1)):
             pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
@@ -45,12 +45,12 @@ def test_it_says_how_many_from_whom_why_and_at_what_risk(tech_page: PageClient) 
     part = used_up()
     advice = reorder_list.reorder_list()[0]
     assert advice.order is not None
-    seen = page_text(tech_page.get("/reorder"))
-    assert f"{advice.order.quantity} pieces" in seen
-    assert part.name in seen
-    assert "Northgate Components" in seen
-    assert "None on the shelf: nothing is left for the next job, so order now." in seen
-    assert f"{advice.risk * 100:.0f} %" in seen
+    text = page_text(tech_page.get("/reorder"))
+    assert f"{advice.order.quantity} pieces" in text
+    assert part.name in text
+    assert "Northgate Components" in text
+    assert "None on the shelf: nothing is left for the next job, so order now." in text
+    assert f"{advice.risk * 100:.0f} %" in text
 
 
 def test_it_marks_what_a_job_waits_for(tech_page: PageClient) -> None:
@@ -64,70 +64,70 @@ def test_it_drafts_the_order_of_one_supplier_with_the_parts_ticked(tech_page: Pa
     used_up("Yoke belt", seller="Quayside Spares")
     page = tech_page.get("/reorder")
     seller = suppliers.suppliers(find="Northgate").items[0]
-    seen = follow_redirect(
+    answer = follow_redirect(
         tech_page, submit_form(tech_page, page, "/orders/suggested", f"suggested-{seller.id}", part=[first.id])
     )
     order = orders.orders().items[0]
     assert [line.part.id for line in order.lines] == [first.id]
-    assert f"Order {order.number} is drafted" in page_text(seen)
-    assert second.name not in page_text(seen)
+    assert f"Order {order.number} is drafted" in page_text(answer)
+    assert second.name not in page_text(answer)
 
 
 def test_it_drafts_nothing_when_nothing_is_ticked_or_nothing_is_due(tech_page: PageClient) -> None:
     used_up()
     page = tech_page.get("/reorder")
-    sent = find_form(page, "/orders/suggested")
-    sent.fields = [field for field in sent.fields if field[0] != "part"]
-    refused = tech_page.post(sent.action, data=dict(sent.fields))
+    form = find_form(page, "/orders/suggested")
+    form.fields = [field for field in form.fields if field[0] != "part"]
+    refused = tech_page.post(form.action, data=dict(form.fields))
     assert refused.status_code == 422
     assert "Tick at least one part for the order." in page_text(refused)
-    again = tech_page.post(sent.action, data={**dict(sent.fields), "part": "999", "once": "another"})
-    assert again.status_code == 409
+    second_page = tech_page.post(form.action, data={**dict(form.fields), "part": "999", "once": "another"})
+    assert second_page.status_code == 409
     assert orders.orders().items == []
 
 
 def test_it_names_parts_that_nobody_sells(tech_page: PageClient) -> None:
     part = used_up(offered=False)
-    seen = tech_page.get("/reorder")
-    assert "Nobody is known to sell these" in page_text(seen)
-    assert f"/offers/new?part={part.id}" in seen.get_data(as_text=True)
+    answer = tech_page.get("/reorder")
+    assert "Nobody is known to sell these" in page_text(answer)
+    assert f"/offers/new?part={part.id}" in answer.get_data(as_text=True)
 
 
 def test_it_lays_open_the_whole_reckoning_in_words_figures_and_a_picture(tech_page: PageClient) -> None:
     part = used_up()
-    found = reorder_list.explain_advice(part.id)
+    explain_advice = reorder_list.explain_advice(part.id)
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    seen, body = page_text(page), page.get_data(as_text=True)
-    for sentence in found.sentences:
-        assert " ".join(sentence.split()) in seen
+    text, body = page_text(page), page.get_data(as_text=True)
+    for sentence in explain_advice.sentences:
+        assert " ".join(sentence.split()) in text
     assert 'role="img"' in body
     assert 'class="dry"' in body
-    for number, chance in enumerate(found.reckoned.pieces[:3]):
-        assert f"{number} piece" in seen
-        assert (f"{chance * 100:.0f} %") in seen
-    assert "Northgate Components chosen" in seen
+    for number, chance in enumerate(explain_advice.reckoned.pieces[:3]):
+        assert f"{number} piece" in text
+        assert (f"{chance * 100:.0f} %") in text
+    assert "Northgate Components chosen" in text
 
 
 def test_it_reckons_a_part_without_any_history(tech_page: PageClient) -> None:
     part = a_part()
-    seen = page_text(tech_page.get(f"/parts/{part.id}/reckoning"))
-    assert "Its own history is" in seen
-    assert "No offer is noted" in seen
-    assert "What was used Nothing yet." in seen
+    text = page_text(tech_page.get(f"/parts/{part.id}/reckoning"))
+    assert "Its own history is" in text
+    assert "No offer is noted" in text
+    assert "What was used Nothing yet." in text
 
 
 def test_it_fixes_a_level_and_a_promise_and_lets_them_be_worked_out_again(tech_page: PageClient) -> None:
     part = used_up()
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    seen = follow_redirect(tech_page, submit_form(tech_page, page, "/keep", level="7", target="99"))
+    answer = follow_redirect(tech_page, submit_form(tech_page, page, "/keep", level="7", target="99"))
     assert (parts.part(part.id).level, parts.part(part.id).target) == (7, 0.99)
-    assert "Level, fixed by the owner 7 pieces" in page_text(seen)
-    follow_redirect(tech_page, submit_form(tech_page, seen, "/keep", level="", target=""))
+    assert "Level, fixed by the owner 7 pieces" in page_text(answer)
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/keep", level="", target=""))
     assert (parts.part(part.id).level, parts.part(part.id).target) == (None, None)
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("fields", "sentence"),
     [
         ({"level": "some"}, "is not a quantity"),
         ({"level": "-2"}, "The quantity cannot be negative"),
@@ -138,14 +138,14 @@ def test_it_fixes_a_level_and_a_promise_and_lets_them_be_worked_out_again(tech_p
     ],
 )
 def test_it_says_what_is_wrong_with_a_level_or_a_promise(
-    tech_page: PageClient, typed: dict[str, str], sentence: str
+    tech_page: PageClient, fields: dict[str, str], sentence: str
 ) -> None:
     part = used_up()
     page = tech_page.get(f"/parts/{part.id}/reckoning")
-    refused = submit_form(tech_page, page, "/keep", **{"level": "6", **typed})
+    refused = submit_form(tech_page, page, "/keep", **{"level": "6", **fields})
     assert refused.status_code in (412, 422)
     assert sentence in page_text(refused)
-    assert dict(find_form(refused, "/keep").fields)["level"] == typed.get("level", "6")
+    assert dict(find_form(refused, "/keep").fields)["level"] == fields.get("level", "6")
     assert parts.part(part.id).level is None
 
 

@@ -155,15 +155,15 @@ def test_the_part_page_shows_it_with_the_same_in_words_and_figures(tech_page: Pa
         with clock.freeze_at(clock.now() - timedelta(days=days)):
             pull.pull(1, part_id=part.id, job_id=a_job().id)
     page = tech_page.get(f"/parts/{part.id}")
-    text, seen = page.get_data(as_text=True), page_text(page)
+    text, shown_text = page.get_data(as_text=True), page_text(page)
     assert 'role="img" aria-labelledby="why-told"' in text
     assert 'id="why-told"' in text
-    assert "20 pieces came in (1 time) and 15 pieces were used; 5 pieces on the books now" in seen
-    assert "The same in figures" in seen
-    found = reorder_list.explain_advice(part.id)
-    assert f"level {found.advice.level} pieces" in seen
-    assert f"reorder point {found.advice.reorder_point}" in seen
-    assert "it runs dry with a chance of" in seen
+    assert "20 pieces came in (1 time) and 15 pieces were used; 5 pieces on the books now" in shown_text
+    assert "The same in figures" in shown_text
+    explain_advice = reorder_list.explain_advice(part.id)
+    assert f"level {explain_advice.advice.level} pieces" in shown_text
+    assert f"reorder point {explain_advice.advice.reorder_point}" in shown_text
+    assert "it runs dry with a chance of" in shown_text
 
 
 def test_a_part_without_any_history_has_its_picture_too(tech_page: PageClient) -> None:

@@ -14,7 +14,7 @@ from tests.proof_factories import a_piece
 
 
 def test_a_walk_leads_from_bin_to_bin_and_back_to_what_differs(tech_page: PageClient) -> None:
-    part, first, one = a_stocked_part(20, cost_minor=2000)
+    part, first, receipt = a_stocked_part(20, cost_minor=2000)
     _, second, two = a_stocked_part(5)
     page = follow_redirect(
         tech_page, submit_form(tech_page, tech_page.get("/counting"), "/counting", bins=[first.id, second.id])
@@ -24,7 +24,7 @@ def test_a_walk_leads_from_bin_to_bin_and_back_to_what_differs(tech_page: PageCl
     assert f"Bin {first.name}" in page_text(page)
     assert "the book says" not in page_text(page)
     page = follow_redirect(
-        tech_page, submit_form(tech_page, page, f"/bins/{first.id}", **{f"lot-{one.lot_ids[0]}": "19"})
+        tech_page, submit_form(tech_page, page, f"/bins/{first.id}", **{f"lot-{receipt.lot_ids[0]}": "19"})
     )
     assert "it waits for review" in page_text(page)
     assert f"Bin {second.name}" in page_text(page)
@@ -42,26 +42,26 @@ def test_a_walk_leads_from_bin_to_bin_and_back_to_what_differs(tech_page: PageCl
 
 
 def test_what_was_typed_stays_when_a_lot_is_left_blank(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(20)
+    _, bin_, receipt = a_stocked_part(20)
     walk = count_walks.start_walk([bin_.id]).id
     address = f"/counting/{walk}/bins/{bin_.id}"
-    refused = submit_form(tech_page, tech_page.get(address), f"/bins/{bin_.id}", **{f"lot-{done.lot_ids[0]}": " "})
+    refused = submit_form(tech_page, tech_page.get(address), f"/bins/{bin_.id}", **{f"lot-{receipt.lot_ids[0]}": " "})
     assert refused.status_code == 422
     assert "Type how many are there." in page_text(refused)
-    absurd = submit_form(tech_page, tech_page.get(address), f"/bins/{bin_.id}", **{f"lot-{done.lot_ids[0]}": "-3"})
+    absurd = submit_form(tech_page, tech_page.get(address), f"/bins/{bin_.id}", **{f"lot-{receipt.lot_ids[0]}": "-3"})
     assert absurd.status_code == 422
 
 
 def test_a_pull_meanwhile_asks_to_count_once_more_on_a_fresh_page(tech_page: PageClient) -> None:
-    part, bin_, done = a_stocked_part(20)
+    part, bin_, receipt = a_stocked_part(20)
     walk = count_walks.start_walk([bin_.id]).id
     page = tech_page.get(f"/counting/{walk}/bins/{bin_.id}")
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
-    typed = {f"lot-{done.lot_ids[0]}": "19"}
-    refused = submit_form(tech_page, page, f"/bins/{bin_.id}", **typed)
+    fields = {f"lot-{receipt.lot_ids[0]}": "19"}
+    refused = submit_form(tech_page, page, f"/bins/{bin_.id}", **fields)
     assert refused.status_code == 409
     assert "while you counted" in page_text(refused)
-    follow_redirect(tech_page, submit_form(tech_page, refused, f"/bins/{bin_.id}", **typed))
+    follow_redirect(tech_page, submit_form(tech_page, refused, f"/bins/{bin_.id}", **fields))
     assert count_walks.get_walk(walk).done == 1
     assert stock_of(part.id).on_shelf == 19
 
@@ -70,21 +70,21 @@ def test_two_people_walk_at_once(app: Flask, tech_page: PageClient) -> None:
     bins = [a_stocked_part(3)[1] for _ in range(2)]
     walk = count_walks.start_walk([bin_.id for bin_ in bins]).id
     other = make_page_client(app, a_person())
-    at = [
+    moment = [
         submit_form(client, client.get(f"/counting/{walk}"), "/next").headers["Location"]
         for client in (tech_page, other)
     ]
-    assert at == [f"/counting/{walk}/bins/{bin_.id}" for bin_ in bins]
+    assert moment == [f"/counting/{walk}/bins/{bin_.id}" for bin_ in bins]
     assert f"{tech_page.person.shown_as} is at it" in page_text(other.get(f"/counting/{walk}"))
 
 
 def test_a_count_sent_twice_counts_once(tech_page: PageClient) -> None:
-    _, bin_, done = a_stocked_part(20)
+    _, bin_, receipt = a_stocked_part(20)
     walk = count_walks.start_walk([bin_.id]).id
-    found = find_form(tech_page.get(f"/counting/{walk}/bins/{bin_.id}"), f"/bins/{bin_.id}", "tally")
-    typed = {f"lot-{done.lot_ids[0]}": "10"}
+    form = find_form(tech_page.get(f"/counting/{walk}/bins/{bin_.id}"), f"/bins/{bin_.id}", "tally")
+    fields = {f"lot-{receipt.lot_ids[0]}": "10"}
     for _ in range(2):
-        assert send_form(tech_page, found, **typed).status_code == 303
+        assert send_form(tech_page, form, **fields).status_code == 303
     assert count_walks.walk_bins(walk)[0].rounds == 1
 
 
@@ -110,7 +110,7 @@ def test_a_viewer_looks_on(viewer_page: PageClient) -> None:
 
 
 def test_a_bin_asks_for_a_lot_that_the_book_says_is_used_up(tech_page: PageClient) -> None:
-    part, bin_, done = a_stocked_part(4)
+    part, bin_, receipt = a_stocked_part(4)
     pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
     fresh = receive.receive(part.id, 6, bin_.id).lot_ids[0]
     walk = count_walks.start_walk([bin_.id])
@@ -118,6 +118,6 @@ def test_a_bin_asks_for_a_lot_that_the_book_says_is_used_up(tech_page: PageClien
     page = tech_page.get(address).text
     assert "A lot is here that the book says is used up" in page
     line = count_walks.bin_to_count(walk.id, bin_.id).line
-    sent = {f"lot-{fresh}": "6", f"lot-{done.lot_ids[0]}": "", "line": line}
-    assert tech_page.post_form(address, **sent).status_code == 303
+    fields = {f"lot-{fresh}": "6", f"lot-{receipt.lot_ids[0]}": "", "line": line}
+    assert tech_page.post_form(address, **fields).status_code == 303
     assert count_walks.get_walk(walk.id).to_count == 0

@@ -25,10 +25,10 @@ LIST = "Number;Name;Kind;Colour;Bin;Quantity\nX-1;4-way header;connector;red;A-1
 def look(client: PageClient, text: str = "", file: bytes | None = None) -> TestResponse:
     """Send the first form, with pasted text or with a file."""
     fields = dict(find_form(client.get("/stock-lists"), "/look").fields)
-    sent: dict[str, Any] = {**fields, "text": text}
+    upload: dict[str, Any] = {**fields, "text": text}
     if file is not None:
-        sent["file"] = FileStorage(io.BytesIO(file), "stock.csv")
-    return post(client, "/stock-lists/look", sent)
+        upload["file"] = FileStorage(io.BytesIO(file), "stock.csv")
+    return post(client, "/stock-lists/look", upload)
 
 
 def post(client: PageClient, address: str, sent: dict[str, Any]) -> TestResponse:
@@ -42,13 +42,13 @@ def taken() -> list[StockListImportRecord]:
 
 
 def test_a_list_is_looked_at_then_taken_in_and_its_labels_are_next(owner_page: PageClient) -> None:
-    looked = look(owner_page, file=LIST.encode("cp1252"))
-    assert "2 rows, nothing written yet" in page_text(looked)
-    assert "Parts 2 new Bins 2 new Found 2 lots" in page_text(looked)
+    answer = look(owner_page, file=LIST.encode("cp1252"))
+    assert "2 rows, nothing written yet" in page_text(answer)
+    assert "Parts 2 new Bins 2 new Found 2 lots" in page_text(answer)
     assert Part.select().count() == 0
-    done = follow_redirect(owner_page, submit_form(owner_page, looked, "/take", leave_out="Colour"))
-    assert "Taken in: 2 rows" in page_text(done)
-    labels = re.search(r'href="(/labels\?[^"]*)"', done.text)
+    result_page = follow_redirect(owner_page, submit_form(owner_page, answer, "/take", leave_out="Colour"))
+    assert "Taken in: 2 rows" in page_text(result_page)
+    labels = re.search(r'href="(/labels\?[^"]*)"', result_page.text)
     assert labels is not None
     sheet = owner_page.get(labels[1].replace("&amp;", "&"))
     assert sheet.text.count('name="bin"') >= 2 or "2 labels" in page_text(sheet), page_text(sheet)[:400]
@@ -57,8 +57,8 @@ def test_a_list_is_looked_at_then_taken_in_and_its_labels_are_next(owner_page: P
 
 def test_the_same_button_pressed_twice_takes_it_in_once(owner_page: PageClient) -> None:
     button = find_form(look(owner_page, LIST), "/take")
-    first, again = (send_form(owner_page, button, leave_out="Colour") for _ in range(2))
-    assert (first.status_code, again.status_code, first.location) == (303, 303, again.location)
+    first, second = (send_form(owner_page, button, leave_out="Colour") for _ in range(2))
+    assert (first.status_code, second.status_code, first.location) == (303, 303, second.location)
     assert (len(taken()), stock_of(Part.get(Part.number == "X-1").id).on_shelf) == (1, 12)
 
 
@@ -68,46 +68,50 @@ def test_what_is_not_ticked_is_asked_for_again_with_the_list_still_there(owner_p
     assert "Not known here: Colour." in page_text(refused)
     assert dict(find_form(refused, "/take").fields)["text"].strip() == LIST.strip()
     follow_redirect(owner_page, submit_form(owner_page, refused, "/take", leave_out="Colour"))
-    again = look(owner_page, LIST)
-    assert "Just this list was taken in" in page_text(again)
-    assert submit_form(owner_page, again, "/take", leave_out="Colour").status_code == 409
-    follow_redirect(owner_page, submit_form(owner_page, again, "/take", leave_out="Colour", on_top="1"))
+    second_page = look(owner_page, LIST)
+    assert "Just this list was taken in" in page_text(second_page)
+    assert submit_form(owner_page, second_page, "/take", leave_out="Colour").status_code == 409
+    follow_redirect(owner_page, submit_form(owner_page, second_page, "/take", leave_out="Colour", on_top="1"))
     assert len(taken()) == 2
 
 
 def test_what_is_wrong_is_named_by_row_and_heading_and_can_be_put_right_on_the_page(owner_page: PageClient) -> None:
-    looked = look(owner_page, LIST.replace("fan;", "fun;").replace(";12", ";twelve"))
-    said = page_text(looked)
-    assert "2 things are wrong." in said
-    assert "Row 2, Quantity 'twelve' is not a quantity, such as 12." in said
-    assert "Row 3, Kind 'fun' is no kind" in said
-    assert ">Take it in<" not in looked.text
-    mended = owner_page.post("/stock-lists/look", data={**dict(find_form(looked, "/take").fields), "text": LIST})
+    answer = look(owner_page, LIST.replace("fan;", "fun;").replace(";12", ";twelve"))
+    text = page_text(answer)
+    assert "2 things are wrong." in text
+    assert "Row 2, Quantity 'twelve' is not a quantity, such as 12." in text
+    assert "Row 3, Kind 'fun' is no kind" in text
+    assert ">Take it in<" not in answer.text
+    mended = owner_page.post("/stock-lists/look", data={**dict(find_form(answer, "/take").fields), "text": LIST})
     assert ">Take it in<" in mended.text
-    sent = {**dict(find_form(looked, "/take").fields), "leave_out": "Colour"}
-    assert owner_page.post("/stock-lists/take", data=sent).status_code == 422  # nobody gets round it
+    fields = {**dict(find_form(answer, "/take").fields), "leave_out": "Colour"}
+    assert owner_page.post("/stock-lists/take", data=fields).status_code == 422  # nobody gets round it
     assert taken() == []
 
 
 def test_stock_that_comes_on_top_is_said_and_ticked(owner_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
-    looked = look(owner_page, f"number,bin,quantity\n{part.number},{bin_.name},2")
-    assert "In 1 row, some is in the bin already." in page_text(looked)
-    assert f"Bin {bin_.name} holds 5 pieces already: these come on top." in page_text(looked)
-    follow_redirect(owner_page, submit_form(owner_page, looked, "/take", on_top="1"))
+    answer = look(owner_page, f"number,bin,quantity\n{part.number},{bin_.name},2")
+    assert "In 1 row, some is in the bin already." in page_text(answer)
+    assert f"Bin {bin_.name} holds 5 pieces already: these come on top." in page_text(answer)
+    follow_redirect(owner_page, submit_form(owner_page, answer, "/take", on_top="1"))
     assert stock_of(part.id).on_shelf == 7
 
 
 def test_a_file_chosen_last_is_looked_at_before_it_is_taken_in(owner_page: PageClient) -> None:
-    sent: dict[str, Any] = dict(find_form(look(owner_page, LIST), "/take").fields)
-    sent = {**sent, "leave_out": "Colour", "file": FileStorage(io.BytesIO(b"number,name\nZ-1,other"), "other.csv")}
-    refused = post(owner_page, "/stock-lists/take", sent)
+    fields: dict[str, Any] = dict(find_form(look(owner_page, LIST), "/take").fields)
+    fields = {
+        **fields,
+        "leave_out": "Colour",
+        "file": FileStorage(io.BytesIO(b"number,name\nZ-1,other"), "other.csv"),
+    }
+    refused = post(owner_page, "/stock-lists/take", fields)
     assert (refused.status_code, "A file was chosen: look at it first." in page_text(refused)) == (422, True)
     assert taken() == []
 
 
 @pytest.mark.parametrize(
-    ("file", "status", "said"),
+    ("file", "status", "sentence"),
     [
         (b"\x89PNG\r\n\x1a\n\x00\x00", 422, "That is no text: save the sheet as CSV"),
         (b"number,name\n" + b"x" * 10_000_000, 422, "The file has 10.0 MB, and 2 MB are taken: split it."),
@@ -118,44 +122,44 @@ def test_a_file_chosen_last_is_looked_at_before_it_is_taken_in(owner_page: PageC
     ids=["picture", "10 MB", "30 MB", "no headings", "empty"],
 )
 def test_what_is_no_list_is_refused_in_a_sentence(
-    file: bytes, status: int, said: str, owner_page: PageClient
+    file: bytes, status: int, sentence: str, owner_page: PageClient
 ) -> None:
     refused = look(owner_page, file=file)
-    assert (refused.status_code, said in page_text(refused)) == (status, True), page_text(refused)[:300]
+    assert (refused.status_code, sentence in page_text(refused)) == (status, True), page_text(refused)[:300]
 
 
 def test_what_somebody_typed_into_a_cell_is_shown_as_text(owner_page: PageClient) -> None:
-    looked = look(
+    answer = look(
         owner_page, "number,name,<i>x</i>,bin,quantity\n<b>1</b>,<script>alert(1)</script>,,مروحة,</textarea>"
     )
     for tag in ("<b>1</b>", "<script>alert", "<i>x</i>", "</textarea>,"):
-        assert tag not in looked.text
-    assert "'</textarea>' is not a quantity" in page_text(looked)
+        assert tag not in answer.text
+    assert "'</textarea>' is not a quantity" in page_text(answer)
 
 
 def test_the_stock_goes_out_as_a_file_that_comes_in_again(owner_page: PageClient) -> None:
     part, bin_, _ = a_stocked_part(5)
-    sent = owner_page.get("/stock-lists/stock.csv")
-    assert sent.headers["Content-Disposition"] == "attachment; filename=stock.csv"
-    assert sent.content_type == "text/csv; charset=utf-8"
-    assert f"{part.number}," in sent.text
-    assert f"Bin {bin_.name} holds 5 pieces already" in page_text(look(owner_page, file=sent.data))
+    answer = owner_page.get("/stock-lists/stock.csv")
+    assert answer.headers["Content-Disposition"] == "attachment; filename=stock.csv"
+    assert answer.content_type == "text/csv; charset=utf-8"
+    assert f"{part.number}," in answer.text
+    assert f"Bin {bin_.name} holds 5 pieces already" in page_text(look(owner_page, file=answer.data))
     empty = owner_page.get("/stock-lists/empty.csv").data.decode("utf-8-sig")
     assert empty.strip().split(",") == list(COLUMN_KEYS)
 
 
 def test_the_page_names_every_column(owner_page: PageClient) -> None:
-    said = page_text(owner_page.get("/stock-lists"))
-    assert all(key in said for key in COLUMN_KEYS)
+    text = page_text(owner_page.get("/stock-lists"))
+    assert all(key in text for key in COLUMN_KEYS)
 
 
 def test_many_rows_are_taken_in_and_their_labels_come_in_portions(owner_page: PageClient) -> None:
     rows = "".join(f"N-{number},part {number},B-{number},1\n" for number in range(450))
-    done = follow_redirect(
+    result_page = follow_redirect(
         owner_page, submit_form(owner_page, look(owner_page, "number,name,bin,quantity\n" + rows), "/take")
     )
-    assert "Print the labels of its 450 bins, 200 at a time:" in page_text(done)
-    assert "Labels of bins 401 to 450" in page_text(done)
+    assert "Print the labels of its 450 bins, 200 at a time:" in page_text(result_page)
+    assert "Labels of bins 401 to 450" in page_text(result_page)
     assert Lot.select().count() == 450
 
 
