@@ -23,7 +23,7 @@ from inventory.reckoning.reorder.service_level import ProtectionInterval, advise
 
 @dataclass(frozen=True)
 class DatedLevelMethod:
-    """Our levels from dated jobs, of which only those before each origin are known (see ``backtest.Ours``).
+    """Our levels from dated jobs, of which only those before each origin are known (see ``backtest.LevelMethod``).
 
     months: how many months the table has that the jobs were counted into, back from today.
     kinds: a small whole number per part naming its kind.

@@ -1,6 +1,6 @@
 """The append-only ledger: every stock movement is one line, chained to the line before by a digest.
 
-Balances and the places of pieces change in the same transaction and only here. ``writing_lines`` locks the
+Balances and the places of pieces change in the same transaction and only here. ``ledger_transaction`` locks the
 end of the chain first, so whatever its block reads of the stock stays true until it commits.
 """
 

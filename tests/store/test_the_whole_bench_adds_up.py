@@ -1,6 +1,6 @@
 """Whatever people do across everything that moves stock, each part of the bench tells the same story.
 
-Needs, orders, recalls, use, cost and whereabouts must agree with the second book (``second_book``).
+Needs, orders, recalls, use, cost and whereabouts must agree with the second book (``reference_ledger``).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Whose the cost of a lot is: the lines of the ledger, told to ``reckoning.lotcost`` in their order.
+"""Whose the cost of a lot is: the lines of the ledger, told to ``reckoning.lot_cost`` in their order.
 
 A move and a singling out leave the cost on the shelf. What a count misses, and what a reading of a bottle's level
 says went, is with nobody (MISSING); a reading's use is spread over jobs by ``levels``. Costs are as noted now:

@@ -82,7 +82,7 @@ def run_claimed(caller: str, key: str, request: str, act: Callable[[], StoredRes
     """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
 
     So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
-    it undone rather than done twice. What *act* raises gives the key back. Raises as ``answer_once`` does.
+    it undone rather than done twice. What *act* raises gives the key back. Raises as ``run_once`` does.
     """
     _check_key(key)
     with _exclusive(caller, key):

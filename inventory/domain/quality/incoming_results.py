@@ -41,7 +41,7 @@ def store_result(
     check: Any, *, good: bool | None, procedure_id: int | None, readings: Sequence[Mapping[str, Any]],
     piece_id: int | None, bin_id: int | None, fate: str, name: str, note: str, by: int | None,
 ) -> None:  # fmt: skip
-    """Keep one test of a check (row) and do what it entails; call it inside ``ledger.writing_lines``."""
+    """Keep one test of a check (row) and do what it entails; call it inside ``ledger.ledger_transaction``."""
     part = check.lot.part
     judged = _judge_test(part, good, procedure_id, readings)
     outcome = _resolve_fate(fate, judged.good, loose=piece_id is None)

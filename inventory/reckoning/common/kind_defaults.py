@@ -1,7 +1,7 @@
 """What is assumed of each kind of part until its own history says more: one visible table.
 
 Every figure is assumed, chosen by us from common practice with no published source, and meant to be changed
-by the owner. A part's data sheet overrides the rated matings (``with_matings``).
+by the owner. A part's data sheet overrides the rated matings (``with_rated_matings``).
 """
 
 from collections.abc import Mapping
