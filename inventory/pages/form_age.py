@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from inventory.domain.common import clock
+from inventory.domain.common.validation import parse_id
 
 MAX_MINUTES = 600.0  # beyond, somebody went home
 
@@ -14,7 +15,8 @@ def form_timestamp() -> str:
 
 def minutes_since(text: str) -> float | None:
     """Return the minutes since a form was made; None for what is no such moment, or too long ago."""
-    if not text.isascii() or not text.isdigit() or len(text) > 12:
+    made = parse_id(text, max_digits=12)
+    if made is None:
         return None
-    minutes = (clock.now().timestamp() - int(text)) / 60.0
+    minutes = (clock.now().timestamp() - made) / 60.0
     return round(minutes, 2) if 0.0 <= minutes <= MAX_MINUTES else None

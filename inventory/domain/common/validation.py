@@ -71,6 +71,14 @@ def validated_choice(value: Any, name: str, allowed: tuple[str, ...]) -> str:
     return str(value)
 
 
+def parse_id(text: str, *, max_digits: int = 9) -> int | None:
+    """Return the number that *text* writes in ASCII digits, at most *max_digits* of them; None for anything else.
+
+    ``str.isdigit`` alone takes digits that ``int`` refuses, such as a superscript two. Nine digits fit every id.
+    """
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= max_digits else None
+
+
 def is_valid_id(key: Any) -> bool:
     """Tell whether *key* can be a row's id: what cannot, the databases refuse each in their own way."""
     return isinstance(key, int) and 0 < key < 2**31

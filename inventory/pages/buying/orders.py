@@ -14,7 +14,16 @@ from inventory.pages.buying import order_screen
 from inventory.pages.context import settings
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import MoneyField
-from inventory.pages.forms import DateField, Form, IdField, IdListField, TextField, load_form, load_query
+from inventory.pages.forms import (
+    DateField,
+    Form,
+    IdField,
+    IdListField,
+    TextField,
+    fields_by_id,
+    load_form,
+    load_query,
+)
 from inventory.web.access import current_person
 
 QUANTITY_PREFIX, COST_PREFIX = "quantity-", "cost-"  # the fields of the lines of a draft: quantity-3, cost-3
@@ -141,15 +150,10 @@ def edit_order_lines(key: int) -> AnyResponse:
 
 def _line_changes() -> dict[int, tuple[str, int | None]]:
     """Return by line what was typed as its quantity and its cost; raise Invalid naming a cost that is none."""
-    found: dict[int, tuple[str, int | None]] = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(QUANTITY_PREFIX)
-        if name.startswith(QUANTITY_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            found[int(number)] = (text, _parse_cost(number))
-    return found
+    return {line: (text, _parse_cost(line)) for line, text in fields_by_id(QUANTITY_PREFIX).items()}
 
 
-def _parse_cost(number: str) -> int | None:
+def _parse_cost(number: int) -> int | None:
     try:
         cost: int | None = MoneyField().deserialize(request.form.get(f"{COST_PREFIX}{number}", ""))
     except ValidationError as bad:

@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from inventory.pages import pages
 from inventory.pages.buying import receive_order_screen as domain
 from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import DateField, Form, TextField, load_texts
+from inventory.pages.forms import DateField, Form, TextField, fields_by_id, load_texts
 from inventory.pages.movements.adjustments_screen import bin_names
 from inventory.web.access import current_person, require_role
 
@@ -40,17 +40,14 @@ def receive_order_form(key: int) -> str:
 def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
     done = domain.receive_order(
-        key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
+        key,
+        {line: domain.ReceivedLine(**_received_line(line)) for line in fields_by_id("amount-")},
+        by=current_person().id,
     )
     for warning in dict.fromkeys(warning for receipt in done for warning in receipt.warnings):
         flash(warning, "warn")
     flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")
     return redirect_to("order", key)
-
-
-def _line_ids() -> list[int]:
-    endings = [name.removeprefix("amount-") for name in request.form if name.startswith("amount-")]
-    return [int(ending) for ending in endings if ending.isascii() and ending.isdigit() and len(ending) < 10]
 
 
 def _received_line(line: int) -> dict[str, Any]:

@@ -8,6 +8,7 @@ from flask import flash, g, render_template, request
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins
+from inventory.domain.common.validation import parse_id
 from inventory.pages import pages
 from inventory.pages.catalogue import bin_screen
 from inventory.pages.form_actions import form_action, redirect_to
@@ -68,8 +69,7 @@ def _short_part_id() -> int | None:
     """Return the part that a refused take wanted more of than there is (0: the only one here)."""
     if getattr(g.get("refused"), "reason", "") != "not_enough":
         return None
-    typed = request.form.get("part", "")
-    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else 0
+    return parse_id(request.form.get("part", "")) or 0
 
 
 @pages.get("/bins/<int:key>")

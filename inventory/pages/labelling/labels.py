@@ -8,6 +8,7 @@ from flask import Response, flash, redirect, render_template, request, session, 
 from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.domain.common.errors import Invalid
+from inventory.domain.common.validation import parse_id
 from inventory.domain.labelling import label_content, label_sizes, print_offsets
 from inventory.domain.labelling.label_sheet import LabelSheet, label_sheet
 from inventory.pages import pages
@@ -68,10 +69,8 @@ def _labelled_things(asked: dict[str, Any]) -> list[tuple[str, int]]:
 
 
 def _blank_bins(text: str) -> list[tuple[str, int]]:
-    first, _, last = text.partition("-")
-    if not all(one.isascii() and one.isdigit() and len(one) < 10 for one in (first, last)):
-        return []
-    return label_content.blank_labels_between(int(first), int(last))
+    first, _, last = map(parse_id, text.partition("-"))
+    return [] if first is None or last is None else label_content.blank_labels_between(first, last)
 
 
 def _print_settings(asked: dict[str, Any]) -> dict[str, Any]:

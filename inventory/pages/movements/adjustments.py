@@ -6,9 +6,10 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins as domain
+from inventory.domain.common.validation import parse_id
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, load_form, load_query
+from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, fields_by_id, load_form, load_query
 from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
 
@@ -70,7 +71,7 @@ class BinFilter(Form):
 def chosen_item() -> str:
     """Return what in the bin is meant when the page is opened from a lot or a piece."""
     for what in ("lot", "piece"):
-        if request.args.get(what, "").isdigit():
+        if parse_id(request.args.get(what, "")) is not None:
             return f"{what} {request.args[what]}"
     return ""
 
@@ -165,20 +166,14 @@ def record_count(key: int) -> Response:
     )
     for one in done:
         flash(one.sentence, "warn" if one.quantity else "good")
-    if request.form.get("onward", "").isdigit():
-        return redirect(url_for("pages.count_form", key=int(request.form["onward"])), 303)
-    return redirect_to("bin", key)
+    onward = parse_id(request.form.get("onward", ""))
+    return redirect_to("bin", key) if onward is None else redirect(url_for("pages.count_form", key=onward), 303)
 
 
 def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     """Return by lot what was typed, and what the book said when the page was made."""
-    found: dict[int, tuple[str, int | None]] = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(COUNTED_PREFIX)
-        if name.startswith(COUNTED_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            seen = request.form.get(f"{BOOKED_PREFIX}{number}", "")
-            found[int(number)] = (text, int(seen) if seen.isascii() and seen.isdigit() else None)
-    return found
+    booked = fields_by_id(BOOKED_PREFIX)
+    return {lot: (text, parse_id(booked.get(lot, ""))) for lot, text in fields_by_id(COUNTED_PREFIX).items()}
 
 
 def _render_bins() -> str:

@@ -6,15 +6,15 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.common import clock
+from inventory.domain.common.validation import parse_id
 from inventory.domain.proof import pieces as domain
 from inventory.domain.proof.proof_records import LoanRecord
 from inventory.pages import pages
 from inventory.pages.context import job_in_hand, settings, when
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_age import form_timestamp, minutes_since
-from inventory.pages.forms import CheckboxField, Form, IdField, TextField, load_form
+from inventory.pages.forms import CheckboxField, Form, IdField, TextField, fields_by_id, load_form
 from inventory.pages.proof import piece_screen
-from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.web.access import current_person, require_role
 
 STAYS_FITTED = "stays"  # the choice that a piece does not come back
@@ -178,7 +178,7 @@ def edit_piece(key: int) -> Response:
 
 def _render_proof_form(key: int) -> str:
     chosen = request.values.get("procedure", "")
-    desk = piece_screen.proof_screen(key, int(chosen) if chosen.isdecimal() else None)
+    desk = piece_screen.proof_screen(key, parse_id(chosen))
     asked = {"seen": desk.seen, "piece": desk.seen.piece, "part": desk.seen.part, "begun": form_timestamp()}
     return render_template("proof/proof_form.html", desk=desk, **asked)
 
@@ -198,7 +198,7 @@ def record_proof(key: int) -> Response:
     proved = piece_screen.record_typed_proof(
         key,
         asked["procedure"],
-        readings_from_form(),
+        fields_by_id("reading-"),
         by=current_person().id,
         instrument=asked["instrument"],
         note=asked["note"],

@@ -12,13 +12,22 @@ from inventory.domain.buying import incoming_plans as planning
 from inventory.domain.buying.incoming_records import IncomingCheckRecord
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.records import PieceRecord
+from inventory.domain.common.validation import parse_id
 from inventory.domain.quality import incoming_testing as domain
 from inventory.pages import pages
 from inventory.pages.catalogue.lots import render_lot
 from inventory.pages.form_actions import form_action, redirect_to
 from inventory.pages.form_fields import PercentField
-from inventory.pages.forms import CheckboxField, Form, IdField, IntegerField, TextField, load_form, load_query
-from inventory.pages.proof.reading_fields import readings_from_form
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IdField,
+    IntegerField,
+    TextField,
+    fields_by_id,
+    load_form,
+    load_query,
+)
 from inventory.pages.quality import incoming_screen
 from inventory.web.access import current_person, require_role
 from shared.codes import format_code
@@ -99,8 +108,7 @@ def incoming_checks() -> str:
 
 def _render_check(key: int) -> str:
     chosen = request.values.get("procedure", "")
-    known = int(chosen) if chosen.isascii() and chosen.isdigit() and len(chosen) < 10 else None
-    at = incoming_screen.incoming_check_screen(key, known)
+    at = incoming_screen.incoming_check_screen(key, parse_id(chosen))
     return render_template("quality/incoming_check.html", at=at, check=at.check, lot=at.check.lot, part=at.check.part)
 
 
@@ -119,7 +127,7 @@ def record_result(key: int) -> Response:
     by_procedure = None if good is not None else typed["procedure"]
     found = incoming_screen.record_typed_result(
         key,
-        readings_from_form(),
+        fields_by_id("reading-"),
         procedure_id=by_procedure,
         good=good,
         piece_id=typed["piece"],

@@ -9,11 +9,9 @@ from inventory.domain.stocktake import count_walks as domain
 from inventory.domain.stocktake.count_review import book_bins, end_walk, request_recount
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import Form, IdField, IdListField, TextField, load_form
+from inventory.pages.forms import Form, IdField, IdListField, TextField, fields_by_id, load_form
 from inventory.pages.stocktake import counting_screen
 from inventory.web.access import current_person, require_role
-
-LOT_FIELD_PREFIX = "lot-"  # the fields of a count: lot-3 is what was counted of lot 3
 
 
 class StartWalkForm(Form):
@@ -102,20 +100,10 @@ def enter_walk_count(key: int, place: int) -> Response:
     typed = load_form(WalkBinCountForm)
     seen = {piece: piece in typed["seen"] for piece in typed["asked"]}
     done = counting_screen.enter_count_from_form(
-        key, place, _counts_by_lot(), pieces=seen, line=typed["line"], by=current_person().id
+        key, place, fields_by_id("lot-"), pieces=seen, line=typed["line"], by=current_person().id
     )
     flash(f"Bin {done.bin.bin.shown_as}: {done.sentence}", "good" if done.bin.state == "booked" else "warn")
     return _redirect_to_next_bin(key)
-
-
-def _counts_by_lot() -> dict[int, str]:
-    """Return by lot what was typed."""
-    found = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(LOT_FIELD_PREFIX)
-        if name.startswith(LOT_FIELD_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            found[int(number)] = text
-    return found
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/leave-out")
