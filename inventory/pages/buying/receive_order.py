@@ -39,11 +39,8 @@ def receive_order_form(key: int) -> str:
 @form_action(_render_receive_order)
 def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
-    done = domain.receive_order(
-        key,
-        {line: domain.ReceivedLine(**_received_line(line)) for line in fields_by_id("amount-")},
-        by=current_person().id,
-    )
+    lines = {line: domain.ReceivedLine(**_received_line(line)) for line in fields_by_id("amount-")}
+    done = domain.receive_order(key, lines, by=current_person().id)
     for warning in dict.fromkeys(warning for receipt in done for warning in receipt.warnings):
         flash(warning, "warn")
     flash(f"{len(done)} {'lot is' if len(done) == 1 else 'lots are'} in: print labels below.", "good")

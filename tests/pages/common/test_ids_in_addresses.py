@@ -1,4 +1,4 @@
-"""An id in an address or a form is plain digits: other characters that count as digits mean nothing and crash nothing."""
+"""An id in an address or a form is plain digits; other characters that count as digits are no id."""
 
 from __future__ import annotations
 
