@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from seed.demo_bench import FIRST_DAY, DemoBench, OrderHabit
 
-DAYS_A_MONTH = 30.4375
 JOBS_IN_HISTORY = 352  # ordinary jobs; stories, swap tests and the last days bring it to about four hundred
 REVIEW_DAYS = 4
 EXPENSIVE_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a month: bought only when a job wants it
@@ -29,7 +29,7 @@ def _order_habit(bench: DemoBench, number: str, jobs: float, pieces: float) -> O
         return OrderHabit(offer.pack // 2, offer.pack, offer.pack + offer.pack // 2)
     if not jobs or (offer.price_minor / offer.pack > EXPENSIVE_MINOR and jobs < SELDOM):
         return OrderHabit(-1, 0, 0)
-    months = (offer.stated_days + REVIEW_DAYS) / DAYS_A_MONTH
+    months = (offer.stated_days + REVIEW_DAYS) / DAYS_PER_MONTH
     low = math.ceil(pieces * months + math.sqrt(pieces * months))
     fill = low + max(1, math.ceil(2.5 * pieces))
     return OrderHabit(low, fill, fill + offer.pack // 2)
@@ -42,7 +42,7 @@ def monthly_use(bench: DemoBench) -> dict[str, tuple[float, float]]:
     weights = _weights(bench)
     for cause in bench.sheets.causes:
         share = bench.sheets.models[cause.model].share / shares * cause.weight / weights[cause.model]
-        rate = JOBS_IN_HISTORY / (FIRST_DAY / DAYS_A_MONTH) * share
+        rate = JOBS_IN_HISTORY / (FIRST_DAY / DAYS_PER_MONTH) * share
         for part, pieces in ((cause.part, cause.usual_pieces), *cause.also):
             jobs, before = use[part]
             use[part] = jobs + rate, before + rate * pieces

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.reorder.demand import (
-    DAYS_PER_MONTH,
     BoolArray,
     DemandConstants,
     EventHistory,

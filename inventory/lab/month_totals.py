@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, EventHistory, IntArray
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
+from inventory.reckoning.reorder.demand import EventHistory, IntArray
 
 MAX_CELLS = 20_000_000
 """A table of more numbers than this is refused rather than run out of memory on."""

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 from scipy import integrate, special, stats
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import demand_chances, job_count_chances, month_count_chances
-from inventory.reckoning.reorder.demand import DAYS_PER_MONTH, DemandPosterior
+from inventory.reckoning.reorder.demand import DemandPosterior
 from inventory.reckoning.reorder.lead_time import fixed_lead_times, learn_lead_times
 from inventory.reckoning.reorder.service_level import ProtectionInterval, demand_distribution
 

@@ -19,6 +19,7 @@ from inventory.domain.diagnosis.step_durations import shop_with_durations
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import piece_statuses
 from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
+from inventory.reckoning.common.durations import DAYS_PER_YEAR
 from inventory.reckoning.common.kind_defaults import KindDefaults
 from inventory.reckoning.diagnosis.priors import smoothed_share
 from inventory.reckoning.diagnosis.spare_value import (
@@ -31,7 +32,7 @@ from inventory.reckoning.diagnosis.spare_value import (
 )
 from inventory.store.tables import Job, Loan, Order, OrderLine, Part, Piece, Suspect
 
-YEAR = timedelta(days=365.25)
+YEAR = timedelta(days=DAYS_PER_YEAR)
 MAX_YEARS, MIN_YEARS = 2.0, 0.5  # assumed: jobs older than that say little; less would be guessing
 PRIOR_AT_FAULT, PRIOR_AT_FAULT_WEIGHT = 0.3, 2.0  # assumed chance that a suspect is the fault, as so many jobs
 PRIOR_ORDERED_WEIGHT = 5.0  # jobs that the measured habits of ordering count as

@@ -32,8 +32,8 @@ from inventory.reckoning.proof.piece_events import (
     SwapResult,
 )
 from inventory.store import tables as t
+from inventory.store.connection import batches
 
-BATCH_SIZE = 500
 DEFAULT_OTHERS_GOOD = 0.5  # assumed chance that all else in a unit was good, where the loan does not say
 
 
@@ -49,11 +49,7 @@ class PieceLog:
 
 def piece_logs(piece_ids: Iterable[int], at: datetime) -> list[PieceLog]:
     """Return the logs of pieces as they were believed at *at*, events up to then."""
-    ids = list(dict.fromkeys(piece_ids))
-    found: list[PieceLog] = []
-    for start in range(0, len(ids), BATCH_SIZE):
-        found += _logs_of_batch(ids[start : start + BATCH_SIZE], at)
-    return found
+    return [log for batch in batches(dict.fromkeys(piece_ids)) for log in _logs_of_batch(batch, at)]
 
 
 def _logs_of_batch(ids: Sequence[int], at: datetime) -> list[PieceLog]:
@@ -142,11 +138,10 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], at: datetime) -> dict[int, lis
 def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     """Return by proof which readings failed, in words."""
     said: dict[int, list[str]] = defaultdict(list)
-    for start in range(0, len(proof_ids), BATCH_SIZE):
-        some = proof_ids[start : start + BATCH_SIZE]
+    for batch in batches(proof_ids):
         rows = (
             t.ProofReading.select()
-            .where(t.ProofReading.proof << some, ~t.ProofReading.passed)
+            .where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
             .order_by(t.ProofReading.position)
         )
         for row in rows:

@@ -11,10 +11,11 @@ from inventory.domain.common import clock
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord, from_row
 from inventory.domain.common.validation import get_row
 from inventory.domain.proof.piece_locations import piece_locations
-from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
+from inventory.domain.proof.piece_logs import PieceLog, piece_logs
 from inventory.domain.proof.proof_records import PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
 from inventory.reckoning.proof.standing import assess_standing, chance_text
+from inventory.store.connection import batches
 from inventory.store.tables import Lot, Part, Piece
 
 STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
@@ -75,10 +76,9 @@ def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list
     """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
     ids = list(dict.fromkeys(piece_ids))
     found: dict[int, PieceStatus] = {}
-    for start in range(0, len(ids), BATCH_SIZE):
-        some = ids[start : start + BATCH_SIZE]
-        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << some))
-        places, standings = piece_locations(rows), standings_of(some, at)
+    for batch in batches(ids):
+        rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << batch))
+        places, standings = piece_locations(rows), standings_of(batch, at)
         for row in rows:
             found[row.id] = PieceStatus(
                 from_row(PieceRecord, row),

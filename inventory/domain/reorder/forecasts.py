@@ -17,13 +17,12 @@ from inventory.domain.common import clock
 from inventory.domain.reorder.reorder_assessment import ReorderAssessment
 from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
 from inventory.reckoning.reorder.service_level import ServiceMeasure
-from inventory.store.connection import database, execute, transaction
+from inventory.store.connection import batches, database, execute, transaction
 from inventory.store.fields import from_micros, to_micros
 
 DAY_MICROS = 86_400_000_000  # microseconds
 FOLLOW_GRACE = timedelta(days=1)  # on top of the time between looks: an order this soon follows the advice
 RETENTION = timedelta(days=3 * 365)
-_BATCH_SIZE = 500
 _INSERT = (
     "INSERT INTO forecasts (part_id, day, given, until, follow_days, promise, target, portion, position, promised,"
     " level, level_kept, risk, counts) VALUES {rows} ON CONFLICT (part_id, day) DO NOTHING"
@@ -80,9 +79,8 @@ def _rows_to_save(advised: ReorderAssessment, places: IntArray, looked_at: bool)
 def _insert_rows(rows: list[tuple[Any, ...]]) -> None:
     marks = f"({', '.join('?' * len(rows[0]))})"
     with transaction():
-        for start in range(0, len(rows), _BATCH_SIZE):
-            some = rows[start : start + _BATCH_SIZE]
-            execute(_INSERT.format(rows=", ".join([marks] * len(some))), *(value for row in some for value in row))
+        for batch in batches(rows):
+            execute(_INSERT.format(rows=", ".join([marks] * len(batch))), *(value for row in batch for value in row))
 
 
 def _forecast_rows(

@@ -16,9 +16,9 @@ from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common.shop import ShopConfig
 from inventory.reckoning.reorder.offer_choice import PriceLadders
 from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer
-from inventory.store.connection import execute
+from inventory.store.connection import execute, run_for
 
-_BATCH_SIZE = 500
+_MANY_PARTS = 5000  # from here on one pass over all is faster
 
 
 class OfferTerms(NamedTuple):
@@ -86,14 +86,10 @@ def offer_terms(part_ids: Sequence[int], shop: ShopConfig) -> list[OfferTerms]:
 
 
 def _rows_for_parts(sql: str, part_ids: Sequence[int]) -> Iterable[Any]:
-    if len(part_ids) > 10 * _BATCH_SIZE:
-        wanted = set(part_ids)
-        return [one for one in execute(sql.format(only="")).fetchall() if one[0] in wanted]
-    found: list[Any] = []
-    for start in range(0, len(part_ids), _BATCH_SIZE):
-        some = part_ids[start : start + _BATCH_SIZE]
-        found += execute(sql.format(only=f" AND f.part_id IN ({', '.join('?' * len(some))})"), *some).fetchall()
-    return found
+    if len(part_ids) > _MANY_PARTS:
+        chosen = set(part_ids)
+        return [row for row in execute(sql.format(only="")).fetchall() if row[0] in chosen]
+    return run_for(sql.format(only=" AND f.part_id IN ({ids})"), part_ids)
 
 
 def _terms_from_offer(one: Any, shared: LinesPerParcelTable) -> OfferTerms:

@@ -28,11 +28,10 @@ from inventory.domain.reorder.reorder_list import (
     offers_by_id,
     suggest_purchase,
 )
+from inventory.reckoning.common.durations import DAYS_PER_YEAR
 from inventory.reckoning.reorder.joint_replenishment import ReplenishmentLine, can_join_level, plan_order
 from inventory.reckoning.reorder.order_quantity import round_up_to_packs
 from inventory.store.tables import Supplier
-
-DAYS_PER_YEAR = 365.25
 
 
 def suggested_orders(limit: int = 200) -> list[SuggestedOrder]:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from inventory.domain.buying.order_records import LeadTimeRecord, PurchaseSuggestion, ReorderAdvice, UseRecord
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import PartRecord
+from inventory.reckoning.common.durations import DAYS_PER_MONTH, DAYS_PER_YEAR
 from inventory.reckoning.reorder.explanation import LevelExplanation
 
 
@@ -30,7 +31,7 @@ def format_years(years: float) -> str:
         return _count_of(round(years, 1) if years < 10 else round(years), "year")
     if years >= 2 / 12:
         return _count_of(round(years * 12), "month")
-    return _count_of(max(1, round(years * 365.25)), "day")
+    return _count_of(max(1, round(years * DAYS_PER_YEAR)), "day")
 
 
 def _count_of(value: float, what: str) -> str:
@@ -223,6 +224,6 @@ def _describe_history(why: LevelExplanation, uses: Sequence[UseRecord]) -> str:
 def _describe_demand(why: LevelExplanation, unit: str) -> str:
     none, most = float(why.pieces[0]), int((why.cumulative >= 0.9).argmax())
     return (
-        f"Over the {why.months * 30.4375:.0f} days until the next delivery is in, nothing is wanted with a chance of "
-        f"{format_chance(none)}; nine times in ten it is at most {_count_in_unit(most, unit)}."
+        f"Over the {why.months * DAYS_PER_MONTH:.0f} days until the next delivery is in, nothing is wanted with a "
+        f"chance of {format_chance(none)}; nine times in ten it is at most {_count_in_unit(most, unit)}."
     )

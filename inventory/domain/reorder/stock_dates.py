@@ -14,12 +14,12 @@ from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
 from inventory.domain.common.validation import clean_text, get_row, update_versioned
 from inventory.domain.reorder.reorder_list import advice_for_parts
+from inventory.reckoning.common.durations import DAYS_PER_YEAR
 from inventory.reckoning.stock.shelf_life import FLOOR_LIFE_HOURS, FloorLife, LotOutlook, ShelfLot, lot_outlooks
 from inventory.store.connection import execute, transaction
 from inventory.store.tables import BagOpening, Bake, Lot, Part, PartStorage
 
 MOISTURE_LEVELS = ("", *FLOOR_LIFE_HOURS)
-DAYS_PER_YEAR = 365.25
 MAX_DAYS_OPENED = 3650
 TIME_ZONE_TOLERANCE = timedelta(days=1)  # a day noted in the bench's own time zone may be ahead of UTC's
 

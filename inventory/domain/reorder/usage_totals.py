@@ -31,9 +31,9 @@ from inventory.reckoning.reorder.demand import (
     event_history,
 )
 from inventory.reckoning.reorder.portions import to_portions, usual_portions
+from inventory.store import ledger
 from inventory.store.connection import database, execute
 from inventory.store.fields import from_micros, to_micros
-from inventory.store.ledger import GENESIS_DIGEST
 
 DAY_MICROS = 86_400_000_000  # microseconds
 MAX_PARTS_IN_FILTER = 400  # so many parts are summed up one by one; more, all together
@@ -118,13 +118,15 @@ def _is_cache_valid(kept: _Cache, constants: DemandConstants, now: int) -> bool:
     if kept.database is not database.obj or kept.constants != constants or (len(kept.at) and now < kept.at.max()):
         return False
     found = (
-        execute("SELECT digest FROM movements WHERE id = ?", kept.line).fetchone() if kept.line else (GENESIS_DIGEST,)
+        execute("SELECT digest FROM movements WHERE id = ?", kept.line).fetchone()
+        if kept.line
+        else (ledger.GENESIS_DIGEST,)
     )
     return found is not None and found[0] == kept.digest
 
 
 def _refreshed(known: _Cache | None, constants: DemandConstants, now: int) -> _Cache:
-    line, digest = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+    line, digest = ledger.head()
     mark = tuple(execute("SELECT COUNT(*), COALESCE(SUM(version), 0), COALESCE(MAX(id), 0) FROM parts").fetchone())
     if known is not None and (known.line, known.mark) == (line, mark):
         return known
@@ -143,7 +145,7 @@ def _realigned(known: _Cache | None, parts: PartColumns, constants: DemandConsta
     fresh = _Cache(
         database.obj,
         0,
-        GENESIS_DIGEST,
+        ledger.GENESIS_DIGEST,
         (),
         constants,
         UsageTotals(parts, stats, np.zeros(size, np.int64)),

@@ -62,8 +62,7 @@ def enter_count(
 
 
 def _check_nothing_moved(bin_id: int, line: int) -> None:
-    head = int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
-    if isinstance(line, bool) or not isinstance(line, int) or not 0 <= line <= head:
+    if isinstance(line, bool) or not isinstance(line, int) or not 0 <= line <= ledger.head()[0]:
         raise Invalid("Open the page of the bin again, then count.", errors={"line": ["not a line of the ledger"]})
     if _moved_since(bin_id, line, "kind <> 'count'"):
         raise Conflict(

@@ -18,6 +18,7 @@ from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.records import BinRecord, LotRecord, PieceRecord, from_row
 from inventory.domain.common.validation import clean_text, get_row
 from inventory.domain.stocktake.count_records import BinToCount, CountWalkRecord, LotToCount, WalkBinRecord
+from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.job_use import STANDS
 from inventory.store.tables import Balance, Bin, CountEntry, CountWalk, Loan, Lot, Person, Piece, WalkBin
@@ -172,7 +173,7 @@ def walk_bin_row(walk_id: int, bin_id: int) -> Any:
 def bin_to_count(walk_id: int, bin_id: int) -> BinToCount:
     """Return what to count in a bin of a walk; a lot that ran out there last is asked for too."""
     found, of = get_walk(walk_id), walk_bin_row(walk_id, bin_id)
-    line = int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
+    line = ledger.head()[0]
     again = "The last count was a surprise: please count it once more." if of.state == "recount" else ""
     lots = [(one, None if found.blind else booked) for one, booked in lots_to_count(bin_id)]
     gone = [(lot, None if found.blind else 0) for lot in used_up_lots(bin_id)]

@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 from inventory.domain.buying.order_records import AdviceExplanation, StockOverTime, StockPoint
 from inventory.domain.reorder.usage import kinds_of_use
 from inventory.pages.reorder.demand_chart import AxisTick, axis_label, nice_ticks
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from shared.quantities import format_quantity
 
 _AmountBand = tuple[int, int, float]  # left by then: most, fewest, and the chance of it
@@ -123,7 +124,7 @@ def reorder_chart(found: AdviceExplanation, over: StockOverTime, now: datetime) 
             (now - over.since).days, sum(p.change for p in points if p.kind == "receive"), len(came),
             -sum(p.change for p in used), heights[-1], min(heights), max(heights),
         ),
-        round(found.reckoned.months * 30.4375), max(0.0, 1 - sum(chance for *_, chance in bars)),
+        round(found.reckoned.months * DAYS_PER_MONTH), max(0.0, 1 - sum(chance for *_, chance in bars)),
     )  # fmt: skip
 
 

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 
 from inventory.reckoning.common.bayes import DEFAULT_MASK, DEFAULT_MISREAD
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.common.value_checks import check_chance, check_count
-
-DAYS_PER_MONTH = 30.4375  # 365.25 / 12
 
 
 def to_utc(stamp: date) -> datetime:

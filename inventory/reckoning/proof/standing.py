@@ -19,9 +19,9 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 
 from inventory.reckoning.common.bayes import proof_likelihoods, swap_likelihoods, update_p_good
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.common.kind_defaults import KindDefaults
 from inventory.reckoning.proof.piece_events import (
-    DAYS_PER_MONTH,
     Exposure,
     FromDonor,
     FromLot,

@@ -22,12 +22,11 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
-
-DAYS_PER_MONTH = 30.4375
-"""Days of the average month: 365.25 / 12."""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import ArrayLike
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import (
     add_next_job,
     demand_chances,
@@ -22,7 +23,6 @@ from inventory.reckoning.reorder.compound_demand import (
     month_count_chances,
 )
 from inventory.reckoning.reorder.demand import (
-    DAYS_PER_MONTH,
     BoolArray,
     DemandPosterior,
     FloatArray,

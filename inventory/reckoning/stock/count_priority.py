@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.common.value_checks import check_amount, check_count
 
 PRIOR_SLIPS, PRIOR_MOVEMENTS = 0.5, 50.0
@@ -22,7 +23,6 @@ SLIPS_PER_MONTH = 0.02
 SHARE_WRONG = 0.15
 """How much of a bin's value is off when its book is wrong (assumed)."""
 
-DAYS_PER_MONTH = 30.4375
 
 TOLERANCE_PIECES, TOLERANCE_SHARE = 1, 0.05
 """A difference of no more than a piece, or 5 % of the booked number, is no surprise (assumed)."""

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.common.bayes import swap_likelihood_ratio, update_p_good
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.common.kind_defaults import KIND_DEFAULTS, defaults_for, with_overrides, with_rated_matings
 from inventory.reckoning.proof.piece_events import (
-    DAYS_PER_MONTH,
     Exposure,
     FromDonor,
     FromLot,

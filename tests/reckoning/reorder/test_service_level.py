@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inventory.reckoning.common.durations import DAYS_PER_MONTH
 from inventory.reckoning.reorder.compound_demand import demand_chances, month_count_chances
 from inventory.reckoning.reorder.demand import (
-    DAYS_PER_MONTH,
     DemandAverages,
     DemandConstants,
     DemandPosterior,
