@@ -9,8 +9,8 @@ from inventory.api.catalogue.stock_schemas import LotOut, PieceOut
 from inventory.api.pagination import PageQuery
 from inventory.api.schema import BodySchema, QuerySchema, ResponseSchema
 from inventory.domain.catalogue.history import MOVEMENT_KINDS
+from inventory.domain.catalogue.lots import TEXT_LIMITS
 from inventory.domain.common.validation import LOT_ORIGINS, MAX_QUANTITY
-from inventory.domain.movements.receive import TEXT_LIMITS
 from shared.urls import api_path
 
 MAX_REASON_LENGTH = 300

@@ -19,6 +19,7 @@ T = TypeVar("T", bound=Table)
 MAX_QUANTITY = 1_000_000_000  # base units in one movement; more is a typing slip
 PART_KINDS = ("connector", "fan", "supply", "consumable", "module", "hardware", "other")
 KEPT_MODES = ("counted", "individually", "by level")
+MIN_TARGET, MAX_TARGET = 0.5, 0.999  # the share of a promise that is to be kept
 PROMISES = tuple(measure.value for measure in ServiceMeasure)
 LOT_ORIGINS = ("delivery", "donor", "left over", "found")
 

@@ -214,7 +214,7 @@ def _hold_events_by_lot(lots: Iterable[int]) -> dict[int, list[PieceEvent]]:
     by_lot: dict[int, list[PieceEvent]] = defaultdict(list)
     for one in t.Hold.select().where(t.Hold.lot << list(lots)).order_by(t.Hold.at, t.Hold.id):
         by_lot[one.lot_id].append(LotHeld(one.at, one.reason))
-        if one.ended is not None and not one.condemned:
+        if one.is_released:
             by_lot[one.lot_id].append(LotReleased(one.ended))
     return by_lot
 

@@ -90,6 +90,16 @@ class Hold(Table):
     class Meta:
         table_name = "holds"
 
+    @property
+    def is_released(self) -> bool:
+        """Tell whether people may pull from the lot again: it ended, and not by scrapping the rest."""
+        return self.ended is not None and not self.condemned
+
+    @classmethod
+    def current_of(cls, lot_id: int) -> Any:
+        """Return the hold that keeps a lot from being pulled from, the one that is not released, or None."""
+        return cls.get_or_none(cls.lot == lot_id, cls.ended.is_null() | cls.condemned)
+
 
 # one open hold a lot
 Hold.add_index(Hold.lot, unique=True, where=Hold.ended.is_null(), name="holds_one_open")
