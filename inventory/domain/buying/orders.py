@@ -23,6 +23,7 @@ from inventory.domain.common.paging import paginate
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import PartRecord, ResultPage, from_row
 from inventory.domain.common.validation import (
+    check_field_names,
     clean_text,
     get_row,
     update_versioned,
@@ -75,9 +76,7 @@ def edit_order(order_id: int, version: int | None = None, **changes: Any) -> Ord
         found = get_row(Order, order_id, "order")
         given: dict[str, Any] = {n: getattr(found, n) for n in ("number", "reference", "note")}
         dates = {"expected": found.expected, "shipping_minor": found.shipping_minor}
-        unknown = set(changes) - set(given) - set(dates)
-        if unknown:
-            raise Invalid(f"An order has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+        check_field_names(changes, (*given, *dates), "An order has no {}.")
         texts = _validated_texts(**{n: changes.get(n, value) for n, value in given.items()})
         shipping = validated_money(changes.get("shipping_minor", found.shipping_minor), "shipping_minor")
         expected = _validated_day(changes.get("expected", found.expected))

@@ -12,7 +12,6 @@ from inventory.domain.common.records import MovementRecord, ResultPage
 from inventory.domain.common.validation import get_row
 from inventory.store import ledger
 from inventory.store.tables import Bin, Job, Lot, Movement, Part, Person, Piece
-from shared.codes import format_code
 
 MOVEMENT_KINDS = ledger.MOVEMENT_KINDS
 
@@ -63,8 +62,8 @@ def _record(one: Any) -> MovementRecord:
     return MovementRecord(
         id=one.id, entry=one.entry, at=one.at, kind=one.kind, part_id=one.part_id, part_number=one.part.number,
         part_name=one.part.name, unit=one.part.unit, lot_id=one.lot_id, lot_code=one.lot.code, bin_id=one.bin_id,
-        bin_name=one.bin.name or one.bin.code, piece_id=one.piece_id,
-        piece_name=(piece.name or format_code(piece.code)) if piece else "", quantity=one.quantity, job_id=one.job_id,
+        bin_name=one.bin.shown_as, piece_id=one.piece_id,
+        piece_name=piece.shown_as if piece else "", quantity=one.quantity, job_id=one.job_id,
         job_number=one.job.number if one.job_id else "", person=one.person.shown_as if one.person_id else "",
         reason=one.reason, one_off=one.one_off, reverses_id=one.reverses_id,
         reversed=getattr(one, "undone_by", None) is not None, digest=one.digest,

@@ -116,7 +116,7 @@ def holds(lot_id: int) -> list[HoldRecord]:
     return [_hold_record(hold) for hold in Hold.select().where(Hold.lot == lot_id).order_by(Hold.id.desc())]
 
 
-def _hold_record(hold: Hold) -> HoldRecord:
+def _hold_record(hold: Any) -> HoldRecord:
     return from_row(
         HoldRecord, hold, person=hold.person.shown_as if hold.person_id else "",
         ended_by=hold.ended_by.shown_as if hold.ended_by_id else "",

@@ -90,8 +90,7 @@ def _piece_hits(text: str) -> list[SearchHit]:
         .order_by(Piece.name)
     )
     return [
-        SearchHit("piece", one.id, one.name or format_code(one.code), one.part.name, one.code, one.name or "")
-        for one in _limited(query)
+        SearchHit("piece", one.id, one.shown_as, one.part.name, one.code, one.name or "") for one in _limited(query)
     ]
 
 

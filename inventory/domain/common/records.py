@@ -8,7 +8,7 @@ from datetime import date, datetime
 from functools import cache
 from typing import Any, TypeVar
 
-from shared.codes import format_code
+from shared.codes import name_or_code
 
 R = TypeVar("R")
 
@@ -134,7 +134,7 @@ class BinRecord:
     @property
     def shown_as(self) -> str:
         """What people call this bin."""
-        return self.name or format_code(self.code)
+        return name_or_code(self.name, self.code)
 
 
 @dataclass(frozen=True)
@@ -204,7 +204,7 @@ class PieceRecord:
     @property
     def shown_as(self) -> str:
         """What people call this piece."""
-        return self.name or format_code(self.code)
+        return name_or_code(self.name, self.code)
 
 
 @dataclass(frozen=True)

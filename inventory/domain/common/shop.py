@@ -235,18 +235,15 @@ def _validated_value(setting: Any, value: Any) -> Any:
     if setting.name == "promise":
         return _validated_promise(value, "promise")
     if setting.name == "promises":
-        return {
-            kind: _validated_promise(promise, "promises") for kind, promise in _validated_kinds(value, "promises")
-        }
+        pairs = _pairs_by_kind(value, "promises")
+        return {kind: _validated_promise(promise, "promises") for kind, promise in pairs}
     if setting.name == "targets":
         target = next(field for field in fields(ShopConfig) if field.name == "target")
-        return {
-            kind: _validated_number(target, share, "targets") for kind, share in _validated_kinds(value, "targets")
-        }
+        return {kind: _validated_number(target, share, "targets") for kind, share in _pairs_by_kind(value, "targets")}
     return _validated_number(setting, value, setting.name)
 
 
-def _validated_kinds(value: Any, name: str) -> Any:
+def _pairs_by_kind(value: Any, name: str) -> Any:
     if not isinstance(value, Mapping) or not set(value) <= set(PART_KINDS):
         raise invalid_field(name, f"The {name} are pairs of a kind ({', '.join(PART_KINDS)}) and its value.")
     return value.items()

@@ -144,7 +144,7 @@ def _step_from_shelf(node: str, suspect: Any, price: UnitPurchase, own: ShopConf
     if not there:
         return None
     bad = 1.0 - p_good_of_lot(there[0].lot)
-    name = there[0].bin.name or there[0].bin.code
+    name = there[0].bin.shown_as
     remedy = Remedy(node, SPARE, own.minutes_fit, bad, bad, price.price_minor, own.minutes_back)
     return CandidateStep(
         remedy, suspect, SHELF, f"Fit a new {suspect.name} from bin {name}", None, there[0].bin.id, name

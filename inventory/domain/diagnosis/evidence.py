@@ -163,7 +163,7 @@ def _resolve_loans(job: Job, loan_ids: Sequence[int] | None) -> list[Any]:
     if not found:
         raise _missing_field("loan_ids")
     for one in found:
-        name = one.piece.name or one.piece.code
+        name = one.piece.shown_as
         if one.job_id != job.id or one.ended is not None:
             raise Conflict(f"{name} is not out to job {job.number}: take it first.", reason="not_out")
         if one.suspect_id is None:

@@ -76,7 +76,7 @@ def _closing_record(closed: JobRecord, made: Any, not_carried: str) -> ClosingRe
     return ClosingRecord(
         closed, made.at, person.shown_as if person else "", tuple(one.name for one in was), made.something_else,
         tuple(
-            CarriedBackRecord(one.piece_id, one.piece.name or one.piece.code, one.p_before, one.p_after)
+            CarriedBackRecord(one.piece_id, one.piece.shown_as, one.p_before, one.p_after)
             for one in filter_by(PieceOutcome, closing=made.id)
         ),
         not_carried,

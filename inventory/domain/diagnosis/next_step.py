@@ -134,9 +134,7 @@ def _summary(steps: Sequence[r.NextStepRecord], begun: OpenTests, found: Weighed
 
 def _bring_back_reminder(begun: OpenTests, why: str) -> str:
     """Remind of the pieces that are out and have nothing more to tell; with no reason, of every one that is out."""
-    names = [
-        str(one.loan.piece.name or one.loan.piece.code) for one in begun.out.values() if not why or one.told is False
-    ]
+    names = [str(one.loan.piece.shown_as) for one in begun.out.values() if not why or one.told is False]
     if not names:
         return ""
     because = f": {why}" if why else ", with its result"
@@ -151,7 +149,7 @@ def _worked_summary(begun: OpenTests, found: WeighedCase) -> str:
         if loan is not None:
             place = found.made.place_of[suspect.id]
             bad = chance_text(found.said.p_bad[found.made.original[place]])
-            name = loan.piece.name or loan.piece.code
+            name = loan.piece.shown_as
             said.append(f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. ")
     return "".join(said)
 

@@ -47,7 +47,7 @@ def _surplus_part(
     job_id: int, suspect: Any, lot: Any, quantity: int, bin_: Any, piece: Any = None, *, taken: bool = True
 ) -> SurplusPart:
     ran = _unit_ran_with(job_id, lot.id)
-    had = "The job took it" if taken else f"It came in for this job and lies in {bin_.name or bin_.code}"
+    had = "The job took it" if taken else f"It came in for this job and lies in {bin_.shown_as}"
     proof = "; the unit worked with it, which is its proof" if ran else ""
     name = suspect.part.name
     return SurplusPart(
@@ -56,7 +56,7 @@ def _surplus_part(
         quantity,
         taken,
         bin_.id,
-        bin_.name or bin_.code,
+        bin_.shown_as,
         ran,
         f"{name}: it was not the {suspect.name}. {had}{proof}. It can be kept as a spare.",
         piece.id if piece is not None else None,
@@ -92,8 +92,8 @@ def keep_as_spare(
             proofs.record_run_in_unit(kept.id, job_id, note="kept as a spare", by=by)
         bin_ = get_row(Bin, kept.bin_id, "bin")
         proof = "Its run in the unit is its proof" if ran else "Prove it before you rely on it"
-        sentence = f"{kept.shown_as} is a spare in {bin_.name or bin_.code} now. {proof}; print its label."
-        return KeptSpare(kept, bin_.id, bin_.name or bin_.code, ran, sentence)
+        sentence = f"{kept.shown_as} is a spare in {bin_.shown_as} now. {proof}; print its label."
+        return KeptSpare(kept, bin_.id, bin_.shown_as, ran, sentence)
 
 
 def _keep_loose_unit(job_id: int, lot_id: int, bin_id: int | None, name: str, by: int | None) -> PieceRecord:

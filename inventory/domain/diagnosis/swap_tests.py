@@ -110,7 +110,7 @@ def refit_returned_piece(loan_id: int, *, by: int | None = None) -> LoanEnded:
     """
     with ledger.ledger_transaction():
         found = get_row(Loan, loan_id, "loan")
-        name = found.piece.name or found.piece.code
+        name = found.piece.shown_as
         if found.ended is None:
             raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
         if found.result != SWAP_RESULTS[0] or found.stayed:
@@ -178,7 +178,7 @@ def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: Standin
     """Say what speaks against relying on this piece in this unit."""
     if standing.word != "proved":
         good = chance_text(standing.p_good)
-        yield f"{piece.name or piece.code} is {standing.word} ({good} good). {standing.why} {standing.worth}"
+        yield f"{piece.shown_as} is {standing.word} ({good} good). {standing.why} {standing.worth}"
     if piece.lot.on_hold:
         yield f"Its lot {piece.lot.code} is on hold: it may not stay fitted."
     if suspect is not None and suspect.part_id is not None:
@@ -231,7 +231,7 @@ def _end_loan(
 def _write_loan_end(found: Loan, **what: Any) -> None:
     done = Loan.update(ended=clock.now(), **what).where(Loan.id == found.id, Loan.ended.is_null()).execute()
     if done != 1:
-        name = found.piece.name or found.piece.code
+        name = found.piece.shown_as
         raise Conflict(
             f"The swap test of {name} on job {found.job.number} has ended already ({found.result}): "
             "scan the piece to see where it is.",

@@ -91,7 +91,7 @@ def pull_piece(
         )
         entry = ledger.append_lines([line], clock.now())
         _count_towards_need(entry, asked, piece.part, job_id, 1, differed, by)
-    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {said}.")
+    sentence = f"Piece {piece.shown_as} taken" + (f" for job {job.number}." if job else f": {said}.")
     return ActionResult(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
         left_in_bin=_left_in_bin(piece.bin_id, piece.part_id),
@@ -190,7 +190,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
         return next(iter(inside))
     if inside:
         raise Invalid(f"Bin {bin_.name} holds several parts: say which one.", reason="which_part")
-    raise Conflict(f"Bin {bin_.name or bin_.code} is empty: nothing to take.", reason="not_enough")
+    raise Conflict(f"Bin {bin_.shown_as} is empty: nothing to take.", reason="not_enough")
 
 
 def on_hold_error(lot: Lot) -> Conflict:
@@ -273,7 +273,7 @@ def _left_in_bin(bin_id: int, part_id: int) -> int:
 def get_available_piece(piece_id: int) -> Piece:
     """Return the row of a piece that is in its bin and not lent; raise Conflict saying where it is instead."""
     piece = get_row(Piece, piece_id, "piece")
-    name = piece.name or piece.code
+    name = piece.shown_as
     loan = Loan.get_or_none(Loan.piece == piece_id, Loan.ended.is_null())
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
@@ -311,6 +311,6 @@ def _put_back_lines(
 def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, said: str) -> ledger.LedgerLine:
     last = next((line for one, line in job_use.pieces_of_job(job.id) if one.id == piece.id), None)
     if last is None:
-        raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
+        raise Conflict(f"Job {job.number} does not have piece {piece.shown_as}.", reason="more_than_taken")
     into = claim_bin(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
     return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, said)

@@ -24,7 +24,7 @@ from inventory.domain.movements.substitute_records import (
     TakeableBin,
 )
 from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import most_trusted_first, piece_statuses
 from inventory.reckoning.stock.substitution import Difference, can_substitute, differences
 from inventory.store.connection import transaction
 from inventory.store.fields import from_micros
@@ -107,7 +107,7 @@ def _fittable_pieces(part_id: int) -> list[PieceStatus]:
         for statuse in piece_statuses([piece.id for piece in bins.stocked_pieces(part_id=part_id)])
         if statuse.where.state == "in bin" and not statuse.piece.spare and not statuse.lot.on_hold
     ]
-    return sorted(free, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))[:3]
+    return most_trusted_first(free)[:3]
 
 
 # ---- what happened before --------------------------------------------------------------------------------

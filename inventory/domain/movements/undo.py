@@ -81,7 +81,7 @@ def _check_piece_unmoved(one: Any) -> None:
     if Loan.select().where(Loan.piece == one.piece_id, Loan.ended.is_null()).exists():
         raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
     if one.quantity < 0 and execute(_LATER_PIECE_MOVEMENTS, one.piece_id, one.id, one.entry).fetchone()[0]:
-        raise _moved_on_error(f"Piece {one.piece.name or one.piece.code}")
+        raise _moved_on_error(f"Piece {one.piece.shown_as}")
 
 
 _JOB_LOT_MOVEMENTS = (

@@ -66,7 +66,7 @@ def loan_record(one: Any) -> LoanRecord:
     return from_row(
         LoanRecord, one, piece_code=one.piece.code, piece_name=one.piece.name, part_id=one.piece.part_id,
         part_name=one.piece.part.name, job_number=one.job.number,
-        suspect=one.suspect.name if one.suspect_id else "", bin_name=one.bin.name or one.bin.code,
+        suspect=one.suspect.name if one.suspect_id else "", bin_name=one.bin.shown_as,
         taken_by=one.taker.shown_as if one.taken_by_id else "",
         ended_by=one.ender.shown_as if one.ended_by_id else "",
         overdue=one.ended is None and one.due < clock.now(),

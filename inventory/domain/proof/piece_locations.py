@@ -25,7 +25,7 @@ def piece_locations(pieces: Sequence[Any]) -> dict[int, PieceLocation]:
         elif piece.id in out:
             found[piece.id] = _loan_location(out[piece.id], bins[piece.bin_id])
         else:
-            name = bins[piece.bin_id].name or bins[piece.bin_id].code
+            name = bins[piece.bin_id].shown_as
             found[piece.id] = PieceLocation("in bin", f"in bin {name}", piece.bin_id, name)
     return found
 
@@ -51,7 +51,7 @@ def _loan_location(loan: Any, home: Bin) -> PieceLocation:
     overdue = loan.due < clock.now()
     words = f"out with job {loan.job.number} since {loan.taken:%d %b %Y}"
     return PieceLocation(
-        "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.name or home.code,
+        "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.shown_as,
         loan.job_id, loan.job.number, loan.id, loan.taken, loan.due, overdue,
     )  # fmt: skip
 

@@ -7,7 +7,14 @@ from typing import Any
 from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage
-from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.common.validation import (
+    check_field_names,
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_choice,
+    validated_number,
+)
 from inventory.domain.proof.proof_records import PieceStatus
 from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses, standings_of
 from inventory.store.connection import transaction
@@ -25,11 +32,7 @@ def piece(piece_id: int) -> PieceStatus:
 
 def edit_piece(piece_id: int, version: int | None = None, **changes: Any) -> PieceStatus:
     """Change a piece's name, serial number, note, matings so far, or whether it is a spare kept to test with."""
-    unknown = set(changes) - {*TEXT_LIMITS, "spare", "matings"}
-    if unknown:
-        raise Invalid(
-            f"A piece's {', '.join(sorted(unknown))} cannot be edited.", errors={k: ["fixed"] for k in unknown}
-        )
+    check_field_names(changes, (*TEXT_LIMITS, "spare", "matings"), "A piece's {} cannot be edited.", verdict="fixed")
     given: dict[str, Any] = {
         n: clean_text(changes[n], _FIELD_LABELS.get(n, n), TEXT_LIMITS[n]) for n in TEXT_LIMITS if n in changes
     }
@@ -57,10 +60,8 @@ def _validated_spare(value: Any) -> bool:
 def _validated_matings(found: Piece, value: Any) -> int:
     """Return how often a piece has been mated in all: at least once for each swap test known here."""
     known = Loan.select().where(Loan.piece == found.id, Loan.ended.is_null(False), Loan.result != "cancelled").count()
-    if isinstance(value, bool) or not isinstance(value, int) or not known <= value <= MAX_MATINGS:
-        sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
-        raise Invalid(sentence, errors={"matings": [sentence]})
-    return value
+    sentence = f"Its matings are a whole number from {known} (its swap tests so far) to {MAX_MATINGS}."
+    return int(validated_number(value, "matings", known, MAX_MATINGS, sentence))
 
 
 def _require_free_name(found: Piece, name: str) -> None:

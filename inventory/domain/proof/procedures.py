@@ -15,7 +15,7 @@ from inventory.domain.catalogue.attributes import ATTRIBUTES
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, Stale
 from inventory.domain.common.records import from_row
-from inventory.domain.common.validation import PART_KINDS, clean_text, get_row, validated_choice
+from inventory.domain.common.validation import PART_KINDS, check_field_names, clean_text, get_row, validated_choice
 from inventory.domain.proof.built_in_procedures import BUILT_IN_PROCEDURES
 from inventory.domain.proof.proof_records import CheckRecord, ProcedureRecord
 from inventory.domain.proof.readings import parse_decimal
@@ -118,9 +118,7 @@ _EDITABLE = ("name", "kind", "part_id", "steps", "hazards", "source", "sensitivi
 
 
 def _validated_fields(given: dict[str, Any]) -> dict[str, Any]:
-    unknown = set(given) - set(_EDITABLE)
-    if unknown:
-        raise Invalid(f"A procedure has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    check_field_names(given, _EDITABLE, "A procedure has no {}.")
     kept: dict[str, Any] = {n: clean_text(given[n], n, most, required=n == "name") for n, most in TEXT_LIMITS.items()}
     kept["kind"] = validated_choice(given["kind"], "kind", ("", *PART_KINDS))
     kept["part_id"] = given["part_id"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord
-from shared.codes import format_code
+from shared.codes import name_or_code
 
 
 @dataclass(frozen=True)
@@ -232,7 +232,7 @@ class LoanRecord:
     @property
     def shown_as(self) -> str:
         """What people call the piece."""
-        return self.piece_name or format_code(self.piece_code)
+        return name_or_code(self.piece_name, self.piece_code)
 
 
 @dataclass(frozen=True)

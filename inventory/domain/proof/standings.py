@@ -72,6 +72,13 @@ def describe_test_value(p_good: float) -> str:
 # ---- pieces with their standing --------------------------------------------------------------------------
 
 
+def most_trusted_first(statuses: Iterable[PieceStatus]) -> list[PieceStatus]:
+    """Return pieces by standing, proved ones first, and by the chance of being good within one."""
+    return sorted(
+        statuses, key=lambda status: (STANDINGS_BEST_FIRST.index(status.standing.word), -status.standing.p_good)
+    )
+
+
 def piece_statuses(piece_ids: Iterable[int], at: datetime | None = None) -> list[PieceStatus]:
     """Return pieces with part, lot, place and standing, in the order asked for; those unknown are left out."""
     ids = list(dict.fromkeys(piece_ids))

@@ -178,6 +178,6 @@ def _result_record(one: Any, readings: Sequence[ReadingRecord]) -> IncomingResul
     return from_row(
         IncomingResultRecord, one, person=one.person.shown_as if one.person_id else "",
         procedure=one.procedure.name if one.procedure_id else "",
-        piece_name=(one.piece.name or one.piece.code) if one.piece_id else "", readings=tuple(readings),
+        piece_name=(one.piece.shown_as) if one.piece_id else "", readings=tuple(readings),
         struck_by=one.striker.shown_as if one.struck_by_id else "",
     )  # fmt: skip

@@ -115,7 +115,7 @@ def _require_none_out(lot_id: int) -> None:
     one = out.where(Piece.lot == lot_id, Loan.ended.is_null()).first()
     if one is not None:
         raise Conflict(
-            f"Piece {one.piece.name or one.piece.code} of it is out with job {one.job.number}: bring it back first.",
+            f"Piece {one.piece.shown_as} of it is out with job {one.job.number}: bring it back first.",
             reason="piece_out",
         )
 

@@ -20,6 +20,7 @@ from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import ActionResult, LotRecord, PartRecord, ResultPage, from_row
 from inventory.domain.common.validation import (
     MAX_QUANTITY,
+    check_field_names,
     clean_text,
     get_row,
     update_versioned,
@@ -146,10 +147,10 @@ def settle_sent_back(
 
 def edit_sent_back(sent_back_id: int, version: int | None = None, **changes: Any) -> SentBackRecord:
     """Correct what is noted beside it: expected_minor, reference, note."""
-    unknown = set(changes) - {"expected_minor", *TEXT_LIMITS}
-    if unknown:
-        sentence = f"{', '.join(sorted(unknown))} cannot be changed: undo the entry, and send it back again."
-        raise Invalid(sentence, errors={name: ["fixed"] for name in unknown})
+    check_field_names(
+        changes, ("expected_minor", *TEXT_LIMITS), "{} cannot be changed: undo the entry, and send it back again.",
+        verdict="fixed",
+    )  # fmt: skip
     kept = {
         name: clean_text(value, name, TEXT_LIMITS[name]) if name in TEXT_LIMITS else value
         for name, value in changes.items()

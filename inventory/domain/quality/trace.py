@@ -117,9 +117,7 @@ def trace_job(job_id: int) -> JobTrace:
     found = jobs.job(job_id)
     lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MAX_SHOWN).items)
     proved = tuple(proofs(job_id=job_id, limit=MAX_SHOWN).items)
-    names = {
-        piece.id: piece.name or piece.code for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])
-    }
+    names = {piece.id: piece.shown_as for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])}
     return JobTrace(
         found, tuple(_lots_used(job_id)), tuple(one for one in lent if one.result != "cancelled"), proved,
         tuple(names[one.piece_id] for one in proved),

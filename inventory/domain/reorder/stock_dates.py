@@ -17,6 +17,7 @@ from inventory.domain.reorder.reorder_list import advice_for_parts
 from inventory.reckoning.common.durations import DAYS_PER_YEAR
 from inventory.reckoning.stock.shelf_life import FLOOR_LIFE_HOURS, FloorLife, LotOutlook, ShelfLot, lot_outlooks
 from inventory.store.connection import execute, transaction
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import BagOpening, Bake, Lot, Part, PartStorage
 
 MOISTURE_LEVELS = ("", *FLOOR_LIFE_HOURS)
@@ -200,13 +201,10 @@ def _hours_left(one: LotDates) -> float:
 
 # ---- what will be past its date --------------------------------------------------------------------------
 
-_DATED = """
-SELECT l.part_id, h.lot_id, SUM(h.quantity) FROM
- (SELECT lot_id, quantity FROM balances WHERE quantity > 0
-  UNION ALL SELECT lot_id, 1 FROM pieces WHERE bin_id IS NOT NULL AND NOT spare) h
-JOIN lots l ON l.id = h.lot_id
+_DATED = f"""
+SELECT l.part_id, h.lot_id, SUM(h.quantity) FROM {IN_BINS} h JOIN lots l ON l.id = h.lot_id
 WHERE l.part_id IN (SELECT part_id FROM lots WHERE best_before IS NOT NULL OR open_until IS NOT NULL)
-  AND NOT l.on_hold GROUP BY l.part_id, h.lot_id
+  AND NOT l.on_hold AND NOT h.spare GROUP BY l.part_id, h.lot_id
 """
 
 

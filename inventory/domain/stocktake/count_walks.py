@@ -63,7 +63,7 @@ def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
 
 def _walkable_bin(found: Any, open_bins: set[int]) -> Any:
     if found.retired or found.name is None:
-        raise Conflict(f"Bin {found.name or found.code} is not in use: leave it out.", reason="not_in_use")
+        raise Conflict(f"Bin {found.shown_as} is not in use: leave it out.", reason="not_in_use")
     if found.id in open_bins:
         raise Conflict(f"Bin {found.name} is in an open walk already: count it there.", reason="in_a_walk")
     return found

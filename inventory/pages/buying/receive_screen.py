@@ -52,7 +52,7 @@ class ReceiveScreen:
     def bin_now(self) -> str:
         """The bin that the part goes into unless somebody says another: the one scanned, its own, where some lie."""
         if self.bin is not None:
-            return self.bin.name or self.bin.code
+            return self.bin.shown_as
         known = self.own_bins[0] if self.own_bins else self.lies_in
         return (known.name or "") if known else ""
 

@@ -18,7 +18,7 @@ from inventory.domain.movements.pull import pull
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
 from inventory.domain.proof.proof_records import PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import most_trusted_first, piece_statuses
 from inventory.store.connection import transaction
 from inventory.store.tables import Need, Part
 from shared.quantities import BadQuantity, parse_quantity
@@ -83,8 +83,8 @@ def _parts_out_of_stock(seen: BinOverview, short_of: int | None) -> list[int]:
 
 def _pieces_by_part(seen: BinOverview) -> dict[int, tuple[PieceStatus, ...]]:
     """Return by part the pieces of a bin; all are judged in one go, as each lot's evidence is read but once."""
-    found = piece_statuses([piece.id for inside in seen.contents for piece in inside.pieces])
-    found.sort(key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))
+    statuses = piece_statuses([piece.id for inside in seen.contents for piece in inside.pieces])
+    found = most_trusted_first(statuses)
     return {inside.part.id: tuple(one for one in found if one.part.id == inside.part.id) for inside in seen.contents}
 
 

@@ -43,7 +43,7 @@ from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.proof_records import CautionRecord, PieceStatus
-from inventory.domain.proof.standings import STANDINGS_BEST_FIRST, piece_statuses
+from inventory.domain.proof.standings import most_trusted_first, piece_statuses
 from inventory.domain.reorder import reorder_list, usage
 from inventory.domain.stocktake.level_readings import LevelMethodRecord, level_method
 from inventory.store.connection import transaction
@@ -87,7 +87,7 @@ def part_screen(part_id: int) -> PartScreen:
     return PartScreen(
         look,
         cautions_for(look.part),
-        tuple(sorted(pieces, key=lambda one: (STANDINGS_BEST_FIRST.index(one.standing.word), -one.standing.p_good))),
+        tuple(most_trusted_first(pieces)),
         reorder_list.explain_advice(part_id),
         usage.stock_over_time(part_id, DAYS_BACK),
         tuple(suppliers.offers(part_id=part_id).items),

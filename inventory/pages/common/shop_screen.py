@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.domain.common.errors import invalid_field
 from inventory.domain.common.shop import (
+from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET
     MAX_TARGET,
     MIN_TARGET,
     ShopConfig,

@@ -22,6 +22,7 @@ from inventory.store.tables.jobs import Job
 from inventory.store.tables.orders import OrderLine
 from inventory.store.tables.parts import Part, Supplier
 from inventory.store.tables.people import Person
+from shared.codes import name_or_code
 
 
 class Bin(Table):
@@ -39,6 +40,11 @@ class Bin(Table):
 
     class Meta:
         table_name = "bins"
+
+    @property
+    def shown_as(self) -> str:
+        """Return what people call this bin."""
+        return name_or_code(self.name, self.code)
 
 
 class Lot(Table):
@@ -123,6 +129,11 @@ class Piece(Table):
     class Meta:
         table_name = "pieces"
         indexes = ((("bin", "part"), False),)
+
+    @property
+    def shown_as(self) -> str:
+        """Return what people call this piece."""
+        return name_or_code(self.name, self.code)
 
 
 class Balance(Table):
