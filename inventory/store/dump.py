@@ -44,7 +44,7 @@ def column_names(table: str) -> list[str]:
 
 
 def _table_fields(table: str) -> list[Any]:
-    return list(next(one for one in all_tables() if one._meta.table_name == table)._meta.sorted_fields)
+    return list(next(model for model in all_tables() if model._meta.table_name == table)._meta.sorted_fields)
 
 
 def dump_rows(table: str) -> Iterator[Row]:
@@ -106,9 +106,9 @@ def finish_load() -> None:
         if execute("PRAGMA foreign_key_check").fetchone():
             raise RowsRejected("a row refers to one that is not there")
         return
-    for one in all_tables():
-        if one._meta.auto_increment:
-            table, key = one._meta.table_name, one._meta.primary_key.column_name
+    for model in all_tables():
+        if model._meta.auto_increment:
+            table, key = model._meta.table_name, model._meta.primary_key.column_name
             execute(
                 f"SELECT setval(pg_get_serial_sequence('{table}', '{key}'),"
                 f' (SELECT COALESCE(MAX("{key}"), 0) + 1 FROM "{table}"), false)'

@@ -22,8 +22,8 @@ def set_value(name: str, value: Any) -> None:
 
 def get_value(name: str) -> Any:
     """Return what is kept under a *name*; None: nothing is."""
-    found = execute("SELECT value FROM notes WHERE name = ?", name).fetchone()
-    return None if found is None else json.loads(found[0])
+    row = execute("SELECT value FROM notes WHERE name = ?", name).fetchone()
+    return None if row is None else json.loads(row[0])
 
 
 def values_with_prefix(prefix: str) -> dict[str, Any]:

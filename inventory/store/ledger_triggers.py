@@ -28,12 +28,12 @@ _POSTGRES_TRIGGERS = (
 
 def trigger_names() -> set[str]:
     """Return what the triggers are called that keep the ledger of the bound database as it is."""
-    made = [
-        trigger
-        for trigger in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS)
-        if trigger.startswith("CREATE TRIGGER")
+    statements = [
+        statement
+        for statement in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS)
+        if statement.startswith("CREATE TRIGGER")
     ]
-    return {one.split()[2] for one in made}
+    return {statement.split()[2] for statement in statements}
 
 
 def create_triggers(db: Any) -> None:

@@ -34,12 +34,12 @@ def main(name: str) -> None:
     """Walk from the first tables through the steps so far, and write a step for what is missing."""
     with tempfile.TemporaryDirectory() as folder:
         build_from_first_migration(Path(folder) / "steps.db")
-        found = schema_difference()
-        if not found:
+        difference = schema_difference()
+        if not difference:
             print("The steps lead to what the tables say: nothing to write.")
             return
         runner = Runner(connection.database.obj, directory=str(schema.MIGRATIONS_DIR))
-        print("Wrote", runner.create(name, body=template(found)))
+        print("Wrote", runner.create(name, body=template(difference)))
         connection.database.close()
 
 

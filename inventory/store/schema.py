@@ -63,7 +63,7 @@ def pending_migrations() -> list[str]:
 
 def all_migrations() -> list[str]:
     """Name every step there is, in order."""
-    return sorted(one.stem for one in MIGRATIONS_DIR.glob("[0-9]*.py"))
+    return sorted(path.stem for path in MIGRATIONS_DIR.glob("[0-9]*.py"))
 
 
 def is_up_to_date(steps: Sequence[str]) -> bool:
@@ -76,9 +76,9 @@ def is_up_to_date(steps: Sequence[str]) -> bool:
 
 def create_at_migration(steps: Sequence[str], path: Path) -> None:
     """Make a SQLite database at *path* whose tables are as they were after *steps*, the first ones there were."""
-    made = sqlite3.connect(path)
-    made.executescript(INITIAL_SCHEMA.read_text())
-    made.close()
+    connection = sqlite3.connect(path)
+    connection.executescript(INITIAL_SCHEMA.read_text())
+    connection.close()
     db = peewee.SqliteDatabase(str(path))
     if steps:
         Runner(db, directory=str(MIGRATIONS_DIR), table_name="schema_steps").up(steps[-1])

@@ -53,12 +53,12 @@ def lot_receipts() -> dict[int, tuple[int, int | None]]:
 
 def cost_ledgers(lot_ids: Iterable[int]) -> dict[int, LotCostLedger]:
     """Return who bears the cost of some lots by now; a lot whose cost is not known is left out."""
-    found = {key: LotCostLedger(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
-    for line in lot_cost_lines(found):
+    ledgers = {key: LotCostLedger(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
+    for line in lot_cost_lines(ledgers):
         giver = cost_holder(line)
         if giver is not None:
-            found[line.lot_id].onto_shelf(line.quantity, giver)
-    return found
+            ledgers[line.lot_id].onto_shelf(line.quantity, giver)
+    return ledgers
 
 
 _KNOWN = """

@@ -26,8 +26,8 @@ class PartStorageRecord:
 def part_storage(part_id: int) -> PartStorageRecord:
     """Return how a part keeps."""
     get_row(Part, part_id, "part")
-    found = PartStorage.get_or_none(PartStorage.part == part_id)
-    return PartStorageRecord(part_id) if found is None else from_row(PartStorageRecord, found)
+    row = PartStorage.get_or_none(PartStorage.part == part_id)
+    return PartStorageRecord(part_id) if row is None else from_row(PartStorageRecord, row)
 
 
 def current_bag_opening(lot_id: int) -> Any:
@@ -52,9 +52,9 @@ def _opening_since(bag: Any, baked: datetime | None) -> BagOpenPeriod:
     return BagOpenPeriod(bag.opened if baked is None else max(bag.opened, baked), bag.closed)
 
 
-def moisture_warning(found: Any) -> str:
+def moisture_warning(lot: Any) -> str:
     """Say that a lot that was opened must be baked before it is soldered; empty when it need not be."""
-    if found.opened is None:  # as most are: its bag was never open
+    if lot.opened is None:  # as most are: its bag was never open
         return ""
-    floor, _ = floor_life_of(found.id, part_storage(found.part_id))
-    return f"Lot {found.code}: {floor.words}." if floor is not None and floor.bake else ""
+    floor, _ = floor_life_of(lot.id, part_storage(lot.part_id))
+    return f"Lot {lot.code}: {floor.words}." if floor is not None and floor.bake else ""

@@ -16,9 +16,9 @@ _LATEST_NUMBERS = "SELECT number FROM parts WHERE kind = ? ORDER BY id DESC LIMI
 
 def next_number(kind: str) -> str:
     """Return a number that no part has: counted on from the newest part of the *kind* whose number ends in digits."""
-    latest = [str(one) for (one,) in execute(_LATEST_NUMBERS, kind).fetchall()]
-    counted = (_NUMBER_PATTERN.fullmatch(one) for one in (*latest, NUMBER_SEEDS[kind]))
-    return _next_free_number(*next(found.groups() for found in counted if found))
+    latest = [str(number) for (number,) in execute(_LATEST_NUMBERS, kind).fetchall()]
+    counted = (_NUMBER_PATTERN.fullmatch(number) for number in (*latest, NUMBER_SEEDS[kind]))
+    return _next_free_number(*next(match.groups() for match in counted if match))
 
 
 def _next_free_number(before: str, digits: str) -> str:

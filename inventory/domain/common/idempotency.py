@@ -55,8 +55,8 @@ def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
     let anybody try passphrases against the digest of a request that carried one.
     """
     key = hashlib.sha256(secret.encode()).digest()
-    told = b"\n".join((method.encode(), path.encode(), body))
-    return hashlib.blake2b(told, key=key, digest_size=32).hexdigest()
+    data = b"\n".join((method.encode(), path.encode(), body))
+    return hashlib.blake2b(data, key=key, digest_size=32).hexdigest()
 
 
 def run_once(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
@@ -138,15 +138,15 @@ def _interrupted_error() -> Conflict:
 
 
 def _find_response(caller: str, key: str, request: str) -> StoredResponse | None:
-    found = fetch_rows((IdempotencyKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
-    if not found:
+    rows = fetch_rows((IdempotencyKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+    if not rows:
         return None
-    kept = found[0][0]
-    if kept.request != request:
+    row = rows[0][0]
+    if row.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
-    if kept.status is None:  # claimed: another process is at it, or died over it
-        raise _in_progress_error() if clock.now() - kept.at < MAX_IN_PROGRESS else _interrupted_error()
-    return StoredResponse(kept.status, str(kept.body), kept.headers, replayed=True)
+    if row.status is None:  # claimed: another process is at it, or died over it
+        raise _in_progress_error() if clock.now() - row.at < MAX_IN_PROGRESS else _interrupted_error()
+    return StoredResponse(row.status, str(row.body), row.headers, replayed=True)
 
 
 def _run_first(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
@@ -164,11 +164,11 @@ def _check_key(key: str) -> None:
 
 def _store_response(caller: str, key: str, request: str, answer: StoredResponse | None) -> None:
     """Keep an answer under its key; None claims the key for an answer that is to come."""
-    given = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
+    values = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
     execute(
         "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
-        caller, key, request, *given, to_micros(clock.now()),
+        caller, key, request, *values, to_micros(clock.now()),
     )  # fmt: skip
 
 

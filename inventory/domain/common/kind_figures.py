@@ -53,7 +53,8 @@ def figures_by_kind() -> dict[str, KindDefaults]:
     """Return the figures of every kind, the owner's changes in them."""
     changes = values_with_prefix(_PREFIX)
     return {
-        kind: with_overrides(one, changes[kind]) if kind in changes else one for kind, one in KIND_DEFAULTS.items()
+        kind: with_overrides(defaults, changes[kind]) if kind in changes else defaults
+        for kind, defaults in KIND_DEFAULTS.items()
     }
 
 
@@ -62,13 +63,13 @@ def figures_of_part(part: Any, known: Mapping[str, KindDefaults] | None = None) 
 
     *known*: the table, if it was read already.
     """
-    found = (figures_by_kind() if known is None else known)[part.kind]
-    return found if part.rated_matings is None else with_rated_matings(found, part.rated_matings)
+    figures = (figures_by_kind() if known is None else known)[part.kind]
+    return figures if part.rated_matings is None else with_rated_matings(figures, part.rated_matings)
 
 
 def list_kind_figures() -> list[KindFigures]:
     """Return the whole table for people."""
-    return [_record(one) for one in figures_by_kind().values()]
+    return [_record(figures) for figures in figures_by_kind().values()]
 
 
 def get_kind_figures(kind: str) -> KindFigures:
@@ -85,9 +86,9 @@ def edit_kind_figures(kind: str, **changes: float | None) -> KindFigures:
     for name, value in changes.items():
         _check_figure(kind, name, value)
     with transaction():
-        kept = _changed_figures(figures_by_kind()[kind])
-        kept = {name: value for name, value in {**kept, **changes}.items() if value is not None}
-        set_value(_PREFIX + kind, kept or None)
+        figures = _changed_figures(figures_by_kind()[kind])
+        figures = {name: value for name, value in {**figures, **changes}.items() if value is not None}
+        set_value(_PREFIX + kind, figures or None)
         return get_kind_figures(kind)
 
 
@@ -119,5 +120,5 @@ def _changed_figures(now: KindDefaults) -> dict[str, float]:
     }
 
 
-def _record(one: KindDefaults) -> KindFigures:
-    return KindFigures(**asdict(one), changed=tuple(_changed_figures(one)))
+def _record(figures: KindDefaults) -> KindFigures:
+    return KindFigures(**asdict(figures), changed=tuple(_changed_figures(figures)))

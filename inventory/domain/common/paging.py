@@ -24,9 +24,9 @@ def paginate(
         mark = _decode_cursor(after, key)
         query = query.where(key < mark if descending else key > mark)
     rows = list(query.order_by(key.desc() if descending else key.asc()).limit(limit + 1))
-    kept = rows[:limit]
-    mark = getattr(kept[-1], key.name) if len(rows) > limit else None
-    return ResultPage([shape(one) for one in kept], None if mark is None else _encode_cursor(mark))
+    page = rows[:limit]
+    mark = getattr(page[-1], key.name) if len(rows) > limit else None
+    return ResultPage([shape(row) for row in page], None if mark is None else _encode_cursor(mark))
 
 
 def _encode_cursor(value: Any) -> str:
@@ -48,8 +48,8 @@ def contains_words(column: Any, text: str) -> Any:
     condition = None
     for word in text.casefold().split()[:8]:
         escaped = word.replace("!", "!!").replace("%", "!%").replace("_", "!_")
-        one = column ** f"%{escaped}%" if escaped == word else _like_escaped(column, f"%{escaped}%")
-        condition = one if condition is None else condition & one
+        match = column ** f"%{escaped}%" if escaped == word else _like_escaped(column, f"%{escaped}%")
+        condition = match if condition is None else condition & match
     return condition
 
 

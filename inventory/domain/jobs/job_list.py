@@ -32,12 +32,12 @@ def job_list(find: str = "", status: str = "", after: str | None = None) -> list
         return [_group(validated_choice(status, "status", STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
         _group(
-            statuse,
+            status_,
             find,
-            after if statuse == "closed" else None,
-            CLOSED_PAGE_SIZE if statuse == "closed" else MAX_OPEN,
+            after if status_ == "closed" else None,
+            CLOSED_PAGE_SIZE if status_ == "closed" else MAX_OPEN,
         )
-        for statuse in STATUSES
+        for status_ in STATUSES
     ]
 
 

@@ -72,7 +72,9 @@ def similar_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSympt
         return []
     mine = significant_words(symptom)
     others = [(symptom, significant_words(symptom.words)) for symptom in known_symptoms(unit_model_id)]
-    if any(words == mine and one.jobs > 1 for one, words in others):
+    if any(words == mine and other.jobs > 1 for other, words in others):
         return []  # it is one that the shop knows
-    shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]
-    return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MAX_SIMILAR]
+    shared = [
+        (len(mine & words) / len(mine | words), other) for other, words in others if words != mine and mine & words
+    ]
+    return [other for _, other in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MAX_SIMILAR]

@@ -9,16 +9,13 @@ from typing import Any
 
 from inventory.domain.common.errors import invalid_field
 from inventory.domain.common.shop import (
-from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET
-    MAX_TARGET,
-    MIN_TARGET,
     ShopConfig,
     ShopSetting,
     edit_shop,
     shop_config,
     shop_settings,
 )
-from inventory.domain.common.validation import PART_KINDS, PROMISES
+from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET, PART_KINDS, PROMISES
 from inventory.domain.diagnosis.step_durations import StepDuration, step_durations
 from shared.quantities import BadQuantity, parse_money
 

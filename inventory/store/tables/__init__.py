@@ -98,5 +98,5 @@ __all__ = [
 
 def all_tables() -> list[Any]:
     """Return every table, in an order in which they can be made."""
-    found: list[Any] = peewee.sort_models(list(Table.__subclasses__()))  # type: ignore[attr-defined]
-    return found
+    models: list[Any] = peewee.sort_models(list(Table.__subclasses__()))  # type: ignore[attr-defined]
+    return models
