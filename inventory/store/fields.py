@@ -1,4 +1,4 @@
-"""Column types that mean the same on SQLite and PostgreSQL."""
+"""Column types with the same meaning on SQLite and PostgreSQL."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a job has of a lot: what was pulled for it less what it put back. The one place that says so.
+"""What a job has of a lot: what was pulled for it less what it put back. All rooms ask here.
 
 An undo counts as what it undoes, the other way round. What was scrapped on a job came off a shelf and is not in its
 unit, so neither a scrap nor the undo of one counts.

@@ -1,4 +1,4 @@
-"""Reads, adds and changes rows by plain SQL, for what is done all the time: building a query costs ten times as much.
+"""Reads, adds and changes rows by plain SQL on hot paths: building a query costs ten times as much.
 
 The rows are the same objects as the tables' own queries give: columns converted, references followed when asked for.
 """
@@ -124,7 +124,7 @@ def _field_names(table: Any) -> tuple[str, ...]:
 
 @cache
 def _converters(table: Any) -> tuple[tuple[int, _Converter], ...]:
-    """Return what turns the database's values into Python's, where they differ; own column types always do."""
+    """Return by position the converters of database values; columns without one need no conversion."""
     return tuple(
         (place, _FAST_CONVERTERS.get(type(field), field.python_value))
         for place, field in enumerate(table._meta.sorted_fields)
@@ -142,7 +142,7 @@ def _rows_of_line(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]
 
 
 def _build_row(table: Any, line: Sequence[Any]) -> Any:
-    """Make a row as a query of *table* would: with nothing to look up and nothing changed yet."""
+    """Build a row as a query of *table* would: no related rows loaded, no changes pending."""
     values = list(line)
     for place, convert in _converters(table):
         if values[place] is not None:

@@ -1,4 +1,4 @@
-"""Walks the whole ledger: is the chain unbroken, and do the balances add up to it?"""
+"""Verifies the ledger: the digest chain is unbroken and balances add up to its lines."""
 
 from __future__ import annotations
 
@@ -151,7 +151,7 @@ def _compare_lots(report: LedgerReport) -> None:
 
 
 def _check_triggers(report: LedgerReport) -> None:
-    """Look whether the database still refuses to change the ledger."""
+    """Check that the triggers that protect the ledger exist."""
     there = {
         str(name)
         for (name,) in execute(_SQLITE_TRIGGERS_QUERY if is_sqlite() else _POSTGRES_TRIGGERS_QUERY).fetchall()

@@ -1,4 +1,4 @@
-"""The trade attributes by which parts of a kind are told apart."""
+"""The trade attributes (specs) of each kind of part, and their validation."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ def _parse_number(attribute: Attribute, value: Any) -> int | float:
 
 
 def attributes_text(kind: str, attributes: dict[str, Any]) -> str:
-    """Say the attributes in a line, in the order in which the trade says them: "2.0 mm · 4 ways · header"."""
+    """Format the attributes as one line, in the trade's order: "2.0 mm · 4 ways · header"."""
     texts = []
     for attribute in ATTRIBUTES.get(kind, ()):
         value = attributes.get(attribute.key)

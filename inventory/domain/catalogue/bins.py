@@ -1,4 +1,4 @@
-"""Bins: places with a label, which may be printed before there is anything to put in them."""
+"""Bins: labelled places, and what is in them. Labels may be printed before a bin is in use."""
 
 from __future__ import annotations
 

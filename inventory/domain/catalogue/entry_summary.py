@@ -1,4 +1,4 @@
-"""Says what one entry of the ledger did, for the band that confirms it and offers to undo it."""
+"""Summarizes one ledger entry for the confirmation band, which offers to undo it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What happened: the lines of the ledger, for a part, a bin, a lot, a piece, a job or a person."""
+"""Movement history: ledger lines of a part, a bin, a lot, a piece, a job or a person."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def movements(
     job_id: int | None = None, person_id: int | None = None, kind: str | None = None, entry: int | None = None,
     since: datetime | None = None, until: datetime | None = None, after: str | None = None, limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return lines of the ledger, newest first, that match all that is given."""
+    """Return ledger lines, newest first, that match every filter that is not None."""
     query = _with_names()
     for column, value in (
         (Movement.part, part_id), (Movement.bin, bin_id), (Movement.lot, lot_id), (Movement.piece, piece_id),

@@ -54,7 +54,7 @@ _REMAINING = f"SELECT lot_id, SUM(quantity) FROM {IN_BINS} s WHERE lot_id IN ({{
 
 
 def edit_lot(lot_id: int, version: int | None = None, **changes: Any) -> LotRecord:
-    """Correct what is noted of a lot: origin_note, maker_lot, date_code, note, best_before, cost_minor."""
+    """Edit a lot: origin_note, maker_lot, date_code, note, best_before, cost_minor."""
     allowed = {*TEXT_LIMITS, "best_before", "cost_minor"} - {"raw_code"}
     check_field_names(changes, allowed, "A lot's {} cannot be edited.", verdict="fixed")
     texts = clean_texts(changes, {name: most for name, most in TEXT_LIMITS.items() if name in changes})
@@ -83,7 +83,7 @@ def hold_lot(lot_id: int, reason: str, *, by: int | None = None) -> HoldRecord:
 
 
 def lot_has_units(lot_id: int) -> bool:
-    """Tell whether anything of a lot is anywhere: loose here, as a piece, or in a job's unit."""
+    """Tell whether any of a lot is left: loose in a bin, as a piece, or in a job's unit."""
     return bool(remaining_by_lot([lot_id]) or of_lot(lot_id))
 
 

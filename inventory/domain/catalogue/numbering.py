@@ -1,4 +1,4 @@
-"""Suggests the next number of a part, in the way in which the bench has numbered its likes so far."""
+"""Suggests the next part number, continuing the numbers of the newest parts of its kind."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _LATEST_NUMBERS = "SELECT number FROM parts WHERE kind = ? ORDER BY id DESC LIMI
 
 
 def next_number(kind: str) -> str:
-    """Return a number that no part has: counted on from the newest part of the *kind* whose number ends in digits."""
+    """Return a free number: the next after that of the newest part of the *kind* whose number ends in digits."""
     latest = [str(number) for (number,) in execute(_LATEST_NUMBERS, kind).fetchall()]
     counted = (_NUMBER_PATTERN.fullmatch(number) for number in (*latest, NUMBER_SEEDS[kind]))
     return _next_free_number(*next(match.groups() for match in counted if match))

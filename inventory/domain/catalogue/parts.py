@@ -1,4 +1,4 @@
-"""Parts: what can be stocked, how they are told apart, what they fit, what may stand in for them."""
+"""Parts: what can be stocked, what each fits, its substitutes and its tips."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def check_part(*, hazards: Sequence[str] | None = None, **fields: Any) -> dict[s
 
 
 def edit_part(part_id: int, version: int | None = None, **changes: Any) -> PartRecord:
-    """Change a part. Its way of being kept and its unit stay once it has movements."""
+    """Edit a part. Its unit and how it is kept cannot change once it has movements."""
     with transaction():
         row = get_row(Part, part_id, "part")
         fits = changes.pop("fits", None)
@@ -193,7 +193,7 @@ def unit_models(find: str = "") -> list[UnitModelRecord]:
 
 
 def unit_models_of_part(part_id: int) -> list[UnitModelRecord]:
-    """Return the unit models that a part goes into."""
+    """Return the unit models that a part fits."""
     query = UnitModel.select().join(PartFit).where(PartFit.part == part_id).order_by(UnitModel.name)
     return [from_row(UnitModelRecord, row) for row in query]
 
@@ -212,13 +212,13 @@ def set_substitute(part_id: int, instead_id: int, differs: str = "") -> None:
 
 
 def drop_substitute(part_id: int, instead_id: int) -> None:
-    """Note that *instead_id* may not be used for *part_id* after all."""
+    """Remove *instead_id* from the substitutes of *part_id*."""
     with transaction():
         Substitute.delete().where(Substitute.part == part_id, Substitute.instead == instead_id).execute()
 
 
 def substitutes_of(part_id: int) -> list[SubstituteRecord]:
-    """Return what may be used instead of a part, with what is on the shelf of it."""
+    """Return the substitutes of a part, each with its stock on the shelf."""
     rows = Substitute.select(Substitute, Part).join(Part, on=Substitute.instead).where(Substitute.part == part_id)
     return [
         SubstituteRecord(from_row(PartRecord, row.instead), row.differs, stock_of(row.instead.id).on_shelf)

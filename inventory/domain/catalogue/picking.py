@@ -1,4 +1,4 @@
-"""Which lot a pull takes from, and which bin a thing may go into: decided here, not guessed."""
+"""Which lot a pull takes from, and which bin a part may go into."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def _pick_order(lot: Lot, today: date) -> tuple[object, ...]:
 
 
 def allocate(sources: Sequence[PickSource], quantity: int) -> list[tuple[PickSource, int]]:
-    """Take *quantity* from *found* in order; return how many from each. What is short is left out."""
+    """Allocate *quantity* to the *sources* in order; return how many from each. A shortfall is not reported."""
     allocation = []
     for source in sources:
         units = min(source.quantity, quantity)
@@ -68,7 +68,7 @@ def allocate(sources: Sequence[PickSource], quantity: int) -> list[tuple[PickSou
 
 
 def claim_bin(bin_id: int, part_id: int) -> Bin:
-    """Return the bin if a part may go into it, making it that part's bin when it is nobody's yet.
+    """Return the bin if a part may go into it; a bin that belongs to no part yet becomes that part's.
 
     Raises Conflict for a retired bin, a blank label, or a bin that is another part's.
     """

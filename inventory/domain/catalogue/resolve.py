@@ -1,4 +1,4 @@
-"""Which part or bin did somebody mean who typed a few characters, scanned one, or picked from a list?"""
+"""Resolves typed, scanned or picked text to a part, a bin, or things to label."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MAX_LISTED = 400  # a longer list helps nobody: type words instead
 
 
 def resolve_part(text: str) -> PartRecord:
-    """Return the one part that *text* means: its number (also as ``listed`` shows it), or words only it has.
+    """Return the one part that *text* means: its number (also as in ``part_choices``), or words only it has.
 
     Raises Invalid with reason ``which_part`` and ``choices`` (parts) when it may be several or none.
     """
@@ -48,7 +48,7 @@ def _unresolved_part(query: str, matches: list[PartRecord]) -> Invalid:
 
 
 def part_choices() -> list[str]:
-    """Return every part in use as a line to pick from, by number; none when there are too many to list."""
+    """Return every part in use as a line to pick from, by number; empty when there are more than MAX_LISTED."""
     rows = Part.select().where(~Part.retired).order_by(Part.number).limit(MAX_LISTED + 1)
     lines = [
         " · ".join(filter(None, (part.number, part.name, attributes_text(part.kind, part.attributes))))
@@ -78,10 +78,10 @@ def resolve_bin(text: str) -> BinRecord:
 
 
 def resolve_things(text: str) -> list[tuple[str, int]]:
-    """Return what *text* means as (what, id): what a code is on; a bin or piece by its name, a job by its number; or
-    a part's bins by its number.
+    """Return what *text* means as (kind, id): the thing with that code; the bin or piece with that name, the job with
+    that number; or the bins of the part with that number.
 
-    Raises Refused, as ``scan`` does, when it is none of them; Invalid for a part that has no bin.
+    Raises DomainError, as ``resolve_code`` does, when it is none of them; Invalid for a part that has no bin.
     """
     query = text.strip()
     bin_ = Bin.get_or_none(fn.LOWER(Bin.name) == query.lower(), ~Bin.retired)
@@ -97,7 +97,7 @@ def resolve_things(text: str) -> list[tuple[str, int]]:
 
 
 def _find_piece_or_job(query: str) -> tuple[str, int] | None:
-    """Return the piece that is called so, else the job with that number; raise Invalid for several such pieces."""
+    """Return the piece with that name, else the job with that number; raise Invalid for several such pieces."""
     pieces = list(Piece.select().where(fn.LOWER(Piece.name) == query.lower()).limit(2)) if query else []
     if len(pieces) > 1:
         raise Invalid(f"Several pieces are called {query}: give the code of the one you mean.", reason="several")

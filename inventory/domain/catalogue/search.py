@@ -16,7 +16,7 @@ MAX_HITS_PER_KIND = 15
 
 
 def search(text: str) -> list[SearchHit]:
-    """Return what *text* finds, the closest first: a code by itself, else up to 15 of each kind of thing."""
+    """Return what *text* finds: the thing with that code alone, else up to 15 of each kind."""
     words = text.strip()[:200]
     if not words:
         return []

@@ -1,4 +1,4 @@
-"""Which parts go into a unit model: those noted to fit, and those that its past jobs used."""
+"""The parts of a unit model: those marked as fitting, and those that its past jobs used."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ WHERE NOT s.spare AND NOT l.on_hold AND s.part_id IN ({{ids}}) GROUP BY s.part_i
 
 
 def parts_of_model(unit_model_id: int) -> list[ModelPart]:
-    """Return the parts, retired ones left out, that go into a unit model: what most of its jobs used first."""
+    """Return the parts of a unit model that are not retired, those that most of its jobs used first."""
     used = _uses_by_part(unit_model_id)
     noted = {fit.part_id for fit in PartFit.select(PartFit.part).where(PartFit.unit_model == unit_model_id)}
     ids = sorted(used.keys() | noted)

@@ -1,4 +1,4 @@
-"""Scanning: what does a scanned, pasted or typed code stand for?"""
+"""Looks up what a scanned, pasted or typed code is on."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ _TABLES: dict[str, Any] = {"bin": Bin, "lot": Lot, "piece": Piece, "job": Job, "
 
 
 def resolve_code(text: str) -> ResolvedCode:
-    """Find what a code (bare, or in an address of any host) stands for.
+    """Return the thing that a code (bare, or in an address of any host) is on.
 
-    Raises Invalid for something that is no code and NotFound for a code nobody has; both carry
-    ``did_you_mean``, the known codes that one slip of the finger away.
+    Raises Invalid for text that is no code and NotFound for an unknown code; both carry
+    ``did_you_mean``, the known codes one typo away.
     """
     if not isinstance(text, str) or not text.strip():
         raise Invalid("Nothing was scanned: scan a label, or type the code under it.", reason="empty_scan")
@@ -46,7 +46,7 @@ def _find_by_code(kind: str, code: str) -> ResolvedCode | None:
 
 
 def similar_codes(text: str) -> list[str]:
-    """Return the codes of real things that one slip turns into *text*, at most five."""
+    """Return the known codes one typo away from *text*, at most five."""
     candidates = list(codes_one_typo_away(text[:40]))
     by_kind: dict[str, list[str]] = {}
     for code in candidates:
@@ -66,7 +66,7 @@ def _with_suggestion(sentence: str, close: list[str]) -> str:
 
 @dataclass(frozen=True)
 class ThingDescription:
-    """Something that was scanned, as people call it."""
+    """A scanned thing in words."""
 
     what: str
     id: int
@@ -75,7 +75,7 @@ class ThingDescription:
 
 
 def describe_things(things: Iterable[tuple[str, int]]) -> list[ThingDescription]:
-    """Say what scanned *things* (kind and id) are called; those that are no more are left out."""
+    """Describe *things* (kind and id); those that no longer exist are left out."""
     descriptions = []
     for what, key in things:
         row = _TABLES[what].get_or_none(_TABLES[what].id == key) if what in _TABLES else None
@@ -85,7 +85,7 @@ def describe_things(things: Iterable[tuple[str, int]]) -> list[ThingDescription]
 
 
 def describe_codes(codes: Iterable[str]) -> dict[str, ThingDescription]:
-    """Say what each of some known *codes* is on."""
+    """Describe what each of some known *codes* is on."""
     resolved = {code: resolve_code(code) for code in codes}
     return {code: describe_things([(thing.what, thing.id)])[0] for code, thing in resolved.items()}
 

@@ -1,8 +1,8 @@
-"""Exactly once: a write with a key that was seen before gets the answer it got then.
+"""Idempotency: a write whose key was seen before gets the stored response.
 
 Follows the IETF draft "The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header).
-The key is kept in the same transaction as what it guards, so a crash in between loses both or neither; a
-second request that comes while the first is under way is told so and changes nothing.
+The key is stored in the same transaction as the write it guards, so a crash loses both or neither; a second
+request that comes while the first is in progress is refused and changes nothing.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _lock = threading.Lock()
 
 @dataclass(frozen=True)
 class StoredResponse:
-    """What a request was answered with."""
+    """The response of a request."""
 
     status: int
     body: str
@@ -41,7 +41,7 @@ class StoredResponse:
 
 
 class RollbackWithResponse(Exception):
-    """Carries an answer whose transaction must not be kept (a refusal)."""
+    """Carries a response whose transaction must be rolled back (a refusal)."""
 
     def __init__(self, answer: StoredResponse) -> None:
         super().__init__(answer.status)
@@ -49,7 +49,7 @@ class RollbackWithResponse(Exception):
 
 
 def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
-    """Return the digest by which a repeated request is told from a different one under the same key.
+    """Return the digest that distinguishes a repeated request from a different one under the same key.
 
     It is keyed with the service's own *secret* (BLAKE2b, RFC 7693 section 2.9), so that a stolen database does not
     let anybody try passphrases against the digest of a request that carried one.
@@ -60,10 +60,10 @@ def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
 
 
 def run_once(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
-    """Carry out *act* in one transaction, or replay the answer it gave to *caller* under *key* before.
+    """Run *act* in one transaction, or replay the response that *caller* got under *key* before.
 
-    A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
-    with another *request*, Conflict (409) while the first is under way.
+    A status of 400 or more rolls back what *act* did and stores the response. Raises Invalid (422) for a key used
+    with another *request*, Conflict (409) while the first is in progress.
     """
     _check_key(key)
     with _exclusive(caller, key):
@@ -79,10 +79,10 @@ def run_once(caller: str, key: str, request: str, act: Callable[[], StoredRespon
 
 
 def run_claimed(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
-    """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
+    """Run *act* outside any transaction, or replay its response: for external effects such as printing.
 
-    So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
-    it undone rather than done twice. What *act* raises gives the key back. Raises as ``answer_once`` does.
+    A printer that does not answer thus blocks no writer. The key is claimed first: a crash in between leaves the act
+    undone rather than done twice. An exception of *act* releases the key. Raises as ``run_once`` does.
     """
     _check_key(key)
     with _exclusive(caller, key):
@@ -163,7 +163,7 @@ def _check_key(key: str) -> None:
 
 
 def _store_response(caller: str, key: str, request: str, answer: StoredResponse | None) -> None:
-    """Keep an answer under its key; None claims the key for an answer that is to come."""
+    """Store a response under its key; None claims the key for a response to come."""
     values = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
     execute(
         "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"

@@ -1,6 +1,6 @@
-"""The figures assumed of each kind of part, in one visible table that the owner may change.
+"""The default figures of each kind of part, which the owner may change.
 
-What was changed is one note of the database a kind, its value as JSON; a kind never touched has none.
+Changes are stored as one key-value row per kind, as JSON; a kind without changes has none.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ MAX_FIGURES = {"beta_a": 1e6, "beta_b": 1e6, "hazard": 10.0, "rated_matings": 10
 
 @dataclass(frozen=True)
 class KindFigures:
-    """The figures of one kind as they stand, and the names of those that the owner changed."""
+    """The current figures of one kind, and the names of those that the owner changed."""
 
     kind: str
     beta_a: float
@@ -50,7 +50,7 @@ class KindFigures:
 
 
 def figures_by_kind() -> dict[str, KindDefaults]:
-    """Return the figures of every kind, the owner's changes in them."""
+    """Return the figures of every kind with the owner's changes."""
     changes = values_with_prefix(_PREFIX)
     return {
         kind: with_overrides(defaults, changes[kind]) if kind in changes else defaults
@@ -59,16 +59,16 @@ def figures_by_kind() -> dict[str, KindDefaults]:
 
 
 def figures_of_part(part: Any, known: Mapping[str, KindDefaults] | None = None) -> KindDefaults:
-    """Return the figures of a part: those of its kind, with the mating cycles of its data sheet.
+    """Return the figures of a part: those of its kind, with its own rated mating cycles.
 
-    *known*: the table, if it was read already.
+    *known*: the figures by kind, if they were read already.
     """
     figures = (figures_by_kind() if known is None else known)[part.kind]
     return figures if part.rated_matings is None else with_rated_matings(figures, part.rated_matings)
 
 
 def list_kind_figures() -> list[KindFigures]:
-    """Return the whole table for people."""
+    """Return the figures of every kind as records."""
     return [_record(figures) for figures in figures_by_kind().values()]
 
 
@@ -78,7 +78,7 @@ def get_kind_figures(kind: str) -> KindFigures:
 
 
 def edit_kind_figures(kind: str, **changes: float | None) -> KindFigures:
-    """Change some figures of a kind; None puts one back to what is assumed.
+    """Change some figures of a kind; None restores a default.
 
     Raises Invalid, naming what it takes, for a figure out of range; nothing is changed then.
     """

@@ -1,4 +1,4 @@
-"""Lists in pages: each page ends with a mark that the next one starts after."""
+"""Keyset pagination: each page ends with a cursor that the next one starts after."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ MAX_PAGE_SIZE = 200
 def paginate(
     query: Any, key: Any, after: str | None, limit: int, shape: Callable[[Any], Any], *, descending: bool = False
 ) -> ResultPage:
-    """Return up to *limit* rows of *query* in the order of the unique column *key*, past the mark *after*.
+    """Return up to *limit* rows of *query* in the order of the unique column *key*, after the cursor *after*.
 
-    Raises Invalid for a mark that no answer of ours held.
+    Raises Invalid for a cursor that cannot be decoded.
     """
     limit = max(1, min(MAX_PAGE_SIZE, limit))
     if after:
@@ -44,7 +44,7 @@ def _decode_cursor(mark: str, key: Any) -> Any:
 
 
 def contains_words(column: Any, text: str) -> Any:
-    """Return the condition that *column* holds every word of *text*, in any case and order."""
+    """Return the condition that *column* contains every word of *text*, in any case and order."""
     condition = None
     for word in text.casefold().split()[:8]:
         escaped = word.replace("!", "!!").replace("%", "!%").replace("_", "!_")

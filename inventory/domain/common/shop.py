@@ -1,4 +1,4 @@
-"""What the owner decides for the whole shop: the promise stock is kept on, and the constants of the reckoning.
+"""The owner's settings for the whole shop: the stock target, and the constants of the reckoning.
 
 Each setting is one key of the database's key-value table, its value as JSON; a default has no row.
 """
@@ -183,12 +183,12 @@ class ShopSetting:
 
     @property
     def meaning(self) -> str:
-        """What it is, without the unit that it is kept in and without where it comes from."""
+        """The description without the stored unit and the source."""
         return self.about.replace(" (assumed)", "").replace(", in minor units", "").rstrip(".")
 
 
 def shop_config() -> ShopConfig:
-    """Return the shop's decisions as they stand."""
+    """Return the current settings."""
     return ShopConfig(**_stored_values())
 
 

@@ -1,4 +1,4 @@
-"""Checks of typed values and of versions that every activity shares."""
+"""Checks of input values and of versions that every room shares."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ class LogEntry:
 
 
 def log_entries(job: Job, until: datetime | None = None) -> list[LogEntry]:
-    """Return the log of a job up to a moment (default now), oldest first, struck observations too."""
+    """Return the log of a job up to a moment (default now), oldest first, including struck observations."""
     loans = _loans(job.id)
     entries = [
         LogEntry(job.opened, COMPLAINT, job),
@@ -50,7 +50,7 @@ def observation_entry(evidence_id: int) -> LogEntry:
 
 
 def preview_loan_end(loan_id: int, result: str) -> LogEntry:
-    """Return the entry that a loan still out would make if it ended now with *result*. Nothing is written."""
+    """Return the entry of an open loan if it ended now with *result*. Nothing is written."""
     loan = _loans(Loan.get_by_id(loan_id).job_id)[loan_id]
     loan.result, loan.ended = result, clock.now()
     return LogEntry(loan.ended, SWAP_TEST, loan)
@@ -100,7 +100,7 @@ def _evidence_entries(rows: list[Any], loans: dict[int, Any]) -> Iterable[LogEnt
 
 
 def _proof_entries(job: Any, loans: dict[int, Any]) -> Iterable[LogEntry]:
-    """Give the bench tests that the job's spares went through while the job had to do with them."""
+    """Yield the bench tests of the job's spares from their first loan until the job was closed."""
     since: dict[int, datetime] = {}
     for row in loans.values():
         since.setdefault(row.piece_id, row.taken)

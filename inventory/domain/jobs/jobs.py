@@ -1,4 +1,4 @@
-"""Jobs: one customer's repair each, what it needs, and what might be wrong."""
+"""Jobs, each a customer's repair: its needs and its suspects."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **t
 
 
 def edit_job(job_id: int, version: int | None = None, **changes: Any) -> JobRecord:
-    """Change what is noted of a job (not its status: see ``close_job``, ``wait_for`` and ``reopen_job``)."""
+    """Edit a job, but not its status: see ``close_job``, ``mark_waiting`` and ``reopen_job``."""
     with transaction():
         row = get_row(Job, job_id, "job")
         current = {name: getattr(row, name) for name in (*TEXT_LIMITS, "number", "promised")}
@@ -112,7 +112,7 @@ def jobs(*, find: str = "", status: str | None = None, after: str | None = None,
 
 
 def mark_waiting(job_id: int, what: str, version: int | None = None) -> JobRecord:
-    """Note that an open job waits for something, such as a part in the post."""
+    """Mark an open job as waiting for something, such as a part in the post."""
     with transaction():
         get_open_job(job_id)
         return _change_status(job_id, version, "waiting", waiting_for=clean_text(what, "reason", 300, required=True))
@@ -146,7 +146,7 @@ def _change_status(job_id: int, version: int | None, status: str, **more: Any) -
 
 
 def get_open_job(job_id: int) -> Job:
-    """Return the row of a job that may still use parts; raise Conflict for a closed one."""
+    """Return the row of a job that is not closed; raise Conflict for a closed one."""
     row = get_row(Job, job_id, "job")
     if row.status == "closed":
         raise Conflict(
@@ -159,7 +159,7 @@ def get_open_job(job_id: int) -> Job:
 
 
 def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
-    """Say how many of a part a job wants in all, those already taken included."""
+    """Set how many of a part a job needs in all, those already taken included."""
     with ledger.ledger_transaction():  # a pull that is under way counts towards it, or is counted here
         get_open_job(job_id)
         get_row(Part, part_id, "part")
@@ -171,13 +171,13 @@ def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
 
 
 def drop_need(need_id: int) -> None:
-    """Note that the job does not want it after all."""
+    """Drop a need of a job."""
     with transaction():
         Need.update(dropped=True).where(Need.id == get_row(Need, need_id, "need").id).execute()
 
 
 def needs(job_id: int) -> list[NeedRecord]:
-    """Return what a job wants, with what is on the shelf of each."""
+    """Return the needs of a job, each with the stock on the shelf."""
     rows = list(Need.select(Need, Part).join(Part).where(Need.job == job_id).order_by(Need.id))
     shelf = stock_by_part([row.part_id for row in rows])
     return [
@@ -190,7 +190,7 @@ def needs(job_id: int) -> list[NeedRecord]:
 
 
 def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRecord:
-    """Name something that might be wrong in a job; naming it twice changes nothing."""
+    """Add a suspect to a job; adding it again changes nothing."""
     with transaction():
         get_open_job(job_id)
         if part_id is not None:
@@ -201,7 +201,7 @@ def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRe
 
 
 def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
-    """Note that a suspect turned out bad or good (empty: not known)."""
+    """Set whether a suspect turned out bad or good (empty: not known)."""
     with transaction():
         row = get_row(Suspect, suspect_id, "suspect")
         row.verdict = validated_choice(verdict, "verdict", ("", "bad", "good"))
@@ -210,9 +210,9 @@ def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
 
 
 def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
-    """Note that a suspect's fault comes and goes: *mask* is P(unit seen working | it is bad); None: it does not.
+    """Set that a suspect's fault is intermittent: *mask* is P(unit seen working | it is bad); None: it is not.
 
-    Raises Invalid for what is no chance from 0 to 0.99, Conflict for a closed job.
+    Raises Invalid unless it is a chance from 0 to 0.99, Conflict for a closed job.
     """
     with transaction():
         row = get_row(Suspect, suspect_id, "suspect")
@@ -224,5 +224,5 @@ def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
 
 
 def suspects(job_id: int) -> list[SuspectRecord]:
-    """Return what might be wrong in a job, in the order named."""
+    """Return the suspects of a job, in the order added."""
     return [from_row(SuspectRecord, row) for row in filter_by(Suspect, job=job_id)]

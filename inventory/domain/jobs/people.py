@@ -78,7 +78,7 @@ def edit_person(
     person_id: int, version: int | None = None, *, role: str | None = None, active: bool | None = None,
     shown_as: str | None = None,
 ) -> PersonRecord:  # fmt: skip
-    """Change somebody's role, name on pages, or whether they may sign in. The last owner stays one."""
+    """Change a person's role, shown name, or whether they may sign in. The last owner cannot be removed."""
     with transaction():
         row = get_row(Person, person_id, "person")
         changes = {

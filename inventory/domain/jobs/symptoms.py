@@ -1,4 +1,4 @@
-"""Symptoms in customers' words: which say the same, and which the shop knows already.
+"""Symptoms in customers' words: which are the same, and which the shop knows.
 
 Two symptoms are the same when they have the same words, whatever their order, case, punctuation, little words and
 endings: "Stops after 10 minutes: cooling fault" is "Cooling fault, stops after ten minutes". Words that change what
@@ -36,7 +36,7 @@ class KnownSymptom:
 
 @lru_cache(maxsize=4096)
 def normalize_words(text: str) -> str:
-    """Return a name as it is compared: without case, punctuation and extra space."""
+    """Return a text normalized for comparison: without case, punctuation and extra space."""
     return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
 
 
@@ -67,7 +67,7 @@ def known_symptoms(unit_model_id: int | None = None) -> list[KnownSymptom]:
 
 
 def similar_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]:
-    """Return other symptoms of the same model that share words with this one, the nearest first."""
+    """Return other symptoms of the same model that share words with this one, the most similar first."""
     if unit_model_id is None:
         return []
     mine = significant_words(symptom)
