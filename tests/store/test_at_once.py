@@ -145,7 +145,7 @@ from inventory.store import connection
 from inventory.domain.movements import pull
 from inventory.domain.common.errors import Conflict
 url, bin_id, job_id = sys.argv[1], int(sys.argv[2]), int(sys.argv[3])
-connection.bind(url); connection.ready()
+connection.bind_database(url); connection.connect()
 taken = 0
 try:
     while True:
@@ -212,9 +212,9 @@ _DIES_OVER_IT = """
 import os, sys
 from inventory.domain.common import idempotency
 from inventory.store import connection
-connection.bind(sys.argv[1])
-connection.ready()
-idempotency.answer_claimed("ines", "key", "digest", lambda: os._exit(9))
+connection.bind_database(sys.argv[1])
+connection.connect()
+idempotency.run_claimed("ines", "key", "digest", lambda: os._exit(9))
 """
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import count
 
 from inventory.store.connection import execute
 
@@ -23,12 +24,8 @@ def next_number(kind: str) -> str:
 
 def _next_free_number(before: str, digits: str) -> str:
     """Return the first free number after ``before`` + *digits*, with at least as many digits."""
-    count = int(digits)
-    while True:
-        count += 1
-        number = f"{before}{count:0{len(digits)}}"
-        if not _is_taken(number):
-            return number
+    numbers = (f"{before}{number:0{len(digits)}}" for number in count(int(digits) + 1))
+    return next(number for number in numbers if not _is_taken(number))
 
 
 def _is_taken(number: str) -> bool:

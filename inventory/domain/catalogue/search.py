@@ -64,12 +64,7 @@ def _job_hits(text: str) -> list[SearchHit]:
     query = Job.select().where(contains_words(Job.search, text)).order_by(Job.id.desc())
     return [
         SearchHit(
-            "job",
-            job.id,
-            f"Job {job.number}",
-            _join(job.status, job.customer, job.symptom),
-            job.code,
-            job.number,
+            "job", job.id, f"Job {job.number}", _join(job.status, job.customer, job.symptom), job.code, job.number
         )
         for job in _limited(query)
     ]
@@ -116,15 +111,11 @@ def _order_hits(text: str) -> list[SearchHit]:
     query = Order.select(Order, Supplier).join(Supplier).where(condition).order_by(Order.id.desc())
     return [
         SearchHit(
-            "order",
-            order.id,
-            f"Order {order.number}",
-            _join(order.supplier.name, order.reference),
-            order.code,
+            "order", order.id, f"Order {order.number}", _join(order.supplier.name, order.reference), order.code,
             order.number,
         )
         for order in _limited(query)
-    ]
+    ]  # fmt: skip
 
 
 def _unit_model_hits(text: str) -> list[SearchHit]:

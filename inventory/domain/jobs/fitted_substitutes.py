@@ -85,11 +85,10 @@ def fitted_substitutes(*, job_id: int | None = None, part_id: int | None = None)
     rows = execute(_NOT_REVERSED.format(only=only), *values).fetchall()
     if not rows:
         return []
-    remaining = _remaining_by_entry(
-        {int(one[0]) for one in rows}, execute(_PULLS_AND_RETURNS.format(only=back), *values).fetchall()
-    )
-    substitutes = [_from_row(one, remaining) for one in rows]
-    return [one for one in substitutes if part_id in (None, one.part_id, one.instead_id)]
+    lines = execute(_PULLS_AND_RETURNS.format(only=back), *values).fetchall()
+    remaining = _remaining_by_entry({int(row[0]) for row in rows}, lines)
+    substitutes = (_from_row(row, remaining) for row in rows)
+    return [fitted for fitted in substitutes if part_id in (None, fitted.part_id, fitted.instead_id)]
 
 
 def _remaining_by_entry(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:

@@ -31,13 +31,8 @@ def job_list(find: str = "", status: str = "", after: str | None = None) -> list
     if status:
         return [_group(validated_choice(status, "status", STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
-        _group(
-            status_,
-            find,
-            after if status_ == "closed" else None,
-            CLOSED_PAGE_SIZE if status_ == "closed" else MAX_OPEN,
-        )
-        for status_ in STATUSES
+        *(_group(open_status, find, None, MAX_OPEN) for open_status in STATUSES if open_status != "closed"),
+        _group("closed", find, after, CLOSED_PAGE_SIZE),
     ]
 
 
