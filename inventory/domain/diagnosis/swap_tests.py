@@ -12,7 +12,7 @@ from typing import Any
 
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
-from inventory.domain.common.validation import clean_text, get_row, validated_choice
+from inventory.domain.common.validation import clean_text, get_row, validated_choice, validated_number
 from inventory.domain.diagnosis import diagnose
 from inventory.domain.jobs.jobs import get_open_job
 from inventory.domain.movements.adjustments import move
@@ -168,10 +168,8 @@ def _resolve_suspect(job: Any, suspect_id: int | None) -> Suspect | None:
 
 
 def _loan_period(hours: Any) -> timedelta:
-    if isinstance(hours, bool) or not isinstance(hours, int) or not 1 <= hours <= MAX_LOAN_HOURS:
-        sentence = f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number."
-        raise Invalid(sentence, errors={"hours": [sentence]})
-    return timedelta(hours=hours)
+    sentence = f"A piece is lent for 1 to {MAX_LOAN_HOURS} hours: type a whole number."
+    return timedelta(hours=validated_number(hours, "hours", 1, MAX_LOAN_HOURS, sentence))
 
 
 def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: StandingRecord) -> Iterable[str]:

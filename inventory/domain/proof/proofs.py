@@ -8,11 +8,11 @@ from typing import Any
 from peewee import JOIN
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
 from inventory.domain.common.shop import shop_config
-from inventory.domain.common.validation import clean_text, get_row
+from inventory.domain.common.validation import clean_text, get_row, validated_number
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.piece_locations import piece_locations
 from inventory.domain.proof.procedures import procedure, procedures
@@ -82,10 +82,8 @@ def record_proof(
 
 def _validated_minutes(typed: Any) -> float:
     """Return the minutes that a test took; raise Invalid for what no test takes."""
-    if isinstance(typed, bool) or not isinstance(typed, int | float) or not 0 <= typed <= MAX_MINUTES:
-        sentence = f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
-        raise Invalid(sentence, errors={"minutes": [sentence]})
-    return float(typed)
+    sentence = f"A test takes from 0 to {MAX_MINUTES} minutes: type a number, or leave it out."
+    return float(validated_number(typed, "minutes", 0, MAX_MINUTES, sentence, whole=False))
 
 
 def record_run_in_unit(piece_id: int, job_id: int, *, note: str = "", by: int | None = None) -> ProofResult:

@@ -12,7 +12,7 @@ from inventory.domain.catalogue.moisture import PartStorageRecord, current_bag_o
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
-from inventory.domain.common.validation import clean_text, get_row, update_versioned
+from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_number
 from inventory.domain.reorder.reorder_list import advice_for_parts
 from inventory.reckoning.common.durations import DAYS_PER_YEAR
 from inventory.reckoning.stock.shelf_life import FLOOR_LIFE_HOURS, FloorLife, LotOutlook, ShelfLot, lot_outlooks
@@ -78,11 +78,9 @@ def set_keeping(
 
 
 def _validated_days_opened(days: Any) -> int | None:
-    if days is None:
-        return None
-    if isinstance(days, bool) or not isinstance(days, int) or not 1 <= days <= MAX_DAYS_OPENED:
-        raise invalid_field("days_opened", f"The life after opening is 1 to {MAX_DAYS_OPENED} days.")
-    return days
+    sentence = f"The life after opening is 1 to {MAX_DAYS_OPENED} days."
+    days_opened: int | None = validated_number(days, "days_opened", 1, MAX_DAYS_OPENED, sentence, optional=True)
+    return days_opened
 
 
 def _validated_moisture_level(level: Any) -> str:
