@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from inventory.domain.alerts.today import gather_today
-from inventory.domain.catalogue import lots
+from inventory.domain.catalogue import lots, moisture
 from inventory.domain.catalogue.history import movements
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid
@@ -108,7 +108,7 @@ def test_what_cannot_be_a_way_of_keeping_is_refused(given: dict[str, object]) ->
     part = a_part()
     with pytest.raises(Invalid):
         stock_dates.set_keeping(part.id, **given)  # type: ignore[arg-type]
-    assert stock_dates.keeping(part.id) == stock_dates.KeepingRecord(part.id)
+    assert moisture.part_storage(part.id) == moisture.PartStorageRecord(part.id)
 
 
 def test_what_will_be_left_over_is_measured_against_the_present_use() -> None:
