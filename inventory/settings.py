@@ -87,16 +87,16 @@ class Settings:
         """Return the key that signs sessions, making it on first use (file mode 0600)."""
         if self.secret_key:
             return self.secret_key
-        kept = self.data_dir / "secret.key"
-        if not kept.exists():
+        path = self.data_dir / "secret.key"
+        if not path.exists():
             self.data_dir.mkdir(parents=True, exist_ok=True)
-            descriptor = os.open(kept, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(descriptor, "w") as file:
                 file.write(secrets.token_hex(32))
-        return kept.read_text().strip()
+        return path.read_text().strip()
 
 
-def load_settings(environment: Mapping[str, str] | None = None, **given: Any) -> Settings:
+def load_settings(environment: Mapping[str, str] | None = None, **overrides: Any) -> Settings:
     """Read the settings from *environment* (default: the process's), then apply *given* over them.
 
     Raises BadSetting with a sentence that names the setting.
@@ -109,7 +109,7 @@ def load_settings(environment: Mapping[str, str] | None = None, **given: Any) ->
             raw = env.get(setting.name.upper())
         if raw is not None:
             values[setting.name] = _parse(setting.name, raw, setting.default)
-    settings = Settings(**{**values, **given})
+    settings = Settings(**{**values, **overrides})
     _validate(settings)
     return settings
 
@@ -166,7 +166,7 @@ def _validate_alerts(settings: Settings) -> None:
     if settings.mail_to and not (settings.smtp_host and "@" in settings.mail_from):
         raise BadSetting("BENCHPROOF_MAIL_TO needs BENCHPROOF_SMTP_HOST and BENCHPROOF_MAIL_FROM too: set them.")
     for name in ("public_url", "webhook_url"):
-        if (given := getattr(settings, name)) and not given.lower().startswith(("https://", "http://")):
+        if (url := getattr(settings, name)) and not url.lower().startswith(("https://", "http://")):
             raise BadSetting(f"BENCHPROOF_{name.upper()} must start with https:// or http://.")
     if settings.webhook_url and len(settings.webhook_secret) < 16:
         raise BadSetting("BENCHPROOF_WEBHOOK_SECRET must have 16 characters or more: draw a long random one.")

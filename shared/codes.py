@@ -118,6 +118,11 @@ def format_code(code: str) -> str:
     return "-".join(code[start : start + 3] for start in range(0, len(code), 3))
 
 
+def name_or_code(name: str | None, code: str) -> str:
+    """Return what people call a labelled thing: its name, or its code in groups where it has none."""
+    return name or format_code(code)
+
+
 def label_url(address: str, code: str) -> str:
     """Build the text of a label's symbol from a service address ("https://bench.lan") and a code.
 

@@ -62,12 +62,12 @@ def demo() -> None:
 def verify_command(expect: str | None) -> None:
     """Walk the ledger's digest chain and add up every balance again. Exit 1 if anything is wrong."""
     open_database()
-    found = verify.verify_ledger(expect)
-    for fault in found.faults:
+    report = verify.verify_ledger(expect)
+    for fault in report.faults:
         click.echo(f"WRONG  {fault}")
-    click.echo(f"{found.lines} lines, digest {found.digest}")
-    click.echo("The ledger is sound and every balance adds up." if found.sound else "The ledger is NOT sound.")
-    sys.exit(0 if found.sound else 1)
+    click.echo(f"{report.lines} lines, digest {report.digest}")
+    click.echo("The ledger is sound and every balance adds up." if report.sound else "The ledger is NOT sound.")
+    sys.exit(0 if report.sound else 1)
 
 
 # ---- people ----------------------------------------------------------------------------------------------
@@ -87,8 +87,8 @@ def person() -> None:
 def person_add(name: str, role: str, shown_as: str, passphrase: str | None) -> None:
     """Add somebody who may sign in."""
     open_database()
-    made = people.add_person(name, role, passphrase or _ask_passphrase(), shown_as)
-    click.echo(f"{made.name} may sign in as {made.role}.")
+    added = people.add_person(name, role, passphrase or _ask_passphrase(), shown_as)
+    click.echo(f"{added.name} may sign in as {added.role}.")
 
 
 @person.command("list")
@@ -96,8 +96,8 @@ def person_add(name: str, role: str, shown_as: str, passphrase: str | None) -> N
 def person_list() -> None:
     """List everybody."""
     open_database()
-    for one in people.list_people():
-        click.echo(f"{one.name:20} {one.role:8} {'' if one.active else 'may not sign in'}".rstrip())
+    for record in people.list_people():
+        click.echo(f"{record.name:20} {record.role:8} {'' if record.active else 'may not sign in'}".rstrip())
 
 
 @person.command("passphrase")
@@ -130,8 +130,8 @@ def token() -> None:
 def token_add(name: str, label: str) -> None:
     """Make a token that acts as NAME. It is shown once."""
     open_database()
-    made = people.add_token(people.person_by_name(name).id, label)
-    click.echo(made.secret)
+    added = people.add_token(people.person_by_name(name).id, label)
+    click.echo(added.secret)
 
 
 @token.command("list")
@@ -140,9 +140,9 @@ def token_list() -> None:
     """List tokens, without their secrets."""
     open_database()
     names = {person.id: person.name for person in people.list_people()}
-    for one in people.tokens():
-        state = f"ended {one.revoked:%Y-%m-%d}" if one.revoked else "in use"
-        click.echo(f"{one.id:4}  {names[one.person_id]:20} {one.label:30} {state}")
+    for record in people.tokens():
+        state = f"ended {record.revoked:%Y-%m-%d}" if record.revoked else "in use"
+        click.echo(f"{record.id:4}  {names[record.person_id]:20} {record.label:30} {state}")
 
 
 @token.command("revoke")

@@ -23,12 +23,12 @@ def alerts() -> None:
 def alerts_list() -> None:
     """List what needs doing now, by kind."""
     open_database()
-    found = [alert for alert in refresh_alerts() if alert.state == "open"]
-    for heading, some in alerts_by_heading(found).items():
-        click.echo(f"{heading} ({len(some)})")
-        for one in some:
-            click.echo(f"  {'!' if one.urgent else ' '} {one.title}")
-    if not found:
+    open_alerts = [alert for alert in refresh_alerts() if alert.state == "open"]
+    for heading, group in alerts_by_heading(open_alerts).items():
+        click.echo(f"{heading} ({len(group)})")
+        for alert in group:
+            click.echo(f"  {'!' if alert.urgent else ' '} {alert.title}")
+    if not open_alerts:
         click.echo("Nothing needs doing.")
 
 
@@ -37,13 +37,13 @@ def alerts_list() -> None:
 def alerts_send() -> None:
     """Send what was not sent yet, by mail and webhook as set. Exit 1 if something could not be sent."""
     settings = open_database()
-    wanted = alert_channels(settings)
-    if wanted.mail is None and wanted.webhook is None:
+    channels = alert_channels(settings)
+    if channels.mail is None and channels.webhook is None:
         raise CommandError(
             "Nobody is to be told: set BENCHPROOF_MAIL_TO or BENCHPROOF_WEBHOOK_URL first (docs/running.md)."
         )
     score_forecasts()
-    outcome = send_alerts(wanted)
+    outcome = send_alerts(channels)
     for error in outcome.errors:
         click.echo(error, err=True)
     click.echo(f"{outcome.sent} sent, {outcome.later} to be tried again, {outcome.failed} given up.")

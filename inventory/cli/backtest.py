@@ -25,10 +25,10 @@ from inventory.lab.shop_backtest import (
 COMPARED_SHARE = 0.95  # the share at which the stock of methods is compared
 
 
-def _parse_targets(_context: click.Context, _option: click.Parameter, typed: str) -> tuple[float, ...]:
+def _parse_targets(_context: click.Context, _option: click.Parameter, text: str) -> tuple[float, ...]:
     """Read targets as typed: "90, 95" or ".9,.95"."""
     try:
-        shares = tuple(share / 100 if share > 1 else share for share in map(float, typed.split(",")))
+        shares = tuple(share / 100 if share > 1 else share for share in map(float, text.split(",")))
     except ValueError:
         raise click.BadParameter("write shares such as 0.90,0.95,0.98.") from None
     if not shares or not all(0 < share < 1 for share in shares):

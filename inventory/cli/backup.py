@@ -27,13 +27,13 @@ def backup_command(file: Path | None) -> None:
     settings = open_database()
     place = file or Path()
     path = place / backing_up.backup_name(clock.now()) if place.is_dir() else place
-    made = backing_up.write_backup(path, settings.data_dir)
-    click.echo(f"{path}: {_backup_summary(made)}")
-    for name in made.missing:
+    backup = backing_up.write_backup(path, settings.data_dir)
+    click.echo(f"{path}: {_backup_summary(backup)}")
+    for name in backup.missing:
         click.echo(f"MISSING  {name} is not in {settings.data_dir}, though a lot has it.")
-    for fault in made.faults:
+    for fault in backup.faults:
         click.echo(f"WRONG  {fault}")
-    if not made.sound:
+    if not backup.sound:
         raise click.exceptions.Exit(1)
 
 
@@ -54,14 +54,14 @@ def restore_command(file: Path, only_try: bool) -> None:
     close_database_on_exit()
     connection.bind_database(settings.resolved_database_url)
     connection.connect()
-    held = restore_backup(file, settings.data_dir)
-    click.echo(f"Restored: {_backup_summary(held)}")
-    click.echo("The ledger is as it was, and every balance adds up." if held.sound else "The ledger was NOT sound.")
+    backup = restore_backup(file, settings.data_dir)
+    click.echo(f"Restored: {_backup_summary(backup)}")
+    click.echo("The ledger is as it was, and every balance adds up." if backup.sound else "The ledger was NOT sound.")
 
 
-def _backup_summary(held: BackupRecord) -> str:
-    rows, files = sum(held.rows.values()), len(held.files)
+def _backup_summary(backup: BackupRecord) -> str:
+    rows, files = sum(backup.rows.values()), len(backup.files)
     return (
-        f"made {held.made:%Y-%m-%d %H:%M} UTC, {rows:,} rows and {files} file{'' if files == 1 else 's'}; "
-        f"ledger of {held.lines:,} lines, digest {held.digest}"
+        f"made {backup.made:%Y-%m-%d %H:%M} UTC, {rows:,} rows and {files} file{'' if files == 1 else 's'}; "
+        f"ledger of {backup.lines:,} lines, digest {backup.digest}"
     )

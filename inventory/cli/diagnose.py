@@ -22,13 +22,13 @@ MAX_CASE_BYTES = 2_000_000  # bytes; a case file of more is something else
 def diagnose(case: Path, advice: bool, as_json: bool) -> None:
     """Work out a case from a file (or - for standard input) as a what-if, touching no data."""
     try:
-        found = what_if(_read_case(case), advice=advice)
+        results = what_if(_read_case(case), advice=advice)
     except DomainError as refused:
         raise click.ClickException(refused.sentence) from None
     if as_json:
-        click.echo(json.dumps([asdict(one) for one in found], ensure_ascii=False, indent=2))
+        click.echo(json.dumps([asdict(result) for result in results], ensure_ascii=False, indent=2))
         return
-    click.echo("\n\n".join("\n".join(_report_lines(one)) for one in found))
+    click.echo("\n\n".join("\n".join(_report_lines(result)) for result in results))
 
 
 def _read_case(path: Path) -> str:
@@ -44,24 +44,24 @@ def _read_case(path: Path) -> str:
         raise click.ClickException(f"{path} is no text in UTF-8.") from None
 
 
-def _report_lines(found: WhatIf) -> Iterator[str]:
-    yield found.name
-    width = max(len(name) for name in found.p_bad)
-    for name, share in sorted(found.p_bad.items(), key=lambda pair: -pair[1]):
-        yield f"  {name:<{width}}  {share:8.4%} bad{_fitted_in_text(found, name)}"
-    if found.fault_sets:
+def _report_lines(result: WhatIf) -> Iterator[str]:
+    yield result.name
+    width = max(len(name) for name in result.p_bad)
+    for name, share in sorted(result.p_bad.items(), key=lambda pair: -pair[1]):
+        yield f"  {name:<{width}}  {share:8.4%} bad{_fitted_in_text(result, name)}"
+    if result.fault_sets:
         yield "  most likely bad, of what is fitted now:"
-        for names, share in found.fault_sets[:4]:
+        for names, share in result.fault_sets[:4]:
             yield f"    {share:8.4%}  {' + '.join(names) or 'nothing'}"
-    if found.p_evidence is not None:
-        yield f"  chance of this whole log beforehand: {found.p_evidence:.6g}"
-    for step in found.repeats:
+    if result.p_evidence is not None:
+        yield f"  chance of this whole log beforehand: {result.p_evidence:.6g}"
+    for step in result.repeats:
         yield f"  step {step} repeats the run before and counts once"
-    yield from _step_lines(found.steps)
+    yield from _step_lines(result.steps)
 
 
-def _fitted_in_text(found: WhatIf, name: str) -> str:
-    place = next((place for place, thing in found.fitted.items() if thing == name and place != name), "")
+def _fitted_in_text(result: WhatIf, name: str) -> str:
+    place = next((place for place, thing in result.fitted.items() if thing == name and place != name), "")
     return f"  (fitted in place of {place})" if place else ""
 
 

@@ -128,16 +128,20 @@ def labels_read_test(count: int, seed: int, as_json: bool) -> None:
     """
     from inventory.lab import label_damage
 
-    found = []
-    for one in label_damage.measure_series(count, seed):
-        found.append(one)
-        click.echo(f"\r{len(found)} series, {sum(each.tried for each in found)} photographs ...", err=True, nl=False)
+    results = []
+    for measured in label_damage.measure_series(count, seed):
+        results.append(measured)
+        click.echo(
+            f"\r{len(results)} series, {sum(result.tried for result in results)} photographs ...", err=True, nl=False
+        )
     click.echo("", err=True)
     if as_json:
-        click.echo(json.dumps([{**asdict(one), "rate": one.rate, "ok": one.is_ok} for one in found], indent=1))
+        click.echo(
+            json.dumps([{**asdict(result), "rate": result.rate, "ok": result.is_ok} for result in results], indent=1)
+        )
     else:
-        click.echo(label_damage.format_report(found))
-    sys.exit(0 if all(one.is_ok for one in found) else 1)
+        click.echo(label_damage.format_report(results))
+    sys.exit(0 if all(result.is_ok for result in results) else 1)
 
 
 # ---- a sheet, a file, a queue ------------------------------------------------------------------------------
@@ -149,9 +153,9 @@ def _write_sheet(sheet: LabelSheet, out: Path, as_dots: bool) -> None:
         ".png": lambda: sheet.png(1),
         ".svg": lambda: sheet.svg(1).encode(),
     }
-    made = ways[out.suffix.lower()]()
+    data = ways[out.suffix.lower()]()
     try:
-        out.write_bytes(made)
+        out.write_bytes(data)
     except OSError as bad:
         raise _cannot_write(out, bad.strerror or "") from None
     by = offset_text(sheet.offset) if out.suffix.lower() == ".pdf" else ""

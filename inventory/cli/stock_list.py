@@ -31,13 +31,13 @@ def import_stock_list(file: Path, look: bool, leave_out: tuple[str, ...], on_top
     """
     settings = open_database()
     text = decode_file(_read_file(file))
-    looked = domain.preview_stock_list(text, settings.currency)
-    _print_report(looked, look)
-    if looked.wrong:
+    preview = domain.preview_stock_list(text, settings.currency)
+    _print_report(preview, look)
+    if preview.wrong:
         raise click.exceptions.Exit(1)
     if not look:
-        taken = domain.import_stock_list(text, settings.currency, leave_out=leave_out, on_top=on_top)
-        click.echo(f"Taken in as list {taken.id}: {_totals_text(taken.totals)}")
+        imported = domain.import_stock_list(text, settings.currency, leave_out=leave_out, on_top=on_top)
+        click.echo(f"Taken in as list {imported.id}: {_totals_text(imported.totals)}")
 
 
 def _read_file(file: Path) -> bytes:
@@ -47,16 +47,16 @@ def _read_file(file: Path) -> bytes:
         raise CommandError(f"{file} cannot be read: {error.strerror}.") from None
 
 
-def _print_report(looked: PreviewedStockList, everything: bool) -> None:
-    for fault in looked.wrong:
+def _print_report(preview: PreviewedStockList, everything: bool) -> None:
+    for fault in preview.wrong:
         click.echo(f"WRONG  {fault}")
-    for one in looked.minded if everything or looked.wrong else ():
-        for said in one.mind:
-            click.echo(f"MIND   Row {one.row}: {said}")
-    for heading in looked.not_known if everything else ():
+    for row in preview.minded if everything or preview.wrong else ():
+        for warning in row.mind:
+            click.echo(f"MIND   Row {row.row}: {warning}")
+    for heading in preview.not_known if everything else ():
         click.echo(f"MIND   Not known here: {heading} (--leave-out leaves it out)")
-    if everything or looked.wrong:
-        click.echo(f"It would add {_totals_text(looked.totals)}")
+    if everything or preview.wrong:
+        click.echo(f"It would add {_totals_text(preview.totals)}")
 
 
 def _totals_text(t: StockListTotals) -> str:

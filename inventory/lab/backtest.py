@@ -134,12 +134,12 @@ def backtest(
         demand = table[rows, month : month + horizon].sum(axis=1)
         origins.append(_describe_origin(known, constants))
         for method in methods:
-            found = (
+            levels = (
                 our_method(rows, month, horizon, shares)
                 if our_method and method == OUR_METHOD
                 else _method_levels(method, known, horizon, shares, constants)
             )
-            tally[method] += _count_cases(demand, shares, *found)
+            tally[method] += _count_cases(demand, shares, *levels)
             done += 1
             if progress:
                 progress(done, len(months) * len(methods))
@@ -156,20 +156,20 @@ def _method_levels(
             monthly_posterior(stats, shop_averages(stats, constants=constants), constants), horizon, targets
         )
         return advice.level.astype(float), advice.kept, advice.kept_below
-    wanted = np.broadcast_to(targets, (len(known.pieces), len(targets)))
-    return smallest_level(METHODS[method](known, horizon), wanted)
+    shares = np.broadcast_to(targets, (len(known.pieces), len(targets)))
+    return smallest_level(METHODS[method](known, horizon), shares)
 
 
 def _count_cases(
-    demand: IntArray, targets: FloatArray, level: FloatArray, kept: FloatArray, below: FloatArray
+    demand: IntArray, targets: FloatArray, level: FloatArray, stated: FloatArray, below: FloatArray
 ) -> FloatArray:
     """Add up, per target: cases, cases kept, stated chances, target-exact cases, levels."""
     held = demand[:, None] <= level
     held_below = demand[:, None] <= level - 1
-    upper = np.clip((targets - below) / np.maximum(kept - below, 1e-300), 0, 1)
+    upper = np.clip((targets - below) / np.maximum(stated - below, 1e-300), 0, 1)
     exact = upper * held + (1 - upper) * held_below
     cases = np.full(targets.shape, float(len(demand)))
-    return np.array([cases, *(values.sum(axis=0) for values in (held, kept, exact, level))])
+    return np.array([cases, *(values.sum(axis=0) for values in (held, stated, exact, level))])
 
 
 def _score_rows(tally: dict[str, FloatArray], targets: Sequence[float]) -> Iterator[BacktestScore]:

@@ -69,37 +69,45 @@ def _subtitle(tried: Tried) -> str:
 
 
 def _alt_text(tried: Tried) -> str:
-    said = [
+    texts = [
         f"{score.target:.0%} promised, {score.achieved:.1%} achieved with {score.mean_level:.2f} pieces on average"
         for score in tried.scores
         if score.method == tried.methods[0]
     ]
-    return f"Backtest on {tried.source}. Our own method: {'; '.join(said)}."
+    return f"Backtest on {tried.source}. Our own method: {'; '.join(texts)}."
 
 
 def _achieved_panel(tried: Tried, styles: dict[str, MethodStyle]) -> Iterator[PlotLine | PlotMark | PlotText]:
-    lowest = min(one.achieved for method in tried.methods for one in tried.curve(method) if one.target >= MIN_SHARE)
+    lowest = min(
+        score.achieved for method in tried.methods for score in tried.curve(method) if score.target >= MIN_SHARE
+    )
     panel = ChartPanel(*LEFT_PANEL, min(MIN_SHARE, math.floor(20 * lowest) / 20), 1.0)
     yield PlotText((panel.left - 44, TOP - 18), "Share of cases in which the stock lasted", 13, bold=True)
     yield from _grid(panel, [panel.low + n * _round_step(1 - panel.low) for n in range(9)], "{:.0f} %", 100)
     yield PlotLine((panel.at(MIN_SHARE, MIN_SHARE), panel.at(1, 1)), INK, 1.2, (6, 4))
     yield PlotText((panel.right, BOTTOM + 38), "promised", 13, "end", SOFT)
     for method in reversed(tried.methods):
-        some = [(one.target, one.achieved) for one in tried.curve(method) if panel.holds(one.target, one.achieved)]
-        yield from _curve([panel.at(*pair) for pair in some], styles[method])
+        points = [
+            (score.target, score.achieved)
+            for score in tried.curve(method)
+            if panel.holds(score.target, score.achieved)
+        ]
+        yield from _curve([panel.at(*pair) for pair in points], styles[method])
 
 
 def _stock_panel(tried: Tried, styles: dict[str, MethodStyle]) -> Iterator[PlotLine | PlotMark | PlotText]:
-    shown = [one for method in tried.methods for one in tried.curve(method) if MIN_SHARE <= one.achieved <= 0.985]
-    most = max([1.0, *(one.mean_level for one in shown)])
+    shown = [
+        score for method in tried.methods for score in tried.curve(method) if MIN_SHARE <= score.achieved <= 0.985
+    ]
+    most = max([1.0, *(score.mean_level for score in shown)])
     panel = ChartPanel(*RIGHT_PANEL, 0.0, most)
     step = _round_step(most)
     yield PlotText((panel.left - 44, TOP - 18), "Mean stock, pieces a part: less is better", 13, bold=True)
     yield from _grid(panel, [n * step for n in range(int(most / step) + 1)], "{:g}")
     yield PlotText((panel.right, BOTTOM + 38), "achieved", 13, "end", SOFT)
     for method in reversed(tried.methods):
-        some = [(s.achieved, s.mean_level) for s in tried.curve(method) if panel.holds(s.achieved, s.mean_level)]
-        yield from _curve([panel.at(*pair) for pair in sorted(some)], styles[method])
+        points = [(s.achieved, s.mean_level) for s in tried.curve(method) if panel.holds(s.achieved, s.mean_level)]
+        yield from _curve([panel.at(*pair) for pair in sorted(points)], styles[method])
 
 
 def _round_step(span: float) -> float:

@@ -50,13 +50,13 @@ def what_if(text: str, *, advice: bool = False) -> list[WhatIf]:
     cases = data["cases"] if isinstance(data, Mapping) and "cases" in data else [data]
     if not isinstance(cases, list) or not cases:
         raise Invalid('"cases" must be a list with at least one case.')
-    found = []
-    for number, one in enumerate(cases, 1):
+    results = []
+    for number, case in enumerate(cases, 1):
         try:
-            found.append(_plan_only(one, number) if _is_plan(one) else _case(one, number, advice))
+            results.append(_plan_only(case, number) if _is_plan(case) else _case(case, number, advice))
         except ValueError as bad:
             raise Invalid(f"Case {number}: {bad}" if len(cases) > 1 else str(bad)) from None
-    return found
+    return results
 
 
 def _parsed(text: str) -> Any:
@@ -87,14 +87,20 @@ def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
 
 def _case(data: Any, number: int, advice: bool) -> WhatIf:
     case: DiagnosisCase = case_from_dict(data)
-    said = diagnose(case)
+    diagnosis = diagnose(case)
     steps: tuple[FileStep, ...] = ()
     if advice:
         if "advice" not in data:
             raise ValueError('For the next step the case needs an "advice" entry with "costs" and "remedies".')
         steps = _steps(plan_for_case(case, data["advice"]))
     return WhatIf(
-        case.name or f"case {number}", said.p_bad, said.p_evidence, said.fault_sets, said.fitted, said.repeats, steps
+        case.name or f"case {number}",
+        diagnosis.p_bad,
+        diagnosis.p_evidence,
+        diagnosis.fault_sets,
+        diagnosis.fitted,
+        diagnosis.repeats,
+        steps,
     )
 
 

@@ -47,9 +47,9 @@ class DatedLevelMethod:
         )
         advice = [advise_levels(post, interval, target) for target in targets]
         return (
-            np.column_stack([one.level for one in advice]).astype(float),
-            np.column_stack([one.kept for one in advice]),
-            np.column_stack([one.kept_below for one in advice]),
+            np.column_stack([levels.level for levels in advice]).astype(float),
+            np.column_stack([levels.kept for levels in advice]),
+            np.column_stack([levels.kept_below for levels in advice]),
         )
 
     def _known_at(self, month: int) -> EventHistory:

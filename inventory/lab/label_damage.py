@@ -99,9 +99,9 @@ def measure_read_rate(
     tried = read = 0
     for shot in shots:
         for layout, dots in zip(layouts, drawn, strict=True):
-            found, _ = read_symbols(simulate_photo(dots, layout.dpi, shot, chance), _QR_FORMAT)
+            symbols, _ = read_symbols(simulate_photo(dots, layout.dpi, shot, chance), _QR_FORMAT)
             tried += 1
-            read += [each.text for each in found] == [layout.face.link]
+            read += [symbol.text for symbol in symbols] == [layout.face.link]
     return ReadRateResult(name, tried, read, bar)
 
 
@@ -152,7 +152,7 @@ def sample_layouts(module_mm: float, count: int, seed: int) -> list[LabelLayout]
     codes = [generate_code("bin", pick) for _ in range(count)]
     side = encode_qr(label_url(_BASE_URL, codes[0])).side * module_mm + 0.3
     media = roll_media(max(40.0, side * 2.6), max(9.0, side), margin_mm=0.5)
-    return [lay_out(bin_label(code, _BASE_URL, f"A{at}"), media, 203) for at, code in enumerate(codes)]
+    return [lay_out(bin_label(code, _BASE_URL, f"A{number}"), media, 203) for number, code in enumerate(codes)]
 
 
 def _series_without_targets(labels: int, seed: int) -> Iterator[ReadRateResult]:
@@ -184,8 +184,8 @@ def _add_dirt(label: Image.Image, share: float, chance: np.random.Generator) -> 
     pen = ImageDraw.Draw(label)
     left = share * label.width * label.height
     while left > 0:
-        across, down = (float(each) for each in chance.uniform(0.02, 0.08, 2) * min(label.size))
-        x, y = (float(each) for each in chance.uniform(0, 1, 2) * label.size)
+        across, down = (float(part) for part in chance.uniform(0.02, 0.08, 2) * min(label.size))
+        x, y = (float(part) for part in chance.uniform(0, 1, 2) * label.size)
         pen.ellipse((x - across, y - down, x + across, y + down), fill=int(chance.choice([40, 110, 230])))
         left -= math.pi * across * down
 

@@ -120,9 +120,9 @@ def as_png(drawing: Drawing) -> bytes:
     pen = ImageDraw.Draw(image)
     for shape in drawing.shapes:
         _draw(pen, shape)
-    made = io.BytesIO()
-    image.save(made, "PNG", optimize=True)
-    return made.getvalue()
+    buffer = io.BytesIO()
+    image.save(buffer, "PNG", optimize=True)
+    return buffer.getvalue()
 
 
 def _draw(pen: ImageDraw.ImageDraw, shape: PlotLine | PlotMark | PlotText) -> None:
@@ -155,17 +155,17 @@ def _strokes(line: PlotLine) -> Iterator[tuple[Point, ...]]:
         yield line.points
         return
     stroke, gap = line.dash
-    at = 0.0  # how far along stroke and gap
+    phase = 0.0  # how far along stroke and gap
     for (x0, y0), (x1, y1) in zip(line.points, line.points[1:], strict=False):
         length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
         done = 0.0
         while done < length:
-            left = (stroke if at < stroke else stroke + gap) - at
+            left = (stroke if phase < stroke else stroke + gap) - phase
             step = min(left, length - done)
-            if at < stroke:
+            if phase < stroke:
                 ends = [(x0 + (x1 - x0) * d / length, y0 + (y1 - y0) * d / length) for d in (done, done + step)]
                 yield tuple(ends)
-            done, at = done + step, (at + step) % (stroke + gap)
+            done, phase = done + step, (phase + step) % (stroke + gap)
 
 
 WRITERS = {".svg": as_svg, ".png": as_png}

@@ -150,14 +150,14 @@ def smallest_level(stated: StatedChances, targets: FloatArray) -> tuple[FloatArr
 
     The chance at -1 counts as 0. Doubles an upper bound, then halves the gap.
     """
-    wanted = targets - 1e-12  # sums of many chances miss a round target by their last digits
+    shares = targets - 1e-12  # sums of many chances miss a round target by their last digits
     high = np.ones(targets.shape)
-    while np.any(short := stated(high) < wanted):
+    while np.any(short := stated(high) < shares):
         high[short] *= 2
     low = np.full(targets.shape, -1.0)
     while np.any(high - low > 1):
         middle = np.floor((low + high) / 2)
-        enough = (middle >= 0) & (stated(np.maximum(middle, 0)) >= wanted)
+        enough = (middle >= 0) & (stated(np.maximum(middle, 0)) >= shares)
         high, low = np.where(enough, middle, high), np.where(enough, low, middle)
     below = np.where(high > 0, stated(np.maximum(high - 1, 0)), 0.0)
     return high, stated(high), below
@@ -179,8 +179,8 @@ def _bootstrap_sums(known: MonthHistory, horizon: int) -> FloatArray:
         )
     sums = np.fft.irfft(on + off, length, axis=1).cumsum(axis=1)
     needed = 1 + int(np.argmax(np.all(sums > 1 - 1e-11, axis=0)))
-    kept: FloatArray = np.minimum(sums[:, :needed], 1.0)
-    return kept
+    sums_needed: FloatArray = np.minimum(sums[:, :needed], 1.0)
+    return sums_needed
 
 
 def _use_transition_chances(used: BoolArray, counted: BoolArray) -> tuple[FloatArray, FloatArray]:

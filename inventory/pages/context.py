@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from inventory.domain.catalogue import attributes, entry_summary
 from inventory.domain.common.records import JobRecord
+from inventory.domain.common.validation import parse_id
 from inventory.domain.jobs import jobs
 from inventory.pages.forms import FORM_NAME_FIELD, form_state
 from inventory.web.access import ROLE_RANK, current_settings
@@ -90,10 +91,8 @@ def job_in_hand() -> JobRecord | None:
 
 def confirmed_entry() -> entry_summary.EntrySummary | None:
     """Return what the address says was done (``?done=ENTRY``), for the band that confirms it."""
-    entry = request.args.get("done", "")
-    if not (g.get("person") and entry.isdigit() and len(entry) < 15):
-        return None
-    return entry_summary.summarize_entry(int(entry), settings().undo_seconds)
+    entry = parse_id(request.args.get("done", ""), max_digits=14) if g.get("person") else None
+    return None if entry is None else entry_summary.summarize_entry(entry, settings().undo_seconds)
 
 
 def may(role: str) -> bool:

@@ -8,6 +8,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
+from inventory.domain.common.validation import parse_id
 from inventory.pages.context import settings
 from shared.quantities import BadQuantity, parse_money
 
@@ -116,6 +117,7 @@ class PriceBreaksField(fields.Field[list[tuple[int, int]]]):
 
 def _parse_price_break(line: str) -> tuple[int, int]:
     packs, colon, price = line.partition(":")
-    if not (colon and packs.strip().isascii() and packs.strip().isdigit() and len(packs.strip()) < 10):
+    number = parse_id(packs.strip()) if colon else None
+    if number is None:
         raise ValidationError("Write each price break as packs, a colon, and the price of a pack: 10: 8.50")
-    return int(packs), _parse_money(price)
+    return number, _parse_money(price)

@@ -11,6 +11,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 from werkzeug.datastructures import MultiDict
 
 from inventory.domain.common.errors import DomainError, Invalid, invalid_field
+from inventory.domain.common.validation import parse_id
 
 FORM_NAME_FIELD = "form"  # the hidden field that says which form of a page was sent
 
@@ -36,6 +37,14 @@ class TextField(fields.String):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **more: Any) -> Any:
         return str(super()._deserialize(value, attr, data, **more)).strip()
+
+
+def fields_by_id(prefix: str) -> dict[int, str]:
+    """Return the fields of the form that are named *prefix* and an id, such as ``lot-7``, by id."""
+    ids = (
+        (parse_id(name.removeprefix(prefix)), text) for name, text in request.form.items() if name.startswith(prefix)
+    )
+    return {key: text for key, text in ids if key is not None}
 
 
 class IdField(fields.Integer):

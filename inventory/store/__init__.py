@@ -1,1 +1,1 @@
-"""What is remembered: tables, the database binding, the append-only ledger, numbered steps of the schema."""
+"""Persistence: tables, the database connection, the append-only ledger, schema migrations."""

@@ -10,14 +10,15 @@ import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 import peewee
 
 database: Any = peewee.DatabaseProxy()
 _write_lock = threading.RLock()
-_IDS = 500  # in one statement
+_BATCH_SIZE = 500
+T = TypeVar("T")
 
 SQLITE_PRAGMAS = {
     "journal_mode": "wal",
@@ -30,9 +31,9 @@ SQLITE_PRAGMAS = {
 
 def bind_database(url: str) -> Any:
     """Point every table at the database of *url* (``sqlite:///path`` or ``postgresql://...``), not yet opened."""
-    made = _sqlite_database(url) if url.startswith("sqlite:///") else _postgres_database(url)
-    database.initialize(made)
-    return made
+    bound = _sqlite_database(url) if url.startswith("sqlite:///") else _postgres_database(url)
+    database.initialize(bound)
+    return bound
 
 
 def _sqlite_database(url: str) -> Any:
@@ -43,11 +44,11 @@ def _sqlite_database(url: str) -> Any:
 
 def _postgres_database(url: str) -> Any:
     parts = urlsplit(url)
-    options = dict(parse_qsl(parts.query))
+    options: dict[str, Any] = dict(parse_qsl(parts.query))
     options.setdefault("host", unquote(parts.hostname) if parts.hostname else "")
-    given = {"user": parts.username, "password": parts.password, "port": parts.port, **options}
-    wanted: dict[str, Any] = {key: unquote(str(value)) for key, value in given.items() if value}
-    return peewee.PostgresqlDatabase(parts.path.lstrip("/"), prefer_psycopg3=True, **wanted)
+    options = {"user": parts.username, "password": parts.password, "port": parts.port, **options}
+    params: dict[str, Any] = {key: unquote(str(value)) for key, value in options.items() if value}
+    return peewee.PostgresqlDatabase(parts.path.lstrip("/"), prefer_psycopg3=True, **params)
 
 
 @contextmanager
@@ -70,7 +71,7 @@ def is_sqlite() -> bool:
 
 def connect() -> None:
     """Open this thread's connection, or open it again when the server has dropped it."""
-    bound = database.obj  # asked directly: by way of the proxy each question costs a look-up more
+    bound = database.obj  # the database itself: each call through the proxy costs one more look-up
     if not bound.is_closed() and not is_sqlite():
         connection = bound.connection()
         if getattr(connection, "closed", False) or getattr(connection, "broken", False):
@@ -101,12 +102,16 @@ def execute(sql: str, *values: Any) -> Any:
         return database.obj.connection().execute(sql, values)
 
 
+def batches(items: Iterable[T]) -> Iterator[list[T]]:
+    """Yield *items* in lists of at most 500, as many values as one statement may hold."""
+    yield from peewee.chunked(items, _BATCH_SIZE)
+
+
 def run_for(sql: str, ids: Iterable[int]) -> Iterator[Any]:
-    """Run *sql* for many *ids*, so many at a time as a statement may hold; yield the rows.
+    """Run *sql* for many *ids*, a batch at a time; yield the rows.
 
     ``IN ({ids})`` stands in *sql* wherever they go; there are no other values.
     """
-    wanted, places = list(ids), sql.count("{ids}")
-    for start in range(0, len(wanted), _IDS):
-        some = wanted[start : start + _IDS]
-        yield from execute(sql.replace("{ids}", ", ".join("?" * len(some))), *some * places).fetchall()
+    places = sql.count("{ids}")
+    for batch in batches(ids):
+        yield from execute(sql.replace("{ids}", ", ".join("?" * len(batch))), *batch * places).fetchall()

@@ -1,4 +1,4 @@
-"""Reads every table out, as of one moment, and puts rows into an empty database, SQLite or PostgreSQL.
+"""Dumps every table as of one moment, and loads rows into an empty database, SQLite or PostgreSQL.
 
 A row is a list of plain values in the order of its table's columns: text, numbers, yes or no, nothing.
 """
@@ -20,12 +20,12 @@ Row = list[Any]
 
 
 class RowsRejected(Exception):
-    """Rows that the tables do not take: of other columns, of the wrong kind, or referring to what is not there."""
+    """Rows that the tables reject: wrong columns, wrong types, or references to missing rows."""
 
 
 @contextmanager
 def snapshot() -> Iterator[None]:
-    """Let everything that the block reads be of one moment, whatever others write meanwhile; it writes nothing."""
+    """Run the block in a read-only snapshot: it does not see what others write meanwhile."""
     execute("BEGIN" if is_sqlite() else "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY")
     try:
         yield
@@ -34,21 +34,21 @@ def snapshot() -> Iterator[None]:
 
 
 def table_names() -> list[str]:
-    """Name the tables in an order in which rows may be put in: what is referred to comes first."""
+    """Return the tables in loading order: referenced tables come first."""
     return [table._meta.table_name for table in all_tables()]
 
 
 def column_names(table: str) -> list[str]:
-    """Name the columns of a table."""
+    """Return the column names of a table."""
     return [field.column_name for field in _table_fields(table)]
 
 
 def _table_fields(table: str) -> list[Any]:
-    return list(next(one for one in all_tables() if one._meta.table_name == table)._meta.sorted_fields)
+    return list(next(model for model in all_tables() if model._meta.table_name == table)._meta.sorted_fields)
 
 
 def dump_rows(table: str) -> Iterator[Row]:
-    """Yield the rows of a table by its key, so that a row which refers to one of its own table comes after that."""
+    """Yield the rows of a table by key, so that a row comes after the row of its own table that it refers to."""
     fields = _table_fields(table)
     flags = [place for place, field in enumerate(fields) if isinstance(field, peewee.BooleanField)]
     names = ", ".join(f'"{field.column_name}"' for field in fields)
@@ -71,7 +71,7 @@ def _order_by_key(fields: Sequence[Any]) -> str:
 def load_rows(table: str, names: Sequence[str], rows: Iterable[Row]) -> int:
     """Put *rows*, each in the order of the columns *names*, into an empty *table*; return how many there were.
 
-    Raises DoesNotFit for rows that the table does not take.
+    Raises RowsRejected for rows that the table rejects.
     """
     if not all(name.isidentifier() for name in (table, *names)):
         raise RowsRejected(table)
@@ -91,24 +91,24 @@ def load_rows(table: str, names: Sequence[str], rows: Iterable[Row]) -> int:
 
 
 def begin_load() -> None:
-    """Empty what a new database holds of itself; references are looked at when the transaction ends."""
+    """Delete what a new database holds by itself; references are checked when the transaction ends."""
     execute("DELETE FROM ledger_head")
     if is_sqlite():
         execute("PRAGMA defer_foreign_keys = ON")
 
 
 def finish_load() -> None:
-    """Look at every reference, and let each table give ids from after the highest that was put in.
+    """Check every reference, and let each table continue its ids after the highest one loaded.
 
-    PostgreSQL does the first by itself, SQLite the second. Raises DoesNotFit for a reference to what is missing.
+    PostgreSQL does the first by itself, SQLite the second. Raises RowsRejected for a reference to a missing row.
     """
     if is_sqlite():
         if execute("PRAGMA foreign_key_check").fetchone():
             raise RowsRejected("a row refers to one that is not there")
         return
-    for one in all_tables():
-        if one._meta.auto_increment:
-            table, key = one._meta.table_name, one._meta.primary_key.column_name
+    for model in all_tables():
+        if model._meta.auto_increment:
+            table, key = model._meta.table_name, model._meta.primary_key.column_name
             execute(
                 f"SELECT setval(pg_get_serial_sequence('{table}', '{key}'),"
                 f' (SELECT COALESCE(MAX("{key}"), 0) + 1 FROM "{table}"), false)'

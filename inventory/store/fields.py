@@ -1,4 +1,4 @@
-"""Column types that mean the same on SQLite and PostgreSQL."""
+"""Column types with the same meaning on SQLite and PostgreSQL."""
 
 from __future__ import annotations
 
@@ -44,8 +44,8 @@ class UtcField(peewee.BigIntegerField):
 class DayField(peewee.CharField):
     """A calendar day, kept as ISO 8601 text (YYYY-MM-DD), which sorts as it should."""
 
-    def __init__(self, **given: Any) -> None:
-        super().__init__(**{"max_length": 10, **given})
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"max_length": 10, **options})
 
     def db_value(self, value: Any) -> Any:
         """Turn a date into its ISO text."""

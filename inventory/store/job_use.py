@@ -1,4 +1,4 @@
-"""What a job has of a lot: what was pulled for it less what it put back. The one place that says so.
+"""What a job has of a lot: what was pulled for it less what it put back. All rooms ask here.
 
 An undo counts as what it undoes, the other way round. What was scrapped on a job came off a shelf and is not in its
 unit, so neither a scrap nor the undo of one counts.
@@ -55,16 +55,16 @@ _SCRAPS_UNDONE = (
 )
 
 
-def _net(one: str, other: str, ids: Collection[int]) -> dict[int, dict[int, int]]:
+def _net(key_column: str, other_column: str, ids: Collection[int]) -> dict[int, dict[int, int]]:
     net: dict[int, dict[int, int]] = {key: {} for key in ids}
     undone = False
-    for key, beside, kind, quantity in run_for(_BY_KIND.format(one=one, other=other), ids):
-        net[key][beside] = net[key].get(beside, 0) - int(quantity)
+    for key, other, kind, quantity in run_for(_BY_KIND.format(one=key_column, other=other_column), ids):
+        net[key][other] = net[key].get(other, 0) - int(quantity)
         undone = undone or kind == "reverse"
     if undone:
-        for key, beside, quantity in run_for(_SCRAPS_UNDONE.format(one=one, other=other), ids):
-            net[key][beside] += quantity
-    return {key: {beside: n for beside, n in mine.items() if n > 0} for key, mine in net.items()}
+        for key, other, quantity in run_for(_SCRAPS_UNDONE.format(one=key_column, other=other_column), ids):
+            net[key][other] += quantity
+    return {key: {other: n for other, n in mine.items() if n > 0} for key, mine in net.items()}
 
 
 _LOOSE = f"""
@@ -99,7 +99,7 @@ def pieces_of_job(job_id: int) -> list[tuple[Any, Any]]:
 
 def standing_lines(lot_id: int, kind: str) -> list[Any]:
     """Return the lines of a lot of one kind that were not undone, in the order of the ledger."""
-    return [one for (one,) in fetch_rows((Movement,), _STANDING, lot_id, kind)]
+    return [line for (line,) in fetch_rows((Movement,), _STANDING, lot_id, kind)]
 
 
 _STANDING = f"""

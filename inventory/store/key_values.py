@@ -1,4 +1,4 @@
-"""Facts about the bench as a whole, each kept under a name as JSON."""
+"""A key-value store of JSON values in the database."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from inventory.store.tables import KeyValue
 
 
 def set_value(name: str, value: Any) -> None:
-    """Keep a *value* under a *name*, in place of what is there; None keeps nothing under it."""
+    """Store a *value* under a *name*, replacing the old one; None deletes it."""
     if value is None:
         execute("DELETE FROM notes WHERE name = ?", name)
         return
@@ -21,12 +21,12 @@ def set_value(name: str, value: Any) -> None:
 
 
 def get_value(name: str) -> Any:
-    """Return what is kept under a *name*; None: nothing is."""
-    found = execute("SELECT value FROM notes WHERE name = ?", name).fetchone()
-    return None if found is None else json.loads(found[0])
+    """Return the value under a *name*, or None."""
+    row = execute("SELECT value FROM notes WHERE name = ?", name).fetchone()
+    return None if row is None else json.loads(row[0])
 
 
 def values_with_prefix(prefix: str) -> dict[str, Any]:
-    """Return what is kept under the names that begin with a *prefix*, by the rest of the name."""
+    """Return the values whose names begin with a *prefix*, by the rest of the name."""
     rows = KeyValue.select().where(KeyValue.name.startswith(prefix))
     return {row.name.removeprefix(prefix): json.loads(row.value) for row in rows}

@@ -60,22 +60,33 @@ def last_line() -> int:
     return int(execute("SELECT last FROM ledger_head WHERE id = 1").fetchone()[0])
 
 
-def append_lines(lines: Sequence[LedgerLine], at: datetime) -> int:
-    """Write *lines* as one entry at the time *at*; return the entry's number.
+def head() -> tuple[int, str]:
+    """Return the number and the digest of the last line (0 and zeros before the first).
 
-    Raises NotThere when the stock for a line is not in its bin; the caller's transaction must then end.
+    Raises LookupError when the database does not say: nothing can be added to its ledger.
     """
-    last, digest = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+    row = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
+    if row is None:
+        raise LookupError("the end of the ledger is not noted")
+    return int(row[0]), str(row[1])
+
+
+def append_lines(lines: Sequence[LedgerLine], moment: datetime) -> int:
+    """Write *lines* as one entry at a *moment*; return the entry's number.
+
+    Raises InsufficientStock when the stock for a line is not in its bin; the caller's transaction must then end.
+    """
+    last, digest = head()
     entry = last + 1
-    moment = to_micros(at)
+    micros = to_micros(moment)
     for line in lines:
         _apply_line(line)
         last += 1
-        values = _row_values(last, entry, moment, line)
+        values = _row_values(last, entry, micros, line)
         digest = line_digest(digest, values)
         execute(_INSERT_MOVEMENT, *values, digest)
     execute("UPDATE ledger_head SET last = ?, digest = ? WHERE id = 1", last, digest)
-    return int(entry)
+    return entry
 
 
 _INSERT_MOVEMENT = (
@@ -84,15 +95,15 @@ _INSERT_MOVEMENT = (
 )
 
 
-def _row_values(number: int, entry: int, at: int, line: LedgerLine) -> tuple[object, ...]:
+def _row_values(number: int, entry: int, micros: int, line: LedgerLine) -> tuple[object, ...]:
     return (
-        *(number, entry, at, line.kind, line.part_id, line.lot_id, line.bin_id, line.piece_id),
+        *(number, entry, micros, line.kind, line.part_id, line.lot_id, line.bin_id, line.piece_id),
         *(line.quantity, line.job_id, line.person_id, line.reason, line.one_off, line.reverses_id),
     )
 
 
 def line_range(entry: int) -> tuple[int, int]:
-    """Return the first and the last number that a line of *entry* may have: they were written one after the other."""
+    """Return the lowest and the highest number that a line of *entry* may have: its lines are consecutive."""
     after = execute(
         "SELECT id FROM movements WHERE id > ? AND entry <> ? ORDER BY id LIMIT 1", entry, entry
     ).fetchone()

@@ -1,4 +1,4 @@
-"""What the database itself refuses: any change to the ledger."""
+"""Database triggers that refuse any change to the ledger."""
 
 from __future__ import annotations
 
@@ -27,13 +27,13 @@ _POSTGRES_TRIGGERS = (
 
 
 def trigger_names() -> set[str]:
-    """Return what the triggers are called that keep the ledger of the bound database as it is."""
-    made = [
-        trigger
-        for trigger in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS)
-        if trigger.startswith("CREATE TRIGGER")
+    """Return the names of the triggers that protect the ledger of the bound database."""
+    statements = [
+        statement
+        for statement in (_SQLITE_TRIGGERS if is_sqlite() else _POSTGRES_TRIGGERS)
+        if statement.startswith("CREATE TRIGGER")
     ]
-    return {one.split()[2] for one in made}
+    return {statement.split()[2] for statement in statements}
 
 
 def create_triggers(db: Any) -> None:

@@ -1,7 +1,7 @@
-"""Writes the next numbered step: what must change in a database so that it matches the tables.
+"""Writes the next numbered migration: what must change in a database so that it matches the tables.
 
 For contributors: ``make step NAME=add_colour``. Read what it wrote before you commit it: a difference knows columns,
-not meanings, and neither checks nor triggers are in it (see ``guards``).
+not meanings, and neither checks nor triggers are in it (see ``ledger_triggers``).
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from inventory.store.tables import all_tables
 
 
 def schema_difference() -> object:
-    """Return what the bound database lacks, compared with the tables (falsy: nothing)."""
+    """Return the difference between the bound database and the tables (falsy: none)."""
     return diff_models(connection.database.obj, all_tables())
 
 
@@ -32,12 +32,12 @@ def main(name: str) -> None:
     """Walk from the first tables through the steps so far, and write a step for what is missing."""
     with tempfile.TemporaryDirectory() as folder:
         build_from_first_migration(Path(folder) / "steps.db")
-        found = schema_difference()
-        if not found:
+        difference = schema_difference()
+        if not difference:
             print("The steps lead to what the tables say: nothing to write.")
             return
         runner = Runner(connection.database.obj, directory=str(schema.MIGRATIONS_DIR))
-        print("Wrote", runner.create(name, body=template(found)))
+        print("Wrote", runner.create(name, body=template(difference)))
         connection.database.close()
 
 

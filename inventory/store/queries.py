@@ -1,4 +1,4 @@
-"""Reads, adds and changes rows by plain SQL, for what is done all the time: building a query costs ten times as much.
+"""Reads, adds and changes rows by plain SQL on hot paths: building a query costs ten times as much.
 
 The rows are the same objects as the tables' own queries give: columns converted, references followed when asked for.
 """
@@ -28,36 +28,36 @@ def fetch_rows(tables: Sequence[Any], sql: str, *values: Any) -> list[tuple[Any,
 
     Return for each line a row of each of *tables*, and then what else *sql* selects. ``?`` marks a value.
     """
-    found = execute(_with_columns(tuple(tables), sql), *values).fetchall()
+    lines = execute(_with_columns(tuple(tables), sql), *values).fetchall()
     if len(tables) == 1:
-        return [(_build_row(tables[0], line), *line[len(_field_names(tables[0])) :]) for line in found]
-    return [_rows_of_line(tables, line) for line in found]
+        return [(_build_row(tables[0], line), *line[len(_field_names(tables[0])) :]) for line in lines]
+    return [_rows_of_line(tables, line) for line in lines]
 
 
 def get_by_id(table: Any, key: int) -> Any | None:
     """Return the row of *table* with the id *key*, or None."""
-    found = fetch_rows((table,), _select_by_id_sql(table), key)
-    return found[0][0] if found else None
+    rows = fetch_rows((table,), _select_by_id_sql(table), key)
+    return rows[0][0] if rows else None
 
 
 def find_by_values(table: Any, values: Mapping[str, Any]) -> Any | None:
     """Return a row of *table* that has these *values* by the names of its fields (none is None), or None."""
-    found = fetch_rows((table,), _select_by_values_sql(table, tuple(values)) + " LIMIT 1", *_db_values(table, values))
-    return found[0][0] if found else None
+    rows = fetch_rows((table,), _select_by_values_sql(table, tuple(values)) + " LIMIT 1", *_db_values(table, values))
+    return rows[0][0] if rows else None
 
 
 def filter_by(table: Any, **values: Any) -> list[Any]:
     """Return the rows of *table* that have these *values* (none is None), by id."""
-    found = fetch_rows(
+    rows = fetch_rows(
         (table,), _select_by_values_sql(table, tuple(values)) + " ORDER BY id", *_db_values(table, values)
     )
-    return [one for (one,) in found]
+    return [row for (row,) in rows]
 
 
 @lru_cache(maxsize=512)
 def _select_by_values_sql(table: Any, names: tuple[str, ...]) -> str:
-    wanted = " AND ".join(f"{_quoted_column(table, name)} = ?" for name in names)
-    return f'SELECT {{columns}} FROM "{table._meta.table_name}" WHERE {wanted}'
+    condition = " AND ".join(f"{_quoted_column(table, name)} = ?" for name in names)
+    return f'SELECT {{columns}} FROM "{table._meta.table_name}" WHERE {condition}'
 
 
 def update_row(table: Any, key: int, values: Mapping[str, Any], version: int | None = None) -> int:
@@ -124,31 +124,31 @@ def _field_names(table: Any) -> tuple[str, ...]:
 
 @cache
 def _converters(table: Any) -> tuple[tuple[int, _Converter], ...]:
-    """Return what turns the database's values into Python's, where they differ; own column types always do."""
+    """Return by position the converters of database values; columns without one need no conversion."""
     return tuple(
-        (place, _FAST_CONVERTERS.get(type(one), one.python_value))
-        for place, one in enumerate(table._meta.sorted_fields)
-        if not isinstance(one, _NO_CONVERSION) or type(one).__module__ != "peewee"
+        (place, _FAST_CONVERTERS.get(type(field), field.python_value))
+        for place, field in enumerate(table._meta.sorted_fields)
+        if not isinstance(field, _NO_CONVERSION) or type(field).__module__ != "peewee"
     )
 
 
 def _rows_of_line(tables: Sequence[Any], line: Sequence[Any]) -> tuple[Any, ...]:
-    made, start = [], 0
+    rows, start = [], 0
     for table in tables:
         end = start + len(_field_names(table))
-        made.append(_build_row(table, line[start:end]))
+        rows.append(_build_row(table, line[start:end]))
         start = end
-    return (*made, *line[start:])
+    return (*rows, *line[start:])
 
 
 def _build_row(table: Any, line: Sequence[Any]) -> Any:
-    """Make a row as a query of *table* would: with nothing to look up and nothing changed yet."""
+    """Build a row as a query of *table* would: no related rows loaded, no changes pending."""
     values = list(line)
     for place, convert in _converters(table):
         if values[place] is not None:
             values[place] = convert(values[place])
-    made = table.__new__(table)
-    made.__data__ = dict(zip(_field_names(table), values, strict=False))
-    made.__rel__ = {}
-    made._dirty = set()
-    return made
+    row = table.__new__(table)
+    row.__data__ = dict(zip(_field_names(table), values, strict=False))
+    row.__rel__ = {}
+    row._dirty = set()
+    return row

@@ -1,4 +1,4 @@
-"""Brings a database to the newest state of its tables.
+"""Creates the tables of a database, or migrates them to the current schema.
 
 An empty database gets the tables as they are today, and every numbered step counts as done. A database that holds
 something is changed by the steps it has not had, in order, by peewee's own runner. ``first.sql`` keeps the tables
@@ -21,7 +21,7 @@ from inventory.store.tables import IdempotencyKey, all_tables
 
 
 class SchemaTooNew(Exception):
-    """What is to be opened was made by a newer Benchproof; the text says what to do."""
+    """The database was made by a newer Benchproof; the text says what to do."""
 
 
 MIGRATIONS_DIR = Path(__file__).parent / "migrations"
@@ -60,7 +60,7 @@ def has_tables() -> bool:
 
 
 def pending_migrations() -> list[str]:
-    """Name the steps that this database still lacks; raise TooNew when it had some that are not known here."""
+    """Return the migrations that this database lacks; raise SchemaTooNew when it has unknown ones."""
     status = _migration_runner().status()
     unknown = [step.name for step in status if step.path is None]
     if unknown:
@@ -69,12 +69,12 @@ def pending_migrations() -> list[str]:
 
 
 def all_migrations() -> list[str]:
-    """Name every step there is, in order."""
-    return sorted(one.stem for one in MIGRATIONS_DIR.glob("[0-9]*.py"))
+    """Return the names of all migrations, in order."""
+    return sorted(path.stem for path in MIGRATIONS_DIR.glob("[0-9]*.py"))
 
 
 def is_up_to_date(steps: Sequence[str]) -> bool:
-    """Tell whether tables that have had these *steps* are as they are today; raise TooNew for unknown steps."""
+    """Tell whether tables that have had these *steps* are as they are today; raise SchemaTooNew for unknown steps."""
     known = all_migrations()
     if list(steps) != known[: len(steps)]:
         raise SchemaTooNew("A newer Benchproof made this: update this one first.")
@@ -83,9 +83,9 @@ def is_up_to_date(steps: Sequence[str]) -> bool:
 
 def create_at_migration(steps: Sequence[str], path: Path) -> None:
     """Make a SQLite database at *path* whose tables are as they were after *steps*, the first ones there were."""
-    made = sqlite3.connect(path)
-    made.executescript(INITIAL_SCHEMA.read_text())
-    made.close()
+    connection = sqlite3.connect(path)
+    connection.executescript(INITIAL_SCHEMA.read_text())
+    connection.close()
     db = peewee.SqliteDatabase(str(path))
     if steps:
         Runner(db, directory=str(MIGRATIONS_DIR), table_name="schema_steps").up(steps[-1])

@@ -1,4 +1,4 @@
-"""Walks the whole ledger: is the chain unbroken, and do the balances add up to it?"""
+"""Verifies the ledger: the digest chain is unbroken and balances add up to its lines."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.store.connection import execute, is_sqlite
-from inventory.store.ledger import GENESIS_DIGEST, line_digest
+from inventory.store.ledger import GENESIS_DIGEST, head, line_digest
 from inventory.store.ledger_triggers import trigger_names
 
 _MOVEMENT_COLUMNS = (
@@ -38,24 +38,24 @@ class LedgerReport:
 def verify_ledger(expected_digest: str | None = None) -> LedgerReport:
     """Walk the chain, re-add every balance and piece's place, and compare them and the lots with what is stored.
 
-    *expect* is a digest noted earlier (from a backup, say); it must occur in the chain, which shows that no
+    *expected_digest* is a digest noted earlier (from a backup, say); it must occur in the chain, which shows that no
     end of the ledger was cut off since. The first 20 faults are described, one sentence each.
     """
-    found = LedgerReport()
+    report = LedgerReport()
     seen_expected = expected_digest in (None, GENESIS_DIGEST)
     for row in _ledger_rows():
-        seen_expected |= _check_line(found, row) == expected_digest
-    _compare_head(found)
-    _compare_balances(found)
-    _compare_pieces(found)
-    _compare_lots(found)
-    _check_triggers(found)
+        seen_expected |= _check_line(report, row) == expected_digest
+    _compare_head(report)
+    _compare_balances(report)
+    _compare_pieces(report)
+    _compare_lots(report)
+    _check_triggers(report)
     if not seen_expected:
-        found.faults.append(
+        report.faults.append(
             f"The digest {expected_digest} is not in the chain: lines it covered are gone or changed."
         )
-    del found.faults[20:]
-    return found
+    del report.faults[20:]
+    return report
 
 
 def _ledger_rows() -> Any:
@@ -67,94 +67,96 @@ def _ledger_rows() -> Any:
         last = page[-1][0]
 
 
-def _check_line(found: LedgerReport, row: tuple[Any, ...]) -> str:
+def _check_line(report: LedgerReport, row: tuple[Any, ...]) -> str:
     *values, digest = row
     number, _, _, kind, part, lot, bin_, piece, quantity = values[:9]
     values[12] = bool(values[12])
-    if number != found.lines + 1:
-        found.faults.append(f"Line {found.lines + 1} is missing: the next line kept is {number}.")
-    if line_digest(found.digest, values) != digest:
-        found.faults.append(f"Line {number} does not match its digest: it or a line before it was changed.")
-    found.lines, found.digest = number, digest
+    if number != report.lines + 1:
+        report.faults.append(f"Line {report.lines + 1} is missing: the next line kept is {number}.")
+    if line_digest(report.digest, values) != digest:
+        report.faults.append(f"Line {number} does not match its digest: it or a line before it was changed.")
+    report.lines, report.digest = number, digest
     if piece is None:
-        found.loose[bin_, lot] += quantity
+        report.loose[bin_, lot] += quantity
     else:
-        found.pieces[piece] = part, lot, bin_ if quantity > 0 else None
-    found.lots[lot] = part
+        report.pieces[piece] = part, lot, bin_ if quantity > 0 else None
+    report.lots[lot] = part
     if kind == "receive":
-        found.received[lot] += quantity
+        report.received[lot] += quantity
     return str(digest)
 
 
-def _compare_head(found: LedgerReport) -> None:
-    head = execute("SELECT last, digest FROM ledger_head WHERE id = 1").fetchone()
-    if head is None:
-        found.faults.append("Where the ledger ends is not noted: nothing can be added to it.")
-    elif (head[0], head[1]) != (found.lines, found.digest):
-        found.faults.append(f"The ledger should end at line {head[0]}, but ends at line {found.lines}.")
+def _compare_head(report: LedgerReport) -> None:
+    try:
+        last, digest = head()
+    except LookupError:
+        report.faults.append("Where the ledger ends is not noted: nothing can be added to it.")
+        return
+    if (last, digest) != (report.lines, report.digest):
+        report.faults.append(f"The ledger should end at line {last}, but ends at line {report.lines}.")
 
 
-def _compare_balances(found: LedgerReport) -> None:
-    kept = {(b, lot): (q, part) for b, lot, q, part in execute(_SELECT_BALANCES).fetchall()}
-    for key in sorted(kept.keys() | found.loose.keys()):
-        quantity, part = kept.get(key, (0, None))
-        if quantity != found.loose[key]:
-            found.faults.append(
-                f"Bin {key[0]}, lot {key[1]}: the balance says {quantity}, the ledger adds up to {found.loose[key]}."
+def _compare_balances(report: LedgerReport) -> None:
+    balances = {(b, lot): (q, part) for b, lot, q, part in execute(_SELECT_BALANCES).fetchall()}
+    for key in sorted(balances.keys() | report.loose.keys()):
+        quantity, part = balances.get(key, (0, None))
+        if quantity != report.loose[key]:
+            report.faults.append(
+                f"Bin {key[0]}, lot {key[1]}: the balance says {quantity}, the ledger adds up to {report.loose[key]}."
             )
-        if part is not None and part != found.lots.get(key[1], part):
-            found.faults.append(
-                f"Bin {key[0]}, lot {key[1]}: the balance is of part {part}, the ledger says {found.lots[key[1]]}."
+        if part is not None and part != report.lots.get(key[1], part):
+            report.faults.append(
+                f"Bin {key[0]}, lot {key[1]}: the balance is of part {part}, the ledger says {report.lots[key[1]]}."
             )
 
 
 _SELECT_BALANCES = "SELECT bin_id, lot_id, quantity, part_id FROM balances"
 
 
-def _compare_pieces(found: LedgerReport) -> None:
-    kept = {one: (part, lot, place) for one, part, lot, place in execute(_SELECT_PIECES).fetchall()}
-    for piece in sorted(kept.keys() | found.pieces.keys()):
-        if piece not in kept:
-            found.faults.append(f"Piece {piece} is in the ledger, and gone from the list of pieces.")
+def _compare_pieces(report: LedgerReport) -> None:
+    stored = {piece: (part, lot, bin_) for piece, part, lot, bin_ in execute(_SELECT_PIECES).fetchall()}
+    for piece in sorted(stored.keys() | report.pieces.keys()):
+        if piece not in stored:
+            report.faults.append(f"Piece {piece} is in the ledger, and gone from the list of pieces.")
             continue
-        part, lot, place = kept[piece]
-        said = found.pieces.get(piece, (part, lot, None))
-        if place != said[2]:
-            found.faults.append(f"Piece {piece} is noted in bin {place}, the ledger puts it in {said[2]}.")
-        if (part, lot) != said[:2]:
-            found.faults.append(
-                f"Piece {piece} is noted as of part {part} and lot {lot}, the ledger says {said[0]} and {said[1]}."
+        part, lot, bin_ = stored[piece]
+        its_part, its_lot, its_bin = report.pieces.get(piece, (part, lot, None))  # by the ledger
+        if bin_ != its_bin:
+            report.faults.append(f"Piece {piece} is noted in bin {bin_}, the ledger puts it in {its_bin}.")
+        if (part, lot) != (its_part, its_lot):
+            report.faults.append(
+                f"Piece {piece} is noted as of part {part} and lot {lot}, the ledger says {its_part} and {its_lot}."
             )
 
 
 _SELECT_PIECES = "SELECT id, part_id, lot_id, bin_id FROM pieces"
 
 
-def _compare_lots(found: LedgerReport) -> None:
-    kept = {
+def _compare_lots(report: LedgerReport) -> None:
+    stored = {
         lot: (part, quantity) for lot, part, quantity in execute("SELECT id, part_id, quantity FROM lots").fetchall()
     }
-    for lot in sorted(kept.keys() | found.lots.keys()):
-        if lot not in kept or lot not in found.lots:
-            where = "list of lots" if lot in found.lots else "ledger"
-            found.faults.append(f"Lot {lot} is gone from the {where}.")
+    for lot in sorted(stored.keys() | report.lots.keys()):
+        if lot not in stored or lot not in report.lots:
+            where = "list of lots" if lot in report.lots else "ledger"
+            report.faults.append(f"Lot {lot} is gone from the {where}.")
             continue
-        part, quantity = kept[lot]
-        if part != found.lots[lot]:
-            found.faults.append(f"Lot {lot} is noted as of part {part}, the ledger says {found.lots[lot]}.")
-        if quantity != found.received[lot]:
-            found.faults.append(
-                f"Lot {lot}: {quantity} are noted as received, the ledger adds up to {found.received[lot]}."
+        part, quantity = stored[lot]
+        if part != report.lots[lot]:
+            report.faults.append(f"Lot {lot} is noted as of part {part}, the ledger says {report.lots[lot]}.")
+        if quantity != report.received[lot]:
+            report.faults.append(
+                f"Lot {lot}: {quantity} are noted as received, the ledger adds up to {report.received[lot]}."
             )
 
 
-def _check_triggers(found: LedgerReport) -> None:
-    """Look whether the database still refuses to change the ledger."""
+def _check_triggers(report: LedgerReport) -> None:
+    """Check that the triggers that protect the ledger exist."""
     there = {
         str(name)
         for (name,) in execute(_SQLITE_TRIGGERS_QUERY if is_sqlite() else _POSTGRES_TRIGGERS_QUERY).fetchall()
     }
-    found.faults += [
+    report.faults += [
         f"The guard {name} is off: the ledger could be changed." for name in sorted(trigger_names() - there)
     ]
 

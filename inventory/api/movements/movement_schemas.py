@@ -10,9 +10,9 @@ from inventory.api.pagination import PageQuery
 from inventory.api.record_schemas import response_schema
 from inventory.api.schema import BodySchema, QuerySchema
 from inventory.domain.catalogue.history import MOVEMENT_KINDS
+from inventory.domain.catalogue.lots import TEXT_LIMITS
 from inventory.domain.common.records import ActionResult, MovementRecord, ResolvedCode, SearchHit
 from inventory.domain.common.validation import LOT_ORIGINS
-from inventory.domain.movements.receive import TEXT_LIMITS
 from shared.urls import api_path
 
 MAX_REASON_LENGTH = 300

@@ -9,10 +9,17 @@ from peewee import JOIN, IntegrityError
 
 from inventory.domain.buying.order_records import MAX_LEAD_DAYS, OfferRecord, SupplierRecord
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid, invalid_field
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.paging import contains_words, paginate
 from inventory.domain.common.records import ResultPage, from_row
-from inventory.domain.common.validation import MAX_QUANTITY, clean_text, get_row, update_versioned
+from inventory.domain.common.validation import (
+    MAX_QUANTITY,
+    check_field_names,
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_number,
+)
 from inventory.store.connection import transaction
 from inventory.store.tables import Offer, Part, Supplier
 
@@ -208,17 +215,13 @@ def _clear_other_preferred(row: Any) -> None:
 
 
 def _require_known_fields(values: dict[str, Any], allowed: dict[str, Any], noun: str) -> None:
-    unknown = sorted(set(values) - set(allowed))
-    if unknown:
-        sentence = f"There is no {', '.join(unknown)} to note of this {noun}: leave it out."
-        raise Invalid(sentence, errors={name: ["unknown"] for name in unknown})
+    check_field_names(values, allowed, f"There is no {{}} to note of this {noun}: leave it out.")
 
 
 def _validated_integer(value: Any, field: str, minimum: int, maximum: int, *, label: str = "") -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not minimum <= value <= maximum:
-        name = label or field.removesuffix("_minor").replace("_", " ")
-        raise invalid_field(field, f"The {name} must be a whole number from {minimum} to {maximum}.")
-    return value
+    name = label or field.removesuffix("_minor").replace("_", " ")
+    sentence = f"The {name} must be a whole number from {minimum} to {maximum}."
+    return int(validated_number(value, field, minimum, maximum, sentence))
 
 
 def _supplier_name_taken(name: str) -> Conflict:

@@ -1,1 +1,1 @@
-"""Parts, bins and lots: what there is, how it is told apart, found, and picked from."""
+"""Parts, bins and lots: the catalogue, its search, and which stock a pull takes."""

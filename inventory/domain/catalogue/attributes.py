@@ -1,4 +1,4 @@
-"""The trade attributes by which parts of a kind are told apart."""
+"""The trade attributes (specs) of each kind of part, and their validation."""
 
 from __future__ import annotations
 
@@ -65,21 +65,21 @@ ATTRIBUTES: dict[str, tuple[Attribute, ...]] = {
 }
 
 
-def validated_attributes(kind: str, given: Any) -> dict[str, Any]:
+def validated_attributes(kind: str, attributes: Any) -> dict[str, Any]:
     """Return the attributes of a part of *kind*, numbers as numbers; raise Invalid naming the one that is off."""
-    if not isinstance(given, dict):
+    if not isinstance(attributes, dict):
         raise invalid_field("attributes", "Attributes are pairs of a name and a value.")
     known = {attribute.key: attribute for attribute in ATTRIBUTES[kind]}
-    kept = {}
-    for key, value in given.items():
+    validated = {}
+    for key, value in attributes.items():
         if value in (None, ""):
             continue
         if key not in known:
             raise invalid_field(
                 key, f"A part of the kind {kind} has no attribute {key!r}; it has: {', '.join(known)}."
             )
-        kept[key] = _validated_attribute(known[key], value)
-    return kept
+        validated[key] = _validated_attribute(known[key], value)
+    return validated
 
 
 def _validated_attribute(attribute: Attribute, value: Any) -> Any:
@@ -107,22 +107,22 @@ def _parse_number(attribute: Attribute, value: Any) -> int | float:
 
 
 def attributes_text(kind: str, attributes: dict[str, Any]) -> str:
-    """Say the attributes in a line, in the order in which the trade says them: "2.0 mm · 4 ways · header"."""
-    said = []
-    for one in ATTRIBUTES.get(kind, ()):
-        value = attributes.get(one.key)
+    """Format the attributes as one line, in the trade's order: "2.0 mm · 4 ways · header"."""
+    texts = []
+    for attribute in ATTRIBUTES.get(kind, ()):
+        value = attributes.get(attribute.key)
         if value in (None, ""):
             continue
-        if one.key == "ways":
-            said.append(f"{value} ways")
-        elif one.key == "wires":
-            said.append(f"{value} wires")
-        elif one.key == "pitch_mm":
-            said.append(
+        if attribute.key == "ways":
+            texts.append(f"{value} ways")
+        elif attribute.key == "wires":
+            texts.append(f"{value} wires")
+        elif attribute.key == "pitch_mm":
+            texts.append(
                 f"{float(value):.2f} mm"
                 if round(float(value) * 10) != float(value) * 10
                 else f"{float(value):.1f} mm"
             )
         else:
-            said.append(f"{value} {one.unit}".strip())
-    return " · ".join(said)
+            texts.append(f"{value} {attribute.unit}".strip())
+    return " · ".join(texts)

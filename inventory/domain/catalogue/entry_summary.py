@@ -1,4 +1,4 @@
-"""Says what one entry of the ledger did, for the band that confirms it and offers to undo it."""
+"""Summarizes one ledger entry for the confirmation band, which offers to undo it."""
 
 from __future__ import annotations
 
@@ -48,8 +48,8 @@ def summarize_entry(entry: int, undo_seconds: int) -> EntrySummary | None:
         f"{main.part_name} {main.piece_name}" if len(lines) == 1 or main.kind in ("move", "single out")
         else f"{len(lines)} pieces of {main.part_name}"
     )  # fmt: skip
-    said = f"{what} {_VERBS[main.kind].format(bin=main.bin_name)}"
-    said += f" for job {main.job_number}." if main.job_number else "."
+    sentence = f"{what} {_VERBS[main.kind].format(bin=main.bin_name)}"
+    sentence += f" for job {main.job_number}." if main.job_number else "."
     fresh = clock.now() - main.at < timedelta(seconds=undo_seconds)
     undoable = main.kind != "reverse" and not any(line.reversed for line in lines)
-    return EntrySummary(entry, said, main.at, undoable, fresh, main.part_id, main.bin_id)
+    return EntrySummary(entry, sentence, main.at, undoable, fresh, main.part_id, main.bin_id)

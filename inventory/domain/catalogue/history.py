@@ -1,4 +1,4 @@
-"""What happened: the lines of the ledger, for a part, a bin, a lot, a piece, a job or a person."""
+"""Movement history: ledger lines of a part, a bin, a lot, a piece, a job or a person."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from inventory.domain.common.records import MovementRecord, ResultPage
 from inventory.domain.common.validation import get_row
 from inventory.store import ledger
 from inventory.store.tables import Bin, Job, Lot, Movement, Part, Person, Piece
-from shared.codes import format_code
 
 MOVEMENT_KINDS = ledger.MOVEMENT_KINDS
 
@@ -22,7 +21,7 @@ def movements(
     job_id: int | None = None, person_id: int | None = None, kind: str | None = None, entry: int | None = None,
     since: datetime | None = None, until: datetime | None = None, after: str | None = None, limit: int = 50,
 ) -> ResultPage:  # fmt: skip
-    """Return lines of the ledger, newest first, that match all that is given."""
+    """Return ledger lines, newest first, that match every filter that is not None."""
     query = _with_names()
     for column, value in (
         (Movement.part, part_id), (Movement.bin, bin_id), (Movement.lot, lot_id), (Movement.piece, piece_id),
@@ -58,14 +57,14 @@ def _with_names() -> Any:
     )  # fmt: skip
 
 
-def _record(one: Any) -> MovementRecord:
-    piece = one.piece if one.piece_id else None
+def _record(row: Any) -> MovementRecord:
+    piece = row.piece if row.piece_id else None
     return MovementRecord(
-        id=one.id, entry=one.entry, at=one.at, kind=one.kind, part_id=one.part_id, part_number=one.part.number,
-        part_name=one.part.name, unit=one.part.unit, lot_id=one.lot_id, lot_code=one.lot.code, bin_id=one.bin_id,
-        bin_name=one.bin.name or one.bin.code, piece_id=one.piece_id,
-        piece_name=(piece.name or format_code(piece.code)) if piece else "", quantity=one.quantity, job_id=one.job_id,
-        job_number=one.job.number if one.job_id else "", person=one.person.shown_as if one.person_id else "",
-        reason=one.reason, one_off=one.one_off, reverses_id=one.reverses_id,
-        reversed=getattr(one, "undone_by", None) is not None, digest=one.digest,
+        id=row.id, entry=row.entry, at=row.at, kind=row.kind, part_id=row.part_id, part_number=row.part.number,
+        part_name=row.part.name, unit=row.part.unit, lot_id=row.lot_id, lot_code=row.lot.code, bin_id=row.bin_id,
+        bin_name=row.bin.shown_as, piece_id=row.piece_id,
+        piece_name=piece.shown_as if piece else "", quantity=row.quantity, job_id=row.job_id,
+        job_number=row.job.number if row.job_id else "", person=row.person.shown_as if row.person_id else "",
+        reason=row.reason, one_off=row.one_off, reverses_id=row.reverses_id,
+        reversed=getattr(row, "undone_by", None) is not None, digest=row.digest,
     )  # fmt: skip

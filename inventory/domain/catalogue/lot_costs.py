@@ -17,7 +17,7 @@ from inventory.store.connection import execute, run_for
 
 
 class LotCostLine(NamedTuple):
-    """A line of the ledger as far as cost goes; ``kind`` of an undo is that of what it undoes."""
+    """The columns of a ledger line that cost depends on; an undo has the ``kind`` of what it undoes."""
 
     id: int
     at: int  # microseconds
@@ -45,20 +45,20 @@ def lot_cost_lines(lot_ids: Iterable[int]) -> Iterator[LotCostLine]:
 
 
 def lot_receipts() -> dict[int, tuple[int, int | None]]:
-    """Return of every lot how many base units came in, and what they cost (None: not known)."""
+    """Return by lot the base units received and their cost in minor units (None: not known)."""
     return {
         int(key): (int(n), cost) for key, n, cost in execute("SELECT id, quantity, cost_minor FROM lots").fetchall()
     }
 
 
 def cost_ledgers(lot_ids: Iterable[int]) -> dict[int, LotCostLedger]:
-    """Return who bears the cost of some lots by now; a lot whose cost is not known is left out."""
-    found = {key: LotCostLedger(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
-    for line in lot_cost_lines(found):
+    """Return by lot who bears its cost now; lots without a known cost are left out."""
+    ledgers = {key: LotCostLedger(number, cost) for key, number, cost in run_for(_KNOWN, lot_ids)}
+    for line in lot_cost_lines(ledgers):
         giver = cost_holder(line)
         if giver is not None:
-            found[line.lot_id].onto_shelf(line.quantity, giver)
-    return found
+            ledgers[line.lot_id].onto_shelf(line.quantity, giver)
+    return ledgers
 
 
 _KNOWN = """
@@ -72,7 +72,7 @@ def costs_in_job(job_id: int, lot_ids: Iterable[int]) -> dict[int, int]:
 
 
 def cost_of_line(lot_id: int, line_id: int) -> int | None:
-    """Return what went along with one line of the ledger (off the shelf: above 0); None: the cost is not known."""
+    """Return the cost that one ledger line moved, in minor units (positive: off the shelf); None: not known."""
     for _, number, cost in run_for(_KNOWN, [lot_id]):
         money = LotCostLedger(number, cost)
         for line in lot_cost_lines([lot_id]):
@@ -84,7 +84,7 @@ def cost_of_line(lot_id: int, line_id: int) -> int | None:
 
 
 def split_cost(money: int | None, units: list[int]) -> list[int | None]:
-    """Split *money* over shares of so many units, so that it adds up; None stays None."""
+    """Split *money* in proportion to *units* so that the shares add up; None stays None."""
     if money is None or not sum(units):
         return [None if money is None else 0] * len(units)
     return list(apportion_units(money, [float(unit) for unit in units]))

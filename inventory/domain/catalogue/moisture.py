@@ -1,4 +1,4 @@
-"""Moisture-sensitive parts: how long a lot's bag was open, and how much of its floor life is left."""
+"""Moisture-sensitive parts: how long a lot's bag was open, and its remaining floor life."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from inventory.store.tables import BagOpening, Bake, Part, PartStorage
 
 @dataclass(frozen=True)
 class PartStorageRecord:
-    """How a part keeps. ``days_opened``: life after opening; ``moisture_level``: of IPC/JEDEC J-STD-020."""
+    """Storage limits of a part. ``days_opened``: life after opening; ``moisture_level``: of IPC/JEDEC J-STD-020."""
 
     part_id: int
     days_opened: int | None = None
@@ -24,19 +24,19 @@ class PartStorageRecord:
 
 
 def part_storage(part_id: int) -> PartStorageRecord:
-    """Return how a part keeps."""
+    """Return the storage limits of a part."""
     get_row(Part, part_id, "part")
-    found = PartStorage.get_or_none(PartStorage.part == part_id)
-    return PartStorageRecord(part_id) if found is None else from_row(PartStorageRecord, found)
+    row = PartStorage.get_or_none(PartStorage.part == part_id)
+    return PartStorageRecord(part_id) if row is None else from_row(PartStorageRecord, row)
 
 
 def current_bag_opening(lot_id: int) -> Any:
-    """Return the row of the time since which a lot's bag is open, or None."""
+    """Return the row of the current bag opening of a lot, or None."""
     return BagOpening.get_or_none(BagOpening.lot == lot_id, BagOpening.closed.is_null())
 
 
 def floor_life_of(lot_id: int, known: PartStorageRecord) -> tuple[FloorLife | None, datetime | None]:
-    """Return how much floor life a lot has left, and when it was last baked (None: not sensitive; never)."""
+    """Return a lot's remaining floor life (None: not sensitive) and when it was last baked (None: never)."""
     if not known.moisture_level:
         return None, None
     last = Bake.select().where(Bake.lot == lot_id).order_by(Bake.at.desc()).first()
@@ -52,9 +52,9 @@ def _opening_since(bag: Any, baked: datetime | None) -> BagOpenPeriod:
     return BagOpenPeriod(bag.opened if baked is None else max(bag.opened, baked), bag.closed)
 
 
-def moisture_warning(found: Any) -> str:
-    """Say that a lot that was opened must be baked before it is soldered; empty when it need not be."""
-    if found.opened is None:  # as most are: its bag was never open
+def moisture_warning(lot: Any) -> str:
+    """Return a warning when an opened lot must be baked before soldering, else an empty string."""
+    if lot.opened is None:  # as most are: its bag was never open
         return ""
-    floor, _ = floor_life_of(found.id, part_storage(found.part_id))
-    return f"Lot {found.code}: {floor.words}." if floor is not None and floor.bake else ""
+    floor, _ = floor_life_of(lot.id, part_storage(lot.part_id))
+    return f"Lot {lot.code}: {floor.words}." if floor is not None and floor.bake else ""

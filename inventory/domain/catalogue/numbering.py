@@ -1,8 +1,9 @@
-"""Suggests the next number of a part, in the way in which the bench has numbered its likes so far."""
+"""Suggests the next part number, continuing the numbers of the newest parts of its kind."""
 
 from __future__ import annotations
 
 import re
+from itertools import count
 
 from inventory.store.connection import execute
 
@@ -15,20 +16,16 @@ _LATEST_NUMBERS = "SELECT number FROM parts WHERE kind = ? ORDER BY id DESC LIMI
 
 
 def next_number(kind: str) -> str:
-    """Return a number that no part has: counted on from the newest part of the *kind* whose number ends in digits."""
-    latest = [str(one) for (one,) in execute(_LATEST_NUMBERS, kind).fetchall()]
-    counted = (_NUMBER_PATTERN.fullmatch(one) for one in (*latest, NUMBER_SEEDS[kind]))
-    return _next_free_number(*next(found.groups() for found in counted if found))
+    """Return a free number: the next after that of the newest part of the *kind* whose number ends in digits."""
+    latest = [str(number) for (number,) in execute(_LATEST_NUMBERS, kind).fetchall()]
+    counted = (_NUMBER_PATTERN.fullmatch(number) for number in (*latest, NUMBER_SEEDS[kind]))
+    return _next_free_number(*next(match.groups() for match in counted if match))
 
 
 def _next_free_number(before: str, digits: str) -> str:
     """Return the first free number after ``before`` + *digits*, with at least as many digits."""
-    count = int(digits)
-    while True:
-        count += 1
-        number = f"{before}{count:0{len(digits)}}"
-        if not _is_taken(number):
-            return number
+    numbers = (f"{before}{number:0{len(digits)}}" for number in count(int(digits) + 1))
+    return next(number for number in numbers if not _is_taken(number))
 
 
 def _is_taken(number: str) -> bool:

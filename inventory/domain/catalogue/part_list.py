@@ -1,4 +1,4 @@
-"""The list of parts, each with how many there are and in which bins."""
+"""The list of parts, each with its stock and its bins."""
 
 from __future__ import annotations
 
@@ -12,12 +12,14 @@ from inventory.domain.catalogue import parts
 from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common.records import PartRecord, StockTotals, UnitModelRecord
 from inventory.domain.common.validation import PART_KINDS
-from inventory.store.tables import Balance, Bin, Part, Piece
+from inventory.store.connection import run_for
+from inventory.store.stock_sql import IN_BINS
+from inventory.store.tables import Part
 
 
 @dataclass(frozen=True)
 class ListedPart:
-    """A part of the list, with its stock and the names of the bins that hold some or are kept for it."""
+    """A part of the list, with its stock and the names of the bins that hold some of it or are its own."""
 
     part: PartRecord
     stock: StockTotals
@@ -26,7 +28,7 @@ class ListedPart:
 
 @dataclass(frozen=True)
 class PartList:
-    """Some parts, the mark from which the next ones follow, and what the list may be narrowed by."""
+    """A page of parts, the cursor of the next page, and what the list may be filtered by."""
 
     parts: tuple[ListedPart, ...]
     next: str | None
@@ -46,25 +48,25 @@ def part_list(
     return PartList(tuple(_with_stock(page.items)), page.next, tuple(_count_by_kind(retired)), model)
 
 
-def _with_stock(found: Sequence[PartRecord]) -> list[ListedPart]:
-    ids = [one.id for one in found]
-    held, places = stock_by_part(ids), _bin_names_by_part(ids)
-    return [ListedPart(one, held.get(one.id, StockTotals()), tuple(places.get(one.id, ()))) for one in found]
+def _with_stock(page: Sequence[PartRecord]) -> list[ListedPart]:
+    ids = [part.id for part in page]
+    stock, bins = stock_by_part(ids), _bin_names_by_part(ids)
+    return [ListedPart(part, stock.get(part.id, StockTotals()), tuple(bins.get(part.id, ()))) for part in page]
 
 
 def _bin_names_by_part(part_ids: Sequence[int]) -> dict[int, list[str]]:
-    """Return by part the bins that hold some of it, or are its own."""
-    own: Any = Bin.select(Bin.part, Bin.name).where(Bin.part << part_ids, ~Bin.retired, Bin.name.is_null(False))
-    loose: Any = (
-        Balance.select(Balance.part, Bin.name).join(Bin)
-        .where(Balance.part << part_ids, Balance.quantity > 0, Bin.name.is_null(False))
-    )  # fmt: skip
-    single: Any = Piece.select(Piece.part, Bin.name).join(Bin).where(Piece.part << part_ids, Bin.name.is_null(False))
-    found: dict[int, set[str]] = {}
-    for query in (own, loose, single):
-        for part, name in query.tuples():
-            found.setdefault(part, set()).add(name)
-    return {part: sorted(names) for part, names in found.items()}
+    """Return by part the names of the bins that hold some of it, or are its own."""
+    names: dict[int, list[str]] = {}
+    for part, name in run_for(_BIN_NAMES, part_ids):
+        names.setdefault(part, []).append(name)
+    return {part: sorted(set(bins)) for part, bins in names.items()}
+
+
+_BIN_NAMES = f"""
+SELECT part_id, name FROM bins WHERE part_id IN ({{ids}}) AND NOT retired AND name IS NOT NULL
+UNION SELECT s.part_id, b.name FROM {IN_BINS} s JOIN bins b ON b.id = s.bin_id
+WHERE s.part_id IN ({{ids}}) AND b.name IS NOT NULL
+"""
 
 
 def _count_by_kind(retired: bool) -> list[tuple[str, int]]:

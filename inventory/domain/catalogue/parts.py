@@ -1,17 +1,16 @@
-"""Parts: what can be stocked, how they are told apart, what they fit, what may stand in for them."""
+"""Parts: what can be stocked, what each fits, its substitutes and its tips."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import AbstractContextManager
 from typing import Any
-
-from peewee import IntegrityError
 
 from inventory.domain.catalogue.attributes import attributes_text, validated_attributes
 from inventory.domain.catalogue.stock_totals import stock_of
 from inventory.domain.common import clock
 from inventory.domain.common.described import text_limits
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import contains_words, paginate
 from inventory.domain.common.records import (
     LessonRecord,
@@ -24,12 +23,18 @@ from inventory.domain.common.records import (
 from inventory.domain.common.validation import (
     KEPT_MODES,
     MAX_QUANTITY,
+    MAX_TARGET,
+    MIN_TARGET,
     PART_KINDS,
     PROMISES,
+    check_field_names,
     clean_text,
+    clean_texts,
+    conflict_if_taken,
     get_row,
     update_versioned,
     validated_choice,
+    validated_number,
 )
 from inventory.store.connection import transaction
 from inventory.store.tables import Job, Lesson, Movement, Part, PartFit, Substitute, UnitModel
@@ -50,40 +55,34 @@ def add_part(
     *hazards* left out are those its kind and attributes imply; *catalogued_for* is the job that caused it.
     """
     with transaction():
-        given = check_part(
-            **{"number": number, "name": name, "kind": kind, "kept": kept, "unit": unit, "hazards": hazards, **more}
-        )
+        values = check_part(number=number, name=name, kind=kind, kept=kept, unit=unit, hazards=hazards, **more)
         if catalogued_for is not None:
             get_row(Job, catalogued_for, "job")
-        try:
-            made = Part.create(
-                **given, search=_search_text(given), catalogued=clock.now(), catalogued_for_id=catalogued_for
+        with _conflict_if_number_taken(values["number"]):
+            row = Part.create(
+                **values, search=_search_text(values), catalogued=clock.now(), catalogued_for_id=catalogued_for
             )
-        except IntegrityError:
-            raise _number_taken(given["number"]) from None
-        _set_fits(made.id, fits)
-        return from_row(PartRecord, made)
+        _set_fits(row.id, fits)
+        return from_row(PartRecord, row)
 
 
-def check_part(*, hazards: Sequence[str] | None = None, **given: Any) -> dict[str, Any]:
-    """Return what a new part would be kept as, without adding it; raise as ``add_part`` does, but for its number."""
-    kept = _validated_fields(None, {"kept": "counted", "unit": "piece", **given})
-    implied = implied_hazards(kept["kind"], kept["attributes"], kept["name"])
-    return {**kept, "hazards": _validated_hazards(implied if hazards is None else hazards)}
+def check_part(*, hazards: Sequence[str] | None = None, **fields: Any) -> dict[str, Any]:
+    """Return the columns of a new part without adding it; raise as ``add_part`` does, but not for a taken number."""
+    values = _validated_fields(None, {"kept": "counted", "unit": "piece", **fields})
+    implied = implied_hazards(values["kind"], values["attributes"], values["name"])
+    return {**values, "hazards": _validated_hazards(implied if hazards is None else hazards)}
 
 
 def edit_part(part_id: int, version: int | None = None, **changes: Any) -> PartRecord:
-    """Change a part. Its way of being kept and its unit stay once it has movements."""
+    """Edit a part. Its unit and how it is kept cannot change once it has movements."""
     with transaction():
-        found = get_row(Part, part_id, "part")
+        row = get_row(Part, part_id, "part")
         fits = changes.pop("fits", None)
-        now = {name: getattr(found, name) for name in _EDITABLE}
-        given = _validated_fields(found, {**now, **changes})
-        given["hazards"] = _validated_hazards(given["hazards"])
-        try:
-            update_versioned(found, "part", version, **given, search=_search_text(given))
-        except IntegrityError:
-            raise _number_taken(given["number"]) from None
+        current = {name: getattr(row, name) for name in _EDITABLE}
+        values = _validated_fields(row, {**current, **changes})
+        values["hazards"] = _validated_hazards(values["hazards"])
+        with _conflict_if_number_taken(values["number"]):
+            update_versioned(row, "part", version, **values, search=_search_text(values))
         if fits is not None:
             _set_fits(part_id, fits)
         return part(part_id)
@@ -95,73 +94,53 @@ _EDITABLE = (
 )
 
 
-def _validated_fields(found: Part | None, given: dict[str, Any]) -> dict[str, Any]:
-    unknown = set(given) - set(_EDITABLE)
-    if unknown:
-        raise Invalid(f"A part has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
-    kept: dict[str, Any] = {
-        name: clean_text(given.get(name, ""), name.replace("_", " "), most, required=name in REQUIRED)
-        for name, most in TEXT_LIMITS.items()
-    }
-    kept["kind"] = validated_choice(given["kind"], "kind", PART_KINDS)
-    kept["kept"] = validated_choice(given["kept"], "kept", KEPT_MODES)
-    kept["unit"] = validated_choice(given["unit"], "unit", tuple(UNIT_FACTORS))
-    kept["attributes"] = validated_attributes(kept["kind"], given.get("attributes") or {})
-    kept["hazards"] = given.get("hazards", [])
-    kept["level"] = _optional_int(given.get("level"), "level")
-    kept["rated_matings"] = _optional_int(given.get("rated_matings"), "rated matings", least=1)
-    kept["target"] = _optional_share(given.get("target"))
-    kept["promise"] = (
-        None if given.get("promise") is None else validated_choice(given["promise"], "promise", PROMISES)
-    )
-    kept["retired"] = bool(given.get("retired", False))
-    _check_unit_unchanged(found, kept)
-    return kept
+def _validated_fields(row: Part | None, fields: dict[str, Any]) -> dict[str, Any]:
+    """Return the columns that *fields* make of a part; *row* is the part that is edited, None for a new one."""
+    check_field_names(fields, _EDITABLE, "A part has no {}.")
+    values: dict[str, Any] = {**clean_texts(fields, TEXT_LIMITS, REQUIRED)}
+    values["kind"] = validated_choice(fields["kind"], "kind", PART_KINDS)
+    values["kept"] = validated_choice(fields["kept"], "kept", KEPT_MODES)
+    values["unit"] = validated_choice(fields["unit"], "unit", tuple(UNIT_FACTORS))
+    values["attributes"] = validated_attributes(values["kind"], fields.get("attributes") or {})
+    values["hazards"] = fields.get("hazards", [])
+    for name, least in (("level", 0), ("rated_matings", 1)):
+        sentence = f"The {name.replace('_', ' ')} must be a whole number of {least} or more."
+        values[name] = validated_number(fields.get(name), name, least, MAX_QUANTITY, sentence, optional=True)
+    values["target"] = validated_number(
+        fields.get("target"), "target", MIN_TARGET, MAX_TARGET,
+        f"The promise must be a share from {MIN_TARGET} to {MAX_TARGET}, such as 0.95.", whole=False, optional=True,
+    )  # fmt: skip
+    promise = fields.get("promise")
+    values["promise"] = None if promise is None else validated_choice(promise, "promise", PROMISES)
+    values["retired"] = bool(fields.get("retired", False))
+    _check_unit_unchanged(row, values)
+    return values
 
 
-def _check_unit_unchanged(found: Part | None, given: dict[str, Any]) -> None:
-    if given["kept"] == "individually" and given["unit"] != "piece":
+def _check_unit_unchanged(row: Part | None, values: dict[str, Any]) -> None:
+    if values["kept"] == "individually" and values["unit"] != "piece":
         raise Invalid("A part kept individually is counted in pieces.", errors={"unit": ["must be piece"]})
-    if found is None or (found.kept, found.unit) == (given["kept"], given["unit"]):
+    if row is None or (row.kept, row.unit) == (values["kept"], values["unit"]):
         return
-    if Movement.select().where(Movement.part == found.id).exists():
+    if Movement.select().where(Movement.part == row.id).exists():
         raise Conflict("This part has movements: its unit and way of keeping stay. Add a new part instead.")
 
 
-def _optional_int(value: Any, name: str, least: int = 0) -> int | None:
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= MAX_QUANTITY:
-        sentence = f"The {name} must be a whole number of {least} or more."
-        raise Invalid(sentence, errors={name.replace(" ", "_"): [sentence]})
-    return value
-
-
-def _optional_share(value: Any) -> float | None:
-    if value is None:
-        return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0.5 <= value <= 0.999:
-        sentence = "The promise must be a share from 0.5 to 0.999, such as 0.95."
-        raise Invalid(sentence, errors={"target": [sentence]})
-    return float(value)
-
-
 def _validated_hazards(hazards: Iterable[str]) -> list[str]:
-    kept = list(dict.fromkeys(hazards))
-    unknown = [one for one in kept if one not in HAZARDS]
+    keys = list(dict.fromkeys(hazards))
+    unknown = [key for key in keys if key not in HAZARDS]
     if unknown:
-        sentence = f"Unknown hazard {unknown[0]!r}; known are: {', '.join(HAZARDS)}."
-        raise Invalid(sentence, errors={"hazards": [sentence]})
-    return kept
+        raise invalid_field("hazards", f"Unknown hazard {unknown[0]!r}; known are: {', '.join(HAZARDS)}.")
+    return keys
 
 
-def _number_taken(number: str) -> Conflict:
-    return Conflict(f"There is a part {number} already: open it, or choose another number.", reason="taken")
+def _conflict_if_number_taken(number: str) -> AbstractContextManager[None]:
+    return conflict_if_taken(f"a part {number}", "open it, or choose another number")
 
 
-def _search_text(given: dict[str, Any]) -> str:
-    texts = [given[name] for name in ("number", "name", "maker", "maker_number", "kind", "note")]
-    return " ".join([*texts, attributes_text(given["kind"], given["attributes"])]).casefold()
+def _search_text(values: dict[str, Any]) -> str:
+    texts = [values[name] for name in ("number", "name", "maker", "maker_number", "kind", "note")]
+    return " ".join([*texts, attributes_text(values["kind"], values["attributes"])]).casefold()
 
 
 def part(part_id: int) -> PartRecord:
@@ -186,7 +165,7 @@ def parts(
         query = query.where(Part.kind == kind)
     if fits is not None:
         query = query.where(Part.id.in_(PartFit.select(PartFit.part).where(PartFit.unit_model == fits)))
-    return paginate(query, Part.number, after, limit, lambda one: from_row(PartRecord, one))
+    return paginate(query, Part.number, after, limit, lambda row: from_row(PartRecord, row))
 
 
 # ---- fits, substitutes, lessons --------------------------------------------------------------------------
@@ -194,16 +173,16 @@ def parts(
 
 def _set_fits(part_id: int, names: Iterable[str]) -> None:
     PartFit.delete().where(PartFit.part == part_id).execute()
-    for name in dict.fromkeys(clean_text(name, "unit model", 120, required=True) for name in names):
-        PartFit.create(part=part_id, unit_model=get_or_create_unit_model(name).id)
+    for unit_model_id in dict.fromkeys(get_or_create_unit_model(name).id for name in names):
+        PartFit.create(part=part_id, unit_model=unit_model_id)
 
 
 def get_or_create_unit_model(name: str) -> UnitModelRecord:
     """Return the unit model called *name*, adding it if it is new."""
-    wanted = clean_text(name, "unit model", 120, required=True)
+    name = clean_text(name, "unit model", 120, required=True)
     with transaction():
-        found, _ = UnitModel.get_or_create(name=wanted)
-    return from_row(UnitModelRecord, found)
+        row, _ = UnitModel.get_or_create(name=name)
+    return from_row(UnitModelRecord, row)
 
 
 def unit_model(unit_model_id: int) -> UnitModelRecord:
@@ -216,13 +195,13 @@ def unit_models(find: str = "") -> list[UnitModelRecord]:
     query = UnitModel.select().order_by(UnitModel.name)
     if find.strip():
         query = query.where(contains_words(UnitModel.name, find))
-    return [from_row(UnitModelRecord, one) for one in query]
+    return [from_row(UnitModelRecord, row) for row in query]
 
 
 def unit_models_of_part(part_id: int) -> list[UnitModelRecord]:
-    """Return the unit models that a part goes into."""
+    """Return the unit models that a part fits."""
     query = UnitModel.select().join(PartFit).where(PartFit.part == part_id).order_by(UnitModel.name)
-    return [from_row(UnitModelRecord, one) for one in query]
+    return [from_row(UnitModelRecord, row) for row in query]
 
 
 def set_substitute(part_id: int, instead_id: int, differs: str = "") -> None:
@@ -232,20 +211,20 @@ def set_substitute(part_id: int, instead_id: int, differs: str = "") -> None:
     with transaction():
         get_row(Part, part_id, "part")
         get_row(Part, instead_id, "part")
-        kept = clean_text(differs, "difference", 300)
-        Substitute.insert(part=part_id, instead=instead_id, differs=kept).on_conflict(
-            conflict_target=[Substitute.part, Substitute.instead], update={Substitute.differs: kept}
+        differs = clean_text(differs, "difference", 300)
+        Substitute.insert(part=part_id, instead=instead_id, differs=differs).on_conflict(
+            conflict_target=[Substitute.part, Substitute.instead], update={Substitute.differs: differs}
         ).execute()
 
 
 def drop_substitute(part_id: int, instead_id: int) -> None:
-    """Note that *instead_id* may not be used for *part_id* after all."""
+    """Remove *instead_id* from the substitutes of *part_id*."""
     with transaction():
         Substitute.delete().where(Substitute.part == part_id, Substitute.instead == instead_id).execute()
 
 
 def substitutes_of(part_id: int) -> list[SubstituteRecord]:
-    """Return what may be used instead of a part, with what is on the shelf of it."""
+    """Return the substitutes of a part, each with its stock on the shelf."""
     rows = Substitute.select(Substitute, Part).join(Part, on=Substitute.instead).where(Substitute.part == part_id)
     return [
         SubstituteRecord(from_row(PartRecord, row.instead), row.differs, stock_of(row.instead.id).on_shelf)
@@ -263,25 +242,25 @@ def add_lesson(
     text: str, *, part_id: int | None = None, unit_model_id: int | None = None, job_id: int | None = None,
     by: int | None = None,
 ) -> LessonRecord:  # fmt: skip
-    """Keep a sentence to be seen again with a part, a unit model, or both."""
-    kept = clean_text(text, "lesson", 1000, required=True)
+    """Keep a tip that is shown with a part, a unit model, or both."""
+    text = clean_text(text, "lesson", 1000, required=True)
     if part_id is None and unit_model_id is None:
         raise Invalid("Say which part or unit model the lesson is about.")
     with transaction():
         for table, key, what in ((Part, part_id, "part"), (UnitModel, unit_model_id, "unit model")):
             if key is not None:
                 get_row(table, key, what)
-        made = Lesson.create(
-            text=kept, part=part_id, unit_model=unit_model_id, job_id=job_id, person=by, at=clock.now()
+        row = Lesson.create(
+            text=text, part=part_id, unit_model=unit_model_id, job_id=job_id, person=by, at=clock.now()
         )
-    return _lesson(made)
+    return _lesson(row)
 
 
 def lessons(part_id: int | None = None, unit_model_id: int | None = None) -> list[LessonRecord]:
     """Return the lessons about a part or a unit model, newest first."""
     about = (Lesson.part == part_id) if part_id is not None else (Lesson.unit_model == unit_model_id)
-    return [_lesson(lesson) for lesson in Lesson.select().where(about).order_by(Lesson.at.desc())]
+    return [_lesson(row) for row in Lesson.select().where(about).order_by(Lesson.at.desc())]
 
 
-def _lesson(found: Any) -> LessonRecord:
-    return from_row(LessonRecord, found, person=found.person.shown_as if found.person else "")
+def _lesson(row: Any) -> LessonRecord:
+    return from_row(LessonRecord, row, person=row.person.shown_as if row.person else "")

@@ -1,4 +1,4 @@
-"""Which lot a pull takes from, and which bin a thing may go into: decided here, not guessed."""
+"""Which lot a pull takes from, and which bin a part may go into."""
 
 from __future__ import annotations
 
@@ -37,15 +37,15 @@ def pick_sources(part_id: int, bin_id: int | None = None, lot_id: int | None = N
     Earliest last good day first (FEFO: best before, or the end of its life after opening), then oldest received
     (FIFO); a lot past its date comes last, a lot on hold never.
     """
-    named = {"b.bin_id": bin_id, "b.lot_id": lot_id}
-    given = {column: key for column, key in named.items() if key is not None}
-    sql = _PICKABLE + "".join(f" AND {column} = ?" for column in given)
+    columns = {"b.bin_id": bin_id, "b.lot_id": lot_id}
+    keys = {column: key for column, key in columns.items() if key is not None}
+    sql = _PICKABLE + "".join(f" AND {column} = ?" for column in keys)
     today = clock.today()
-    found = [
+    sources = [
         PickSource(bin_, lot, quantity, _is_past_date(lot, today))
-        for bin_, lot, quantity in fetch_rows((Bin, Lot), sql, part_id, *given.values())
+        for bin_, lot, quantity in fetch_rows((Bin, Lot), sql, part_id, *keys.values())
     ]
-    return sorted(found, key=lambda source: (_pick_order(source.lot, today), source.bin.walk, source.bin.id))
+    return sorted(sources, key=lambda source: (_pick_order(source.lot, today), source.bin.walk, source.bin.id))
 
 
 def _is_past_date(lot: Lot, today: date) -> bool:
@@ -56,33 +56,33 @@ def _pick_order(lot: Lot, today: date) -> tuple[object, ...]:
     return picking_key(lot.until, lot.received, f"{lot.id:012}", today)
 
 
-def allocate(found: Sequence[PickSource], quantity: int) -> list[tuple[PickSource, int]]:
-    """Take *quantity* from *found* in order; return how many from each. What is short is left out."""
-    taken = []
-    for source in found:
-        part = min(source.quantity, quantity)
-        if part:
-            taken.append((source, part))
-            quantity -= part
-    return taken
+def allocate(sources: Sequence[PickSource], quantity: int) -> list[tuple[PickSource, int]]:
+    """Allocate *quantity* to the *sources* in order; return how many from each. A shortfall is not reported."""
+    allocation = []
+    for source in sources:
+        units = min(source.quantity, quantity)
+        if units:
+            allocation.append((source, units))
+            quantity -= units
+    return allocation
 
 
 def claim_bin(bin_id: int, part_id: int) -> Bin:
-    """Return the bin if a part may go into it, making it that part's bin when it is nobody's yet.
+    """Return the bin if a part may go into it; a bin that belongs to no part yet becomes that part's.
 
     Raises Conflict for a retired bin, a blank label, or a bin that is another part's.
     """
-    found = get_row(Bin, bin_id, "bin")
-    if found.retired:
-        raise Conflict(f"Bin {found.name} is retired: choose another bin.", reason="bin_retired")
-    if found.name is None:
+    bin_ = get_row(Bin, bin_id, "bin")
+    if bin_.retired:
+        raise Conflict(f"Bin {bin_.name} is retired: choose another bin.", reason="bin_retired")
+    if bin_.name is None:
         raise Conflict("This bin label is not in use yet: scan it and say what goes in.", reason="bin_blank")
-    if found.mixed or found.part_id == part_id:
-        return found
-    if found.part_id is not None or part_ids_in_bin(found.id) - {part_id}:
+    if bin_.mixed or bin_.part_id == part_id:
+        return bin_
+    if bin_.part_id is not None or part_ids_in_bin(bin_.id) - {part_id}:
         raise Conflict(
-            f"Bin {found.name} is another part's: choose another bin, or mark it as mixed.",
+            f"Bin {bin_.name} is another part's: choose another bin, or mark it as mixed.",
             reason="other_part",
         )
-    Bin.update(part=part_id).where(Bin.id == found.id).execute()
-    return found
+    Bin.update(part=part_id).where(Bin.id == bin_.id).execute()
+    return bin_

@@ -16,7 +16,7 @@ MAX_HITS_PER_KIND = 15
 
 
 def search(text: str) -> list[SearchHit]:
-    """Return what *text* finds, the closest first: a code by itself, else up to 15 of each kind of thing."""
+    """Return what *text* finds: the thing with that code alone, else up to 15 of each kind."""
     words = text.strip()[:200]
     if not words:
         return []
@@ -33,10 +33,10 @@ def search(text: str) -> list[SearchHit]:
 
 def _code_hits(text: str) -> list[SearchHit]:
     try:
-        found = resolve_code(text)
+        resolved = resolve_code(text)
     except DomainError:
         return []
-    return [SearchHit(found.what, found.id, found.code, code=found.code)]
+    return [SearchHit(resolved.what, resolved.id, resolved.code, code=resolved.code)]
 
 
 def _join(*words: str) -> str:
@@ -55,8 +55,8 @@ def _part_hits(text: str) -> list[SearchHit]:
         .order_by(Part.retired, Part.number)
     )
     return [
-        SearchHit("part", one.id, one.name, _join(one.number, attributes_text(one.kind, one.attributes)))
-        for one in _limited(query)
+        SearchHit("part", part.id, part.name, _join(part.number, attributes_text(part.kind, part.attributes)))
+        for part in _limited(query)
     ]
 
 
@@ -64,22 +64,17 @@ def _job_hits(text: str) -> list[SearchHit]:
     query = Job.select().where(contains_words(Job.search, text)).order_by(Job.id.desc())
     return [
         SearchHit(
-            "job",
-            one.id,
-            f"Job {one.number}",
-            _join(one.status, one.customer, one.symptom),
-            one.code,
-            one.number,
+            "job", job.id, f"Job {job.number}", _join(job.status, job.customer, job.symptom), job.code, job.number
         )
-        for one in _limited(query)
+        for job in _limited(query)
     ]
 
 
 def _bin_hits(text: str) -> list[SearchHit]:
     query = Bin.select().where(contains_words(Bin.name, text), ~Bin.retired).order_by(Bin.name)
     return [
-        SearchHit("bin", one.id, f"Bin {one.name}", one.part.name if one.part_id else "", one.code, one.name)
-        for one in _limited(query)
+        SearchHit("bin", bin_.id, f"Bin {bin_.name}", bin_.part.name if bin_.part_id else "", bin_.code, bin_.name)
+        for bin_ in _limited(query)
     ]
 
 
@@ -90,8 +85,8 @@ def _piece_hits(text: str) -> list[SearchHit]:
         .order_by(Piece.name)
     )
     return [
-        SearchHit("piece", one.id, one.name or format_code(one.code), one.part.name, one.code, one.name or "")
-        for one in _limited(query)
+        SearchHit("piece", piece.id, piece.shown_as, piece.part.name, piece.code, piece.name or "")
+        for piece in _limited(query)
     ]
 
 
@@ -102,26 +97,27 @@ def _lot_hits(text: str) -> list[SearchHit]:
         .order_by(Lot.id.desc())
     )
     return [
-        SearchHit("lot", one.id, f"Lot {format_code(one.code)}", _join(one.part.name, one.maker_lot), one.code)
-        for one in _limited(query)
+        SearchHit("lot", lot.id, f"Lot {format_code(lot.code)}", _join(lot.part.name, lot.maker_lot), lot.code)
+        for lot in _limited(query)
     ]
 
 
 def _order_hits(text: str) -> list[SearchHit]:
-    said = (
+    condition = (
         contains_words(Order.number, text)
         | contains_words(Order.reference, text)
         | contains_words(Supplier.name, text)
     )
-    query = Order.select(Order, Supplier).join(Supplier).where(said).order_by(Order.id.desc())
+    query = Order.select(Order, Supplier).join(Supplier).where(condition).order_by(Order.id.desc())
     return [
         SearchHit(
-            "order", one.id, f"Order {one.number}", _join(one.supplier.name, one.reference), one.code, one.number
+            "order", order.id, f"Order {order.number}", _join(order.supplier.name, order.reference), order.code,
+            order.number,
         )
-        for one in _limited(query)
-    ]
+        for order in _limited(query)
+    ]  # fmt: skip
 
 
 def _unit_model_hits(text: str) -> list[SearchHit]:
     query = UnitModel.select().where(contains_words(UnitModel.name, text)).order_by(UnitModel.name)
-    return [SearchHit("unit model", one.id, one.name, one.maker) for one in _limited(query)]
+    return [SearchHit("unit model", model.id, model.name, model.maker) for model in _limited(query)]

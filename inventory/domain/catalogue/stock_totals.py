@@ -1,11 +1,11 @@
-"""How much there is: sums over balances, pieces, needs and orders. Reads only."""
+"""Stock of parts: sums over balances, pieces, needs and orders. Reads only."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from inventory.domain.common.records import StockTotals
-from inventory.store.connection import execute
+from inventory.store.connection import execute, run_for
 
 # A piece counts towards the shelf when it is there to be fitted; one kept to test with never does.
 _SUMS = {
@@ -33,27 +33,21 @@ def stock_of(part_id: int) -> StockTotals:
 
 def stock_by_part(part_ids: Iterable[int] | None = None) -> dict[int, StockTotals]:
     """Return how much there is of each of *part_ids* (None: of every part that has any)."""
-    wanted = None if part_ids is None else list(part_ids)
-    sums = {name: _sum_by_part(sql, wanted) for name, sql in _SUMS.items()}
-    found = set().union(*sums.values())
+    ids = None if part_ids is None else list(part_ids)
+    sums = {name: _sum_by_part(sql, ids) for name, sql in _SUMS.items()}
     return {
         part: StockTotals(
             on_shelf=sums["on_shelf"].get(part, 0) + sums["pieces"].get(part, 0),
             **{name: sums[name].get(part, 0) for name in ("on_hold", "spares", "out", "promised", "on_order")},
         )
-        for part in found
+        for part in set().union(*sums.values())
     }
 
 
 def _sum_by_part(sql: str, part_ids: list[int] | None) -> dict[int, int]:
-    if part_ids is None:
-        return dict(_pairs(sql.format(b=""), []))
-    found: dict[int, int] = {}
-    for start in range(0, len(part_ids), 500):
-        some = part_ids[start : start + 500]
-        found.update(_pairs(sql.format(b=f" AND b.part_id IN ({', '.join('?' * len(some))})"), some))
-    return found
-
-
-def _pairs(sql: str, values: list[int]) -> list[tuple[int, int]]:
-    return [(int(part), int(number)) for part, number in execute(sql, *values).fetchall()]
+    rows = (
+        execute(sql.format(b="")).fetchall()
+        if part_ids is None
+        else run_for(sql.format(b=" AND b.part_id IN ({ids})"), part_ids)
+    )
+    return {int(part): int(number) for part, number in rows}

@@ -1,4 +1,4 @@
-"""The one place that asks what time it is, so that history can be loaded and tests can wait for nothing."""
+"""The only source of the current time; it can be frozen to load history and in tests."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ _frozen_at: ContextVar[datetime | None] = ContextVar("clock_set_to", default=Non
 
 
 def now() -> datetime:
-    """Return the present moment in UTC."""
+    """Return the current time in UTC."""
     return _frozen_at.get() or datetime.now(UTC)
 
 
 def today() -> date:
-    """Return the present day in UTC."""
+    """Return the current day in UTC."""
     return now().date()
 
 
 @contextmanager
 def freeze_at(moment: datetime) -> Iterator[None]:
-    """Let the block believe that it is *moment* (aware)."""
+    """Freeze the clock at *moment* (aware) for the block."""
     token = _frozen_at.set(moment.astimezone(UTC))
     try:
         yield

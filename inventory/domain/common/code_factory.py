@@ -1,4 +1,4 @@
-"""Gives new things their scannable codes."""
+"""Draws the scannable codes of new things."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ _choose_character: Callable[[Sequence[str]], str] = secrets.choice
 
 
 def unused_code(table: Any, kind: str) -> str:
-    """Draw a code that no row of *table* has. Call it inside the transaction that keeps it."""
+    """Draw a code that no row of *table* has. Call it inside the transaction that inserts it."""
     with transaction():
         while True:
             code = generate_code(kind, _choose_character)
@@ -27,7 +27,7 @@ def unused_code(table: Any, kind: str) -> str:
 def use_code_chooser(choose: Callable[[Sequence[str]], str]) -> Iterator[None]:
     """Let *choose* pick the characters of new codes in the block: the demo bench is the same every time.
 
-    It acts on the whole process; nobody else makes things while a bench is loaded into an empty database.
+    It acts on the whole process: nothing else may be created while a bench is loaded.
     """
     global _choose_character
     before, _choose_character = _choose_character, choose

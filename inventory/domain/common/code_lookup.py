@@ -1,4 +1,4 @@
-"""Scanning: what does a scanned, pasted or typed code stand for?"""
+"""Looks up what a scanned, pasted or typed code is on."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ _TABLES: dict[str, Any] = {"bin": Bin, "lot": Lot, "piece": Piece, "job": Job, "
 
 
 def resolve_code(text: str) -> ResolvedCode:
-    """Find what a code (bare, or in an address of any host) stands for.
+    """Return the thing that a code (bare, or in an address of any host) is on.
 
-    Raises Invalid for something that is no code and NotFound for a code nobody has; both carry
-    ``did_you_mean``, the known codes that one slip of the finger away.
+    Raises Invalid for text that is no code and NotFound for an unknown code; both carry
+    ``did_you_mean``, the known codes one typo away.
     """
     if not isinstance(text, str) or not text.strip():
         raise Invalid("Nothing was scanned: scan a label, or type the code under it.", reason="empty_scan")
@@ -28,34 +28,34 @@ def resolve_code(text: str) -> ResolvedCode:
         raise Invalid(
             _with_suggestion(str(bad), close := similar_codes(text)), reason="bad_code", did_you_mean=close
         ) from None
-    found = _find_by_code(code.kind, code.text)
-    if found is None:
+    resolved = _find_by_code(code.kind, code.text)
+    if resolved is None:
         close = similar_codes(code.text)
         raise NotFound(
             _with_suggestion(f"No {code.kind} here has the code {format_code(code.text)}.", close),
             reason="unknown_code",
             did_you_mean=close,
         )
-    return found
+    return resolved
 
 
 def _find_by_code(kind: str, code: str) -> ResolvedCode | None:
     table = _TABLES[kind]
-    found = table.get_or_none(table.code == code)
-    return ResolvedCode(kind, found.id, code) if found else None
+    row = table.get_or_none(table.code == code)
+    return ResolvedCode(kind, row.id, code) if row else None
 
 
 def similar_codes(text: str) -> list[str]:
-    """Return the codes of real things that one slip turns into *text*, at most five."""
+    """Return the known codes one typo away from *text*, at most five."""
     candidates = list(codes_one_typo_away(text[:40]))
     by_kind: dict[str, list[str]] = {}
     for code in candidates:
         by_kind.setdefault(parse_code(code).kind, []).append(code)
-    found: list[str] = []
+    known: list[str] = []
     for kind, codes in by_kind.items():
         table = _TABLES[kind]
-        found += [one.code for one in table.select(table.code).where(table.code.in_(codes)).limit(5)]
-    return found[:5]
+        known += [row.code for row in table.select(table.code).where(table.code.in_(codes)).limit(5)]
+    return known[:5]
 
 
 def _with_suggestion(sentence: str, close: list[str]) -> str:
@@ -66,7 +66,7 @@ def _with_suggestion(sentence: str, close: list[str]) -> str:
 
 @dataclass(frozen=True)
 class ThingDescription:
-    """Something that was scanned, as people call it."""
+    """A scanned thing in words."""
 
     what: str
     id: int
@@ -75,28 +75,28 @@ class ThingDescription:
 
 
 def describe_things(things: Iterable[tuple[str, int]]) -> list[ThingDescription]:
-    """Say what scanned *things* (kind and id) are called; those that are no more are left out."""
-    found = []
+    """Describe *things* (kind and id); those that no longer exist are left out."""
+    descriptions = []
     for what, key in things:
-        one = _TABLES[what].get_or_none(_TABLES[what].id == key) if what in _TABLES else None
-        if one is not None:
-            found.append(ThingDescription(what, key, *_title_and_detail(what, one)))
-    return found
+        row = _TABLES[what].get_or_none(_TABLES[what].id == key) if what in _TABLES else None
+        if row is not None:
+            descriptions.append(ThingDescription(what, key, *_title_and_detail(what, row)))
+    return descriptions
 
 
 def describe_codes(codes: Iterable[str]) -> dict[str, ThingDescription]:
-    """Say what each of some known *codes* is on."""
-    found = {code: resolve_code(code) for code in codes}
-    return {code: describe_things([(one.what, one.id)])[0] for code, one in found.items()}
+    """Describe what each of some known *codes* is on."""
+    resolved = {code: resolve_code(code) for code in codes}
+    return {code: describe_things([(thing.what, thing.id)])[0] for code, thing in resolved.items()}
 
 
-def _title_and_detail(what: str, one: Any) -> tuple[str, str]:
+def _title_and_detail(what: str, row: Any) -> tuple[str, str]:
     if what == "bin":
-        return f"Bin {one.name}" if one.name else "New bin label", one.part.name if one.part_id else ""
+        return f"Bin {row.name}" if row.name else "New bin label", row.part.name if row.part_id else ""
     if what == "job":
-        return f"Job {one.number}", one.symptom
+        return f"Job {row.number}", row.symptom
     if what == "order":
-        return f"Order {one.number}", one.supplier.name
+        return f"Order {row.number}", row.supplier.name
     return (
-        one.name if what == "piece" and one.name else f"{what.capitalize()} {format_code(one.code)}"
-    ), one.part.name
+        row.name if what == "piece" and row.name else f"{what.capitalize()} {format_code(row.code)}"
+    ), row.part.name

@@ -1,4 +1,4 @@
-"""Writes tables as CSV (RFC 4180) that a spreadsheet opens without running anything that was typed into a name."""
+"""Writes tables as CSV (RFC 4180), safe from formula injection in spreadsheets."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def as_csv(head: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
-    """Return a table as CSV text. A text cell that a spreadsheet would take for a formula gets a leading quote."""
+    """Return a table as CSV text; a text cell that a spreadsheet would run as a formula gets a leading quote."""
     out = io.StringIO()
     writer = csv.writer(out)
     writer.writerow(head)

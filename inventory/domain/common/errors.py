@@ -1,12 +1,12 @@
-"""Why something was not done. Each refusal is a sentence that says what to do next.
+"""Errors of the domain. Each carries a sentence that says what to do next.
 
-Refused
+DomainError
  +- NotFound        there is no such thing
  +- NotAllowed      this person may not
- +- Conflict        the bench is not in a state for it (none left, job closed, lot on hold)
- +- Invalid         what was typed cannot be right
+ +- Conflict        the state of the bench does not allow it (none left, job closed, lot on hold)
+ +- Invalid         the input cannot be right
  +- Stale           somebody else changed it in the meantime
- +- Busy            too much of the kind is under way: again in a moment
+ +- Busy            too many of the kind are in progress: retry in a moment
 """
 
 from __future__ import annotations
@@ -49,11 +49,11 @@ class NotAllowed(DomainError):
 
 
 class Conflict(DomainError):
-    """The bench is not in a state for it."""
+    """The state of the bench does not allow it."""
 
 
 class Invalid(DomainError):
-    """What was given cannot be right. ``errors`` names fields and what is wrong with each."""
+    """The input cannot be right. ``errors`` holds by field what is wrong with it."""
 
     status = 422
     title = "Cannot be right"
@@ -66,12 +66,12 @@ class Invalid(DomainError):
 
 
 def invalid_field(name: str, sentence: str) -> Invalid:
-    """Make the refusal of what one field was given."""
+    """Return an Invalid error about one field."""
     return Invalid(sentence, errors={name: [sentence]})
 
 
 class Stale(DomainError):
-    """Somebody else changed it since it was read."""
+    """It was changed by somebody else since it was read."""
 
     status = 412
     title = "Changed meanwhile"
@@ -81,7 +81,7 @@ class Stale(DomainError):
 
 
 class Busy(DomainError):
-    """Too much of the kind is under way; the same is taken again in a moment."""
+    """Too many of the kind are in progress; retry in a moment."""
 
     status = 503
     title = "Busy"

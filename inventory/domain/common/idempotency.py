@@ -1,8 +1,8 @@
-"""Exactly once: a write with a key that was seen before gets the answer it got then.
+"""Idempotency: a write whose key was seen before gets the stored response.
 
 Follows the IETF draft "The Idempotency-Key HTTP Header Field" (draft-ietf-httpapi-idempotency-key-header).
-The key is kept in the same transaction as what it guards, so a crash in between loses both or neither; a
-second request that comes while the first is under way is told so and changes nothing.
+The key is stored in the same transaction as the write it guards, so a crash loses both or neither; a second
+request that comes while the first is in progress is refused and changes nothing.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _lock = threading.Lock()
 
 @dataclass(frozen=True)
 class StoredResponse:
-    """What a request was answered with."""
+    """The response of a request."""
 
     status: int
     body: str
@@ -41,7 +41,7 @@ class StoredResponse:
 
 
 class RollbackWithResponse(Exception):
-    """Carries an answer whose transaction must not be kept (a refusal)."""
+    """Carries a response whose transaction must be rolled back (a refusal)."""
 
     def __init__(self, answer: StoredResponse) -> None:
         super().__init__(answer.status)
@@ -49,21 +49,21 @@ class RollbackWithResponse(Exception):
 
 
 def request_digest(secret: str, method: str, path: str, body: bytes) -> str:
-    """Return the digest by which a repeated request is told from a different one under the same key.
+    """Return the digest that distinguishes a repeated request from a different one under the same key.
 
     It is keyed with the service's own *secret* (BLAKE2b, RFC 7693 section 2.9), so that a stolen database does not
     let anybody try passphrases against the digest of a request that carried one.
     """
     key = hashlib.sha256(secret.encode()).digest()
-    told = b"\n".join((method.encode(), path.encode(), body))
-    return hashlib.blake2b(told, key=key, digest_size=32).hexdigest()
+    data = b"\n".join((method.encode(), path.encode(), body))
+    return hashlib.blake2b(data, key=key, digest_size=32).hexdigest()
 
 
 def run_once(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
-    """Carry out *act* in one transaction, or replay the answer it gave to *caller* under *key* before.
+    """Run *act* in one transaction, or replay the response that *caller* got under *key* before.
 
-    A status of 400 or more undoes what *act* did and keeps the answer. Raises Invalid (422) for a key used
-    with another *request*, Conflict (409) while the first is under way.
+    A status of 400 or more rolls back what *act* did and stores the response. Raises Invalid (422) for a key used
+    with another *request*, Conflict (409) while the first is in progress.
     """
     _check_key(key)
     with _exclusive(caller, key):
@@ -79,7 +79,7 @@ def run_once(caller: str, key: str, request: str, act: Callable[[], StoredRespon
 
 
 def run_claimed(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
-    """Carry out *act* outside any transaction, or replay its answer: for what leaves the house, such as a print.
+    """Run *act* outside any transaction, or replay its response: for external effects such as printing.
 
     So a printer that does not answer holds up nobody's writing. The key is claimed first: a crash in between leaves
     it undone rather than done twice. What *act* raises gives the key back. Raises as ``run_once`` does.
@@ -138,15 +138,15 @@ def _interrupted_error() -> Conflict:
 
 
 def _find_response(caller: str, key: str, request: str) -> StoredResponse | None:
-    found = fetch_rows((IdempotencyKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
-    if not found:
+    rows = fetch_rows((IdempotencyKey,), "SELECT {columns} FROM once_keys WHERE caller = ? AND key = ?", caller, key)
+    if not rows:
         return None
-    kept = found[0][0]
-    if kept.request != request:
+    row = rows[0][0]
+    if row.request != request:
         raise Invalid("This Idempotency-Key was used for a different request: send a fresh one.", reason="key_reused")
-    if kept.status is None:  # claimed: another process is at it, or died over it
-        raise _in_progress_error() if clock.now() - kept.at < MAX_IN_PROGRESS else _interrupted_error()
-    return StoredResponse(kept.status, str(kept.body), kept.headers, replayed=True)
+    if row.status is None:  # claimed: another process is at it, or died over it
+        raise _in_progress_error() if clock.now() - row.at < MAX_IN_PROGRESS else _interrupted_error()
+    return StoredResponse(row.status, str(row.body), row.headers, replayed=True)
 
 
 def _run_first(caller: str, key: str, request: str, act: Callable[[], StoredResponse]) -> StoredResponse:
@@ -163,12 +163,12 @@ def _check_key(key: str) -> None:
 
 
 def _store_response(caller: str, key: str, request: str, answer: StoredResponse | None) -> None:
-    """Keep an answer under its key; None claims the key for an answer that is to come."""
-    given = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
+    """Store a response under its key; None claims the key for a response to come."""
+    values = (None, None, None) if answer is None else (answer.status, json.dumps(answer.headers), answer.body)
     execute(
         "INSERT INTO once_keys (caller, key, request, status, headers, body, at) VALUES (?, ?, ?, ?, ?, ?, ?)"
         " ON CONFLICT DO NOTHING",
-        caller, key, request, *given, to_micros(clock.now()),
+        caller, key, request, *values, to_micros(clock.now()),
     )  # fmt: skip
 
 

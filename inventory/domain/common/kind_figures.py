@@ -1,6 +1,6 @@
-"""The figures assumed of each kind of part, in one visible table that the owner may change.
+"""The default figures of each kind of part, which the owner may change.
 
-What was changed is one note of the database a kind, its value as JSON; a kind never touched has none.
+Changes are stored as one key-value row per kind, as JSON; a kind without changes has none.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ MAX_FIGURES = {"beta_a": 1e6, "beta_b": 1e6, "hazard": 10.0, "rated_matings": 10
 
 @dataclass(frozen=True)
 class KindFigures:
-    """The figures of one kind as they stand, and the names of those that the owner changed."""
+    """The current figures of one kind, and the names of those that the owner changed."""
 
     kind: str
     beta_a: float
@@ -50,25 +50,26 @@ class KindFigures:
 
 
 def figures_by_kind() -> dict[str, KindDefaults]:
-    """Return the figures of every kind, the owner's changes in them."""
+    """Return the figures of every kind with the owner's changes."""
     changes = values_with_prefix(_PREFIX)
     return {
-        kind: with_overrides(one, changes[kind]) if kind in changes else one for kind, one in KIND_DEFAULTS.items()
+        kind: with_overrides(defaults, changes[kind]) if kind in changes else defaults
+        for kind, defaults in KIND_DEFAULTS.items()
     }
 
 
 def figures_of_part(part: Any, known: Mapping[str, KindDefaults] | None = None) -> KindDefaults:
-    """Return the figures of a part: those of its kind, with the mating cycles of its data sheet.
+    """Return the figures of a part: those of its kind, with its own rated mating cycles.
 
-    *known*: the table, if it was read already.
+    *known*: the figures by kind, if they were read already.
     """
-    found = (figures_by_kind() if known is None else known)[part.kind]
-    return found if part.rated_matings is None else with_rated_matings(found, part.rated_matings)
+    figures = (figures_by_kind() if known is None else known)[part.kind]
+    return figures if part.rated_matings is None else with_rated_matings(figures, part.rated_matings)
 
 
 def list_kind_figures() -> list[KindFigures]:
-    """Return the whole table for people."""
-    return [_record(one) for one in figures_by_kind().values()]
+    """Return the figures of every kind as records."""
+    return [_record(figures) for figures in figures_by_kind().values()]
 
 
 def get_kind_figures(kind: str) -> KindFigures:
@@ -77,7 +78,7 @@ def get_kind_figures(kind: str) -> KindFigures:
 
 
 def edit_kind_figures(kind: str, **changes: float | None) -> KindFigures:
-    """Change some figures of a kind; None puts one back to what is assumed.
+    """Change some figures of a kind; None restores a default.
 
     Raises Invalid, naming what it takes, for a figure out of range; nothing is changed then.
     """
@@ -85,9 +86,9 @@ def edit_kind_figures(kind: str, **changes: float | None) -> KindFigures:
     for name, value in changes.items():
         _check_figure(kind, name, value)
     with transaction():
-        kept = _changed_figures(figures_by_kind()[kind])
-        kept = {name: value for name, value in {**kept, **changes}.items() if value is not None}
-        set_value(_PREFIX + kind, kept or None)
+        figures = _changed_figures(figures_by_kind()[kind])
+        figures = {name: value for name, value in {**figures, **changes}.items() if value is not None}
+        set_value(_PREFIX + kind, figures or None)
         return get_kind_figures(kind)
 
 
@@ -119,5 +120,5 @@ def _changed_figures(now: KindDefaults) -> dict[str, float]:
     }
 
 
-def _record(one: KindDefaults) -> KindFigures:
-    return KindFigures(**asdict(one), changed=tuple(_changed_figures(one)))
+def _record(figures: KindDefaults) -> KindFigures:
+    return KindFigures(**asdict(figures), changed=tuple(_changed_figures(figures)))

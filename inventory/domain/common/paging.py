@@ -1,4 +1,4 @@
-"""Lists in pages: each page ends with a mark that the next one starts after."""
+"""Keyset pagination: each page ends with a cursor that the next one starts after."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ MAX_PAGE_SIZE = 200
 def paginate(
     query: Any, key: Any, after: str | None, limit: int, shape: Callable[[Any], Any], *, descending: bool = False
 ) -> ResultPage:
-    """Return up to *limit* rows of *query* in the order of the unique column *key*, past the mark *after*.
+    """Return up to *limit* rows of *query* in the order of the unique column *key*, after the cursor *after*.
 
-    Raises Invalid for a mark that no answer of ours held.
+    Raises Invalid for a cursor that cannot be decoded.
     """
     limit = max(1, min(MAX_PAGE_SIZE, limit))
     if after:
         mark = _decode_cursor(after, key)
         query = query.where(key < mark if descending else key > mark)
     rows = list(query.order_by(key.desc() if descending else key.asc()).limit(limit + 1))
-    kept = rows[:limit]
-    mark = getattr(kept[-1], key.name) if len(rows) > limit else None
-    return ResultPage([shape(one) for one in kept], None if mark is None else _encode_cursor(mark))
+    page = rows[:limit]
+    mark = getattr(page[-1], key.name) if len(rows) > limit else None
+    return ResultPage([shape(row) for row in page], None if mark is None else _encode_cursor(mark))
 
 
 def _encode_cursor(value: Any) -> str:
@@ -44,12 +44,12 @@ def _decode_cursor(mark: str, key: Any) -> Any:
 
 
 def contains_words(column: Any, text: str) -> Any:
-    """Return the condition that *column* holds every word of *text*, in any case and order."""
+    """Return the condition that *column* contains every word of *text*, in any case and order."""
     condition = None
     for word in text.casefold().split()[:8]:
         escaped = word.replace("!", "!!").replace("%", "!%").replace("_", "!_")
-        one = column ** f"%{escaped}%" if escaped == word else _like_escaped(column, f"%{escaped}%")
-        condition = one if condition is None else condition & one
+        match = column ** f"%{escaped}%" if escaped == word else _like_escaped(column, f"%{escaped}%")
+        condition = match if condition is None else condition & match
     return condition
 
 

@@ -1,4 +1,4 @@
-"""Reads what people type about stock, with a refusal that names the field."""
+"""Parses typed quantities; an error names the field."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Says quantities of a part in words for people: "3 pieces", "1.5 m"."""
+"""Formats quantities of a part: "3 pieces", "1.5 m"."""
 
 from __future__ import annotations
 
@@ -8,5 +8,5 @@ from shared.quantities import format_quantity
 
 
 def quantity_text(quantity: int, part: Any) -> str:
-    """Say *quantity* base units of *part* (anything with a ``unit``)."""
+    """Format *quantity* base units of *part* (anything with a ``unit``)."""
     return format_quantity(quantity, part.unit)

@@ -12,7 +12,7 @@ from inventory.domain.common.described import About, Sent, chance
 from inventory.domain.common.validation import KEPT_MODES, LOT_ORIGINS, MAX_QUANTITY, PART_KINDS, PROMISES
 from inventory.reckoning.stock.shelf_life import last_good_day
 from inventory.store.ledger import MOVEMENT_KINDS
-from shared.codes import format_code
+from shared.codes import name_or_code
 from shared.hazards import HAZARDS
 from shared.quantities import UNIT_FACTORS
 
@@ -214,7 +214,7 @@ class BinRecord:
     @property
     def shown_as(self) -> str:
         """What people call this bin."""
-        return self.name or format_code(self.code)
+        return name_or_code(self.name, self.code)
 
 
 @dataclass(frozen=True)
@@ -286,7 +286,7 @@ class PieceRecord:
     @property
     def shown_as(self) -> str:
         """What people call this piece."""
-        return self.name or format_code(self.code)
+        return name_or_code(self.name, self.code)
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
-"""What the owner decides for the whole shop: the promise stock is kept on, and the constants of the reckoning.
+"""The owner's settings for the whole shop: the stock target, and the constants of the reckoning.
 
-Each setting is one row of the notes of the database, its value as JSON; a setting never touched has no row.
+Each setting is one key of the database's key-value table, its value as JSON; a default has no row.
 """
 
 from __future__ import annotations
@@ -9,8 +9,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from inventory.domain.common.errors import Invalid, invalid_field
-from inventory.domain.common.validation import PART_KINDS, PROMISES
+from inventory.domain.common.errors import invalid_field
+from inventory.domain.common.validation import (
+    MAX_TARGET,
+    MIN_TARGET,
+    PART_KINDS,
+    PROMISES,
+    check_field_names,
+    validated_number,
+)
 from inventory.reckoning.diagnosis.next_step import BenchCosts
 from inventory.reckoning.diagnosis.priors import PriorConstants
 from inventory.reckoning.reorder.demand import DemandConstants
@@ -21,7 +28,6 @@ from inventory.store.connection import transaction
 from inventory.store.key_values import set_value, values_with_prefix
 
 _PREFIX = "shop."
-MIN_TARGET, MAX_TARGET = 0.5, 0.999
 
 
 def _number_field(default: float, low: float, high: float, about: str) -> Any:
@@ -177,12 +183,12 @@ class ShopSetting:
 
     @property
     def meaning(self) -> str:
-        """What it is, without the unit that it is kept in and without where it comes from."""
+        """The description without the stored unit and the source."""
         return self.about.replace(" (assumed)", "").replace(", in minor units", "").rstrip(".")
 
 
 def shop_config() -> ShopConfig:
-    """Return the shop's decisions as they stand."""
+    """Return the current settings."""
     return ShopConfig(**_stored_values())
 
 
@@ -202,26 +208,24 @@ def edit_shop(**changes: Any) -> ShopConfig:
     Raises Invalid, naming what it takes, for a value out of range; nothing is changed then.
     """
     known = {field.name: field for field in fields(ShopConfig)}
-    unknown = sorted(set(changes) - set(known))
-    if unknown:
-        raise Invalid(
-            f"The shop has no setting {', '.join(unknown)}.", errors={name: ["unknown"] for name in unknown}
-        )
-    kept = {name: None if value is None else _validated_value(known[name], value) for name, value in changes.items()}
+    check_field_names(changes, known, "The shop has no setting {}.")
+    values = {
+        name: None if value is None else _validated_value(known[name], value) for name, value in changes.items()
+    }
     with transaction():
-        for name, value in kept.items():
+        for name, value in values.items():
             set_value(_PREFIX + name, value)
         return shop_config()
 
 
 def shop_settings() -> list[ShopSetting]:
     """Return every setting with its value, its default and what it means."""
-    kept, untouched = _stored_values(), ShopConfig()
-    now = ShopConfig(**kept)
+    stored, defaults = _stored_values(), ShopConfig()
+    config = ShopConfig(**stored)
     return [
         ShopSetting(
-            field.name, getattr(now, field.name), getattr(untouched, field.name), field.metadata["about"],
-            field.metadata.get("low"), field.metadata.get("high"), field.name in kept,
+            field.name, getattr(config, field.name), getattr(defaults, field.name), field.metadata["about"],
+            field.metadata.get("low"), field.metadata.get("high"), field.name in stored,
         )
         for field in fields(ShopConfig)
     ]  # fmt: skip
@@ -231,14 +235,15 @@ def _validated_value(setting: Any, value: Any) -> Any:
     if setting.name == "promise":
         return _validated_promise(value, "promise")
     if setting.name == "promises":
-        return {kind: _validated_promise(one, "promises") for kind, one in _validated_kinds(value, "promises")}
+        pairs = _pairs_by_kind(value, "promises")
+        return {kind: _validated_promise(promise, "promises") for kind, promise in pairs}
     if setting.name == "targets":
         target = next(field for field in fields(ShopConfig) if field.name == "target")
-        return {kind: _validated_number(target, one, "targets") for kind, one in _validated_kinds(value, "targets")}
+        return {kind: _validated_number(target, share, "targets") for kind, share in _pairs_by_kind(value, "targets")}
     return _validated_number(setting, value, setting.name)
 
 
-def _validated_kinds(value: Any, name: str) -> Any:
+def _pairs_by_kind(value: Any, name: str) -> Any:
     if not isinstance(value, Mapping) or not set(value) <= set(PART_KINDS):
         raise invalid_field(name, f"The {name} are pairs of a kind ({', '.join(PART_KINDS)}) and its value.")
     return value.items()
@@ -253,7 +258,6 @@ def _validated_promise(value: Any, name: str) -> str:
 def _validated_number(setting: Any, value: Any, name: str) -> Any:
     low, high = setting.metadata["low"], setting.metadata["high"]
     whole = isinstance(setting.default, int)
-    if isinstance(value, bool) or not isinstance(value, int if whole else int | float) or not low <= value <= high:
-        number = "whole number" if whole else "number"
-        raise invalid_field(name, f"The {name.replace('_', ' ')} must be a {number} from {low} to {high}.")
-    return value if whole else float(value)
+    kind = "whole number" if whole else "number"
+    sentence = f"The {name.replace('_', ' ')} must be a {kind} from {low} to {high}."
+    return validated_number(value, name, low, high, sentence, whole=whole)

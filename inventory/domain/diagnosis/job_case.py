@@ -315,7 +315,7 @@ _ENTRY_HANDLERS = {
 
 
 def _piece_name(piece: Any) -> str:
-    return str(piece.name or piece.code)
+    return str(piece.shown_as)
 
 
 def describe_swap(loan: Any) -> str:

@@ -56,7 +56,7 @@ def _surplus_part(
         quantity,
         taken,
         bin_.id,
-        bin_.name or bin_.code,
+        bin_.shown_as,
         ran,
         f"{name}: it was not the {suspect.name}. {origin}{proof}. It can be kept as a spare.",
         piece.id if piece is not None else None,

@@ -165,7 +165,7 @@ def _warnings(piece: Piece, job: Any, suspect: Suspect | None, standing: Standin
     """Yield what speaks against relying on this piece in this unit."""
     if standing.word != "proved":
         good = chance_text(standing.p_good)
-        yield f"{piece.name or piece.code} is {standing.word} ({good} good). {standing.why} {standing.worth}"
+        yield f"{piece.shown_as} is {standing.word} ({good} good). {standing.why} {standing.worth}"
     if piece.lot.on_hold:
         yield f"Its lot {piece.lot.code} is on hold: it may not stay fitted."
     if suspect is not None and suspect.part_id is not None:

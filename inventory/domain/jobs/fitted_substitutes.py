@@ -1,8 +1,8 @@
-"""What was fitted instead of what was asked for: kept beside the pull, and counted towards what the job wanted.
+"""Substitutes that were fitted: recorded beside the pull, and counted towards the job's need of the requested part.
 
-The ledger says truly which part left the bin. Beside it stands for which part that was: the want of a job is met by
-what took its place, and use is reckoned for the part that was asked for (see ``usage``), else running out of a part
-would look as if nobody wanted it. What a job puts back of a stand-in comes off what stood in first.
+The ledger records which part left the bin; a substitution records which part it replaced. The substitute meets the
+job's need, and use counts for the requested part (see ``usage``): else a part that runs out would look unwanted.
+Returned substitutes come off the oldest substitution first.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.validation import get_row
 from inventory.store.connection import execute
 from inventory.store.job_use import IS_USE, LINES, STANDS, USE
@@ -22,7 +22,7 @@ from inventory.store.tables import Part, Substitution
 
 @dataclass(frozen=True)
 class FittedSubstitute:
-    """One pull of a stand-in that was not undone. Base units; ``kept`` of them were not put back."""
+    """One pull of a substitute that was not undone. Base units; ``kept`` of them were not put back."""
 
     entry: int
     part_id: int  # asked for
@@ -35,26 +35,29 @@ class FittedSubstitute:
 
 
 def requested_part(part_id: int | None, instead: Any, job_id: int | None) -> Part | None:
-    """Return the part that a pull of *instead* (row) stands in for, if any; refuse what cannot be."""
+    """Return the part that a pull of *instead* (row) replaces, or None; raise DomainError if it cannot replace it."""
     if part_id is None or part_id == instead.id:
         return None
-    asked = get_row(Part, part_id, "part")
+    requested = get_row(Part, part_id, "part")
     if job_id is None:
         raise Conflict(
             "Only for a job is something used instead of a part: take a job in hand first.", reason="no_job"
         )
-    if asked.unit != instead.unit:
-        sentence = f"{instead.name} is measured in {instead.unit}, {asked.name} in {asked.unit}: choose another part."
-        raise Invalid(sentence, errors={"instead_of": [sentence]})
-    return asked
+    if requested.unit != instead.unit:
+        raise invalid_field(
+            "instead_of",
+            f"{instead.name} is measured in {instead.unit}, {requested.name} in {requested.unit}: "
+            "choose another part.",
+        )
+    return requested
 
 
 def record_substitution(
-    entry: int, asked: Any, instead: Any, job_id: int, quantity: int, *, differed: str = "", by: int | None = None
+    entry: int, requested: Any, instead: Any, job_id: int, quantity: int, *, differed: str = "", by: int | None = None
 ) -> None:
-    """Keep beside the pull in *entry* that it was instead of *asked* (rows of parts)."""
+    """Record that the pull in *entry* took *instead* in place of *requested* (rows of parts)."""
     Substitution.create(
-        entry=entry, part=asked.id, instead=instead.id, job=job_id, quantity=quantity, differed=differed[:300],
+        entry=entry, part=requested.id, instead=instead.id, job=job_id, quantity=quantity, differed=differed[:300],
         at=clock.now(), person=by,
     )  # fmt: skip
 
@@ -75,42 +78,43 @@ ORDER BY m.id
 
 
 def fitted_substitutes(*, job_id: int | None = None, part_id: int | None = None) -> list[FittedSubstitute]:
-    """Return the stand-ins of a job, or those in which a part was asked for or taken, or all; oldest first."""
+    """Return the fitted substitutes of a job, or those that replace or are a part, or all; oldest first."""
     only, back, values = "", "", []
     if job_id is not None:
         only, back, values = " AND s.job_id = ?", " AND m.job_id = ?", [job_id]
-    found = execute(_NOT_REVERSED.format(only=only), *values).fetchall()
-    if not found:
+    rows = execute(_NOT_REVERSED.format(only=only), *values).fetchall()
+    if not rows:
         return []
-    kept = _remaining_by_entry(
-        {int(one[0]) for one in found}, execute(_PULLS_AND_RETURNS.format(only=back), *values).fetchall()
-    )
-    made = [_from_row(one, kept) for one in found]
-    return [one for one in made if part_id in (None, one.part_id, one.instead_id)]
+    lines = execute(_PULLS_AND_RETURNS.format(only=back), *values).fetchall()
+    remaining = _remaining_by_entry({int(row[0]) for row in rows}, lines)
+    substitutes = (_from_row(row, remaining) for row in rows)
+    return [fitted for fitted in substitutes if part_id in (None, fitted.part_id, fitted.instead_id)]
 
 
 def _remaining_by_entry(entries: set[int], lines: Iterable[Any]) -> dict[int, int]:
-    """Follow what jobs took and put back; return by entry how much of each stand-in is left.
+    """Replay what jobs took and put back; return by entry how much of each substitution remains.
 
-    What is put back comes off what stands in at that moment, the oldest first: not off what stands in later.
+    A return comes off the substitutions open at that moment, the oldest first, never off later ones.
     """
-    kept = dict.fromkeys(entries, 0)
-    standing: dict[tuple[int, int], list[int]] = defaultdict(list)
+    remaining = dict.fromkeys(entries, 0)
+    open_entries: dict[tuple[int, int], list[int]] = defaultdict(list)
     for job, part, entry, quantity in lines:
-        mine = standing[job, part]
-        if quantity < 0 and entry in kept:
-            kept[entry] -= quantity
+        mine = open_entries[job, part]
+        if quantity < 0 and entry in remaining:
+            remaining[entry] -= quantity
             mine.append(entry)
-        for one in mine if quantity > 0 else ():
-            came = min(kept[one], quantity)
-            kept[one] -= came
+        for open_entry in mine if quantity > 0 else ():
+            came = min(remaining[open_entry], quantity)
+            remaining[open_entry] -= came
             quantity -= came
-    return kept
+    return remaining
 
 
-def _from_row(one: Any, kept: dict[int, int]) -> FittedSubstitute:
-    entry, asked, instead, job, at, one_off, quantity = one
-    return FittedSubstitute(entry, asked, instead, job, int(at), bool(one_off), int(quantity), kept[entry])
+def _from_row(row: Any, remaining: dict[int, int]) -> FittedSubstitute:
+    entry, requested, instead, job, micros, one_off, quantity = row
+    return FittedSubstitute(
+        entry, requested, instead, job, int(micros), bool(one_off), int(quantity), remaining[entry]
+    )
 
 
 # ---- what a job wants ------------------------------------------------------------------------------------
@@ -130,7 +134,7 @@ _NET_PULLED = f"SELECT COALESCE(SUM(-m.quantity), 0) FROM {LINES} WHERE m.job_id
 
 
 def quantity_met(job_id: int, part_id: int) -> int:
-    """Return how many of a part a job has, with what it has in its place, without what is in another one's place."""
+    """Return how many of a part a job has: with its substitutes, without what replaces another part."""
     own = int(execute(_NET_PULLED, job_id, part_id).fetchone()[0])
     for substitute in fitted_substitutes(job_id=job_id, part_id=part_id):
         own += substitute.kept if substitute.part_id == part_id else -substitute.kept
@@ -138,22 +142,22 @@ def quantity_met(job_id: int, part_id: int) -> int:
 
 
 def substituted_quantities(job_id: int | None, part_id: int) -> dict[int, int]:
-    """Return by part asked for how many of *part_id* a job keeps in its place."""
+    """Return by requested part how many of *part_id* a job keeps in its place."""
     known = "SELECT 1 FROM stand_ins WHERE job_id = ? AND instead_id = ? LIMIT 1"
     if job_id is None or execute(known, job_id, part_id).fetchone() is None:
         return {}
-    found: dict[int, int] = {}
+    quantities: dict[int, int] = {}
     for substitute in fitted_substitutes(job_id=job_id):
         if substitute.instead_id == part_id:
-            found[substitute.part_id] = found.get(substitute.part_id, 0) + substitute.kept
-    return found
+            quantities[substitute.part_id] = quantities.get(substitute.part_id, 0) + substitute.kept
+    return quantities
 
 
 def recount_needs(job_id: int | None, part_id: int, quantity: int, before: dict[int, int]) -> None:
-    """Count *quantity* of a part towards its job: first for what it stood in for *before*, the rest for itself."""
+    """Count *quantity* of a part towards the job's needs: first of what it replaced *before*, the rest of itself."""
     now = substituted_quantities(job_id, part_id)
-    for asked in before | now:
-        change = now.get(asked, 0) - before.get(asked, 0)
-        count_towards_need(job_id, asked, change)
+    for requested in before | now:
+        change = now.get(requested, 0) - before.get(requested, 0)
+        count_towards_need(job_id, requested, change)
         quantity -= change
     count_towards_need(job_id, part_id, quantity)

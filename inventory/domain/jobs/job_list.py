@@ -1,4 +1,4 @@
-"""The list of jobs as a bench reads it: those to work on first, then those that wait, then those done."""
+"""The list of jobs by status: open, then waiting, then closed."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ CLOSED_PAGE_SIZE = 25
 
 @dataclass(frozen=True)
 class JobGroup:
-    """Jobs of one status, newest first; ``next`` is the mark from which more follow."""
+    """Jobs of one status, newest first; ``next`` is the cursor of the next page."""
 
     status: str
     jobs: tuple[JobRecord, ...]
@@ -22,12 +22,12 @@ class JobGroup:
 
     @property
     def number(self) -> int:
-        """How many are shown."""
+        """The number of jobs shown."""
         return len(self.jobs)
 
 
 def job_list(find: str = "", status: str = "", after: str | None = None) -> list[JobGroup]:
-    """Return the jobs that have the words of *find*, by status; only those of *status* when one is given."""
+    """Return the jobs that have the words of *find*, by status, or only those of one *status*."""
     if status:
         return [_group(validated_choice(status, "status", JOB_STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [

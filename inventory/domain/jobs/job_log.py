@@ -31,26 +31,26 @@ class LogEntry:
 
 
 def log_entries(job: Job, until: datetime | None = None) -> list[LogEntry]:
-    """Return the log of a job up to a moment (default now), oldest first, struck observations too."""
+    """Return the log of a job up to a moment (default now), oldest first, including struck observations."""
     loans = _loans(job.id)
-    found = [
+    entries = [
         LogEntry(job.opened, COMPLAINT, job),
         *_swap_entries(loans),
         *_observation_entries(job.id, loans),
         *_proof_entries(job, loans),
     ]
     end = until or clock.now()
-    return sorted((one for one in found if one.at <= end), key=lambda one: one.at)
+    return sorted((entry for entry in entries if entry.at <= end), key=lambda entry: entry.at)
 
 
 def observation_entry(evidence_id: int) -> LogEntry:
     """Return one observation, read with its names."""
-    found = _evidence_with_names().where(Evidence.id == evidence_id).get()
-    return next(iter(_evidence_entries([found], _loans(found.job_id))))
+    row = _evidence_with_names().where(Evidence.id == evidence_id).get()
+    return next(iter(_evidence_entries([row], _loans(row.job_id))))
 
 
 def preview_loan_end(loan_id: int, result: str) -> LogEntry:
-    """Return the entry that a loan still out would make if it ended now with *result*. Nothing is written."""
+    """Return the entry of an open loan if it ended now with *result*. Nothing is written."""
     loan = _loans(Loan.get_by_id(loan_id).job_id)[loan_id]
     loan.result, loan.ended = result, clock.now()
     return LogEntry(loan.ended, SWAP_TEST, loan)
@@ -65,7 +65,7 @@ def _loans(job_id: int) -> dict[int, Any]:
         .join(ender, JOIN.LEFT_OUTER, on=(Loan.ended_by == ender.id), attr="ender")
         .where(Loan.job == job_id, Loan.result != CANCELLED).order_by(Loan.id)
     )  # fmt: skip
-    return {one.id: one for one in query}
+    return {loan.id: loan for loan in query}
 
 
 def _swap_entries(loans: dict[int, Any]) -> Iterable[LogEntry]:
@@ -90,20 +90,20 @@ def _observation_entries(job_id: int, loans: dict[int, Any]) -> Iterable[LogEntr
     return _evidence_entries(list(_evidence_with_names().where(Evidence.job == job_id)), loans)
 
 
-def _evidence_entries(found: list[Any], loans: dict[int, Any]) -> Iterable[LogEntry]:
-    fitted: dict[int, list[Any]] = {one.id: [] for one in found}
+def _evidence_entries(rows: list[Any], loans: dict[int, Any]) -> Iterable[LogEntry]:
+    fitted: dict[int, list[Any]] = {row.id: [] for row in rows}
     for link in EvidenceSpare.select().where(EvidenceSpare.evidence << list(fitted)).order_by(EvidenceSpare.loan):
         if link.loan_id in loans:
             fitted[link.evidence_id].append(loans[link.loan_id])
-    for one in found:
-        yield LogEntry(one.at, one.kind, one, one.person.shown_as if one.person_id else "", tuple(fitted[one.id]))
+    for row in rows:
+        yield LogEntry(row.at, row.kind, row, row.person.shown_as if row.person_id else "", tuple(fitted[row.id]))
 
 
 def _proof_entries(job: Any, loans: dict[int, Any]) -> Iterable[LogEntry]:
-    """Give the bench tests that the job's spares went through while the job had to do with them."""
+    """Yield the bench tests of the job's spares from their first loan until the job was closed."""
     since: dict[int, datetime] = {}
-    for one in loans.values():
-        since.setdefault(one.piece_id, one.taken)
+    for row in loans.values():
+        since.setdefault(row.piece_id, row.taken)
     query = (
         Proof.select(Proof, Piece, Procedure, Person)
         .join(Piece).switch(Proof).join(Procedure).switch(Proof)
@@ -111,6 +111,6 @@ def _proof_entries(job: Any, loans: dict[int, Any]) -> Iterable[LogEntry]:
         .where(Proof.piece << list(since), Proof.struck.is_null())
     )  # fmt: skip
     rows: list[Any] = list(query)
-    for one in rows:
-        if since[one.piece_id] < one.at and (job.closed is None or one.at <= job.closed):
-            yield LogEntry(one.at, BENCH_TEST, one, one.person.shown_as if one.person_id else "")
+    for row in rows:
+        if since[row.piece_id] < row.at and (job.closed is None or row.at <= job.closed):
+            yield LogEntry(row.at, BENCH_TEST, row, row.person.shown_as if row.person_id else "")

@@ -1,17 +1,18 @@
-"""Jobs: one customer's repair each, what it needs, and what might be wrong."""
+"""Jobs, each a customer's repair: its needs and its suspects."""
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
 from typing import Any
 
-from peewee import IntegrityError, fn
+from peewee import fn
 
 from inventory.domain.catalogue.parts import get_or_create_unit_model
 from inventory.domain.catalogue.stock_totals import stock_by_part
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
 from inventory.domain.common.described import text_limits
-from inventory.domain.common.errors import Conflict, Invalid
+from inventory.domain.common.errors import Conflict
 from inventory.domain.common.paging import contains_words, paginate
 from inventory.domain.common.records import (
     JOB_STATUSES,
@@ -23,10 +24,14 @@ from inventory.domain.common.records import (
     from_row,
 )
 from inventory.domain.common.validation import (
+    check_field_names,
     clean_text,
+    clean_texts,
+    conflict_if_taken,
     get_row,
     update_versioned,
     validated_choice,
+    validated_number,
     validated_quantity,
     validated_year,
 )
@@ -43,61 +48,56 @@ TEXT_LIMITS = text_limits(JobRecord, leave_out=("number", "unit_model"))
 def add_job(*, number: str = "", unit_model: str = "", promised: Any = None, **texts: str) -> JobRecord:
     """Open a job. Without a *number* it gets the next one; a *unit_model* not known yet is added."""
     with transaction():
-        given = _validated_fields(
+        values = _validated_fields(
             {"number": number or _next_number(), "unit_model": unit_model, "promised": promised, **texts}
         )
-        try:
-            made = Job.create(code=unused_code(Job, "job"), opened=clock.now(), **given, search=_search_text(given))
-        except IntegrityError:
-            raise _number_taken(given["number"]) from None
-        return _record(made)
+        with _conflict_if_number_taken(values["number"]):
+            row = Job.create(code=unused_code(Job, "job"), opened=clock.now(), **values, search=_search_text(values))
+        return _record(row)
 
 
 def edit_job(job_id: int, version: int | None = None, **changes: Any) -> JobRecord:
-    """Change what is noted of a job (not its status: see ``close_job``, ``wait_for`` and ``reopen_job``)."""
+    """Edit a job, but not its status: see ``close_job``, ``mark_waiting`` and ``reopen_job``."""
     with transaction():
-        found = get_row(Job, job_id, "job")
-        now = {name: getattr(found, name) for name in (*TEXT_LIMITS, "number", "promised")}
-        now["unit_model"] = found.unit_model.name if found.unit_model else ""
-        given = _validated_fields({**now, **changes})
-        try:
-            update_versioned(found, "job", version, **given, search=_search_text(given))
-        except IntegrityError:
-            raise _number_taken(given["number"]) from None
+        row = get_row(Job, job_id, "job")
+        current = {name: getattr(row, name) for name in (*TEXT_LIMITS, "number", "promised")}
+        current["unit_model"] = row.unit_model.name if row.unit_model else ""
+        values = _validated_fields({**current, **changes})
+        with _conflict_if_number_taken(values["number"]):
+            update_versioned(row, "job", version, **values, search=_search_text(values))
         return job(job_id)
 
 
-def _validated_fields(given: dict[str, Any]) -> dict[str, Any]:
-    unknown = set(given) - {*TEXT_LIMITS, "number", "unit_model", "promised"}
-    if unknown:
-        raise Invalid(f"A job has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
-    kept: dict[str, Any] = {
-        n: clean_text(given.get(n, ""), n.replace("_", " "), most) for n, most in TEXT_LIMITS.items()
+def _validated_fields(fields: dict[str, Any]) -> dict[str, Any]:
+    check_field_names(fields, (*TEXT_LIMITS, "number", "unit_model", "promised"), "A job has no {}.")
+    model = fields["unit_model"]
+    return {
+        **clean_texts(fields, TEXT_LIMITS),
+        "number": clean_text(fields["number"], "number", 30, required=True),
+        "unit_model": get_or_create_unit_model(model).id if str(model or "").strip() else None,
+        "promised": validated_year(fields["promised"], "promised"),
     }
-    kept["number"] = clean_text(given["number"], "number", 30, required=True)
-    kept["unit_model"] = (
-        get_or_create_unit_model(given["unit_model"]).id if str(given["unit_model"] or "").strip() else None
-    )
-    kept["promised"] = validated_year(given["promised"], "promised")
-    return kept
 
 
 def _next_number() -> str:
     return str(1000 + (Job.select(fn.MAX(Job.id)).scalar() or 0) + 1)
 
 
-def _number_taken(number: str) -> Conflict:
-    return Conflict(f"There is a job {number} already: choose another number.", reason="taken")
+def _conflict_if_number_taken(number: str) -> AbstractContextManager[None]:
+    return conflict_if_taken(f"a job {number}", "choose another number")
 
 
-def _search_text(given: dict[str, Any]) -> str:
-    model = UnitModel.get_or_none(UnitModel.id == given["unit_model"])
-    texts = [given[n] for n in ("number", "unit_serial", "customer", "symptom", "found")]
+_SEARCHED = ("number", "unit_serial", "customer", "symptom", "found")
+
+
+def _search_text(values: dict[str, Any]) -> str:
+    model = UnitModel.get_or_none(UnitModel.id == values["unit_model"])
+    texts = [values[name] for name in _SEARCHED]
     return " ".join([*texts, model.name if model else ""]).casefold()
 
 
-def _record(found: Any) -> JobRecord:
-    return from_row(JobRecord, found, unit_model=found.unit_model.name if found.unit_model_id else "")
+def _record(row: Any) -> JobRecord:
+    return from_row(JobRecord, row, unit_model=row.unit_model.name if row.unit_model_id else "")
 
 
 def job(job_id: int) -> JobRecord:
@@ -124,7 +124,7 @@ def jobs_of_model(unit_model_id: int, limit: int) -> tuple[list[JobRecord], int]
 
 
 def mark_waiting(job_id: int, what: str, version: int | None = None) -> JobRecord:
-    """Note that an open job waits for something, such as a part in the post."""
+    """Mark an open job as waiting for something, such as a part in the post."""
     with transaction():
         get_open_job(job_id)
         return _change_status(job_id, version, "waiting", waiting_for=clean_text(what, "reason", 300, required=True))
@@ -150,36 +150,35 @@ def close_job(job_id: int, found: str = "", version: int | None = None) -> JobRe
 
 def _change_status(job_id: int, version: int | None, status: str, **more: Any) -> JobRecord:
     with transaction():
-        found = get_row(Job, job_id, "job")
-        texts = {n: getattr(found, n) for n in ("number", "unit_serial", "customer", "symptom", "found")}
-        search = _search_text({**texts, **more, "unit_model": found.unit_model_id})
-        update_versioned(found, "job", version, status=status, **more, search=search)
+        row = get_row(Job, job_id, "job")
+        texts = {name: getattr(row, name) for name in _SEARCHED}
+        search = _search_text({**texts, **more, "unit_model": row.unit_model_id})
+        update_versioned(row, "job", version, status=status, **more, search=search)
         return job(job_id)
 
 
 def get_open_job(job_id: int) -> Job:
-    """Return the row of a job that may still use parts; raise Conflict for a closed one."""
-    found = get_row(Job, job_id, "job")
-    if found.status == "closed":
+    """Return the row of a job that is not closed; raise Conflict for a closed one."""
+    row = get_row(Job, job_id, "job")
+    if row.status == "closed":
         raise Conflict(
-            f"Job {found.number} is closed: take another job in hand, or reopen this one.",
-            reason="job_closed",
+            f"Job {row.number} is closed: take another job in hand, or reopen this one.", reason="job_closed"
         )
-    return found
+    return row
 
 
 # ---- needs and suspects ----------------------------------------------------------------------------------
 
 
 def set_need(job_id: int, part_id: int, quantity: int) -> NeedRecord:
-    """Say how many of a part a job wants in all, those already taken included."""
+    """Set how many of a part a job needs in all, those already taken included."""
     with ledger.ledger_transaction():  # a pull that is under way counts towards it, or is counted here
         get_open_job(job_id)
         get_row(Part, part_id, "part")
-        wanted = validated_quantity(quantity)
-        need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": wanted, "at": clock.now()})
-        now = {"quantity": wanted, "taken": quantity_met(job_id, part_id), "dropped": False}
-        Need.update(**now).where(Need.id == need.id).execute()
+        quantity = validated_quantity(quantity)
+        need, _ = Need.get_or_create(job=job_id, part=part_id, defaults={"quantity": quantity, "at": clock.now()})
+        changes = {"quantity": quantity, "taken": quantity_met(job_id, part_id), "dropped": False}
+        Need.update(**changes).where(Need.id == need.id).execute()
     return next(need for need in needs(job_id) if need.part.id == part_id)
 
 
@@ -210,13 +209,13 @@ def _require_of_job(row: Any, job_id: int, what: str) -> None:
 
 
 def drop_need(need_id: int) -> None:
-    """Note that the job does not want it after all."""
+    """Drop a need of a job."""
     with transaction():
         Need.update(dropped=True).where(Need.id == get_row(Need, need_id, "need").id).execute()
 
 
 def needs(job_id: int) -> list[NeedRecord]:
-    """Return what a job wants, with what is on the shelf of each."""
+    """Return the needs of a job, each with the stock on the shelf."""
     rows = list(Need.select(Need, Part).join(Part).where(Need.job == job_id).order_by(Need.id))
     shelf = stock_by_part([row.part_id for row in rows])
     return [
@@ -229,42 +228,39 @@ def needs(job_id: int) -> list[NeedRecord]:
 
 
 def add_suspect(job_id: int, name: str, part_id: int | None = None) -> SuspectRecord:
-    """Name something that might be wrong in a job; naming it twice changes nothing."""
+    """Add a suspect to a job; adding it again changes nothing."""
     with transaction():
         get_open_job(job_id)
         if part_id is not None:
             get_row(Part, part_id, "part")
-        kept = clean_text(name, "suspect", 120, required=True)
-        found, _ = Suspect.get_or_create(job=job_id, name=kept, defaults={"part": part_id, "at": clock.now()})
-    return from_row(SuspectRecord, found)
+        name = clean_text(name, "suspect", 120, required=True)
+        row, _ = Suspect.get_or_create(job=job_id, name=name, defaults={"part": part_id, "at": clock.now()})
+    return from_row(SuspectRecord, row)
 
 
 def set_verdict(suspect_id: int, verdict: str) -> SuspectRecord:
-    """Note that a suspect turned out bad or good (empty: not known)."""
+    """Set whether a suspect turned out bad or good (empty: not known)."""
     with transaction():
-        found = get_row(Suspect, suspect_id, "suspect")
-        found.verdict = validated_choice(verdict, "verdict", ("", "bad", "good"))
-        found.save()
-    return from_row(SuspectRecord, found)
+        row = get_row(Suspect, suspect_id, "suspect")
+        row.verdict = validated_choice(verdict, "verdict", ("", "bad", "good"))
+        row.save()
+    return from_row(SuspectRecord, row)
 
 
 def set_mask(suspect_id: int, mask: float | None) -> SuspectRecord:
-    """Note that a suspect's fault comes and goes: *mask* is P(unit seen working | it is bad); None: it does not.
+    """Set that a suspect's fault is intermittent: *mask* is P(unit seen working | it is bad); None: it is not.
 
-    Raises Invalid for what is no chance from 0 to 0.99, Conflict for a closed job.
+    Raises Invalid unless it is a chance from 0 to 0.99, Conflict for a closed job.
     """
     with transaction():
-        found = get_row(Suspect, suspect_id, "suspect")
-        get_open_job(found.job_id)
-        number = isinstance(mask, int | float) and not isinstance(mask, bool)
-        if mask is not None and not (number and 0.0 <= mask <= MAX_MASK):
-            sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MAX_MASK}."
-            raise Invalid(sentence, errors={"mask": [sentence]})
-        found.mask = None if mask is None else float(mask)
-        found.save()
-    return from_row(SuspectRecord, found)
+        row = get_row(Suspect, suspect_id, "suspect")
+        get_open_job(row.job_id)
+        sentence = f"The mask is the chance that a fault hides during a run: a number from 0 to {MAX_MASK}."
+        row.mask = validated_number(mask, "mask", 0.0, MAX_MASK, sentence, whole=False, optional=True)
+        row.save()
+    return from_row(SuspectRecord, row)
 
 
 def suspects(job_id: int) -> list[SuspectRecord]:
-    """Return what might be wrong in a job, in the order named."""
-    return [from_row(SuspectRecord, one) for one in filter_by(Suspect, job=job_id)]
+    """Return the suspects of a job, in the order added."""
+    return [from_row(SuspectRecord, row) for row in filter_by(Suspect, job=job_id)]

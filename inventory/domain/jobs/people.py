@@ -9,18 +9,23 @@ from functools import cache
 
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
-from peewee import IntegrityError
 
 from inventory.domain.common import clock
-from inventory.domain.common.errors import Conflict, DomainError, Invalid, NotAllowed, NotFound
+from inventory.domain.common.errors import Conflict, DomainError, NotAllowed, NotFound, invalid_field
 from inventory.domain.common.records import ROLES, PersonRecord, TokenRecord, from_row
-from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.common.validation import (
+    clean_text,
+    conflict_if_taken,
+    get_row,
+    update_versioned,
+    validated_choice,
+)
 from inventory.store.connection import execute, transaction
 from inventory.store.fields import from_micros, to_micros
 from inventory.store.queries import get_by_id
 from inventory.store.tables import Job, Person, SignInFailure, Token
 
-MIN_PASSPHRASE_LENGTH = 10
+MIN_PASSPHRASE_LENGTH, MAX_PASSPHRASE_LENGTH = 10, 200
 _hasher = PasswordHasher()
 FAILURES_BEFORE_DELAY = 5
 FAILURE_WINDOW = timedelta(minutes=15)
@@ -37,18 +42,14 @@ def add_person(name: str, role: str, passphrase: str, shown_as: str = "") -> Per
     """Add somebody who may sign in with *passphrase* (at least 10 characters)."""
     login = clean_text(name, "name", 60, required=True).lower()
     if not all(c.isalnum() or c in ".-_" for c in login):
-        sentence = "A name to sign in with has letters, digits, dots and dashes only."
-        raise Invalid(sentence, errors={"name": [sentence]})
+        raise invalid_field("name", "A name to sign in with has letters, digits, dots and dashes only.")
     hashed = _hasher.hash(_validated_passphrase(passphrase))
-    try:
-        with transaction():
-            made = Person.create(
-                name=login, role=validated_choice(role, "role", ROLES), passphrase=hashed,
-                shown_as=clean_text(shown_as, "shown name", 80) or login, created=clock.now(),
-            )  # fmt: skip
-    except IntegrityError:
-        raise Conflict(f"There is a {login!r} already: choose another name.", reason="taken") from None
-    return from_row(PersonRecord, made)
+    with conflict_if_taken(f"a {login!r}"), transaction():
+        row = Person.create(
+            name=login, role=validated_choice(role, "role", ROLES), passphrase=hashed,
+            shown_as=clean_text(shown_as, "shown name", 80) or login, created=clock.now(),
+        )  # fmt: skip
+    return from_row(PersonRecord, row)
 
 
 def generate_passphrase() -> str:
@@ -59,11 +60,14 @@ def generate_passphrase() -> str:
 
 def _validated_passphrase(passphrase: str) -> str:
     if not isinstance(passphrase, str) or len(passphrase) < MIN_PASSPHRASE_LENGTH:
-        sentence = f"A passphrase needs at least {MIN_PASSPHRASE_LENGTH} characters: a few words are best."
-        raise Invalid(sentence, errors={"passphrase": [sentence]})
-    if len(passphrase) > 200:
-        sentence = "That passphrase is over 200 characters: choose a shorter one."
-        raise Invalid(sentence, errors={"passphrase": [sentence]})
+        raise invalid_field(
+            "passphrase",
+            f"A passphrase needs at least {MIN_PASSPHRASE_LENGTH} characters: a few words are best.",
+        )
+    if len(passphrase) > MAX_PASSPHRASE_LENGTH:
+        raise invalid_field(
+            "passphrase", f"That passphrase is over {MAX_PASSPHRASE_LENGTH} characters: choose a shorter one."
+        )
     return passphrase
 
 
@@ -71,25 +75,25 @@ def set_passphrase(person_id: int, passphrase: str) -> None:
     """Give somebody a new passphrase and end all their sessions."""
     hashed = _hasher.hash(_validated_passphrase(passphrase))
     with transaction():
-        found = get_row(Person, person_id, "person")
-        Person.update(passphrase=hashed, session_mark=Person.session_mark + 1).where(Person.id == found.id).execute()
+        get_row(Person, person_id, "person")
+        Person.update(passphrase=hashed, session_mark=Person.session_mark + 1).where(Person.id == person_id).execute()
 
 
 def edit_person(
     person_id: int, version: int | None = None, *, role: str | None = None, active: bool | None = None,
     shown_as: str | None = None,
 ) -> PersonRecord:  # fmt: skip
-    """Change somebody's role, name on pages, or whether they may sign in. The last owner stays one."""
+    """Change a person's role, shown name, or whether they may sign in. The last owner cannot be removed."""
     with transaction():
-        found = get_row(Person, person_id, "person")
+        row = get_row(Person, person_id, "person")
         changes = {
-            "role": found.role if role is None else validated_choice(role, "role", ROLES),
-            "active": found.active if active is None else bool(active),
-            "shown_as": found.shown_as if shown_as is None else clean_text(shown_as, "shown name", 80, required=True),
+            "role": row.role if role is None else validated_choice(role, "role", ROLES),
+            "active": row.active if active is None else bool(active),
+            "shown_as": row.shown_as if shown_as is None else clean_text(shown_as, "shown name", 80, required=True),
         }
-        if found.role == "owner" and (changes["role"] != "owner" or not changes["active"]):
-            _require_other_owner(found)
-        update_versioned(found, "person", version, **changes)
+        if row.role == "owner" and (changes["role"] != "owner" or not changes["active"]):
+            _require_other_owner(row)
+        update_versioned(row, "person", version, **changes)
         return person(person_id)
 
 
@@ -106,10 +110,10 @@ def person(person_id: int) -> PersonRecord:
 
 def person_by_name(name: str) -> PersonRecord:
     """Return the person who signs in as *name*."""
-    found = Person.get_or_none(Person.name == name.strip().lower())
-    if found is None:
+    row = Person.get_or_none(Person.name == name.strip().lower())
+    if row is None:
         raise NotFound(f"There is nobody called {name!r}: see `benchproof person list`.")
-    return from_row(PersonRecord, found)
+    return from_row(PersonRecord, row)
 
 
 def list_people() -> list[PersonRecord]:
@@ -118,33 +122,32 @@ def list_people() -> list[PersonRecord]:
 
 
 def has_no_people() -> bool:
-    """Tell whether the bench is so new that nobody may sign in."""
+    """Tell whether nobody has been added yet, as on a new bench."""
     return not Person.select(Person.id).limit(1).tuples().first()
 
 
 def sign_in(name: str, passphrase: str, address: str) -> tuple[PersonRecord, int]:
     """Return the person and their session mark if the passphrase is right.
 
-    Raises NotAllowed for a wrong pair, SlowDown after five failures of the name or address in a quarter hour.
+    Raises NotAllowed for a wrong pair, TooManyAttempts after five failures of the name or address in 15 minutes.
     """
     login = str(name).strip().lower()[:60]
     _check_rate_limit(login, address)
-    found = Person.get_or_none(Person.name == login)
-    right = _passphrase_matches(
-        found.passphrase if found and found.passphrase else _dummy_hash(), str(passphrase)[:200]
-    )
-    if found is None or not right or not found.active:
+    row = Person.get_or_none(Person.name == login)
+    hashed = row.passphrase if row and row.passphrase else _dummy_hash()
+    matches = _passphrase_matches(hashed, str(passphrase)[:MAX_PASSPHRASE_LENGTH])
+    if row is None or not matches or not row.active:
         with transaction():
             SignInFailure.create(name=login, address=address[:60], at=clock.now())
         raise NotAllowed("That name and passphrase do not go together: try again.", reason="wrong_passphrase")
     with transaction():
         SignInFailure.delete().where(SignInFailure.name == login).execute()
-    return from_row(PersonRecord, found), found.session_mark
+    return from_row(PersonRecord, row), row.session_mark
 
 
 @cache
 def _dummy_hash() -> str:
-    """Return a hash to try in vain, so that an unknown name takes as long as a wrong passphrase."""
+    """Return a hash that nothing matches, so that an unknown name takes as long as a wrong passphrase."""
     return _hasher.hash("nobody has this passphrase")
 
 
@@ -160,7 +163,7 @@ def _check_rate_limit(login: str, address: str) -> None:
     recent = SignInFailure.select().where(
         SignInFailure.at > since, (SignInFailure.name == login) | (SignInFailure.address == address[:60])
     )
-    times = sorted(one.at for one in recent)
+    times = sorted(failure.at for failure in recent)
     if len(times) < FAILURES_BEFORE_DELAY:
         return
     pause = timedelta(seconds=min(300, 5 * 2 ** (len(times) - FAILURES_BEFORE_DELAY)))
@@ -174,8 +177,8 @@ def _check_rate_limit(login: str, address: str) -> None:
 
 def session_person(person_id: int, mark: int) -> PersonRecord | None:
     """Return the person of a session, or None when it was ended or they may no longer sign in."""
-    found = get_by_id(Person, person_id)
-    return from_row(PersonRecord, found) if found and found.active and found.session_mark == mark else None
+    row = get_by_id(Person, person_id)
+    return from_row(PersonRecord, row) if row and row.active and row.session_mark == mark else None
 
 
 def end_sessions(person_id: int) -> None:
@@ -197,15 +200,15 @@ def set_job_in_hand(person_id: int, job_id: int | None) -> PersonRecord:
 
 
 def add_token(person_id: int, label: str) -> TokenRecord:
-    """Make a key for a program that acts as *person_id*. Its secret is in this answer and nowhere else."""
+    """Add a token with which a program acts as *person_id*. Only this record holds its secret."""
     secret = "bp_" + secrets.token_urlsafe(32)
     with transaction():
         get_row(Person, person_id, "person")
-        made = Token.create(
+        row = Token.create(
             person=person_id, label=clean_text(label, "label", 80, required=True),
             digest=_digest(secret), created=clock.now(),
         )  # fmt: skip
-    return from_row(TokenRecord, made, secret=secret)
+    return from_row(TokenRecord, row, secret=secret)
 
 
 def revoke_token(token_id: int, person_id: int | None = None) -> None:
@@ -224,10 +227,10 @@ def tokens() -> list[TokenRecord]:
 
 def token_person(secret: str) -> PersonRecord | None:
     """Return the person a token acts as, or None for a token that is unknown, ended, or whose person left."""
-    found = execute(_TOKEN_PERSON, _digest(secret)).fetchone()
-    if found is None:
+    row = execute(_TOKEN_PERSON, _digest(secret)).fetchone()
+    if row is None:
         return None
-    key, name, shown_as, role, job_in_hand_id, created, version, token_id, last_used = found
+    key, name, shown_as, role, job_in_hand_id, created, version, token_id, last_used = row
     if last_used is None or to_micros(clock.now() - timedelta(hours=1)) > last_used:
         with transaction():
             Token.update(last_used=clock.now()).where(Token.id == token_id).execute()

@@ -1,4 +1,4 @@
-"""Symptoms in customers' words: which say the same, and which the shop knows already.
+"""Symptoms in customers' words: which are the same, and which the shop knows.
 
 Two symptoms are the same when they have the same words, whatever their order, case, punctuation, little words and
 endings: "Stops after 10 minutes: cooling fault" is "Cooling fault, stops after ten minutes". Words that change what
@@ -36,7 +36,7 @@ class KnownSymptom:
 
 @lru_cache(maxsize=4096)
 def normalize_words(text: str) -> str:
-    """Return a name as it is compared: without case, punctuation and extra space."""
+    """Return a text normalized for comparison: without case, punctuation and extra space."""
     return " ".join("".join(c if c.isalnum() else " " for c in text.casefold()).split())
 
 
@@ -67,12 +67,14 @@ def known_symptoms(unit_model_id: int | None = None) -> list[KnownSymptom]:
 
 
 def similar_symptoms(symptom: str, unit_model_id: int | None) -> list[KnownSymptom]:
-    """Return other symptoms of the same model that share words with this one, the nearest first."""
+    """Return other symptoms of the same model that share words with this one, the most similar first."""
     if unit_model_id is None:
         return []
     mine = significant_words(symptom)
     others = [(symptom, significant_words(symptom.words)) for symptom in known_symptoms(unit_model_id)]
-    if any(words == mine and one.jobs > 1 for one, words in others):
+    if any(words == mine and other.jobs > 1 for other, words in others):
         return []  # it is one that the shop knows
-    shared = [(len(mine & words) / len(mine | words), one) for one, words in others if words != mine and mine & words]
-    return [one for _, one in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MAX_SIMILAR]
+    shared = [
+        (len(mine & words) / len(mine | words), other) for other, words in others if words != mine and mine & words
+    ]
+    return [other for _, other in sorted(shared, key=lambda pair: (-pair[0], -pair[1].jobs))][:MAX_SIMILAR]

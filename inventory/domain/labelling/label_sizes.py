@@ -14,7 +14,12 @@ from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
-from inventory.domain.common.validation import clean_text, get_row, update_versioned
+from inventory.domain.common.validation import (
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_number,
+)
 from inventory.store.connection import transaction
 from inventory.store.tables import LabelSize
 from labels.content.label_content import blank_label
@@ -222,18 +227,13 @@ def _media(values: dict[str, Any]) -> LabelMedia:
 
 
 def _validated_mm(value: Any, name: str, least: float, most: float) -> float:
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    if not number or not least <= value <= most:
-        raise invalid_field(
-            name, f"The {_FIELD_LABELS[name]} is {least:g} to {most:g} mm: measure it, and type millimetres."
-        )
-    return round(float(value), 2)
+    sentence = f"The {_FIELD_LABELS[name]} is {least:g} to {most:g} mm: measure it, and type millimetres."
+    return round(float(validated_number(value, name, least, most, sentence, whole=False)), 2)
 
 
 def _validated_int(value: Any, name: str, least: int, most: int) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-        raise invalid_field(name, f"The number of {name} is a whole number from {least} to {most}.")
-    return value
+    sentence = f"The number of {name} is a whole number from {least} to {most}."
+    return int(validated_number(value, name, least, most, sentence))
 
 
 def _validated_dpi(value: Any) -> int:

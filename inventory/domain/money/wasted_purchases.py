@@ -25,6 +25,7 @@ from inventory.reckoning.stock.lot_cost import BENCH, MISSING, SCRAPPED, SHELF, 
 from inventory.store.connection import execute
 from inventory.store.fields import MICROS_PER_DAY, to_micros
 from inventory.store.job_use import IS_USE, LINES, standing_lines
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import Lot, Part, Piece, SentBack, Supplier
 
 GUESS_DAYS = 90
@@ -184,15 +185,14 @@ def _shelf_fates(lot: Any, units: int) -> list[tuple[str, int, str]]:
     return [share for share in shares if share[1] > 0]
 
 
-_BINS_SQL = """
-SELECT COALESCE(b.name, b.code) FROM balances s JOIN bins b ON b.id = s.bin_id WHERE s.lot_id = ? AND s.quantity > 0
-UNION SELECT COALESCE(b.name, b.code) FROM pieces p JOIN bins b ON b.id = p.bin_id WHERE p.lot_id = ? AND NOT p.spare
-ORDER BY 1
+_BINS_SQL = f"""
+SELECT DISTINCT COALESCE(b.name, b.code) FROM {IN_BINS} s JOIN bins b ON b.id = s.bin_id
+WHERE s.lot_id = ? AND NOT s.spare ORDER BY 1
 """
 
 
 def _bin_names(lot_id: int) -> list[str]:
-    return [f"bin {name}" for (name,) in execute(_BINS_SQL, lot_id, lot_id).fetchall()]
+    return [f"bin {name}" for (name,) in execute(_BINS_SQL, lot_id).fetchall()]
 
 
 def _scrap_fates(lot_id: int, units: int) -> list[tuple[str, int, str]]:

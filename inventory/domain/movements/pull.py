@@ -191,7 +191,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
         return next(iter(inside))
     if inside:
         raise Invalid(f"Bin {bin_.name} holds several parts: say which one.", reason="which_part")
-    raise Conflict(f"Bin {bin_.name or bin_.code} is empty: nothing to take.", reason="not_enough")
+    raise Conflict(f"Bin {bin_.shown_as} is empty: nothing to take.", reason="not_enough")
 
 
 def on_hold_error(lot: Lot) -> Conflict:
@@ -278,7 +278,7 @@ def _left_in_bin(bin_id: int, part_id: int) -> int:
 def get_available_piece(piece_id: int) -> Piece:
     """Return the row of a piece that is in its bin and not lent; raise Conflict saying where it is instead."""
     piece = get_row(Piece, piece_id, "piece")
-    name = piece.name or piece.code
+    name = piece.shown_as
     loan = Loan.get_or_none(Loan.piece == piece_id, Loan.ended.is_null())
     if loan is not None:
         raise Conflict(f"Piece {name} is out with job {loan.job.number}: bring it back first.", reason="piece_out")
@@ -316,6 +316,6 @@ def _put_back_lines(
 def _put_back_piece_line(job: Job, piece: Piece, bin_id: int | None, by: int | None, why: str) -> ledger.LedgerLine:
     last = next((line for fitted, line in job_use.pieces_of_job(job.id) if fitted.id == piece.id), None)
     if last is None:
-        raise Conflict(f"Job {job.number} does not have piece {piece.name or piece.code}.", reason="more_than_taken")
+        raise Conflict(f"Job {job.number} does not have piece {piece.shown_as}.", reason="more_than_taken")
     into = claim_bin(bin_id if bin_id is not None else last.bin_id, piece.part_id).id
     return ledger.LedgerLine("put back", piece.part_id, piece.lot_id, into, 1, piece.id, job.id, by, why)

@@ -7,15 +7,16 @@ from typing import Any
 
 from inventory.domain.buying import incoming_lifecycle
 from inventory.domain.buying.bag_receipts import learn_from_receipt, serial_on_bag
+from inventory.domain.catalogue.lots import TEXT_LIMITS
 from inventory.domain.catalogue.picking import claim_bin
 from inventory.domain.common import clock
 from inventory.domain.common.code_factory import unused_code
-from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.quantity_text import quantity_text
 from inventory.domain.common.records import ActionResult, LotRecord, PieceRecord, from_row
 from inventory.domain.common.validation import (
     LOT_ORIGINS,
+    check_field_names,
     clean_text,
     get_row,
     validated_choice,
@@ -27,7 +28,6 @@ from inventory.store.queries import filter_by
 from inventory.store.tables import Bin, Job, Lot, Order, OrderLine, Part, Piece, Supplier
 from shared.scanner_input import spell_separators
 
-TEXT_LIMITS = {**text_limits(LotRecord), "raw_code": 4000}
 MAX_PIECES = 500
 
 
@@ -82,9 +82,7 @@ def _validated_origin(
     part_id: int, quantity: int, origin: str, supplier_id: int | None, order_line_id: int | None,
     job_id: int | None, cost_minor: int | None, texts: dict[str, str],
 ) -> dict[str, Any]:  # fmt: skip
-    unknown = set(texts) - set(TEXT_LIMITS)
-    if unknown:
-        raise Invalid(f"A lot has no {', '.join(sorted(unknown))}.", errors={k: ["unknown"] for k in unknown})
+    check_field_names(texts, TEXT_LIMITS, "A lot has no {}.")
     if isinstance(texts.get("raw_code"), str):
         texts = {
             **texts,

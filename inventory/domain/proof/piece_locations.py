@@ -51,7 +51,7 @@ def _loan_location(loan: Any, home: Bin) -> PieceLocation:
     overdue = loan.due < clock.now()
     words = f"out with job {loan.job.number} since {loan.taken:%d %b %Y}"
     return PieceLocation(
-        "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.name or home.code,
+        "out", f"{words}, overdue since {loan.due:%d %b %Y}" if overdue else words, home.id, home.shown_as,
         loan.job_id, loan.job.number, loan.id, loan.taken, loan.due, overdue,
     )  # fmt: skip
 

@@ -33,8 +33,8 @@ from inventory.reckoning.proof.piece_events import (
     SwapResult,
 )
 from inventory.store import tables as t
+from inventory.store.connection import batches
 
-BATCH_SIZE = 500
 DEFAULT_OTHERS_GOOD = 0.5  # assumed chance that all else in a unit was good, where the loan does not say
 
 
@@ -50,11 +50,7 @@ class PieceLog:
 
 def piece_logs(piece_ids: Iterable[int], moment: datetime) -> list[PieceLog]:
     """Return the logs of pieces with the events up to a moment, as they were known then."""
-    ids = list(dict.fromkeys(piece_ids))
-    logs: list[PieceLog] = []
-    for start in range(0, len(ids), BATCH_SIZE):
-        logs += _logs_of_batch(ids[start : start + BATCH_SIZE], moment)
-    return logs
+    return [log for batch in batches(dict.fromkeys(piece_ids)) for log in _logs_of_batch(batch, moment)]
 
 
 def _logs_of_batch(ids: Sequence[int], moment: datetime) -> list[PieceLog]:
@@ -140,8 +136,7 @@ def _unlabelled_tests_by_lot(lots: Iterable[int], moment: datetime) -> dict[int,
 def _failed_readings_by_proof(proof_ids: Sequence[int]) -> dict[int, str]:
     """Return by proof which readings failed, in words."""
     texts_by_proof: dict[int, list[str]] = defaultdict(list)
-    for start in range(0, len(proof_ids), BATCH_SIZE):
-        batch = proof_ids[start : start + BATCH_SIZE]
+    for batch in batches(proof_ids):
         rows = t.ProofReading.select().where(t.ProofReading.proof << batch, ~t.ProofReading.passed)
         for row in rows.order_by(t.ProofReading.position):
             texts_by_proof[row.proof_id].append(describe_reading(row))

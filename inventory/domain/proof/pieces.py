@@ -8,7 +8,12 @@ from inventory.domain.common.described import text_limits
 from inventory.domain.common.errors import Conflict, Invalid, invalid_field
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import PieceRecord, ResultPage
-from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_choice
+from inventory.domain.common.validation import (
+    clean_text,
+    get_row,
+    update_versioned,
+    validated_choice,
+)
 from inventory.domain.proof.loans import HAS_RESULT
 from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus
 from inventory.domain.proof.standings import piece_statuses, standings_of

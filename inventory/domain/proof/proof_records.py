@@ -10,7 +10,7 @@ from typing import Annotated
 from inventory.domain.common.described import About, Sent, chance
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord
 from inventory.domain.common.validation import PART_KINDS
-from shared.codes import format_code
+from shared.codes import name_or_code
 
 STANDINGS_BEST_FIRST = ("proved", "lapsed", "unproved", "doubtful", "failed")
 DEFAULT_SENSITIVITY, DEFAULT_SPECIFICITY = 0.90, 0.98  # assumed, where the procedure says nothing else
@@ -256,7 +256,7 @@ class LoanRecord:
     @property
     def shown_as(self) -> str:
         """What people call the piece."""
-        return self.piece_name or format_code(self.piece_code)
+        return name_or_code(self.piece_name, self.piece_code)
 
 
 @dataclass(frozen=True)

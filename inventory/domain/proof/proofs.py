@@ -104,7 +104,7 @@ def record_run_in_unit(piece_id: int, job_id: int, *, note: str = "", by: int | 
         piece, job = get_row(Piece, piece_id, "piece"), get_row(Job, job_id, "job")
         if _find_run_proof(piece_id, job_id) is not None:
             raise Conflict(
-                f"It is noted already that {piece.name or piece.code} ran in the unit of job {job.number}.",
+                f"It is noted already that {piece.shown_as} ran in the unit of job {job.number}.",
                 reason="noted_already",
             )
         before = standing_of(piece_id)
@@ -185,7 +185,7 @@ def _require_testable(piece_id: int) -> Piece:
     piece = get_row(Piece, piece_id, "piece")
     if piece.bin_id is None:
         raise Conflict(
-            f"Piece {piece.name or piece.code} is not here to be tested "
+            f"Piece {piece.shown_as} is not here to be tested "
             f"({piece_locations([piece])[piece.id].words}): "
             "scan the label on the piece in your hand.",
             reason="piece_gone",

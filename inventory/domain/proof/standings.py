@@ -11,10 +11,11 @@ from inventory.domain.common import clock
 from inventory.domain.common.records import LotRecord, PartRecord, PieceRecord, from_row
 from inventory.domain.common.validation import get_row
 from inventory.domain.proof.piece_locations import piece_locations
-from inventory.domain.proof.piece_logs import BATCH_SIZE, PieceLog, piece_logs
+from inventory.domain.proof.piece_logs import PieceLog, piece_logs
 from inventory.domain.proof.proof_records import STANDINGS_BEST_FIRST, PieceStatus, StandingRecord, StandingStep
 from inventory.reckoning.common.bayes import swap_likelihoods
 from inventory.reckoning.proof.standing import assess_standing, chance_text, tenths_of_percent
+from inventory.store.connection import batches
 from inventory.store.tables import Lot, Part, Piece
 
 DONOR_STATE_UNKNOWN = "came from a donor unit; whether it worked was not noted, so it counts as dead"
@@ -79,8 +80,7 @@ def piece_statuses(piece_ids: Iterable[int], moment: datetime | None = None) -> 
     """Return pieces with part, lot, place and standing, in the order of *piece_ids*; unknown ids are left out."""
     ids = list(dict.fromkeys(piece_ids))
     statuses: dict[int, PieceStatus] = {}
-    for start in range(0, len(ids), BATCH_SIZE):
-        batch = ids[start : start + BATCH_SIZE]
+    for batch in batches(ids):
         rows = list(Piece.select(Piece, Part, Lot).join(Part).switch(Piece).join(Lot).where(Piece.id << batch))
         locations, standings = piece_locations(rows), standings_of(batch, moment)
         for row in rows:

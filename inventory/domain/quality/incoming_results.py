@@ -107,10 +107,10 @@ def _settle_piece(
 ) -> dict[str, Any]:
     piece = get_available_piece(piece_id)
     if piece.lot_id != check.lot_id:
-        raise Conflict(f"Piece {piece.name or piece.code} is not of this lot: take one that is.", reason="other_lot")
+        raise Conflict(f"Piece {piece.shown_as} is not of this lot: take one that is.", reason="other_lot")
     if _valid_results(check.id).where(IncomingTest.piece == piece_id).exists():
         raise Conflict(
-            f"Piece {piece.name or piece.code} was tested already: take back that result first, or take another.",
+            f"Piece {piece.shown_as} was tested already: take back that result first, or take another.",
             reason="tested_already",
         )
     proof = _prove_piece(piece_id, judged, note, by)

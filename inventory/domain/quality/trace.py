@@ -119,9 +119,7 @@ def trace_job(job_id: int) -> JobTrace:
     record = jobs.job(job_id)
     lent: list[LoanRecord] = list(loans(job_id=job_id, limit=MAX_SHOWN).items)
     proved = tuple(proofs(job_id=job_id, limit=MAX_SHOWN).items)
-    names = {
-        piece.id: piece.name or piece.code for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])
-    }
+    names = {piece.id: piece.shown_as for piece in Piece.select().where(Piece.id << [p.piece_id for p in proved])}
     return JobTrace(
         record, tuple(_lots_used(job_id)), tuple(item for item in lent if item.result != "cancelled"), proved,
         tuple(names[item.piece_id] for item in proved),

@@ -17,12 +17,11 @@ from inventory.domain.common import clock
 from inventory.domain.reorder.reorder_assessment import ReorderAssessment
 from inventory.reckoning.reorder.demand import BoolArray, FloatArray, IntArray
 from inventory.reckoning.reorder.service_level import ServiceMeasure
-from inventory.store.connection import database, execute, transaction
+from inventory.store.connection import batches, database, execute, transaction
 from inventory.store.fields import MICROS_PER_DAY, from_micros, to_micros
 
 FOLLOW_GRACE = timedelta(days=1)  # on top of the time between looks: an order this soon follows the advice
 RETENTION = timedelta(days=3 * 365)
-_BATCH_SIZE = 500
 _INSERT = (
     "INSERT INTO forecasts (part_id, day, given, until, follow_days, promise, target, portion, position, promised,"
     " level, level_kept, risk, counts) VALUES {rows} ON CONFLICT (part_id, day) DO NOTHING"
@@ -83,8 +82,7 @@ def _rows_to_save(assessment: ReorderAssessment, places: IntArray, individually:
 def _insert_rows(rows: list[tuple[Any, ...]]) -> None:
     marks = f"({', '.join('?' * len(rows[0]))})"
     with transaction():
-        for start in range(0, len(rows), _BATCH_SIZE):
-            batch = rows[start : start + _BATCH_SIZE]
+        for batch in batches(rows):
             execute(_INSERT.format(rows=", ".join([marks] * len(batch))), *(value for row in batch for value in row))
 
 

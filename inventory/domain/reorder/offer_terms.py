@@ -16,9 +16,9 @@ from inventory.domain.buying.orders import UNDONE_LOTS_SQL
 from inventory.domain.common.shop import ShopConfig
 from inventory.reckoning.reorder.offer_choice import PriceLadders
 from inventory.reckoning.reorder.order_quantity import PriceBreak, PricedOffer, price_at
-from inventory.store.connection import execute
+from inventory.store.connection import execute, run_for
 
-_BATCH_SIZE = 500
+_MANY_PARTS = 5000  # from here on one pass over all is faster
 
 
 class OfferTerms(NamedTuple):
@@ -86,14 +86,10 @@ def offer_terms(part_ids: Sequence[int], shop: ShopConfig) -> list[OfferTerms]:
 
 
 def _rows_for_parts(sql: str, part_ids: Sequence[int]) -> Iterable[Any]:
-    if len(part_ids) > 10 * _BATCH_SIZE:
+    if len(part_ids) > _MANY_PARTS:
         ids = set(part_ids)
         return [row for row in execute(sql.format(only="")).fetchall() if row[0] in ids]
-    rows: list[Any] = []
-    for start in range(0, len(part_ids), _BATCH_SIZE):
-        batch = part_ids[start : start + _BATCH_SIZE]
-        rows += execute(sql.format(only=f" AND f.part_id IN ({', '.join('?' * len(batch))})"), *batch).fetchall()
-    return rows
+    return run_for(sql.format(only=" AND f.part_id IN ({ids})"), part_ids)
 
 
 def _terms_from_offer(row: Any, shared: LinesPerParcelTable) -> OfferTerms:

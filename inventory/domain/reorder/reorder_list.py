@@ -31,6 +31,7 @@ from inventory.domain.reorder.reorder_assessment import ReorderAssessment, asses
 from inventory.domain.reorder.usage import use_events, uses_of_part
 from inventory.reckoning.reorder.explanation import explain_level
 from inventory.reckoning.reorder.order_quantity import choose_order_quantity, round_up_to_packs, years_of_use
+from inventory.store.connection import batches
 from inventory.store.fields import to_micros
 from inventory.store.tables import Offer, Part, Supplier
 
@@ -195,5 +196,5 @@ def offers_by_id(offer_ids: Sequence[int]) -> dict[int, OfferRecord]:
 
 
 def _rows_in_batches(query: Any, key: Any, ids: Sequence[int]) -> Iterable[Any]:
-    for start in range(0, len(ids), 500):
-        yield from query.where(key.in_(ids[start : start + 500]))
+    for batch in batches(ids):
+        yield from query.where(key.in_(batch))

@@ -12,11 +12,12 @@ from inventory.domain.catalogue.moisture import PartStorageRecord, current_bag_o
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, invalid_field
 from inventory.domain.common.records import LotRecord, PartRecord, from_row
-from inventory.domain.common.validation import clean_text, get_row, update_versioned
+from inventory.domain.common.validation import clean_text, get_row, update_versioned, validated_number
 from inventory.domain.reorder.reorder_list import advice_for_parts
 from inventory.reckoning.common.time_units import DAYS_PER_YEAR
 from inventory.reckoning.stock.shelf_life import FLOOR_LIFE_HOURS, FloorLife, LotOutlook, ShelfLot, lot_outlooks
 from inventory.store.connection import execute, transaction
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import BagOpening, Bake, Lot, Part, PartStorage
 
 MOISTURE_LEVELS = ("", *FLOOR_LIFE_HOURS)
@@ -77,11 +78,9 @@ def set_part_storage(
 
 
 def _validated_days_opened(days: Any) -> int | None:
-    if days is None:
-        return None
-    if isinstance(days, bool) or not isinstance(days, int) or not 1 <= days <= MAX_DAYS_OPENED:
-        raise invalid_field("days_opened", f"The life after opening is 1 to {MAX_DAYS_OPENED} days.")
-    return days
+    sentence = f"The life after opening is 1 to {MAX_DAYS_OPENED} days."
+    days_opened: int | None = validated_number(days, "days_opened", 1, MAX_DAYS_OPENED, sentence, optional=True)
+    return days_opened
 
 
 def _validated_moisture_level(level: Any) -> str:
@@ -195,13 +194,10 @@ def _hours_left(bag: LotDates) -> float:
 
 # ---- what will be past its date --------------------------------------------------------------------------
 
-_DATED = """
-SELECT l.part_id, h.lot_id, SUM(h.quantity) FROM
- (SELECT lot_id, quantity FROM balances WHERE quantity > 0
-  UNION ALL SELECT lot_id, 1 FROM pieces WHERE bin_id IS NOT NULL AND NOT spare) h
-JOIN lots l ON l.id = h.lot_id
+_DATED = f"""
+SELECT l.part_id, h.lot_id, SUM(h.quantity) FROM {IN_BINS} h JOIN lots l ON l.id = h.lot_id
 WHERE l.part_id IN (SELECT part_id FROM lots WHERE best_before IS NOT NULL OR open_until IS NOT NULL)
-  AND NOT l.on_hold GROUP BY l.part_id, h.lot_id
+  AND NOT l.on_hold AND NOT h.spare GROUP BY l.part_id, h.lot_id
 """
 
 

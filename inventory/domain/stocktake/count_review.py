@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from inventory.domain.catalogue.bins import part_ids_in_bin
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import ActionResult, BinRecord, LotRecord, PartRecord, from_row
@@ -29,6 +30,7 @@ from inventory.reckoning.stock.count_priority import BinCountHistory, rank_bins
 from inventory.store import ledger
 from inventory.store.connection import execute, transaction
 from inventory.store.fields import MICROS_PER_DAY, from_micros, to_micros
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import Bin, CountEntry, CountWalk, Loan, Lot, Part, Piece, WalkBin
 
 SEARCH_MINUTES = 15  # what a wrong book costs besides: looking for what is not there (assumed)
@@ -91,7 +93,7 @@ def _stale_piece_reason(walk_bin: Any, entry: Any) -> str:
     if piece.bin_id != walk_bin.bin_id:
         return f"Piece {piece.name or piece.code} is not booked in this bin any more: count it once more."
     if Loan.select().where(Loan.piece == piece.id, Loan.ended.is_null()).exists():
-        return f"Piece {piece.name or piece.code} is out with a job by now: count the bin once more."
+        return f"Piece {piece.shown_as} is out with a job by now: count the bin once more."
     return ""
 
 
@@ -180,10 +182,8 @@ FROM movements m LEFT JOIN (SELECT bin_id, MAX(id) AS last, MAX(at) AS at FROM m
   GROUP BY bin_id) c ON c.bin_id = m.bin_id
 GROUP BY m.bin_id
 """
-_BIN_VALUES = """
-SELECT h.bin_id, SUM(h.quantity * 1.0 * l.cost_minor / l.quantity) FROM
- (SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0
-  UNION ALL SELECT bin_id, lot_id, 1 FROM pieces WHERE bin_id IS NOT NULL) h
+_BIN_VALUES = f"""
+SELECT h.bin_id, SUM(h.quantity * 1.0 * l.cost_minor / l.quantity) FROM {IN_BINS} h
 JOIN lots l ON l.id = h.lot_id WHERE l.cost_minor IS NOT NULL AND l.quantity > 0 GROUP BY h.bin_id
 """
 
@@ -200,7 +200,11 @@ def suggest_counts(limit: int = 50) -> list[CountSuggestion]:
         histories.append(
             BinCountHistory(key, value.get(key, 0.0), int(moves), days, int(counts), int(before), int(wrong))
         )
-    rows = {bin_.id: bin_ for bin_ in Bin.select().where(~Bin.retired, Bin.name.is_null(False)) if _has_stock(bin_)}
+    rows = {
+        bin_.id: bin_
+        for bin_ in Bin.select().where(~Bin.retired, Bin.name.is_null(False))
+        if part_ids_in_bin(bin_.id)
+    }
     walks = {
         walk_bin.bin_id: walk_bin.walk_id
         for walk_bin in WalkBin.select(WalkBin.bin, WalkBin.walk).join(CountWalk).where(CountWalk.ended.is_null())

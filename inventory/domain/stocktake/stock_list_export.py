@@ -11,17 +11,13 @@ from inventory.domain.common.csv_text import as_csv
 from inventory.domain.common.validation import clean_text
 from inventory.domain.stocktake.stock_list_columns import ATTRIBUTE_KEYS, COLUMN_KEYS, PART_COLUMNS
 from inventory.store.connection import execute
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import Bin, Offer, Part, Supplier
 from shared.quantities import CURRENCY_EXPONENTS, format_money
 
 UTF8_BOM = "\ufeff"  # by which a spreadsheet knows UTF-8 from its system's own signs
 _QUOTED = re.compile(r"'+[=+\-@]")
-_QUANTITIES = """
-SELECT b.bin_id, b.part_id, l.best_before, b.quantity FROM balances b JOIN lots l ON l.id = b.lot_id
-WHERE b.quantity > 0
-UNION ALL
-SELECT p.bin_id, p.part_id, l.best_before, 1 FROM pieces p JOIN lots l ON l.id = p.lot_id WHERE p.bin_id IS NOT NULL
-"""
+_QUANTITIES = f"SELECT s.bin_id, s.part_id, l.best_before, s.quantity FROM {IN_BINS} s JOIN lots l ON l.id = s.lot_id"
 
 Cells = dict[str, Any]
 QuantitiesByBin = dict[int, dict[int, dict[str, int]]]

@@ -11,7 +11,7 @@ from typing import Any
 
 from inventory.domain.catalogue.parts import TEXT_LIMITS
 from inventory.domain.common.errors import DomainError, Invalid
-from inventory.domain.common.validation import KEPT_MODES, PART_KINDS, clean_text, validated_year
+from inventory.domain.common.validation import KEPT_MODES, PART_KINDS, clean_text, parse_id, validated_year
 from inventory.domain.stocktake.stock_list_columns import ATTRIBUTE_KEYS
 from inventory.domain.stocktake.stock_list_records import RowFault
 from inventory.domain.stocktake.stock_list_table import TableRow
@@ -144,9 +144,10 @@ def _parse_yes_no(text: str) -> bool:
 
 
 def _parse_walk(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and int(text[:9]) <= MAX_WALK and len(text) < 9):
+    walk = parse_id(text, max_digits=8)
+    if walk is None or walk > MAX_WALK:
         raise Invalid(f"{_quoted(text)} is no place in the walk: write a whole number up to {MAX_WALK}.")
-    return int(text)
+    return walk
 
 
 def _parse_date(text: str) -> date | None:

@@ -9,12 +9,10 @@ from typing import Any
 
 from inventory.domain.common.errors import Conflict
 from inventory.store.connection import execute
+from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import Bin, Offer, Part, Supplier
 
-_QUANTITIES_BY_BIN = """
-SELECT bin_id, part_id, SUM(quantity) FROM balances WHERE quantity > 0 GROUP BY bin_id, part_id
-UNION ALL SELECT bin_id, part_id, COUNT(*) FROM pieces WHERE bin_id IS NOT NULL GROUP BY bin_id, part_id
-"""
+_QUANTITIES_BY_BIN = f"SELECT bin_id, part_id, SUM(quantity) FROM {IN_BINS} s GROUP BY bin_id, part_id"
 
 
 @dataclass

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -17,6 +15,7 @@ from inventory.domain.buying.order_records import (
     SupplierRecord,
 )
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
+from inventory.domain.common.csv_text import as_csv
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.quantity_text import quantity_text
@@ -149,23 +148,16 @@ def _packs_text(line: OrderLineRecord) -> str:
 def order_csv(order_id: int, currency: str) -> str:
     """Return an order's lines as comma-separated values, the first row naming the columns."""
     order = orders.order(order_id)
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(
-        [
-            "order", "supplier_number", "maker_number", "number", "name", "quantity", "unit", "cost", "currency",
-            "packs", "pack",
-        ]
+    head = (
+        "order", "supplier_number", "maker_number", "number", "name", "quantity", "unit", "cost", "currency", "packs",
+        "pack",
     )  # fmt: skip
-    for line in order.lines:
-        if not line.dropped:
-            cost = format_money(line.cost_minor, currency).rpartition(" ")[0]
-            texts = (order.number, line.supplier_number, line.part.maker_number, line.part.number, line.part.name)
-            figures = [line.quantity, line.part.unit, cost, currency, line.packs, line.pack if line.packs else None]
-            writer.writerow([*map(_escape_formula, texts), *figures])
-    return text.getvalue()
+    return as_csv(head, [_csv_cells(order, line, currency) for line in order.lines if not line.dropped])
 
 
-def _escape_formula(text: str) -> str:
-    """Keep a spreadsheet from taking a text for a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t") else text
+def _csv_cells(order: OrderRecord, line: OrderLineRecord, currency: str) -> tuple[object, ...]:
+    cost = format_money(line.cost_minor, currency).rpartition(" ")[0]
+    return (
+        order.number, line.supplier_number, line.part.maker_number, line.part.number, line.part.name, line.quantity,
+        line.part.unit, cost, currency, line.packs, line.pack if line.packs else None,
+    )  # fmt: skip

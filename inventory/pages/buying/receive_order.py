@@ -11,7 +11,7 @@ from inventory.domain.movements.bin_list import bin_names
 from inventory.pages import pages
 from inventory.pages.buying import receive_order_screen as domain
 from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
-from inventory.pages.forms import DateField, Form, TextField, load_texts
+from inventory.pages.forms import DateField, Form, TextField, fields_by_id, load_texts
 from inventory.web.access import current_person, require_role
 
 
@@ -36,16 +36,13 @@ def receive_order_form(key: int) -> str:
 def receive_order(key: int) -> Response:
     """Put everything of an order that came into its bins, each as a new lot."""
     results = domain.receive_order(
-        key, {line: domain.ReceivedLine(**_received_line(line)) for line in _line_ids()}, by=current_person().id
+        key,
+        {line: domain.ReceivedLine(**_received_line(line)) for line in fields_by_id("amount-")},
+        by=current_person().id,
     )
     flash_warnings(warning for receipt in results for warning in receipt.warnings)
     flash(f"{len(results)} {'lot is' if len(results) == 1 else 'lots are'} in: print labels below.", "good")
     return redirect_to("order", key)
-
-
-def _line_ids() -> list[int]:
-    endings = [name.removeprefix("amount-") for name in request.form if name.startswith("amount-")]
-    return [int(ending) for ending in endings if ending.isascii() and ending.isdigit() and len(ending) < 10]
 
 
 def _received_line(line: int) -> dict[str, Any]:

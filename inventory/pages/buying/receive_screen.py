@@ -51,7 +51,7 @@ class ReceiveScreen:
     def bin_now(self) -> str:
         """The default bin: the one scanned, else the part's own, else one that holds some of it."""
         if self.bin is not None:
-            return self.bin.name or self.bin.code
+            return self.bin.shown_as
         known = self.own_bins[0] if self.own_bins else self.lies_in
         return (known.name or "") if known else ""
 

@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from inventory.domain.buying import bag_pairings
 from inventory.domain.catalogue import part_list
 from inventory.domain.catalogue import parts as domain
-from inventory.domain.common.shop import MAX_TARGET, MIN_TARGET
+from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET
 from inventory.pages import pages
 from inventory.pages.catalogue import part_screen
 from inventory.pages.form_actions import form_action, redirect_to

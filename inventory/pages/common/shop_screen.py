@@ -8,15 +8,13 @@ from typing import Any
 
 from inventory.domain.common.errors import invalid_field
 from inventory.domain.common.shop import (
-    MAX_TARGET,
-    MIN_TARGET,
     ShopConfig,
     ShopSetting,
     edit_shop,
     shop_config,
     shop_settings,
 )
-from inventory.domain.common.validation import PART_KINDS, PROMISES
+from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET, PART_KINDS, PROMISES
 from inventory.domain.diagnosis.step_durations import StepDuration, step_durations
 from inventory.pages.form_fields import MoneyField, PercentField
 from inventory.pages.forms import parse_text

@@ -6,11 +6,20 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import bins as domain
+from inventory.domain.common.validation import parse_id
 from inventory.domain.movements import undo as undoing
 from inventory.domain.movements.bin_list import bin_list
 from inventory.pages import pages
 from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IntegerField, TextField, form_value, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IntegerField,
+    TextField,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
 from inventory.web.idempotency import idempotent
@@ -67,7 +76,7 @@ class BinFilter(Form):
 def chosen_item() -> str:
     """Return what in the bin is meant when the page is opened from a lot or a piece."""
     for what in ("lot", "piece"):
-        if request.args.get(what, "").isdigit():
+        if parse_id(request.args.get(what, "")) is not None:
             return f"{what} {request.args[what]}"
     return ""
 

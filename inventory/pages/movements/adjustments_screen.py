@@ -14,6 +14,7 @@ from inventory.domain.common.errors import Invalid
 from inventory.domain.common.quantity_input import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, LotRecord, PartRecord, PieceRecord
 from inventory.domain.common.snapshot import snapshot
+from inventory.domain.common.validation import parse_id
 from inventory.domain.movements import adjustments
 from inventory.domain.movements.bin_list import bin_names, last_count_by_bin, newest_lot_of_bin, next_bin_in_walk
 
@@ -57,14 +58,15 @@ def _piece_item(record: PieceRecord) -> BinItem:
 
 def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
     """Read what of a bin a form means, and how much, as the arguments that ``shift`` takes."""
-    what, _, number = key.partition(" ")
-    if what not in ("lot", "piece") or not (number.isascii() and number.isdigit() and len(number) < 10):
+    what, _, text = key.partition(" ")
+    number = parse_id(text)
+    if what not in ("lot", "piece") or number is None:
         sentence = "Choose what in the bin it is about."
         raise Invalid(sentence, errors={"what": [sentence]})
     if what == "piece":
-        return {"piece_id": int(number)}
-    unit = part(lot(int(number)).part_id).unit
-    return {"lot_id": int(number), "bin_id": bin_id, "quantity": parse_quantity_field(amount, unit)}
+        return {"piece_id": number}
+    unit = part(lot(number).part_id).unit
+    return {"lot_id": number, "bin_id": bin_id, "quantity": parse_quantity_field(amount, unit)}
 
 
 def move_from_form(bin_id: int, key: str, amount: str, bin_text: str, *, by: int, reason: str = "") -> ActionResult:

@@ -11,9 +11,17 @@ from inventory.domain.proof.proof_records import LoanRecord
 from inventory.pages import pages
 from inventory.pages.context import job_in_hand, settings, when
 from inventory.pages.form_actions import flash_warnings, form_action, redirect_to
-from inventory.pages.forms import CheckboxField, Form, IdField, TextField, form_value, load_form, load_query
+from inventory.pages.forms import (
+    CheckboxField,
+    Form,
+    IdField,
+    TextField,
+    fields_by_id,
+    form_value,
+    load_form,
+    load_query,
+)
 from inventory.pages.proof import piece_screen
-from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.web.access import current_person, require_role
 
 STANDINGS = ("proved", "unproved", "lapsed", "doubtful", "failed")
@@ -190,7 +198,7 @@ def record_proof(key: int) -> Response:
     result = piece_screen.record_proof_from_form(
         key,
         data["procedure"],
-        readings_from_form(),
+        fields_by_id("reading-"),
         by=current_person().id,
         instrument=data["instrument"],
         note=data["note"],

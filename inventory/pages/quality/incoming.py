@@ -24,11 +24,11 @@ from inventory.pages.forms import (
     IdField,
     IntegerField,
     TextField,
+    fields_by_id,
     form_value,
     load_form,
     load_query,
 )
-from inventory.pages.proof.reading_fields import readings_from_form
 from inventory.pages.quality import incoming_screen
 from inventory.web.access import current_person, require_role
 from shared.codes import format_code
@@ -115,7 +115,7 @@ def record_result(key: int) -> Response:
     by_procedure = None if good is not None else data["procedure"]
     check = incoming_screen.record_result_from_form(
         key,
-        readings_from_form(),
+        fields_by_id("reading-"),
         procedure_id=by_procedure,
         good=good,
         piece_id=data["piece"],

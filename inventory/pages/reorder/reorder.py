@@ -6,7 +6,7 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.buying.order_records import ReorderAdvice
-from inventory.domain.common.shop import MAX_TARGET, MIN_TARGET
+from inventory.domain.common.validation import MAX_TARGET, MIN_TARGET
 from inventory.domain.reorder import forecast_report, order_suggestions, reorder_reasons
 from inventory.domain.reorder import reorder_list as domain
 from inventory.pages import pages

@@ -9,11 +9,9 @@ from inventory.domain.stocktake import count_walks as domain
 from inventory.domain.stocktake.count_review import book_bins, end_walk, request_recount
 from inventory.pages import pages
 from inventory.pages.form_actions import form_action
-from inventory.pages.forms import Form, IdField, IdListField, TextField, load_form
+from inventory.pages.forms import Form, IdField, IdListField, TextField, fields_by_id, load_form
 from inventory.pages.stocktake import counting_screen
 from inventory.web.access import current_person, require_role
-
-LOT_FIELD_PREFIX = "lot-"  # the fields of a count: lot-3 is what was counted of lot 3
 
 
 class StartWalkForm(Form):
@@ -90,20 +88,10 @@ def enter_walk_count(key: int, place: int) -> Response:
     data = load_form(WalkBinCountForm)
     pieces = {piece: piece in data["seen"] for piece in data["asked"]}
     result = counting_screen.enter_count_from_form(
-        key, place, _counts_by_lot(), pieces=pieces, line=data["line"], by=current_person().id
+        key, place, fields_by_id("lot-"), pieces=pieces, line=data["line"], by=current_person().id
     )
     flash(f"Bin {result.bin.bin.shown_as}: {result.sentence}", "good" if result.bin.state == "booked" else "warn")
     return _redirect_to_next_bin(key)
-
-
-def _counts_by_lot() -> dict[int, str]:
-    """Return by lot what was typed."""
-    texts = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(LOT_FIELD_PREFIX)
-        if name.startswith(LOT_FIELD_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            texts[int(number)] = text
-    return texts
 
 
 @pages.post("/counting/<int:key>/bins/<int:place>/leave-out")

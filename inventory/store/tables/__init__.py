@@ -11,25 +11,27 @@ from typing import Any
 import peewee
 
 from inventory.store.tables.alerts import Alert, AlertDelivery, AlertMessage
-from inventory.store.tables.bag_pairings import BagPairing
 from inventory.store.tables.base import KeyValue, Table
-from inventory.store.tables.count_walks import CountEntry, CountWalk, WalkBin
 from inventory.store.tables.diagnosis import Evidence, EvidenceSpare, JobClosing, PieceOutcome
 from inventory.store.tables.forecasts import Forecast
-from inventory.store.tables.incoming import IncomingCheck, IncomingPlan, IncomingReading, IncomingTest
-from inventory.store.tables.jobs import Job, Need, Suspect
+from inventory.store.tables.jobs import Job, Need, Notice, Substitution, Suspect
 from inventory.store.tables.label_printing import LabelSize, PrintOffset
-from inventory.store.tables.lot_records import Attachment, RecallCompletion
-from inventory.store.tables.notices import Notice
-from inventory.store.tables.orders import Order, OrderLine
+from inventory.store.tables.orders import BagPairing, Order, OrderLine
 from inventory.store.tables.parts import Lesson, Offer, Part, PartFit, Substitute, Supplier, UnitModel
 from inventory.store.tables.people import IdempotencyKey, Person, SignInFailure, Token
 from inventory.store.tables.proof import Loan, Procedure, ProcedureCheck, Proof, ProofReading
-from inventory.store.tables.sent_back import SentBack
+from inventory.store.tables.quality import (
+    Attachment,
+    IncomingCheck,
+    IncomingPlan,
+    IncomingReading,
+    IncomingTest,
+    RecallCompletion,
+    SentBack,
+)
 from inventory.store.tables.stock import Balance, Bin, Hold, LedgerHead, Lot, Movement, Piece
-from inventory.store.tables.stock_lists import StockListImport
+from inventory.store.tables.stocktake import CountEntry, CountWalk, StockListImport, WalkBin
 from inventory.store.tables.storage import BagOpening, Bake, LevelReading, PartStorage
-from inventory.store.tables.substitutions import Substitution
 
 __all__ = [
     "Alert",
@@ -96,5 +98,5 @@ __all__ = [
 
 def all_tables() -> list[Any]:
     """Return every table, in an order in which they can be made."""
-    found: list[Any] = peewee.sort_models(list(Table.__subclasses__()))  # type: ignore[attr-defined]
-    return found
+    models: list[Any] = peewee.sort_models(list(Table.__subclasses__()))  # type: ignore[attr-defined]
+    return models

@@ -26,41 +26,41 @@ class Table(peewee.Model):
     @classmethod
     def get(cls, *query: Any, **filters: Any) -> Any:
         """Read one row; by plain values (so every reference that is followed), without building a query anew."""
-        wanted = None if filters else _equality_values(cls, query)
-        if not wanted:
+        values = None if filters else _equality_values(cls, query)
+        if not values:
             return super().get(*query, **filters)
-        found = find_by_values(cls, wanted)
-        if found is None:
+        row = find_by_values(cls, values)
+        if row is None:
             raise cls.DoesNotExist  # type: ignore[attr-defined]  # peewee makes one for each table
-        return found
+        return row
 
     @classmethod
     def get_or_create(cls, **values: Any) -> tuple[Any, bool]:
         """Return the row that has these values, adding it with ``defaults`` if there is none; and whether it was."""
         defaults = values.pop("defaults", {})
-        wanted = [getattr(cls, name) == value for name, value in values.items()]
-        found = cls.get_or_none(*wanted)
-        if found is not None:
-            return found, False
+        conditions = [getattr(cls, name) == value for name, value in values.items()]
+        row = cls.get_or_none(*conditions)
+        if row is not None:
+            return row, False
         try:
             with database.atomic():
                 return cls.create(**{**values, **defaults}), True
         except peewee.IntegrityError:  # somebody else has just added it
-            found = cls.get_or_none(*wanted)
-            if found is None:
+            row = cls.get_or_none(*conditions)
+            if row is None:
                 raise
-            return found, False
+            return row, False
 
     @classmethod
     def create(cls, **values: Any) -> Any:
         """Add a row, where ids are counted up without building a query anew."""
-        made = cls(**values)
-        if not cls._meta.auto_increment or made.id is not None:
-            made.save(force_insert=True)
-            return made
-        made.id = insert_row(cls, made.__data__)
-        made._dirty.clear()
-        return made
+        row = cls(**values)
+        if not cls._meta.auto_increment or row.id is not None:
+            row.save(force_insert=True)
+            return row
+        row.id = insert_row(cls, row.__data__)
+        row._dirty.clear()
+        return row
 
     def save(self, force_insert: bool = False, only: Any = None) -> int:
         """Keep the row as it is now; a known one without building a query anew."""
@@ -72,13 +72,17 @@ class Table(peewee.Model):
 
 def _equality_values(table: Any, query: tuple[Any, ...]) -> dict[str, Any] | None:
     """Return the values that a query asks for, if all it says is that columns of *table* are equal to them."""
-    found: dict[str, Any] = {}
-    for one in query:
-        own = isinstance(one, peewee.Expression) and one.op == peewee.OP.EQ and isinstance(one.lhs, peewee.Field)
-        if not own or one.lhs.model is not table or type(one.rhs) not in (int, str):
+    values: dict[str, Any] = {}
+    for condition in query:
+        own = (
+            isinstance(condition, peewee.Expression)
+            and condition.op == peewee.OP.EQ
+            and isinstance(condition.lhs, peewee.Field)
+        )
+        if not own or condition.lhs.model is not table or type(condition.rhs) not in (int, str):
             return None
-        found[one.lhs.name] = one.rhs
-    return found
+        values[condition.lhs.name] = condition.rhs
+    return values
 
 
 class KeyValue(Table):

@@ -1,12 +1,22 @@
-"""Jobs, what they need, and what might be wrong in them."""
+"""Jobs, what they need, what might be wrong in them, what was fitted instead, and what customers were told."""
 
 from __future__ import annotations
 
-from peewee import BooleanField, CharField, Check, DoubleField, ForeignKeyField, IntegerField, TextField
+from peewee import (
+    BigIntegerField,
+    BooleanField,
+    CharField,
+    Check,
+    DoubleField,
+    ForeignKeyField,
+    IntegerField,
+    TextField,
+)
 
-from inventory.store.fields import DayField, UtcField
+from inventory.store.fields import DayField, JsonField, UtcField
 from inventory.store.tables.base import Table
 from inventory.store.tables.parts import Part, UnitModel
+from inventory.store.tables.people import Person
 
 
 class Job(Table):
@@ -61,3 +71,43 @@ class Suspect(Table):
     class Meta:
         table_name = "suspects"
         indexes = ((("job", "name"), True),)
+
+
+class Substitution(Table):
+    """One pull of a part for a job that had asked for another one. It counts while its entry is not undone."""
+
+    entry = BigIntegerField(unique=True)  # of the ledger
+    part = ForeignKeyField(Part, backref="stood_in_for")  # that was asked for
+    instead = ForeignKeyField(Part, backref="stood_in")  # that was taken
+    job = ForeignKeyField(Job, backref="stand_ins")
+    quantity = IntegerField(constraints=[Check("quantity > 0")])
+    differed = CharField(max_length=300, default="")  # how, as it was shown to who took it
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)
+
+    class Meta:
+        table_name = "stand_ins"
+        indexes = ((("job", "instead"), False),)  # what a put back was taken for
+
+
+class Notice(Table):
+    """One notice as it went out; a later one of the same job stands in its place."""
+
+    job = ForeignKeyField(Job, backref="notices")
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)
+    found = TextField()  # what was found, in words
+    lines = JsonField()  # what it needs: {"words", "price_minor"} each; the price may be unknown
+    work_minor = BigIntegerField(default=0, constraints=[Check("work_minor >= 0")])
+    total_minor = BigIntegerField()
+    ready = DayField(null=True)  # when it will be ready, if the customer agrees
+    unsafe = BooleanField(default=False)  # not to be used as it is
+    text = TextField()  # word for word as it went out
+    answer = CharField(max_length=10, default="")  # empty: none yet; agreed, declined
+    answered = UtcField(null=True)
+    answered_by = ForeignKeyField(Person, null=True)
+    remark = CharField(max_length=300, default="")  # what the customer said
+    version = IntegerField(default=1)
+
+    class Meta:
+        table_name = "notices"

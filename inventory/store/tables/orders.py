@@ -1,4 +1,4 @@
-"""What was asked of suppliers."""
+"""What was asked of suppliers, and which part a number on one of their bags means."""
 
 from __future__ import annotations
 
@@ -47,3 +47,16 @@ class OrderLine(Table):
     class Meta:
         table_name = "order_lines"
         indexes = ((("part", "order"), False),)
+
+
+class BagPairing(Table):
+    """A number that suppliers print on bags means this part: said once, by somebody who had the bag in hand."""
+
+    number = CharField(max_length=120, unique=True)  # upper case, single spaces
+    part = ForeignKeyField(Part, backref="pairings")
+    supplier = ForeignKeyField(Supplier, null=True)  # who delivered that bag
+    person = ForeignKeyField(Person, null=True)
+    at = UtcField()
+
+    class Meta:
+        table_name = "pairings"

@@ -23,6 +23,7 @@ from inventory.store.tables.jobs import Job
 from inventory.store.tables.orders import OrderLine
 from inventory.store.tables.parts import Part, Supplier
 from inventory.store.tables.people import Person
+from shared.codes import name_or_code
 
 
 class Bin(Table):
@@ -40,6 +41,11 @@ class Bin(Table):
 
     class Meta:
         table_name = "bins"
+
+    @property
+    def shown_as(self) -> str:
+        """Return what people call this bin."""
+        return name_or_code(self.name, self.code)
 
 
 class Lot(Table):
@@ -91,6 +97,16 @@ class Hold(Table):
     class Meta:
         table_name = "holds"
 
+    @property
+    def is_released(self) -> bool:
+        """Tell whether people may pull from the lot again: it ended, and not by scrapping the rest."""
+        return self.ended is not None and not self.condemned
+
+    @classmethod
+    def current_of(cls, lot_id: int) -> Any:
+        """Return the hold that keeps a lot from being pulled from, the one that is not released, or None."""
+        return cls.get_or_none(cls.lot == lot_id, cls.ended.is_null() | cls.condemned)
+
 
 # one open hold a lot
 Hold.add_index(Hold.lot, unique=True, where=Hold.ended.is_null(), name="holds_one_open")
@@ -114,6 +130,11 @@ class Piece(Table):
     class Meta:
         table_name = "pieces"
         indexes = ((("bin", "part"), False),)
+
+    @property
+    def shown_as(self) -> str:
+        """Return what people call this piece."""
+        return name_or_code(self.name, self.code)
 
 
 class Balance(Table):

@@ -1,11 +1,21 @@
-"""Checks of lots that come in: what the owner wants tested, what was tested, and what came of it."""
+"""What is checked and kept about lots: incoming checks, returns to suppliers, recalls, certificates and photos."""
 
 from __future__ import annotations
 
-from peewee import BigIntegerField, BooleanField, CharField, Check, DoubleField, ForeignKeyField, IntegerField
+from peewee import (
+    BigIntegerField,
+    BooleanField,
+    CharField,
+    Check,
+    DoubleField,
+    ForeignKeyField,
+    IntegerField,
+    TextField,
+)
 
 from inventory.store.fields import UtcField
 from inventory.store.tables.base import Table
+from inventory.store.tables.jobs import Job
 from inventory.store.tables.parts import Part, Supplier
 from inventory.store.tables.people import Person
 from inventory.store.tables.proof import Procedure, Proof
@@ -103,3 +113,60 @@ class IncomingReading(Table):
 
     class Meta:
         table_name = "incoming_readings"
+
+
+class SentBack(Table):
+    """Some of a lot that went back to its supplier, by an entry of the ledger; undone when that is undone."""
+
+    entry = BigIntegerField(unique=True)
+    lot = ForeignKeyField(Lot, backref="sent_back")
+    supplier = ForeignKeyField(Supplier, backref="sent_back")
+    quantity = IntegerField(constraints=[Check("quantity > 0")])
+    cause = CharField(max_length=20)
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)
+    expected_minor = IntegerField(null=True, constraints=[Check("expected_minor >= 0")])  # money asked for
+    reference = CharField(max_length=80, default="")  # what the supplier calls it
+    note = TextField(default="")
+    settled = UtcField(null=True)  # when the supplier answered; empty: not yet
+    settled_by = ForeignKeyField(Person, null=True)
+    got_minor = IntegerField(null=True, constraints=[Check("got_minor >= 0")])  # money that came
+    outcome = CharField(max_length=300, default="")
+    version = IntegerField(default=1)
+
+    class Meta:
+        table_name = "sent_back"
+        indexes = ((("supplier", "settled"), False),)  # what is expected back of one
+
+
+class RecallCompletion(Table):
+    """A job that was seen to while its lot was on hold."""
+
+    hold = ForeignKeyField(Hold, backref="ticks")
+    job = ForeignKeyField(Job)
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)
+    note = CharField(max_length=300, default="")
+
+    class Meta:
+        table_name = "recall_ticks"
+        indexes = ((("hold", "job"), True),)
+
+
+class Attachment(Table):
+    """A certificate or photo of a lot. The bytes are a file of the data folder, under a random name."""
+
+    lot = ForeignKeyField(Lot, backref="attachments")
+    kind = CharField(max_length=12)  # certificate, photo
+    name = CharField(max_length=120)  # as it was called where it came from; shown, never used as a path
+    media = CharField(max_length=40)  # found out from the bytes
+    size = IntegerField()
+    digest = CharField(max_length=64)  # SHA-256 of the bytes
+    file = CharField(max_length=64, unique=True)
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)
+    removed = UtcField(null=True)
+    removed_by = ForeignKeyField(Person, null=True)
+
+    class Meta:
+        table_name = "attachments"

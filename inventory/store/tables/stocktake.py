@@ -1,10 +1,10 @@
-"""Count walks: which bins are to be counted, by whom, and what was counted before it is booked."""
+"""Count walks (which bins are to be counted, and what was counted), and stock lists taken in from a spreadsheet."""
 
 from __future__ import annotations
 
 from peewee import BigIntegerField, BooleanField, CharField, Check, ForeignKeyField, IntegerField
 
-from inventory.store.fields import UtcField
+from inventory.store.fields import JsonField, UtcField
 from inventory.store.tables.base import Table
 from inventory.store.tables.people import Person
 from inventory.store.tables.stock import Bin, Lot, Piece
@@ -54,3 +54,17 @@ class CountEntry(Table):
     class Meta:
         table_name = "tallies"
         indexes = ((("walk_bin", "round"), False),)
+
+
+class StockListImport(Table):
+    """A list that was taken in, whole."""
+
+    at = UtcField()
+    person = ForeignKeyField(Person, null=True)  # empty: at the command line
+    digest = CharField(max_length=64)  # SHA-256 of its text: the same list is told from another
+    totals = JsonField()  # what it added, counted
+    bins = JsonField()  # ids of the bins that it names
+
+    class Meta:
+        table_name = "stock_lists"
+        indexes = ((("digest",), False),)
