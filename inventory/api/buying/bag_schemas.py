@@ -130,7 +130,7 @@ class PhotoOut(ResponseSchema):
 class PairingIn(BodySchema):
     """A number on bags that means a part."""
 
-    number = fields.Text("The number.", minimum=1, maximum=LONGEST_NUMBER, required=True, example="NG-558-ND")
+    number = fields.Text("The number.", minimum=1, maximum=LONGEST_NUMBER, required=True, example="NG-558")
     part_id = fields.Id("The part.", required=True)
     supplier_id = fields.Id("The supplier that prints it.", nullable=True)
 
