@@ -51,17 +51,17 @@ class DemoBench:
 
     # ---- days ------------------------------------------------------------------------------------------
 
-    def ago(self, days: float, at: str) -> datetime:
+    def ago(self, days: float, hour: str) -> datetime:
         """Return a moment so many days before today, whatever day of the week that is."""
-        return utc_moment(self.today - timedelta(days=days), at)
+        return utc_moment(self.today - timedelta(days=days), hour)
 
-    def on(self, days: float, at: str, action: Callable[[], object]) -> None:
+    def on(self, days: float, hour: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days before today, on the next day on which the shop is open."""
-        self.diary.write(utc_moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
+        self.diary.write(utc_moment(self.diary.open_day(self.today - timedelta(days=days)), hour), action)
 
-    def just(self, days: float, at: str, action: Callable[[], object]) -> None:
+    def just(self, days: float, hour: str, action: Callable[[], object]) -> None:
         """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""
-        self.diary.write(self.ago(days, at), action)
+        self.diary.write(self.ago(days, hour), action)
 
     def hour(self, first: int = 9, last: int = 17) -> str:
         """Return some time of a working day."""
@@ -112,4 +112,4 @@ class DemoBench:
         if self.parts[number].kept != "individually":
             return [pull.pull(quantity, part_id=self.id(number), job_id=job_id, by=by, one_off=one_off)]
         there = [piece.id for piece in bins.stocked_pieces(part_id=self.id(number)) if not piece.spare]
-        return [pull.pull_piece(one, job_id=job_id, by=by, one_off=one_off) for one in there[:quantity]]
+        return [pull.pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off) for piece_id in there[:quantity]]

@@ -43,11 +43,11 @@ def schedule_stories(bench: DemoBench) -> None:
 
 def _wrong_fan(bench: DemoBench) -> None:
     """Four fans without a tach wire, ordered by looking at the frame size only."""
-    came = receive.receive(
+    receipt = receive.receive(
         bench.id("FN-308"), 4, bench.bin_of("FN-308"), supplier_id=bench.suppliers["N"].id, cost_minor=4200,
         by=bench.owner, note="Meant for Corvid 7: wrong, no tach wire.",
     )  # fmt: skip
-    bench.just(6, "17:40", lambda: _two_go_back(bench, came.lot_ids[0]))
+    bench.just(6, "17:40", lambda: _two_go_back(bench, receipt.lot_ids[0]))
 
 
 def _two_go_back(bench: DemoBench, lot_id: int) -> None:
@@ -79,8 +79,8 @@ def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
     sent, _ = sent_back.send_back(
         piece_id=newest, cause=sent_back.DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
-    asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
-    bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, asked, outcome=said, by=bench.owner))
+    refund, note = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
+    bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, refund, outcome=note, by=bench.owner))
     bench.told["dead piece"] = newest
     order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
     repair = Repair(job, find_cause(bench, "C7", "Supply"), 1, bench.tomas)
@@ -109,11 +109,11 @@ def _bad_lot(bench: DemoBench) -> None:
 def _headers_come_in(bench: DemoBench) -> None:
     market = bench.suppliers["L"].id
     for number, quantity, cost in (("CN-101", 50, 690), ("CN-102", 20, 310)):
-        done = receive.receive(
+        receipt = receive.receive(
             bench.id(number), quantity, bench.bin_of(number), supplier_id=market, cost_minor=cost, by=bench.tomas,
             maker_lot=BAD_LOT_MARK, origin_note="Mixed bag from the market, no papers; bag marked B17",
         )  # fmt: skip
-        bench.told.setdefault("bad lot", done.lot_ids[0])
+        bench.told.setdefault("bad lot", receipt.lot_ids[0])
 
 
 def _use_of_bad_lot(bench: DemoBench, model: str, number: int, collected: bool) -> None:
@@ -146,9 +146,9 @@ def _unit_comes_back(bench: DemoBench) -> None:
 
 def _hold_bad_lot(bench: DemoBench) -> None:
     lot_id = bench.told["bad lot"]
-    held = bins.holdings(lot_id=lot_id)[0]
+    holding = bins.holdings(lot_id=lot_id)[0]
     why = "no spring in a contact, found when ten were tested"
-    adjustments.scrap(min(4, held.quantity), reason=why, bin_id=held.bin.id, lot_id=lot_id, by=bench.ines)
+    adjustments.scrap(min(4, holding.quantity), reason=why, bin_id=holding.bin.id, lot_id=lot_id, by=bench.ines)
     lots.hold_lot(lot_id, BAD_LOT_REASON, by=bench.ines)
     bench.just(13, "11:10", lambda: _call_customers(bench, lot_id))
     if bench.on_shelf("CN-101") < 6:
@@ -173,9 +173,9 @@ def _false_alarm_hold(bench: DemoBench) -> None:
 
 
 def _doubt(bench: DemoBench) -> None:
-    held = bins.holdings(part_id=bench.id("OT-810"))
-    if held:
-        lot_id = held[-1].lot.id
+    holdings = bins.holdings(part_id=bench.id("OT-810"))
+    if holdings:
+        lot_id = holdings[-1].lot.id
         lots.hold_lot(lot_id, "Two fitted on one day died again within a week.", by=bench.tomas)
         outcome = "Five tested on the line tester, all good: it was the customer's microphone cable."
         bench.diary.later(6, "15:30", lambda: _no_doubt(bench, lot_id, outcome))
@@ -197,24 +197,26 @@ ONE_OFFS = (
 """Days ago, part, pieces, model, symptom, why: use that is not to be expected again."""
 
 
-def _order_special(bench: DemoBench, one: SpecialOrderRow) -> None:
+def _order_special(bench: DemoBench, special: SpecialOrderRow) -> None:
     """Catalogue a part for one job, and order it."""
-    job = open_job(bench, one.model, one.symptom)
-    made = parts.add_part(
-        one.number, one.name, one.kind, attributes=one.attributes, catalogued_for=job.id,
-        fits=(bench.sheets.models[one.model].name,), note=f"Catalogued for job {job.number}.",
+    job = open_job(bench, special.model, special.symptom)
+    part = parts.add_part(
+        special.number, special.name, special.kind, attributes=special.attributes, catalogued_for=job.id,
+        fits=(bench.sheets.models[special.model].name,), note=f"Catalogued for job {job.number}.",
     )  # fmt: skip
-    bench.parts[one.number], bench.home[one.number] = made, "X-1"
-    seller = bench.suppliers[one.supplier]
-    bench.offers[one.number] = [suppliers.add_offer(made.id, seller.id, one.price_minor, preferred=True)]
-    _order_for(bench, job, one.number, one.quantity, one.supplier, partial(_fit_special, bench, job, one))
+    bench.parts[special.number], bench.home[special.number] = part, "X-1"
+    seller = bench.suppliers[special.supplier]
+    bench.offers[special.number] = [suppliers.add_offer(part.id, seller.id, special.price_minor, preferred=True)]
+    _order_for(
+        bench, job, special.number, special.quantity, special.supplier, partial(_fit_special, bench, job, special)
+    )
 
 
-def _fit_special(bench: DemoBench, job: JobRecord, one: SpecialOrderRow) -> None:
-    bench.pull(one.number, one.quantity, job.id, bench.tomas)
-    culprit = jobs.add_suspect(job.id, one.suspect, bench.id(one.number))
-    parts.edit_part(bench.id(one.number), level=0)  # nobody wants another one on the shelf
-    job_closing.close_with_causes(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
+def _fit_special(bench: DemoBench, job: JobRecord, special: SpecialOrderRow) -> None:
+    bench.pull(special.number, special.quantity, job.id, bench.tomas)
+    culprit = jobs.add_suspect(job.id, special.suspect, bench.id(special.number))
+    parts.edit_part(bench.id(special.number), level=0)  # nobody wants another one on the shelf
+    job_closing.close_with_causes(job.id, was=[culprit.id], found=special.found, by=bench.tomas)
 
 
 def _order_for(bench: DemoBench, job: JobRecord, number: str, quantity: int, key: str, action: Any) -> None:
@@ -234,7 +236,7 @@ def _reopen_and(job: JobRecord, action: Any) -> None:
 
 def _order_one_off(bench: DemoBench, number: str, quantity: int, model: str, symptom: str, why: str) -> None:
     job = open_job(bench, model, symptom)
-    key = next(k for k, one in bench.suppliers.items() if one.id == bench.offers[number][0].supplier_id)
+    key = next(k for k, supplier in bench.suppliers.items() if supplier.id == bench.offers[number][0].supplier_id)
     _order_for(bench, job, number, quantity, key, partial(_fit_one_off, bench, job, number, quantity, why))
 
 

@@ -186,12 +186,12 @@ def tech_page(app: Flask) -> PageClient:
 @pytest.fixture
 def box() -> Iterator[MailServer]:
     """A mail server of our own."""
-    with run_mail_server() as made:
-        yield made
+    with run_mail_server() as mail_server:
+        yield mail_server
 
 
 @pytest.fixture
 def inbox() -> Iterator[WebhookServer]:
     """A web server of our own."""
-    with run_webhook_server() as made:
-        yield made
+    with run_webhook_server() as web_server:
+        yield web_server

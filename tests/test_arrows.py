@@ -69,5 +69,5 @@ def test_starting_the_service_imports_no_heavy_statistics() -> None:
     import sys
 
     code = "import sys, inventory.app, inventory.cli; print('scipy.stats' in sys.modules)"
-    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
-    assert said.stdout.strip() == "False"
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert result.stdout.strip() == "False"

@@ -46,8 +46,10 @@ def label_figures() -> LabelTimes:
 
 
 def _face(number: int) -> LabelContent:
-    said = {"pitch": 2.0, "ways": number % 12 + 2, "gender": "header", "mounting": "through hole"}
-    part = build_part_content(f"{number % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
+    attributes = {"pitch": 2.0, "ways": number % 12 + 2, "gender": "header", "mounting": "through hole"}
+    part = build_part_content(
+        f"{number % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", attributes, []
+    )
     return lot_label(
         generate_code("lot"), ADDRESS, part, received=date(2026, 1 + number % 12, 1 + number % 28),
         origin="Northgate Components", quantity=f"{number + 1} pieces", date_code="2614",
@@ -56,5 +58,5 @@ def _face(number: int) -> LabelContent:
 
 def _time_call(act: Callable[[], T]) -> tuple[float, T]:
     start = time.perf_counter()
-    made = act()
-    return time.perf_counter() - start, made
+    result = act()
+    return time.perf_counter() - start, result

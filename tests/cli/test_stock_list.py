@@ -42,8 +42,8 @@ def test_it_looks_then_takes_in(file: Path) -> None:
     assert Part.select().count() == 0
     refused = run("in", file)
     assert (refused.exit_code, "Not known here: colour." in refused.output) == (1, True)
-    done = run("in", file, "--leave-out", "colour")
-    assert (done.exit_code, done.output.startswith("Taken in as list 1: 2 parts, 2 bins")) == (0, True)
+    result = run("in", file, "--leave-out", "colour")
+    assert (result.exit_code, result.output.startswith("Taken in as list 1: 2 parts, 2 bins")) == (0, True)
     assert Part.get(Part.number == "X-2").name == "Lüfter"
     assert "Just this list was taken in" in run("in", file, "--leave-out", "colour").output
     assert run("in", file, "--leave-out", "colour", "--on-top").exit_code == 0

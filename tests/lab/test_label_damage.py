@@ -55,8 +55,8 @@ def test_a_picture_of_noise_is_given_up_soon(monkeypatch: pytest.MonkeyPatch) ->
     """Noise looks like symbols all over; what took long is looked at once more, at half the size."""
     noise = np.random.default_rng(1).integers(0, 256, (2100, 2100), dtype=np.uint8)
     monkeypatch.setattr(decoder, "_LONG", 0.0)
-    found, seen = decoder.read_symbols(noise)
-    assert (found, seen.shape) == ([], (1050, 1050))
+    symbols, candidates = decoder.read_symbols(noise)
+    assert (symbols, candidates.shape) == ([], (1050, 1050))
 
 
 def test_a_photograph_is_as_large_as_the_label_seen_from_there() -> None:

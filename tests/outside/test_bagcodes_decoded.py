@@ -15,9 +15,9 @@ MODES = [zxingcpp.TextMode.Plain, zxingcpp.TextMode.HRI, zxingcpp.TextMode.Escap
 
 def decoded(text: str, symbol: zxingcpp.BarcodeFormat, mode: zxingcpp.TextMode, **how: object) -> str:
     picture = zxingcpp.write_barcode_to_image(zxingcpp.create_barcode(text, symbol, **how), scale=4)
-    found = zxingcpp.read_barcodes(picture, text_mode=mode)
-    assert len(found) == 1
-    return found[0].text
+    barcodes = zxingcpp.read_barcodes(picture, text_mode=mode)
+    assert len(barcodes) == 1
+    return barcodes[0].text
 
 
 @pytest.mark.parametrize("mode", MODES, ids=str)

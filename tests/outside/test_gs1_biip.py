@@ -38,10 +38,14 @@ def test_it_reads_the_same_elements(payload: str, lot: str, count: int, day: dat
     ours = parse_bag_code(text, TODAY)
     theirs = biip.parse(text).gs1_message
     assert theirs is not None
-    seen = {each.ai.ai: each for each in theirs.element_strings}
-    assert ours.gtin == seen["01"].value
-    assert (ours.lot, ours.serial, ours.quantity) == (seen["10"].value, seen["21"].value, int(seen["37"].value))
-    assert ours.expires == seen["17"].date
+    elements = {each.ai.ai: each for each in theirs.element_strings}
+    assert ours.gtin == elements["01"].value
+    assert (ours.lot, ours.serial, ours.quantity) == (
+        elements["10"].value,
+        elements["21"].value,
+        int(elements["37"].value),
+    )
+    assert ours.expires == elements["17"].date
 
 
 @pytest.mark.parametrize("text", ["0109521234543214", "010952123454321317281340", "0109521234543213888"])

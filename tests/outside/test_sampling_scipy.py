@@ -59,5 +59,5 @@ def test_its_interval_agrees(bad, tested):
 def test_it_does_not_load_scipy_stats():
     load = "import sys, inventory.reckoning.sampling, inventory.reckoning.standing, inventory.reckoning.advice"
     ask = f"{load}; print('scipy.stats' in sys.modules)"
-    seen = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
-    assert seen.stdout == "False\n"
+    result = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert result.stdout == "False\n"

@@ -43,7 +43,7 @@ def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
 
 
 @pytest.mark.parametrize(
-    "typed",
+    "text",
     [
         spell_separators("{GS}", "{RS}", "{EOT}"),
         spell_separators("<GS>", "<RS>", "<EOT>"),
@@ -61,11 +61,11 @@ def test_it_reads_every_identifier_of_an_electronics_bag() -> None:
         ENVELOPE.replace("HS-0412", "HS\x00-0412") + "\x00",
     ],
 )
-def test_it_understands_what_hand_scanners_make_of_it(typed: str) -> None:
-    assert looks_like_bag_code(typed)
-    bag = parse_bag_code(typed, TODAY)
+def test_it_understands_what_hand_scanners_make_of_it(text: str) -> None:
+    assert looks_like_bag_code(text)
+    bag = parse_bag_code(text, TODAY)
     assert (bag.customer_part, bag.quantity, bag.lot, bag.maker) == ("HS-0412", 250, "NG88121", "Northgate")
-    assert bag.raw == typed
+    assert bag.raw == text
 
 
 def test_it_understands_a_keyboard_with_capitals_reversed() -> None:
@@ -111,7 +111,7 @@ def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("text", "sentence"),
     [
         ("", "This is no bag code that can be read here: scan another code on the bag, or type it."),
         ("hello", "This is no bag code that can be read here: scan another code on the bag, or type it."),
@@ -137,9 +137,9 @@ def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
         ("[" * 3000, "3000 characters are no bag code: scan one code at a time."),
     ],
 )
-def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
+def test_it_refuses_with_a_sentence(text: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
-        parse_bag_code(typed, TODAY)
+        parse_bag_code(text, TODAY)
     assert str(refusal.value) == sentence
 
 
@@ -178,7 +178,7 @@ def test_it_refuses_with_a_sentence(typed: str, sentence: str) -> None:
 def test_it_goes_without_a_field_that_cannot_be_and_reads_the_rest(fields: str, name: str, sentence: str) -> None:
     bag = parse_bag_code(f"[)>{{RS}}06{{GS}}1PWB-H4{{GS}}{fields}{{GS}}1TNG881{{RS}}{{EOT}}", TODAY)
     assert (bag.supplier_part, bag.lot) == ("WB-H4", "NG881")
-    assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
+    assert [(unread.field, unread.sentence) for unread in bag.unread] == [(name, sentence)]
     assert sentence in bag.doubts
     assert name == "" or getattr(bag, name) is None
 
@@ -197,7 +197,7 @@ def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed(date_code: str, d
 
 
 @pytest.mark.parametrize(
-    "typed",
+    "text",
     [
         "01095212345432131026A7{GS}3725{GS}17280331",
         "01095212345432131026A7<GS>3725<GS>17280331",
@@ -208,12 +208,12 @@ def test_it_keeps_a_date_code_that_is_no_week_as_it_is_printed(date_code: str, d
         "[)>{RS}05{GS}01095212345432131026A7{GS}3725{GS}17280331{RS}{EOT}",
     ],
 )
-def test_it_reads_gs1_codes(typed: str) -> None:
-    assert looks_like_bag_code(typed)
-    bag = parse_bag_code(typed, TODAY)
+def test_it_reads_gs1_codes(text: str) -> None:
+    assert looks_like_bag_code(text)
+    bag = parse_bag_code(text, TODAY)
     assert bag.standard == "GS1"
     assert (bag.gtin, bag.lot, bag.quantity, bag.expires) == ("09521234543213", "26A7", 25, date(2028, 3, 31))
-    assert bag.raw == typed
+    assert bag.raw == text
 
 
 @pytest.mark.parametrize(
@@ -235,7 +235,7 @@ def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "sentence"),
+    ("text", "sentence"),
     [
         (
             "0109521234543214",
@@ -250,9 +250,9 @@ def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:
         ("]C1", "This is no bag code that can be read here: scan another code on the bag, or type it."),
     ],
 )
-def test_it_refuses_gs1_with_a_sentence(typed: str, sentence: str) -> None:
+def test_it_refuses_gs1_with_a_sentence(text: str, sentence: str) -> None:
     with pytest.raises(BadBagCode) as refusal:
-        parse_bag_code(typed, TODAY)
+        parse_bag_code(text, TODAY)
     assert str(refusal.value) == sentence
 
 
@@ -288,7 +288,7 @@ def test_it_goes_without_an_element_that_cannot_be_and_reads_the_rest(
 ) -> None:
     bag = parse_bag_code(f"0109521234543213{elements}21S7", TODAY)
     assert (bag.gtin, bag.serial) == ("09521234543213", "S7")
-    assert [(one.field, one.sentence) for one in bag.unread] == [(name, sentence)]
+    assert [(unread.field, unread.sentence) for unread in bag.unread] == [(name, sentence)]
     assert name == "" or not getattr(bag, name)
 
 
@@ -337,15 +337,15 @@ def test_whatever_is_scanned_it_is_read_or_refused_with_a_sentence(parts: list[s
 
 
 def test_it_spells_separators_so_that_they_can_be_shown_kept_and_read_again() -> None:
-    kept = bag_code_reader.spell_separators(ENVELOPE)
-    assert kept.isprintable()
-    assert kept.startswith("[)>{RS}06{GS}PHS-0412{GS}1PWB-H4-200{GS}")
+    spelled = bag_code_reader.spell_separators(ENVELOPE)
+    assert spelled.isprintable()
+    assert spelled.startswith("[)>{RS}06{GS}PHS-0412{GS}1PWB-H4-200{GS}")
     assert (
-        kept
-        == bag_code_reader.spell_separators(kept)
+        spelled
+        == bag_code_reader.spell_separators(spelled)
         == bag_code_reader.spell_separators(spell_separators("^]", "^^", "^D"))
     )
-    assert parse_bag_code(kept, TODAY).part_numbers == parse_bag_code(ENVELOPE, TODAY).part_numbers
+    assert parse_bag_code(spelled, TODAY).part_numbers == parse_bag_code(ENVELOPE, TODAY).part_numbers
 
 
 @pytest.mark.parametrize(

@@ -77,7 +77,7 @@ def the_log() -> list[AlertMessageRecord]:
 
 
 def test_a_digest_reaches_the_mail_server_with_everything_new_by_kind(box: MailServer) -> None:
-    some = [short(), short("Fader cap, 100 mm – black")]
+    stock_parts = [short(), short("Fader cap, 100 mm – black")]
     job = a_job(promised=date(2026, 3, 1))
     assert send_alerts(by_mail(box)) == SendResult(sent=1)
     (mail,) = box.mails
@@ -89,7 +89,7 @@ def test_a_digest_reaches_the_mail_server_with_everything_new_by_kind(box: MailS
     assert text.index("Jobs promised by today (1)") < text.index("To order (2)")
     assert f"- ! Job {job.number} is promised" in text
     assert "of Fader cap, 100 mm – black" in text
-    assert f"{ADDRESS}/parts/{some[0].id}" in text
+    assert f"{ADDRESS}/parts/{stock_parts[0].id}" in text
     assert f"{ADDRESS}/jobs/{job.id}" in text
     assert f"{ADDRESS}/alerts" in text
 
@@ -108,9 +108,9 @@ def test_nothing_is_mailed_twice_and_what_is_new_goes_alone(box: MailServer) -> 
 
 
 def test_what_was_seen_or_put_off_is_not_mailed_until_its_day(box: MailServer) -> None:
-    seen, put_off = short(), short("Fader cap")
+    done_part, put_off = short(), short("Fader cap")
     by_part = {alert.what_id: alert.id for alert in alerts.refresh_alerts()}
-    alerts.mark_alert_done(by_part[seen.id])
+    alerts.mark_alert_done(by_part[done_part.id])
     alerts.postpone_alert(by_part[put_off.id], date(2026, 3, 4))
     assert send_alerts(by_mail(box)) == SendResult()
     with after(60 * 24 * 2):
@@ -122,8 +122,8 @@ def test_what_was_seen_or_put_off_is_not_mailed_until_its_day(box: MailServer) -
 def test_one_put_off_after_it_was_told_is_told_again_on_its_day_and_once(box: MailServer) -> None:
     short()
     send_alerts(by_mail(box))
-    (found,) = alerts.refresh_alerts()
-    alerts.postpone_alert(found.id, date(2026, 3, 4))
+    (alert,) = alerts.refresh_alerts()
+    alerts.postpone_alert(alert.id, date(2026, 3, 4))
     for hours in (1, 47, 48, 49, 72):
         with after(60 * hours):
             send_alerts(by_mail(box))
@@ -184,9 +184,9 @@ def test_a_mail_that_is_not_taken_is_tried_again_later_and_later(box: MailServer
     box.answer = "250 OK"
     with after(6):
         assert send_alerts(by_mail(box)) == SendResult(sent=1)
-    done = the_log()[0]
-    assert (done.state, done.attempts, done.error) == ("sent", 3, "")
-    assert [alert.split(" of ")[1] for alert in done.alerts] == ["Lamp holder"]
+    delivery = the_log()[0]
+    assert (delivery.state, delivery.attempts, delivery.error) == ("sent", 3, "")
+    assert [alert.split(" of ")[1] for alert in delivery.alerts] == ["Lamp holder"]
     assert len(box.mails) == 1
 
 
@@ -194,8 +194,8 @@ def test_a_server_that_is_not_there_is_an_error_in_words() -> None:
     short()
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
-        nobody = MailServer(port=probe.getsockname()[1])
-    outcome = send_alerts(by_mail(nobody))
+        stopped_server = MailServer(port=probe.getsockname()[1])
+    outcome = send_alerts(by_mail(stopped_server))
     assert outcome.later == 1
     assert "did not take the mail: [Errno" in outcome.errors[0]
 
@@ -227,16 +227,16 @@ def test_each_alert_is_posted_as_signed_json(inbox: WebhookServer) -> None:
     part = short()
     assert send_alerts(by_post(inbox)) == SendResult(sent=1)
     ((headers, text),) = inbox.posts
-    told = json.loads(text)
-    (found,) = alerts.refresh_alerts()
-    assert told["event"] == "alert"
-    assert told["bench"] == BENCH
-    assert told["alert"]["key"] == f"reorder:{part.id}"
-    assert told["alert"]["url"] == f"{ADDRESS}/parts/{part.id}"
-    assert told["alert"]["raised"] == "2026-03-02T09:00:00Z"
-    assert (told["alert"]["title"], told["alert"]["urgent"]) == (found.title, False)
+    data = json.loads(text)
+    (alert,) = alerts.refresh_alerts()
+    assert data["event"] == "alert"
+    assert data["bench"] == BENCH
+    assert data["alert"]["key"] == f"reorder:{part.id}"
+    assert data["alert"]["url"] == f"{ADDRESS}/parts/{part.id}"
+    assert data["alert"]["raised"] == "2026-03-02T09:00:00Z"
+    assert (data["alert"]["title"], data["alert"]["urgent"]) == (alert.title, False)
     assert headers["Content-Type"] == "application/json; charset=utf-8"
-    assert headers["Benchproof-Delivery"] == told["delivery"]
+    assert headers["Benchproof-Delivery"] == data["delivery"]
 
 
 def test_the_signature_is_the_hmac_of_the_timestamp_and_the_body(inbox: WebhookServer) -> None:
@@ -392,7 +392,7 @@ def test_the_log_is_read_in_pages_and_by_state(inbox: WebhookServer) -> None:
         short(f"Lamp holder {number}")
     inbox.answers = [200, 200, 500]
     send_alerts(by_post(inbox))
-    assert [one.state for one in the_log()] == ["waiting", "sent", "sent"]
+    assert [delivery.state for delivery in the_log()] == ["waiting", "sent", "sent"]
     first = messages(limit=2)
     assert [message.id for message in messages(limit=2, after=first.next).items] == [the_log()[2].id]
     assert len(messages(state="sent").items) == 2
@@ -411,5 +411,5 @@ def test_old_messages_are_forgotten_but_not_that_a_lasting_alert_was_told(inbox:
     with after(60 * 24 * 200):
         assert delete_old_messages() == 1
         assert send_alerts(by_post(inbox)) == SendResult()
-        assert [one.alerts for one in the_log()] == [(alerts.refresh_alerts()[0].title,)]
+        assert [delivery.alerts for delivery in the_log()] == [(alerts.refresh_alerts()[0].title,)]
     assert lasting.name in the_log()[0].alerts[0]

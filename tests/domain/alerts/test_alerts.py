@@ -51,8 +51,8 @@ def keys(state: str = "open") -> list[str]:
 
 
 def only() -> AlertRecord:
-    (found,) = alerts.refresh_alerts()
-    return found
+    (alert,) = alerts.refresh_alerts()
+    return alert
 
 
 # ---- what raises one ---------------------------------------------------------------------------------------
@@ -69,12 +69,12 @@ def test_a_part_to_order_raises_one_that_says_how_many_and_why() -> None:
     part = short()
     seller = suppliers.add_supplier("Northgate Components", lead_days=4)
     suppliers.add_offer(part.id, seller.id, 40)
-    found = only()
-    assert (found.key, found.kind, found.what, found.what_id) == (f"reorder:{part.id}", "reorder", "part", part.id)
-    assert found.title.startswith("Order ")
-    assert found.title.endswith(" pieces of Lamp holder from Northgate Components")
-    assert "the owner has set a level of 4 pieces" in found.detail
-    assert not found.urgent
+    alert = only()
+    assert (alert.key, alert.kind, alert.what, alert.what_id) == (f"reorder:{part.id}", "reorder", "part", part.id)
+    assert alert.title.startswith("Order ")
+    assert alert.title.endswith(" pieces of Lamp holder from Northgate Components")
+    assert "the owner has set a level of 4 pieces" in alert.detail
+    assert not alert.urgent
     jobs.set_need(a_job().id, part.id, 1)
     assert only().urgent
 
@@ -104,13 +104,13 @@ def test_an_overdue_swap_test_raises_one_and_it_goes_when_the_piece_is_back() ->
         piece.id, job.id, suspect_id=job_screen.add_suspect_from_form(job.id, "rear fan").id, hours=48
     ).loan
     with day(5):
-        found = only()
-        assert (found.key, found.urgent, found.what_id) == (f"overdue:{loan.id}", True, piece.id)
-        assert f"should be back from job {job.number}" in found.title
-        assert "in place of rear fan" in found.detail
+        alert = only()
+        assert (alert.key, alert.urgent, alert.what_id) == (f"overdue:{loan.id}", True, piece.id)
+        assert f"should be back from job {job.number}" in alert.title
+        assert "in place of rear fan" in alert.detail
         swap_tests.bring_back_piece(loan.id, "cannot tell")
         assert [key for key in keys() if key.startswith("overdue")] == []
-        assert alerts.alert(found.id).state == "gone"
+        assert alerts.alert(alert.id).state == "gone"
 
 
 def test_jobs_promised_or_able_to_go_on_raise_one_each() -> None:
@@ -120,8 +120,8 @@ def test_jobs_promised_or_able_to_go_on_raise_one_each() -> None:
     for job, number in ((ready, 2), (stuck, 9)):
         jobs.mark_waiting(job.id, "headers")
         jobs.set_need(job.id, part.id, number)
-    found = [key for key in keys() if not key.startswith("reorder")]
-    assert found == [f"promised:{due.id}", f"ready:{ready.id}"]
+    job_keys = [key for key in keys() if not key.startswith("reorder")]
+    assert job_keys == [f"promised:{due.id}", f"ready:{ready.id}"]
 
 
 def test_lots_past_their_date_or_soon_raise_different_ones() -> None:
@@ -134,12 +134,12 @@ def test_lots_past_their_date_or_soon_raise_different_ones() -> None:
 
 
 def test_a_lot_on_hold_raises_one_and_each_open_job_that_has_some_of_it_another() -> None:
-    part, bin_, done = a_stocked_part(5)
+    part, bin_, receipt = a_stocked_part(5)
     parts.edit_part(part.id, level=0)
     job, other = a_job(), a_job()
-    for one in (job, other):
-        pull.pull(1, bin_id=bin_.id, job_id=one.id)
-    lot = done.lot_ids[0]
+    for open_job in (job, other):
+        pull.pull(1, bin_id=bin_.id, job_id=open_job.id)
+    lot = receipt.lot_ids[0]
     lots.hold_lot(lot, "cracked latches")
     assert keys() == [f"held:{lot}:{other.id}", f"held:{lot}:{job.id}", f"hold:{lot}"]
     assert "(cracked latches)" in alerts.refresh_alerts()[0].detail
@@ -170,11 +170,11 @@ def test_looking_twice_changes_nothing() -> None:
 def test_one_that_somebody_has_seen_stays_quiet_while_it_lasts() -> None:
     short()
     owner = a_person("owner")
-    seen = alerts.mark_alert_done(only().id, by=owner.id)
-    assert (seen.state, seen.acknowledged, seen.acknowledged_by) == ("seen", MONDAY, owner.shown_as)
+    alert = alerts.mark_alert_done(only().id, by=owner.id)
+    assert (alert.state, alert.acknowledged, alert.acknowledged_by) == ("seen", MONDAY, owner.shown_as)
     with day(40):
         assert only().state == "seen"
-        assert alerts.mark_alert_done(seen.id).acknowledged == MONDAY
+        assert alerts.mark_alert_done(alert.id).acknowledged == MONDAY
 
 
 def test_one_that_was_put_off_is_told_again_on_its_day() -> None:
@@ -198,57 +198,57 @@ def test_it_is_put_off_until_a_day_to_come(until: date) -> None:
 
 def test_seen_and_put_off_can_be_taken_back() -> None:
     short()
-    found = only()
-    alerts.mark_alert_done(found.id)
-    assert alerts.reopen_alert(found.id).state == "open"
-    alerts.postpone_alert(found.id, date(2026, 3, 9))
-    assert alerts.reopen_alert(found.id).state == "open"
-    assert alerts.mark_alert_done(found.id).state == "seen"
-    assert alerts.postpone_alert(found.id, date(2026, 3, 9)).state == "put off"
+    alert = only()
+    alerts.mark_alert_done(alert.id)
+    assert alerts.reopen_alert(alert.id).state == "open"
+    alerts.postpone_alert(alert.id, date(2026, 3, 9))
+    assert alerts.reopen_alert(alert.id).state == "open"
+    assert alerts.mark_alert_done(alert.id).state == "seen"
+    assert alerts.postpone_alert(alert.id, date(2026, 3, 9)).state == "put off"
 
 
 def test_one_whose_cause_ends_is_over_and_cannot_be_put_off() -> None:
     part = short()
-    found = only()
+    alert = only()
     receive.receive(part.id, 9, a_bin(part).id)
     assert alerts.refresh_alerts() == []
-    assert alerts.alert(found.id).gone == MONDAY
+    assert alerts.alert(alert.id).gone == MONDAY
     with pytest.raises(Conflict, match="That is over already"):
-        alerts.mark_alert_done(found.id)
+        alerts.mark_alert_done(alert.id)
 
 
 def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() -> None:
     part = short()
-    found = only()
-    alerts.mark_alert_done(found.id)
+    alert = only()
+    alerts.mark_alert_done(alert.id)
     parts.edit_part(part.id, level=0)
     assert alerts.refresh_alerts() == []
     with day(0.5):
         parts.edit_part(part.id, level=4)
         same = only()
-        assert (same.id, same.state, same.telling, same.raised) == (found.id, "seen", 1, MONDAY)
+        assert (same.id, same.state, same.telling, same.raised) == (alert.id, "seen", 1, MONDAY)
         parts.edit_part(part.id, level=0)
         assert alerts.refresh_alerts() == []
     with day(3):
         parts.edit_part(part.id, level=4)
         anew = only()
-        assert (anew.id, anew.state, anew.telling) == (found.id, "open", 2)
+        assert (anew.id, anew.state, anew.telling) == (alert.id, "open", 2)
         assert anew.raised == MONDAY + timedelta(days=3)
 
 
 def test_two_people_do_not_overrule_each_other_unseen() -> None:
     short()
-    found = only()
-    alerts.postpone_alert(found.id, date(2026, 3, 9), found.version)
+    alert = only()
+    alerts.postpone_alert(alert.id, date(2026, 3, 9), alert.version)
     with pytest.raises(Stale):
-        alerts.mark_alert_done(found.id, found.version)
+        alerts.mark_alert_done(alert.id, alert.version)
 
 
 def test_they_are_listed_by_state_and_kind_in_pages() -> None:
-    some = [short() for _ in range(3)]
+    stock_parts = [short() for _ in range(3)]
     first = alerts.current_alerts(limit=2)
     rest = alerts.alerts(limit=2, after=first.next)
-    assert [one.what_id for one in (*first.items, *rest.items)] == [part.id for part in some][::-1]
+    assert [item.what_id for item in (*first.items, *rest.items)] == [part.id for part in stock_parts][::-1]
     alerts.mark_alert_done(first.items[0].id)
     assert [alert.id for alert in alerts.alerts(state="seen").items] == [first.items[0].id]
     assert len(alerts.alerts(state="open").items) == 2

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.usefixtures("bench")
 def a_swap(result: str, name: str = "C-07") -> tuple[int, int, dict[str, int]]:
     """Swap a proved spare for the fan of a job; return the ids of piece, job, and suspects by name."""
     job = a_job()
-    ids = {one: jobs.add_suspect(job.id, one).id for one in ("fan", "harness")}
+    ids = {name: jobs.add_suspect(job.id, name).id for name in ("fan", "harness")}
     piece = a_piece(name)
     prove_fan(piece.id)
     swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job.id, suspect_id=ids["fan"]).loan.id, result)
@@ -88,9 +88,9 @@ def test_a_spare_that_still_failed_where_it_was_the_fan_is_condemned() -> None:
 def test_what_is_carried_back_is_the_posterior_of_the_whole_log() -> None:
     piece, job, ids = a_swap("works with it")
     evidence.record_observation(job, "repaired", suspect_id=ids["harness"], works=False)
-    said = diagnose.weigh_case(job).said.p_bad["C-07"]
+    p_bad = diagnose.weigh_case(job).said.p_bad["C-07"]
     (carried,) = job_closing.close_with_causes(job).carried  # nobody says what it was: the log alone counts
-    assert carried.p_after == pytest.approx(1 - said)
+    assert carried.p_after == pytest.approx(1 - p_bad)
     assert carried.piece_id == piece
 
 
@@ -198,10 +198,10 @@ def test_a_part_bought_and_not_needed_is_offered_as_a_spare() -> None:
 def test_kept_it_is_a_piece_of_its_own_and_its_run_in_the_unit_is_its_proof() -> None:
     job, lot, shelf = a_fan_bought_on_a_guess(ran=True)
     into = a_bin(name="S-1", mixed=True)
-    kept = surplus.keep_as_spare(job, lot_id=lot, bin_id=into.id, name="C-07", ran=True)
-    assert kept.sentence == ("C-07 is a spare in S-1 now. Its run in the unit is its proof; print its label.")
-    seen = pieces.piece(kept.piece.id)
-    assert (seen.standing.word, seen.where.words, seen.piece.spare) == ("proved", "in bin S-1", True)
+    spare = surplus.keep_as_spare(job, lot_id=lot, bin_id=into.id, name="C-07", ran=True)
+    assert spare.sentence == ("C-07 is a spare in S-1 now. Its run in the unit is its proof; print its label.")
+    record = pieces.piece(spare.piece.id)
+    assert (record.standing.word, record.where.words, record.piece.spare) == ("proved", "in bin S-1", True)
     assert bins.holdings(bin_id=shelf)[0].quantity == 1  # the other one
     assert surplus.surplus_parts(job) == []
     assert verify.verify_ledger().sound
@@ -213,9 +213,9 @@ def test_one_that_never_ran_asks_to_be_proved() -> None:
     job, lot, _ = a_fan_bought_on_a_guess(ran=False)
     (offer,) = surplus.surplus_parts(job)
     assert not offer.ran
-    kept = surplus.keep_as_spare(job, lot_id=lot, name="C-08")
-    assert "Prove it before you rely on it" in kept.sentence
-    assert pieces.piece(kept.piece.id).standing.word == "unproved"
+    spare = surplus.keep_as_spare(job, lot_id=lot, name="C-08")
+    assert "Prove it before you rely on it" in spare.sentence
+    assert pieces.piece(spare.piece.id).standing.word == "unproved"
 
 
 def test_one_that_came_in_for_the_job_and_lies_in_a_bin_is_offered_too() -> None:
@@ -242,10 +242,10 @@ def test_a_piece_that_the_job_took_goes_back_as_a_spare() -> None:
     job_closing.close_with_causes(job.id, something_else=True)
     (offer,) = surplus.surplus_parts(job.id)
     assert offer.piece_id == piece.id
-    kept = surplus.keep_as_spare(job.id, piece_id=piece.id, name="C-01")
-    seen = pieces.piece(piece.id)
-    assert (kept.piece.id, seen.piece.name, seen.piece.spare) == (piece.id, "C-01", True)
-    assert seen.where.state == "in bin"
+    spare = surplus.keep_as_spare(job.id, piece_id=piece.id, name="C-01")
+    record = pieces.piece(piece.id)
+    assert (spare.piece.id, record.piece.name, record.piece.spare) == (piece.id, "C-01", True)
+    assert record.where.state == "in bin"
     assert surplus.surplus_parts(job.id) == []
 
 

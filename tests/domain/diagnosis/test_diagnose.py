@@ -38,8 +38,8 @@ def closed_as(name: str, *others: str, **job: Any) -> None:
     job_closing.close_with_causes(opened.id, was=[ids[name]])
 
 
-def chances(said: DiagnosisRecord) -> dict[str, float]:
-    return {one.name: one.p_bad for one in (*said.suspects, *said.others)}
+def chances(diagnosis: DiagnosisRecord) -> dict[str, float]:
+    return {suspect.name: suspect.p_bad for suspect in (*diagnosis.suspects, *diagnosis.others)}
 
 
 def by_hand(prior: dict[str, float], leak: float, *steps: dict[str, Any]) -> dict[str, float]:
@@ -54,14 +54,16 @@ def by_hand(prior: dict[str, float], leak: float, *steps: dict[str, Any]) -> dic
 
 def test_without_closed_jobs_all_suspects_start_equal_and_it_says_so() -> None:
     job, _ = suspected("fan", "harness", "driver")
-    said = diagnose.diagnose_job(job.id)
-    assert said.priors.words == (
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert diagnosis.priors.words == (
         "No closed job on a Corvid 7 moving head with this symptom says what it was yet, so all suspects start "
         "equal, with 10 % for something not on the list (assumed)."
     )
     expect = by_hand(dict.fromkeys(("fan", "harness", "driver"), 0.25 * 0.3), 0.25 * 0.1)
-    assert chances(said)["fan"] == pytest.approx(expect["fan"])
-    assert said.sentence == "Nothing stands out: fan, harness and driver are as likely as each other, 31.8 % each."
+    assert chances(diagnosis)["fan"] == pytest.approx(expect["fan"])
+    assert (
+        diagnosis.sentence == "Nothing stands out: fan, harness and driver are as likely as each other, 31.8 % each."
+    )
 
 
 def test_closed_jobs_of_that_model_and_symptom_set_them_smoothed() -> None:
@@ -72,12 +74,12 @@ def test_closed_jobs_of_that_model_and_symptom_set_them_smoothed() -> None:
     closed_as("fan", symptom="no light")  # another complaint
     closed_as("fan", unit_model="Tern 12 powered speaker")  # another model
     job, _ = suspected("fan", "harness", symptom="No pan!")
-    said = diagnose.diagnose_job(job.id).priors
-    assert [(count.name, count.times) for count in said.counts] == [("fan", 2), ("harness", 1)]
-    assert (said.jobs, said.elsewhere.times) == (4, 1)
+    priors = diagnose.diagnose_job(job.id).priors
+    assert [(count.name, count.times) for count in priors.counts] == [("fan", 2), ("harness", 1)]
+    assert (priors.jobs, priors.elsewhere.times) == (4, 1)
     # 2, 1 and 1 of 4 faults, with 2 more: .9 for each suspect, .2 for the rest
-    assert [count.share for count in said.counts] == pytest.approx([2.9 / 6, 1.9 / 6])
-    assert said.words == (
+    assert [count.share for count in priors.counts] == pytest.approx([2.9 / 6, 1.9 / 6])
+    assert priors.words == (
         "On 4 closed jobs of this model with this symptom it was: fan twice, harness once, something not on this "
         "list once. Smoothed by 2 faults more, spread evenly (assumed)."
     )
@@ -110,8 +112,8 @@ def test_it_suggests_the_suspects_of_earlier_jobs() -> None:
     closed_as("harness", "driver")
     closed_as("lamp", symptom="dark")
     job, _ = suspected("fan")
-    found = past_causes.suggest_suspects(job.id)
-    assert [(one.name, one.words) for one in found] == [
+    suspects = past_causes.suggest_suspects(job.id)
+    assert [(suspect.name, suspect.words) for suspect in suspects] == [
         ("harness", "at fault twice with this symptom"), ("driver", "at fault never with this symptom"),
         ("lamp", "at fault once on a Corvid 7 moving head"),
     ]  # fmt: skip
@@ -131,8 +133,8 @@ def test_a_measurement_moves_every_chance_and_says_how() -> None:
         {"fan": 0.1125, "harness": 0.1125}, 0.025,
         {"op": "measure", "node": "fan", "says_bad": True, "sens": 0.85, "spec": 0.95},
     )  # fmt: skip
-    said = diagnose.diagnose_job(job.id)
-    assert chances(said) == pytest.approx(
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert chances(diagnosis) == pytest.approx(
         {"fan": expect["fan"], "harness": expect["harness"], "something not on the list": expect["leak"]}
     )
     assert noted.evidence.words == "fan measured: bad."
@@ -141,7 +143,7 @@ def test_a_measurement_moves_every_chance_and_says_how() -> None:
     assert noted.moved[0].name == "fan"
     before = by_hand({"fan": 0.1125, "harness": 0.1125}, 0.025)["fan"]
     assert (noted.moved[0].before, noted.moved[0].after) == pytest.approx((before, expect["fan"]))
-    assert said.suspects[0].before == pytest.approx(before)
+    assert diagnosis.suspects[0].before == pytest.approx(before)
 
 
 def test_every_line_of_the_log_says_what_moved_or_why_nothing_did() -> None:
@@ -155,9 +157,9 @@ def test_every_line_of_the_log_says_what_moved_or_why_nothing_did() -> None:
     evidence.record_observation(job.id, "put back", suspect_id=ids["harness"], works=False)
     log = diagnose.diagnose_job(job.id).log
     for line in log:
-        shown = [one for one in line.moved if one.shows]
+        shown = [move for move in line.moved if move.shows]
         assert bool(shown) + bool(line.still) + bool(line.remark) == 1, line.words
-        assert all(f"{one.before or 0:.3f}" != f"{one.after:.3f}" for one in shown)
+        assert all(f"{move.before or 0:.3f}" != f"{move.after:.3f}" for move in shown)
     assert log[1].still == ""
     assert log[4].still == "No chance moved by 0.1 %: what was seen before said as much already."
     assert log[-1].remark == "the same run again: counted once"
@@ -173,13 +175,16 @@ def test_a_swap_test_counts_with_what_the_spare_was_worth_when_it_was_taken() ->
         {"fan": 0.1125, "harness": 0.1125}, 0.025, {"op": "add_spare", "name": "C-07", "p_good": lent.loan.p_good},
         {**RUN, "works": True, "swap": {"fan": "C-07"}},
     )  # fmt: skip
-    said = diagnose.diagnose_job(job.id)
-    assert chances(said)["fan"] == pytest.approx(expect["fan"])
-    spare = said.others[0]
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert chances(diagnosis)["fan"] == pytest.approx(expect["fan"])
+    spare = diagnosis.others[0]
     assert (spare.name, spare.what, spare.place, spare.piece_id) == ("C-07", "spare", "fan", piece.id)
     assert spare.p_bad == pytest.approx(expect["C-07"])
     assert (spare.before, spare.prior) == (pytest.approx(1 - lent.loan.p_good), None)
-    assert [line.words for line in said.log] == ["The complaint: no pan.", "C-07 in place of fan: works with it."]
+    assert [line.words for line in diagnosis.log] == [
+        "The complaint: no pan.",
+        "C-07 in place of fan: works with it.",
+    ]
 
 
 def test_the_a_of_a_swap_result_is_that_of_the_jobs_log_at_that_moment() -> None:
@@ -246,13 +251,13 @@ def test_two_faults_show_when_both_spares_are_in_at_once() -> None:
         {**RUN, "works": False, "swap": {"fan": "f"}}, spares[1], {**RUN, "works": False, "swap": {"harness": "h"}},
         {**RUN, "works": True, "swap": {"fan": "f", "harness": "h"}},
     )  # fmt: skip
-    said = diagnose.diagnose_job(job.id)
-    assert chances(said)["fan"] == pytest.approx(expect["fan"])
-    assert said.sentence.startswith("Most likely fan and harness together: ")
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert chances(diagnosis)["fan"] == pytest.approx(expect["fan"])
+    assert diagnosis.sentence.startswith("Most likely fan and harness together: ")
     for loan in loans:  # bringing them back tells no second run
         swap_tests.bring_back_piece(loan.id, "works with it")
     after = diagnose.diagnose_job(job.id)
-    assert chances(after) == pytest.approx(chances(said))
+    assert chances(after) == pytest.approx(chances(diagnosis))
     assert after.log[-1].remark == "told already, when the unit was run"
 
 
@@ -279,9 +284,9 @@ def test_a_line_repaired_becomes_another_thing() -> None:
         {"op": "later", "name": "mended", "parent": "joint", "bad_if_good": 0.01, "bad_if_bad": 0.1},
         {**RUN, "works": False},
     )  # fmt: skip
-    said = chances(diagnose.diagnose_job(job.id))
-    assert said["joint"] == pytest.approx(expect["joint"])
-    assert said["joint, repaired"] == pytest.approx(expect["mended"])
+    chances_now = chances(diagnose.diagnose_job(job.id))
+    assert chances_now["joint"] == pytest.approx(expect["joint"])
+    assert chances_now["joint, repaired"] == pytest.approx(expect["mended"])
     assert noted.evidence.words == "joint repaired; the unit still fails."
 
 
@@ -295,9 +300,9 @@ def test_a_new_part_is_as_good_as_the_lot_it_came_from() -> None:
     noted = evidence.record_observation(job.id, "new part", suspect_id=fan.id, works=True)
     assert noted.evidence.p_good == pytest.approx(24.5 / 25, abs=1e-4)  # a fan of an untested lot, just come in
     assert noted.evidence.lot_id is not None
-    said = diagnose.diagnose_job(job.id)
-    assert said.sentence.startswith("What is fitted now is most likely all good: ")
-    assert [(other.name, other.fitted) for other in said.others] == [("new fan", True)]
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert diagnosis.sentence.startswith("What is fitted now is most likely all good: ")
+    assert [(other.name, other.fitted) for other in diagnosis.others] == [("new fan", True)]
     by_itself = evidence.record_observation(job.id, "new part", suspect_id=harness.id)  # not run; no part known
     assert (by_itself.evidence.works, by_itself.evidence.p_good) == (None, pytest.approx(32 / 33))
 
@@ -309,17 +314,17 @@ def test_a_bench_test_of_the_spare_counts_too() -> None:
     swap_tests.bring_back_piece(swap_tests.take_piece(piece.id, job.id, suspect_id=ids["fan"]).loan.id, "still fails")
     cleared = chances(diagnose.diagnose_job(job.id))["fan"]
     prove_fan(piece.id, Speed="1200")
-    said = diagnose.diagnose_job(job.id)
-    assert chances(said)["fan"] > 2 * cleared
-    assert said.log[-1].words == "C-07 failed Fan bench run on the bench."
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert chances(diagnosis)["fan"] > 2 * cleared
+    assert diagnosis.log[-1].words == "C-07 failed Fan bench run on the bench."
 
 
 def test_the_same_run_again_is_counted_once() -> None:
     job, ids = suspected("fan", "harness")
     evidence.record_observation(job.id, "put back", suspect_id=ids["fan"], works=False)
-    said = diagnose.diagnose_job(job.id)
-    assert said.log[-1].remark == "the same run again: counted once"
-    assert chances(said)["fan"] == pytest.approx(by_hand({"fan": 0.1125, "harness": 0.1125}, 0.025)["fan"])
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert diagnosis.log[-1].remark == "the same run again: counted once"
+    assert chances(diagnosis)["fan"] == pytest.approx(by_hand({"fan": 0.1125, "harness": 0.1125}, 0.025)["fan"])
 
 
 def test_it_exports_the_case_as_a_file_that_gives_the_same_chances() -> None:
@@ -328,8 +333,8 @@ def test_it_exports_the_case_as_a_file_that_gives_the_same_chances() -> None:
         swap_tests.take_piece(a_piece("C-07").id, job.id, suspect_id=ids["fan"]).loan.id, "still fails"
     )
     evidence.record_observation(job.id, "repaired", suspect_id=ids["leak"], works=True)
-    said = weigh_case(case_from_dict(diagnose.case_file(job.id))).p_bad
-    assert sorted(said.values()) == pytest.approx(sorted(chances(diagnose.diagnose_job(job.id)).values()))
+    p_bad = weigh_case(case_from_dict(diagnose.case_file(job.id))).p_bad
+    assert sorted(p_bad.values()) == pytest.approx(sorted(chances(diagnose.diagnose_job(job.id)).values()))
 
 
 # ---- striking out, refusals ------------------------------------------------------------------------------
@@ -338,14 +343,16 @@ def test_it_exports_the_case_as_a_file_that_gives_the_same_chances() -> None:
 def test_an_observation_struck_out_stays_in_the_log_and_counts_no_longer() -> None:
     job, ids = suspected("fan", "harness")
     before = chances(diagnose.diagnose_job(job.id))
-    made = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
-    struck = evidence.strike_observation(made.id, reason="wrong unit on the bench", by=a_person(name="ines").id)
+    observation = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
+    struck = evidence.strike_observation(
+        observation.id, reason="wrong unit on the bench", by=a_person(name="ines").id
+    )
     assert (struck.struck_by, struck.struck_reason) == ("ines", "wrong unit on the bench")
-    said = diagnose.diagnose_job(job.id)
-    assert chances(said) == before
-    assert (said.log[-1].counts, said.log[-1].struck_reason) == (False, "wrong unit on the bench")
+    diagnosis = diagnose.diagnose_job(job.id)
+    assert chances(diagnosis) == before
+    assert (diagnosis.log[-1].counts, diagnosis.log[-1].struck_reason) == (False, "wrong unit on the bench")
     with pytest.raises(Conflict, match="struck out already"):
-        evidence.strike_observation(made.id, reason="again")
+        evidence.strike_observation(observation.id, reason="again")
     with pytest.raises(Invalid, match="The reason is missing"):
         evidence.strike_observation(
             evidence.record_observation(job.id, "put back", suspect_id=ids["fan"], works=False).evidence.id,
@@ -388,7 +395,7 @@ def test_a_job_without_suspects_asks_for_one() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "seen", "sentence"),
+    ("kind", "observed", "sentence"),
     [
         ("looked at", {}, "The kind must be one of: measured, swapped, new part, repaired, put back."),
         ("measured", {}, "Say what the measurement says: bad or good."),
@@ -410,10 +417,10 @@ def test_a_job_without_suspects_asks_for_one() -> None:
         ),
     ],
 )  # fmt: skip
-def test_it_refuses_what_cannot_have_been_seen(kind: str, seen: dict[str, Any], sentence: str) -> None:
+def test_it_refuses_what_cannot_have_been_seen(kind: str, observed: dict[str, Any], sentence: str) -> None:
     job, ids = suspected("fan")
     with pytest.raises(Invalid) as refused:
-        evidence.record_observation(job.id, kind, suspect_id=ids["fan"], **seen)
+        evidence.record_observation(job.id, kind, suspect_id=ids["fan"], **observed)
     assert refused.value.sentence == sentence
     assert evidence.observations(job.id) == []
 
@@ -427,11 +434,11 @@ def test_it_refuses_an_observation_about_nothing_another_job_or_a_closed_one() -
         evidence.record_observation(other.id, "measured", suspect_id=ids["fan"], says_bad=True)
     with pytest.raises(NotFound):
         evidence.record_observation(job.id, "new part", suspect_id=ids["fan"], lot_id=77)
-    made = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
+    observation = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
     job_closing.close_with_causes(job.id)
     for act in (
         lambda: evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True),
-        lambda: evidence.strike_observation(made.id, reason="late thought"),
+        lambda: evidence.strike_observation(observation.id, reason="late thought"),
     ):
         with pytest.raises(Conflict, match="is closed"):
             act()
@@ -472,5 +479,5 @@ def test_what_was_believed_at_the_swap_can_be_asked_later() -> None:
     now = standings.standing_of(piece.id, START + timedelta(days=1))
     assert (then.word, then.p_good) == ("proved", pytest.approx(lent.loan.p_good, abs=1e-5))  # half an hour older
     assert (now.word, now.p_good < then.p_good) == ("doubtful", True)
-    found = diagnose.weigh_case(job.id, until=START + timedelta(hours=2, minutes=30))
-    assert len(found.made.case.steps) == 1  # only the complaint was known
+    diagnosis = diagnose.weigh_case(job.id, until=START + timedelta(hours=2, minutes=30))
+    assert len(diagnosis.made.case.steps) == 1  # only the complaint was known

@@ -64,8 +64,8 @@ def take(part: PartRecord, number: int, on_day: float, job: JobRecord | None = N
 def the_forecast(part: PartRecord) -> ForecastRecord:
     """Return the first advice remembered of a part, scored if its time has passed."""
     score_forecasts()
-    found: ForecastRecord = forecasts(part_id=part.id, limit=200).items[-1]
-    return found
+    forecast: ForecastRecord = forecasts(part_id=part.id, limit=200).items[-1]
+    return forecast
 
 
 # ---- remembering -------------------------------------------------------------------------------------------
@@ -76,13 +76,18 @@ def test_every_advice_is_remembered_once_a_day_with_what_it_stated() -> None:
     advice = reorder_list.advice_for_parts([part.id])[part.id]
     reorder_list.explain_advice(part.id)
     reorder_list.reorder_list()
-    (kept,) = forecasts().items
-    assert (kept.part.id, kept.given, kept.position, kept.level) == (part.id, MONDAY, 1, advice.level)
-    assert (kept.risk, kept.target, kept.promise, kept.counts) == (advice.broken, 0.95, "no_stock_out", True)
-    assert kept.level_kept is not None
-    assert kept.level_kept >= 0.95
-    assert kept.until == MONDAY + timedelta(days=11)  # ten for the parcel, one until the next look
-    assert (kept.scored, kept.wanted, kept.kept) == (None, None, None)
+    (forecast,) = forecasts().items
+    assert (forecast.part.id, forecast.given, forecast.position, forecast.level) == (part.id, MONDAY, 1, advice.level)
+    assert (forecast.risk, forecast.target, forecast.promise, forecast.counts) == (
+        advice.broken,
+        0.95,
+        "no_stock_out",
+        True,
+    )
+    assert forecast.level_kept is not None
+    assert forecast.level_kept >= 0.95
+    assert forecast.until == MONDAY + timedelta(days=11)  # ten for the parcel, one until the next look
+    assert (forecast.scored, forecast.wanted, forecast.kept) == (None, None, None)
 
 
 def test_while_one_is_open_only_advice_to_order_is_kept_again_and_does_not_count() -> None:
@@ -163,9 +168,9 @@ def test_what_jobs_took_until_the_next_delivery_is_what_was_wanted() -> None:
         undo.undo(undone)
     take(part, 4, 5, one_off=True)
     take(part, 9, 12)
-    found = scored(part)
-    assert found.wanted == 2
-    assert (found.kept, found.level_lasted) == (True, found.level >= 2)
+    forecast = scored(part)
+    assert forecast.wanted == 2
+    assert (forecast.kept, forecast.level_lasted) == (True, forecast.level >= 2)
 
 
 def test_a_pull_put_back_after_a_one_off_takes_nothing_off_the_rest() -> None:
@@ -186,8 +191,8 @@ def test_what_was_promised_before_is_no_new_demand() -> None:
     assert reorder_list.advice_for_parts([part.id])[part.id].position == 2
     take(part, 3, 2, job)
     take(part, 1, 3)
-    found = scored(part)
-    assert (found.position, found.wanted, found.kept) == (2, 1, True)
+    forecast = scored(part)
+    assert (forecast.position, forecast.wanted, forecast.kept) == (2, 1, True)
 
 
 def test_what_jobs_asked_for_and_could_not_get_was_wanted_too() -> None:
@@ -227,9 +232,9 @@ def test_an_order_that_followed_the_advice_ends_it_with_its_parcel() -> None:
         assert the_forecast(part).scored is None  # due on the 11th, and the parcel is late
     with day(20):
         receive.receive(part.id, order.lines[0].quantity, a_bin(part).id, order_line_id=order.lines[0].id)
-        found = the_forecast(part)
-    assert found.until == MONDAY + timedelta(days=20)
-    assert (found.wanted, found.kept) == (1, False)
+        forecast = the_forecast(part)
+    assert forecast.until == MONDAY + timedelta(days=20)
+    assert (forecast.wanted, forecast.kept) == (1, False)
 
 
 def test_an_order_that_brought_nothing_does_not_hold_it_up() -> None:
@@ -250,17 +255,17 @@ def test_the_promise_of_the_next_job_waits_for_that_job() -> None:
     assert scored(part, 30).scored is None
     take(part, 4, 40)
     take(part, 9, 41)
-    found = scored(part, 50)
-    assert (found.promise, found.wanted) == ("next_job", 6)
+    forecast = scored(part, 50)
+    assert (forecast.promise, forecast.wanted) == ("next_job", 6)
 
 
 def test_a_next_job_that_never_comes_is_put_aside() -> None:
     shop.edit_shop(promise="next_job")
     part = a_kept_part(on_shelf=30)
     reorder_list.advice_for_parts([part.id])
-    found = scored(part, 500)
-    assert found.scored is not None
-    assert found.wanted is None
+    forecast = scored(part, 500)
+    assert forecast.scored is not None
+    assert forecast.wanted is None
     with day(500):
         assert forecast_report().judged == 0
 
@@ -288,9 +293,9 @@ def test_bulk_stock_is_scored_in_its_portions() -> None:
     reorder_list.advice_for_parts([flux.id])
     with day(2):
         adjustments.count(bin_.id, lot, 470)
-    found = scored(flux, 60)
-    assert (found.portion, found.wanted) == (12, 18)
-    assert found.kept is True
+    forecast = scored(flux, 60)
+    assert (forecast.portion, forecast.wanted) == (12, 18)
+    assert forecast.kept is True
 
 
 # ---- the owner's page --------------------------------------------------------------------------------------
@@ -303,9 +308,9 @@ def test_a_new_shop_says_that_there_are_too_few_yet() -> None:
     part = a_kept_part(on_shelf=30)
     reorder_list.advice_for_parts([part.id])
     with day(20):
-        one = forecast_report()
-    assert (one.since, one.remembered, one.judged, one.waiting) == (MONDAY, 1, 1, 0)
-    (levels,) = one.levels
+        report = forecast_report()
+    assert (report.since, report.remembered, report.judged, report.waiting) == (MONDAY, 1, 1, 0)
+    (levels,) = report.levels
     assert (levels.promise, levels.target, levels.achieved) == ("no_stock_out", 0.95, 1.0)
     assert levels.tally.verdict is CalibrationVerdict.TOO_FEW
     assert levels.tally.enough > 40
@@ -316,10 +321,10 @@ def test_misses_are_counted_and_shown() -> None:
     level = reorder_list.advice_for_parts([part.id])[part.id].level
     take(part, level + 1, 3)
     with day(20):
-        found = forecast_report()
-    assert (found.levels[0].tally.came, found.levels[0].achieved) == (1, 0.0)
-    assert [(one.part.id, one.wanted) for one in found.missed] == [(part.id, level + 1)]
-    assert found.risks[0].tally.came == 0  # 30 on the shelf were enough
+        report = forecast_report()
+    assert (report.levels[0].tally.came, report.levels[0].achieved) == (1, 0.0)
+    assert [(missed.part.id, missed.wanted) for missed in report.missed] == [(part.id, level + 1)]
+    assert report.risks[0].tally.came == 0  # 30 on the shelf were enough
 
 
 def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
@@ -328,8 +333,8 @@ def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
     reorder_list.advice_for_parts([part.id])
     take(part, 4, 3)
     with day(20):
-        found = forecast_report()
-    assert (found.levels, found.missed, found.judged) == ((), (), 1)
+        report = forecast_report()
+    assert (report.levels, report.missed, report.judged) == ((), (), 1)
 
 
 def test_on_a_bench_whose_jobs_come_at_random_the_promise_comes_true() -> None:
@@ -338,23 +343,23 @@ def test_on_a_bench_whose_jobs_come_at_random_the_promise_comes_true() -> None:
     shop.edit_shop(lead_variation=0.3, looks_days=1)
     with day(-200):
         seller = suppliers.add_supplier("Northgate Components", lead_days=6)
-        some = [a_part() for _ in range(40)]
-        for part in some:
+        stock_parts = [a_part() for _ in range(40)]
+        for part in stock_parts:
             receive.receive(part.id, 400, a_bin(part).id)
             suppliers.add_offer(part.id, seller.id, 40)
-    rates = {part.id: chance.gammavariate(0.8, 0.02) for part in some}
+    rates = {part.id: chance.gammavariate(0.8, 0.02) for part in stock_parts}
     for number in range(-200, 100):
         with day(number):
-            for part in some:
+            for part in stock_parts:
                 if chance.random() < rates[part.id]:
                     pull.pull(chance.choice((1, 1, 2, 3)), part_id=part.id, job_id=a_job().id)
             if number >= -60 and number % 9 == 0:
                 score_forecasts()
                 reorder_list.reorder_list()
     with day(120):
-        found = forecast_report()
-    assert found.judged > 500
-    (levels,) = found.levels
+        report = forecast_report()
+    assert report.judged > 500
+    (levels,) = report.levels
     assert levels.tally.verdict is CalibrationVerdict.AS_STATED
     assert levels.achieved >= 0.95
 

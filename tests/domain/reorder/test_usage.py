@@ -41,9 +41,9 @@ def on_day(day: int) -> datetime:
 
 def used(part_id: int) -> list[tuple[int, int]]:
     """Day and quantity of the events that count, oldest first."""
-    found = usage.use_events([part_id])
-    days = (found.at - int(START.timestamp() * 1e6)) // usage_totals.DAY_MICROS
-    return sorted(zip(days.tolist(), found.quantity.tolist(), strict=True))
+    uses = usage.use_events([part_id])
+    days = (uses.at - int(START.timestamp() * 1e6)) // usage_totals.DAY_MICROS
+    return sorted(zip(days.tolist(), uses.quantity.tolist(), strict=True))
 
 
 def test_one_jobs_pulls_are_one_use_dated_by_the_first() -> None:
@@ -57,10 +57,10 @@ def test_one_jobs_pulls_are_one_use_dated_by_the_first() -> None:
 
 def test_what_is_put_back_is_no_use() -> None:
     part, bin_, _ = a_stocked_part(20)
-    kept, returned = a_job(), a_job()
-    pull.pull(5, bin_id=bin_.id, job_id=kept.id)
+    using, returned = a_job(), a_job()
+    pull.pull(5, bin_id=bin_.id, job_id=using.id)
     pull.pull(3, bin_id=bin_.id, job_id=returned.id)
-    pull.put_back(2, job_id=kept.id, part_id=part.id)
+    pull.put_back(2, job_id=using.id, part_id=part.id)
     pull.put_back(3, job_id=returned.id, part_id=part.id)
     assert used(part.id) == [(0, 3)]
 
@@ -119,8 +119,8 @@ def test_a_part_shows_its_uses_newest_first_with_what_is_not_counted() -> None:
 
 
 def test_scrapping_moving_counting_and_singling_out_are_no_use() -> None:
-    part, bin_, done = a_stocked_part(20)
-    lot = done.lot_ids[0]
+    part, bin_, receipt = a_stocked_part(20)
+    lot = receipt.lot_ids[0]
     adjustments.scrap(2, reason="bent", bin_id=bin_.id, lot_id=lot)
     adjustments.move(a_bin(part).id, 3, bin_id=bin_.id, lot_id=lot)
     adjustments.count(bin_.id, lot, 10)
@@ -130,9 +130,9 @@ def test_scrapping_moving_counting_and_singling_out_are_no_use() -> None:
 
 def test_a_piece_that_a_job_took_is_a_use() -> None:
     part = a_part("12 V supply", "supply", kept="individually")
-    done = receive.receive(part.id, 3, a_bin(part).id)
+    receipt = receive.receive(part.id, 3, a_bin(part).id)
     job = a_job()
-    for piece in done.piece_ids[:2]:
+    for piece in receipt.piece_ids[:2]:
         pull.pull_piece(piece, job_id=job.id)
     assert used(part.id) == [(0, 2)]
 
@@ -164,23 +164,23 @@ def by_hand(part_id: int) -> dict[int, tuple[int, int]]:
     """Add up the ledger line by line: who (job, or minus the entry) used how many, first when."""
     lines = list(Movement.select().where(Movement.part == part_id).order_by(Movement.id))
     undone = {line.reverses_id for line in lines}
-    found: dict[int, tuple[int, int]] = {}
-    for who in {line.job_id or -line.entry for line in lines}:
-        own = [m for m in lines if (m.job_id or -m.entry) == who and m.id not in undone]
+    uses: dict[int, tuple[int, int]] = {}
+    for source in {line.job_id or -line.entry for line in lines}:
+        own = [m for m in lines if (m.job_id or -m.entry) == source and m.id not in undone]
         pulls = [m for m in own if m.kind == "pull"]
         back = sum(m.quantity for m in own if m.kind == "put back")
         regular = [m for m in pulls if not m.one_off]
         one_off = sum(-m.quantity for m in pulls if m.one_off)
         net = sum(-m.quantity for m in regular) - max(0, back - one_off)
         if net > 0:
-            found[who] = (net, min(int(m.at.timestamp() * 1e6) for m in regular))
-    return found
+            uses[source] = (net, min(int(m.at.timestamp() * 1e6) for m in regular))
+    return uses
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(actions)
 def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int, int, int]]) -> None:
-    part, bin_, done = a_stocked_part(200)
+    part, bin_, receipt = a_stocked_part(200)
     jobs = [a_job(), a_job()]
     entries: list[int] = []
     for what, which, quantity, day in series:
@@ -197,10 +197,10 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
             elif what == "for nobody":
                 entries.append(pull.pull(quantity, bin_id=bin_.id, reason="rig").entry)
             elif what == "scrap":
-                adjustments.scrap(1, reason="bent", bin_id=bin_.id, lot_id=done.lot_ids[0])
-    found = usage.use_events([part.id])
+                adjustments.scrap(1, reason="bent", bin_id=bin_.id, lot_id=receipt.lot_ids[0])
+    uses = usage.use_events([part.id])
     assert dict(
-        zip(found.job_id.tolist(), zip(found.quantity.tolist(), found.at.tolist(), strict=True), strict=True)
+        zip(uses.job_id.tolist(), zip(uses.quantity.tolist(), uses.at.tolist(), strict=True), strict=True)
     ) == (by_hand(part.id))
     with clock.freeze_at(on_day(50)):
         points = usage.stock_over_time(part.id, days=400).points
@@ -211,12 +211,12 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
 
 
 def test_stock_over_time_begins_with_what_was_there_and_follows_every_change() -> None:
-    part, bin_, done = a_stocked_part(10)
+    part, bin_, receipt = a_stocked_part(10)
     job = a_job()
     with clock.freeze_at(on_day(100)):
         pull.pull(4, bin_id=bin_.id, job_id=job.id)
     with clock.freeze_at(on_day(110)):
-        adjustments.move(a_bin(part).id, 2, bin_id=bin_.id, lot_id=done.lot_ids[0])
+        adjustments.move(a_bin(part).id, 2, bin_id=bin_.id, lot_id=receipt.lot_ids[0])
         receive.receive(part.id, 7, bin_.id)
     with clock.freeze_at(on_day(120)):
         pull.put_back(1, job_id=job.id, part_id=part.id)
@@ -233,9 +233,9 @@ def test_stock_over_time_begins_with_what_was_there_and_follows_every_change() -
 
 
 def sums() -> dict[int, tuple[float, ...]]:
-    found = usage_totals.usage_totals(DEFAULT_CONSTANTS)
-    numbers = np.column_stack([found.stats.k, found.stats.s, found.stats.kz, found.stats.T, found.portion])
-    return {int(part): tuple(numbers[row]) for row, part in enumerate(found.parts.id)}
+    totals = usage_totals.usage_totals(DEFAULT_CONSTANTS)
+    numbers = np.column_stack([totals.stats.k, totals.stats.s, totals.stats.kz, totals.stats.T, totals.portion])
+    return {int(part): tuple(numbers[row]) for row, part in enumerate(totals.parts.id)}
 
 
 def afresh() -> dict[int, tuple[float, ...]]:

@@ -59,12 +59,12 @@ def test_an_svg_is_true_size_and_its_symbol_covers_exactly_the_dark_modules(face
     path = next(each.attrib["d"] for each in root.iter() if each.attrib.get("shape-rendering") == "crispEdges")
     layout = lay_out(face, ROLL, 300)
     dots = layout.symbol.dots
-    seen = np.zeros_like(layout.symbol.symbol.modules, dtype=int)
+    covered = np.zeros_like(layout.symbol.symbol.modules, dtype=int)
     left, top = layout.symbol_x + QUIET_ZONE * dots, layout.symbol_y + QUIET_ZONE * dots
     for x, y, wide, tall in re.findall(r"M(\d+) (\d+)h(\d+)v(\d+)h-\d+z", path):
         row, column = (int(y) - top) // dots, (int(x) - left) // dots
-        seen[row : row + int(tall) // dots, column : column + int(wide) // dots] += 1
-    assert np.array_equal(seen, layout.symbol.symbol.modules)
+        covered[row : row + int(tall) // dots, column : column + int(wide) // dots] += 1
+    assert np.array_equal(covered, layout.symbol.symbol.modules)
 
 
 def test_an_svg_keeps_markup_in_names_as_words() -> None:
@@ -137,23 +137,25 @@ def test_a_pdf_of_dots_darkens_dot_for_dot_what_was_proofread(key: str, dpi: int
     pages = impose(lay_out_labels(faces, media, dpi), media, dpi, offset_mm=(0.3, -0.1))
     rendered = pages_of(raster_pdf.write_pages(pages), dpi)
     assert len(rendered) == len(pages)
-    for seen, page in zip(rendered, pages, strict=True):
-        assert np.array_equal(np.asarray(seen), np.where(raster.draw_page(page), 255, 0))
+    for picture, page in zip(rendered, pages, strict=True):
+        assert np.array_equal(np.asarray(picture), np.where(raster.draw_page(page), 255, 0))
 
 
 def test_a_pdf_of_dots_cuts_off_what_an_offset_moves_over_the_edge_and_no_more() -> None:
     pages = impose(lay_out_labels(FACES[:2], ROLL), ROLL, offset_mm=(9.0, 0.0))
-    for seen, page in zip(pages_of(raster_pdf.write_pages(pages), 300), pages, strict=True):
-        assert np.array_equal(np.asarray(seen), np.where(raster.draw_page(page), 255, 0))
-        assert not np.asarray(seen)[:, -1].all()  # the offset does move ink over the edge
+    for picture, page in zip(pages_of(raster_pdf.write_pages(pages), 300), pages, strict=True):
+        assert np.array_equal(np.asarray(picture), np.where(raster.draw_page(page), 255, 0))
+        assert not np.asarray(picture)[:, -1].all()  # the offset does move ink over the edge
 
 
 def many_lots(number: int) -> list[LabelContent]:
     """Lots of like parts, as a delivery brings them: another code, day and quantity each."""
     faces = []
     for nth in range(number):
-        said = {"pitch": 2.0, "ways": nth % 12 + 2, "gender": "header", "mounting": "through hole"}
-        part = build_part_content(f"{nth % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", said, [])
+        attributes = {"pitch": 2.0, "ways": nth % 12 + 2, "gender": "header", "mounting": "through hole"}
+        part = build_part_content(
+            f"{nth % 12 + 2}-way 2.0 mm wire-to-board header, straight", "connector", attributes, []
+        )
         faces.append(lot_label(
             random_code("lot"), ADDRESS, part, received=date(2026, 1 + nth % 12, 1 + nth % 28),
             origin="Northgate Components", quantity=f"{nth + 1} pieces", date_code="2614",
@@ -167,12 +169,12 @@ def test_labels_as_dots_on_a_roll_take_some_two_kilobytes_each() -> None:
 
 
 def test_copies_of_a_label_take_next_to_nothing() -> None:
-    one, ten = (len(render_pdf(FACES[:1] * copies, ROLL, as_dots=True)) for copies in (1, 10))
-    assert ten < one + 10 * 700
+    single, ten = (len(render_pdf(FACES[:1] * copies, ROLL, as_dots=True)) for copies in (1, 10))
+    assert ten < single + 10 * 700
 
 
 def test_labels_that_share_nothing_take_three_kilobytes_each_at_most() -> None:
-    faces = [replace(face, head=f"{face.head} {at}") for at, face in enumerate(FACES)]
+    faces = [replace(face, head=f"{face.head} {number}") for number, face in enumerate(FACES)]
     assert len(render_pdf(faces, ROLL, as_dots=True)) <= 3_000 * len(faces)
 
 
@@ -196,11 +198,11 @@ def test_the_shapes_of_a_pdf_darken_the_same_dots_as_the_png(dpi: int) -> None:
     layout = lay_out(FACES[0], ROLL, dpi)
     page = np.asarray(pages_of(render_pdf(FACES[:1], ROLL, dpi=dpi), dpi)[0]) < 128
     dots = layout.symbol.dots
-    wanted = layout.symbol.symbol.modules.repeat(dots, axis=0).repeat(dots, axis=1)
+    expected = layout.symbol.symbol.modules.repeat(dots, axis=0).repeat(dots, axis=1)
     left, top = layout.symbol_x + QUIET_ZONE * dots, layout.symbol_y + QUIET_ZONE * dots
     shifts = [(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)]  # the page itself is rounded to a dot
-    seen = [page[top + y :, left + x :][: len(wanted), : len(wanted)] for x, y in shifts]
-    assert any(np.array_equal(each, wanted) for each in seen)
+    pictures = [page[top + y :, left + x :][: len(expected), : len(expected)] for x, y in shifts]
+    assert any(np.array_equal(each, expected) for each in pictures)
 
 
 def test_a_pdf_can_be_searched_for_a_code() -> None:
@@ -259,8 +261,8 @@ def test_a_shelf_end_says_what_stands_there_larger_than_a_bin_does() -> None:
     for media in (A4, ROLL):
         sizes = [title_size(lay_out(face, media)) for face in (ends, usual)]
         assert sizes[0] > 1.2 * sizes[1]
-    said = [ink.text for ink in lay_out(ends, A4).ink if isinstance(ink, Text)]
-    assert {"H-204", "4-way", "2.0 mm", "Bin A-14", format_code(part_code)} <= set(said)
+    texts = [ink.text for ink in lay_out(ends, A4).ink if isinstance(ink, Text)]
+    assert {"H-204", "4-way", "2.0 mm", "Bin A-14", format_code(part_code)} <= set(texts)
 
 
 def title_size(layout: LabelLayout) -> int:

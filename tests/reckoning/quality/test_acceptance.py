@@ -49,26 +49,26 @@ def test_a_larger_lot_is_never_asked_for_fewer_than_one_of_ten_thousand() -> Non
 
 
 @pytest.mark.parametrize(
-    ("tested", "bad", "said"),
+    ("tested", "bad", "verdict"),
     [
         (0, 0, ""), (3, 0, ""), (4, 0, "accept"), (4, 1, ""), (5, 1, "accept"), (2, 2, "reject"), (6, 2, "reject"),
     ],
 )  # fmt: skip
-def test_it_stops_as_soon_as_nothing_can_change_the_answer(tested: int, bad: int, said: str) -> None:
-    assert acceptance_verdict(SamplingPlan(5, 1), tested, bad) == said  # test 5, accept at most 1
+def test_it_stops_as_soon_as_nothing_can_change_the_answer(tested: int, bad: int, verdict: str) -> None:
+    assert acceptance_verdict(SamplingPlan(5, 1), tested, bad) == verdict  # test 5, accept at most 1
 
 
 @given(st.integers(1, 12), st.integers(0, 11), st.lists(st.booleans(), min_size=12, max_size=12))
 def test_stopping_early_never_says_anything_else_than_testing_on(tests: int, accept: int, bad: list[bool]) -> None:
-    asked = SamplingPlan(tests, min(accept, tests - 1))
-    said = [acceptance_verdict(asked, n, sum(bad[:n])) for n in range(1, tests + 1)]
-    assert said[-1] == ("reject" if sum(bad[:tests]) > asked.accept else "accept")
-    assert set(said) <= {"", said[-1]}
+    plan = SamplingPlan(tests, min(accept, tests - 1))
+    verdicts = [acceptance_verdict(plan, n, sum(bad[:n])) for n in range(1, tests + 1)]
+    assert verdicts[-1] == ("reject" if sum(bad[:tests]) > plan.accept else "accept")
+    assert set(verdicts) <= {"", verdicts[-1]}
 
 
 def test_sorting_goes_on_to_the_last_one_whatever_is_found() -> None:
-    asked = SamplingPlan(4, 4)
-    assert [acceptance_verdict(asked, n, n, sort_all=True) for n in range(5)] == ["", "", "", "", "accept"]
+    plan = SamplingPlan(4, 4)
+    assert [acceptance_verdict(plan, n, n, sort_all=True) for n in range(5)] == ["", "", "", "", "accept"]
 
 
 # ---- what it says of the rest ----------------------------------------------------------------------------
@@ -76,24 +76,24 @@ def test_sorting_goes_on_to_the_last_one_whatever_is_found() -> None:
 
 def test_two_bad_headers_of_five_tell_of_a_third_of_the_rest() -> None:
     headers = KIND_DEFAULTS["connector"]
-    found = estimate_rest(20, 5, 2, headers.beta_a, headers.beta_b)
-    assert fraction_text(found.share) == "about a third"
-    assert (found.low, found.high) == (0, 11)
-    assert found.p_bad_batch > 0.75
+    estimate = estimate_rest(20, 5, 2, headers.beta_a, headers.beta_b)
+    assert fraction_text(estimate.share) == "about a third"
+    assert (estimate.low, estimate.high) == (0, 11)
+    assert estimate.p_bad_batch > 0.75
 
 
 @pytest.mark.parametrize("kind", KIND_DEFAULTS.values(), ids=lambda one: one.kind)
 def test_when_none_failed_it_hardly_differs_from_the_kinds_own_share(kind: object) -> None:
     a, b = kind.beta_a, kind.beta_b  # type: ignore[attr-defined]
-    found, usual = estimate_rest(50, 10, 0, a, b), estimate_rest_of_lot(50, 10, 0, a, b)
-    assert 1 - usual.p_next_good <= found.share <= 1 - usual.p_next_good + 0.002
+    estimate, usual = estimate_rest(50, 10, 0, a, b), estimate_rest_of_lot(50, 10, 0, a, b)
+    assert 1 - usual.p_next_good <= estimate.share <= 1 - usual.p_next_good + 0.002
 
 
 @given(st.integers(0, 40), st.data())
 def test_each_bad_one_more_speaks_against_the_rest(rest: int, data: st.DataObject) -> None:
     tested = data.draw(st.integers(1, 15))
     bad = data.draw(st.integers(0, tested - 1))
-    fewer, more = (estimate_rest(rest + tested, tested, one, 0.5, 24.5) for one in (bad, bad + 1))
+    fewer, more = (estimate_rest(rest + tested, tested, count, 0.5, 24.5) for count in (bad, bad + 1))
     assert fewer.share < more.share
     assert fewer.chances.sum() == pytest.approx(1) == more.chances.sum()
     assert 0 <= fewer.low <= fewer.high <= rest

@@ -24,13 +24,13 @@ FILE = json.loads((ORACLES / "standing_lots_holding.json").read_text())
 @pytest.mark.parametrize("lot", FILE["lots"], ids=lambda lot: f"{lot['c']} of {lot['n']} of {lot['N']}")
 def test_it_says_what_the_sample_says_about_the_rest(lot):
     rest = estimate_rest_of_lot(lot["N"], lot["n"], lot["c"], lot["a"], lot["b"])
-    got = {
+    computed = {
         "p_next_good": rest.p_next_good,
         "p_all_rest_good": rest.p_all_good,
         "mean_bad_rest": rest.mean_bad,
         "upper95_doa": rest.share_below,
     }
-    assert got == pytest.approx({key: lot[key] for key in got}, abs=6e-7)
+    assert computed == pytest.approx({key: lot[key] for key in computed}, abs=6e-7)
     assert rest.chances.sum() == pytest.approx(1)
     assert rest.chances[: rest.most_bad + 1].sum() >= 0.95 - 1e-9
     assert rest.most_bad == 0 or rest.chances[: rest.most_bad].sum() < 0.95
@@ -51,13 +51,13 @@ def test_it_gives_the_operating_characteristic_of_the_published_plan(per_cent, e
 
 @pytest.mark.parametrize("row", FILE["oc"], ids=lambda row: f"{row['pd']:.0%}")
 def test_it_gives_the_same_for_a_lot_of_known_size(row):
-    got = acceptance_chance_in_lot(10_000, round(row["pd"] * 10_000), 52, 3)
-    assert got == pytest.approx(row["hyper_N10000"], abs=5.1e-7)
+    computed = acceptance_chance_in_lot(10_000, round(row["pd"] * 10_000), 52, 3)
+    assert computed == pytest.approx(row["hyper_N10000"], abs=5.1e-7)
 
 
 def test_it_gives_the_chance_that_five_of_twenty_are_clean():
-    got = [acceptance_chance_in_lot(20, bad, 5, 0) for bad in range(5)]
-    assert got == pytest.approx(FILE["hyper_N20_n5_c0"], abs=5.1e-7)
+    computed = [acceptance_chance_in_lot(20, bad, 5, 0) for bad in range(5)]
+    assert computed == pytest.approx(FILE["hyper_N20_n5_c0"], abs=5.1e-7)
 
 
 @given(st.integers(1, 120), st.floats(0, 0.5), st.sampled_from([0.8, 0.9, 0.95]), st.integers(0, 2))
