@@ -15,11 +15,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from inventory.app import configure, create_app
+from inventory.domain.common import clock
 from inventory.domain.jobs import people
 from inventory.settings import load_settings
 from inventory.store import connection, schema
 from tests import postgres_server
 from tests.factories import a_person
+from tests.frozen_days import MONDAY
 from tests.http_clients import ApiClient, PageClient, make_api_client, make_page_client
 from tests.local_servers import MailServer, WebhookServer, run_mail_server, run_webhook_server
 from tests.temporary_folders import temporary_folder
@@ -114,6 +116,13 @@ def bench(database_url: str) -> Iterator[None]:
     connection.connect()
     yield
     connection.database.close()
+
+
+@pytest.fixture
+def frozen_monday() -> Iterator[None]:
+    """Let a test begin on the same morning."""
+    with clock.freeze_at(MONDAY):
+        yield
 
 
 @pytest.fixture

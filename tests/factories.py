@@ -24,6 +24,11 @@ def a_part(name: str = "4-way header", kind: str = "connector", **more: Any) -> 
     return parts.add_part(more.pop("number", f"P-{next(_numbers):04}"), name, kind, **more)
 
 
+def a_short_part(name: str = "Lamp holder", level: int = 4) -> PartRecord:
+    """Add a part of which there is less than the owner wants kept: an alert."""
+    return a_part(name, level=level)
+
+
 def a_bin(part: PartRecord | None = None, **more: Any) -> BinRecord:
     """Add a bin; its name is made up unless given."""
     return bins.add_bin(more.pop("name", f"A-{next(_numbers):03}"), part.id if part else None, **more)

@@ -121,7 +121,7 @@ def test_the_guides_commands_answer_what_it_says(service: dict[str, str], tmp_pa
 
 
 @pytest.mark.parametrize(
-    ("told", "given"),
+    ("printed", "answer"),
     [({"a": 1}, {"a": 2}), ({"a": 1}, {"a": 1, "b": 2}), ({"a": 1, "...": "..."}, {"b": 1}), ([1, 2], [1])],
 )
 def test_an_answer_that_differs_from_the_guide_is_noticed(printed: Any, answer: Any) -> None:

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 from PIL import Image
 
-from inventory.cli import main
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock
 from inventory.domain.movements import pull, receive
 from inventory.lab.backtest import OUR_METHOD
 from inventory.lab.textbook import METHODS
 from tests import DATA
+from tests.command_line import run_command
 from tests.factories import a_bin, a_job, a_part
 
 CAR_PARTS = DATA / "car_parts_monthly.csv.gz"
@@ -27,7 +27,7 @@ HEADING = "part," + ",".join(f"2024-{month:02}" for month in range(1, 13))
 
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, ["backtest", *map(str, arguments)])
+    return run_command("backtest", *arguments)
 
 
 @pytest.fixture
@@ -172,12 +172,6 @@ def test_what_cannot_be_asked_is_refused_with_a_sentence(arguments: tuple[str, .
 
 
 # ---- the shop's own history --------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def own_bench(bench: None, database_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
-    monkeypatch.setenv("DATA_DIR", str(tmp_path))
 
 
 @pytest.mark.usefixtures("own_bench")

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from tests import ORACLES
+from tests.command_line import run_command
 
 CASES = json.loads((ORACLES / "diagnosis.json").read_text())["cases"]
 PLANS = json.loads((ORACLES / "advice.json").read_text())["cases"]
@@ -22,7 +22,7 @@ ADVICE: dict[str, Any] = {
 
 
 def run(*arguments: str, standard_input: str | None = None) -> Result:
-    return CliRunner().invoke(main, ["diagnose", *arguments], input=standard_input)
+    return run_command("diagnose", *arguments, standard_input=standard_input)
 
 
 def refused(case: object, *options: str) -> str:

@@ -9,27 +9,23 @@ import numpy as np
 import pypdfium2
 import pytest
 import zxingcpp
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from inventory.domain.labelling.label_sizes import add_label_size
 from inventory.domain.labelling.print_offsets import save_offset
 from inventory.lab import label_damage
 from inventory.store import connection
 from inventory.store.tables import Bin
+from tests.command_line import run_command
 from tests.factories import a_bin, a_job, a_part
 from tests.fake_cups import put_on_path
 from tests.proof_factories import a_piece
 
+pytestmark = pytest.mark.usefixtures("own_bench")
+
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, ["labels", *map(str, arguments)])
-
-
-@pytest.fixture(autouse=True)
-def own_bench(bench: None, database_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands look at this test's bench."""
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
+    return run_command("labels", *arguments)
 
 
 def codes_on(pdf: Path) -> list[str]:

@@ -5,26 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from inventory.store import connection
 from inventory.store.tables import Part
+from tests.command_line import run_command
 from tests.factories import a_stocked_part
 
 LIST = "number;name;colour;bin;quantity\r\nX-1;header;rot;A-1;12\r\nX-2;Lüfter;;A-2;3\r\n"
 
+pytestmark = pytest.mark.usefixtures("own_bench")
+
 
 def run(*arguments: object) -> Result:
-    answer = CliRunner().invoke(main, ["stock-list", *map(str, arguments)])
+    answer = run_command("stock-list", *arguments)
     connection.connect()
     return answer
-
-
-@pytest.fixture(autouse=True)
-def own_bench(bench: None, database_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands look at this test's bench."""
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
 
 
 @pytest.fixture

@@ -7,9 +7,8 @@ import hmac
 import json
 import socket
 import threading
-from collections.abc import Iterator
 from contextlib import AbstractContextManager
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -30,15 +29,14 @@ from inventory.domain.alerts.alert_webhook import WebhookSettings
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, NotFound
-from inventory.domain.common.records import PartRecord
 from inventory.store import connection
 from inventory.store.connection import execute, transaction
-from tests.factories import a_job, a_part
+from tests.factories import a_job, a_short_part
+from tests.frozen_days import MONDAY
 from tests.local_servers import CERTIFICATE, MailServer, WebhookServer, run_mail_server
 
-pytestmark = pytest.mark.usefixtures("bench")
+pytestmark = pytest.mark.usefixtures("bench", "frozen_monday")
 
-MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
 SECRET = "a secret of our own, long enough"
 BENCH = "Harbour Street"
 ADDRESS = "https://bench.example"
@@ -47,12 +45,6 @@ ADDRESS = "https://bench.example"
 def after(minutes: float) -> AbstractContextManager[None]:
     """Let it be so many minutes after the Monday morning."""
     return clock.freeze_at(MONDAY + timedelta(minutes=minutes))
-
-
-@pytest.fixture(autouse=True)
-def begin() -> Iterator[None]:
-    with clock.freeze_at(MONDAY):
-        yield
 
 
 def by_mail(box: MailServer, **more: str) -> AlertChannels:
@@ -64,11 +56,6 @@ def by_post(inbox: WebhookServer) -> AlertChannels:
     return AlertChannels(BENCH, ADDRESS, webhook=WebhookSettings(inbox.url, SECRET))
 
 
-def short(name: str = "Lamp holder") -> PartRecord:
-    """A part of which there is less than the owner wants kept: an alert."""
-    return a_part(name, level=4)
-
-
 def the_log() -> list[AlertMessageRecord]:
     return list(messages().items)
 
@@ -77,7 +64,7 @@ def the_log() -> list[AlertMessageRecord]:
 
 
 def test_a_digest_reaches_the_mail_server_with_everything_new_by_kind(box: MailServer) -> None:
-    stock_parts = [short(), short("Fader cap, 100 mm – black")]
+    stock_parts = [a_short_part(), a_short_part("Fader cap, 100 mm – black")]
     job = a_job(promised=date(2026, 3, 1))
     assert send_alerts(by_mail(box)) == SendResult(sent=1)
     (mail,) = box.mails
@@ -95,10 +82,10 @@ def test_a_digest_reaches_the_mail_server_with_everything_new_by_kind(box: MailS
 
 
 def test_nothing_is_mailed_twice_and_what_is_new_goes_alone(box: MailServer) -> None:
-    short()
+    a_short_part()
     send_alerts(by_mail(box))
     assert send_alerts(by_mail(box)) == SendResult()
-    short("Fader cap")
+    a_short_part("Fader cap")
     with after(60 * 24):
         assert send_alerts(by_mail(box)) == SendResult(sent=1)
     assert len(box.mails) == 2
@@ -108,7 +95,7 @@ def test_nothing_is_mailed_twice_and_what_is_new_goes_alone(box: MailServer) -> 
 
 
 def test_what_was_seen_or_put_off_is_not_mailed_until_its_day(box: MailServer) -> None:
-    done_part, put_off = short(), short("Fader cap")
+    done_part, put_off = a_short_part(), a_short_part("Fader cap")
     by_part = {alert.what_id: alert.id for alert in alerts.refresh_alerts()}
     alerts.mark_alert_done(by_part[done_part.id])
     alerts.postpone_alert(by_part[put_off.id], date(2026, 3, 4))
@@ -120,7 +107,7 @@ def test_what_was_seen_or_put_off_is_not_mailed_until_its_day(box: MailServer) -
 
 
 def test_one_put_off_after_it_was_told_is_told_again_on_its_day_and_once(box: MailServer) -> None:
-    short()
+    a_short_part()
     send_alerts(by_mail(box))
     (alert,) = alerts.refresh_alerts()
     alerts.postpone_alert(alert.id, date(2026, 3, 4))
@@ -132,7 +119,7 @@ def test_one_put_off_after_it_was_told_is_told_again_on_its_day_and_once(box: Ma
 
 @pytest.mark.filterwarnings("ignore:Requiring AUTH while not requiring TLS")
 def test_a_server_that_wants_a_sign_in_gets_it() -> None:
-    short()
+    a_short_part()
     with run_mail_server("bench", "salt & vinegar") as box:
         wrong = send_alerts(by_mail(box, user="bench", password="guess"))
         assert (wrong.later, len(box.mails)) == (1, 0)
@@ -146,7 +133,7 @@ def test_a_server_that_wants_a_sign_in_gets_it() -> None:
 def test_a_sign_in_goes_over_tls_to_a_server_that_shows_a_certificate_we_trust(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    short()
+    a_short_part()
     monkeypatch.setenv("SSL_CERT_FILE", str(CERTIFICATE))
     with run_mail_server("bench", "salt & vinegar", starttls=True) as box:
         signed_in = by_mail(box, security="starttls", user="bench", password="salt & vinegar")
@@ -155,7 +142,7 @@ def test_a_sign_in_goes_over_tls_to_a_server_that_shows_a_certificate_we_trust(
 
 
 def test_a_server_whose_certificate_nobody_vouches_for_gets_neither_mail_nor_password() -> None:
-    short()
+    a_short_part()
     with run_mail_server("bench", "salt & vinegar", starttls=True) as box:
         outcome = send_alerts(by_mail(box, security="starttls", user="bench", password="salt & vinegar"))
     assert (outcome.later, box.mails) == (1, [])
@@ -163,14 +150,14 @@ def test_a_server_whose_certificate_nobody_vouches_for_gets_neither_mail_nor_pas
 
 
 def test_a_server_without_starttls_gets_nothing_when_that_is_asked_for(box: MailServer) -> None:
-    short()
+    a_short_part()
     outcome = send_alerts(by_mail(box, security="starttls"))
     assert (outcome.sent, outcome.later, box.mails) == (0, 1, [])
     assert "STARTTLS" in outcome.errors[0]
 
 
 def test_a_mail_that_is_not_taken_is_tried_again_later_and_later(box: MailServer) -> None:
-    short()
+    a_short_part()
     box.answer = "451 try again later"
     assert send_alerts(by_mail(box)).later == 1
     assert send_alerts(by_mail(box)) == SendResult()  # not yet
@@ -191,7 +178,7 @@ def test_a_mail_that_is_not_taken_is_tried_again_later_and_later(box: MailServer
 
 
 def test_a_server_that_is_not_there_is_an_error_in_words() -> None:
-    short()
+    a_short_part()
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         stopped_server = MailServer(port=probe.getsockname()[1])
@@ -201,7 +188,7 @@ def test_a_server_that_is_not_there_is_an_error_in_words() -> None:
 
 
 def test_an_addressee_unknown_to_the_server_does_not_keep_the_mail_from_the_others(box: MailServer) -> None:
-    short()
+    a_short_part()
     box.refused = ("gone@harbour.example",)
     mail = by_mail(box).mail
     assert mail is not None
@@ -213,7 +200,7 @@ def test_an_addressee_unknown_to_the_server_does_not_keep_the_mail_from_the_othe
 
 
 def test_a_line_end_in_a_name_makes_no_header(box: MailServer) -> None:
-    short("Lamp holder\nBcc: thief@example.com")
+    a_short_part("Lamp holder\nBcc: thief@example.com")
     channels = by_mail(box)
     send_alerts(AlertChannels("Harbour\r\nX-Evil: yes", channels.address, channels.mail))
     (mail,) = box.mails
@@ -224,7 +211,7 @@ def test_a_line_end_in_a_name_makes_no_header(box: MailServer) -> None:
 
 
 def test_each_alert_is_posted_as_signed_json(inbox: WebhookServer) -> None:
-    part = short()
+    part = a_short_part()
     assert send_alerts(by_post(inbox)) == SendResult(sent=1)
     ((headers, text),) = inbox.posts
     data = json.loads(text)
@@ -240,7 +227,7 @@ def test_each_alert_is_posted_as_signed_json(inbox: WebhookServer) -> None:
 
 
 def test_the_signature_is_the_hmac_of_the_timestamp_and_the_body(inbox: WebhookServer) -> None:
-    short("Fader cap – black")
+    a_short_part("Fader cap – black")
     send_alerts(by_post(inbox))
     ((headers, text),) = inbox.posts
     assert int(headers["Benchproof-Timestamp"]) == MONDAY.timestamp()
@@ -253,7 +240,7 @@ def test_the_signature_is_the_hmac_of_the_timestamp_and_the_body(inbox: WebhookS
 
 
 def test_nothing_is_posted_twice(inbox: WebhookServer) -> None:
-    short()
+    a_short_part()
     for hours in range(4):
         with after(60 * hours):
             send_alerts(by_post(inbox))
@@ -263,7 +250,7 @@ def test_nothing_is_posted_twice(inbox: WebhookServer) -> None:
 def test_a_post_that_fails_is_tried_again_under_the_same_delivery_with_a_fresh_signature(
     inbox: WebhookServer,
 ) -> None:
-    short()
+    a_short_part()
     inbox.answers = [500, 503, 200]
     for minute in (0, 1, 6):
         with after(minute):
@@ -276,7 +263,7 @@ def test_a_post_that_fails_is_tried_again_under_the_same_delivery_with_a_fresh_s
 
 
 def test_a_redirect_is_not_followed_and_gone_is_gone(inbox: WebhookServer) -> None:
-    short()
+    a_short_part()
     inbox.answers = [302]
     assert send_alerts(by_post(inbox)).errors == (f"{inbox.url} answered 302.",)
     inbox.answers = [410]
@@ -288,7 +275,7 @@ def test_a_redirect_is_not_followed_and_gone_is_gone(inbox: WebhookServer) -> No
 
 
 def test_it_gives_up_after_the_last_try_until_somebody_asks_for_another(inbox: WebhookServer) -> None:
-    short()
+    a_short_part()
     inbox.answers = [500]
     for hours in range(0, 24 * 6, 6):
         with after(60 * hours):
@@ -305,7 +292,7 @@ def test_it_gives_up_after_the_last_try_until_somebody_asks_for_another(inbox: W
 
 
 def test_a_repetition_about_what_is_over_is_dropped(inbox: WebhookServer) -> None:
-    part = short()
+    part = a_short_part()
     inbox.answers = [500]
     send_alerts(by_post(inbox))
     parts.edit_part(part.id, level=0)
@@ -316,8 +303,8 @@ def test_a_repetition_about_what_is_over_is_dropped(inbox: WebhookServer) -> Non
 
 
 def test_both_channels_are_told_each_in_its_own_way(box: MailServer, inbox: WebhookServer) -> None:
-    short()
-    short("Fader cap")
+    a_short_part()
+    a_short_part("Fader cap")
     both = AlertChannels(BENCH, ADDRESS, by_mail(box).mail, by_post(inbox).webhook)
     assert send_alerts(both, digest_now=False) == SendResult(sent=2)
     assert (len(box.mails), len(inbox.posts)) == (0, 2)
@@ -336,7 +323,7 @@ def cut_off() -> None:
 
 
 def test_a_mail_whose_fate_a_crash_left_open_is_not_sent_again(box: MailServer) -> None:
-    short()
+    a_short_part()
     send_alerts(by_mail(box))
     cut_off()
     with after(10):
@@ -349,7 +336,7 @@ def test_a_mail_whose_fate_a_crash_left_open_is_not_sent_again(box: MailServer) 
 
 
 def test_a_post_whose_fate_a_crash_left_open_is_repeated_under_the_same_delivery(inbox: WebhookServer) -> None:
-    short()
+    a_short_part()
     send_alerts(by_post(inbox))
     cut_off()
     with after(20):
@@ -359,7 +346,7 @@ def test_a_post_whose_fate_a_crash_left_open_is_repeated_under_the_same_delivery
 
 def test_several_processes_that_look_at_once_tell_each_alert_once(box: MailServer, inbox: WebhookServer) -> None:
     for number in range(6):
-        short(f"Lamp holder {number}")
+        a_short_part(f"Lamp holder {number}")
     both = AlertChannels(BENCH, ADDRESS, by_mail(box).mail, by_post(inbox).webhook)
     failures: list[BaseException] = []
 
@@ -389,7 +376,7 @@ def test_several_processes_that_look_at_once_tell_each_alert_once(box: MailServe
 
 def test_the_log_is_read_in_pages_and_by_state(inbox: WebhookServer) -> None:
     for number in range(3):
-        short(f"Lamp holder {number}")
+        a_short_part(f"Lamp holder {number}")
     inbox.answers = [200, 200, 500]
     send_alerts(by_post(inbox))
     assert [delivery.state for delivery in the_log()] == ["waiting", "sent", "sent"]
@@ -404,7 +391,7 @@ def test_the_log_is_read_in_pages_and_by_state(inbox: WebhookServer) -> None:
 
 
 def test_old_messages_are_forgotten_but_not_that_a_lasting_alert_was_told(inbox: WebhookServer) -> None:
-    over, lasting = short(), short("Fader cap")
+    over, lasting = a_short_part(), a_short_part("Fader cap")
     send_alerts(by_post(inbox))
     parts.edit_part(over.id, level=0)
     alerts.refresh_alerts()

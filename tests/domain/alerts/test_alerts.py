@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import AbstractContextManager
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -14,36 +12,17 @@ from inventory.domain.alerts.alert_sources import ALERT_KINDS
 from inventory.domain.buying import orders, suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lots, parts
-from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
-from inventory.domain.common.records import PartRecord
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
 from inventory.domain.quality import recall
 from inventory.pages.jobs import job_screen
-from tests.factories import a_bin, a_job, a_part, a_person, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_person, a_short_part, a_stocked_part
+from tests.frozen_days import MONDAY, days_later
 from tests.proof_factories import a_piece
 
-pytestmark = pytest.mark.usefixtures("bench")
-
-MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
-
-
-def day(number: float) -> AbstractContextManager[None]:
-    """Let it be so many days after the Monday."""
-    return clock.freeze_at(MONDAY + timedelta(days=number))
-
-
-@pytest.fixture(autouse=True)
-def begin() -> Iterator[None]:
-    with clock.freeze_at(MONDAY):
-        yield
-
-
-def short(level: int = 4) -> PartRecord:
-    """A part of which there is less than the owner wants kept."""
-    return a_part("Lamp holder", level=level)
+pytestmark = pytest.mark.usefixtures("bench", "frozen_monday")
 
 
 def keys(state: str = "open") -> list[str]:
@@ -66,7 +45,7 @@ def test_a_quiet_bench_has_none() -> None:
 
 
 def test_a_part_to_order_raises_one_that_says_how_many_and_why() -> None:
-    part = short()
+    part = a_short_part()
     seller = suppliers.add_supplier("Northgate Components", lead_days=4)
     suppliers.add_offer(part.id, seller.id, 40)
     alert = only()
@@ -84,14 +63,14 @@ def test_an_order_that_is_late_raises_one_and_its_words_follow_the_days() -> Non
     seller = suppliers.add_supplier("Northgate Components", lead_days=3)
     order = orders.place_order(orders.draft_order(seller.id, [NewOrderLine(part.id, 4)]).id)
     assert keys() == []
-    with day(4):
+    with days_later(4):
         late = only()
         assert (late.key, late.title) == (
             f"late:{order.id}",
             f"Order {order.number} from Northgate Components is late",
         )
         assert "1 day late; still to come: 4-way header." in late.detail
-    with day(6):
+    with days_later(6):
         later = only()
         assert (later.id, later.telling, later.raised) == (late.id, 1, late.raised)
         assert "3 days late" in later.detail
@@ -103,7 +82,7 @@ def test_an_overdue_swap_test_raises_one_and_it_goes_when_the_piece_is_back() ->
     loan = swap_tests.take_piece(
         piece.id, job.id, suspect_id=job_screen.add_suspect_from_form(job.id, "rear fan").id, hours=48
     ).loan
-    with day(5):
+    with days_later(5):
         alert = only()
         assert (alert.key, alert.urgent, alert.what_id) == (f"overdue:{loan.id}", True, piece.id)
         assert f"should be back from job {job.number}" in alert.title
@@ -128,7 +107,7 @@ def test_lots_past_their_date_or_soon_raise_different_ones() -> None:
     flux = a_part("Flux", "consumable", level=0)
     lot = receive.receive(flux.id, 2, a_bin(flux).id, best_before=date(2026, 3, 20)).lot_ids[0]
     assert keys() == [f"soon:{lot}"]
-    with day(30):
+    with days_later(30):
         assert keys() == [f"past:{lot}"]
     assert [alert.state for alert in alerts.alerts(state="gone").items] == ["gone"]
 
@@ -163,41 +142,41 @@ def test_every_kind_has_its_heading() -> None:
 
 
 def test_looking_twice_changes_nothing() -> None:
-    short()
+    a_short_part()
     assert alerts.refresh_alerts() == alerts.refresh_alerts()
 
 
 def test_one_that_somebody_has_seen_stays_quiet_while_it_lasts() -> None:
-    short()
+    a_short_part()
     owner = a_person("owner")
     alert = alerts.mark_alert_done(only().id, by=owner.id)
     assert (alert.state, alert.acknowledged, alert.acknowledged_by) == ("seen", MONDAY, owner.shown_as)
-    with day(40):
+    with days_later(40):
         assert only().state == "seen"
         assert alerts.mark_alert_done(alert.id).acknowledged == MONDAY
 
 
 def test_one_that_was_put_off_is_told_again_on_its_day() -> None:
-    short()
+    a_short_part()
     first = only()
     put_off = alerts.postpone_alert(first.id, date(2026, 3, 9))
     assert (put_off.state, put_off.snoozed_until) == ("put off", date(2026, 3, 9))
-    with day(6):
+    with days_later(6):
         assert only().state == "put off"
-    with day(7):
+    with days_later(7):
         again = only()
         assert (again.state, again.telling, again.id) == ("open", first.telling + 1, first.id)
 
 
 @pytest.mark.parametrize("until", [date(2026, 3, 2), date(2026, 3, 1), date(2028, 1, 1)])
 def test_it_is_put_off_until_a_day_to_come(until: date) -> None:
-    short()
+    a_short_part()
     with pytest.raises(Invalid, match="Put it off until a day after today, a year at most"):
         alerts.postpone_alert(only().id, until)
 
 
 def test_seen_and_put_off_can_be_taken_back() -> None:
-    short()
+    a_short_part()
     alert = only()
     alerts.mark_alert_done(alert.id)
     assert alerts.reopen_alert(alert.id).state == "open"
@@ -208,7 +187,7 @@ def test_seen_and_put_off_can_be_taken_back() -> None:
 
 
 def test_one_whose_cause_ends_is_over_and_cannot_be_put_off() -> None:
-    part = short()
+    part = a_short_part()
     alert = only()
     receive.receive(part.id, 9, a_bin(part).id)
     assert alerts.refresh_alerts() == []
@@ -218,18 +197,18 @@ def test_one_whose_cause_ends_is_over_and_cannot_be_put_off() -> None:
 
 
 def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() -> None:
-    part = short()
+    part = a_short_part()
     alert = only()
     alerts.mark_alert_done(alert.id)
     parts.edit_part(part.id, level=0)
     assert alerts.refresh_alerts() == []
-    with day(0.5):
+    with days_later(0.5):
         parts.edit_part(part.id, level=4)
         same = only()
         assert (same.id, same.state, same.telling, same.raised) == (alert.id, "seen", 1, MONDAY)
         parts.edit_part(part.id, level=0)
         assert alerts.refresh_alerts() == []
-    with day(3):
+    with days_later(3):
         parts.edit_part(part.id, level=4)
         anew = only()
         assert (anew.id, anew.state, anew.telling) == (alert.id, "open", 2)
@@ -237,7 +216,7 @@ def test_one_that_comes_back_within_a_day_goes_on_and_after_that_is_told_anew() 
 
 
 def test_two_people_do_not_overrule_each_other_unseen() -> None:
-    short()
+    a_short_part()
     alert = only()
     alerts.postpone_alert(alert.id, date(2026, 3, 9), alert.version)
     with pytest.raises(Stale):
@@ -245,7 +224,7 @@ def test_two_people_do_not_overrule_each_other_unseen() -> None:
 
 
 def test_they_are_listed_by_state_and_kind_in_pages() -> None:
-    stock_parts = [short() for _ in range(3)]
+    stock_parts = [a_short_part() for _ in range(3)]
     first = alerts.current_alerts(limit=2)
     rest = alerts.alerts(limit=2, after=first.next)
     assert [item.what_id for item in (*first.items, *rest.items)] == [part.id for part in stock_parts][::-1]
@@ -261,12 +240,12 @@ def test_they_are_listed_by_state_and_kind_in_pages() -> None:
 
 
 def test_what_was_over_a_year_ago_is_forgotten() -> None:
-    part = short()
+    part = a_short_part()
     only()
     parts.edit_part(part.id, level=0)
     alerts.refresh_alerts()
-    with day(300):
+    with days_later(300):
         assert alerts.delete_old_alerts() == 0
-    with day(400):
+    with days_later(400):
         assert alerts.delete_old_alerts() == 1
         assert alerts.alerts(state="gone").items == []

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from contextlib import suppress
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -13,7 +12,6 @@ from hypothesis import strategies as st
 
 from inventory.domain.catalogue import stock_totals
 from inventory.domain.catalogue.parts import edit_part
-from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.reorder import usage, usage_totals
@@ -22,27 +20,19 @@ from inventory.store import job_use
 from inventory.store.connection import database, transaction
 from inventory.store.tables import Movement
 from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.frozen_days import MONDAY, days_later
 
-pytestmark = pytest.mark.usefixtures("bench")
-
-START = datetime(2026, 3, 2, 9, tzinfo=UTC)
-
-
-@pytest.fixture(autouse=True)
-def begin() -> Iterator[None]:
-    """Let every test begin on the same morning."""
-    with clock.freeze_at(START):
-        yield
+pytestmark = pytest.mark.usefixtures("bench", "frozen_monday")
 
 
 def on_day(day: int) -> datetime:
-    return START + timedelta(days=day)
+    return MONDAY + timedelta(days=day)
 
 
 def used(part_id: int) -> list[tuple[int, int]]:
     """Day and quantity of the events that count, oldest first."""
     uses = usage.use_events([part_id])
-    days = (uses.at - int(START.timestamp() * 1e6)) // usage_totals.DAY_MICROS
+    days = (uses.at - int(MONDAY.timestamp() * 1e6)) // usage_totals.DAY_MICROS
     return sorted(zip(days.tolist(), uses.quantity.tolist(), strict=True))
 
 
@@ -50,7 +40,7 @@ def test_one_jobs_pulls_are_one_use_dated_by_the_first() -> None:
     part, bin_, _ = a_stocked_part(20)
     job = a_job()
     for day, quantity in ((3, 2), (5, 1), (9, 3)):
-        with clock.freeze_at(on_day(day)):
+        with days_later(day):
             pull.pull(quantity, bin_id=bin_.id, job_id=job.id)
     assert used(part.id) == [(3, 6)]
 
@@ -69,7 +59,7 @@ def test_what_was_undone_never_happened() -> None:
     part, bin_, _ = a_stocked_part(20)
     job = a_job()
     slip = pull.pull(9, bin_id=bin_.id, job_id=job.id)
-    with clock.freeze_at(on_day(2)):
+    with days_later(2):
         undo.undo(slip.entry)
         pull.pull(2, bin_id=bin_.id, job_id=job.id)
         back = pull.put_back(1, job_id=job.id, part_id=part.id)
@@ -81,7 +71,7 @@ def test_a_pull_for_no_job_is_a_use_of_its_own_even_from_two_lots() -> None:
     part, bin_, _ = a_stocked_part(2)
     receive.receive(part.id, 5, bin_.id)
     pull.pull(4, bin_id=bin_.id, reason="test rig")
-    with clock.freeze_at(on_day(1)):
+    with days_later(1):
         pull.pull(1, bin_id=bin_.id, reason="test rig")
     assert used(part.id) == [(0, 4), (1, 1)]
 
@@ -105,9 +95,9 @@ def test_a_part_shows_its_uses_newest_first_with_what_is_not_counted() -> None:
     receive.receive(part.id, 20, bin_.id)
     rush = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=first.id)
-    with clock.freeze_at(on_day(4)):
+    with days_later(4):
         pull.pull(6, bin_id=bin_.id, job_id=rush.id, one_off=True)
-    with clock.freeze_at(on_day(8)):
+    with days_later(8):
         pull.pull(1, bin_id=bin_.id, reason="test rig")
     shown = [(u.at, u.quantity, u.job_number, u.first_job, u.one_off, u.counted) for u in usage.uses_of_part(part.id)]
     assert shown == [
@@ -142,9 +132,9 @@ def test_a_lower_reading_is_use_of_a_part_kept_by_level() -> None:
     bin_ = a_bin(part)
     lot = receive.receive(part.id, 100, bin_.id).lot_ids[0]
     for day, reading in ((10, 85), (20, 90), (30, 60)):
-        with clock.freeze_at(on_day(day)):
+        with days_later(day):
             adjustments.count(bin_.id, lot, reading)
-    with clock.freeze_at(on_day(31)):
+    with days_later(31):
         undo.undo(adjustments.count(bin_.id, lot, 0).entry)
     assert used(part.id) == [(10, 15), (30, 30)]
 
@@ -184,7 +174,7 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
     jobs = [a_job(), a_job()]
     entries: list[int] = []
     for what, which, quantity, day in series:
-        with clock.freeze_at(on_day(day)):
+        with days_later(day):
             job, has = jobs[which], sum(n for _, n in job_use.loose_of_job(jobs[which].id, part.id))
             if what == "undo" and entries:
                 with suppress(Conflict):  # what was put back since is not undone
@@ -202,7 +192,7 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
     assert dict(
         zip(uses.job_id.tolist(), zip(uses.quantity.tolist(), uses.at.tolist(), strict=True), strict=True)
     ) == (by_hand(part.id))
-    with clock.freeze_at(on_day(50)):
+    with days_later(50):
         points = usage.stock_over_time(part.id, days=400).points
         assert points[-1].on_books == stock_totals.stock_of(part.id).on_shelf
 
@@ -213,12 +203,12 @@ def test_any_history_adds_up_as_it_does_line_by_line(series: list[tuple[str, int
 def test_stock_over_time_begins_with_what_was_there_and_follows_every_change() -> None:
     part, bin_, receipt = a_stocked_part(10)
     job = a_job()
-    with clock.freeze_at(on_day(100)):
+    with days_later(100):
         pull.pull(4, bin_id=bin_.id, job_id=job.id)
-    with clock.freeze_at(on_day(110)):
+    with days_later(110):
         adjustments.move(a_bin(part).id, 2, bin_id=bin_.id, lot_id=receipt.lot_ids[0])
         receive.receive(part.id, 7, bin_.id)
-    with clock.freeze_at(on_day(120)):
+    with days_later(120):
         pull.put_back(1, job_id=job.id, part_id=part.id)
         whole = usage.stock_over_time(part.id, days=400)
         lately = usage.stock_over_time(part.id, days=30)
@@ -248,7 +238,7 @@ def test_what_is_remembered_is_what_a_fresh_reckoning_finds() -> None:
     a_stocked_part(50)
     assert sums() == afresh()
     for day in (1, 40, 41, 200):
-        with clock.freeze_at(on_day(day)):
+        with days_later(day):
             pull.pull(day % 3 + 1, bin_id=bin_.id, job_id=a_job().id)
             a_part()
             remembered, fresh = sums(), afresh()
@@ -263,12 +253,12 @@ def test_a_movement_makes_only_its_own_part_be_summed_up_again() -> None:
     part, bin_, _ = a_stocked_part(50)
     other = a_part()
     sums()
-    with clock.freeze_at(on_day(5)):
+    with days_later(5):
         pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
         sums()
         assert usage_totals.totals_computed_at(part.id) == on_day(5)
         assert usage_totals.totals_computed_at(other.id) == on_day(0)
-    with clock.freeze_at(on_day(9)):
+    with days_later(9):
         edit_part(other.id, name="5-way header")
         sums()
         assert usage_totals.totals_computed_at(other.id) == on_day(9)
@@ -296,8 +286,8 @@ def test_what_a_transaction_takes_back_is_not_remembered() -> None:
 
 def test_a_clock_that_goes_back_begins_afresh() -> None:
     part, bin_, _ = a_stocked_part(50)
-    with clock.freeze_at(on_day(30)):
+    with days_later(30):
         pull.pull(1, bin_id=bin_.id, job_id=a_job().id)
         sums()
-    with clock.freeze_at(on_day(10)):
+    with days_later(10):
         assert sums()[part.id][0] == 1  # a use in the future counts as one of today
