@@ -24,7 +24,7 @@ def parse_pairs(text: str) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class PersonRow:
-    """Somebody who works at the demo bench. The passphrase is printed: it guards a demo, nothing else."""
+    """A person of the demo bench. The passphrase is public: it guards a demo, nothing else."""
 
     name: str
     shown_as: str
@@ -117,7 +117,7 @@ class BinRow:
 
 @dataclass(frozen=True)
 class DatedLotRow:
-    """A consumable with a date, told in days before or after the day of loading."""
+    """A consumable with a date; days count from the day of loading."""
 
     part: str
     received_days_ago: int
@@ -195,7 +195,7 @@ class DataFiles:
 
     @cached_property
     def dated_lots(self) -> list[DatedLotRow]:
-        """Consumables whose dates are told."""
+        """Consumables with a best-before date."""
         return [
             DatedLotRow(row.pop("part"), **{k: int(v) for k, v in row.items()}) for row in read_rows("dated_lots")
         ]

@@ -43,7 +43,7 @@ def _a_mixed_bag(bench: DemoBench) -> None:
     waiting = _receive_for_check(bench, MIXED_BAG, 20, 340, origin_note=note)
     for _ in range(2):
         incoming_testing.record_result(waiting, good=True, by=bench.ines)
-    bench.told["check under way"] = waiting
+    bench.story_ids["check under way"] = waiting
 
 
 def _fans(bench: DemoBench) -> None:

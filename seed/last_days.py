@@ -139,7 +139,7 @@ def _still_no_pan(bench: DemoBench) -> None:
 
 def _end_without_result(bench: DemoBench, loan_id: int) -> None:
     ended = swap_tests.bring_back_piece(loan_id, "still fails", by=bench.tomas)
-    bench.told["no pan job"] = ended.loan.job_id
+    bench.story_ids["no pan job"] = ended.loan.job_id
     note = "No pan with C-08 as well. Next: the pan header, then the harness."
     jobs.edit_job(ended.loan.job_id, note=note)
 
@@ -153,7 +153,7 @@ def _open_visitor_job(bench: DemoBench) -> None:
         sensor = suspects["Temperature sensor"]
         evidence.record_observation(job.id, "measured", suspect_id=sensor, says_bad=False, by=bench.ines, note=warm)
     jobs.edit_job(job.id, note="Runs cold, stops after ten minutes with the cover on. The fan turns.")
-    bench.told["cooling job"] = job.id
+    bench.story_ids["cooling job"] = job.id
 
 
 def _hums_again(bench: DemoBench) -> None:
@@ -164,7 +164,7 @@ def _hums_again(bench: DemoBench) -> None:
         good = "Ground pin reads 20 milliohms, unplugged and discharged."
         plug = suspects["Internal plug"]
         evidence.record_observation(job.id, "measured", suspect_id=plug, says_bad=False, by=bench.ines, note=good)
-    bench.told["hum job"] = job.id
+    bench.story_ids["hum job"] = job.id
 
 
 # ---- jobs that wait, and parts that run short ------------------------------------------------------------
@@ -251,5 +251,5 @@ def _open_job_for(bench: DemoBench, cause: CauseRow, pieces: int) -> JobRecord:
 
 
 def _take_in_hand(bench: DemoBench) -> None:
-    people.set_job_in_hand(bench.ines, bench.told["cooling job"])
-    people.set_job_in_hand(bench.tomas, bench.told["no pan job"])
+    people.set_job_in_hand(bench.ines, bench.story_ids["cooling job"])
+    people.set_job_in_hand(bench.tomas, bench.story_ids["no pan job"])

@@ -16,7 +16,7 @@ from inventory.domain.movements import adjustments, pull, receive
 from inventory.domain.quality import recall, sent_back
 from seed.data_files import SpecialOrderRow
 from seed.demo_bench import DemoBench
-from seed.purchasing import order_parts, resume_waiting, run_when_received
+from seed.purchasing import order_parts, resume_waiting, run_when_received, supplier_of
 from seed.repairs import Repair, close_job, find_cause, name_suspects, open_job, repair_or_wait
 from seed.wrong_guess import tell_of_the_module
 
@@ -68,9 +68,9 @@ def _dead_head(bench: DemoBench) -> None:
     jobs.set_need(job.id, bench.id("PS-401"), 1)
     jobs.mark_waiting(job.id, bench.parts["PS-401"].name)
     placed = order_parts(
-        bench, "F", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F"), job_id=job.id)], days=22
+        bench, "F", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F").id, job_id=job.id)], days=22
     )
-    bench.told["dead order"] = placed.id
+    bench.story_ids["dead order"] = placed.id
     run_when_received(bench, "PS-401", lambda: _test_the_supply(bench, job))
 
 
@@ -81,8 +81,8 @@ def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
     )
     refund, note = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
     bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, refund, outcome=note, by=bench.owner))
-    bench.told["dead piece"] = newest
-    order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
+    bench.story_ids["dead piece"] = newest
+    order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R").id, job_id=job.id)])
     repair = Repair(job, find_cause(bench, "C7", "Supply"), 1, bench.tomas)
     run_when_received(bench, "PS-401", lambda: repair_or_wait(bench, repair))
 
@@ -113,14 +113,14 @@ def _headers_come_in(bench: DemoBench) -> None:
             bench.id(number), quantity, bench.bin_of(number), supplier_id=market, cost_minor=cost, by=bench.tomas,
             maker_lot=BAD_LOT_MARK, origin_note="Mixed bag from the market, no papers; bag marked B17",
         )  # fmt: skip
-        bench.told.setdefault("bad lot", receipt.lot_ids[0])
+        bench.story_ids.setdefault("bad lot", receipt.lot_ids[0])
 
 
 def _use_of_bad_lot(bench: DemoBench, model: str, number: int, collected: bool) -> None:
     cause = find_cause(bench, model, "Pan header")
     job = open_job(bench, model, cause.symptom)
-    pull.pull(number, lot_id=bench.told["bad lot"], job_id=job.id, by=bench.someone())
-    bench.told["last job of bad lot"] = job.id
+    pull.pull(number, lot_id=bench.story_ids["bad lot"], job_id=job.id, by=bench.someone())
+    bench.story_ids["last job of bad lot"] = job.id
     if collected:
         bench.diary.later(1, "15:20", lambda: close_job(bench, job, cause))
     else:
@@ -135,7 +135,7 @@ def _unit_comes_back(bench: DemoBench) -> None:
     jobs.edit_job(
         job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins."
     )
-    lot = bench.told["bad lot"]
+    lot = bench.story_ids["bad lot"]
     others = [holding for holding in bins.holdings(part_id=bench.id("CN-101")) if holding.lot.id != lot]
     if others:
         pull.pull(1, lot_id=others[0].lot.id, job_id=job.id, by=bench.ines)
@@ -145,7 +145,7 @@ def _unit_comes_back(bench: DemoBench) -> None:
 
 
 def _hold_bad_lot(bench: DemoBench) -> None:
-    lot_id = bench.told["bad lot"]
+    lot_id = bench.story_ids["bad lot"]
     holding = bins.holdings(lot_id=lot_id)[0]
     why = "no spring in a contact, found when ten were tested"
     adjustments.scrap(min(4, holding.quantity), reason=why, bin_id=holding.bin.id, lot_id=lot_id, by=bench.ines)
@@ -155,7 +155,7 @@ def _hold_bad_lot(bench: DemoBench) -> None:
         order_parts(
             bench,
             "N",
-            [NewOrderLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N"))],
+            [NewOrderLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N").id)],
             note="Lot B17 is on hold",
         )
 
@@ -223,7 +223,7 @@ def _order_for(bench: DemoBench, job: JobRecord, number: str, quantity: int, key
     part = bench.parts[number]
     jobs.set_need(job.id, part.id, quantity)
     jobs.mark_waiting(job.id, part.name)
-    offer = next(offer for offer in bench.offers[number] if offer.supplier_id == bench.suppliers[key].id)
+    offer = bench.offer_of(number, key)
     packs = -(-quantity // offer.pack)
     order_parts(bench, key, [NewOrderLine(part.id, packs * offer.pack, offer.id, job_id=job.id)])
     run_when_received(bench, number, lambda: bench.diary.later(1, "14:30", lambda: _reopen_and(job, action)))
@@ -236,8 +236,8 @@ def _reopen_and(job: JobRecord, action: Any) -> None:
 
 def _order_one_off(bench: DemoBench, number: str, quantity: int, model: str, symptom: str, why: str) -> None:
     job = open_job(bench, model, symptom)
-    key = next(k for k, supplier in bench.suppliers.items() if supplier.id == bench.offers[number][0].supplier_id)
-    _order_for(bench, job, number, quantity, key, partial(_fit_one_off, bench, job, number, quantity, why))
+    fit = partial(_fit_one_off, bench, job, number, quantity, why)
+    _order_for(bench, job, number, quantity, supplier_of(bench, number), fit)
 
 
 def _fit_one_off(bench: DemoBench, job: JobRecord, number: str, quantity: int, why: str) -> None:

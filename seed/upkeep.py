@@ -149,13 +149,13 @@ def _count_walk(bench: DemoBench, turn: int) -> None:
 
 
 def _is_counted(bench: DemoBench, name: str) -> bool:
-    """Tell whether what lives in a bin is counted; bottles and reels are read instead."""
+    """Return whether the part of a bin is counted; bottles and reels are read instead."""
     number = next(part.number for part in bench.sheets.parts.values() if part.bin == name)
     return bench.sheets.parts[number].kept == "counted"
 
 
 def enter_count(walk_id: int, bin_id: int, counts: dict[int, int], by: int) -> None:
-    """Say what was counted in a bin, once more when the first count is a surprise."""
+    """Enter the count of a bin, twice when the first one differs from the records."""
     for _ in range(2):
         to_count = count_walks.bin_to_count(walk_id, bin_id)
         counted = {lot.lot.id: counts.get(lot.lot.id, 0) for lot in to_count.lots}

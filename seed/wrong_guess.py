@@ -33,7 +33,7 @@ def _a_speaker_hums(bench: DemoBench) -> None:
     """A powered speaker hums. It must be the amplifier, says everybody, so a module is ordered."""
     job = open_job(bench, "T12", HUM, "Low Tide Touring")
     name_suspects(bench, job, "T12", HUM)
-    order_lines = [NewOrderLine(bench.id(MODULE), 1, bench.offer_of(MODULE, "R"), job_id=job.id)]
+    order_lines = [NewOrderLine(bench.id(MODULE), 1, bench.offer_of(MODULE, "R").id, job_id=job.id)]
     drafted = orders.draft_order(bench.suppliers["R"].id, order_lines, by=bench.owner)
     line = orders.place_order(drafted.id, by=bench.owner).lines[0].id
     jobs.mark_waiting(job.id, "a new amplifier module: it must be the amplifier")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
+from inventory.domain.buying import orders
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, PersonRecord
 from inventory.domain.jobs import jobs, people
@@ -44,3 +46,8 @@ def a_stocked_part(quantity: int = 5, **more: Any) -> tuple[PartRecord, BinRecor
     part = a_part()
     bin_ = a_bin(part)
     return part, bin_, receive.receive(part.id, quantity, bin_.id, **more)
+
+
+def a_placed_order(supplier_id: int, lines: list[NewOrderLine], **more: Any) -> OrderRecord:
+    """Place an order; *more* goes to ``draft_order``."""
+    return orders.place_order(orders.draft_order(supplier_id, lines, **more).id)

@@ -22,7 +22,7 @@ from inventory.domain.quality import recall
 from inventory.store import verify
 from inventory.store.connection import database, execute
 from inventory.store.tables import Loan, Lot, Need, Order, OrderLine, Piece
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
 from tests.store.reference_ledger import CHECKS, replay_ledger
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -203,7 +203,7 @@ class _Bench:
 
     def _order(self, which: int, number: int) -> None:
         lines = [NewOrderLine(self.parts[(which + n) % 3].id, number, cost_minor=70) for n in range(1 + which % 2)]
-        orders.place_order(orders.draft_order(self.seller, lines).id)
+        a_placed_order(self.seller, lines)
 
     def _drop_line(self, which: int, _: int) -> None:
         orders.drop_line(self._nth(OrderLine, which))

@@ -9,7 +9,7 @@ import pytest
 from inventory.domain.alerts import alerts
 from inventory.domain.alerts.alert_records import AlertRecord
 from inventory.domain.alerts.alert_sources import ALERT_KINDS
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lots, parts
 from inventory.domain.common.errors import Conflict, Invalid, NotFound, Stale
@@ -18,7 +18,7 @@ from inventory.domain.jobs import jobs
 from inventory.domain.movements import pull, receive
 from inventory.domain.quality import recall
 from inventory.pages.jobs import job_screen
-from tests.factories import a_bin, a_job, a_part, a_person, a_short_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_person, a_placed_order, a_short_part, a_stocked_part
 from tests.frozen_days import MONDAY, days_later
 from tests.proof_factories import a_piece
 
@@ -61,7 +61,7 @@ def test_a_part_to_order_raises_one_that_says_how_many_and_why() -> None:
 def test_an_order_that_is_late_raises_one_and_its_words_follow_the_days() -> None:
     part = a_part(level=0)
     seller = suppliers.add_supplier("Northgate Components", lead_days=3)
-    order = orders.place_order(orders.draft_order(seller.id, [NewOrderLine(part.id, 4)]).id)
+    order = a_placed_order(seller.id, [NewOrderLine(part.id, 4)])
     assert keys() == []
     with days_later(4):
         late = only()

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.buying import bag_pairings, bag_receipts, orders, suppliers
+from inventory.domain.buying import bag_pairings, bag_receipts, suppliers
 from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue import history, lots, parts
 from inventory.domain.common import clock
@@ -16,7 +16,7 @@ from inventory.domain.common.errors import Invalid, NotFound
 from inventory.domain.common.records import PartRecord
 from inventory.domain.movements import receive, undo
 from tests.barcode_images import EOT, GS, RS, iso15434_envelope
-from tests.factories import a_bin, a_part, a_person
+from tests.factories import a_bin, a_part, a_person, a_placed_order
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -33,8 +33,7 @@ def an_order(part: PartRecord, quantity: int, seller: str = "Northgate Component
     """Place an order for a part."""
     matches = suppliers.suppliers(find=seller).items
     supplier = matches[0] if matches else suppliers.add_supplier(seller)
-    drafted = orders.draft_order(supplier.id, [NewOrderLine(part.id, quantity, cost_minor=1000)], **more)
-    return orders.place_order(drafted.id)
+    return a_placed_order(supplier.id, [NewOrderLine(part.id, quantity, cost_minor=1000)], **more)
 
 
 # ---- which part ------------------------------------------------------------------------------------------

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lot_costs, lots
 from inventory.domain.common.errors import DomainError
@@ -20,7 +20,7 @@ from inventory.domain.movements.overview import job_overview
 from inventory.domain.stocktake.level_usage import full_job_trace
 from inventory.reckoning.stock.lot_cost import SHELF
 from inventory.store.connection import database
-from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -57,8 +57,7 @@ def test_correcting_what_a_lot_cost_corrects_the_job() -> None:
 def test_parcels_of_one_order_line_add_up_to_what_the_line_cost() -> None:
     part = a_part()
     bin_, seller = a_bin(part), suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 3, cost_minor=100)])
-    orders.place_order(order.id)
+    order = a_placed_order(seller.id, [NewOrderLine(part.id, 3, cost_minor=100)])
     receipts = [receive.receive(part.id, 1, bin_.id, order_line_id=order.lines[0].id) for _ in range(3)]
     assert sum(lots.lot(receipt.lot_ids[0]).cost_minor or 0 for receipt in receipts) == 100
 

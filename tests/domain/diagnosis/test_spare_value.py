@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.common import clock, shop
@@ -16,7 +16,7 @@ from inventory.domain.diagnosis.diagnosis_records import SpareValueRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive
 from inventory.reckoning.diagnosis.spare_value import SpareCase, assess_spare_value
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
 from tests.proof_factories import FAN_ATTRIBUTES, a_piece, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -39,7 +39,7 @@ def a_past_job(part: PartRecord, days: int, *, bad: bool, ordered: bool = False)
         suspect = jobs.add_suspect(job.id, part.name, part.id)
         if ordered:
             seller = suppliers.suppliers().items[0]
-            orders.place_order(orders.draft_order(seller.id, [NewOrderLine(part.id, 1, job_id=job.id)]).id)
+            a_placed_order(seller.id, [NewOrderLine(part.id, 1, job_id=job.id)])
         job_closing.close_with_causes(job.id, was=[suspect.id] if bad else [], something_else=not bad)
     return job.id
 

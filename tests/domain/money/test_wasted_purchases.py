@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lots, parts
 from inventory.domain.common import clock
@@ -16,7 +16,7 @@ from inventory.domain.money.wasted_purchases import GUESS_DAYS, WastedPurchaseRe
 from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.proof import proofs
 from inventory.domain.quality import sent_back
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
 from tests.proof_factories import FAN_ATTRIBUTES, prove_fan
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -30,8 +30,7 @@ def bought(
     part = a_part("24 V fan", "fan", attributes=FAN_ATTRIBUTES)
     bin_, seller = a_bin(part), suppliers.add_supplier("Quayside Spares " + part.number)
     line = NewOrderLine(part.id, quantity, cost_minor=cost or 0, job_id=None if job is None else job.id)
-    order = orders.draft_order(seller.id, [line])
-    orders.place_order(order.id)
+    order = a_placed_order(seller.id, [line])
     receipt = receive.receive(part.id, quantity, bin_.id, order_line_id=order.lines[0].id)
     return part, receipt
 
@@ -96,8 +95,7 @@ def test_a_lot_without_a_cost_is_listed_and_said_to_have_none() -> None:
     job = a_job()
     part = a_part()
     seller = suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 2, job_id=job.id)])
-    orders.place_order(order.id)
+    order = a_placed_order(seller.id, [NewOrderLine(part.id, 2, job_id=job.id)])
     lot = receive.receive(part.id, 2, a_bin(part).id, order_line_id=order.lines[0].id).lot_ids[0]
     lots.edit_lot(lot, cost_minor=None)
     jobs.close_job(job.id)

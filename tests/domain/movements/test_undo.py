@@ -15,7 +15,7 @@ from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.reorder.offer_terms import offer_terms
 from inventory.store import verify
 from inventory.store.tables import Piece
-from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -24,7 +24,7 @@ def an_order(part: PartRecord, *quantities: int) -> OrderRecord:
     """Place an order of a part, one line of each quantity (each for a job of its own)."""
     seller = suppliers.add_supplier("Northwind Parts").id
     lines = [NewOrderLine(part.id, quantity, job_id=a_job().id, cost_minor=100) for quantity in quantities]
-    return orders.place_order(orders.draft_order(seller, lines).id)
+    return a_placed_order(seller, lines)
 
 
 # ---- pieces ----------------------------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.jobs import jobs
@@ -12,7 +12,7 @@ from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.proof import proofs
 from inventory.domain.quality.trace import trace_job, trace_lot
 from inventory.store.job_use import of_job, of_lot
-from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order, a_stocked_part
 from tests.proof_factories import a_piece
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -57,8 +57,7 @@ def test_it_does_not_take_what_was_scrapped_on_a_job_for_something_in_its_unit()
 def test_it_names_the_order_and_the_supplier_of_a_delivery() -> None:
     part = a_part()
     bin_, seller = a_bin(part), suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 10, cost_minor=500)])
-    orders.place_order(order.id)
+    order = a_placed_order(seller.id, [NewOrderLine(part.id, 10, cost_minor=500)])
     lot = receive.receive(part.id, 10, bin_.id, order_line_id=order.lines[0].id).lot_ids[0]
     origin = trace_lot(lot).origin
     assert (origin.supplier_id, origin.order_id) == (seller.id, order.id)

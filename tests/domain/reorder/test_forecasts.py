@@ -21,7 +21,7 @@ from inventory.domain.reorder.forecast_scores import score_forecasts
 from inventory.domain.reorder.forecasts import delete_old_forecasts
 from inventory.reckoning.reorder.calibration import CalibrationVerdict
 from inventory.store.connection import transaction
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
 from tests.frozen_days import MONDAY, days_later
 
 pytestmark = pytest.mark.usefixtures("bench", "frozen_monday")
@@ -226,8 +226,7 @@ def test_an_order_that_followed_the_advice_ends_it_with_its_parcel() -> None:
 def test_an_order_that_brought_nothing_does_not_hold_it_up() -> None:
     part = a_kept_part()
     reorder_list.advice_for_parts([part.id])
-    order = orders.draft_order(suppliers.suppliers().items[0].id, [NewOrderLine(part.id, 5)])
-    orders.place_order(order.id)
+    order = a_placed_order(suppliers.suppliers().items[0].id, [NewOrderLine(part.id, 5)])
     with days_later(14):
         orders.cancel_order(order.id)
     assert scored(part, 16).until == MONDAY + timedelta(days=11)

@@ -6,13 +6,13 @@ import math
 
 import pytest
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine, SupplierRecord
 from inventory.domain.common.records import PartRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive, undo
 from inventory.domain.reorder import reorder_list
-from tests.factories import a_bin, a_job
+from tests.factories import a_bin, a_job, a_placed_order
 from tests.reorder_factories import MONTHLY_USES, a_part_with_uses, a_supplier, advice_for, days_before_today
 
 pytestmark = pytest.mark.usefixtures("bench", "made_up_day")
@@ -166,8 +166,7 @@ def test_a_supplier_without_offers_changes_nothing() -> None:
 def ordered(part: PartRecord, seller: SupplierRecord, days_ago: float, *parcels: tuple[float, int]) -> list[int]:
     """Place an order so many days ago, and let parcels come after so many days with so many."""
     with days_before_today(days_ago):
-        order = orders.draft_order(seller.id, [NewOrderLine(part.id, sum(n for _, n in parcels))])
-        orders.place_order(order.id)
+        order = a_placed_order(seller.id, [NewOrderLine(part.id, sum(n for _, n in parcels))])
     entries = []
     bin_ = a_bin(part)
     for days, quantity in parcels:
@@ -193,8 +192,7 @@ def test_one_parcel_with_many_lines_teaches_once_and_an_undone_receipt_nothing()
     part, other, seller = a_part_with_uses(MONTHLY_USES), a_part_with_uses(), a_supplier(lead_days=4)
     suppliers.add_offer(part.id, seller.id, 40)
     with days_before_today(200):
-        order = orders.draft_order(seller.id, [NewOrderLine(part.id, 2), NewOrderLine(other.id, 2)])
-        orders.place_order(order.id)
+        order = a_placed_order(seller.id, [NewOrderLine(part.id, 2), NewOrderLine(other.id, 2)])
     with days_before_today(190):
         for line in order.lines:
             last = receive.receive(line.part.id, 2, a_bin(line.part).id, order_line_id=line.id)
