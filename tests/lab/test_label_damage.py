@@ -54,7 +54,7 @@ def test_a_label_without_its_light_border_does_not_read_on_a_dark_surface() -> N
 def test_a_picture_of_noise_is_given_up_soon(monkeypatch: pytest.MonkeyPatch) -> None:
     """Noise looks like symbols all over; what took long is looked at once more, at half the size."""
     noise = np.random.default_rng(1).integers(0, 256, (2100, 2100), dtype=np.uint8)
-    monkeypatch.setattr(decoder, "_LONG", 0.0)
+    monkeypatch.setattr(decoder, "_SLOW_SECONDS", 0.0)
     symbols, candidates = decoder.read_symbols(noise)
     assert (symbols, candidates.shape) == ([], (1050, 1050))
 

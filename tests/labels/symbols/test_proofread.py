@@ -65,6 +65,6 @@ def test_it_names_the_first_wrong_label_of_many() -> None:
 
 def test_no_pdf_leaves_when_a_label_is_wrong(monkeypatch: pytest.MonkeyPatch) -> None:
     """The encoder is made to err, the reader is the real one."""
-    monkeypatch.setattr(layouts, "encode", lambda text, level: encode_qr(text + "X", level))
+    monkeypatch.setattr(layouts, "encode_qr", lambda text, level: encode_qr(text + "X", level))
     with pytest.raises(Misprint, match="nothing was printed"):
         render_pdf([bin_label(random_code("bin"), ADDRESS, "A3-07", HEADER)], A4)
