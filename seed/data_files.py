@@ -19,12 +19,12 @@ def read_rows(name: str) -> list[dict[str, str]]:
 
 def parse_pairs(text: str) -> dict[str, str]:
     """Read "pitch_mm=2; ways=4" into a dictionary."""
-    return dict(one.strip().split("=", 1) for one in text.split(";") if one.strip())
+    return dict(pair.strip().split("=", 1) for pair in text.split(";") if pair.strip())
 
 
 @dataclass(frozen=True)
 class PersonRow:
-    """Somebody who works at the demo bench. The passphrase is printed: it guards a demo, nothing else."""
+    """A person of the demo bench. The passphrase is public: it guards a demo, nothing else."""
 
     name: str
     shown_as: str
@@ -117,7 +117,7 @@ class BinRow:
 
 @dataclass(frozen=True)
 class DatedLotRow:
-    """A consumable with a date, told in days before or after the day of loading."""
+    """A consumable with a date; days count from the day of loading."""
 
     part: str
     received_days_ago: int
@@ -167,14 +167,14 @@ class DataFiles:
         """Parts by number."""
         return {row["number"]: self._part(row) for row in read_rows("parts")}
 
-    def _part(self, one: dict[str, str]) -> PartRow:
-        given: dict[str, Any] = {
-            **one,
-            "attributes": parse_pairs(one["attributes"]),
-            "fits": tuple(self.models[key].name for key in one["fits"].split()),
-            "rated_matings": int(one["rated_matings"]) if one["rated_matings"] else None,
+    def _part(self, row: dict[str, str]) -> PartRow:
+        values: dict[str, Any] = {
+            **row,
+            "attributes": parse_pairs(row["attributes"]),
+            "fits": tuple(self.models[key].name for key in row["fits"].split()),
+            "rated_matings": int(row["rated_matings"]) if row["rated_matings"] else None,
         }
-        return PartRow(**given)
+        return PartRow(**values)
 
     @cached_property
     def bins(self) -> list[BinRow]:
@@ -195,7 +195,7 @@ class DataFiles:
 
     @cached_property
     def dated_lots(self) -> list[DatedLotRow]:
-        """Consumables whose dates are told."""
+        """Consumables with a best-before date."""
         return [
             DatedLotRow(row.pop("part"), **{k: int(v) for k, v in row.items()}) for row in read_rows("dated_lots")
         ]
@@ -211,28 +211,28 @@ class DataFiles:
         return [row["name"] for row in read_rows("customers")]
 
 
-def _supplier_row(one: dict[str, str]) -> SupplierRow:
-    days = (int(one["fastest"]), int(one["usual"]), int(one["slowest"]))
-    kept = {name: one[name] for name in ("key", "name", "email", "note")}
-    return SupplierRow(**kept, lead_days=int(one["lead_days"]), shipping_minor=int(one["shipping_minor"]), days=days)
+def _supplier_row(row: dict[str, str]) -> SupplierRow:
+    days = (int(row["fastest"]), int(row["usual"]), int(row["slowest"]))
+    texts = {name: row[name] for name in ("key", "name", "email", "note")}
+    return SupplierRow(**texts, lead_days=int(row["lead_days"]), shipping_minor=int(row["shipping_minor"]), days=days)
 
 
-def _offer_row(one: dict[str, str]) -> OfferRow:
-    breaks = tuple((int(a), int(b)) for a, b in (pair.split() for pair in one["breaks"].split(";") if pair.strip()))
+def _offer_row(row: dict[str, str]) -> OfferRow:
+    breaks = tuple((int(a), int(b)) for a, b in (pair.split() for pair in row["breaks"].split(";") if pair.strip()))
     return OfferRow(
-        one["part"], one["supplier"], one["supplier_number"], int(one["pack"]), int(one["minimum"]),
-        int(one["price_minor"]), breaks, one["preferred"] == "yes",
+        row["part"], row["supplier"], row["supplier_number"], int(row["pack"]), int(row["minimum"]),
+        int(row["price_minor"]), breaks, row["preferred"] == "yes",
     )  # fmt: skip
 
 
-def _cause_row(one: dict[str, str]) -> CauseRow:
-    also = tuple((part, int(number)) for part, number in (use.split(":") for use in one["also"].split()))
-    pieces = tuple(int(number) for number in one["pieces"].split())
+def _cause_row(row: dict[str, str]) -> CauseRow:
+    also = tuple((part, int(number)) for part, number in (use.split(":") for use in row["also"].split()))
+    pieces = tuple(int(number) for number in row["pieces"].split())
     return CauseRow(
-        one["model"], one["symptom"], one["suspect"], int(one["weight"]), one["part"], pieces, also, one["found"]
+        row["model"], row["symptom"], row["suspect"], int(row["weight"]), row["part"], pieces, also, row["found"]
     )
 
 
-def _special_order_row(one: dict[str, str]) -> SpecialOrderRow:
-    whole = {name: int(one[name]) for name in ("days_ago", "quantity", "price_minor")}
-    return SpecialOrderRow(**{**one, **whole, "attributes": parse_pairs(one["attributes"])})  # type: ignore[arg-type]
+def _special_order_row(row: dict[str, str]) -> SpecialOrderRow:
+    whole = {name: int(row[name]) for name in ("days_ago", "quantity", "price_minor")}
+    return SpecialOrderRow(**{**row, **whole, "attributes": parse_pairs(row["attributes"])})  # type: ignore[arg-type]

@@ -18,9 +18,9 @@ EXPENSIVE_MINOR, SELDOM = 9_000, 0.6  # above this price, used on fewer jobs a m
 
 def order_habits(bench: DemoBench) -> dict[str, OrderHabit]:
     """Return the owner's marks for every part but those whose lots are told one by one."""
-    told = {lot.part for lot in bench.sheets.dated_lots}
+    dated = {lot.part for lot in bench.sheets.dated_lots}
     use = monthly_use(bench)
-    return {number: _order_habit(bench, number, *use[number]) for number in bench.parts if number not in told}
+    return {number: _order_habit(bench, number, *use[number]) for number in bench.parts if number not in dated}
 
 
 def _order_habit(bench: DemoBench, number: str, jobs: float, pieces: float) -> OrderHabit:
@@ -50,7 +50,7 @@ def monthly_use(bench: DemoBench) -> dict[str, tuple[float, float]]:
 
 
 def _weights(bench: DemoBench) -> dict[str, int]:
-    found: dict[str, int] = {}
+    weights: dict[str, int] = {}
     for cause in bench.sheets.causes:
-        found[cause.model] = found.get(cause.model, 0) + cause.weight
-    return found
+        weights[cause.model] = weights.get(cause.model, 0) + cause.weight
+    return weights

@@ -29,7 +29,7 @@ class OrderHabit:
 
 
 class DemoBench:
-    """Everything by name, one source of chance, one diary. Days are told as days before *today*."""
+    """Everything by name, one source of chance, one diary. Days count backwards from *today*."""
 
     def __init__(self, today: date, seed: int) -> None:
         self.today = today
@@ -47,24 +47,24 @@ class DemoBench:
         self.keeps_days: dict[str, int] = {}  # how long a consumable keeps from the day it came in
         self.pieces: dict[str, int] = {}  # the proved spares and their like, by name
         self.wanting: dict[str, list[Callable[[], object]]] = {}  # what goes on when a part comes in
-        self.told: dict[str, int] = {}  # ids of what the stories are about, for the summary
+        self.story_ids: dict[str, int] = {}  # ids of what the stories are about, for the summary
 
     # ---- days ------------------------------------------------------------------------------------------
 
-    def ago(self, days: float, at: str) -> datetime:
+    def ago(self, days: float, hour: str) -> datetime:
         """Return a moment so many days before today, whatever day of the week that is."""
-        return utc_moment(self.today - timedelta(days=days), at)
+        return utc_moment(self.today - timedelta(days=days), hour)
 
-    def on(self, days: float, at: str, action: Callable[[], object]) -> None:
-        """Let *action* happen so many days before today, on the next day on which the shop is open."""
-        self.diary.write(utc_moment(self.diary.open_day(self.today - timedelta(days=days)), at), action)
+    def on(self, days: float, hour: str, action: Callable[[], object]) -> None:
+        """Schedule *action* for *days* before today, or the next day on which the shop is open."""
+        self.diary.write(utc_moment(self.diary.open_day(self.today - timedelta(days=days)), hour), action)
 
-    def just(self, days: float, at: str, action: Callable[[], object]) -> None:
-        """Let *action* happen exactly so many days before today: nobody shuts a shop before a festival."""
-        self.diary.write(self.ago(days, at), action)
+    def just(self, days: float, hour: str, action: Callable[[], object]) -> None:
+        """Schedule *action* exactly *days* before today, open or not."""
+        self.diary.write(self.ago(days, hour), action)
 
     def hour(self, first: int = 9, last: int = 17) -> str:
-        """Return some time of a working day."""
+        """Return a random time of day (HH:MM) between the hours *first* and *last*."""
         return f"{self.rng.randint(first, last):02}:{self.rng.randint(0, 59):02}"
 
     # ---- people ----------------------------------------------------------------------------------------
@@ -81,11 +81,11 @@ class DemoBench:
 
     @property
     def tomas(self) -> int:
-        """The id of the other."""
+        """The id of the other tech."""
         return self.people["tomas"].id
 
     def someone(self) -> int:
-        """Return the id of whoever is at the bench, now and then the owner."""
+        """Return the id of a random person: mostly a tech, one time in twenty the owner."""
         return self.rng.choices((self.ines, self.tomas, self.owner), (10, 9, 1))[0]
 
     # ---- stock -----------------------------------------------------------------------------------------
@@ -98,10 +98,10 @@ class DemoBench:
         """Return the id of the bin that a part lives in."""
         return self.bins[self.home[number]].id
 
-    def offer_of(self, number: str, key: str) -> int:
-        """Return the id of a supplier's offer of a part."""
+    def offer_of(self, number: str, key: str) -> OfferRecord:
+        """Return a supplier's offer of a part."""
         seller = self.suppliers[key].id
-        return next(offer.id for offer in self.offers[number] if offer.supplier_id == seller)
+        return next(offer for offer in self.offers[number] if offer.supplier_id == seller)
 
     def on_shelf(self, number: str) -> int:
         """Return how many of a part can be pulled now."""
@@ -112,4 +112,4 @@ class DemoBench:
         if self.parts[number].kept != "individually":
             return [pull.pull(quantity, part_id=self.id(number), job_id=job_id, by=by, one_off=one_off)]
         there = [piece.id for piece in bins.stocked_pieces(part_id=self.id(number)) if not piece.spare]
-        return [pull.pull_piece(one, job_id=job_id, by=by, one_off=one_off) for one in there[:quantity]]
+        return [pull.pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off) for piece_id in there[:quantity]]

@@ -43,7 +43,7 @@ def _a_mixed_bag(bench: DemoBench) -> None:
     waiting = _receive_for_check(bench, MIXED_BAG, 20, 340, origin_note=note)
     for _ in range(2):
         incoming_testing.record_result(waiting, good=True, by=bench.ines)
-    bench.told["check under way"] = waiting
+    bench.story_ids["check under way"] = waiting
 
 
 def _fans(bench: DemoBench) -> None:
@@ -59,8 +59,8 @@ def _fans(bench: DemoBench) -> None:
 
 def _receive_for_check(bench: DemoBench, number: str, quantity: int, cost: int, **more: Any) -> int:
     """Receive a bag from the market; return the check that this begins."""
-    done = receive.receive(
+    receipt = receive.receive(
         bench.id(number), quantity, bench.bin_of(number), supplier_id=bench.suppliers["L"].id, cost_minor=cost,
         by=bench.ines, **more,
     )  # fmt: skip
-    return next(check.id for check in incoming_testing.waiting_checks() if check.lot.id == done.lot_ids[0])
+    return next(check.id for check in incoming_testing.waiting_checks() if check.lot.id == receipt.lot_ids[0])

@@ -55,9 +55,9 @@ def schedule_last_days(bench: DemoBench) -> None:
     bench.just(8, "09:15", lambda: _half_an_order(bench))
     _open_swap_tests(bench)
     _waiting_jobs(bench)
-    steps = [(days, at) for days in (5, 4, 3, 2, 1) for at in ("10:50", "12:20", "15:05")]
-    for days, at in steps:
-        bench.just(days, at, lambda: _make_parts_short(bench))
+    steps = [(days, hour) for days in (5, 4, 3, 2, 1) for hour in ("10:50", "12:20", "15:05")]
+    for days, hour in steps:
+        bench.just(days, hour, lambda: _make_parts_short(bench))
     bench.just(1, "17:50", lambda: _draft(bench))
     bench.just(1, "18:00", lambda: _take_in_hand(bench))
 
@@ -68,15 +68,15 @@ def schedule_last_days(bench: DemoBench) -> None:
 def _order_from_list(bench: DemoBench) -> None:
     """Order what the list advises, but for overseas: that order waits until it is worth a parcel."""
     for suggested in order_suggestions.suggested_orders():
-        key = next((key for key, one in bench.suppliers.items() if one.id == suggested.supplier_id), None)
+        key = next((key for key, supplier in bench.suppliers.items() if supplier.id == suggested.supplier_id), None)
         lines = [_order_line(advice) for advice in suggested.advices if advice.order]
         if key and key != OVERSEAS_SUPPLIER and lines:
             order_parts(bench, key, lines, note="From the reorder list")
 
 
-def _order_line(one: ReorderAdvice) -> NewOrderLine:
-    assert one.order is not None
-    return NewOrderLine(one.part.id, one.order.quantity, one.order.offer.id if one.order.offer else None)
+def _order_line(advice: ReorderAdvice) -> NewOrderLine:
+    assert advice.order is not None
+    return NewOrderLine(advice.part.id, advice.order.quantity, advice.order.offer.id if advice.order.offer else None)
 
 
 def _late_order(bench: DemoBench) -> None:
@@ -139,7 +139,7 @@ def _still_no_pan(bench: DemoBench) -> None:
 
 def _end_without_result(bench: DemoBench, loan_id: int) -> None:
     ended = swap_tests.bring_back_piece(loan_id, "still fails", by=bench.tomas)
-    bench.told["no pan job"] = ended.loan.job_id
+    bench.story_ids["no pan job"] = ended.loan.job_id
     note = "No pan with C-08 as well. Next: the pan header, then the harness."
     jobs.edit_job(ended.loan.job_id, note=note)
 
@@ -153,7 +153,7 @@ def _open_visitor_job(bench: DemoBench) -> None:
         sensor = suspects["Temperature sensor"]
         evidence.record_observation(job.id, "measured", suspect_id=sensor, says_bad=False, by=bench.ines, note=warm)
     jobs.edit_job(job.id, note="Runs cold, stops after ten minutes with the cover on. The fan turns.")
-    bench.told["cooling job"] = job.id
+    bench.story_ids["cooling job"] = job.id
 
 
 def _hums_again(bench: DemoBench) -> None:
@@ -164,7 +164,7 @@ def _hums_again(bench: DemoBench) -> None:
         good = "Ground pin reads 20 milliohms, unplugged and discharged."
         plug = suspects["Internal plug"]
         evidence.record_observation(job.id, "measured", suspect_id=plug, says_bad=False, by=bench.ines, note=good)
-    bench.told["hum job"] = job.id
+    bench.story_ids["hum job"] = job.id
 
 
 # ---- jobs that wait, and parts that run short ------------------------------------------------------------
@@ -188,12 +188,12 @@ def _ask_price(bench: DemoBench) -> None:
     """Two things are bad at once in an amplifier, so the price is asked before anything is fitted."""
     job = open_job(bench, "B2", "Goes into protection", "Greyfriars School")
     suspects = name_suspects(bench, job, "B2", "Goes into protection")
-    seen = (
+    observations = (
         ("Output transistors", True, "One pair reads as a short, with the supply off."),
         ("Relay", True, "Two ohms across the closed contacts."),
         ("Protection board", False, "Lets the relay in when the pair is lifted."),
     )
-    for name, says_bad, note in seen:
+    for name, says_bad, note in observations:
         evidence.record_observation(
             job.id, "measured", suspect_id=suspects[name], says_bad=says_bad, by=bench.ines, note=note
         )
@@ -206,7 +206,7 @@ def _ask_price(bench: DemoBench) -> None:
 
 def _make_parts_short(bench: DemoBench) -> None:
     """Let a job use up a part, fans first, unless enough of them are short already."""
-    short = {one.part.number for one in reorder_list.reorder_list()}
+    short = {advice.part.number for advice in reorder_list.reorder_list()}
     fans = [number for number in FANS if number not in short]
     if _use_up(bench, fans, most_over=4) or (fans and _renew_a_rig(bench, fans[0])):
         return
@@ -216,8 +216,8 @@ def _make_parts_short(bench: DemoBench) -> None:
 
 def _renew_a_rig(bench: DemoBench, number: str) -> bool:
     """Renew the fans of a whole rig when the shelf is still full of them: use not to be expected again."""
-    one = reorder_list.advice_for_parts([bench.id(number)])[bench.id(number)]
-    over = min(one.position - one.reorder_point, bench.on_shelf(number))
+    advice = reorder_list.advice_for_parts([bench.id(number)])[bench.id(number)]
+    over = min(advice.position - advice.reorder_point, bench.on_shelf(number))
     if over <= 0:
         return False
     model = next(cause.model for cause in bench.sheets.causes if cause.part == number)
@@ -251,5 +251,5 @@ def _open_job_for(bench: DemoBench, cause: CauseRow, pieces: int) -> JobRecord:
 
 
 def _take_in_hand(bench: DemoBench) -> None:
-    people.set_job_in_hand(bench.ines, bench.told["cooling job"])
-    people.set_job_in_hand(bench.tomas, bench.told["no pan job"])
+    people.set_job_in_hand(bench.ines, bench.story_ids["cooling job"])
+    people.set_job_in_hand(bench.tomas, bench.story_ids["no pan job"])

@@ -101,12 +101,12 @@ def _table_counts() -> dict[str, int]:
 
 def _example_codes(bench: DemoBench) -> dict[str, str]:
     headers = bench.bins["A-01"]
-    cooling, hum = (jobs.job(bench.told[name]) for name in ("cooling job", "hum job"))
+    cooling, hum = (jobs.job(bench.story_ids[name]) for name in ("cooling job", "hum job"))
     return {
         f"bin {headers.name}, {bench.parts['CN-101'].name}": headers.code,
         f"bin {bench.home['FN-301']}, {bench.parts['FN-301'].name}": bench.bins[bench.home["FN-301"]].code,
         "piece C-07, a proved fan": pieces.piece(bench.pieces["C-07"]).piece.code,
         "piece C-09, the amplifier module bought on a guess": pieces.piece(bench.pieces["C-09"]).piece.code,
-        "lot of headers on hold": lots.lot(bench.told["bad lot"]).code,
+        "lot of headers on hold": lots.lot(bench.story_ids["bad lot"]).code,
         **{f"job {job.number}, {job.title}": job.code for job in (cooling, hum)},
     }

@@ -30,9 +30,13 @@ def open_shop(bench: DemoBench) -> None:
 def _set_up(bench: DemoBench) -> None:
     for person in people_sheets():
         bench.people[person.name] = people.add_person(person.name, person.role, person.passphrase, person.shown_as)
-    for key, one in bench.sheets.suppliers.items():
+    for key, supplier in bench.sheets.suppliers.items():
         bench.suppliers[key] = suppliers.add_supplier(
-            one.name, lead_days=one.lead_days, shipping_minor=one.shipping_minor, email=one.email, note=one.note
+            supplier.name,
+            lead_days=supplier.lead_days,
+            shipping_minor=supplier.shipping_minor,
+            email=supplier.email,
+            note=supplier.note,
         )
     for part in bench.sheets.parts.values():
         _add_part(bench, part)
@@ -76,14 +80,14 @@ def _add_bins(bench: DemoBench) -> None:
 
 
 def _add_offers(bench: DemoBench) -> None:
-    key_of = {one.name: key for key, one in bench.sheets.suppliers.items()}
+    key_of = {supplier.name: key for key, supplier in bench.sheets.suppliers.items()}
     for offer in bench.sheets.offers:
-        made = suppliers.add_offer(
+        offer_record = suppliers.add_offer(
             bench.id(offer.part), bench.suppliers[key_of[offer.supplier]].id, offer.price_minor,
             supplier_number=offer.supplier_number, pack=offer.pack, minimum=offer.minimum, breaks=offer.breaks,
             preferred=offer.preferred,
         )  # fmt: skip
-        bench.offers.setdefault(offer.part, []).append(made)
+        bench.offers.setdefault(offer.part, []).append(offer_record)
 
 
 def _add_substitutes(bench: DemoBench) -> None:

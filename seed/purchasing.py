@@ -39,20 +39,20 @@ def _order_low_stock(bench: DemoBench, *, all_parts: bool) -> None:
     if clock.today() > bench.today - timedelta(days=LAST_OVERSEAS_DAY):
         due = {number for number in due if supplier_of(bench, number) != OVERSEAS_SUPPLIER}
     keys = {supplier_of(bench, number) for number in due}
-    wanted: dict[str, list[NewOrderLine]] = {}
+    order_lines: dict[str, list[NewOrderLine]] = {}
     for number, habit in bench.habits.items():
         nearly = 0 <= position[number] <= habit.low + max(1, habit.low // 2)
         if number in due or (nearly and supplier_of(bench, number) in keys):
             line = whole_packs(bench, number, max(1, habit.fill - position[number]))
-            wanted.setdefault(supplier_of(bench, number), []).append(line)
-    for key, lines in wanted.items():
+            order_lines.setdefault(supplier_of(bench, number), []).append(line)
+    for key, lines in order_lines.items():
         order_parts(bench, key, lines)
 
 
 def supplier_of(bench: DemoBench, number: str) -> str:
     """Return the key of the supplier that a part is bought from by habit."""
     offer = bench.offers[number][0]
-    return next(key for key, one in bench.suppliers.items() if one.id == offer.supplier_id)
+    return next(key for key, supplier in bench.suppliers.items() if supplier.id == offer.supplier_id)
 
 
 def whole_packs(bench: DemoBench, number: str, least: int) -> NewOrderLine:
@@ -120,8 +120,8 @@ def _bag_markings(bench: DemoBench, number: str, line: OrderLineRecord) -> dict[
     """Return the maker's lot and date code that stand on the bag, for makers who print them."""
     if line.part.kind not in ("connector", "fan", "supply", "other", "consumable") or not line.supplier_number:
         return {}
-    made = clock.today() - timedelta(weeks=bench.rng.randint(6, 40))
-    year, week, _ = made.isocalendar()
+    making_day = clock.today() - timedelta(weeks=bench.rng.randint(6, 40))
+    year, week, _ = making_day.isocalendar()
     lot = f"{line.part.maker_number[:2]}{year % 100:02}{week:02}{bench.rng.randint(100, 999)}"
     date_code = f"{year % 100:02}{week:02}"
     printed = (
@@ -132,11 +132,11 @@ def _bag_markings(bench: DemoBench, number: str, line: OrderLineRecord) -> dict[
 
 def _bag_code(line: OrderLineRecord, lot: str, date_code: str) -> str:
     """Return what is in the square on a bag: an ISO/IEC 15434 envelope with ASC MH10.8.2 data identifiers."""
-    said = (
+    elements = (
         *(f"P{line.part.number}", f"1P{line.part.maker_number}", f"30P{line.supplier_number}"),
         *(f"Q{line.quantity}", f"1T{lot}", f"9D{date_code}"),
     )
-    return "[)>\x1e06\x1d" + "\x1d".join(said) + "\x1e\x04"
+    return "[)>\x1e06\x1d" + "\x1d".join(elements) + "\x1e\x04"
 
 
 def _best_before(bench: DemoBench, number: str) -> date | None:

@@ -103,12 +103,12 @@ def start_repair(bench: DemoBench, repair: Repair) -> None:
 
 def repair_or_wait(bench: DemoBench, repair: Repair) -> None:
     """Take the parts if all are there; else note the need and go on when it has come in."""
-    short = [(number, wanted) for number, wanted in repair.uses() if bench.on_shelf(number) < wanted]
+    short = [(number, quantity) for number, quantity in repair.uses() if bench.on_shelf(number) < quantity]
     if not short:
         _repair(bench, repair)
         return
-    for number, wanted in short:
-        jobs.set_need(repair.job.id, bench.id(number), wanted)
+    for number, quantity in short:
+        jobs.set_need(repair.job.id, bench.id(number), quantity)
     number, _ = short[0]
     jobs.mark_waiting(repair.job.id, bench.parts[number].name)
     run_when_received(bench, number, lambda: repair_or_wait(bench, repair))
@@ -121,8 +121,8 @@ def _repair(bench: DemoBench, repair: Repair) -> None:
     if bench.rng.random() < DOUBLE_TAP_SHARE:
         _double_tap(bench, repair)
         return
-    for number, wanted in repair.uses():
-        bench.pull(number, wanted, job.id, repair.by)
+    for number, quantity in repair.uses():
+        bench.pull(number, quantity, job.id, repair.by)
     if repair.pieces > 1 and bench.rng.random() < PUT_BACK_SHARE and bench.parts[main].kept == "counted":
         bench.diary.write(clock.now() + timedelta(minutes=25), lambda: _put_one_back(bench, repair))
     days = bench.rng.choice((0, 1, 1, 2, 3, 5, 8))
@@ -131,9 +131,11 @@ def _repair(bench: DemoBench, repair: Repair) -> None:
 
 def _double_tap(bench: DemoBench, repair: Repair) -> None:
     """Tap once too often, undo it, and do it right."""
-    done = bench.pull(repair.cause.part, 1, repair.job.id, repair.by)[0]
+    result = bench.pull(repair.cause.part, 1, repair.job.id, repair.by)[0]
     now = clock.now()
-    bench.diary.write(now + timedelta(seconds=20), lambda: undo.undo(done.entry, by=repair.by, reason="tapped twice"))
+    bench.diary.write(
+        now + timedelta(seconds=20), lambda: undo.undo(result.entry, by=repair.by, reason="tapped twice")
+    )
     bench.diary.write(now + timedelta(seconds=50), lambda: repair_or_wait(bench, repair))
 
 

@@ -12,9 +12,9 @@ from inventory.domain.common import clock
 REST_DAY = 3  # of each week, counted back from the day of loading
 
 
-def utc_moment(day: date, at: str) -> datetime:
+def utc_moment(day: date, hour: str) -> datetime:
     """Return the UTC moment of a time such as "10:20" on a day."""
-    return datetime.combine(day, time.fromisoformat(at), UTC)
+    return datetime.combine(day, time.fromisoformat(hour), UTC)
 
 
 class Schedule:
@@ -38,10 +38,10 @@ class Schedule:
         """Let *action* happen at *when*; of two at one moment, the one written first goes first."""
         heapq.heappush(self._pages, (when, next(self._turn), action))
 
-    def later(self, days: float, at: str, action: Callable[[], object]) -> None:
+    def later(self, days: float, hour: str, action: Callable[[], object]) -> None:
         """Let *action* happen so many days after now at a time of day, on a day on which the shop is open."""
         day = self.open_day((clock.now() + timedelta(days=days)).date())
-        when = utc_moment(day, at)
+        when = utc_moment(day, hour)
         self.write(when if when > clock.now() else clock.now() + timedelta(minutes=20), action)
 
     def live(self) -> None:

@@ -55,18 +55,21 @@ def schedule_proofs_and_swaps(
 def _make_spare(bench: DemoBench, spare: dict[str, Any]) -> None:
     part, bin_id = bench.parts[spare["part"]], bench.bins[spare["bin"]].id
     offer = bench.offers[part.number][0]
-    given: dict[str, Any] = {"origin": spare["origin"], "origin_note": spare["note"]}
+    receipt_fields: dict[str, Any] = {"origin": spare["origin"], "origin_note": spare["note"]}
     if spare["origin"] == "delivery":
-        given = {"supplier_id": bench.suppliers[spare["supplier"]].id, "cost_minor": offer.price_minor // offer.pack}
+        receipt_fields = {
+            "supplier_id": bench.suppliers[spare["supplier"]].id,
+            "cost_minor": offer.price_minor // offer.pack,
+        }
     if "donor_worked" in spare:
-        given["donor_worked"] = spare["donor_worked"]
-    done = receive.receive(part.id, 1, bin_id, by=bench.ines, **given)
-    if done.made_pieces:
-        piece_id = done.made_pieces[0].id
+        receipt_fields["donor_worked"] = spare["donor_worked"]
+    receipt = receive.receive(part.id, 1, bin_id, by=bench.ines, **receipt_fields)
+    if receipt.made_pieces:
+        piece_id = receipt.made_pieces[0].id
         pieces.edit_piece(piece_id, name=spare["name"], spare=True, note=spare["note"])
     else:
         piece_id = adjustments.single_out(
-            bin_id, done.lot_ids[0], name=spare["name"], note=spare["note"], by=bench.ines
+            bin_id, receipt.lot_ids[0], name=spare["name"], note=spare["note"], by=bench.ines
         ).piece_ids[0]
     bench.pieces[spare["name"]] = piece_id
 
@@ -77,19 +80,19 @@ def _make_spare(bench: DemoBench, spare: dict[str, Any]) -> None:
 def prove_piece(bench: DemoBench, name: str, proof_plan: dict[str, Any]) -> None:
     """Test a piece by a procedure: readings as told, and within the limits where nothing is told."""
     piece_id, by = bench.pieces[name], bench.rng.choice((bench.ines, bench.tomas))
-    asked = prove.resolve_procedure(bench.procedures[proof_plan["procedure"]].id, piece_id)
-    told = proof_plan.get("readings", {})
-    readings = [_reading(bench, check, told.get(check.name)) for check in asked.checks]
+    procedure = prove.resolve_procedure(bench.procedures[proof_plan["procedure"]].id, piece_id)
+    typed_values = proof_plan.get("readings", {})
+    readings = [_reading(bench, check, typed_values.get(check.name)) for check in procedure.checks]
     prove.record_proof(
-        piece_id, asked.procedure.id, readings, instrument=INSTRUMENTS_BY_KIND[asked.procedure.kind],
-        note=proof_plan.get("note", ""), minutes=MINUTES_BY_KIND[asked.procedure.kind], by=by,
+        piece_id, procedure.procedure.id, readings, instrument=INSTRUMENTS_BY_KIND[procedure.procedure.kind],
+        note=proof_plan.get("note", ""), minutes=MINUTES_BY_KIND[procedure.procedure.kind], by=by,
     )  # fmt: skip
 
 
-def _reading(bench: DemoBench, check: CheckRecord, told: str | None) -> dict[str, str]:
+def _reading(bench: DemoBench, check: CheckRecord, value: str | None) -> dict[str, str]:
     if check.yes_or_no:
-        return {"name": check.name, "value": told or "yes"}
-    return {"name": check.name, "unit": check.unit, "value": told or _value_within_limits(bench, check)}
+        return {"name": check.name, "value": value or "yes"}
+    return {"name": check.name, "unit": check.unit, "value": value or _value_within_limits(bench, check)}
 
 
 def _value_within_limits(bench: DemoBench, check: CheckRecord) -> str:

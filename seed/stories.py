@@ -17,7 +17,7 @@ from inventory.domain.quality import recall, sent_back
 from inventory.domain.quality.sent_back_records import DEAD_ON_ARRIVAL
 from seed.data_files import SpecialOrderRow
 from seed.demo_bench import DemoBench
-from seed.purchasing import order_parts, resume_waiting, run_when_received
+from seed.purchasing import order_parts, resume_waiting, run_when_received, supplier_of
 from seed.repairs import Repair, close_job, find_cause, name_suspects, open_job, repair_or_wait
 from seed.wrong_guess import tell_of_the_module
 
@@ -44,11 +44,11 @@ def schedule_stories(bench: DemoBench) -> None:
 
 def _wrong_fan(bench: DemoBench) -> None:
     """Four fans without a tach wire, ordered by looking at the frame size only."""
-    came = receive.receive(
+    receipt = receive.receive(
         bench.id("FN-308"), 4, bench.bin_of("FN-308"), supplier_id=bench.suppliers["N"].id, cost_minor=4200,
         by=bench.owner, note="Meant for Corvid 7: wrong, no tach wire.",
     )  # fmt: skip
-    bench.just(6, "17:40", lambda: _two_go_back(bench, came.lot_ids[0]))
+    bench.just(6, "17:40", lambda: _two_go_back(bench, receipt.lot_ids[0]))
 
 
 def _two_go_back(bench: DemoBench, lot_id: int) -> None:
@@ -69,9 +69,9 @@ def _dead_head(bench: DemoBench) -> None:
     jobs.set_need(job.id, bench.id("PS-401"), 1)
     jobs.mark_waiting(job.id, bench.parts["PS-401"].name)
     placed = order_parts(
-        bench, "F", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F"), job_id=job.id)], days=22
+        bench, "F", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "F").id, job_id=job.id)], days=22
     )
-    bench.told["dead order"] = placed.id
+    bench.story_ids["dead order"] = placed.id
     run_when_received(bench, "PS-401", lambda: _test_the_supply(bench, job))
 
 
@@ -80,10 +80,10 @@ def _test_the_supply(bench: DemoBench, job: JobRecord) -> None:
     sent, _ = sent_back.send_back(
         piece_id=newest, cause=DEAD_ON_ARRIVAL, note="0 V on the 36 V output, no load.", by=bench.tomas
     )
-    asked, said = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
-    bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, asked, outcome=said, by=bench.owner))
-    bench.told["dead piece"] = newest
-    order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R"), job_id=job.id)])
+    refund, note = sent.expected_minor or 0, "Refund of the supply, not of the shipping."
+    bench.diary.later(16, "11:25", lambda: sent_back.settle_sent_back(sent.id, refund, outcome=note, by=bench.owner))
+    bench.story_ids["dead piece"] = newest
+    order_parts(bench, "R", [NewOrderLine(bench.id("PS-401"), 1, bench.offer_of("PS-401", "R").id, job_id=job.id)])
     repair = Repair(job, find_cause(bench, "C7", "Supply"), 1, bench.tomas)
     run_when_received(bench, "PS-401", lambda: repair_or_wait(bench, repair))
 
@@ -110,18 +110,18 @@ def _bad_lot(bench: DemoBench) -> None:
 def _headers_come_in(bench: DemoBench) -> None:
     market = bench.suppliers["L"].id
     for number, quantity, cost in (("CN-101", 50, 690), ("CN-102", 20, 310)):
-        done = receive.receive(
+        receipt = receive.receive(
             bench.id(number), quantity, bench.bin_of(number), supplier_id=market, cost_minor=cost, by=bench.tomas,
             maker_lot=BAD_LOT_MARK, origin_note="Mixed bag from the market, no papers; bag marked B17",
         )  # fmt: skip
-        bench.told.setdefault("bad lot", done.lot_ids[0])
+        bench.story_ids.setdefault("bad lot", receipt.lot_ids[0])
 
 
 def _use_of_bad_lot(bench: DemoBench, model: str, number: int, collected: bool) -> None:
     cause = find_cause(bench, model, "Pan header")
     job = open_job(bench, model, cause.symptom)
-    pull.pull(number, lot_id=bench.told["bad lot"], job_id=job.id, by=bench.someone())
-    bench.told["last job of bad lot"] = job.id
+    pull.pull(number, lot_id=bench.story_ids["bad lot"], job_id=job.id, by=bench.someone())
+    bench.story_ids["last job of bad lot"] = job.id
     if collected:
         bench.diary.later(1, "15:20", lambda: close_job(bench, job, cause))
     else:
@@ -136,7 +136,7 @@ def _unit_comes_back(bench: DemoBench) -> None:
     jobs.edit_job(
         job.id, note="Back within a month: pan stops when the head is warm. New header, no grip on the pins."
     )
-    lot = bench.told["bad lot"]
+    lot = bench.story_ids["bad lot"]
     others = [holding for holding in bins.holdings(part_id=bench.id("CN-101")) if holding.lot.id != lot]
     if others:
         pull.pull(1, lot_id=others[0].lot.id, job_id=job.id, by=bench.ines)
@@ -146,17 +146,17 @@ def _unit_comes_back(bench: DemoBench) -> None:
 
 
 def _hold_bad_lot(bench: DemoBench) -> None:
-    lot_id = bench.told["bad lot"]
-    held = bins.holdings(lot_id=lot_id)[0]
+    lot_id = bench.story_ids["bad lot"]
+    holding = bins.holdings(lot_id=lot_id)[0]
     why = "no spring in a contact, found when ten were tested"
-    adjustments.scrap(min(4, held.quantity), reason=why, bin_id=held.bin.id, lot_id=lot_id, by=bench.ines)
+    adjustments.scrap(min(4, holding.quantity), reason=why, bin_id=holding.bin.id, lot_id=lot_id, by=bench.ines)
     lots.hold_lot(lot_id, BAD_LOT_REASON, by=bench.ines)
     bench.just(13, "11:10", lambda: _call_customers(bench, lot_id))
     if bench.on_shelf("CN-101") < 6:
         order_parts(
             bench,
             "N",
-            [NewOrderLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N"))],
+            [NewOrderLine(bench.id("CN-101"), 20, bench.offer_of("CN-101", "N").id)],
             note="Lot B17 is on hold",
         )
 
@@ -174,9 +174,9 @@ def _false_alarm_hold(bench: DemoBench) -> None:
 
 
 def _doubt(bench: DemoBench) -> None:
-    held = bins.holdings(part_id=bench.id("OT-810"))
-    if held:
-        lot_id = held[-1].lot.id
+    holdings = bins.holdings(part_id=bench.id("OT-810"))
+    if holdings:
+        lot_id = holdings[-1].lot.id
         lots.hold_lot(lot_id, "Two fitted on one day died again within a week.", by=bench.tomas)
         outcome = "Five tested on the line tester, all good: it was the customer's microphone cable."
         bench.diary.later(6, "15:30", lambda: _no_doubt(bench, lot_id, outcome))
@@ -198,31 +198,33 @@ ONE_OFFS = (
 """Days ago, part, pieces, model, symptom, why: use that is not to be expected again."""
 
 
-def _order_special(bench: DemoBench, one: SpecialOrderRow) -> None:
+def _order_special(bench: DemoBench, special: SpecialOrderRow) -> None:
     """Catalogue a part for one job, and order it."""
-    job = open_job(bench, one.model, one.symptom)
-    made = parts.add_part(
-        one.number, one.name, one.kind, attributes=one.attributes, catalogued_for=job.id,
-        fits=(bench.sheets.models[one.model].name,), note=f"Catalogued for job {job.number}.",
+    job = open_job(bench, special.model, special.symptom)
+    part = parts.add_part(
+        special.number, special.name, special.kind, attributes=special.attributes, catalogued_for=job.id,
+        fits=(bench.sheets.models[special.model].name,), note=f"Catalogued for job {job.number}.",
     )  # fmt: skip
-    bench.parts[one.number], bench.home[one.number] = made, "X-1"
-    seller = bench.suppliers[one.supplier]
-    bench.offers[one.number] = [suppliers.add_offer(made.id, seller.id, one.price_minor, preferred=True)]
-    _order_for(bench, job, one.number, one.quantity, one.supplier, partial(_fit_special, bench, job, one))
+    bench.parts[special.number], bench.home[special.number] = part, "X-1"
+    seller = bench.suppliers[special.supplier]
+    bench.offers[special.number] = [suppliers.add_offer(part.id, seller.id, special.price_minor, preferred=True)]
+    _order_for(
+        bench, job, special.number, special.quantity, special.supplier, partial(_fit_special, bench, job, special)
+    )
 
 
-def _fit_special(bench: DemoBench, job: JobRecord, one: SpecialOrderRow) -> None:
-    bench.pull(one.number, one.quantity, job.id, bench.tomas)
-    culprit = jobs.add_suspect(job.id, one.suspect, bench.id(one.number))
-    parts.edit_part(bench.id(one.number), level=0)  # nobody wants another one on the shelf
-    job_closing.close_with_causes(job.id, was=[culprit.id], found=one.found, by=bench.tomas)
+def _fit_special(bench: DemoBench, job: JobRecord, special: SpecialOrderRow) -> None:
+    bench.pull(special.number, special.quantity, job.id, bench.tomas)
+    culprit = jobs.add_suspect(job.id, special.suspect, bench.id(special.number))
+    parts.edit_part(bench.id(special.number), level=0)  # nobody wants another one on the shelf
+    job_closing.close_with_causes(job.id, was=[culprit.id], found=special.found, by=bench.tomas)
 
 
 def _order_for(bench: DemoBench, job: JobRecord, number: str, quantity: int, key: str, action: Any) -> None:
     part = bench.parts[number]
     jobs.set_need(job.id, part.id, quantity)
     jobs.mark_waiting(job.id, part.name)
-    offer = next(offer for offer in bench.offers[number] if offer.supplier_id == bench.suppliers[key].id)
+    offer = bench.offer_of(number, key)
     packs = -(-quantity // offer.pack)
     order_parts(bench, key, [NewOrderLine(part.id, packs * offer.pack, offer.id, job_id=job.id)])
     run_when_received(bench, number, lambda: bench.diary.later(1, "14:30", lambda: _reopen_and(job, action)))
@@ -235,8 +237,8 @@ def _reopen_and(job: JobRecord, action: Any) -> None:
 
 def _order_one_off(bench: DemoBench, number: str, quantity: int, model: str, symptom: str, why: str) -> None:
     job = open_job(bench, model, symptom)
-    key = next(k for k, one in bench.suppliers.items() if one.id == bench.offers[number][0].supplier_id)
-    _order_for(bench, job, number, quantity, key, partial(_fit_one_off, bench, job, number, quantity, why))
+    fit = partial(_fit_one_off, bench, job, number, quantity, why)
+    _order_for(bench, job, number, quantity, supplier_of(bench, number), fit)
 
 
 def _fit_one_off(bench: DemoBench, job: JobRecord, number: str, quantity: int, why: str) -> None:

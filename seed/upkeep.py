@@ -34,8 +34,8 @@ def schedule_upkeep(bench: DemoBench) -> None:
     for turn, days in enumerate(range(FIRST_DAY - 40, 6, -COUNT_DAYS)):
         bench.on(days, "17:00", partial(_count_walk, bench, turn))
     bench.just(1, "18:10", lambda: start_todays_walk(bench))
-    for days, at, action in ((41, "09:30", _open_bag), (41, "17:15", _close_bag), (3, "16:00", _open_bag)):
-        bench.just(days, at, partial(action, bench, "OT-809"))
+    for days, hour, action in ((41, "09:30", _open_bag), (41, "17:15", _close_bag), (3, "16:00", _open_bag)):
+        bench.just(days, hour, partial(action, bench, "OT-809"))
 
 
 # ---- by level --------------------------------------------------------------------------------------------
@@ -43,35 +43,36 @@ def schedule_upkeep(bench: DemoBench) -> None:
 
 def _read_consumable(bench: DemoBench, number: str, use: float) -> None:
     """Read how much of a consumable is left, opened lot first."""
-    gone = round(use * bench.rng.uniform(0.5, 1.5))
-    for held in _opened_first(bench, number):
-        left = max(0, held.quantity - gone)
-        if left != held.quantity:
-            record_level(bench, held, left)
-        gone -= held.quantity - left
-        if gone <= 0:
+    used = round(use * bench.rng.uniform(0.5, 1.5))
+    for holding in _opened_first(bench, number):
+        left = max(0, holding.quantity - used)
+        if left != holding.quantity:
+            record_level(bench, holding, left)
+        used -= holding.quantity - left
+        if used <= 0:
             return
 
 
 def _opened_first(bench: DemoBench, number: str) -> list[Holding]:
     return sorted(
-        bins.holdings(part_id=bench.id(number)), key=lambda one: (str(one.lot.best_before or "9999"), one.lot.id)
+        bins.holdings(part_id=bench.id(number)),
+        key=lambda holding: (str(holding.lot.best_before or "9999"), holding.lot.id),
     )
 
 
-def record_level(bench: DemoBench, held: Holding, left: int) -> None:
+def record_level(bench: DemoBench, holding: Holding, left: int) -> None:
     """Read a lot at so many base units, the way its part is read; open it first, or the next when it is empty."""
     by = bench.someone()
-    if lots.lot(held.lot.id).opened is None:
-        stock_dates.open_lot(held.lot.id, by=by)
-    known = level_readings.level_method(held.lot.part_id)
-    here = pick_sources(held.lot.part_id, held.bin.id)
-    empty = not left and known.full is not None and held.quantity <= known.full
-    if empty and len(here) > 1 and here[0].lot.id == held.lot.id:
-        level_readings.open_next_container(held.lot.part_id, held.bin.id, by=by)
+    if lots.lot(holding.lot.id).opened is None:
+        stock_dates.open_lot(holding.lot.id, by=by)
+    known = level_readings.level_method(holding.lot.part_id)
+    here = pick_sources(holding.lot.part_id, holding.bin.id)
+    empty = not left and known.full is not None and holding.quantity <= known.full
+    if empty and len(here) > 1 and here[0].lot.id == holding.lot.id:
+        level_readings.open_next_container(holding.lot.part_id, holding.bin.id, by=by)
         return
-    value, way_of = _reading_value(known, held.quantity, left, parts.part(held.lot.part_id).unit)
-    level_readings.record_reading(held.lot.id, held.bin.id, value, by=by, way_of=way_of)
+    value, way_of = _reading_value(known, holding.quantity, left, parts.part(holding.lot.part_id).unit)
+    level_readings.record_reading(holding.lot.id, holding.bin.id, value, by=by, way_of=way_of)
 
 
 def _reading_value(known: level_readings.LevelMethodRecord, booked: int, left: int, unit: str) -> tuple[str, str]:
@@ -88,25 +89,25 @@ def _reading_value(known: level_readings.LevelMethodRecord, booked: int, left: i
 def _receive_dated_lot(bench: DemoBench, lot: DatedLotRow) -> None:
     """Receive a dated lot, and write down the readings that lead to what is left of it now."""
     offer = bench.offers[lot.part][0]
-    made = receive.receive(
+    receipt = receive.receive(
         bench.id(lot.part), lot.quantity, bench.bin_of(lot.part), supplier_id=offer.supplier_id, by=bench.someone(),
         cost_minor=offer.price_minor * lot.quantity // offer.pack,
         best_before=bench.today + timedelta(days=lot.best_before_in_days),
     ).made_lot  # fmt: skip
-    assert made is not None
+    assert receipt is not None
     last = max(3, -lot.best_before_in_days + 5) if not lot.left_now else 3
     readings = 5
     for step in range(1, readings + 1):
         days = lot.received_days_ago - (lot.received_days_ago - last) * step // readings
         left = lot.quantity - (lot.quantity - lot.left_now) * step // readings
         if left < lot.quantity:
-            bench.on(days, "17:35", partial(_level_of, bench, made.id, left))
+            bench.on(days, "17:35", partial(_level_of, bench, receipt.id, left))
 
 
 def _level_of(bench: DemoBench, lot_id: int, left: int) -> None:
-    for held in bins.holdings(lot_id=lot_id):
-        if held.quantity != left:
-            record_level(bench, held, left)
+    for holding in bins.holdings(lot_id=lot_id):
+        if holding.quantity != left:
+            record_level(bench, holding, left)
 
 
 # ---- moisture --------------------------------------------------------------------------------------------
@@ -114,9 +115,9 @@ def _level_of(bench: DemoBench, lot_id: int, left: int) -> None:
 
 def _open_bag(bench: DemoBench, number: str) -> None:
     """Take a moisture-sensitive part out of its bag, if there is any."""
-    held = bins.holdings(part_id=bench.id(number))
-    if held:
-        stock_dates.open_lot(held[-1].lot.id, by=bench.tomas)
+    holdings = bins.holdings(part_id=bench.id(number))
+    if holdings:
+        stock_dates.open_lot(holdings[-1].lot.id, by=bench.tomas)
 
 
 def _close_bag(bench: DemoBench, number: str) -> None:
@@ -137,28 +138,28 @@ def _count_walk(bench: DemoBench, turn: int) -> None:
         return
     walk = count_walks.start_walk([bench.bins[name].id for name in chosen], blind=turn % 3 > 0, by=bench.owner)
     for name in chosen:
-        found = {}
-        for held in bins.holdings(bin_id=bench.bins[name].id):
+        counts = {}
+        for holding in bins.holdings(bin_id=bench.bins[name].id):
             off = bench.rng.choice((-2, -1, -1, 1)) if bench.rng.random() < MISCOUNT_SHARE else 0
-            found[held.lot.id] = max(0, held.quantity + off)
-        enter_count(walk.id, bench.bins[name].id, found, by=bench.owner)
+            counts[holding.lot.id] = max(0, holding.quantity + off)
+        enter_count(walk.id, bench.bins[name].id, counts, by=bench.owner)
     differs = [difference.bin.id for difference in count_review.walk_differences(walk.id)]
     count_review.book_bins(walk.id, differs, reason="count walk", by=bench.owner)
     count_review.end_walk(walk.id)
 
 
 def _is_counted(bench: DemoBench, name: str) -> bool:
-    """Tell whether what lives in a bin is counted; bottles and reels are read instead."""
+    """Return whether the part of a bin is counted; bottles and reels are read instead."""
     number = next(part.number for part in bench.sheets.parts.values() if part.bin == name)
     return bench.sheets.parts[number].kept == "counted"
 
 
-def enter_count(walk_id: int, bin_id: int, found: dict[int, int], by: int) -> None:
-    """Say what was counted in a bin, once more when the first count is a surprise."""
+def enter_count(walk_id: int, bin_id: int, counts: dict[int, int], by: int) -> None:
+    """Enter the count of a bin, twice when the first one differs from the records."""
     for _ in range(2):
-        asked = count_walks.bin_to_count(walk_id, bin_id)
-        counted = {lot.lot.id: found.get(lot.lot.id, 0) for lot in asked.lots}
-        if count_entry.enter_count(walk_id, bin_id, counted, line=asked.line, by=by).bin.state != "recount":
+        to_count = count_walks.bin_to_count(walk_id, bin_id)
+        counted = {lot.lot.id: counts.get(lot.lot.id, 0) for lot in to_count.lots}
+        if count_entry.enter_count(walk_id, bin_id, counted, line=to_count.line, by=by).bin.state != "recount":
             return
 
 
@@ -168,8 +169,8 @@ def start_todays_walk(bench: DemoBench) -> None:
     note = "Small electrical, to be ended tomorrow"
     walk = count_walks.start_walk([bench.bins[name].id for name in names], note=note, by=bench.owner)
     for name in names[:5]:
-        held = bins.holdings(bin_id=bench.bins[name].id)
-        found = {one.lot.id: one.quantity for one in held}
-        if name == names[2] and held:
-            found[held[-1].lot.id] = max(0, held[-1].quantity - 1)
-        enter_count(walk.id, bench.bins[name].id, found, by=bench.owner)
+        holdings = bins.holdings(bin_id=bench.bins[name].id)
+        counts = {holding.lot.id: holding.quantity for holding in holdings}
+        if name == names[2] and holdings:
+            counts[holdings[-1].lot.id] = max(0, holdings[-1].quantity - 1)
+        enter_count(walk.id, bench.bins[name].id, counts, by=bench.owner)

@@ -33,8 +33,8 @@ def _a_speaker_hums(bench: DemoBench) -> None:
     """A powered speaker hums. It must be the amplifier, says everybody, so a module is ordered."""
     job = open_job(bench, "T12", HUM, "Low Tide Touring")
     name_suspects(bench, job, "T12", HUM)
-    wanted = [NewOrderLine(bench.id(MODULE), 1, bench.offer_of(MODULE, "R"), job_id=job.id)]
-    drafted = orders.draft_order(bench.suppliers["R"].id, wanted, by=bench.owner)
+    order_lines = [NewOrderLine(bench.id(MODULE), 1, bench.offer_of(MODULE, "R").id, job_id=job.id)]
+    drafted = orders.draft_order(bench.suppliers["R"].id, order_lines, by=bench.owner)
     line = orders.place_order(drafted.id, by=bench.owner).lines[0].id
     jobs.mark_waiting(job.id, "a new amplifier module: it must be the amplifier")
     bench.diary.later(8, "11:40", lambda: _the_module_comes(bench, job, line))
@@ -42,8 +42,8 @@ def _a_speaker_hums(bench: DemoBench) -> None:
 
 def _the_module_comes(bench: DemoBench, job: JobRecord, line: int) -> None:
     """Keep the new module to test with before anybody else takes it, and test it before it meets the unit."""
-    done = receive.receive(bench.id(MODULE), 1, bench.bins["S-2"].id, order_line_id=line, by=bench.ines)
-    bench.pieces["C-09"] = done.made_pieces[0].id
+    receipt = receive.receive(bench.id(MODULE), 1, bench.bins["S-2"].id, order_line_id=line, by=bench.ines)
+    bench.pieces["C-09"] = receipt.made_pieces[0].id
     note = f"Bought for job {job.number} on a guess. Keep the insulating sheet with it."
     pieces.edit_piece(bench.pieces["C-09"], name="C-09", spare=True, note=note)
     bench.diary.later(1, "09:30", lambda: _prove_the_module(bench, job))
@@ -75,17 +75,17 @@ def _it_was_the_supply_board(bench: DemoBench, job: JobRecord) -> None:
     _log_observation(
         job, 70, "new part", CULPRIT, works=True, by=bench.ines, note="No hum, with the old amplifier module."
     )
-    found = (
+    finding = (
         "Tired capacitor on the supply board. The amplifier module bought for it was not needed: it is spare C-09."
     )
-    bench.diary.later(0, "17:20", lambda: close_job(bench, job, find_cause(bench, "T12", CULPRIT), found))
+    bench.diary.later(0, "17:20", lambda: close_job(bench, job, find_cause(bench, "T12", CULPRIT), finding))
     _go_on_with_the_spare(bench)
 
 
-def _log_observation(job: JobRecord, minutes: int, kind: str, suspect: str, **seen: Any) -> None:
+def _log_observation(job: JobRecord, minutes: int, kind: str, suspect: str, **observed: Any) -> None:
     """Log what will have been seen of a suspect in so many minutes."""
     with clock.freeze_at(clock.now() + timedelta(minutes=minutes)):
-        evidence.record_observation(job.id, kind, suspect_id=_suspect(job, suspect), **seen)
+        evidence.record_observation(job.id, kind, suspect_id=_suspect(job, suspect), **observed)
 
 
 def _suspect(job: JobRecord, name: str) -> int:

@@ -24,8 +24,8 @@ def iso15434_envelope(*fields: str) -> str:
 
 def draw_symbol(text: str, symbol: Any = BARCODE_FORMATS.DataMatrix, scale: int = 6, **how: Any) -> Image.Image:
     """Draw a text as a symbol with its light border."""
-    made = zxingcpp.create_barcode(text, symbol, **how)
-    picture = zxingcpp.write_barcode_to_image(made, scale=scale, add_quiet_zones=True)
+    barcode = zxingcpp.create_barcode(text, symbol, **how)
+    picture = zxingcpp.write_barcode_to_image(barcode, scale=scale, add_quiet_zones=True)
     return Image.fromarray(np.asarray(picture)).convert("L")
 
 

@@ -15,11 +15,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from inventory.app import configure, create_app
+from inventory.domain.common import clock
 from inventory.domain.jobs import people
 from inventory.settings import load_settings
 from inventory.store import connection, schema
 from tests import postgres_server
 from tests.factories import a_person
+from tests.frozen_days import MONDAY
 from tests.http_clients import ApiClient, PageClient, make_api_client, make_page_client
 from tests.local_servers import MailServer, WebhookServer, run_mail_server, run_webhook_server
 from tests.temporary_folders import temporary_folder
@@ -115,6 +117,13 @@ def bench(database_url: str) -> Iterator[None]:
 
 
 @pytest.fixture
+def frozen_monday() -> Iterator[None]:
+    """Let a test begin on the same morning."""
+    with clock.freeze_at(MONDAY):
+        yield
+
+
+@pytest.fixture
 def data_dir(tmp_path: Path) -> Path:
     """A data folder of this test's own."""
     return tmp_path / "data"
@@ -184,12 +193,12 @@ def tech_page(app: Flask) -> PageClient:
 @pytest.fixture
 def box() -> Iterator[MailServer]:
     """A mail server of our own."""
-    with run_mail_server() as made:
-        yield made
+    with run_mail_server() as mail_server:
+        yield mail_server
 
 
 @pytest.fixture
 def inbox() -> Iterator[WebhookServer]:
     """A web server of our own."""
-    with run_webhook_server() as made:
-        yield made
+    with run_webhook_server() as web_server:
+        yield web_server

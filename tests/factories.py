@@ -5,6 +5,8 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
+from inventory.domain.buying import orders
+from inventory.domain.buying.order_records import NewOrderLine, OrderRecord
 from inventory.domain.catalogue import bins, parts
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, PersonRecord
 from inventory.domain.jobs import jobs, people
@@ -24,6 +26,11 @@ def a_part(name: str = "4-way header", kind: str = "connector", **more: Any) -> 
     return parts.add_part(more.pop("number", f"P-{next(_numbers):04}"), name, kind, **more)
 
 
+def a_short_part(name: str = "Lamp holder", level: int = 4) -> PartRecord:
+    """Add a part of which there is less than the owner wants kept: an alert."""
+    return a_part(name, level=level)
+
+
 def a_bin(part: PartRecord | None = None, **more: Any) -> BinRecord:
     """Add a bin; its name is made up unless given."""
     return bins.add_bin(more.pop("name", f"A-{next(_numbers):03}"), part.id if part else None, **more)
@@ -39,3 +46,8 @@ def a_stocked_part(quantity: int = 5, **more: Any) -> tuple[PartRecord, BinRecor
     part = a_part()
     bin_ = a_bin(part)
     return part, bin_, receive.receive(part.id, quantity, bin_.id, **more)
+
+
+def a_placed_order(supplier_id: int, lines: list[NewOrderLine], **more: Any) -> OrderRecord:
+    """Place an order; *more* goes to ``draft_order``."""
+    return orders.place_order(orders.draft_order(supplier_id, lines, **more).id)

@@ -52,23 +52,23 @@ def run_mail_server(user: str = "", password: str = "", starttls: bool = False) 
     """Run a mail server on this machine; with a *user*, it wants a sign-in; *starttls*: it offers TLS."""
     box = MailServer()
 
-    def let_in(_server: Any, _session: Any, _envelope: Any, _how: str, given: Any) -> AuthResult:
-        known = isinstance(given, LoginPassword) and (given.login, given.password) == (
+    def let_in(_server: Any, _session: Any, _envelope: Any, _how: str, login: Any) -> AuthResult:
+        known = isinstance(login, LoginPassword) and (login.login, login.password) == (
             user.encode(),
             password.encode(),
         )
         return AuthResult(success=known, handled=False)
 
-    wanted: dict[str, Any] = {}
+    options: dict[str, Any] = {}
     if user:
-        wanted = {"authenticator": let_in, "auth_required": True, "auth_require_tls": starttls}
+        options = {"authenticator": let_in, "auth_required": True, "auth_require_tls": starttls}
     if starttls:
-        wanted["tls_context"] = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-        wanted["tls_context"].load_cert_chain(CERTIFICATE)
+        options["tls_context"] = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+        options["tls_context"].load_cert_chain(CERTIFICATE)
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         box.port = probe.getsockname()[1]
-    controller = Controller(box, hostname="127.0.0.1", port=box.port, **wanted)
+    controller = Controller(box, hostname="127.0.0.1", port=box.port, **options)
     controller.start()
     try:
         yield box

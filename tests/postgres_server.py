@@ -19,8 +19,8 @@ class NoPostgres(Exception):
 
 
 def _program(name: str) -> str:
-    found = [shutil.which(name), *(str(p) for p in sorted(Path("/usr/lib/postgresql").glob(f"*/bin/{name}")))]
-    for path in reversed(found):
+    paths = [shutil.which(name), *(str(p) for p in sorted(Path("/usr/lib/postgresql").glob(f"*/bin/{name}")))]
+    for path in reversed(paths):
         if path:
             return path
     raise NoPostgres(f"PostgreSQL's {name} is not installed (Debian: apt-get install postgresql).")

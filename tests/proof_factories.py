@@ -22,10 +22,10 @@ def a_piece(
     if part_id is None:
         part_id = a_part(part_name, kind, **{"attributes": FAN_ATTRIBUTES if kind == "fan" else {}, **part}).id
     if bin_id is None:
-        found = bins.bins(part_id=part_id).items
-        bin_id = found[0].id if found else a_bin(parts.part(part_id)).id
-    done = receive.receive(part_id, 1, bin_id, **(received or {}))
-    lot = done.lot_ids[0]
+        part_bins = bins.bins(part_id=part_id).items
+        bin_id = part_bins[0].id if part_bins else a_bin(parts.part(part_id)).id
+    receipt = receive.receive(part_id, 1, bin_id, **(received or {}))
+    lot = receipt.lot_ids[0]
     return adjustments.single_out(bin_id, lot, name=name, spare=spare).made_pieces[0]
 
 

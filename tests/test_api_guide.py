@@ -62,52 +62,54 @@ def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, str]
 def _address(running: subprocess.Popen[str]) -> str:
     assert running.stdout is not None
     for line in running.stdout:
-        found = re.search(r"runs at (http://\S+)", line)
-        if found:
-            return found[1]
+        match = re.search(r"runs at (http://\S+)", line)
+        if match:
+            return match[1]
     raise AssertionError("the service did not start")
 
 
 def run(examples: list[str], environment: dict[str, str], folder: Path, shell: str = SHELL) -> list[Ran]:
     """Run the commands of all *examples* in one shell, as somebody does who reads from top to bottom."""
     marked = "".join(
-        f"exec >out-{at} 2>err-{at}\n{commands.replace('http://localhost:8017', environment['RUNS_AT'])}\n"
-        for at, commands in enumerate(examples)
+        f"exec >out-{number} 2>err-{number}\n{commands.replace('http://localhost:8017', environment['RUNS_AT'])}\n"
+        for number, commands in enumerate(examples)
     )
     ended = subprocess.run(("bash", "-c", shell + marked), env=environment, cwd=folder, check=False, timeout=60)
-    reached = [at for at in range(len(examples)) if (folder / f"err-{at}").exists()]
+    reached = [number for number in range(len(examples)) if (folder / f"err-{number}").exists()]
     assert ended.returncode == 0, (examples[reached[-1]], (folder / f"err-{reached[-1]}").read_text())
     return [
         Ran(
-            [int(status) for status in re.findall(r"HTTP (\d{3})", (folder / f"err-{at}").read_text())],
-            (folder / f"out-{at}").read_text(),
+            [int(status) for status in re.findall(r"HTTP (\d{3})", (folder / f"err-{number}").read_text())],
+            (folder / f"out-{number}").read_text(),
         )
-        for at in reached
+        for number in reached
     ]
 
 
-def shows(told: Any, given: Any) -> bool:
+def shows(printed: Any, answer: Any) -> bool:
     """Tell whether an answer is what the guide shows of it: keys and items of a list may be left out there."""
-    if isinstance(told, dict):
-        left_out = told.get(LEFT_OUT) == LEFT_OUT
-        kept = {key: value for key, value in told.items() if key != LEFT_OUT}
-        whole = left_out or set(kept) == set(given)
-        return whole and all(key in given and shows(value, given[key]) for key, value in kept.items())
-    if isinstance(told, list):
-        return len(told) <= len(given) and all(shows(one, other) for one, other in zip(told, given, strict=False))
-    return bool(told == given)
+    if isinstance(printed, dict):
+        left_out = printed.get(LEFT_OUT) == LEFT_OUT
+        printed_part = {key: value for key, value in printed.items() if key != LEFT_OUT}
+        whole = left_out or set(printed_part) == set(answer)
+        return whole and all(key in answer and shows(value, answer[key]) for key, value in printed_part.items())
+    if isinstance(printed, list):
+        return len(printed) <= len(answer) and all(
+            shows(item, other) for item, other in zip(printed, answer, strict=False)
+        )
+    return bool(printed == answer)
 
 
 def hold_the_guide(environment: dict[str, str], folder: Path, shell: str = SHELL) -> None:
     """Run every command of the guide, and fail where an answer is not what it says."""
     examples = list(EXAMPLE.finditer(GUIDE))
     ran_all = run([example["commands"] for example in examples], environment, folder, shell)
-    for told, ran in zip(examples, ran_all, strict=True):
-        assert ran.statuses[-1] == int(told["status"]), (told["commands"], ran.answer)
-        assert all(status < 400 for status in ran.statuses[:-1]), told["commands"]
-        if told["answer"]:
-            given = json.loads(ran.answer)
-            assert shows(json.loads(told["answer"]), given), (told["answer"], given)
+    for printed, ran in zip(examples, ran_all, strict=True):
+        assert ran.statuses[-1] == int(printed["status"]), (printed["commands"], ran.answer)
+        assert all(status < 400 for status in ran.statuses[:-1]), printed["commands"]
+        if printed["answer"]:
+            answer = json.loads(ran.answer)
+            assert shows(json.loads(printed["answer"]), answer), (printed["answer"], answer)
 
 
 def test_every_command_in_the_guide_is_an_example_with_its_answer() -> None:
@@ -119,8 +121,8 @@ def test_the_guides_commands_answer_what_it_says(service: dict[str, str], tmp_pa
 
 
 @pytest.mark.parametrize(
-    ("told", "given"),
+    ("printed", "answer"),
     [({"a": 1}, {"a": 2}), ({"a": 1}, {"a": 1, "b": 2}), ({"a": 1, "...": "..."}, {"b": 1}), ([1, 2], [1])],
 )
-def test_an_answer_that_differs_from_the_guide_is_noticed(told: Any, given: Any) -> None:
-    assert not shows(told, given)
+def test_an_answer_that_differs_from_the_guide_is_noticed(printed: Any, answer: Any) -> None:
+    assert not shows(printed, answer)

@@ -12,6 +12,7 @@ import pytest
 
 from inventory.cli import main
 from inventory.settings import Settings
+from shared.gs1 import has_valid_check_digit
 from tests import ROOT
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
@@ -50,3 +51,15 @@ def test_every_link_in_the_docs_leads_somewhere(page: Path) -> None:
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_no_page_names_a_path_of_somebodys_machine(page: Path) -> None:
     assert not re.search(r"(^|[\s(`])/(work|root|home)/", page.read_text())
+
+
+def test_no_example_is_the_article_number_of_a_real_firm() -> None:
+    """GTINs begin with GS1's demonstration prefix 952, or with 04: for use inside one firm."""
+    endings = {".csv", ".html", ".js", ".json", ".md", ".py"}
+    folders = ("docs", "inventory", "labels", "seed", "shared", "tests")
+    paths = [path for folder in folders for path in (ROOT / folder).rglob("*.*") if path.suffix in endings]
+    numbers = {number for path in paths for number in re.findall(r"(?<![\d.])\d{12,14}(?!\d)", path.read_text())}
+    gtins = {number.zfill(14)[1:] for number in numbers if has_valid_check_digit(number)}
+    assert gtins
+    assert [gtin for gtin in gtins if not gtin.startswith(("952", "04"))] == []
+    assert [path.name for path in paths if re.search(r"[A-Z0-9]-N[D]\b", path.read_text())] == []

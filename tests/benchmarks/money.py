@@ -43,9 +43,9 @@ def value_seconds(folder: Path) -> tuple[float, float, float]:
         for key in range(1, BINS + 1):
             execute(_BIN, key, f"B{key}", f"B{key}")
     read = _median_of_runs(lambda: execute("SELECT * FROM movements ORDER BY id").fetchall())
-    found = read, _median_of_runs(stock_value_on), _median_of_runs(stock_value_by_month)
+    value = read, _median_of_runs(stock_value_on), _median_of_runs(stock_value_by_month)
     connection.database.close()
-    return found
+    return value
 
 
 def _median_of_runs(act: Callable[[], object], times: int = 5) -> float:

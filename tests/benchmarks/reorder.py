@@ -67,12 +67,12 @@ def _insert_rows(db: sqlite3.Connection, table: str, rows: Iterator[dict[str, An
     """Write rows into a table, with its own defaults for what they leave out; return how many."""
     from inventory.store.tables import all_tables
 
-    fields = next(one for one in all_tables() if one._meta.table_name == table)._meta.sorted_fields
+    fields = next(row_table for row_table in all_tables() if row_table._meta.table_name == table)._meta.sorted_fields
     defaults = {f.column_name: f.default for f in fields if f.default is not None and not callable(f.default)}
     names = [f.column_name for f in fields if f.column_name != "id" or table == "movements"]
     sql = f"INSERT INTO {table} ({', '.join(names)}) VALUES ({', '.join('?' * len(names))})"
-    done = db.executemany(sql, ([{**defaults, **row}.get(name) for name in names] for row in rows))
-    return done.rowcount
+    cursor = db.executemany(sql, ([{**defaults, **row}.get(name) for name in names] for row in rows))
+    return cursor.rowcount
 
 
 def _supplier(number: int, chance: random.Random) -> dict[str, Any]:
@@ -114,9 +114,10 @@ def _lines(chance: random.Random) -> Iterator[dict[str, Any]]:
         for part in range(1, PARTS + 1)
         for _ in range(min(400, int(chance.gammavariate(0.5, 24))))
     ]
-    for number, (at, part, quantity) in enumerate(sorted(uses), start=1):
+    for number, (moment, part, quantity) in enumerate(sorted(uses), start=1):
         yield {
-            "id": number, "entry": number, "at": at, "kind": "pull", "part_id": part, "lot_id": part, "bin_id": part,
+            "id": number, "entry": number, "at": moment, "kind": "pull",
+            "part_id": part, "lot_id": part, "bin_id": part,
             "quantity": -quantity, "job_id": chance.randint(1, JOBS), "digest": f"{number:064}",
         }  # fmt: skip
 
@@ -150,14 +151,14 @@ def reorder_seconds(folder: Path) -> dict[str, float]:
         first = time.perf_counter() - start
         if len(listed) < 100:
             raise SystemExit(f"Only {len(listed)} parts were to be ordered: nothing measured.")
-        found = {
+        seconds = {
             "lines": float(lines),
             "floor": _best_seconds(_read_rows, 5),
             "first of the day": first,
             "from nothing": _best_seconds(_advise_uncached, 3),
             "again": _best_seconds(lambda: reorder_list.reorder_list(), 3),
         }
-        return {**found, **_advise_after_pull()}
+        return {**seconds, **_advise_after_pull()}
     finally:
         usage_totals.clear_cache()
         connection.database.close()

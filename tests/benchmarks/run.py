@@ -263,11 +263,11 @@ def web_figures(folder: Path) -> list[Figure]:
         ]
         bin_page = median_ms(lambda: require_status(browser.send("GET", f"/bins/{bench.bin_id}")[0], 200), 400)
         errors, rate, slowest = pull_concurrently(port, bench, 150)
-    bare, commit_ = (statistics.median(getattr(one, name) for one in rounds) for name in ("bare", "commit"))
+    bare, commit_ = (statistics.median(getattr(round_, name) for round_ in rounds) for name in ("bare", "commit"))
     print(f"floors: bare Flask answer {bare:.3f} ms, durable commit {commit_:.3f} ms")
     print(f"beside: eight clients {rate:.0f} pulls/s, 99th percentile {slowest:.1f} ms; bin page {bin_page:.2f} ms")
-    pulled = statistics.median(one.pull / (one.bare + one.commit) for one in rounds)
-    scanned = statistics.median(one.scan / one.bare for one in rounds)
+    pulled = statistics.median(round_.pull / (round_.bare + round_.commit) for round_ in rounds)
+    scanned = statistics.median(round_.scan / round_.bare for round_ in rounds)
     return [
         Figure("pull over HTTP / (bare answer + durable commit)", pulled, 2.5, "x"),
         Figure("scan page / bare answer", scanned, 6, "x"),
@@ -287,15 +287,15 @@ def trace_figures(folder: Path) -> list[Figure]:
 
 def reorder_figures(folder: Path) -> list[Figure]:
     """Measure the advice for 10,000 parts with three years of history against reading the same rows by plain SQL."""
-    found = reorder_seconds(folder)
+    seconds = reorder_seconds(folder)
     print(
-        f"reorder: {found['lines']:,.0f} lines read by plain SQL in {found['floor']:.3f} s; list of the day's first "
-        f"look {found['first of the day']:.3f} s, of a later one {found['again']:.3f} s"
+        f"reorder: {seconds['lines']:,.0f} lines read by plain SQL in {seconds['floor']:.3f} s; list of the day's "
+        f"first look {seconds['first of the day']:.3f} s, of a later one {seconds['again']:.3f} s"
     )
     return [
-        Figure("10,000 parts advised from the database", found["from nothing"], 2, "s"),
-        Figure("the same / reading its rows by plain SQL", found["from nothing"] / found["floor"], 12, "x"),
-        Figure("one part advised after a pull, none else summed up", found["after one pull"], 0.1, "s"),
+        Figure("10,000 parts advised from the database", seconds["from nothing"], 2, "s"),
+        Figure("the same / reading its rows by plain SQL", seconds["from nothing"] / seconds["floor"], 12, "x"),
+        Figure("one part advised after a pull, none else summed up", seconds["after one pull"], 0.1, "s"),
     ]
 
 
@@ -308,25 +308,25 @@ def money_figures(folder: Path) -> list[Figure]:
 
 def drawing_figures() -> list[Figure]:
     """Measure drawing labels, each symbol read back, beside a general library that makes the symbols alone."""
-    found = label_figures()
+    figures = label_figures()
     print(
-        f"labels: {LABEL_COUNT:,} symbols alone by segno {found.floor:.2f} s; "
+        f"labels: {LABEL_COUNT:,} symbols alone by segno {figures.floor:.2f} s; "
         f"{LABEL_COUNT:,} labels as the dots of a roll of"
-        f" 62 x 29 mm {found.roll:.2f} s, {found.roll_bytes / 1e6:.2f} MB"
+        f" 62 x 29 mm {figures.roll:.2f} s, {figures.roll_bytes / 1e6:.2f} MB"
     )
     return [
-        Figure("labels drawn as PNG and read back", LABEL_COUNT / found.drawn, 350, "a second", least=True),
-        Figure("the same / their symbols alone by segno", found.drawn / found.floor, 2, "x"),
-        Figure(f"{LABEL_COUNT:,} labels to PDF", found.pdf, 4, "s"),
-        Figure(f"{LABEL_COUNT:,} labels to PDF, size", found.pdf_bytes / 1e6, 3, "MB"),
-        Figure(f"{LABEL_COUNT:,} labels as dots of a roll, size", found.roll_bytes / 1e6, 3, "MB"),
+        Figure("labels drawn as PNG and read back", LABEL_COUNT / figures.drawn, 350, "a second", least=True),
+        Figure("the same / their symbols alone by segno", figures.drawn / figures.floor, 2, "x"),
+        Figure(f"{LABEL_COUNT:,} labels to PDF", figures.pdf, 4, "s"),
+        Figure(f"{LABEL_COUNT:,} labels to PDF, size", figures.pdf_bytes / 1e6, 3, "MB"),
+        Figure(f"{LABEL_COUNT:,} labels as dots of a roll, size", figures.roll_bytes / 1e6, 3, "MB"),
     ]
 
 
-def require_status(status: int, wanted: int) -> None:
+def require_status(status: int, expected: int) -> None:
     """Stop the measurement when an answer is not what it should be: failing servers look fast."""
-    if status != wanted:
-        raise SystemExit(f"An answer was {status}, not {wanted}: nothing measured.")
+    if status != expected:
+        raise SystemExit(f"An answer was {status}, not {expected}: nothing measured.")
 
 
 def main() -> int:

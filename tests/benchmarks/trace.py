@@ -34,8 +34,8 @@ def large_ledger(folder: Path, rows: int = ROWS) -> None:
     connection.database.close()
     db = sqlite3.connect(path, isolation_level=None)
     db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-200000;")
-    made = "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = 'movements' AND sql IS NOT NULL"
-    indexes = db.execute(made).fetchall()
+    query = "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = 'movements' AND sql IS NOT NULL"
+    indexes = db.execute(query).fetchall()
     db.execute("BEGIN")
     for name, _ in indexes:
         db.execute(f'DROP INDEX "{name}"')

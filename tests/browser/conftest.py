@@ -84,9 +84,9 @@ def site(demo_folder: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 def _address(service: subprocess.Popen[str]) -> str:
     assert service.stdout is not None
     for line in service.stdout:
-        found = re.search(r"runs at (http://\S+)", line)
-        if found:
-            return found[1]
+        match = re.search(r"runs at (http://\S+)", line)
+        if match:
+            return match[1]
     raise AssertionError("the service did not start")
 
 

@@ -55,9 +55,9 @@ def test_a_bad_lot_is_held_its_jobs_are_seen_to_and_the_owner_ends_it(
 
     with page.expect_download() as sent:
         page.get_by_role("link", name="For a spreadsheet (CSV)").click()
-    kept = tmp_path / "recall.csv"
-    sent.value.save_as(kept)
-    lines = list(csv.DictReader(io.StringIO(kept.read_text())))
+    path = tmp_path / "recall.csv"
+    sent.value.save_as(path)
+    lines = list(csv.DictReader(io.StringIO(path.read_text())))
     assert len(lines) == number
     assert [line["note"] for line in lines if line["job"] == first.removeprefix("Job ")] == [
         "rang them, header is replaced on Friday"

@@ -206,10 +206,10 @@ def test_without_scripts_a_photo_is_chosen_and_sent_with_a_button(phone: OpenPho
 def test_a_photo_that_is_no_use_is_answered_with_a_sentence(
     phone: OpenPhone, content: bytes, sentence: str, tmp_path: Path
 ) -> None:
-    kept = tmp_path / "photo.jpg"
-    kept.write_bytes(content)
+    path = tmp_path / "photo.jpg"
+    path.write_bytes(content)
     page = phone("ines")
     page.goto("/scan")
-    page.locator("#photo").set_input_files(kept)
+    page.locator("#photo").set_input_files(path)
     page.get_by_text(sentence).wait_for()
     fits_the_phone(page)

@@ -10,16 +10,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 from PIL import Image
 
-from inventory.cli import main
 from inventory.domain.catalogue import parts
 from inventory.domain.common import clock
 from inventory.domain.movements import pull, receive
 from inventory.lab.backtest import OUR_METHOD
 from inventory.lab.textbook import METHODS
 from tests import DATA
+from tests.command_line import run_command
 from tests.factories import a_bin, a_job, a_part
 
 CAR_PARTS = DATA / "car_parts_monthly.csv.gz"
@@ -27,7 +27,7 @@ HEADING = "part," + ",".join(f"2024-{month:02}" for month in range(1, 13))
 
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, ["backtest", *map(str, arguments)])
+    return run_command("backtest", *arguments)
 
 
 @pytest.fixture
@@ -66,8 +66,8 @@ def test_a_program_reads_the_published_figures(car_parts: Any, target: float) ->
 
 
 def test_every_method_is_there_at_every_target(car_parts: Any) -> None:
-    found = [(part["method"], part["target"]) for part in car_parts["scores"]]
-    assert found == [(method, target) for method in (OUR_METHOD, *METHODS) for target in FIGURES]
+    pairs = [(part["method"], part["target"]) for part in car_parts["scores"]]
+    assert pairs == [(method, target) for method in (OUR_METHOD, *METHODS) for target in FIGURES]
     stock = car_parts["mean_level_for"]["methods"]
     assert stock[OUR_METHOD] == pytest.approx(4.32, abs=0.02)
     assert all(stock[method] > 1.25 * stock[OUR_METHOD] for method in METHODS)
@@ -75,21 +75,21 @@ def test_every_method_is_there_at_every_target(car_parts: Any) -> None:
 
 
 def test_people_read_a_table_and_the_answer_is_alone_on_standard_output(small: Path) -> None:
-    said = run(small)
-    assert said.exit_code == 0
-    lines = said.stdout.splitlines()
+    result = run(small)
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
     assert lines[0] == "months.csv: 4 parts, 12 months"
     assert lines[1].startswith("2 origins after 6 to 9 months, each scored on the 3 months after it: 8 cases")
     assert [line.split("  ")[0] for line in lines if " 0.950 " in line] == ["ours", *METHODS]
-    assert "Trying" not in said.stdout
-    assert "Trying" in said.stderr
+    assert "Trying" not in result.stdout
+    assert "Trying" in result.stderr
 
 
 def test_the_rules_of_the_trial_can_be_chosen(small: Path) -> None:
-    asked = ("--targets", "80,.9", "--horizon", 1, "--first", 8, "--step", 2, "--json")
-    found = json.loads(run(small, *asked).stdout)
-    assert (found["targets"], found["horizon"]) == ([0.8, 0.9], 1)
-    assert [one["months"] for one in found["origins"]] == [8, 10]
+    options = ("--targets", "80,.9", "--horizon", 1, "--first", 8, "--step", 2, "--json")
+    data = json.loads(run(small, *options).stdout)
+    assert (data["targets"], data["horizon"]) == ([0.8, 0.9], 1)
+    assert [origin["months"] for origin in data["origins"]] == [8, 10]
 
 
 def test_a_gzipped_file_and_one_with_a_byte_order_mark_read_the_same(small: Path, tmp_path: Path) -> None:
@@ -109,7 +109,7 @@ def test_the_picture_can_be_svg_with_its_story_in_words(small: Path, tmp_path: P
     assert run(small, "--picture", path).exit_code == 0
     svg = "{http://www.w3.org/2000/svg}"
     root = ET.fromstring(path.read_text())
-    words = {one.text for one in root.iter(f"{svg}text")}
+    words = {element.text for element in root.iter(f"{svg}text")}
     assert {"ours", *METHODS, "promised", "achieved", "Tried on the past: months.csv"} <= words
     title = root.find(f"{svg}title")
     assert title is not None
@@ -145,10 +145,10 @@ def test_the_picture_can_be_png(small: Path, tmp_path: Path) -> None:
 def test_a_corrupt_file_is_refused_with_a_sentence(tmp_path: Path, content: bytes, sentence: str) -> None:
     path = tmp_path / "bad.csv"
     path.write_bytes(content)
-    said = run(path)
-    assert said.exit_code == 1
-    assert sentence in said.stderr
-    assert said.stdout == ""
+    result = run(path)
+    assert result.exit_code == 1
+    assert sentence in result.stderr
+    assert result.stdout == ""
 
 
 @pytest.mark.parametrize(
@@ -166,39 +166,33 @@ def test_a_corrupt_file_is_refused_with_a_sentence(tmp_path: Path, content: byte
     ],
 )  # fmt: skip
 def test_what_cannot_be_asked_is_refused_with_a_sentence(arguments: tuple[str, ...], sentence: str) -> None:
-    said = run(*arguments)
-    assert said.exit_code != 0
-    assert sentence in said.stderr
+    result = run(*arguments)
+    assert result.exit_code != 0
+    assert sentence in result.stderr
 
 
 # ---- the shop's own history --------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def own_bench(bench: None, database_url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
-    monkeypatch.setenv("DATA_DIR", str(tmp_path))
 
 
 @pytest.mark.usefixtures("own_bench")
 def test_the_shops_own_history_is_tried_from_its_dated_jobs() -> None:
     today = datetime.now(UTC)
     with clock.freeze_at(today - timedelta(days=400)):
-        some = [a_part() for _ in range(6)]
-        for part in some:
+        stock_parts = [a_part() for _ in range(6)]
+        for part in stock_parts:
             receive.receive(part.id, 1000, a_bin(part).id)
-        parts.edit_part(some[5].id, retired=True)
+        parts.edit_part(stock_parts[5].id, retired=True)
     for month in range(12):
         with clock.freeze_at(today - timedelta(days=380 - 30 * month)):
-            for number, part in enumerate(some[:4]):
+            for number, part in enumerate(stock_parts[:4]):
                 if month % (number + 1) == 0:
                     pull.pull(1 + number, part_id=part.id, job_id=a_job().id)
-            pull.pull(50, part_id=some[4].id, job_id=a_job().id, one_off=True)
-    said = run("--own", "--json")
-    assert said.exit_code == 0, said.stderr
-    found = json.loads(said.stdout)
-    assert (found["source"], found["parts"], found["months"]) == ("the shop's own history", 5, 13)
-    by_method = {one["method"]: one for one in found["scores"] if one["target"] == 0.95}
+            pull.pull(50, part_id=stock_parts[4].id, job_id=a_job().id, one_off=True)
+    result = run("--own", "--json")
+    assert result.exit_code == 0, result.stderr
+    data = json.loads(result.stdout)
+    assert (data["source"], data["parts"], data["months"]) == ("the shop's own history", 5, 13)
+    by_method = {score["method"]: score for score in data["scores"] if score["target"] == 0.95}
     assert set(by_method) == {OUR_METHOD, *METHODS}
     assert by_method[OUR_METHOD]["cases"] == 10
     assert by_method[OUR_METHOD]["achieved"] == 1
@@ -207,6 +201,6 @@ def test_the_shops_own_history_is_tried_from_its_dated_jobs() -> None:
 
 @pytest.mark.usefixtures("own_bench")
 def test_a_shop_without_history_is_told_what_it_takes() -> None:
-    said = run("--own")
-    assert said.exit_code == 1
-    assert "3 months to learn from and 3 to test on need a table of at least 6 months, and one part" in said.stderr
+    result = run("--own")
+    assert result.exit_code == 1
+    assert "3 months to learn from and 3 to test on need a table of at least 6 months, and one part" in result.stderr

@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from tests import ORACLES
+from tests.command_line import run_command
 
 CASES = json.loads((ORACLES / "diagnosis.json").read_text())["cases"]
 PLANS = json.loads((ORACLES / "advice.json").read_text())["cases"]
@@ -21,44 +21,44 @@ ADVICE: dict[str, Any] = {
 }
 
 
-def run(*arguments: str, given: str | None = None) -> Result:
-    return CliRunner().invoke(main, ["diagnose", *arguments], input=given)
+def run(*arguments: str, standard_input: str | None = None) -> Result:
+    return run_command("diagnose", *arguments, standard_input=standard_input)
 
 
-def refused(given: object, *options: str) -> str:
+def refused(case: object, *options: str) -> str:
     """Run a case that must be refused; return the one sentence that is said."""
-    done = run("-", *options, given=given if isinstance(given, str) else json.dumps(given))
-    assert done.exit_code == 1
-    assert done.output.startswith("Error: ")
-    return done.output.removeprefix("Error: ").strip()
+    result = run("-", *options, standard_input=case if isinstance(case, str) else json.dumps(case))
+    assert result.exit_code == 1
+    assert result.output.startswith("Error: ")
+    return result.output.removeprefix("Error: ").strip()
 
 
 def test_it_gives_the_chances_of_every_worked_case() -> None:
-    done = run(str(ORACLES / "diagnosis.json"), "--json")
-    assert done.exit_code == 0, done.output
-    found = json.loads(done.output)
-    assert [one["name"] for one in found] == [case["name"] for case in CASES]
-    for one, case in zip(found, CASES, strict=True):
-        assert one["p_bad"] == pytest.approx(case["expect"]["p_bad"], abs=5.1e-7), one["name"]
-        assert one["p_evidence"] == pytest.approx(case["expect"]["p_evidence"], rel=5e-8)
+    result = run(str(ORACLES / "diagnosis.json"), "--json")
+    assert result.exit_code == 0, result.output
+    data = json.loads(result.output)
+    assert [answer["name"] for answer in data] == [case["name"] for case in CASES]
+    for answer, case in zip(data, CASES, strict=True):
+        assert answer["p_bad"] == pytest.approx(case["expect"]["p_bad"], abs=5.1e-7), answer["name"]
+        assert answer["p_evidence"] == pytest.approx(case["expect"]["p_evidence"], rel=5e-8)
 
 
 def test_it_gives_the_advice_of_every_worked_case() -> None:
-    found = json.loads(run(str(ORACLES / "advice.json"), "--advice", "--json").output)
-    for one, case in zip(found, PLANS, strict=True):
+    data = json.loads(run(str(ORACLES / "advice.json"), "--advice", "--json").output)
+    for answer, case in zip(data, PLANS, strict=True):
         suspects = [f"suspect {number}" for number in range(len(case["inputs"]["s"]))]
-        got = {
+        totals = {
             ("stop" if s["action"] == "give up" else "measure" if s["action"] == "measure" else "fix", s["node"]):
-            s["total"] for s in one["steps"]
+            s["total"] for s in answer["steps"]
         }  # fmt: skip
-        want = {(act, "" if at is None else suspects[at]): total for total, act, at in case["advice_table"]}
-        assert got == pytest.approx(want, abs=5e-6), one["name"]
-        assert [one["p_bad"][name] for name in suspects] == pytest.approx(case["p_bad"][:-1], abs=5.1e-7)
+        want = {(act, "" if index is None else suspects[index]): total for total, act, index in case["advice_table"]}
+        assert totals == pytest.approx(want, abs=5e-6), answer["name"]
+        assert [answer["p_bad"][name] for name in suspects] == pytest.approx(case["p_bad"][:-1], abs=5.1e-7)
 
 
 def test_it_says_it_in_words_the_likeliest_first() -> None:
-    done = run("-", "--advice", given=json.dumps({**SMALL, "name": "Fan or not", "advice": ADVICE}))
-    lines = done.output.splitlines()
+    result = run("-", "--advice", standard_input=json.dumps({**SMALL, "name": "Fan or not", "advice": ADVICE}))
+    lines = result.output.splitlines()
     assert lines[0] == "Fan or not"
     assert lines[1].split() == ["fan", "84.6799%", "bad"]
     assert "  next step: cost now + expected afterwards = total, and the chance that it ends the job" in lines
@@ -68,9 +68,9 @@ def test_it_says_it_in_words_the_likeliest_first() -> None:
 
 def test_the_chances_it_says_are_those_of_bayes_rule() -> None:
     """By hand: the complaint fails with .98 if the fan (.1) or the rest (.01) is bad, with .01 if neither is."""
-    found = json.loads(run("-", "--json", given=json.dumps(SMALL)).output)[0]
+    data = json.loads(run("-", "--json", standard_input=json.dumps(SMALL)).output)[0]
     any_bad = 1 - 0.9 * 0.99
-    assert found["p_bad"]["fan"] == pytest.approx(0.1 * 0.98 / (any_bad * 0.98 + (1 - any_bad) * 0.01))
+    assert data["p_bad"]["fan"] == pytest.approx(0.1 * 0.98 / (any_bad * 0.98 + (1 - any_bad) * 0.01))
 
 
 def test_it_tells_what_is_fitted_and_what_was_repeated() -> None:
@@ -79,9 +79,9 @@ def test_it_tells_what_is_fitted_and_what_was_repeated() -> None:
         *SMALL["steps"], {"op": "add_spare", "name": "C-07", "p_good": 0.97},
         {"op": "fit", "place": "fan", "node": "C-07"}, run_again, run_again,
     ]  # fmt: skip
-    said = run("-", given=json.dumps({**SMALL, "steps": steps})).output
-    assert "(fitted in place of fan)" in said
-    assert "step 5 repeats the run before and counts once" in said
+    text = run("-", standard_input=json.dumps({**SMALL, "steps": steps})).output
+    assert "(fitted in place of fan)" in text
+    assert "step 5 repeats the run before and counts once" in text
 
 
 def test_it_reads_a_file_and_touches_no_data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -94,7 +94,7 @@ def test_it_reads_a_file_and_touches_no_data(tmp_path: Path, monkeypatch: pytest
 
 
 @pytest.mark.parametrize(
-    ("given", "sentence"),
+    ("case", "sentence"),
     [
         ("{", "The file is no JSON: "),
         ('{"prior": NaN, "steps": []}', "The file is no JSON: NaN is no number"),
@@ -122,8 +122,8 @@ def test_it_reads_a_file_and_touches_no_data(tmp_path: Path, monkeypatch: pytest
     ],
     ids=lambda value: None if isinstance(value, str) else "case",
 )
-def test_it_refuses_what_is_no_case_in_one_sentence(given: object, sentence: str) -> None:
-    assert refused(given).startswith(sentence)
+def test_it_refuses_what_is_no_case_in_one_sentence(case: object, sentence: str) -> None:
+    assert refused(case).startswith(sentence)
 
 
 def test_it_refuses_advice_without_costs() -> None:

@@ -9,43 +9,39 @@ import numpy as np
 import pypdfium2
 import pytest
 import zxingcpp
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from inventory.domain.labelling.label_sizes import add_label_size
 from inventory.domain.labelling.print_offsets import save_offset
 from inventory.lab import label_damage
 from inventory.store import connection
 from inventory.store.tables import Bin
+from tests.command_line import run_command
 from tests.factories import a_bin, a_job, a_part
 from tests.fake_cups import put_on_path
 from tests.proof_factories import a_piece
 
+pytestmark = pytest.mark.usefixtures("own_bench")
+
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, ["labels", *map(str, arguments)])
-
-
-@pytest.fixture(autouse=True)
-def own_bench(bench: None, database_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands look at this test's bench."""
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
+    return run_command("labels", *arguments)
 
 
 def codes_on(pdf: Path) -> list[str]:
     """Return what the symbols of a PDF say, by an independent renderer and decoder."""
     pictures = [page.render(scale=4).to_pil() for page in pypdfium2.PdfDocument(pdf)]
-    found = [barcode.text for picture in pictures for barcode in zxingcpp.read_barcodes(picture)]
-    return sorted(text.rpartition("/")[2] for text in found)
+    barcodes = [barcode.text for picture in pictures for barcode in zxingcpp.read_barcodes(picture)]
+    return sorted(text.rpartition("/")[2] for text in barcodes)
 
 
 def test_a_sheet_has_the_labels_that_were_named(tmp_path: Path) -> None:
     named, out = [a_bin(), a_bin(), a_bin()], tmp_path / "three.pdf"
-    answer = run("sheet", out, *[one.code for one in named], "--start", 5, "--offset", 1, -0.5)
+    answer = run("sheet", out, *[item.code for item in named], "--start", 5, "--offset", 1, -0.5)
     assert (answer.exit_code, answer.output) == (
         0, f"3 labels, each read back, in {out}, moved 1 mm right, 0.5 mm up\n"
     )  # fmt: skip
-    assert codes_on(out) == sorted(one.code for one in named)
+    assert codes_on(out) == sorted(item.code for item in named)
 
 
 def first_ink(pdf: Path, dpi: int) -> tuple[int, int]:
@@ -62,15 +58,15 @@ def test_a_size_of_the_shops_own_is_printed_at_its_resolution_moved_by_what_is_k
     save_offset("", 0.0, 1.0, printer="bench-roll")
     code, out = a_bin().code, tmp_path / "own.pdf"
     corners = {}
-    for said, more in {
+    for move, more in {
         ", moved 1.5 mm right, 0.5 mm up": (),
         ", moved 1 mm down": ("--printer", "bench-roll"),
         "": ("--offset", 0, 0),
     }.items():
         answer = run("sheet", out, code, "--media", size.key, "--dots", *more)
-        assert (answer.exit_code, answer.output) == (0, f"1 label, each read back, in {out}{said}\n")
+        assert (answer.exit_code, answer.output) == (0, f"1 label, each read back, in {out}{move}\n")
         assert codes_on(out) == [code]
-        corners[said] = first_ink(out, 203)
+        corners[move] = first_ink(out, 203)
     still = corners.pop("")
     assert [(x - still[0], y - still[1]) for x, y in corners.values()] == [(12, -4), (0, 8)]  # dots of 0.125 mm
     (page,) = pypdfium2.PdfDocument(out)
@@ -138,10 +134,10 @@ def test_it_lists_the_sizes_and_what_is_kept_of_them() -> None:
 
 def test_bins_are_named_as_the_bench_calls_them_or_by_the_part_that_is_in_them(tmp_path: Path) -> None:
     part, out = a_part(number="HS-0412"), tmp_path / "named.pdf"
-    named, one, other = a_bin(name="A-14"), a_bin(part, name="B-01"), a_bin(part, name="B-02")
+    named, first, other = a_bin(name="A-14"), a_bin(part, name="B-01"), a_bin(part, name="B-02")
     answer = run("sheet", out, "a-14", "hs-0412")
     assert (answer.exit_code, answer.output) == (0, f"3 labels, each read back, in {out}\n")
-    assert codes_on(out) == sorted(each.code for each in (named, one, other))
+    assert codes_on(out) == sorted(each.code for each in (named, first, other))
 
 
 def test_what_means_nothing_and_a_part_without_a_bin_are_said(tmp_path: Path) -> None:
@@ -204,10 +200,10 @@ def test_a_code_that_is_none_is_named(tmp_path: Path) -> None:
 
 def test_the_report_holds_what_was_read_against_the_bars() -> None:
     answer = run("check", "--labels", 1, "--json")
-    found = json.loads(answer.stdout)
-    barred = [one for one in found if one["bar"] is not None]
+    data = json.loads(answer.stdout)
+    barred = [symbol for symbol in data if symbol["bar"] is not None]
     assert len(barred) == 8
-    assert all(one["ok"] for one in barred)
+    assert all(symbol["ok"] for symbol in barred)
     assert answer.exit_code == 0
     assert "0.50 mm a module, 6.4 px/mm" in run("check", "--labels", 1).stdout
 

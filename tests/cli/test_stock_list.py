@@ -5,26 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner, Result
+from click.testing import Result
 
-from inventory.cli import main
 from inventory.store import connection
 from inventory.store.tables import Part
+from tests.command_line import run_command
 from tests.factories import a_stocked_part
 
 LIST = "number;name;colour;bin;quantity\r\nX-1;header;rot;A-1;12\r\nX-2;Lüfter;;A-2;3\r\n"
 
+pytestmark = pytest.mark.usefixtures("own_bench")
+
 
 def run(*arguments: object) -> Result:
-    answer = CliRunner().invoke(main, ["stock-list", *map(str, arguments)])
+    answer = run_command("stock-list", *arguments)
     connection.connect()
     return answer
-
-
-@pytest.fixture(autouse=True)
-def own_bench(bench: None, database_url: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The commands look at this test's bench."""
-    monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
 
 
 @pytest.fixture
@@ -42,8 +38,8 @@ def test_it_looks_then_takes_in(file: Path) -> None:
     assert Part.select().count() == 0
     refused = run("in", file)
     assert (refused.exit_code, "Not known here: colour." in refused.output) == (1, True)
-    done = run("in", file, "--leave-out", "colour")
-    assert (done.exit_code, done.output.startswith("Taken in as list 1: 2 parts, 2 bins")) == (0, True)
+    result = run("in", file, "--leave-out", "colour")
+    assert (result.exit_code, result.output.startswith("Taken in as list 1: 2 parts, 2 bins")) == (0, True)
     assert Part.get(Part.number == "X-2").name == "Lüfter"
     assert "Just this list was taken in" in run("in", file, "--leave-out", "colour").output
     assert run("in", file, "--leave-out", "colour", "--on-top").exit_code == 0

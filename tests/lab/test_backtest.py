@@ -81,30 +81,30 @@ def test_it_runs_textbook_methods_as_the_prototype_did(outcome, method, figures)
 
 
 def test_it_needs_less_stock_than_any_textbook_method_for_the_same_achieved_share(car_parts):
-    found = backtest(car_parts.pieces, targets=[0.9, 0.92, 0.93, 0.94, 0.95, 0.98, 0.99, 0.995, 0.999])
-    ours = found.level_for(OUR_METHOD, 0.95)
+    report = backtest(car_parts.pieces, targets=[0.9, 0.92, 0.93, 0.94, 0.95, 0.98, 0.99, 0.995, 0.999])
+    ours = report.level_for(OUR_METHOD, 0.95)
     assert ours == pytest.approx(4.32, abs=0.02)
     for method in METHODS:
-        assert found.level_for(method, 0.95) > 1.25 * ours
+        assert report.level_for(method, 0.95) > 1.25 * ours
 
 
 @pytest.mark.parametrize("months", [0, 1, 3, 6])
 def test_it_keeps_its_promise_on_parts_with_little_or_no_history(car_parts, months):
     """Forget all but the last few months of every tenth part, and score those parts only."""
     new = np.arange(2509) % 10 == 0
-    kept = []
+    achieved = []
     for origin in range(24, 49, 3):
         stats_then = monthly_statistics(car_parts.pieces[:, :origin], np.where(new, origin - months, 0))
         post = monthly_posterior(stats_then, shop_averages(stats_then))
         level = monthly_levels(post, 3, [0.95]).level[:, 0]
-        kept.append((car_parts.pieces[:, origin : origin + 3].sum(axis=1) <= level)[new])
-    assert 0.95 <= np.mean(kept) <= 0.98
+        achieved.append((car_parts.pieces[:, origin : origin + 3].sum(axis=1) <= level)[new])
+    assert 0.95 <= np.mean(achieved) <= 0.98
 
 
 def test_it_reports_every_step_on_the_way():
-    seen = []
-    backtest(np.ones((3, 33), int), progress=lambda done, total: seen.append((done, total)))
-    assert seen == [(i, 15) for i in range(1, 16)]
+    steps = []
+    backtest(np.ones((3, 33), int), progress=lambda number, total: steps.append((number, total)))
+    assert steps == [(i, 15) for i in range(1, 16)]
 
 
 def test_it_never_looks_ahead():
@@ -120,9 +120,9 @@ def test_it_never_looks_ahead():
 
 def test_it_leaves_out_parts_that_are_not_kept_yet():
     table = np.zeros((4, 30), int)
-    found = backtest(table, [0.9], starts=[0, 24, 25, 28])
-    assert [origin.parts for origin in found.origins] == [2, 3]
-    assert found.score(OUR_METHOD, 0.9).cases == 5
+    report = backtest(table, [0.9], starts=[0, 24, 25, 28])
+    assert [origin.parts for origin in report.origins] == [2, 3]
+    assert report.score(OUR_METHOD, 0.9).cases == 5
 
 
 def test_it_states_about_what_it_promises_when_the_level_is_drawn(outcome):
@@ -206,10 +206,10 @@ def test_it_sums_the_bootstrap_exactly_where_others_simulate():
 @pytest.mark.parametrize("method", METHODS.values(), ids=METHODS)
 def test_it_keeps_nothing_of_a_part_that_was_never_used(method):
     rows = known([0, 0, 0, 0], [0, 1, 0, 3])
-    level, kept, below = smallest_level(method(rows, 3), np.array([[0.9], [0.9]]))
-    assert (level[0, 0], kept[0, 0], below[0, 0]) == (0, 1, 0)
+    level, reached, below = smallest_level(method(rows, 3), np.array([[0.9], [0.9]]))
+    assert (level[0, 0], reached[0, 0], below[0, 0]) == (0, 1, 0)
     assert level[1, 0] > 0
-    assert kept[1, 0] >= 0.9 - 1e-9 > below[1, 0]
+    assert reached[1, 0] >= 0.9 - 1e-9 > below[1, 0]
 
 
 @pytest.mark.parametrize("method", METHODS.values(), ids=METHODS)
@@ -220,6 +220,6 @@ def test_it_bears_a_part_without_a_single_month(method):
 
 @pytest.mark.parametrize("method", METHODS.values(), ids=METHODS)
 def test_it_bears_a_month_of_tens_of_thousands(method):
-    level, kept, _ = smallest_level(method(known([0, 40_000, 0, 3]), 3), np.array([[0.9]]))
+    level, reached, _ = smallest_level(method(known([0, 40_000, 0, 3]), 3), np.array([[0.9]]))
     assert 1 < level[0, 0] < 1e6
-    assert kept[0, 0] >= 0.9 - 1e-9
+    assert reached[0, 0] >= 0.9 - 1e-9

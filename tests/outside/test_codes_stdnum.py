@@ -35,8 +35,8 @@ def test_it_draws_only_codes_that_the_library_validates() -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_every_slip_of_a_drawn_code_fails_in_the_library_too(seed: int) -> None:
     code = codes.generate_code("lot", random.Random(seed).choice)
-    wrong = {code[:at] + other + code[at + 1 :] for at, other in itertools.product(range(9), characters)}
-    swapped = {code[:at] + code[at + 1] + code[at] + code[at + 2 :] for at in range(8)}
+    wrong = {code[:place] + other + code[place + 1 :] for place, other in itertools.product(range(9), characters)}
+    swapped = {code[:place] + code[place + 1] + code[place] + code[place + 2 :] for place in range(8)}
     for slip in (wrong | swapped) - {code}:
         with pytest.raises(ValidationError):
             mod_37_36.validate(slip)

@@ -61,8 +61,8 @@ def test_it_agrees_with_panjer_1981_on_the_pieces_before_a_delivery(a, rate, c, 
     none = (rate / (rate + months)) ** a
     expected = averaged_over_sizes(c, d, lambda p: panjer(left, (a - 1) * left, none, sizes(p)))
     post = DemandPosterior(*arrays(a, rate, c, d))
-    found = listed(demand_distribution(post, np.array([months]), np.array([[1.0]])))
-    assert found == pytest.approx(expected, rel=1e-10, abs=1e-14)
+    probabilities = listed(demand_distribution(post, np.array([months]), np.array([[1.0]])))
+    assert probabilities == pytest.approx(expected, rel=1e-10, abs=1e-14)
 
 
 @pytest.mark.parametrize(("a", "rate", "c", "d", "months"), PARTS)
@@ -74,22 +74,24 @@ def test_it_agrees_with_panjer_1981_on_the_pieces_up_to_and_with_the_next_job(a,
         return np.convolve(panjer(left, a * left, none, sizes(p)), sizes(p))[: UPTO + 1]
 
     post = DemandPosterior(*arrays(a, rate, c, d))
-    found = listed(demand_distribution(post, np.array([months]), np.array([[1.0]]), next_job=True))
-    assert found == pytest.approx(averaged_over_sizes(c, d, with_own_pieces), rel=1e-10, abs=1e-14)
+    probabilities = listed(demand_distribution(post, np.array([months]), np.array([[1.0]]), next_job=True))
+    assert probabilities == pytest.approx(averaged_over_sizes(c, d, with_own_pieces), rel=1e-10, abs=1e-14)
 
 
 @pytest.mark.parametrize(("a", "rate", "c", "d", "months"), PARTS)
 def test_it_agrees_with_scipy_on_the_jobs_of_an_interval(a, rate, c, d, months):
-    found = listed(job_count_chances(*arrays(a, rate), np.array([months]), np.array([[1.0]])), 12)
-    expected = stats.nbinom.pmf(np.arange(len(found)), a, rate / (rate + months))
-    assert len(found) == 13
-    assert found == pytest.approx(expected, rel=1e-12)
+    probabilities = listed(job_count_chances(*arrays(a, rate), np.array([months]), np.array([[1.0]])), 12)
+    expected = stats.nbinom.pmf(np.arange(len(probabilities)), a, rate / (rate + months))
+    assert len(probabilities) == 13
+    assert probabilities == pytest.approx(expected, rel=1e-12)
 
 
 @pytest.mark.parametrize(("alpha", "beta", "horizon"), [(5, 11, 3), (0.4, 30.2, 3), (9.5, 2.5, 12)])
 def test_it_agrees_with_scipy_on_the_months_with_use(alpha, beta, horizon):
-    found = listed(month_count_chances(*arrays(alpha, beta), horizon), horizon)
-    assert found == pytest.approx(stats.betabinom.pmf(np.arange(horizon + 1), horizon, alpha, beta), rel=1e-12)
+    probabilities = listed(month_count_chances(*arrays(alpha, beta), horizon), horizon)
+    assert probabilities == pytest.approx(
+        stats.betabinom.pmf(np.arange(horizon + 1), horizon, alpha, beta), rel=1e-12
+    )
 
 
 @pytest.mark.parametrize("c", [4.0, 37.5])
@@ -97,13 +99,13 @@ def test_it_agrees_with_scipy_on_the_sizes_of_a_known_number_of_jobs(c):
     """For K jobs the extra pieces are beta-negative-binomial: NegBin(2K, p) averaged over p ~ Beta(c, d)."""
     d, jobs = 3.3, 4
     only_four = iter([np.array([float(n == jobs)]) for n in range(jobs + 1)])
-    found = listed(demand_chances(only_four, *arrays(c, d), 2.0))
+    probabilities = listed(demand_chances(only_four, *arrays(c, d), 2.0))
     for x in range(jobs, UPTO):
         expected, _ = integrate.quad(
             lambda p, y=x - jobs: stats.nbinom.pmf(y, 2 * jobs, p) * stats.beta.pdf(p, c, d), 0, 1, epsabs=1e-13
         )
-        assert found[x] == pytest.approx(expected, rel=1e-8, abs=1e-12)
-    assert found[:jobs].tolist() == [0] * jobs
+        assert probabilities[x] == pytest.approx(expected, rel=1e-8, abs=1e-12)
+    assert probabilities[:jobs].tolist() == [0] * jobs
 
 
 def test_it_mixes_lead_times_as_the_sum_over_their_days():

@@ -79,7 +79,7 @@ class Network:
         cpd = TabularCPD(name, 2, table, evidence=parents or None, evidence_card=[2] * len(parents) or None)
         self.model.add_cpds(cpd)
 
-    def take(self, seen: str, step) -> None:
+    def take(self, observed: str, step) -> None:
         match step:
             case AddSpareStep(name, p_good):
                 self.things.append(name)
@@ -91,22 +91,22 @@ class Network:
             case FitStep(place, node):
                 self.fitted[place] = node
             case MeasureStep(node, says_bad, sens, spec):
-                self.node(seen, [node], lambda state: sens if state[0] else 1 - spec)
-                self.evidence[seen] = int(says_bad)
+                self.node(observed, [node], lambda state: sens if state[0] else 1 - spec)
+                self.evidence[observed] = int(says_bad)
             case RunStep(works, mask, misread, swap):
                 parents = ["leak", *{**self.fitted, **dict(swap)}.values()]
                 setting, outcomes = self.last
                 if set(parents) != setting:
                     outcomes = set()
                 if works not in outcomes:
-                    self.node(seen, parents, lambda state: mask if any(state) else 1 - misread)
-                    self.evidence[seen] = int(works)
+                    self.node(observed, parents, lambda state: mask if any(state) else 1 - misread)
+                    self.evidence[observed] = int(works)
                 self.last = (set(parents), outcomes | {works})
 
     def p_bad(self) -> dict[str, float]:
-        asked = VariableElimination(self.model)
+        inference = VariableElimination(self.model)
         return {
-            name: float(asked.query([name], self.evidence, show_progress=False).values[1]) for name in self.things
+            name: float(inference.query([name], self.evidence, show_progress=False).values[1]) for name in self.things
         }
 
 

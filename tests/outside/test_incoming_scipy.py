@@ -39,12 +39,12 @@ def test_the_worked_plan_passes_lots_as_often_as_the_handbook_says(
 def test_the_sample_is_the_smallest_that_answers_the_question(
     pieces: int, sure: float, most_bad: float, accept: int
 ) -> None:
-    found = plan_for_confidence(pieces, sure, most_bad, accept)
+    plan = plan_for_confidence(pieces, sure, most_bad, accept)
     allowed = int(most_bad * pieces + 1e-9)
-    assert found.accept == min(accept, allowed)
+    assert plan.accept == min(accept, allowed)
     one_more = hypergeom(pieces, allowed + 1, np.arange(pieces + 1))
-    enough = np.flatnonzero(one_more.cdf(found.accept) <= 1 - sure + 1e-12)
-    assert found.tests == (enough[0] if len(enough) else pieces)
+    enough = np.flatnonzero(one_more.cdf(plan.accept) <= 1 - sure + 1e-12)
+    assert plan.tests == (enough[0] if len(enough) else pieces)
 
 
 @pytest.mark.parametrize(("sure", "most_bad", "accept"), QUESTIONS)
@@ -66,17 +66,17 @@ def test_what_it_says_of_the_rest_is_bayes_over_every_possible_lot(
     prior = (1 - BAD_BATCH_SHARE) * betabinom.pmf(in_lot, pieces, a, b) + BAD_BATCH_SHARE / (pieces + 1)
     weights = prior * hypergeom.pmf(bad, pieces, in_lot, tested)
     rest = (weights / weights.sum())[bad : bad + pieces - tested + 1]
-    found = estimate_rest(pieces, tested, bad, a, b)
-    assert found.chances == pytest.approx(rest, abs=1e-11)
-    assert found.mean_bad == pytest.approx(float(rest @ np.arange(len(rest))), abs=1e-9)
+    estimate = estimate_rest(pieces, tested, bad, a, b)
+    assert estimate.chances == pytest.approx(rest, abs=1e-11)
+    assert estimate.mean_bad == pytest.approx(float(rest @ np.arange(len(rest))), abs=1e-9)
     whole = np.cumsum(rest)
-    assert (found.low, found.high) == (
+    assert (estimate.low, estimate.high) == (
         int(np.argmax(whole > 0.05 + 1e-12)), min(len(rest) - 1, int(np.argmax(whole >= 0.95 - 1e-9)))
     )  # fmt: skip
 
 
-@pytest.mark.parametrize(("bad", "seen"), [(0, 20), (1, 39), (4, 14), (0, 158)])
-def test_the_interval_of_a_suppliers_rate_is_that_of_its_beta(bad: int, seen: int) -> None:
-    found = defect_rate(bad, seen, 0.5, 0.5, 0.9)
-    expected = beta_distribution.interval(0.9, 0.5 + bad, 0.5 + seen - bad)
-    assert (found.low, found.high) == pytest.approx(expected, rel=1e-9)
+@pytest.mark.parametrize(("bad", "tested"), [(0, 20), (1, 39), (4, 14), (0, 158)])
+def test_the_interval_of_a_suppliers_rate_is_that_of_its_beta(bad: int, tested: int) -> None:
+    rate = defect_rate(bad, tested, 0.5, 0.5, 0.9)
+    expected = beta_distribution.interval(0.9, 0.5 + bad, 0.5 + tested - bad)
+    assert (rate.low, rate.high) == pytest.approx(expected, rel=1e-9)

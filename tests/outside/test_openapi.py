@@ -16,23 +16,23 @@ def test_it_is_openapi_3_1() -> None:
 
 
 def test_it_tells_of_every_route_and_of_no_other() -> None:
-    told = {
+    operations = {
         (method.upper(), path)
         for path, item in openapi_document()["paths"].items()
         for method in item
         if method in METHODS
     }
-    assert told == {(route.method, route.documented) for route in api_routes()}
+    assert operations == {(route.method, route.documented) for route in api_routes()}
 
 
 def test_every_operation_has_its_own_name_summary_role_and_answers() -> None:
     summaries = []
     for path, item in openapi_document()["paths"].items():
         for method in METHODS & set(item):
-            told = item[method]
-            summaries.append(told["summary"])
-            assert told["x-role"] in ("viewer", "tech", "owner"), path
-            answers = {int(status) for status in told["responses"]}
+            operation = item[method]
+            summaries.append(operation["summary"])
+            assert operation["x-role"] in ("viewer", "tech", "owner"), path
+            answers = {int(status) for status in operation["responses"]}
             assert {401, 403, 422, 500} <= answers, path
             assert len([status for status in answers if status < 300]) == 1, path
             if method != "get":

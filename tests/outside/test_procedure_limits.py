@@ -35,8 +35,8 @@ CASES = [(ATX_RAILS, *rail) for rail in SUPPLY_RAILS] + [(FOUR_WIRE_FAN, *fan) f
 
 
 def _check(procedure: dict[str, object], name: str) -> CheckRecord:
-    found = next(one for one in procedure["checks"] if one["name"] == name)  # type: ignore[attr-defined]
-    return CheckRecord(1, **found)
+    incoming_check = next(check for check in procedure["checks"] if check["name"] == name)  # type: ignore[attr-defined]
+    return CheckRecord(1, **incoming_check)
 
 
 def _passes(check: CheckRecord, value: Decimal) -> bool:
@@ -85,8 +85,8 @@ def _a_fan(**attributes: float) -> PartRecord:
 def test_a_fan_is_held_against_its_own_rating(name: str, inside: list[str], outside: list[str]) -> None:
     """Current at or under its rating, speed within 10 % of rated: common practice, no published source."""
     check = limits_for_part(_check(FAN_BENCH_RUN, name), _a_fan(amps=0.08, rpm=2000))
-    assert all(_passes(check, Decimal(one)) for one in inside)
-    assert not any(_passes(check, Decimal(one)) for one in outside)
+    assert all(_passes(check, Decimal(reading)) for reading in inside)
+    assert not any(_passes(check, Decimal(reading)) for reading in outside)
 
 
 def test_a_harness_may_read_a_fifth_of_an_ohm() -> None:

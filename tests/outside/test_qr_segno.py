@@ -53,5 +53,5 @@ def test_it_chooses_the_mask_that_the_library_would_choose(text: str) -> None:
 @pytest.mark.parametrize("text", TEXTS + AS_BYTES)
 def test_an_independent_reader_reads_the_text_back(text: str) -> None:
     picture = np.kron(np.pad(~encode_qr(text).modules, 4, constant_values=True), np.ones((4, 4), dtype=bool))
-    found = zxingcpp.read_barcodes(picture.astype(np.uint8) * 255)
-    assert [each.text for each in found] == [text]
+    barcodes = zxingcpp.read_barcodes(picture.astype(np.uint8) * 255)
+    assert [each.text for each in barcodes] == [text]

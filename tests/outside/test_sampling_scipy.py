@@ -60,5 +60,5 @@ def test_it_does_not_load_scipy_stats():
     modules = ("quality.sampling", "proof.standing", "diagnosis.next_step", "reorder.service_level")
     load = f"import sys, {', '.join(f'inventory.reckoning.{module}' for module in modules)}"
     ask = f"{load}; print('scipy.stats' in sys.modules)"
-    seen = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
-    assert seen.stdout == "False\n"
+    result = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert result.stdout == "False\n"

@@ -40,8 +40,8 @@ def fuzzed(app: Flask) -> tuple[Any, str]:
 
 
 def _operations(schema: Any) -> Iterator[Any]:
-    for one in schema.get_all_operations():
-        operation = one.ok()
+    for result in schema.get_all_operations():
+        operation = result.ok()
         if (operation.method.upper(), operation.path) not in LEFT_OUT:
             yield operation
 

@@ -36,9 +36,9 @@ def load_demo_at(url: str, today: date = TODAY) -> LoadedDemo:
     summary = load_demo(today)
     took = time.process_time() - began
     stored = snapshot.stored(today)  # before anybody looks at anything: looks at the reorder list are remembered
-    made = LoadedDemo(url, summary, stored, verify.verify_ledger().digest, took)
+    loaded = LoadedDemo(url, summary, stored, verify.verify_ledger().digest, took)
     connection.database.close()
-    return made
+    return loaded
 
 
 @pytest.fixture(scope="session")

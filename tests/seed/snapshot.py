@@ -36,9 +36,12 @@ def stored(day: date) -> Stored:
 def _rows(table: Any, day: date, midnight: datetime) -> list[dict[str, Any]]:
     name, fields = table._meta.table_name, table._meta.sorted_fields
     rows = table.select().order_by(*table._meta.get_primary_keys()).dicts()
-    kept = [field for field in fields if (name, field.column_name) not in LEFT_OUT]
-    made = [{one.column_name: _relative(one, row[one.name], day, midnight) for one in kept} for row in rows]
-    return [_without_weeks(one) for one in made] if table is Lot else made
+    kept_fields = [field for field in fields if (name, field.column_name) not in LEFT_OUT]
+    relative_rows = [
+        {column.column_name: _relative(column, row[column.name], day, midnight) for column in kept_fields}
+        for row in rows
+    ]
+    return [_without_weeks(column) for column in relative_rows] if table is Lot else relative_rows
 
 
 def _relative(field: peewee.Field, value: Any, day: date, midnight: datetime) -> Any:
@@ -61,8 +64,13 @@ def reckoned() -> dict[str, Any]:
     now = today.gather_today()
     advised = reorder_list.reorder_list()
     return {
-        "to order": [(one.part.number, one.position, one.level, one.order and one.order.quantity) for one in advised],
-        "reasons": [[re.sub(r"[\d.]+ %", "%", why) for why in one.why] for one in advised],  # risks: see ``figures``
+        "to order": [
+            (advice.part.number, advice.position, advice.level, advice.order and advice.order.quantity)
+            for advice in advised
+        ],
+        "reasons": [
+            [re.sub(r"[\d.]+ %", "%", why) for why in advice.why] for advice in advised
+        ],  # risks: see ``figures``
         "today": {
             name: len(getattr(now, name))
             for name in (
@@ -85,16 +93,16 @@ def reckoned() -> dict[str, Any]:
 
 def figures() -> dict[str, float]:
     """Return the chances and the money by name; what they lean on ages by the hour, so they agree nearly."""
-    found = {f"{spare.piece.name} is good": spare.standing.p_good for spare in _spares()}
-    for one in reorder_list.reorder_list():
-        found |= {f"{one.part.number} runs dry": one.risk, f"{one.part.number} yearly": one.yearly_use}
+    chances = {f"{spare.piece.name} is good": spare.standing.p_good for spare in _spares()}
+    for advice in reorder_list.reorder_list():
+        chances |= {f"{advice.part.number} runs dry": advice.risk, f"{advice.part.number} yearly": advice.yearly_use}
     for job in jobs.jobs(status="open", limit=50).items:
         if jobs.suspects(job.id):
-            found |= {
+            chances |= {
                 f"{job.number}: {suspect.name}": suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects
             }
-    found |= {f"{part.part.number} worth": part.value_minor for part in spare_value.spare_values().parts}
-    return found
+    chances |= {f"{part.part.number} worth": part.value_minor for part in spare_value.spare_values().parts}
+    return chances
 
 
 def _spares() -> list[Any]:

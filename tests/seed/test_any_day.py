@@ -77,17 +77,17 @@ def test_the_demo_is_the_same_and_the_guides_hold(
         assert verify.verify_ledger().sound
 
 
-def _same(found: snapshot.Stored, expected: snapshot.Stored) -> None:
+def _same(stored: snapshot.Stored, expected: snapshot.Stored) -> None:
     for name, rows in expected.items():
-        differs = [(one, other) for one, other in zip(found[name], rows, strict=True) if one != other]
+        differs = [(row, other) for row, other in zip(stored[name], rows, strict=True) if row != other]
         assert not differs, (name, len(differs), differs[0])
 
 
-def _nearly(found: dict[str, float], expected: dict[str, float]) -> None:
+def _nearly(values: dict[str, float], expected: dict[str, float]) -> None:
     """Compare chances and money that age by the hour: within a day they move by less than this."""
-    assert set(found) == set(expected)
+    assert set(values) == set(expected)
     for name, value in expected.items():
-        assert found[name] == pytest.approx(value, rel=2e-3, abs=10 if name.endswith("worth") else 1e-3), name
+        assert values[name] == pytest.approx(value, rel=2e-3, abs=10 if name.endswith("worth") else 1e-3), name
 
 
 @contextmanager

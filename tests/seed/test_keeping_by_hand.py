@@ -40,8 +40,8 @@ def counted() -> tuple[set[int], set[int], set[int], set[int], set[int]]:
     lines = OrderLine.select(OrderLine, Order).join(Order).where(OrderLine.part == part.id)
     return (
         {row.job_id for row in rows},
-        {one.job_id for one in closed if one.verdict == "bad"},
-        {one.job_id for one in closed if one.verdict == "good"},
+        {job.job_id for job in closed if job.verdict == "bad"},
+        {job.job_id for job in closed if job.verdict == "good"},
         {swap.job_id for swap in swaps if swap.result in ("works with it", "still fails")},
         {line.job_id for line in lines if line.job_id is not None and line.order.status != "cancelled"},
     )
@@ -50,42 +50,42 @@ def counted() -> tuple[set[int], set[int], set[int], set[int], set[int]]:
 def test_the_yearly_worth_of_the_head_fan_is_the_formula_worked_out_by_hand() -> None:
     jobs, bad, good, swapped, ordered = counted()
     years = min(max((clock.now() - min(job.opened for job in Job.select())) / YEAR, 0.5), 2.0)
-    found = on_the_list()
-    assert (found.jobs, found.times_bad) == (len(jobs), len(bad))
+    value = on_the_list()
+    assert (value.jobs, value.times_bad) == (len(jobs), len(bad))
 
     n = len(jobs) / years
     p = (len(bad) + 0.3 * 2) / (len(bad | good) + 2)  # .3 is assumed, and counts as two jobs
     if_bad = (len(bad & ordered - swapped) + 0.93 * 5) / (len(bad - swapped) + 5)  # .93 and .15 as five jobs
     if_good = (len(good & ordered - swapped) + 0.15 * 5) / (len(good - swapped) + 5)
     assert (n, p, if_bad, if_good) == pytest.approx(
-        (found.jobs_a_year, found.p_bad, found.ordered_if_bad, found.ordered_if_good), rel=1e-4
+        (value.jobs_a_year, value.p_bad, value.ordered_if_bad, value.ordered_if_good), rel=1e-4
     )
 
     z = if_good * (1 - p)
     f = if_bad * p + z
-    price, days, g = found.price_minor, found.lead_days, found.p_good
+    price, days, g = value.price_minor, value.lead_days, value.p_good
     s = f * W * days + z * (1 - REST) * price
     misled = p * (1 - g) * (W * days + (T_IN + T_OUT) * R)
     harmed = f * (1 - p) * D * price
     a = 1 / (1 + n * p * days / 365)
-    held = H * price + K * T_PROOF * R
-    v = n * a * (s - misled - harmed) - held
-    assert found.saving_minor == pytest.approx(s, abs=1)
-    assert found.value_minor == pytest.approx(v, abs=2)  # the price is shown rounded to a cent
+    upkeep = H * price + K * T_PROOF * R
+    v = n * a * (s - misled - harmed) - upkeep
+    assert value.saving_minor == pytest.approx(s, abs=1)
+    assert value.value_minor == pytest.approx(v, abs=2)  # the price is shown rounded to a cent
 
     # break-even: the number of jobs a year at which the same sum is nothing
-    assert found.break_even_jobs is not None
-    even = found.break_even_jobs
-    assert even / (1 + even * p * days / 365) * (s - misled - harmed) == pytest.approx(held, rel=1e-3)
+    assert value.break_even_jobs is not None
+    even = value.break_even_jobs
+    assert even / (1 + even * p * days / 365) * (s - misled - harmed) == pytest.approx(upkeep, rel=1e-3)
 
     # saved so far: the saving of each job that swapped one, less what holding cost since the first was kept
     since = min(piece.created for piece in Piece.select().where(Piece.part == head_fan().id, Piece.spare))
-    saved = len(swapped) * (s - misled - harmed) - (clock.now() - since) / YEAR * held
-    assert found.saved_minor == pytest.approx(saved, abs=len(swapped))
+    saved = len(swapped) * (s - misled - harmed) - (clock.now() - since) / YEAR * upkeep
+    assert value.saved_minor == pytest.approx(saved, abs=len(swapped))
 
 
 def test_the_worth_of_the_whole_list_is_the_sum_of_its_parts_and_ranked() -> None:
-    found = spare_value.spare_values()
-    values = [part.value_minor for part in found.parts]
+    report = spare_value.spare_values()
+    values = [part.value_minor for part in report.parts]
     assert values == sorted(values, reverse=True)
-    assert found.saved_minor == sum(part.saved_minor or 0 for part in found.parts)
+    assert report.saved_minor == sum(part.saved_minor or 0 for part in report.parts)

@@ -36,8 +36,8 @@ EIGHTEEN_MONTHS = 547
 
 def the_part(number: str) -> PartRecord:
     """Return a part of the demo bench by its number."""
-    found: PartRecord = next(part for part in parts.parts(find=number, limit=200).items if part.number == number)
-    return found
+    record: PartRecord = next(part for part in parts.parts(find=number, limit=200).items if part.number == number)
+    return record
 
 
 def spares() -> dict[str, PieceStatus]:
@@ -54,16 +54,16 @@ def test_it_loads_in_seconds(demo: LoadedDemo) -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_leaves_a_ledger_that_is_sound() -> None:
-    found = verify.verify_ledger()
-    assert found.faults == []
-    assert found.lines > 1000
+    verification = verify.verify_ledger()
+    assert verification.faults == []
+    assert verification.lines > 1000
 
 
 def test_it_says_what_it_loaded_and_how_to_sign_in(demo: LoadedDemo) -> None:
-    said = str(demo.summary)
-    assert "as of 11 Mar 2026" in said
+    text = str(demo.summary)
+    assert "as of 11 Mar 2026" in text
     for sheet in people_sheets():
-        assert f"{sheet.name:<8} {sheet.passphrase}" in said
+        assert f"{sheet.name:<8} {sheet.passphrase}" in text
         assert people.sign_in(sheet.name, sheet.passphrase, "127.0.0.1")[0].role == sheet.role
     for code in demo.summary.codes.values():
         assert code_lookup.resolve_code(code).code == code
@@ -76,8 +76,8 @@ def test_it_is_of_a_believable_size(demo: LoadedDemo) -> None:
     assert 60 <= counts["orders"] <= 130
     assert 1200 <= counts["movements"] <= 1800
     in_use = list(bins.bins(named=True, limit=200).items)
-    assert 60 <= sum(not one.mixed for one in in_use) <= 70
-    assert sum(one.mixed for one in in_use) >= 8
+    assert 60 <= sum(not item.mixed for item in in_use) <= 70
+    assert sum(item.mixed for item in in_use) >= 8
     assert len(bins.bins(named=False, limit=200).items) == 24
 
 
@@ -97,7 +97,7 @@ def test_it_tells_eighteen_months_in_order_and_nothing_of_today() -> None:
 def test_it_has_something_to_order_fans_among_it_and_says_why() -> None:
     advised = reorder_list.reorder_list()
     assert 6 <= len(advised) <= 10
-    fans = [one for one in advised if one.part.kind == "fan"]
+    fans = [advice for advice in advised if advice.part.kind == "fan"]
     assert {fan.part.number for fan in fans} == {"FN-301", "FN-302"}
     for fan in fans:
         assert fan.position <= fan.reorder_point
@@ -118,7 +118,9 @@ def test_it_has_needs_that_wait_and_comes_to_them_first() -> None:
 @pytest.mark.usefixtures("demo")
 def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_owner_reads_in_the_settings() -> None:
     learned = shop_screen.shop_screen().timed
-    assert {name: (one.number >= step_durations.MIN_TIMED, one.minutes) for name, one in learned.items()} == {
+    assert {
+        name: (duration.number >= step_durations.MIN_TIMED, duration.minutes) for name, duration in learned.items()
+    } == {
         "minutes_swap": (True, shop.ShopConfig().minutes_swap),  # as assumed, so that no figure of the guides moves
         "minutes_proof": (True, shop.ShopConfig().minutes_proof),
     }
@@ -152,12 +154,12 @@ def test_it_has_dates_past_and_soon_with_something_left() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_has_spares_of_every_standing() -> None:
-    found = {name: one.standing.word for name, one in spares().items()}
-    assert len(found) >= 12
-    assert set(found.values()) == {"proved", "unproved", "lapsed", "doubtful", "failed"}
-    assert found["C-05"] == "failed"
-    assert found["C-08"] == "doubtful"
-    assert found["C-01"] == found["C-04"] == "lapsed"
+    words = {name: spare.standing.word for name, spare in spares().items()}
+    assert len(words) >= 12
+    assert set(words.values()) == {"proved", "unproved", "lapsed", "doubtful", "failed"}
+    assert words["C-05"] == "failed"
+    assert words["C-08"] == "doubtful"
+    assert words["C-01"] == words["C-04"] == "lapsed"
 
 
 @pytest.mark.usefixtures("demo")
@@ -183,7 +185,7 @@ def test_it_tells_of_the_module_bought_on_a_guess() -> None:
     assert {swap.result for swap in swaps} == {"works with it", "still fails"}
     job = overview.job_overview(swaps[-1].job_id)
     assert {suspect.name: suspect.verdict for suspect in job.suspects}["Supply capacitor"] == "bad"
-    assert [one.part.number for one in job.used] == ["OT-805"]
+    assert [use.part.number for use in job.used] == ["OT-805"]
     bought = next(
         purchase
         for purchase in wasted_purchases.wasted_purchases().items
@@ -206,15 +208,15 @@ def test_it_has_a_fan_proved_when_it_came_and_swapped_since() -> None:
 
 @pytest.mark.usefixtures("demo")
 def test_it_tells_of_the_lot_that_turned_out_bad() -> None:
-    held = lots.lots(on_hold=True, part_id=the_part("CN-101").id).items
-    assert len(held) == 1
-    seen = overview.lot_overview(held[0].id)
-    assert seen.part.number == "CN-101"
-    assert seen.left >= 20
-    assert len(seen.jobs) >= 5
-    assert len(lots.lots(maker_lot=held[0].maker_lot).items) == 2  # another part out of the same bag
+    held_lots = lots.lots(on_hold=True, part_id=the_part("CN-101").id).items
+    assert len(held_lots) == 1
+    lot_screen = overview.lot_overview(held_lots[0].id)
+    assert lot_screen.part.number == "CN-101"
+    assert lot_screen.left >= 20
+    assert len(lot_screen.jobs) >= 5
+    assert len(lots.lots(maker_lot=held_lots[0].maker_lot).items) == 2  # another part out of the same bag
     with pytest.raises(Conflict, match="is on hold"):
-        pull.pull(lot_id=held[0].id, job_id=jobs.jobs(status="open").items[0].id)
+        pull.pull(lot_id=held_lots[0].id, job_id=jobs.jobs(status="open").items[0].id)
 
 
 @pytest.mark.usefixtures("demo")
@@ -229,9 +231,9 @@ def test_it_has_two_faults_at_once_measured_before_the_price_is_asked() -> None:
     job = next(job for job in jobs.jobs(status="waiting").items if job.waiting_for == notices.WAITING_FOR_ANSWER)
     chances = {suspect.name: suspect.p_bad for suspect in diagnose.diagnose_job(job.id).suspects}
     assert min(chances["Output transistors"], chances["Relay"]) > 0.5 > chances["Protection board"]
-    (told,) = notices.notices(job.id)
-    assert (told.answer, told.total_minor, told.unsafe) == ("", 9830, True)
-    assert "Together: 98.30 EUR" in told.text
+    (notice,) = notices.notices(job.id)
+    assert (notice.answer, notice.total_minor, notice.unsafe) == ("", 9830, True)
+    assert "Together: 98.30 EUR" in notice.text
 
 
 @pytest.mark.usefixtures("demo")
@@ -253,7 +255,7 @@ def test_it_has_opened_lots_and_a_moisture_clock_that_runs() -> None:
 @pytest.mark.usefixtures("demo")
 def test_it_has_a_bag_half_tested_fans_to_reject_and_headers_that_passed() -> None:
     waiting = {check.part.number: check for check in incoming_testing.waiting_checks()}
-    assert {number: (one.progress, one.verdict, one.holds) for number, one in waiting.items()} == {
+    assert {number: (check.progress, check.verdict, check.holds) for number, check in waiting.items()} == {
         "CN-103": ("2 of 5", "", True), "FN-307": ("2 of 4", "reject", True),
     }  # fmt: skip
     assert [check.outcome for check in incoming_testing.checks(open_=False).items] == ["accepted"]
@@ -265,7 +267,7 @@ def test_it_tells_of_the_supply_that_was_dead_on_arrival() -> None:
     dead = sent_back.list_sent_back(waits=False).items[0]
     assert (dead.part.number, dead.cause, dead.supplier) == ("PS-401", DEAD_ON_ARRIVAL, "Farreach Trading")
     assert dead.got_minor == dead.expected_minor
-    assert [one.part.number for one in sent_back.list_sent_back(waits=True).items] == ["FN-308"]
+    assert [item.part.number for item in sent_back.list_sent_back(waits=True).items] == ["FN-308"]
 
 
 @pytest.mark.usefixtures("demo")
@@ -287,10 +289,10 @@ def test_it_has_special_orders_and_use_not_to_be_expected_again() -> None:
 def test_it_reads_bottles_by_level_and_never_pulls_them() -> None:
     by_level = [part for part in parts.parts(kind="consumable", limit=200).items if part.kept == "by level"]
     assert len(by_level) >= 12
-    ids = {one.id for one in by_level}
+    ids = {part_id.id for part_id in by_level}
     moved = execute("SELECT part_id, kind, COUNT(*) FROM movements GROUP BY part_id, kind").fetchall()
     assert {kind for part, kind, _ in moved if part in ids} == {"receive", "count"}
-    assert all(any(part == one and kind == "count" for part, kind, _ in moved) for one in ids)
+    assert all(any(part == part_id and kind == "count" for part, kind, _ in moved) for part_id in ids)
 
 
 @pytest.mark.usefixtures("demo")
@@ -310,10 +312,10 @@ def _every_part() -> list[int]:
 def test_it_has_bags_whose_printed_code_is_understood() -> None:
     part = the_part("FN-303")
     printed = [lot for lot in lots.lots(part_id=part.id, limit=200).items if lot.raw_code]
-    said = bag_receipts.suggest_receipt(printed[0].raw_code)
-    assert said.part == part
-    assert (said.quantity, said.maker_lot) == (printed[0].quantity, printed[0].maker_lot)
-    assert printed[0].id in {one.id for one in said.again}
+    suggestion = bag_receipts.suggest_receipt(printed[0].raw_code)
+    assert suggestion.part == part
+    assert (suggestion.quantity, suggestion.maker_lot) == (printed[0].quantity, printed[0].maker_lot)
+    assert printed[0].id in {earlier.id for earlier in suggestion.again}
 
 
 @pytest.mark.usefixtures("demo")
@@ -328,8 +330,8 @@ def test_it_is_found_by_the_search_field() -> None:
 @pytest.mark.usefixtures("bench")
 @pytest.mark.parametrize("what", ["person", "part"])
 def test_it_refuses_a_database_that_is_in_use(what: str) -> None:
-    made: Any = a_person() if what == "person" else parts.add_part("P-1", "4-way header", "connector")
+    person: Any = a_person() if what == "person" else parts.add_part("P-1", "4-way header", "connector")
     with pytest.raises(Conflict, match="in use already: the demo bench goes into an empty one only"):
         load_demo(date(2026, 3, 11))
-    assert made.id
+    assert person.id
     assert execute("SELECT COUNT(*) FROM movements").fetchone()[0] == 0

@@ -47,8 +47,8 @@ def the_guess() -> int:
 
 
 def the_second() -> int:
-    found = jobs.jobs(status="open", limit=100).items
-    return int(next(one.id for one in found if one.symptom == "Hums, nothing plugged in"))
+    open_jobs = jobs.jobs(status="open", limit=100).items
+    return int(next(open_job.id for open_job in open_jobs if open_job.symptom == "Hums, nothing plugged in"))
 
 
 def suspect(job_id: int, name: str) -> int:
@@ -56,17 +56,17 @@ def suspect(job_id: int, name: str) -> int:
 
 
 def where_the_chances_of_the_first_job_started() -> None:
-    job, said = jobs.job(the_guess()), diagnose.diagnose_job(the_guess()).priors
-    counts = {count.name: count for count in said.counts}
+    job, priors = jobs.job(the_guess()), diagnose.diagnose_job(the_guess()).priors
+    counts = {count.name: count for count in priors.counts}
     assert set(counts) == {MODULE, CAPACITOR, "Internal plug", "Input board"}
     module, capacitor, plug = counts[MODULE], counts[CAPACITOR], counts["Internal plug"]
-    assert (counts["Input board"].times, said.elsewhere.times) == (0, 0)
-    assert module.share == pytest.approx((module.times + 0.45) / (said.jobs + 2))
+    assert (counts["Input board"].times, priors.elsewhere.times) == (0, 0)
+    assert module.share == pytest.approx((module.times + 0.45) / (priors.jobs + 2))
     told(
         f"Job {job.number}, a Tern 12 powered speaker: *{job.symptom}.*",
-        f"{said.jobs} jobs of that model with that symptom had been closed. It was the amplifier module "
+        f"{priors.jobs} jobs of that model with that symptom had been closed. It was the amplifier module "
         f"{module.times} times, the supply capacitor {capacitor.times} times, the internal plug {plug.times} time.",
-        f"({module.times} + 0.45) / {said.jobs + 2} = {share(module.share)}",
+        f"({module.times} + 0.45) / {priors.jobs + 2} = {share(module.share)}",
         f"{module.share:.3f} x 0.25 = {module.share * 0.25:.3f} beforehand",
     )
 
@@ -74,7 +74,7 @@ def where_the_chances_of_the_first_job_started() -> None:
 def how_each_thing_seen_moved_the_first_job() -> None:
     log = diagnose.diagnose_job(the_guess()).log
     assert [line.kind for line in log] == ["complaint", "swap test", "measured", "new part"]
-    columns = [{one.name: one.after for one in line.moved} for line in log]
+    columns = [{move.name: move.after for move in line.moved} for line in log]
     told(
         *(
             f"| {name} | {' | '.join(share(column[name]) for column in columns)} |"
@@ -110,15 +110,15 @@ def what_became_of_the_module_bought_in_vain() -> None:
 
 def what_the_spare_is_worth_the_second_time() -> None:
     job, standing = the_second(), standings.standing_of(spare())
-    said = diagnose.diagnose_job(job).priors
-    times = {count.name: count.times for count in said.counts}
+    priors = diagnose.diagnose_job(job).priors
+    times = {count.name: count.times for count in priors.counts}
     steps = [step.words for step in standing.steps]
     assert sum(step.startswith(("a unit worked", "a unit still failed")) for step in steps) == 4
     assert sum(step.startswith("a unit still failed") for step in steps) == 2
     assert sum(step.startswith("passed Amplifier module into dummy load") for step in steps) == 2
     told(
         f"Job {jobs.job(job).number}, seven months on",
-        f"By now {said.jobs} such jobs are closed: {times[MODULE]} times the module, {times[CAPACITOR]} times the "
+        f"By now {priors.jobs} such jobs are closed: {times[MODULE]} times the module, {times[CAPACITOR]} times the "
         f"capacitor, {times['Internal plug']} times the plug.",
         f"P(good) = {share(standing.p_good)}, *{standing.word}*",
     )
@@ -130,9 +130,9 @@ def the_steps_with_what_they_cost() -> None:
     assert len(shown) == 5
     assert [step.words for step in steps[:3]] == shown[:3]
 
-    def line(one: NextStepRecord) -> str:
-        ends = share(one.p_ends) if one.action == "fix" else "-"
-        return f"| {one.words} | {euros(one.cost_now_minor)} | {ends} | {euros(one.total_minor)} |"
+    def line(step: NextStepRecord) -> str:
+        ends = share(step.p_ends) if step.action == "fix" else "-"
+        return f"| {step.words} | {euros(step.cost_now_minor)} | {ends} | {euros(step.total_minor)} |"
 
     told(*(line(step) for step in steps if step.words in shown))
     assert len([step for step in steps if step.words in shown]) == 5
@@ -172,13 +172,13 @@ def what_each_result_of_the_swap_would_say(result: str) -> None:
 
 
 def what_keeping_the_spare_has_saved() -> None:
-    found: SpareValueRecord = next(part for part in spare_value.spare_values().parts if part.part.number == "MD-510")
+    value: SpareValueRecord = next(part for part in spare_value.spare_values().parts if part.part.number == "MD-510")
     told(
-        f"{found.jobs} jobs in a year and a half suspected that module, {found.jobs_a_year:.1f} a year. A proved one "
-        f"on the shelf saves {euros(found.saving_minor)} on each: the chance that it would be ordered x "
-        f"{found.lead_days:.1f} days of waiting x 6.00",
-        f"Keeping one is worth {euros(found.value_minor)} a year and pays from {found.break_even_jobs:.1f} jobs a "
-        f"year on. C-09 has been swapped on {found.swapped_jobs} jobs: {euros(found.saved_minor or 0)} saved so far.",
+        f"{value.jobs} jobs in a year and a half suspected that module, {value.jobs_a_year:.1f} a year. A proved one "
+        f"on the shelf saves {euros(value.saving_minor)} on each: the chance that it would be ordered x "
+        f"{value.lead_days:.1f} days of waiting x 6.00",
+        f"Keeping one is worth {euros(value.value_minor)} a year and pays from {value.break_even_jobs:.1f} jobs a "
+        f"year on. C-09 has been swapped on {value.swapped_jobs} jobs: {euros(value.saved_minor or 0)} saved so far.",
     )
 
 

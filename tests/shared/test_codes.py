@@ -37,9 +37,9 @@ def test_it_has_no_code_for_an_unknown_kind() -> None:
 
 
 @given(kinds, seeds, st.integers(0, 8), st.sampled_from("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"))
-def test_it_catches_every_single_wrong_character(kind: str, seed: int, at: int, character: str) -> None:
+def test_it_catches_every_single_wrong_character(kind: str, seed: int, place: int, character: str) -> None:
     code = draw(kind, seed)
-    wrong = code[:at] + character + code[at + 1 :]
+    wrong = code[:place] + character + code[place + 1 :]
     if codes.normalise_code(wrong) == code:
         assert codes.parse_code(wrong).text == code
         return
@@ -48,9 +48,9 @@ def test_it_catches_every_single_wrong_character(kind: str, seed: int, at: int, 
 
 
 @given(kinds, seeds, st.integers(0, 7))
-def test_it_catches_every_swap_of_neighbours(kind: str, seed: int, at: int) -> None:
+def test_it_catches_every_swap_of_neighbours(kind: str, seed: int, place: int) -> None:
     code = draw(kind, seed)
-    swapped = code[:at] + code[at + 1] + code[at] + code[at + 2 :]
+    swapped = code[:place] + code[place + 1] + code[place] + code[place + 2 :]
     if codes.normalise_code(swapped) == code:
         return
     with pytest.raises(codes.BadCode):
@@ -68,10 +68,10 @@ def test_it_refuses_a_code_whose_swap_the_check_character_alone_would_miss() -> 
 
 
 def blind_swap() -> str:
-    for one in codes.CODE_ALPHABET:
+    for character in codes.CODE_ALPHABET:
         for two in codes.CODE_ALPHABET:
             for left, right in zip(codes.CODE_ALPHABET, codes.CODE_ALPHABET[1:], strict=False):
-                stem, twin = f"B222{one}{two}{left}{right}", f"B222{one}{two}{right}{left}"
+                stem, twin = f"B222{character}{two}{left}{right}", f"B222{character}{two}{right}{left}"
                 check = codes.check_character(stem)
                 if check == codes.check_character(twin) and check in codes.CODE_ALPHABET:
                     return stem + check
@@ -161,26 +161,26 @@ def outcome(text: str) -> str:
         return str(slip)
 
 
-@pytest.mark.parametrize(("typed", "letter"), [("1", "L"), ("i", "L"), ("0", "O"), ("8", "B")])
-def test_it_knows_that_the_first_character_is_a_letter(typed: str, letter: str) -> None:
+@pytest.mark.parametrize(("character", "letter"), [("1", "L"), ("i", "L"), ("0", "O"), ("8", "B")])
+def test_it_knows_that_the_first_character_is_a_letter(character: str, letter: str) -> None:
     code = draw(codes.CODE_KINDS[letter], 3)
-    assert codes.parse_code(typed + code[1:]).text == code
+    assert codes.parse_code(character + code[1:]).text == code
 
 
 @given(kinds, seeds, st.integers(0, 8), st.sampled_from(codes.CODE_ALPHABET))
-def test_it_offers_the_right_code_after_one_wrong_character(kind: str, seed: int, at: int, other: str) -> None:
+def test_it_offers_the_right_code_after_one_wrong_character(kind: str, seed: int, place: int, other: str) -> None:
     code = draw(kind, seed)
-    wrong = code[:at] + other + code[at + 1 :]
+    wrong = code[:place] + other + code[place + 1 :]
     assert wrong == code or codes.normalise_code(wrong) == code or code in codes.codes_one_typo_away(wrong)
 
 
 @given(kinds, seeds, st.integers(0, 7))
-def test_it_offers_the_right_code_after_a_swap_a_gap_or_a_double(kind: str, seed: int, at: int) -> None:
+def test_it_offers_the_right_code_after_a_swap_a_gap_or_a_double(kind: str, seed: int, place: int) -> None:
     code = draw(kind, seed)
     slips = (
-        code[:at] + code[at + 1] + code[at] + code[at + 2 :],
-        code[:at] + code[at + 1 :],
-        code[: at + 1] + code[at:],
+        code[:place] + code[place + 1] + code[place] + code[place + 2 :],
+        code[:place] + code[place + 1 :],
+        code[: place + 1] + code[place:],
     )
     for slip in slips:
         assert codes.normalise_code(slip) == code or code in codes.codes_one_typo_away(slip)

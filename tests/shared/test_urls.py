@@ -13,7 +13,7 @@ from shared.urls import API, PATHS, api_path, page_path
 def _read_at(app: Flask, pattern: str) -> set[str]:
     """Return below which paths the service lets a thing be read by its number alone."""
     rules = [rule.rule for rule in app.url_map.iter_rules() if "GET" in (rule.methods or ())]
-    return {found[1] for found in (re.fullmatch(pattern, rule) for rule in rules) if found}
+    return {match[1] for match in (re.fullmatch(pattern, rule) for rule in rules) if match}
 
 
 def test_the_table_has_every_page_of_a_thing_and_no_other(service: Flask) -> None:

@@ -38,10 +38,10 @@ class LedgerLine(NamedTuple):
 
 def replay_ledger() -> ReferenceLedger:
     """Return the second book of all that happened; asserts that nothing went below zero on the way."""
-    made = ReferenceLedger()
+    ledger = ReferenceLedger()
     for line in execute(f"SELECT {', '.join(LedgerLine._fields)} FROM movements ORDER BY id").fetchall():
-        made.take(LedgerLine(*line))
-    return made
+        ledger.take(LedgerLine(*line))
+    return ledger
 
 
 class ReferenceLedger:
@@ -81,11 +81,11 @@ class ReferenceLedger:
 
     def has(self) -> dict[HolderKey, int]:
         """Return by job and lot how much a job has, pieces too."""
-        found: dict[HolderKey, int] = defaultdict(int, {key: n for key, n in self.with_job.items() if n})
+        quantities: dict[HolderKey, int] = defaultdict(int, {key: n for key, n in self.with_job.items() if n})
         for pile in self.piles.values():
             if pile and pile[-1].kind == "pull":
-                found[pile[-1].job_id, pile[-1].lot_id] += 1
-        return dict(found)
+                quantities[pile[-1].job_id, pile[-1].lot_id] += 1
+        return dict(quantities)
 
     def standing(self, *kinds: str) -> Iterator[LedgerLine]:
         """Yield the lines of some kinds that were not undone."""
@@ -96,8 +96,8 @@ class ReferenceLedger:
 
 
 def check_shelves(book: ReferenceLedger) -> None:
-    kept = execute("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
-    assert {(place, lot): number for place, lot, number in kept} == {k: n for k, n in book.lying.items() if n}
+    balances = execute("SELECT bin_id, lot_id, quantity FROM balances WHERE quantity > 0").fetchall()
+    assert {(place, lot): number for place, lot, number in balances} == {k: n for k, n in book.lying.items() if n}
     for bin_ in Bin.select():
         inside = bins.part_ids_in_bin(bin_.id)
         assert not (bin_.retired and inside), "there is something in a bin that is retired"
@@ -115,8 +115,8 @@ def _expected_location(last: LedgerLine | None, out_to: int | None) -> tuple[str
 
 def check_pieces(book: ReferenceLedger) -> None:
     out = {loan.piece_id: loan.job_id for loan in Loan.select().where(Loan.ended.is_null())}
-    for key, found in piece_locations.piece_locations(list(Piece.select())).items():
-        assert (found.state, found.bin_id, found.job_id) == _expected_location(book.place(key), out.get(key))
+    for key, location in piece_locations.piece_locations(list(Piece.select())).items():
+        assert (location.state, location.bin_id, location.job_id) == _expected_location(book.place(key), out.get(key))
     closed = Loan.select().join(Job).where(Loan.ended.is_null(), Job.status == "closed")
     assert not closed.exists(), "a piece is out with a closed job"
 
@@ -129,42 +129,42 @@ def check_held_by_jobs(book: ReferenceLedger) -> None:
 
 def _needs_met(book: ReferenceLedger) -> tuple[dict[HolderKey, int], dict[int, int]]:
     """Return by job and part how many it has of it or in its place, and how many of each stand-in are left."""
-    asked = {substitution.entry: substitution.part_id for substitution in Substitution.select()}
+    replaced = {substitution.entry: substitution.part_id for substitution in Substitution.select()}
     own: dict[HolderKey, int] = defaultdict(int)
     stood: dict[HolderKey, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    for one in book.standing("pull", "put back"):
-        mine, left = stood[one.job_id, one.part_id], one.quantity
-        if one.kind == "pull" and one.entry in asked:
-            mine[one.entry] -= left
+    for line in book.standing("pull", "put back"):
+        mine, left = stood[line.job_id, line.part_id], line.quantity
+        if line.kind == "pull" and line.entry in replaced:
+            mine[line.entry] -= left
             continue
         for entry in mine if left > 0 else ():  # what was put back comes off what stood in first
             back = min(mine[entry], left)
             mine[entry], left = mine[entry] - back, left - back
-        own[one.job_id, one.part_id] -= left
+        own[line.job_id, line.part_id] -= left
     for (job, _), mine in stood.items():
         for entry, number in mine.items():
-            own[job, asked[entry]] += number
+            own[job, replaced[entry]] += number
     return own, {entry: number for mine in stood.values() for entry, number in mine.items()}
 
 
 def check_needs_and_use(book: ReferenceLedger) -> None:
-    met, kept = _needs_met(book)
-    assert {substitute.entry: substitute.kept for substitute in fitted_substitutes.fitted_substitutes()} == kept
+    met, kept_uses = _needs_met(book)
+    assert {substitute.entry: substitute.kept for substitute in fitted_substitutes.fitted_substitutes()} == kept_uses
     for need in Need.select():
         assert need.taken == met.get((need.job_id, need.part_id), 0)
-    found = usage.use_events()
-    used = zip(found.job_id.tolist(), found.part_id.tolist(), found.quantity.tolist(), strict=True)
+    uses = usage.use_events()
+    used = zip(uses.job_id.tolist(), uses.part_id.tolist(), uses.quantity.tolist(), strict=True)
     assert {(job, part): number for job, part, number in used} == {key: n for key, n in met.items() if n}
 
 
 def check_orders(book: ReferenceLedger) -> None:
-    came: dict[int | None, int] = defaultdict(int)
+    received: dict[int | None, int] = defaultdict(int)
     of_lot = {lot.id: lot.order_line_id for lot in Lot.select()}
-    for one in book.standing("receive"):
-        came[of_lot[one.lot_id]] += one.quantity
+    for received_line in book.standing("receive"):
+        received[of_lot[received_line.lot_id]] += received_line.quantity
     for order in Order.select():
         lines = list(OrderLine.select().where(OrderLine.order == order.id))
-        assert [line.received for line in lines] == [came[line.id] for line in lines]
+        assert [line.received for line in lines] == [received[line.id] for line in lines]
         waits = any(not line.dropped and line.received < line.quantity for line in lines)
         ended = "received" if any(line.received for line in lines) else "cancelled"
         assert order.status == ("placed" if waits else ended)
@@ -175,24 +175,24 @@ def check_stock_totals(book: ReferenceLedger) -> None:
     here = [piece for piece in Piece.select() if piece.bin_id is not None]
     out = {loan.piece_id for loan in Loan.select().where(Loan.ended.is_null())}
     met, _ = _needs_met(book)
-    for part in {one.part_id for one in lot.values()}:
-        said = stock_totals.stock_of(part)
+    for part in {row.part_id for row in lot.values()}:
+        stock = stock_totals.stock_of(part)
         loose = [(lot[key].on_hold, n) for (_, key), n in book.lying.items() if lot[key].part_id == part]
-        mine = [one for one in here if one.part_id == part]
+        mine = [row for row in here if row.part_id == part]
         to_fit = [p for p in mine if not p.spare and p.id not in out and not lot[p.lot_id].on_hold]
-        assert said.on_shelf == sum(n for held, n in loose if not held) + len(to_fit)
-        assert said.on_hold == sum(n for held, n in loose if held)
-        assert (said.spares, said.out) == (sum(p.spare for p in mine), sum(p.id in out for p in mine))
+        assert stock.on_shelf == sum(n for on_hold, n in loose if not on_hold) + len(to_fit)
+        assert stock.on_hold == sum(n for on_hold, n in loose if on_hold)
+        assert (stock.spares, stock.out) == (sum(p.spare for p in mine), sum(p.id in out for p in mine))
         wants = Need.select().join(Job).where(Need.part == part, ~Need.dropped, Job.status != "closed")
-        assert said.promised == sum(max(0, n.quantity - met.get((n.job_id, part), 0)) for n in wants)
+        assert stock.promised == sum(max(0, n.quantity - met.get((n.job_id, part), 0)) for n in wants)
 
 
 def check_lot_costs(book: ReferenceLedger) -> None:
     cost = {lot.id: lot.cost_minor for lot in Lot.select()}
     has = book.has()
     for lot, money in lot_costs.cost_ledgers(cost).items():
-        held = {holder: units for holder, units, _ in money.holders() if holder > 0 and units}
-        assert held == {job: number for (job, key), number in has.items() if key == lot}
+        units_held = {holder: units for holder, units, _ in money.holders() if holder > 0 and units}
+        assert units_held == {job: number for (job, key), number in has.items() if key == lot}
         assert sum(share for _, _, share in money.holders()) == cost[lot]
 
 

@@ -53,8 +53,8 @@ def test_the_ledger_adds_up_after_any_sequence_of_acts(acts: list[tuple[str, int
                 refusals.append((act, refused.sentence, _stock() == before))
         assert all(sentence.endswith((".", "?")) for _, sentence, _ in refusals), refusals
         assert all(unchanged for _, _, unchanged in refusals), "a refused act changed the stock"
-        found = verify.verify_ledger()
-        assert found.sound, found.faults
+        verification = verify.verify_ledger()
+        assert verification.sound, verification.faults
         assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
         assert execute(MORE_BACK_THAN_TAKEN).fetchall() == []
         everything.rollback()
@@ -85,25 +85,25 @@ class _Bench:
         lot = self.lots[which % len(self.lots)] if self.lots else None
         pieces = bins.stocked_pieces(part_id=self.part.id)
         if act == "receive":
-            done = receive.receive(self.part.id, quantity, bin_)
-            self.lots.append(done.lot_ids[0])
+            receipt = receive.receive(self.part.id, quantity, bin_)
+            self.lots.append(receipt.lot_ids[0])
         elif act == "pull":
-            done = pull.pull(quantity, bin_id=bin_, job_id=job)
+            receipt = pull.pull(quantity, bin_id=bin_, job_id=job)
         elif act == "put back":
-            done = pull.put_back(quantity, job_id=job, part_id=self.part.id, bin_id=bin_)
+            receipt = pull.put_back(quantity, job_id=job, part_id=self.part.id, bin_id=bin_)
         elif act == "pull piece" and pieces:
-            done = pull.pull_piece(pieces[which % len(pieces)].id, job_id=job)
+            receipt = pull.pull_piece(pieces[which % len(pieces)].id, job_id=job)
         elif act == "undo" and self.entries:
-            done = undo.undo(self.entries[which % len(self.entries)])
+            receipt = undo.undo(self.entries[which % len(self.entries)])
         elif act == "close":
             jobs.close_job(job) if quantity > 2 else jobs.reopen_job(job)
             return
         elif lot is not None:
-            done = self._to_lot(act, lot, bin_, quantity, self.bins[1 - side].id)
+            receipt = self._to_lot(act, lot, bin_, quantity, self.bins[1 - side].id)
         else:
             return
-        if done is not None:
-            self.entries.append(done.entry)
+        if receipt is not None:
+            self.entries.append(receipt.entry)
 
     def _to_lot(self, act: str, lot: int, bin_: int, quantity: int, other: int) -> Any:
         if act == "move":

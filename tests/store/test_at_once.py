@@ -93,7 +93,7 @@ def test_the_same_key_sent_eight_times_at_once_pulls_once() -> None:
     under_way = [result for result in results if isinstance(result, Conflict) and result.reason == "under_way"]
     assert len(answered) + len(under_way) == 8
     assert answered
-    assert {one.body for one in answered} == {"taken"}
+    assert {answer.body for answer in answered} == {"taken"}
     assert Movement.select().where(Movement.kind == "pull").count() == 1
     assert send().replayed
 
@@ -160,19 +160,19 @@ def test_several_processes_on_one_database_take_exactly_what_was_there(database_
     job = a_job()
     arguments = [sys.executable, "-c", _ANOTHER_PROCESS, database_url, str(bin_.id), str(job.id)]
     running = [subprocess.Popen(arguments, stdout=subprocess.PIPE, text=True) for _ in range(3)]
-    taken = [int(one.communicate(timeout=60)[0]) for one in running]
+    taken = [int(process.communicate(timeout=60)[0]) for process in running]
     assert sum(taken) == 60
     assert verify.verify_ledger().sound
 
 
 def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwhile() -> None:
     """A printer that is slow must not hold the database, and two taps must not print twice."""
-    done, begun, go_on = [], threading.Event(), threading.Event()
+    calls, begun, go_on = [], threading.Event(), threading.Event()
 
     def act() -> idempotency.StoredResponse:
         begun.set()
         assert go_on.wait(10)
-        done.append(1)
+        calls.append(1)
         return idempotency.StoredResponse(200, "printed")
 
     def slow() -> idempotency.StoredResponse:
@@ -187,11 +187,11 @@ def test_what_leaves_the_house_is_done_once_and_keeps_nobody_from_writing_meanwh
         finally:
             go_on.set()
 
-    first, made = together([slow, meanwhile])
+    first, second = together([slow, meanwhile])
     assert (first.status, first.replayed) == (200, False)
-    assert made is not None
+    assert second is not None
     again = slow()
-    assert (again.body, again.replayed, done) == ("printed", True, [1])
+    assert (again.body, again.replayed, calls) == ("printed", True, [1])
 
 
 def test_what_did_not_leave_the_house_gives_its_key_back() -> None:
@@ -245,9 +245,9 @@ def test_two_who_test_the_same_delivery_at_once_both_count_and_neither_doubles()
         [lambda good=good: incoming_testing.record_result(check, good=good) for good in (True, False) * 3]
     )
     assert not [result for result in results if isinstance(result, DomainError)]
-    found = incoming_testing.check(check)
-    assert (found.tested, found.bad, found.left) == (6, 3, 14)
-    assert [result.number for result in found.results] == [1, 2, 3, 4, 5, 6]
+    incoming_check = incoming_testing.check(check)
+    assert (incoming_check.tested, incoming_check.bad, incoming_check.left) == (6, 3, 14)
+    assert [result.number for result in incoming_check.results] == [1, 2, 3, 4, 5, 6]
     assert verify.verify_ledger().sound
 
 

@@ -44,8 +44,8 @@ def test_the_ledger_adds_up_after_any_sequence_of_recalls_and_counts(acts: list[
             except DomainError as refused:
                 assert refused.sentence.endswith((".", "?")), refused.sentence  # noqa: PT017
                 assert _stock() == before, f"{act} was refused but changed something"
-        found = verify.verify_ledger()
-        assert found.sound, found.faults
+        verification = verify.verify_ledger()
+        assert verification.sound, verification.faults
         assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
         bench.settle()
         everything.rollback()
@@ -86,9 +86,9 @@ class _Bench:
         return list(self.truth)[which % len(self.truth)]
 
     def _receive(self, _: int, number: int) -> None:
-        done = receive.receive(self.part.id, 4 * number, self.bin.id)
-        self.truth[done.lot_ids[0]] = 4 * number
-        self.entries.append(done.entry)
+        receipt = receive.receive(self.part.id, 4 * number, self.bin.id)
+        self.truth[receipt.lot_ids[0]] = 4 * number
+        self.entries.append(receipt.entry)
 
     def _follow(self, entry: int) -> None:
         """Let the truth follow what the ledger says was moved."""
@@ -115,11 +115,11 @@ class _Bench:
     def _count(self, which: int, _: int) -> None:
         if self.walk is None:
             return
-        asked = count_walks.bin_to_count(self.walk, self.bin.id)
-        there = {lot.lot.id: self.truth[lot.lot.id] for lot in asked.lots}
+        to_count = count_walks.bin_to_count(self.walk, self.bin.id)
+        there = {lot.lot.id: self.truth[lot.lot.id] for lot in to_count.lots}
         if which == 5 and there:  # a miscount
             there[next(iter(there))] += 1
-        count_entry.enter_count(self.walk, self.bin.id, there, line=asked.line)
+        count_entry.enter_count(self.walk, self.bin.id, there, line=to_count.line)
 
     def _book(self, _: int, __: int) -> None:
         if self.walk is not None:
@@ -145,9 +145,9 @@ class _Bench:
         lots.release_lot(self._lot(which), "fine")
 
     def _scrap_rest(self, which: int, _: int) -> None:
-        done = recall.scrap_rest(self._lot(which), "scrapped")
-        if done is not None:
-            self.entries.append(done.entry)
+        result = recall.scrap_rest(self._lot(which), "scrapped")
+        if result is not None:
+            self.entries.append(result.entry)
         self.truth[self._lot(which)] = 0
 
     def _tick(self, which: int, _: int) -> None:
@@ -161,9 +161,9 @@ class _Bench:
         if self.entries:
             entry = self.entries[which % len(self.entries)]
             kinds = execute("SELECT DISTINCT kind FROM movements WHERE entry = ?", entry).fetchall()
-            done = undo.undo(entry)
+            result = undo.undo(entry)
             if kinds != [("count",)]:  # undoing a count moves nothing
-                self._follow(done.entry)
+                self._follow(result.entry)
 
     def settle(self) -> None:
         """Count every lot honestly at last: then the ledger says what is there."""

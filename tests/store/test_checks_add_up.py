@@ -56,8 +56,8 @@ def test_the_ledger_adds_up_after_any_sequence_of_checks_dates_and_levels(acts: 
                 assert _everything() == before, f"{act} was refused but changed something"
             _checks_hold()
             _sent_back_left_the_shelf()
-        found = verify.verify_ledger()
-        assert found.sound, found.faults
+        verification = verify.verify_ledger()
+        assert verification.sound, verification.faults
         assert execute("SELECT COUNT(*) FROM balances WHERE quantity < 0").fetchone()[0] == 0
         everything.rollback()
 
@@ -75,8 +75,8 @@ def _checks_hold() -> None:
         pieces = [test.piece_id for test in live if test.piece_id is not None]
         assert len(set(pieces)) == len(pieces)
         if check.closed is None:
-            held = execute("SELECT hold_id FROM incoming_checks WHERE id = ?", check.id).fetchone()[0]
-            assert held is None or check.lot.on_hold
+            hold_id = execute("SELECT hold_id FROM incoming_checks WHERE id = ?", check.id).fetchone()[0]
+            assert hold_id is None or check.lot.on_hold
             undone = execute("SELECT entry FROM movements WHERE id IN (SELECT reverses_id FROM movements)").fetchall()
             assert not {test.entry for test in live} & {entry for (entry,) in undone}
         struck = "SELECT COUNT(*) FROM proofs WHERE struck IS NOT NULL AND id = ?"
@@ -86,13 +86,13 @@ def _checks_hold() -> None:
 def _sent_back_left_the_shelf() -> None:
     """Hold what was sent back to the lines of the ledger by which it left, and to what its lot says of it."""
     known = sent_back.list_sent_back(limit=200).items
-    for one in known:
+    for row in known:
         lines = execute(
-            "SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", one.entry
+            "SELECT SUM(quantity) FROM movements WHERE entry = ? AND kind = 'scrap'", row.entry
         ).fetchone()[0]
-        assert lines == -one.quantity
-    for lot in {one.lot.id for one in known}:
-        standing = sum(one.quantity for one in known if one.lot.id == lot and not one.undone)
+        assert lines == -row.quantity
+    for lot in {row.lot.id for row in known}:
+        standing = sum(row.quantity for row in known if row.lot.id == lot and not row.undone)
         went = trace_lot(lot)
         assert went.sent_back == standing
         assert went.scrapped >= 0
@@ -116,9 +116,9 @@ class _Bench:
 
     def do(self, act: str, which: int, number: int) -> None:
         act_on: Callable[[int, int], Any] = getattr(self, f"_{act.replace(' ', '_')}")
-        done = act_on(which, number)
-        if getattr(done, "entry", None) is not None:
-            self.entries.append(done.entry)
+        result = act_on(which, number)
+        if getattr(result, "entry", None) is not None:
+            self.entries.append(result.entry)
 
     def _lot(self, which: int) -> int:
         return self.lots[which % len(self.lots)]
@@ -142,15 +142,15 @@ class _Bench:
     def _receive_paste(self, _: int, number: int) -> Any:
         return self._received(receive.receive(self.paste.id, 10 * number, self.paste_bin.id))
 
-    def _received(self, done: Any) -> Any:
-        self.lots.append(done.lot_ids[0])
-        return done
+    def _received(self, result: Any) -> Any:
+        self.lots.append(result.lot_ids[0])
+        return result
 
     # ---- checks --------------------------------------------------------------------------------------------
 
-    def _test(self, which: int, **given: Any) -> None:
-        made = incoming_testing.record_result(self._check(which), **given)
-        newest = max(made.results, key=lambda one: one.id)
+    def _test(self, which: int, **outcome: Any) -> None:
+        result = incoming_testing.record_result(self._check(which), **outcome)
+        newest = max(result.results, key=lambda piece: piece.id)
         if newest.entry is not None:
             self.entries.append(newest.entry)
 

@@ -68,24 +68,24 @@ def test_everything_undone_leaves_what_was_there_before() -> None:
     other = a_bin(part)
     job = a_job()
     lot = received.lot_ids[0]
-    done = [
+    result = [
         pull.pull(2, bin_id=bin_.id, job_id=job.id),
         adjustments.move(other.id, 1, bin_id=bin_.id, lot_id=lot),
         adjustments.single_out(bin_.id, lot, name="C-01"),
         adjustments.scrap(1, bin_id=bin_.id, lot_id=lot, reason="bent pins"),
     ]
-    for one in reversed(done):
-        undo.undo(one.entry)
+    for act in reversed(result):
+        undo.undo(act.entry)
     assert execute("SELECT SUM(quantity) FROM balances WHERE bin_id = ?", bin_.id).fetchone()[0] == 5
     assert verify.verify_ledger().sound
 
 
 def test_an_undo_is_done_once_and_not_undone() -> None:
     _, bin_, _ = a_stocked_part()
-    done = pull.pull(bin_id=bin_.id, job_id=a_job().id)
-    undone = undo.undo(done.entry)
+    result = pull.pull(bin_id=bin_.id, job_id=a_job().id)
+    undone = undo.undo(result.entry)
     with pytest.raises(Conflict, match="undone already"):
-        undo.undo(done.entry)
+        undo.undo(result.entry)
     with pytest.raises(Conflict, match="an undo itself"):
         undo.undo(undone.entry)
 
@@ -100,11 +100,11 @@ def test_a_receipt_that_has_been_used_is_not_undone() -> None:
 
 def test_individual_parts_become_pieces_with_a_place_each() -> None:
     part = a_part("60 mm fan", "fan", kept="individually")
-    done = receive.receive(part.id, 3, a_bin(part).id)
-    assert len(done.made_pieces) == 3
-    pull.pull_piece(done.piece_ids[0], job_id=a_job().id)
+    receipt = receive.receive(part.id, 3, a_bin(part).id)
+    assert len(receipt.made_pieces) == 3
+    pull.pull_piece(receipt.piece_ids[0], job_id=a_job().id)
     with pytest.raises(Conflict, match="fitted in job"):
-        pull.pull_piece(done.piece_ids[0], job_id=a_job().id)
+        pull.pull_piece(receipt.piece_ids[0], job_id=a_job().id)
     assert verify.verify_ledger().sound
 
 

@@ -17,10 +17,10 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 
 def test_a_row_is_the_same_by_its_key_by_its_values_and_by_a_query() -> None:
-    made = a_bin(name="A-14", mixed=True)
-    by_query = Bin.select().where(Bin.id == made.id).get()
-    for found in (get_by_id(Bin, made.id), find_by_values(Bin, {"name": "A-14"}), Bin.get(Bin.name == "A-14")):
-        assert found.__data__ == by_query.__data__
+    bin_ = a_bin(name="A-14", mixed=True)
+    by_query = Bin.select().where(Bin.id == bin_.id).get()
+    for row in (get_by_id(Bin, bin_.id), find_by_values(Bin, {"name": "A-14"}), Bin.get(Bin.name == "A-14")):
+        assert row.__data__ == by_query.__data__
     assert isinstance(by_query.created, datetime)
     assert find_by_values(Bin, {"name": "none such"}) is None
     with pytest.raises(Bin.DoesNotExist):
@@ -42,11 +42,11 @@ def test_references_are_followed() -> None:
 
 def test_a_row_is_added_with_its_defaults_and_changed_by_its_own_columns() -> None:
     with transaction():
-        made = UnitModel.create(name="Corvid 9")
-        assert UnitModel.get_by_id(made.id).name == "Corvid 9"
-        made.name = "Corvid 9 b"
-        assert made.save() == 1
-        assert (made.is_dirty(), get_by_id(UnitModel, made.id).name) == (False, "Corvid 9 b")
+        model = UnitModel.create(name="Corvid 9")
+        assert UnitModel.get_by_id(model.id).name == "Corvid 9"
+        model.name = "Corvid 9 b"
+        assert model.save() == 1
+        assert (model.is_dirty(), get_by_id(UnitModel, model.id).name) == (False, "Corvid 9 b")
         assert update_row(UnitModel, 999, {"name": "x"}) == 0
 
 
@@ -56,18 +56,18 @@ def test_a_change_of_a_version_raises_it_and_leaves_another_alone() -> None:
     with transaction():
         assert update_row(Job, job.id, {"customer": "Gannet", "closed": day}, job.version) == 1
         assert update_row(Job, job.id, {"customer": "Fulmar"}, job.version) == 0
-    found = Job.get_by_id(job.id)
-    assert (found.customer, found.closed, found.version) == ("Gannet", day, job.version + 1)
+    row = Job.get_by_id(job.id)
+    assert (row.customer, row.closed, row.version) == ("Gannet", day, job.version + 1)
 
 
 def test_one_is_found_or_added_once() -> None:
     job, part = a_job(), a_part()
     for added in (True, False):
         with transaction():
-            given = {"part": part.id, "at": clock.now()}
-            found, made = Suspect.get_or_create(job=job.id, name="Fan", defaults=given)
-        assert (found.part_id, made) == (part.id, added)
-    assert [one.name for one in filter_by(Suspect, job=job.id)] == ["Fan"]
+            defaults = {"part": part.id, "at": clock.now()}
+            suspect, created = Suspect.get_or_create(job=job.id, name="Fan", defaults=defaults)
+        assert (suspect.part_id, created) == (part.id, added)
+    assert [row.name for row in filter_by(Suspect, job=job.id)] == ["Fan"]
 
 
 def test_what_the_database_refuses_comes_as_its_usual_error() -> None:

@@ -16,8 +16,8 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 
 def test_a_new_database_is_exactly_what_the_tables_say() -> None:
-    found = schema_difference()
-    assert not found, str(found)
+    differences = schema_difference()
+    assert not differences, str(differences)
     assert schema.pending_migrations() == []
 
 
@@ -31,17 +31,17 @@ def test_the_steps_lead_from_the_first_tables_to_what_the_tables_say(tmp_path: P
     """For PostgreSQL the same steps run through the same peewee; only the SQLite start is kept as a file."""
     before = connection.database.obj
     build_from_first_migration(tmp_path / "first.db")
-    found = schema_difference()
+    differences = schema_difference()
     connection.database.close()
     connection.database.initialize(before)
-    assert not found, str(found)
+    assert not differences, str(differences)
 
 
 def test_a_piece_cannot_be_lent_twice_even_behind_the_service_s_back() -> None:
-    _, bin_, done = a_stocked_part()
+    _, bin_, receipt = a_stocked_part()
     from inventory.domain.movements import adjustments
 
-    piece = adjustments.single_out(bin_.id, done.lot_ids[0]).piece_ids[0]
+    piece = adjustments.single_out(bin_.id, receipt.lot_ids[0]).piece_ids[0]
     lend = (
         "INSERT INTO loans (piece_id, job_id, bin_id, p_good, standing, taken, due, result, stayed, note)"
         " VALUES (?, ?, ?, 0.9, 'proved', 1, 2, '', ?, '')"

@@ -23,7 +23,7 @@ from inventory.domain.quality import recall
 from inventory.store import verify
 from inventory.store.connection import database, execute
 from inventory.store.tables import Loan, Lot, Need, Order, OrderLine, Piece
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
 from tests.store.reference_ledger import CHECKS, replay_ledger
 
 pytestmark = pytest.mark.usefixtures("bench")
@@ -59,8 +59,8 @@ def test_everything_tells_the_same_story_after_any_sequence_of_acts(acts: list[A
         book = replay_ledger()
         for agrees in CHECKS:
             agrees(book)
-        found = verify.verify_ledger()
-        assert found.sound, found.faults
+        rows = verify.verify_ledger()
+        assert rows.sound, rows.faults
         everything.rollback()
 
 
@@ -88,16 +88,16 @@ class _Bench:
         return self.bins[which % 4].id
 
     def _lying(self, which: int) -> tuple[int, int]:
-        found = execute("SELECT bin_id, lot_id FROM balances WHERE quantity > 0 ORDER BY lot_id, bin_id").fetchall()
-        return found[which % len(found)] if found else (999, 999)
+        rows = execute("SELECT bin_id, lot_id FROM balances WHERE quantity > 0 ORDER BY lot_id, bin_id").fetchall()
+        return rows[which % len(rows)] if rows else (999, 999)
 
     def _held(self, which: int) -> tuple[int, int]:
-        found = execute("SELECT DISTINCT job_id, lot_id FROM movements WHERE kind = 'pull' ORDER BY 1, 2").fetchall()
-        return found[which % len(found)] if found else (999, 999)
+        rows = execute("SELECT DISTINCT job_id, lot_id FROM movements WHERE kind = 'pull' ORDER BY 1, 2").fetchall()
+        return rows[which % len(rows)] if rows else (999, 999)
 
     def _nth(self, table: Any, which: int, *where: Any) -> int:
-        found = [one.id for one in table.select(table.id).where(*where or (table.id > 0,)).order_by(table.id)]
-        return found[which % len(found)] if found else 999
+        rows = [row.id for row in table.select(table.id).where(*where or (table.id > 0,)).order_by(table.id)]
+        return rows[which % len(rows)] if rows else 999
 
     # ---- in, out, about ------------------------------------------------------------------------------------
 
@@ -109,7 +109,7 @@ class _Bench:
 
     def _receive_ordered(self, which: int, number: int) -> None:
         line = self._nth(OrderLine, which)
-        part = next((n for n, one in enumerate(self.parts) if line != 999 and one.id == _part_of(line)), 0)
+        part = next((n for n, ordered in enumerate(self.parts) if line != 999 and ordered.id == _part_of(line)), 0)
         receive.receive(self.parts[part].id, number, self._bin(part), order_line_id=line)
 
     def _pull(self, which: int, number: int) -> None:
@@ -204,7 +204,7 @@ class _Bench:
 
     def _order(self, which: int, number: int) -> None:
         lines = [NewOrderLine(self.parts[(which + n) % 3].id, number, cost_minor=70) for n in range(1 + which % 2)]
-        orders.place_order(orders.draft_order(self.seller, lines).id)
+        a_placed_order(self.seller, lines)
 
     def _drop_line(self, which: int, _: int) -> None:
         orders.drop_line(self._nth(OrderLine, which))
@@ -213,7 +213,7 @@ class _Bench:
         orders.cancel_order(self._nth(Order, which))
 
     def _undo(self, which: int, _: int) -> None:
-        entries = [one for (one,) in execute("SELECT DISTINCT entry FROM movements ORDER BY entry").fetchall()]
+        entries = [entry for (entry,) in execute("SELECT DISTINCT entry FROM movements ORDER BY entry").fetchall()]
         undo.undo(entries[which % len(entries)] if entries else 999)
 
     def _undo_last(self, which: int, _: int) -> None:

@@ -41,8 +41,8 @@ def take_with_api(client: ApiClient, bin_id: int, one_off: bool) -> None:
 
 def take_with_form(client: PageClient, part: PartRecord, bin_id: int, one_off: bool) -> None:
     page = client.get(f"/bins/{bin_id}")
-    typed = {"amount": "8", "job": str(a_job().id), **({"one_off": "1"} if one_off else {})}
-    assert submit_form(client, page, "/take", f"more-{part.id}", **typed).status_code == 303
+    form = {"amount": "8", "job": str(a_job().id), **({"one_off": "1"} if one_off else {})}
+    assert submit_form(client, page, "/take", f"more-{part.id}", **form).status_code == 303
 
 
 @pytest.mark.parametrize("door", ["api", "form"])
@@ -85,7 +85,9 @@ def test_the_job_that_a_part_was_catalogued_for_tells_a_size_and_no_rate(as_tech
     reckoned = as_tech.get(f"/api/v1/parts/{part_id}/reckoning").get_json()
     assert (reckoned["reckoned"]["k"], round(reckoned["reckoned"]["kz"], 3)) == (0, 1)
     assert reckoned["reckoned"]["s"] == pytest.approx(5, abs=0.01)
-    assert [one["first_job"] for one in reckoned["uses"]] == [True]
-    assert any("left out: one-off, or the job it was catalogued for" in said for said in reckoned["sentences"])
+    assert [use["first_job"] for use in reckoned["uses"]] == [True]
+    assert any(
+        "left out: one-off, or the job it was catalogued for" in sentence for sentence in reckoned["sentences"]
+    )
     assert reckoned["advice"]["why"][0].endswith("if it will not be wanted again, fix its level at 0.")
     jobs.close_job(job.id, found="odd lamp holder")

@@ -37,20 +37,20 @@ PNG = bytes.fromhex(
 @pytest.fixture
 def new_place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[[str], str]]:
     """Give the address of a new database, without any tables, of the kind that is asked for."""
-    made: list[str] = []
+    urls: list[str] = []
     numbers = count(1)
 
     def place(kind: str) -> str:
         if kind == "sqlite":
             return f"sqlite:///{tmp_path / f'new{next(numbers)}' / 'bench.db'}"
         databases = postgres_server.Databases(request.getfixturevalue("postgres_url"))
-        made.append(f"restored{next(numbers)}")
-        url = databases.make(made[-1])
+        urls.append(f"restored{next(numbers)}")
+        url = databases.make(urls[-1])
         databases.close()
         return url
 
     yield place
-    for name in made:
+    for name in urls:
         databases = postgres_server.Databases(request.getfixturevalue("postgres_url"))
         databases.drop(name)
         databases.close()
@@ -64,14 +64,14 @@ def kind(request: pytest.FixtureRequest) -> str:
 
 def lively(data_dir: Path) -> int:
     """Make a bench with something in most corners; return the id of its part."""
-    part, bin_, done = a_stocked_part(7)
+    part, bin_, receipt = a_stocked_part(7)
     person = a_person("owner")
     people.add_token(person.id, "weekly")
     first = pull.pull(2, bin_id=bin_.id, job_id=a_job().id, by=person.id)
     undo.undo(first.entry)
     pull.pull(1, bin_id=bin_.id, job_id=a_job().id, reason="Größe 中 עברית '; DROP TABLE parts")
-    adjustments.single_out(bin_.id, done.lot_ids[0])
-    attachments.attach(data_dir, done.lot_ids[0], PNG, name="certificate.png")
+    adjustments.single_out(bin_.id, receipt.lot_ids[0])
+    attachments.attach(data_dir, receipt.lot_ids[0], PNG, name="certificate.png")
     return int(part.id)
 
 
@@ -89,8 +89,8 @@ def changed(path: Path, name: str, change: Callable[[bytes], bytes]) -> Path:
     """Write a copy of a backup in which one member is different."""
     other = path.with_name("changed.zip")
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(other, "w") as new:
-        for one in old.namelist():
-            new.writestr(one, change(old.read(one)) if one == name else old.read(one))
+        for member in old.namelist():
+            new.writestr(member, change(old.read(member)) if member == name else old.read(member))
     return other
 
 
@@ -101,17 +101,17 @@ def test_a_restored_bench_is_the_same_and_goes_on(
     path = made(tmp_path, data_dir)
     elsewhere = tmp_path / "elsewhere"
     with connection.temporarily_bound(new_place(kind)):
-        held = restore.restore_backup(path, elsewhere)
+        manifest = restore.restore_backup(path, elsewhere)
         assert everything() == before
-        assert held.rows == {table: len(rows) for table, rows in before.items()}
-        assert verify.verify_ledger(held.digest).sound
+        assert manifest.rows == {table: len(rows) for table, rows in before.items()}
+        assert verify.verify_ledger(manifest.digest).sound
         jobs.set_need(a_job().id, part, 1)
         pull.pull(1, part_id=part, job_id=a_job().id)  # ids go on from the highest, the chain from its end
         assert parts.add_part(number="X-1", name="One more", kind="other").id > part
-        assert verify.verify_ledger(held.digest).sound
-    kept = [one.relative_to(elsewhere) for one in elsewhere.rglob("*") if one.is_file()]
-    assert [(elsewhere / one).read_bytes() for one in kept] == [(data_dir / one).read_bytes() for one in kept]
-    assert len(kept) == 1
+        assert verify.verify_ledger(manifest.digest).sound
+    paths = [path.relative_to(elsewhere) for path in elsewhere.rglob("*") if path.is_file()]
+    assert [(elsewhere / path).read_bytes() for path in paths] == [(data_dir / path).read_bytes() for path in paths]
+    assert len(paths) == 1
 
 
 def test_a_bench_moves_to_the_other_database_and_back(
@@ -142,16 +142,16 @@ def test_it_is_of_one_moment_though_people_go_on_pulling(tmp_path: Path, data_di
     thread = threading.Thread(target=go_on)
     thread.start()
     try:
-        held = [backup_archive.write_backup(tmp_path / f"{n}.zip", data_dir) for n in range(3)]
+        manifests = [backup_archive.write_backup(tmp_path / f"{n}.zip", data_dir) for n in range(3)]
     finally:
         stop.set()
         thread.join()
     assert connection.database.obj is url
-    assert held[0].lines < held[-1].lines
-    for n, one in enumerate(held):
-        assert one.sound
-        assert one.rows["movements"] == one.lines
-        assert restore.trial_restore(tmp_path / f"{n}.zip").digest == one.digest
+    assert manifests[0].lines < manifests[-1].lines
+    for n, manifest in enumerate(manifests):
+        assert manifest.sound
+        assert manifest.rows["movements"] == manifest.lines
+        assert restore.trial_restore(tmp_path / f"{n}.zip").digest == manifest.digest
 
 
 @pytest.mark.parametrize("had", [0, 1, len(schema.all_migrations()) - 1])
@@ -308,7 +308,7 @@ def test_no_file_is_written_over_and_none_left_half_written(tmp_path: Path, data
     with pytest.raises(Invalid, match=r"cannot be written to .*: choose another folder"):
         backup_archive.write_backup(tmp_path / "nowhere" / "bench.zip", data_dir)
     execute("UPDATE parts SET name = name WHERE 1 = 0")  # the connection is free again
-    assert [one.name for one in tmp_path.iterdir()] == ["bench.zip"]
+    assert [path.name for path in tmp_path.iterdir()] == ["bench.zip"]
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
@@ -340,12 +340,12 @@ def test_it_is_made_tried_and_restored_by_commands(
     digest = verify.verify_ledger().digest
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
     monkeypatch.setenv("BENCHPROOF_DATA_DIR", str(data_dir))
-    status, said = command("backup", tmp_path)
+    status, text = command("backup", tmp_path)
     path = next(tmp_path.glob("bench-*.zip"))
     assert status == 0
-    assert said.startswith(f"{path}: made ")
-    assert f"digest {digest}" in said
-    assert command("restore", path, "--try") == (0, f"It can be restored: {said.removeprefix(f'{path}: ')}")
+    assert text.startswith(f"{path}: made ")
+    assert f"digest {digest}" in text
+    assert command("restore", path, "--try") == (0, f"It can be restored: {text.removeprefix(f'{path}: ')}")
     assert command("restore", path)[0] == 1  # this bench is in use
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", new_place(kind))
     assert command("restore", path)[0] == 0
@@ -360,8 +360,8 @@ def test_it_says_which_file_is_missing_and_what_is_wrong(
     execute("UPDATE balances SET quantity = quantity + 1")
     monkeypatch.setenv("BENCHPROOF_DATABASE_URL", database_url)
     monkeypatch.setenv("BENCHPROOF_DATA_DIR", str(data_dir))
-    status, said = command("backup", tmp_path / "b.zip")
+    status, text = command("backup", tmp_path / "b.zip")
     assert status == 1
-    assert "MISSING  attachments/" in said
-    assert "WRONG  Bin" in said
+    assert "MISSING  attachments/" in text
+    assert "WRONG  Bin" in text
     assert not restore.trial_restore(tmp_path / "b.zip").sound  # an unsound bench can be looked into elsewhere

@@ -40,8 +40,8 @@ def placed(quantity: int = 10) -> tuple[OrderRecord, PartRecord]:
 def come(order: OrderRecord, quantity: int, after_days: int = 3, line: int = 0) -> int:
     part = order.lines[line].part
     with clock.freeze_at(MONDAY + timedelta(days=after_days)):
-        done = receive.receive(part.id, quantity, a_bin(part).id, order_line_id=order.lines[line].id)
-    return done.entry
+        receipt = receive.receive(part.id, quantity, a_bin(part).id, order_line_id=order.lines[line].id)
+    return receipt.entry
 
 
 def test_it_drafts_an_order_with_the_offers_price_and_the_suppliers_shipping() -> None:
@@ -247,15 +247,15 @@ def test_late_orders_show_the_latest_first() -> None:
 
 def test_it_lists_orders_newest_first_in_pages() -> None:
     seller = a_supplier()
-    made = [orders.draft_order(seller.id, reference=f"R{n}").id for n in range(5)]
+    order_ids = [orders.draft_order(seller.id, reference=f"R{n}").id for n in range(5)]
     first = orders.orders(limit=3)
     rest = orders.orders(limit=3, after=first.next)
-    assert [one.id for one in (*first.items, *rest.items)] == made[::-1]
+    assert [order.id for order in (*first.items, *rest.items)] == order_ids[::-1]
     assert rest.next is None
     order, part = orders.orders(status="placed").items, a_part()
     assert order == []
-    orders.add_line(made[2], NewOrderLine(part.id, 1))
-    assert [order.id for order in orders.orders(part_id=part.id).items] == [made[2]]
+    orders.add_line(order_ids[2], NewOrderLine(part.id, 1))
+    assert [order.id for order in orders.orders(part_id=part.id).items] == [order_ids[2]]
     with pytest.raises(Invalid, match="The status must be one of: draft, placed, received, cancelled"):
         orders.orders(status="lost")
 

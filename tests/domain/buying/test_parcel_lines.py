@@ -55,8 +55,8 @@ def test_drafts_dropped_lines_and_orders_of_long_ago_do_not_count() -> None:
     ordering.draft_order(northgate.id, [NewOrderLine(part.id, 5), NewOrderLine(other.id, 5)])
     dropped = ordering.draft_order(northgate.id, [NewOrderLine(part.id, 5), NewOrderLine(other.id, 5)])
     ordering.drop_line(ordering.place_order(dropped.id).lines[1].id)
-    found = lines_per_parcel.count_lines_per_parcel(shop.shop_config()).of(northgate.id)
-    assert found == LinesPerParcel(1.0, MIN_ORDERS + 1, "supplier")
+    lines = lines_per_parcel.count_lines_per_parcel(shop.shop_config()).of(northgate.id)
+    assert lines == LinesPerParcel(1.0, MIN_ORDERS + 1, "supplier")
 
 
 def test_what_the_owner_sets_stands() -> None:
@@ -73,13 +73,15 @@ def test_orders_of_one_line_make_larger_ones_and_the_reckoning_says_why() -> Non
     suppliers.add_offer(part.id, farreach.id, 300)
 
     def suggested() -> tuple[int, str]:
-        found = reorder_list.explain_advice(part.id)
-        assert found.advice.order is not None
-        return found.advice.order.quantity, found.sentences[-1]
+        explanation = reorder_list.explain_advice(part.id)
+        assert explanation.advice.order is not None
+        return explanation.advice.order.quantity, explanation.sentences[-1]
 
-    few, said = suggested()
-    assert said == "A parcel's shipping is shared by 4 lines (assumed until there are more orders)."
+    few, sentences = suggested()
+    assert sentences == "A parcel's shipping is shared by 4 lines (assumed until there are more orders)."
     orders(farreach, MIN_ORDERS, [a_part()])
-    more, said = suggested()
-    assert said == f"A parcel's shipping is shared by 1 line (counted in {MIN_ORDERS} orders to Farreach Trading)."
+    more, sentences = suggested()
+    assert (
+        sentences == f"A parcel's shipping is shared by 1 line (counted in {MIN_ORDERS} orders to Farreach Trading)."
+    )
     assert more > few

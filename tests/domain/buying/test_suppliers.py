@@ -23,9 +23,9 @@ def offered(**more: Any) -> OfferRecord:
 
 
 def test_it_keeps_a_supplier_and_finds_it_by_name() -> None:
-    made = northgate(email="orders@northgate.example")
+    added = northgate(email="orders@northgate.example")
     suppliers.add_supplier("Quayside Spares")
-    assert suppliers.supplier(made.id) == made
+    assert suppliers.supplier(added.id) == added
     assert [supplier.name for supplier in suppliers.suppliers(find="north").items] == ["Northgate Components"]
     assert [supplier.name for supplier in suppliers.suppliers().items] == ["Northgate Components", "Quayside Spares"]
 
@@ -57,25 +57,25 @@ def test_it_takes_a_lead_time_of_none_and_of_more_than_a_year(days: int) -> None
 
 
 def test_it_does_not_overwrite_what_somebody_else_changed() -> None:
-    made = northgate()
-    suppliers.edit_supplier(made.id, made.version, lead_days=6)
+    supplier = northgate()
+    suppliers.edit_supplier(supplier.id, supplier.version, lead_days=6)
     with pytest.raises(Stale, match="Somebody changed this supplier since you opened it"):
-        suppliers.edit_supplier(made.id, made.version, lead_days=9)
-    assert suppliers.supplier(made.id).lead_days == 6
+        suppliers.edit_supplier(supplier.id, supplier.version, lead_days=9)
+    assert suppliers.supplier(supplier.id).lead_days == 6
 
 
 def test_it_keeps_a_supplier_no_longer_bought_from_out_of_the_list() -> None:
-    made = northgate()
-    suppliers.edit_supplier(made.id, active=False)
+    added = northgate()
+    suppliers.edit_supplier(added.id, active=False)
     assert suppliers.suppliers().items == []
-    assert [supplier.id for supplier in suppliers.suppliers(active=None).items] == [made.id]
+    assert [supplier.id for supplier in suppliers.suppliers(active=None).items] == [added.id]
 
 
 def test_an_offer_takes_the_suppliers_lead_time_unless_it_has_its_own() -> None:
-    made = offered()
-    assert (made.lead_days, made.stated_days) == (None, 4)
-    assert suppliers.edit_offer(made.id, lead_days=21).stated_days == 21
-    assert suppliers.edit_offer(made.id, lead_days=0).stated_days == 0
+    offer = offered()
+    assert (offer.lead_days, offer.stated_days) == (None, 4)
+    assert suppliers.edit_offer(offer.id, lead_days=21).stated_days == 21
+    assert suppliers.edit_offer(offer.id, lead_days=0).stated_days == 0
 
 
 @pytest.mark.parametrize(
@@ -127,9 +127,9 @@ def test_it_lets_a_part_have_one_preferred_offer() -> None:
 
 
 def test_it_finds_an_offer_by_the_number_on_the_bag() -> None:
-    made = offered(supplier_number="NG-2041")
-    assert [offer.part_id for offer in suppliers.offers(supplier_number=" NG-2041 ").items] == [made.part_id]
-    suppliers.edit_offer(made.id, active=False)
+    added = offered(supplier_number="NG-2041")
+    assert [offer.part_id for offer in suppliers.offers(supplier_number=" NG-2041 ").items] == [added.part_id]
+    suppliers.edit_offer(added.id, active=False)
     assert suppliers.offers(supplier_number="NG-2041").items == []
 
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import lot_costs, lots
 from inventory.domain.common.errors import DomainError
@@ -20,7 +20,7 @@ from inventory.domain.movements.overview import job_overview
 from inventory.domain.stocktake.level_usage import full_job_trace
 from inventory.reckoning.stock.lot_cost import SHELF
 from inventory.store.connection import database
-from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -38,36 +38,35 @@ def test_three_pieces_for_100_cost_three_jobs_exactly_100() -> None:
 def test_a_piece_that_stays_fitted_bears_its_share_of_the_lot() -> None:
     part = a_part("24 V fan", "fan", kept="individually")
     bin_, job = a_bin(part), a_job()
-    made = receive.receive(part.id, 2, bin_.id, cost_minor=3701)
-    for piece in made.piece_ids:
+    receipt = receive.receive(part.id, 2, bin_.id, cost_minor=3701)
+    for piece in receipt.piece_ids:
         pull.pull_piece(piece, job_id=job.id)
-    found = job_overview(job.id)
-    assert sorted(cost or 0 for cost in found.piece_costs) == [1850, 1851]
-    assert found.cost_minor == full_job_trace(job.id).cost_minor == 3701
+    overview = job_overview(job.id)
+    assert sorted(cost or 0 for cost in overview.piece_costs) == [1850, 1851]
+    assert overview.cost_minor == full_job_trace(job.id).cost_minor == 3701
 
 
 def test_correcting_what_a_lot_cost_corrects_the_job() -> None:
-    _, bin_, done = a_stocked_part(4, cost_minor=100)
+    _, bin_, receipt = a_stocked_part(4, cost_minor=100)
     job = a_job()
     pull.pull(1, bin_id=bin_.id, job_id=job.id)
-    lots.edit_lot(done.lot_ids[0], cost_minor=200)
+    lots.edit_lot(receipt.lot_ids[0], cost_minor=200)
     assert job_overview(job.id).cost_minor == 50
 
 
 def test_parcels_of_one_order_line_add_up_to_what_the_line_cost() -> None:
     part = a_part()
     bin_, seller = a_bin(part), suppliers.add_supplier("Quayside Spares")
-    order = orders.draft_order(seller.id, [NewOrderLine(part.id, 3, cost_minor=100)])
-    orders.place_order(order.id)
-    made = [receive.receive(part.id, 1, bin_.id, order_line_id=order.lines[0].id) for _ in range(3)]
-    assert sum(lots.lot(one.lot_ids[0]).cost_minor or 0 for one in made) == 100
+    order = a_placed_order(seller.id, [NewOrderLine(part.id, 3, cost_minor=100)])
+    receipts = [receive.receive(part.id, 1, bin_.id, order_line_id=order.lines[0].id) for _ in range(3)]
+    assert sum(lots.lot(receipt.lot_ids[0]).cost_minor or 0 for receipt in receipts) == 100
 
 
 def test_a_lot_without_a_cost_bears_none_that_is_known() -> None:
-    _, bin_, done = a_stocked_part(4)
+    _, bin_, receipt = a_stocked_part(4)
     job = a_job()
     pull.pull(1, bin_id=bin_.id, job_id=job.id)
-    assert lot_costs.costs_in_job(job.id, done.lot_ids) == {}
+    assert lot_costs.costs_in_job(job.id, receipt.lot_ids) == {}
     assert job_overview(job.id).used[0].cost_minor is None
 
 
@@ -84,13 +83,13 @@ def test_it_adds_up_after_any_sequence_of_actions(quantity: int, cost: int, step
         for what, number in steps:
             bench.do(what, number)
         money = lot_costs.cost_ledgers([bench.lot])[bench.lot]
-        held = list(money.holders())
-        assert sum(each for _, _, each in held) == cost
+        holders = list(money.holders())
+        assert sum(each for _, _, each in holders) == cost
         assert money.units(SHELF) == bench.on_shelf()
         for job in bench.jobs:
-            found = job_overview(job)
-            assert money.units(job) == sum(u.quantity for u in found.used) + len(found.pieces)
-            assert money.money(job) == found.cost_minor == full_job_trace(job).cost_minor
+            overview = job_overview(job)
+            assert money.units(job) == sum(u.quantity for u in overview.used) + len(overview.pieces)
+            assert money.money(job) == overview.cost_minor == full_job_trace(job).cost_minor
         everything.rollback()
 
 
@@ -98,17 +97,17 @@ class _Bench:
     """One lot in two bins, three jobs, and things that happen to them; what is refused does not happen."""
 
     def __init__(self, quantity: int, cost: int) -> None:
-        self.part, self.home, done = a_stocked_part(quantity, cost_minor=cost)
-        self.other, self.lot = a_bin(self.part), done.lot_ids[0]
+        self.part, self.home, receipt = a_stocked_part(quantity, cost_minor=cost)
+        self.other, self.lot = a_bin(self.part), receipt.lot_ids[0]
         self.jobs = [a_job().id for _ in range(3)]
-        self.entries = [done.entry]
+        self.entries = [receipt.entry]
 
     def on_shelf(self) -> int:
-        found: Any = database.execute_sql(
+        cursor: Any = database.execute_sql(
             f"SELECT (SELECT COALESCE(SUM(quantity), 0) FROM balances WHERE lot_id = {self.lot})"
             f" + (SELECT COUNT(*) FROM pieces WHERE lot_id = {self.lot} AND bin_id IS NOT NULL)"
         ).fetchone()
-        return int(found[0])
+        return int(cursor[0])
 
     def do(self, what: str, number: int) -> None:
         job, bin_ = self.jobs[number % 3], (self.home, self.other)[number % 2].id

@@ -16,10 +16,10 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 
 def test_it_starts_with_what_is_assumed_of_every_kind() -> None:
-    found = kind_figures.list_kind_figures()
-    assert [one.kind for one in found] == list(KIND_DEFAULTS)
-    assert not any(one.changed for one in found)
-    assert (found[1].kind, found[1].beta_b, found[1].proof_months, found[1].cap) == ("fan", 24.5, 12, 0.995)
+    figures = kind_figures.list_kind_figures()
+    assert [figure.kind for figure in figures] == list(KIND_DEFAULTS)
+    assert not any(figure.changed for figure in figures)
+    assert (figures[1].kind, figures[1].beta_b, figures[1].proof_months, figures[1].cap) == ("fan", 24.5, 12, 0.995)
 
 
 def test_what_the_owner_changes_every_piece_follows() -> None:

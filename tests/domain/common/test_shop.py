@@ -43,7 +43,7 @@ def test_a_decision_is_kept_and_can_be_put_back_to_its_default() -> None:
     )
     shown = {setting.name: setting for setting in shop.shop_settings()}
     assert (shown["half_life_months"].value, shown["half_life_months"].default) == (6, 12)
-    assert all(one.about for one in shown.values())
+    assert all(field.about for field in shown.values())
 
 
 def test_a_shorter_memory_weighs_old_use_less() -> None:

@@ -43,20 +43,20 @@ def a_proved_fan(name: str = "C-07") -> int:
     return piece.id
 
 
-def step(found: NextStepsRecord, words: str) -> NextStepRecord:
-    return next(step for step in found.steps if step.words.startswith(words))
+def step(next_steps: NextStepsRecord, words: str) -> NextStepRecord:
+    return next(step for step in next_steps.steps if step.words.startswith(words))
 
 
 def test_it_offers_what_there_is_the_cheapest_in_expectation_first() -> None:
     job, _ = a_cooling_job()
-    found = next_step.next_steps(job.id)
-    assert [step.words for step in sorted(found.steps, key=lambda one: one.words)] == [
+    next_steps = next_step.next_steps(job.id)
+    assert [step.words for step in sorted(next_steps.steps, key=lambda step_record: step_record.words)] == [
         "Fit a new supply from bin B-04", "Hand it back unmended", "Measure the fan", "Measure the joint",
         "Measure the supply", "Mend the joint", "Order a fan from Northgate Components, about 4 days",
     ]  # fmt: skip
-    totals = [step.total_minor for step in found.steps]
+    totals = [step.total_minor for step in next_steps.steps]
     assert totals == sorted(totals)
-    assert all(step.cost_now_minor + step.cost_after_minor == step.total_minor for step in found.steps)
+    assert all(step.cost_now_minor + step.cost_after_minor == step.total_minor for step in next_steps.steps)
 
 
 def test_its_totals_are_those_of_the_reckoning_for_the_same_figures() -> None:
@@ -84,10 +84,10 @@ def test_its_totals_are_those_of_the_reckoning_for_the_same_figures() -> None:
         },
     )  # fmt: skip
     by_hand = rank_steps(plan)
-    got = next_step.next_steps(job.id).steps
-    assert [one.total_minor for one in got] == pytest.approx([one.total for one in by_hand], abs=1)
-    assert [one.cost_now_minor for one in got] == pytest.approx([one.cost_now for one in by_hand], abs=1)
-    assert [one.p_ends for one in got] == pytest.approx([one.p_ends for one in by_hand], abs=1e-4)
+    steps = next_step.next_steps(job.id).steps
+    assert [step.total_minor for step in steps] == pytest.approx([step.total for step in by_hand], abs=1)
+    assert [step.cost_now_minor for step in steps] == pytest.approx([step.cost_now for step in by_hand], abs=1)
+    assert [step.p_ends for step in steps] == pytest.approx([step.p_ends for step in by_hand], abs=1e-4)
 
 
 def bad(good: float) -> dict[str, float]:
@@ -102,19 +102,25 @@ def by_procedure(name: str) -> dict[str, float]:
 def test_a_proved_spare_says_where_it_is_and_what_it_is_worth() -> None:
     job, _ = a_cooling_job()
     piece = a_proved_fan()
-    said = step(next_step.next_steps(job.id), "Swap in C-07 for the fan, from bin")
-    assert (said.action, said.how, said.piece_id, said.standing, said.lead_days) == (
+    advised_step = step(next_step.next_steps(job.id), "Swap in C-07 for the fan, from bin")
+    assert (
+        advised_step.action,
+        advised_step.how,
+        advised_step.piece_id,
+        advised_step.standing,
+        advised_step.lead_days,
+    ) == (
         "fix",
         "spare",
         piece,
         "proved",
         0,
     )
-    assert said.p_good is not None
-    assert said.p_good > 0.96
-    assert said.bin
-    assert 0 < said.p_ends < 1
-    assert said.price_minor == 1800  # what it costs to replace it, if it stays
+    assert advised_step.p_good is not None
+    assert advised_step.p_good > 0.96
+    assert advised_step.bin
+    assert 0 < advised_step.p_ends < 1
+    assert advised_step.price_minor == 1800  # what it costs to replace it, if it stays
 
 
 def test_having_it_is_worth_the_days_that_an_order_would_wait() -> None:
@@ -158,10 +164,10 @@ def test_the_procedure_that_the_part_is_proved_by_says_what_measuring_it_is_wort
     procedures.install_built_in()
     assert step(next_step.next_steps(job.id), "Measure the fan").procedure_id is None  # several are for fans
     a_proved_fan()
-    said = step(next_step.next_steps(job.id), "Measure the fan (Fan bench run)")
-    known = procedures.procedure(said.procedure_id or 0)
-    seen = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
-    assert (seen.sensitivity, seen.specificity) == (known.sensitivity, known.specificity)
+    advised_step = step(next_step.next_steps(job.id), "Measure the fan (Fan bench run)")
+    known = procedures.procedure(advised_step.procedure_id or 0)
+    observation = evidence.record_observation(job.id, "measured", suspect_id=ids["fan"], says_bad=True).evidence
+    assert (observation.sensitivity, observation.specificity) == (known.sensitivity, known.specificity)
 
 
 def test_a_procedure_of_the_part_itself_goes_before_all() -> None:
@@ -177,35 +183,39 @@ def test_a_procedure_of_the_part_itself_goes_before_all() -> None:
 
 def test_what_ordering_costs_comes_from_the_offers() -> None:
     job, _ = a_cooling_job()
-    found = next_step.next_steps(job.id)
-    said = step(found, "Order a fan")
-    assert (said.price_minor, said.minutes, said.lead_days) == (1800, 20, pytest.approx(4, abs=0.2))
+    next_steps = next_step.next_steps(job.id)
+    advised_step = step(next_steps, "Order a fan")
+    assert (advised_step.price_minor, advised_step.minutes, advised_step.lead_days) == (
+        1800,
+        20,
+        pytest.approx(4, abs=0.2),
+    )
     shop.edit_shop(waiting_day_minor=0)
     cheaper = step(next_step.next_steps(job.id), "Order a fan")
-    days = said.lead_days
-    assert said.cost_now_minor - cheaper.cost_now_minor == pytest.approx(600 * days, abs=1)
+    days = advised_step.lead_days
+    assert advised_step.cost_now_minor - cheaper.cost_now_minor == pytest.approx(600 * days, abs=1)
 
 
 def test_a_part_that_nobody_sells_says_so() -> None:
     job = a_job()
     jobs.add_suspect(job.id, "display", a_part("Display", "module").id)
-    said = step(next_step.next_steps(job.id), "Order a display (nobody is noted who sells it), about 7 days")
-    assert said.price_minor == 0
+    advised_step = step(next_step.next_steps(job.id), "Order a display (nobody is noted who sells it), about 7 days")
+    assert advised_step.price_minor == 0
 
 
 def test_when_the_unit_works_with_what_is_fitted_nothing_more_is_advised() -> None:
     job, ids = a_cooling_job()
     swap_tests.leave_piece_fitted(swap_tests.take_piece(a_proved_fan(), job.id, suspect_id=ids["fan"]).loan.id)
-    found = next_step.next_steps(job.id)
-    assert (found.steps, found.sentence) == ((), next_step.NOTHING_TO_DO)
+    next_steps = next_step.next_steps(job.id)
+    assert (next_steps.steps, next_steps.sentence) == ((), next_step.NOTHING_TO_DO)
 
 
 def test_it_gives_up_when_nothing_is_worth_its_cost() -> None:
     job, _ = a_cooling_job()
     shop.edit_shop(give_up_minor=100)
-    found = next_step.next_steps(job.id)
-    assert found.steps[0].action == "give up"
-    assert found.sentence == (
+    next_steps = next_step.next_steps(job.id)
+    assert next_steps.steps[0].action == "give up"
+    assert next_steps.sentence == (
         "Nothing that can be done is worth its cost: hand it back unmended, or name another suspect."
     )
 
@@ -224,9 +234,9 @@ def test_it_looks_over_the_10_likeliest_suspects_and_names_the_rest() -> None:
     job = a_job()
     for number in range(17):
         jobs.add_suspect(job.id, f"suspect {number}")
-    found = next_step.next_steps(job.id)
-    assert len({step.suspect for step in found.steps if step.suspect}) == 10
-    assert len(found.left_out) == 7
+    next_steps = next_step.next_steps(job.id)
+    assert len({step.suspect for step in next_steps.steps if step.suspect}) == 10
+    assert len(next_steps.left_out) == 7
 
 
 def test_it_refuses_a_closed_job_and_one_without_suspects() -> None:

@@ -42,12 +42,12 @@ class Bench:
         evidence.record_observation(self.job.id, "put back", suspect_id=self.fan, works=works)
 
 
-def hows(found: NextStepsRecord) -> list[str]:
-    return [step.how or step.action for step in found.steps]
+def hows(next_steps: NextStepsRecord) -> list[str]:
+    return [step.how or step.action for step in next_steps.steps]
 
 
-def step(found: NextStepsRecord, how: str) -> NextStepRecord:
-    return next(step for step in found.steps if how in (step.how, step.action))
+def step(next_steps: NextStepsRecord, how: str) -> NextStepRecord:
+    return next(step for step in next_steps.steps if how in (step.how, step.action))
 
 
 # ---- a piece is out --------------------------------------------------------------------------------------
@@ -55,12 +55,12 @@ def step(found: NextStepsRecord, how: str) -> NextStepRecord:
 
 def test_a_piece_that_is_out_is_to_be_run_and_its_result_noted_before_all_else() -> None:
     bench = Bench()
-    found = bench.next()
-    first = found.steps[0]
+    next_steps = bench.next()
+    first = next_steps.steps[0]
     assert first.words == "Run the unit with C-07 in place of the fan, and tap what it does"
     assert (first.how, first.loan_id, first.piece_id) == ("out", bench.loan, bench.piece)
-    assert found.sentence.startswith(first.words + ": that ends the job with a chance of ")
-    rest = [step.total_minor for step in found.steps[1:]]
+    assert next_steps.sentence.startswith(first.words + ": that ends the job with a chance of ")
+    rest = [step.total_minor for step in next_steps.steps[1:]]
     assert rest == sorted(rest)
 
 
@@ -84,9 +84,9 @@ def test_a_piece_taken_for_no_suspect_stands_in_for_the_only_one_of_its_part() -
 def test_a_piece_that_the_unit_still_failed_with_is_to_come_back() -> None:
     bench = Bench()
     evidence.record_observation(bench.job.id, "swapped", works=False, loan_ids=[bench.loan])
-    found = bench.next()
-    assert found.sentence.startswith("Bring C-07 back: the unit still failed with it. ")
-    assert not {"out", "spare", "keep"} & set(hows(found))
+    next_steps = bench.next()
+    assert next_steps.sentence.startswith("Bring C-07 back: the unit still failed with it. ")
+    assert not {"out", "spare", "keep"} & set(hows(next_steps))
 
 
 def test_a_piece_that_the_unit_ran_with_may_stay_without_more_work() -> None:
@@ -100,8 +100,8 @@ def test_a_piece_that_the_unit_ran_with_may_stay_without_more_work() -> None:
 def test_when_all_is_mended_it_reminds_of_what_is_still_out() -> None:
     bench = Bench()
     evidence.record_observation(bench.job.id, "repaired", suspect_id=bench.harness, works=True)
-    found = bench.next()
-    assert found.sentence == f"Bring C-07 back, with its result. {next_step.NOTHING_TO_DO}"
+    next_steps = bench.next()
+    assert next_steps.sentence == f"Bring C-07 back, with its result. {next_step.NOTHING_TO_DO}"
 
 
 # ---- a swap worked, and the piece came back --------------------------------------------------------------
@@ -109,27 +109,27 @@ def test_when_all_is_mended_it_reminds_of_what_is_still_out() -> None:
 
 def test_after_it_worked_it_says_so_and_offers_to_keep_it_fitted_or_to_be_sure() -> None:
     bench = Bench().ended()
-    found = bench.next()
+    next_steps = bench.next()
     bad = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
-    assert found.sentence.startswith(
+    assert next_steps.sentence.startswith(
         f"The unit worked with C-07, so the old fan is bad with a chance of {bad * 100:.1f} %. "
     )
-    assert "spare" not in hows(found)  # the same swap once more would say nothing new
-    assert step(found, "keep").words == "Let C-07 stay fitted in place of the fan"
-    assert step(found, "keep").loan_id == bench.loan
-    assert step(found, "run again").words == "Put the old fan back and run it, to be sure (A-B-A)"
-    assert "order" in hows(found)
+    assert "spare" not in hows(next_steps)  # the same swap once more would say nothing new
+    assert step(next_steps, "keep").words == "Let C-07 stay fitted in place of the fan"
+    assert step(next_steps, "keep").loan_id == bench.loan
+    assert step(next_steps, "run again").words == "Put the old fan back and run it, to be sure (A-B-A)"
+    assert "order" in hows(next_steps)
 
 
 def test_the_old_one_that_fails_again_settles_it_and_is_not_asked_for_twice() -> None:
     bench = Bench().ended()
     before = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     bench.put_back(works=False)
-    found = bench.next()
+    next_steps = bench.next()
     after = next(suspect.p_bad for suspect in diagnose.diagnose_job(bench.job.id).suspects if suspect.name == "fan")
     assert after > before
-    assert "run again" not in hows(found)
-    assert "keep" in hows(found)
+    assert "run again" not in hows(next_steps)
+    assert "keep" in hows(next_steps)
 
 
 def test_the_old_one_that_works_again_speaks_for_a_contact_that_healed() -> None:

@@ -31,8 +31,8 @@ def swap_tests(*minutes: float) -> None:
 def figure(name: str) -> tuple[str, bool]:
     job = a_job()
     jobs.add_suspect(job.id, "joint")
-    found = next(figure for figure in next_step.next_steps(job.id).figures if figure.name == name)
-    return found.words, found.assumed
+    next_steps = next(figure for figure in next_step.next_steps(job.id).figures if figure.name == name)
+    return next_steps.words, next_steps.assumed
 
 
 def test_too_few_leave_the_assumed_minutes_and_say_how_many_there_are() -> None:

@@ -75,8 +75,8 @@ def test_a_piece_is_with_one_job_at_a_time() -> None:
 
 
 def test_two_who_take_it_at_once_get_one_success_and_one_refusal() -> None:
-    piece, one, two = a_proved(), a_job(), a_job()
-    results = together([lambda: swap_tests.take_piece(piece, one.id), lambda: swap_tests.take_piece(piece, two.id)])
+    piece, first, two = a_proved(), a_job(), a_job()
+    results = together([lambda: swap_tests.take_piece(piece, first.id), lambda: swap_tests.take_piece(piece, two.id)])
     assert sorted(isinstance(result, Conflict) for result in results) == [False, True]
     assert len(loans.open_loans()) == 1
 
@@ -193,16 +193,16 @@ def test_when_it_stays_fitted_the_job_bears_its_cost() -> None:
     piece, job = a_proved(received={"cost_minor": 1850}), a_job()
     part = pieces.piece(piece).part
     jobs.set_need(job.id, part.id, 1)
-    done = swap_tests.leave_piece_fitted(swap_tests.take_piece(piece, job.id).loan.id)
-    assert done.loan.stayed
-    assert done.loan.result == "works with it"
-    assert done.warnings == (f"That was the last spare of {part.name}: keep another one to test with.",)
+    result = swap_tests.leave_piece_fitted(swap_tests.take_piece(piece, job.id).loan.id)
+    assert result.loan.stayed
+    assert result.loan.result == "works with it"
+    assert result.warnings == (f"That was the last spare of {part.name}: keep another one to test with.",)
     assert pieces.piece(piece).where.words.startswith(f"fitted in job {job.number}")
-    assert [one.id for one in overview.pieces_of_job(job.id)] == [piece]
+    assert [loan.id for loan in overview.pieces_of_job(job.id)] == [piece]
     assert jobs.needs(job.id)[0].missing == 0
     stock = stock_totals.stock_of(part.id)
     assert (stock.spares, stock.out) == (0, 0)
-    assert done.after.word == "proved"
+    assert result.after.word == "proved"
     assert verify.verify_ledger().sound
     jobs.close_job(job.id)
 
@@ -255,8 +255,8 @@ def test_a_piece_scanned_by_mistake_is_in_its_bin_again_and_nothing_is_held_agai
     loan = swap_tests.take_piece(piece, a_job().id, note="first try").loan
     with pytest.raises(Invalid, match="The reason is missing"):
         swap_tests.cancel_loan(loan.id, reason="")
-    gone = swap_tests.cancel_loan(loan.id, reason="wrong label")
-    assert (gone.result, gone.note) == ("cancelled", "first try\nCancelled: wrong label")
+    result = swap_tests.cancel_loan(loan.id, reason="wrong label")
+    assert (result.result, result.note) == ("cancelled", "first try\nCancelled: wrong label")
     after = standings.standing_of(piece)
     assert (after.matings, after.word) == (before.matings, before.word)
     assert pieces.piece(piece).where.state == "in bin"

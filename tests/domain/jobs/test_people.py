@@ -23,8 +23,8 @@ MORNING = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 def test_a_passphrase_is_hashed_as_rfc_9106_recommends() -> None:
     """RFC 9106, section 4: the recommended option for little memory. Asked of a fresh process, tests hash faster."""
     code = "from inventory.domain.jobs import people; print(people._hasher.hash('nine burnt headers'))"
-    said = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert extract_parameters(said.stdout.strip()) == RFC_9106_LOW_MEMORY
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert extract_parameters(result.stdout.strip()) == RFC_9106_LOW_MEMORY
 
 
 def test_somebody_signs_in_by_name_in_any_case() -> None:
@@ -92,14 +92,14 @@ def test_a_passphrase_that_is_too_short_or_long_is_refused(passphrase: str | Non
 
 def test_a_token_works_until_it_is_revoked_and_only_its_digest_is_kept() -> None:
     ines = a_person(name="ines")
-    made = people.add_token(ines.id, "stock clock")
-    assert made.secret is not None
-    found = people.token_person(made.secret)
-    assert found is not None
-    assert found.id == ines.id
+    new_token = people.add_token(ines.id, "stock clock")
+    assert new_token.secret is not None
+    person = people.token_person(new_token.secret)
+    assert person is not None
+    assert person.id == ines.id
     assert all(token.secret is None for token in people.tokens())
-    people.revoke_token(made.id)
-    assert people.token_person(made.secret) is None
+    people.revoke_token(new_token.id)
+    assert people.token_person(new_token.secret) is None
 
 
 def test_a_closed_job_is_not_taken_in_hand() -> None:

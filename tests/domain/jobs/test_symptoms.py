@@ -14,7 +14,7 @@ from tests.factories import a_job
 
 
 @pytest.mark.parametrize(
-    ("one", "other"),
+    ("symptom", "other"),
     [
         ("No pan", "no  PAN!"),
         ("Cooling fault, stops after ten minutes", "Stops after 10 minutes: cooling fault"),
@@ -23,19 +23,19 @@ from tests.factories import a_job
         ("Does not charge", "does NOT charge."),
     ],
 )
-def test_the_same_words_in_any_order_case_or_number_are_the_same_symptom(one: str, other: str) -> None:
-    assert significant_words(one) == significant_words(other)
+def test_the_same_words_in_any_order_case_or_number_are_the_same_symptom(symptom: str, other: str) -> None:
+    assert significant_words(symptom) == significant_words(other)
 
 
 @pytest.mark.parametrize(
-    ("one", "other"),
+    ("symptom", "other"),
     [
         ("No pan", "No tilt"), ("Charges", "Does not charge"), ("Light on", "Light off"),
         ("One channel dead", "Two channels dead"), ("Dead", "Output dead"), ("Glass", "Gla"),
     ],
 )  # fmt: skip
-def test_words_that_change_the_meaning_keep_symptoms_apart(one: str, other: str) -> None:
-    assert significant_words(one) != significant_words(other)
+def test_words_that_change_the_meaning_keep_symptoms_apart(symptom: str, other: str) -> None:
+    assert significant_words(symptom) != significant_words(other)
 
 
 @given(st.lists(st.text("abcdefgh", min_size=1, max_size=8), max_size=6), st.randoms())
@@ -58,10 +58,10 @@ def test_it_counts_jobs_told_in_other_words_and_says_which() -> None:
     closed_as("fan", "Stops at once")
     job = a_job(symptom="Cooling fault, stops after ten minutes")
     jobs.add_suspect(job.id, "fan")
-    said = diagnose.diagnose_job(job.id).priors
-    assert said.jobs == 2
-    assert [(one.number, one.it_was) for one in said.counted] == [(second, "harness"), (first, "fan")]
-    assert said.counted[1].symptom == "Stops after ten minutes, cooling fault"
+    priors = diagnose.diagnose_job(job.id).priors
+    assert priors.jobs == 2
+    assert [(job.number, job.it_was) for job in priors.counted] == [(second, "harness"), (first, "fan")]
+    assert priors.counted[1].symptom == "Stops after ten minutes, cooling fault"
 
 
 @pytest.mark.usefixtures("bench")
@@ -87,8 +87,8 @@ def test_a_symptom_that_is_new_to_the_model_is_offered_those_it_is_near_to() -> 
     closed_as("lamp", "No light")
     closed_as("fan", "Stops cold", "Tern 12 powered speaker")
     job = a_job(symptom="Stops when hot")
-    found = similar_symptoms(job.symptom, job.unit_model_id)
-    assert [one.words for one in found] == ["Cooling fault, stops after ten minutes"]
+    symptoms = similar_symptoms(job.symptom, job.unit_model_id)
+    assert [symptom.words for symptom in symptoms] == ["Cooling fault, stops after ten minutes"]
     assert similar_symptoms("no light", job.unit_model_id) == similar_symptoms("No pan at all", None) == []
 
 

@@ -32,18 +32,18 @@ def fronts(**more: Any) -> label_sizes.LabelSizeRecord:
 
 
 def test_it_keeps_a_sheet_and_centres_its_labels() -> None:
-    kept = fronts()
-    assert (kept.left, kept.top, kept.margin, kept.dpi) == (6.5, 9.0, 1.5, 300)
-    assert kept.media.labels_a_page == 33
-    assert kept.media.corner(32) == (6.5 + 2 * 66.5, 9.0 + 10 * 25.5)
-    assert label_sizes.resolve_size(kept.key).media == kept.media
+    size = fronts()
+    assert (size.left, size.top, size.margin, size.dpi) == (6.5, 9.0, 1.5, 300)
+    assert size.media.labels_a_page == 33
+    assert size.media.corner(32) == (6.5 + 2 * 66.5, 9.0 + 10 * 25.5)
+    assert label_sizes.resolve_size(size.key).media == size.media
 
 
 def test_a_size_without_a_sheet_is_a_roll() -> None:
-    kept = label_sizes.add_label_size(ADDRESS, name="Spool, 57 x 32", label_width=57.0, label_height=32, dpi=203)
-    assert kept.media.is_roll
-    assert (kept.page_width, kept.page_height, kept.left, kept.margin) == (57.0, 32.0, 0.0, 1.0)
-    assert label_sizes.resolve_size(kept.key).dpi == 203
+    size = label_sizes.add_label_size(ADDRESS, name="Spool, 57 x 32", label_width=57.0, label_height=32, dpi=203)
+    assert size.media.is_roll
+    assert (size.page_width, size.page_height, size.left, size.margin) == (57.0, 32.0, 0.0, 1.0)
+    assert label_sizes.resolve_size(size.key).dpi == 203
 
 
 @pytest.mark.parametrize(
@@ -99,28 +99,28 @@ def test_it_refuses_labels_too_small_for_the_smallest_symbol() -> None:
 
 
 def test_a_name_is_one_size_s_and_an_edit_holds_to_what_was_read() -> None:
-    kept, other = fronts(), fronts(name="Other")
+    size, other = fronts(), fronts(name="Other")
     with pytest.raises(Conflict, match="There is a label size Drawer fronts, 3 x 11 already"):
         fronts()
     with pytest.raises(Conflict):
-        label_sizes.edit_label_size(other.id, ADDRESS, name=kept.name)
-    changed = label_sizes.edit_label_size(kept.id, ADDRESS, 1, left=5.0)
+        label_sizes.edit_label_size(other.id, ADDRESS, name=size.name)
+    changed = label_sizes.edit_label_size(size.id, ADDRESS, 1, left=5.0)
     assert (changed.left, changed.version) == (5.0, 2)
     with pytest.raises(Stale):
-        label_sizes.edit_label_size(kept.id, ADDRESS, 1, left=6.0)
+        label_sizes.edit_label_size(size.id, ADDRESS, 1, left=6.0)
     with pytest.raises(Invalid):
-        label_sizes.edit_label_size(kept.id, ADDRESS, 2, columns=4)
+        label_sizes.edit_label_size(size.id, ADDRESS, 2, columns=4)
     with pytest.raises(NotFound):
         label_sizes.get_label_size(999)
 
 
 def test_a_size_no_longer_used_leaves_the_lists_and_still_prints() -> None:
-    kept = fronts()
-    assert (kept.key, kept.name) in label_sizes.size_choices()
-    label_sizes.edit_label_size(kept.id, ADDRESS, active=False)
-    assert (kept.key, kept.name) not in label_sizes.size_choices()
+    size = fronts()
+    assert (size.key, size.name) in label_sizes.size_choices()
+    label_sizes.edit_label_size(size.id, ADDRESS, active=False)
+    assert (size.key, size.name) not in label_sizes.size_choices()
     assert label_sizes.list_label_sizes().items == []
-    assert label_sheet([("bin", a_bin().id)], ADDRESS, media=kept.key).pdf().startswith(b"%PDF")
+    assert label_sheet([("bin", a_bin().id)], ADDRESS, media=size.key).pdf().startswith(b"%PDF")
 
 
 @pytest.mark.parametrize("key", ["own-1", "own-0", "own-99999999999", "napkin", "own-"])
@@ -141,7 +141,7 @@ def test_whatever_is_kept_lies_on_its_page_and_scans(
     label: tuple[float, float], grid: tuple[int, int], gap: tuple[float, float], dpi: int
 ) -> None:
     try:
-        kept = label_sizes.add_label_size(
+        size = label_sizes.add_label_size(
             ADDRESS,
             name=f"size {len(label_sizes.list_label_sizes(active=None, limit=200).items)}",
             label_width=label[0],
@@ -156,14 +156,14 @@ def test_whatever_is_kept_lies_on_its_page_and_scans(
         )
     except Invalid:
         return
-    media, last = kept.media, kept.media.labels_a_page
+    media, last = size.media, size.media.labels_a_page
     x, y = media.corner(last - 1)
     assert x + media.label_width <= media.page_width + 0.02
     assert y + media.label_height <= media.page_height + 0.02
     ((_, key),) = label_content.create_blank_labels(1)
-    sheet = label_sheet([("bin", key)], ADDRESS, media=kept.key, start=last)
-    (found,) = zxingcpp.read_barcodes(page_of(sheet, dpi))
-    assert found.text == sheet.labels[0].face.link
+    sheet = label_sheet([("bin", key)], ADDRESS, media=size.key, start=last)
+    (barcode,) = zxingcpp.read_barcodes(page_of(sheet, dpi))
+    assert barcode.text == sheet.labels[0].face.link
 
 
 def page_of(sheet: LabelSheet, dpi: int, number: int = 0) -> Image.Image:
@@ -178,42 +178,42 @@ def page_of(sheet: LabelSheet, dpi: int, number: int = 0) -> Image.Image:
 
 def middle(symbol: Any) -> tuple[float, float]:
     """The middle of a symbol in mm from the top left of its page."""
-    at = symbol.position
-    corners = (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+    position = symbol.position
+    corners = (position.top_left, position.top_right, position.bottom_right, position.bottom_left)
     return sum(corner.x for corner in corners) / 4 * 25.4 / DPI, sum(corner.y for corner in corners) / 4 * 25.4 / DPI
 
 
 def test_blank_bin_labels_fill_a_half_used_sheet_of_ones_own_where_its_labels_are() -> None:
-    kept = fronts()
+    size = fronts()
     things = label_content.create_blank_labels(33)
-    sheet = label_sheet(things, ADDRESS, media=kept.key, start=30)
+    sheet = label_sheet(things, ADDRESS, media=size.key, start=30)
     assert sheet.pages == 2
     places = [(0, 29), (0, 30), (0, 31), (0, 32), *((1, place) for place in range(29))]
-    expected = {one.face.link: place for one, place in zip(sheet.labels, places, strict=True)}
-    seen = {}
+    expected = {label.face.link: place for label, place in zip(sheet.labels, places, strict=True)}
+    centres = {}
     for number in (0, 1):
         for symbol in zxingcpp.read_barcodes(page_of(sheet, DPI, number)):
             x, y = middle(symbol)
-            column, row = int((x - kept.left) // 66.5), int((y - kept.top) // 25.5)
-            assert 0 < x - kept.left - column * 66.5 < kept.label_width
-            assert 0 < y - kept.top - row * 25.5 < kept.label_height
-            seen[symbol.text] = (number, row * 3 + column)
-    assert seen == expected
+            column, row = int((x - size.left) // 66.5), int((y - size.top) // 25.5)
+            assert 0 < x - size.left - column * 66.5 < size.label_width
+            assert 0 < y - size.top - row * 25.5 < size.label_height
+            centres[symbol.text] = (number, row * 3 + column)
+    assert centres == expected
 
 
 # ---- offsets ---------------------------------------------------------------------------------------------
 
 
 def test_an_offset_is_kept_and_moves_every_print_of_its_size() -> None:
-    kept, bin_ = fronts(), a_bin(a_part())
-    before = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key))
-    made = print_offsets.save_offset(kept.key, 2.54, -1.27, by=a_person(name="ines").id)
-    assert (made.size, made.printer, made.person) == (kept.key, "", "ines")
-    after = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key))
+    size, bin_ = fronts(), a_bin(a_part())
+    before = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=size.key))
+    offset = print_offsets.save_offset(size.key, 2.54, -1.27, by=a_person(name="ines").id)
+    assert (offset.size, offset.printer, offset.person) == (size.key, "", "ines")
+    after = first_ink(label_sheet([("bin", bin_.id)], ADDRESS, media=size.key))
     assert (after[0] - before[0], after[1] - before[1]) == (30, -15)
     assert label_sheet([("bin", bin_.id)], ADDRESS, media="a4-3x8").offset == (0.0, 0.0)
-    print_offsets.delete_offset(made.id)
-    assert label_sheet([("bin", bin_.id)], ADDRESS, media=kept.key).offset == (0.0, 0.0)
+    print_offsets.delete_offset(offset.id)
+    assert label_sheet([("bin", bin_.id)], ADDRESS, media=size.key).offset == (0.0, 0.0)
 
 
 def first_ink(sheet: LabelSheet) -> tuple[int, int]:
@@ -241,7 +241,7 @@ def test_a_size_measured_again_is_put_right_once() -> None:
 
 
 @pytest.mark.parametrize(
-    ("given", "sentence"),
+    ("offset", "sentence"),
     [
         (("a4-3x8", 10.5, 0), "An offset of 10.5 and 0 mm is too much: at most 10 mm each way."),
         (("a4-3x8", float("nan"), 0), "An offset of nan and 0 mm is too much"),
@@ -250,9 +250,9 @@ def test_a_size_measured_again_is_put_right_once() -> None:
         (("napkin", 1, 1), "No label size 'napkin'"),
     ],
 )
-def test_it_keeps_no_offset_that_cannot_be_right(given: tuple[Any, Any, Any], sentence: str) -> None:
+def test_it_keeps_no_offset_that_cannot_be_right(offset: tuple[Any, Any, Any], sentence: str) -> None:
     with pytest.raises(Invalid) as refusal:
-        print_offsets.save_offset(*given)
+        print_offsets.save_offset(*offset)
     assert refusal.value.sentence.startswith(sentence)
     assert print_offsets.offsets().items == []
 

@@ -14,7 +14,7 @@ A4 = (210.0, 297.0)
 
 
 @pytest.mark.parametrize(
-    ("setting", "found"),
+    ("setting", "queues"),
     [
         ("", ()),
         (" , ", ()),
@@ -26,10 +26,10 @@ A4 = (210.0, 297.0)
     ],
 )
 def test_it_offers_the_queues_that_are_named_and_known(
-    setting: str, found: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    setting: str, queues: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     put_on_path(tmp_path, monkeypatch)
-    assert print_queue.queues(setting) == found
+    assert print_queue.queues(setting) == queues
 
 
 def test_it_offers_none_where_there_is_no_lp(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -50,8 +50,8 @@ def test_it_hands_lp_the_document_at_true_size(
     page: tuple[float, float], paper: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     lp = put_on_path(tmp_path, monkeypatch)
-    done = print_queue.submit_print("bench-roll", b"%PDF-1.4 of labels", title="Labels, 3", page_mm=page)
-    assert (done.printer, done.request) == ("bench-roll", "bench-roll-12")
+    result = print_queue.submit_print("bench-roll", b"%PDF-1.4 of labels", title="Labels, 3", page_mm=page)
+    assert (result.printer, result.request) == ("bench-roll", "bench-roll-12")
     assert lp.document == b"%PDF-1.4 of labels"
     options = ["-o", f"media={paper}", "-o", "print-scaling=none", "-o", "sides=one-sided"]
     assert lp.given == ["-d", "bench-roll", "-t", "Labels, 3", *options, "-"]

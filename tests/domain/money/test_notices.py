@@ -128,11 +128,11 @@ def test_something_at_mains_is_not_to_be_used_as_it_is() -> None:
 def test_it_says_word_for_word_what_the_customer_reads() -> None:
     with clock.freeze_at(NOW):
         job = a_job(number="J-7", unit_serial="C7-1", customer="Quarry Bank")
-        told = notices.record_notice(
+        notice = notices.record_notice(
             job.id, found="The fan is worn out.", lines=FAN, work_minor=3200, ready=date(2026, 3, 9), unsafe=True,
             bench="Harbour Street", currency="EUR",
         )  # fmt: skip
-    assert told.text == (
+    assert notice.text == (
         "Your repair J-7: Corvid 7 moving head, serial C7-1\n\n"
         "What we found\nThe fan is worn out.\n\n"
         "Please do not use it as it is: it is not safe. It must not be plugged in until it is mended.\n\n"
@@ -142,23 +142,23 @@ def test_it_says_word_for_word_what_the_customer_reads() -> None:
         "Please tell us: shall we go ahead, or do you want it back as it is?\n\n"
         "Harbour Street\n2 March 2026\n"
     )
-    assert told.total_minor == 5050
+    assert notice.total_minor == 5050
 
 
 def test_the_job_waits_for_the_answer_and_goes_on_with_it() -> None:
     job, person = a_job(), None
-    told = notices.record_notice(job.id, found="Worn.", by=person)
+    notice = notices.record_notice(job.id, found="Worn.", by=person)
     assert (jobs.job(job.id).status, jobs.job(job.id).waiting_for) == ("waiting", "the customer's answer")
-    answered = notices.record_answer(told.id, "agreed", remark="go on")
+    answered = notices.record_answer(notice.id, "agreed", remark="go on")
     assert (answered.answer, answered.remark) == ("agreed", "go on")
     assert jobs.job(job.id).status == "open"
 
 
 def test_a_job_that_waits_for_something_else_goes_on_waiting() -> None:
     job = a_job()
-    told = notices.record_notice(job.id, found="Worn.", wait=False)
+    notice = notices.record_notice(job.id, found="Worn.", wait=False)
     jobs.mark_waiting(job.id, "a lamp in the post")
-    notices.record_answer(told.id, "agreed")
+    notices.record_answer(notice.id, "agreed")
     assert jobs.job(job.id).waiting_for == "a lamp in the post"
 
 
@@ -169,8 +169,8 @@ def test_declined_it_wants_no_more_of_what_it_has_not_got(drop: bool) -> None:
     jobs.set_need(job.id, part.id, 2)
     jobs.set_need(job.id, other.id, 1)
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    told = notices.record_notice(job.id, found="Worn.")
-    notices.record_answer(told.id, "declined", drop_needs=drop)
+    notice = notices.record_notice(job.id, found="Worn.")
+    notices.record_answer(notice.id, "declined", drop_needs=drop)
     assert [need.dropped for need in jobs.needs(job.id)] == [False, drop]
 
 
@@ -192,7 +192,7 @@ def test_only_the_newest_is_answered_and_an_answer_is_corrected() -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "field"),
+    ("fields", "field"),
     [
         ({"found": "  "}, "found"), ({"found": "x" * 2001}, "found"), ({"work_minor": -1}, "work_minor"),
         ({"lines": [NoticeLine("", 5)]}, "lines"), ({"lines": [NoticeLine("fan", -5)]}, "lines"),
@@ -200,10 +200,10 @@ def test_only_the_newest_is_answered_and_an_answer_is_corrected() -> None:
         ({"ready": date(2029, 1, 1)}, "ready"), ({"ready": date(1999, 1, 1)}, "ready"),
     ],
 )  # fmt: skip
-def test_what_cannot_be_is_refused_and_nothing_is_kept(told: dict[str, object], field: str) -> None:
+def test_what_cannot_be_is_refused_and_nothing_is_kept(fields: dict[str, object], field: str) -> None:
     job = a_job()
     with clock.freeze_at(NOW), pytest.raises(Invalid) as refused:
-        notices.record_notice(job.id, **{"found": "Worn.", **told})  # type: ignore[arg-type]
+        notices.record_notice(job.id, **{"found": "Worn.", **fields})  # type: ignore[arg-type]
     assert list(refused.value.errors) == [field]
     assert notices.notices(job.id) == []
     assert jobs.job(job.id).status == "open"
@@ -222,9 +222,9 @@ def test_the_customer_of_a_closed_job_is_told_nothing_new() -> None:
 @given(st.lists(st.one_of(st.none(), st.integers(0, 10**9)), max_size=30), st.integers(0, 10**9))
 def test_the_sum_is_that_of_its_lines(prices: list[int | None], work: int) -> None:
     lines = [NoticeLine("thing", price) for price in prices]
-    told = notices.record_notice(a_job().id, found="Worn.", lines=lines, work_minor=work, currency="JPY")
-    assert told.total_minor == work + sum(price or 0 for price in prices)
-    assert told.text.count("- thing: ") == len(prices)
+    notice = notices.record_notice(a_job().id, found="Worn.", lines=lines, work_minor=work, currency="JPY")
+    assert notice.total_minor == work + sum(price or 0 for price in prices)
+    assert notice.text.count("- thing: ") == len(prices)
     if prices or work:
         least = "at least " if None in prices else ""
-        assert f"Together: {least}{told.total_minor} JPY\n" in told.text
+        assert f"Together: {least}{notice.total_minor} JPY\n" in notice.text

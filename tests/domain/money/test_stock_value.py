@@ -41,21 +41,21 @@ def test_it_says_what_the_stock_was_worth_on_a_past_day() -> None:
 def test_a_lot_without_a_cost_is_counted_and_not_guessed() -> None:
     part, bin_, _ = a_stocked_part(10, cost_minor=1000)
     receive.receive(part.id, 3, bin_.id, origin="found")
-    found = stock_value_on()
-    assert (found.value_minor, found.lots, found.lots_without_cost) == (1000, 2, 1)
-    assert [(one.quantity, one.quantity_without_cost) for one in found.by_part] == [(13, 3)]
+    value = stock_value_on()
+    assert (value.value_minor, value.lots, value.lots_without_cost) == (1000, 2, 1)
+    assert [(part.quantity, part.quantity_without_cost) for part in value.by_part] == [(13, 3)]
 
 
 def test_parts_kinds_and_bins_each_add_up_to_the_whole() -> None:
-    _, bin_, done = a_stocked_part(3, cost_minor=100)
+    _, bin_, receipt = a_stocked_part(3, cost_minor=100)
     mixed = a_bin(mixed=True)
-    adjustments.move(mixed.id, 1, bin_id=bin_.id, lot_id=done.lot_ids[0])
+    adjustments.move(mixed.id, 1, bin_id=bin_.id, lot_id=receipt.lot_ids[0])
     fan = a_part("24 V fan", "fan", kept="individually")
     receive.receive(fan.id, 2, mixed.id, cost_minor=3701)
-    found = stock_value_on()
-    for shares in (found.by_part, found.by_kind, found.by_bin):
-        assert sum(share.value_minor for share in shares) == found.value_minor == 3801
-    assert {one.word: one.value_minor for one in found.by_bin} == {
+    value = stock_value_on()
+    for shares in (value.by_part, value.by_kind, value.by_bin):
+        assert sum(share.value_minor for share in shares) == value.value_minor == 3801
+    assert {bin_.word: bin_.value_minor for bin_ in value.by_bin} == {
         "bins for several parts": 3734, "bins of one part": 67,
     }  # fmt: skip
 
@@ -86,9 +86,9 @@ def test_months_end_with_now_and_agree_with_the_days() -> None:
     with clock.freeze_at(on_day(40)):
         pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
     with clock.freeze_at(on_day(70)):
-        found = stock_value_by_month()
-        assert [one.day for one in found] == [date(2026, 3, 31), date(2026, 4, 30), date(2026, 5, 11)]
-        assert [one.value_minor for one in found] == [stock_value_on(one.day).value_minor for one in found]
+        months = stock_value_by_month()
+        assert [month.day for month in months] == [date(2026, 3, 31), date(2026, 4, 30), date(2026, 5, 11)]
+        assert [month.value_minor for month in months] == [stock_value_on(month.day).value_minor for month in months]
 
 
 def test_an_empty_bench_is_worth_nothing() -> None:
@@ -112,11 +112,11 @@ def test_every_past_day_is_what_the_ledger_told_by_hand_says(steps: list[tuple[s
                 bench.do(what, number)
         with clock.freeze_at(on_day(day + 1)):
             for past in range(day + 2):
-                found = stock_value_on(on_day(past).date())
+                value = stock_value_on(on_day(past).date())
                 quantity, worth = _told_by_hand(on_day(past) + timedelta(hours=12))
-                assert sum(one.quantity for one in found.by_part) == quantity
-                assert abs(found.value_minor - worth) <= len(bench.lots) * 2
-                assert sum(one.value_minor for one in found.by_bin) == found.value_minor
+                assert sum(part.quantity for part in value.by_part) == quantity
+                assert abs(value.value_minor - worth) <= len(bench.lots) * 2
+                assert sum(part.value_minor for part in value.by_bin) == value.value_minor
         everything.rollback()
 
 
@@ -144,9 +144,9 @@ class _Bench:
 
     def do(self, what: str, number: int) -> None:
         if what == "receive" or not self.lots:
-            done = receive.receive(self.part.id, number + 1, self.bins[number % 2], cost_minor=97 * number + 100)
-            self.lots.append(done.lot_ids[0])
-            self.entries.append(done.entry)
+            receipt = receive.receive(self.part.id, number + 1, self.bins[number % 2], cost_minor=97 * number + 100)
+            self.lots.append(receipt.lot_ids[0])
+            self.entries.append(receipt.entry)
             return
         try:
             with database.atomic():

@@ -20,9 +20,9 @@ pytestmark = pytest.mark.usefixtures("bench")
 def test_it_takes_one_for_the_job_and_says_what_is_left() -> None:
     part, bin_, _ = a_stocked_part(5)
     job = a_job()
-    done = pull.pull(bin_id=bin_.id, job_id=job.id, by=a_person().id)
-    assert (done.quantity, done.left_in_bin) == (1, 4)
-    assert done.sentence == f"1 piece of {part.name} taken from {bin_.name} for job {job.number}."
+    result = pull.pull(bin_id=bin_.id, job_id=job.id, by=a_person().id)
+    assert (result.quantity, result.left_in_bin) == (1, 4)
+    assert result.sentence == f"1 piece of {part.name} taken from {bin_.name} for job {job.number}."
     assert stock_totals.stock_of(part.id).on_shelf == 4
 
 
@@ -113,9 +113,9 @@ def test_it_takes_a_lot_past_its_date_only_when_told_to_and_keeps_that() -> None
 def test_it_spans_lots_when_the_first_has_too_few() -> None:
     part, bin_, first = a_stocked_part(2)
     second = receive.receive(part.id, 5, bin_.id)
-    done = pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
-    assert done.lot_ids == first.lot_ids + second.lot_ids
-    assert done.left_in_bin == 3
+    result = pull.pull(4, bin_id=bin_.id, job_id=a_job().id)
+    assert result.lot_ids == first.lot_ids + second.lot_ids
+    assert result.left_in_bin == 3
 
 
 def test_it_asks_which_part_when_a_bin_holds_several() -> None:
@@ -151,5 +151,5 @@ def test_it_puts_back_no_more_than_the_job_took() -> None:
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
     with pytest.raises(Conflict, match="has only 2 of that"):
         pull.put_back(3, job_id=job.id, part_id=part.id)
-    done = pull.put_back(2, job_id=job.id, part_id=part.id)
-    assert done.left_in_bin == 5
+    result = pull.put_back(2, job_id=job.id, part_id=part.id)
+    assert result.left_in_bin == 5

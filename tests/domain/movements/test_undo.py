@@ -15,7 +15,7 @@ from inventory.domain.movements import adjustments, pull, receive, undo
 from inventory.domain.reorder.offer_terms import offer_terms
 from inventory.store import verify
 from inventory.store.tables import Piece
-from tests.factories import a_bin, a_job, a_part, a_stocked_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order, a_stocked_part
 
 pytestmark = pytest.mark.usefixtures("bench")
 
@@ -24,7 +24,7 @@ def an_order(part: PartRecord, *quantities: int) -> OrderRecord:
     """Place an order of a part, one line of each quantity (each for a job of its own)."""
     seller = suppliers.add_supplier("Northwind Parts").id
     lines = [NewOrderLine(part.id, quantity, job_id=a_job().id, cost_minor=100) for quantity in quantities]
-    return orders.place_order(orders.draft_order(seller, lines).id)
+    return a_placed_order(seller, lines)
 
 
 # ---- pieces ----------------------------------------------------------------------------------------------
@@ -55,8 +55,8 @@ def test_the_movements_of_a_piece_are_undone_one_after_the_other() -> None:
     pulled = pull.pull_piece(received.piece_ids[0], job_id=job.id)
     back = pull.put_back(job_id=job.id, piece_id=received.piece_ids[0])
     moved = adjustments.move(a_bin(part).id, piece_id=received.piece_ids[0])
-    for one in (moved, back, pulled, received):
-        undo.undo(one.entry)
+    for move in (moved, back, pulled, received):
+        undo.undo(move.entry)
     assert stock_of(part.id).on_shelf == 0
     assert verify.verify_ledger().sound
 
@@ -113,10 +113,10 @@ def test_a_receipt_of_a_line_that_was_dropped_since_leaves_no_order_open_for_not
     order, bin_ = an_order(part, 10), a_bin(part)
     received = receive.receive(part.id, 4, bin_.id, order_line_id=order.lines[0].id)
     orders.cancel_order(order.id)
-    done = undo.undo(received.entry)
+    result = undo.undo(received.entry)
     after = orders.order(order.id)
     assert (after.status, after.lines[0].received, stock_of(part.id).on_order) == ("cancelled", 0, 0)
-    assert done.warnings == (
+    assert result.warnings == (
         f"Order {order.number} expects nothing more on that line: what does come is received without it.",
     )
 
@@ -126,10 +126,10 @@ def test_a_receipt_undone_is_expected_again() -> None:
     order, bin_ = an_order(part, 10, 3), a_bin(part)
     received = [receive.receive(part.id, line.quantity, bin_.id, order_line_id=line.id) for line in order.lines]
     assert orders.order(order.id).status == "received"
-    done = undo.undo(received[0].entry)
+    result = undo.undo(received[0].entry)
     after = orders.order(order.id)
     assert (after.status, after.closed, [line.received for line in after.lines]) == ("placed", None, [0, 3])
-    assert (done.warnings, stock_of(part.id).on_order) == ((), 10)
+    assert (result.warnings, stock_of(part.id).on_order) == ((), 10)
 
 
 def test_a_price_that_was_undone_with_its_receipt_is_not_what_the_part_costs() -> None:

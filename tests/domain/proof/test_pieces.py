@@ -26,10 +26,10 @@ def where(piece_id: int) -> str:
 
 
 def test_it_shows_a_piece_with_part_lot_place_and_standing() -> None:
-    made = a_piece("C-07")
-    seen = pieces.piece(made.id)
-    assert (seen.piece, seen.part.name, seen.lot.id) == (made, "24 V fan", made.lot_id)
-    assert (seen.where.state, seen.where.bin_id, seen.standing.word) == ("in bin", made.bin_id, "unproved")
+    piece = a_piece("C-07")
+    record = pieces.piece(piece.id)
+    assert (record.piece, record.part.name, record.lot.id) == (piece, "24 V fan", piece.lot_id)
+    assert (record.where.state, record.where.bin_id, record.standing.word) == ("in bin", piece.bin_id, "unproved")
     with pytest.raises(NotFound, match="There is no piece 999"):
         pieces.piece(999)
 
@@ -37,22 +37,22 @@ def test_it_shows_a_piece_with_part_lot_place_and_standing() -> None:
 def test_it_says_where_a_piece_is_in_words() -> None:
     part = a_part("24 V fan", "fan")
     bin_ = a_bin(part, name="A-03")
-    made = a_piece("C-07", part_id=part.id)
+    piece = a_piece("C-07", part_id=part.id)
     job = a_job()
-    assert where(made.id) == "in bin A-03"
+    assert where(piece.id) == "in bin A-03"
     with clock.freeze_at(MORNING):
-        lent = swap_tests.take_piece(made.id, job.id)
-        assert where(made.id) == f"out with job {job.number} since 10 Mar 2026"
+        lent = swap_tests.take_piece(piece.id, job.id)
+        assert where(piece.id) == f"out with job {job.number} since 10 Mar 2026"
     with clock.freeze_at(MORNING + timedelta(days=3)):
-        assert where(made.id) == f"out with job {job.number} since 10 Mar 2026, overdue since 12 Mar 2026"
-        assert pieces.piece(made.id).where.overdue
-        done = swap_tests.leave_piece_fitted(lent.loan.id)
-        assert where(made.id) == f"fitted in job {job.number} since 13 Mar 2026"
-        assert done.entry is not None
-        undo.undo(done.entry)
-        assert (where(made.id), pieces.piece(made.id).where.bin_id) == ("in bin A-03", bin_.id)
-        adjustments.scrap(piece_id=made.id, reason="bearing gone")
-        assert where(made.id) == "scrapped on 13 Mar 2026: bearing gone"
+        assert where(piece.id) == f"out with job {job.number} since 10 Mar 2026, overdue since 12 Mar 2026"
+        assert pieces.piece(piece.id).where.overdue
+        result = swap_tests.leave_piece_fitted(lent.loan.id)
+        assert where(piece.id) == f"fitted in job {job.number} since 13 Mar 2026"
+        assert result.entry is not None
+        undo.undo(result.entry)
+        assert (where(piece.id), pieces.piece(piece.id).where.bin_id) == ("in bin A-03", bin_.id)
+        adjustments.scrap(piece_id=piece.id, reason="bearing gone")
+        assert where(piece.id) == "scrapped on 13 Mar 2026: bearing gone"
 
 
 def test_it_says_where_a_piece_is_that_was_taken_put_back_or_never_was() -> None:
@@ -61,47 +61,52 @@ def test_it_says_where_a_piece_is_that_was_taken_put_back_or_never_was() -> None
     lot = lots_.lots(part_id=part.id).items[0].id
     with clock.freeze_at(MORNING):
         single = adjustments.single_out(bin_.id, lot)
-        made = single.made_pieces[0].id
-        pull.pull_piece(made, job_id=job.id)
-        back = pull.put_back(job_id=job.id, piece_id=made)
-        assert where(made) == f"in bin {bin_.name}"
+        piece_id = single.made_pieces[0].id
+        pull.pull_piece(piece_id, job_id=job.id)
+        back = pull.put_back(job_id=job.id, piece_id=piece_id)
+        assert where(piece_id) == f"in bin {bin_.name}"
         undo.undo(back.entry)
-        assert where(made) == f"fitted in job {job.number} since 10 Mar 2026"
-        pull.put_back(job_id=job.id, piece_id=made)
-        taken = pull.pull_piece(made, reason="test rig")
-        assert where(made) == "taken on 10 Mar 2026: test rig"
+        assert where(piece_id) == f"fitted in job {job.number} since 10 Mar 2026"
+        pull.put_back(job_id=job.id, piece_id=piece_id)
+        taken = pull.pull_piece(piece_id, reason="test rig")
+        assert where(piece_id) == "taken on 10 Mar 2026: test rig"
         undo.undo(taken.entry)
         undo.undo(single.entry)
-        assert where(made) == "among the loose stock again since 10 Mar 2026"
-        kept = a_part(kept="individually")
-        got = receive.receive(kept.id, 1, a_bin(kept).id)
-        undo.undo(got.entry)
-        assert where(got.piece_ids[0]) == "its receipt was undone on 10 Mar 2026"
+        assert where(piece_id) == "among the loose stock again since 10 Mar 2026"
+        individual = a_part(kept="individually")
+        receipt = receive.receive(individual.id, 1, a_bin(individual).id)
+        undo.undo(receipt.entry)
+        assert where(receipt.piece_ids[0]) == "its receipt was undone on 10 Mar 2026"
 
 
 def test_it_edits_name_serial_note_and_spare_and_nothing_else() -> None:
-    made = a_piece()
-    seen = pieces.edit_piece(made.id, made.version, name="C-07", serial="8812", note="quiet", spare=False)
-    assert (seen.piece.name, seen.piece.serial, seen.piece.note, seen.piece.spare) == ("C-07", "8812", "quiet", False)
+    piece = a_piece()
+    record = pieces.edit_piece(piece.id, piece.version, name="C-07", serial="8812", note="quiet", spare=False)
+    assert (record.piece.name, record.piece.serial, record.piece.note, record.piece.spare) == (
+        "C-07",
+        "8812",
+        "quiet",
+        False,
+    )
     with pytest.raises(Stale):
-        pieces.edit_piece(made.id, made.version, name="C-08")
+        pieces.edit_piece(piece.id, piece.version, name="C-08")
     with pytest.raises(Invalid, match="A piece's bin_id, lot_id cannot be edited"):
-        pieces.edit_piece(made.id, bin_id=3, lot_id=1)
+        pieces.edit_piece(piece.id, bin_id=3, lot_id=1)
     with pytest.raises(Invalid, match="The serial number is 81 characters long"):
-        pieces.edit_piece(made.id, serial="8" * 81)
+        pieces.edit_piece(piece.id, serial="8" * 81)
     with pytest.raises(Invalid, match="Say yes or no"):
-        pieces.edit_piece(made.id, spare="yes")
+        pieces.edit_piece(piece.id, spare="yes")
 
 
 def test_a_used_one_may_come_with_matings_but_not_fewer_than_its_swap_tests() -> None:
-    made = a_piece()
-    assert pieces.edit_piece(made.id, matings=12).standing.matings == 12
-    loan = swap_tests.take_piece(made.id, a_job().id).loan
+    piece = a_piece()
+    assert pieces.edit_piece(piece.id, matings=12).standing.matings == 12
+    loan = swap_tests.take_piece(piece.id, a_job().id).loan
     assert swap_tests.bring_back_piece(loan.id, "cannot tell").after.matings == 13
-    assert pieces.edit_piece(made.id, matings=1).standing.matings == 1
+    assert pieces.edit_piece(piece.id, matings=1).standing.matings == 1
     for bad in (0, -1, True, "3", 10**6):
         with pytest.raises(Invalid, match=r"whole number from 1 \(its swap tests so far\) to 100000"):
-            pieces.edit_piece(made.id, matings=bad)
+            pieces.edit_piece(piece.id, matings=bad)
 
 
 def test_a_name_means_one_piece_at_the_bench() -> None:
@@ -146,15 +151,15 @@ def test_it_lists_in_pages_with_the_standing_filter_too() -> None:
     for number in range(2, 6):
         a_piece(str(number), part_id=first.part_id)
         names.append(str(number))
-    seen: list[str] = []
+    listed: list[str] = []
     mark = None
     while True:
         page = pieces.pieces(standing="unproved", after=mark, limit=2)
-        seen += [one.piece.name for one in page.items]
+        listed += [item.piece.name for item in page.items]
         mark = page.next
         if mark is None:
             break
-    assert seen == names
+    assert listed == names
 
 
 def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> None:
@@ -187,8 +192,8 @@ def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> N
         lots_.hold_lot(lot.id, "one of five dead")
     with clock.freeze_at(next_day()):
         lots_.release_lot(lot.id, "supplier's harness was wrong")
-    told = timeline.piece_timeline(piece.id)
-    words = [one.words for one in told]
+    events = timeline.piece_timeline(piece.id)
+    words = [event.words for event in events]
     assert words[0] == "the hold on its lot ended: supplier's harness was wrong"
     assert words[1] == "its lot went on hold: one of five dead"
     assert sorted(words[2:4]) == [
@@ -203,8 +208,8 @@ def test_its_timeline_tells_movements_proofs_loans_and_holds_newest_first() -> N
         "failed Fan bench run: Current 0.2 A is above 0.15 A (bench meter 2); struck: meter on the wrong range",
         f"singled out from lot {format_code(lot.code)} in A-03, with its own label",
     ]
-    assert {one.struck for one in told if one.loan_id == mistake.loan.id} == {True}
+    assert {event.struck for event in events if event.loan_id == mistake.loan.id} == {True}
     assert f"was not used on job {job.number} after all" in words[5:7]
-    assert [one.good for one in told if one.what == "proof"] == [True, False]
-    assert told[4].person == ines.shown_as
-    assert [one.at for one in told] == sorted((one.at for one in told), reverse=True)
+    assert [event.good for event in events if event.what == "proof"] == [True, False]
+    assert events[4].person == ines.shown_as
+    assert [event.at for event in events] == sorted((event.at for event in events), reverse=True)

@@ -17,8 +17,10 @@ VOLTS = {"name": "Output", "unit": "V", "low": "23.5", "high": "24.5"}
 
 
 def test_it_keeps_limits_exactly_as_typed() -> None:
-    made = procedures.add_procedure("Driver output", [VOLTS, {"name": "Settles"}], kind="module", source="data sheet")
-    again = procedures.procedure(made.id)
+    procedure = procedures.add_procedure(
+        "Driver output", [VOLTS, {"name": "Settles"}], kind="module", source="data sheet"
+    )
+    again = procedures.procedure(procedure.id)
     assert [(check.low, check.high, check.unit) for check in again.checks] == [("23.5", "24.5", "V"), ("", "", "")]
     assert [check.yes_or_no for check in again.checks] == [False, True]
     assert (again.edition, again.source) == (1, "data sheet")
@@ -29,8 +31,8 @@ def test_an_edit_makes_the_next_edition_and_old_proofs_keep_theirs() -> None:
     old = prove_fan(piece.id).proof
     new = procedures.edit_procedure(built_in_procedure_id("Fan bench run"), sensitivity=0.8, source="our own log")
     assert (new.edition, new.sensitivity, len(new.checks)) == (2, 0.8, 5)
-    kept = proofs.proof(old.id)
-    assert (kept.edition, kept.sensitivity, kept.readings) == (1, 0.92, old.readings)
+    result = proofs.proof(old.id)
+    assert (result.edition, result.sensitivity, result.readings) == (1, 0.92, old.readings)
     assert [edition.edition for edition in procedures.editions(new.id)] == [2, 1]
     assert [procedure.id for procedure in procedures.procedures() if procedure.name == "Fan bench run"] == [new.id]
 
@@ -47,19 +49,19 @@ def test_an_old_edition_is_neither_edited_nor_used() -> None:
 
 
 def test_a_procedure_keeps_its_name_and_a_name_is_given_once() -> None:
-    made = procedures.add_procedure("Look it over", [{"name": "Looks right"}])
+    procedure = procedures.add_procedure("Look it over", [{"name": "Looks right"}])
     with pytest.raises(Invalid, match="keeps its name"):
-        procedures.edit_procedure(made.id, name="Glance")
+        procedures.edit_procedure(procedure.id, name="Glance")
     with pytest.raises(Conflict, match="There is a procedure Look it over already"):
         procedures.add_procedure("Look it over", [{"name": "Looks right"}])
 
 
 def test_a_retired_one_is_offered_no_longer_and_can_come_back() -> None:
-    made = procedures.add_procedure("Look it over", [{"name": "Looks right"}])
-    procedures.retire_procedure(made.id)
+    added = procedures.add_procedure("Look it over", [{"name": "Looks right"}])
+    procedures.retire_procedure(added.id)
     assert procedures.procedures() == []
-    procedures.retire_procedure(made.id, retired=False)
-    assert [procedure.id for procedure in procedures.procedures()] == [made.id]
+    procedures.retire_procedure(added.id, retired=False)
+    assert [procedure.id for procedure in procedures.procedures()] == [added.id]
 
 
 def test_those_for_the_very_part_come_before_those_for_its_kind_and_for_any() -> None:
@@ -79,17 +81,19 @@ def test_those_for_the_very_part_come_before_those_for_its_kind_and_for_any() ->
 
 def test_it_installs_the_built_in_ones_once_and_leaves_edits_alone() -> None:
     first = procedures.install_built_in()
-    assert {one.kind for one in first} == {"fan", "supply", "connector", "module"}
+    assert {procedure.kind for procedure in first} == {"fan", "supply", "connector", "module"}
     edited = procedures.edit_procedure(first[0].id, specificity=0.9)
     assert procedures.install_built_in() == []
     assert edited in procedures.procedures(kind="fan")
 
 
 def test_every_built_in_one_says_where_its_limits_come_from() -> None:
-    for one in procedures.install_built_in():
-        assert "common practice, no published source" in one.source.lower() or "Specification" in one.source
-        assert "assumed" in one.source
-        assert one.steps
+    for procedure in procedures.install_built_in():
+        assert (
+            "common practice, no published source" in procedure.source.lower() or "Specification" in procedure.source
+        )
+        assert "assumed" in procedure.source
+        assert procedure.steps
     supply = procedures.procedure(built_in_procedure_id("ATX-type supply rails"))
     assert list(supply.hazards) == ["mains", "stored_charge"]
     assert "ATX12V Power Supply Design Guide 2.0, table 2" in supply.source

@@ -24,28 +24,28 @@ pytestmark = pytest.mark.usefixtures("bench")
 def test_a_new_fan_that_passes_is_proved_for_a_year() -> None:
     piece = a_piece("C-07")
     with clock.freeze_at(datetime(2026, 3, 10, 9, tzinfo=UTC)):
-        done = prove_fan(piece.id)
-    assert (done.before.word, done.after.word) == ("unproved", "proved")
-    assert done.proof.passed
-    assert [reading.passed for reading in done.proof.readings] == [True] * 5
-    assert done.proof.instrument == "bench meter 2"
-    assert done.sentence.startswith("C-07 passed Fan bench run. It is proved (")
-    assert str(done.after.valid_until) in done.sentence
+        result = prove_fan(piece.id)
+    assert (result.before.word, result.after.word) == ("unproved", "proved")
+    assert result.proof.passed
+    assert [reading.passed for reading in result.proof.readings] == [True] * 5
+    assert result.proof.instrument == "bench meter 2"
+    assert result.sentence.startswith("C-07 passed Fan bench run. It is proved (")
+    assert str(result.after.valid_until) in result.sentence
 
 
 def test_a_fan_that_draws_too_much_fails_and_it_says_which_reading() -> None:
     piece = a_piece("C-07")
-    done = prove_fan(piece.id, Current="0.151")
-    assert not done.proof.passed
-    assert done.proof.failed_reading == "Current 0.151 A is above 0.15 A"
-    assert done.after.word == "failed"
-    assert "Current 0.151 A is above 0.15 A" in done.after.why
-    assert done.sentence.startswith("C-07 failed Fan bench run: Current 0.151 A is above 0.15 A. It is failed")
+    result = prove_fan(piece.id, Current="0.151")
+    assert not result.proof.passed
+    assert result.proof.failed_reading == "Current 0.151 A is above 0.15 A"
+    assert result.after.word == "failed"
+    assert "Current 0.151 A is above 0.15 A" in result.after.why
+    assert result.sentence.startswith("C-07 failed Fan bench run: Current 0.151 A is above 0.15 A. It is failed")
 
 
 def test_limits_are_shares_of_what_the_part_is_rated_for_and_kept_with_the_reading() -> None:
-    done = prove_fan(a_piece().id)
-    current, speed = done.proof.readings[:2]
+    result = prove_fan(a_piece().id)
+    current, speed = result.proof.readings[:2]
     assert (current.low, current.high) == ("", "0.15")
     assert (speed.low, speed.high) == ("1800", "2200")
 
@@ -56,8 +56,8 @@ def test_a_reading_at_its_limit_is_inside(speed: str, passes: bool) -> None:
 
 
 def test_a_no_fails_the_check_that_it_answers() -> None:
-    done = prove_fan(a_piece().id, No="no")
-    assert done.proof.failed_reading == "No rub, no bearing noise: no"
+    result = prove_fan(a_piece().id, No="no")
+    assert result.proof.failed_reading == "No rub, no bearing noise: no"
 
 
 def test_it_asks_for_the_rating_that_the_part_does_not_state() -> None:
@@ -122,8 +122,8 @@ def test_a_pass_needs_every_reading_and_a_failure_may_stop_where_it_failed() -> 
     piece, procedure = a_piece(), built_in_procedure_id("Fan bench run")
     with pytest.raises(Invalid, match=r"Still to read: No rub, no bearing noise\. A test may stop early only where"):
         proofs.record_proof(piece.id, procedure, GOOD_FAN_READINGS[:-1])
-    done = proofs.record_proof(piece.id, procedure, [{**GOOD_FAN_READINGS[0], "value": "0.4"}])
-    assert not done.proof.passed
+    result = proofs.record_proof(piece.id, procedure, [{**GOOD_FAN_READINGS[0], "value": "0.4"}])
+    assert not result.proof.passed
     with pytest.raises(Invalid, match="Still to read: Current, Speed"):
         proofs.record_proof(piece.id, procedure, [])
 
@@ -135,7 +135,7 @@ def test_it_refuses_a_procedure_for_another_kind_or_part() -> None:
     other = procedures.add_procedure("Only that one", [{"name": "ok"}], part_id=a_piece().part_id)
     with pytest.raises(Conflict, match="is not for 24 V fan"):
         proofs.record_proof(piece.id, other.id, [{"name": "ok", "value": "yes"}])
-    assert other.id not in [one.id for one in proofs.procedures_for_piece(piece.id)]
+    assert other.id not in [procedure.id for procedure in proofs.procedures_for_piece(piece.id)]
 
 
 def test_it_refuses_a_piece_that_is_gone_and_says_where_it_went() -> None:
@@ -149,19 +149,19 @@ def test_it_refuses_a_piece_that_is_gone_and_says_where_it_went() -> None:
 
 def test_it_says_what_to_mind_and_the_limits_of_this_part_before_the_test() -> None:
     piece = a_piece(kind="supply", part_name="24 V supply", caution="Output floats: do not earth it.")
-    asked = proofs.resolve_procedure(built_in_procedure_id("ATX-type supply rails"), piece.id)
-    assert [caution.key for caution in asked.cautions] == ["mains", "stored_charge", ""]
-    assert "can kill" in asked.cautions[0].text
+    procedure = proofs.resolve_procedure(built_in_procedure_id("ATX-type supply rails"), piece.id)
+    assert [caution.key for caution in procedure.cautions] == ["mains", "stored_charge", ""]
+    assert "can kill" in procedure.cautions[0].text
     fan = proofs.resolve_procedure(built_in_procedure_id("Fan bench run"), a_piece().id)
     assert [(check.low, check.high) for check in fan.checks[:2]] == [("", "0.15"), ("1800", "2200")]
 
 
 def test_having_run_in_a_unit_proves_it_once() -> None:
     piece, job, ines = a_piece("C-07"), a_job(), a_person(name="ines")
-    done = proofs.record_run_in_unit(piece.id, job.id, by=ines.id, note="ran an hour")
-    assert (done.after.word, done.proof.procedure_id, done.proof.job_number) == ("proved", None, job.number)
-    assert done.proof.person == ines.shown_as
-    assert done.sentence.startswith(f"C-07 ran in the unit of job {job.number}. It is proved")
+    result = proofs.record_run_in_unit(piece.id, job.id, by=ines.id, note="ran an hour")
+    assert (result.after.word, result.proof.procedure_id, result.proof.job_number) == ("proved", None, job.number)
+    assert result.proof.person == ines.shown_as
+    assert result.sentence.startswith(f"C-07 ran in the unit of job {job.number}. It is proved")
     with pytest.raises(Conflict, match=f"noted already that C-07 ran in the unit of job {job.number}"):
         proofs.record_run_in_unit(piece.id, job.id)
 
@@ -174,15 +174,15 @@ def test_a_piece_that_is_fitted_can_have_run_there() -> None:
 
 def test_a_struck_proof_counts_no_longer_but_did_until_then() -> None:
     piece = a_piece()
-    done = prove_fan(piece.id)
+    result = prove_fan(piece.id)
     between = clock.now()
     ines = a_person(name="ines")
-    struck = proofs.strike_proof(done.proof.id, reason="wrong fan in hand", by=ines.id)
+    struck = proofs.strike_proof(result.proof.id, reason="wrong fan in hand", by=ines.id)
     assert (struck.struck_reason, struck.struck_by) == ("wrong fan in hand", ines.shown_as)
     assert standings.standing_of(piece.id).word == "unproved"
     assert standings.standing_of(piece.id, between).word == "proved"
     with pytest.raises(Conflict, match="struck already"):
-        proofs.strike_proof(done.proof.id, reason="again")
+        proofs.strike_proof(result.proof.id, reason="again")
     with pytest.raises(Invalid, match="The reason is missing"):
         proofs.strike_proof(prove_fan(piece.id).proof.id, reason=" ")
 
@@ -204,15 +204,15 @@ def test_it_lists_proofs_newest_first() -> None:
 )  # fmt: skip
 def test_a_reading_passes_exactly_when_it_is_between_its_limits(value: Decimal, low: Decimal, width: Decimal) -> None:
     check = CheckRecord(1, "Output", "V", f"{low:f}", f"{low + width:f}", "")
-    found = readings.judge_reading(check, {"value": f"{value:f}", "unit": "V"})
-    assert found.passed is (low <= value <= low + width)
-    assert Decimal(found.value) == value
-    assert readings.describe_reading(found) == found.says
+    outcome = readings.judge_reading(check, {"value": f"{value:f}", "unit": "V"})
+    assert outcome.passed is (low <= value <= low + width)
+    assert Decimal(outcome.value) == value
+    assert readings.describe_reading(outcome) == outcome.says
 
 
 @pytest.mark.parametrize(
-    ("typed", "value"),
+    ("text", "value"),
     [("12.05", "12.05"), ("12,05", "12.05"), (" +3 ", "3"), ("−12.1", "-12.1"), (".5", "0.5"), (7, "7")],
 )
-def test_it_reads_numbers_as_people_type_them(typed: Any, value: str) -> None:
-    assert readings.parse_decimal(typed, "Output") == Decimal(value)
+def test_it_reads_numbers_as_people_type_them(text: Any, value: str) -> None:
+    assert readings.parse_decimal(text, "Output") == Decimal(value)

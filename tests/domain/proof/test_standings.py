@@ -34,10 +34,10 @@ def on(day: int) -> Any:
 def test_a_new_one_starts_with_what_its_kind_is_assumed_to_be() -> None:
     with on(0):
         piece = a_piece()
-        found = standings.standing_of(piece.id)
-    assert (found.word, round(found.p_good, 6)) == ("unproved", 0.98)  # 24.5 / (0.5 + 24.5)
-    assert found.why == "It has never passed a proof or run in a unit."
-    assert found.steps[0].words == "from a lot with 0 bad of 0 tested"
+        standing = standings.standing_of(piece.id)
+    assert (standing.word, round(standing.p_good, 6)) == ("unproved", 0.98)  # 24.5 / (0.5 + 24.5)
+    assert standing.why == "It has never passed a proof or run in a unit."
+    assert standing.steps[0].words == "from a lot with 0 bad of 0 tested"
     with pytest.raises(NotFound):
         standings.standing_of(999)
 
@@ -53,9 +53,9 @@ def test_a_new_one_starts_with_what_its_kind_is_assumed_to_be() -> None:
 def test_one_from_a_donor_starts_with_what_the_donor_was(worked: bool | None, share: float, words: str) -> None:
     with on(0):
         piece = a_piece(received={"origin": "donor", "donor_worked": worked})
-        found = standings.standing_of(piece.id)
-    assert round(found.p_good, 6) == share
-    assert found.steps[0].words == words
+        standing = standings.standing_of(piece.id)
+    assert round(standing.p_good, 6) == share
+    assert standing.steps[0].words == words
 
 
 def test_it_is_proved_until_its_proof_runs_out_and_then_lapsed() -> None:
@@ -105,7 +105,7 @@ def test_a_unit_that_still_fails_makes_it_doubtful_until_the_job_is_closed() -> 
 
 def test_swaps_move_its_chance_by_the_ratio_that_the_oracle_has() -> None:
     """Case E4 of the oracle file: g = .90, the unit works with it, a = .397235 -> .994547, capped at .99."""
-    case = next(one for one in ORACLE["standing"] if one["name"].startswith("E4"))
+    case = next(case for case in ORACLE["standing"] if case["name"].startswith("E4"))
     a, after = case["log"][1][0][2], case["log"][1][1]
     with on(0):
         piece = a_piece(kind="other", received={"origin": "donor", "donor_worked": True})
@@ -128,9 +128,9 @@ def test_every_fitting_is_one_mating_and_past_the_rated_number_it_is_lapsed() ->
         with on(day):
             loan = swap_tests.take_piece(piece.id, a_job().id).loan
             swap_tests.bring_back_piece(loan.id, "cannot tell")
-    found = standings.standing_of(piece.id, START + timedelta(days=6))
-    assert (found.matings, found.rated_matings, found.word) == (5, 4, "lapsed")
-    assert found.why == "It has been mated 5 times and is rated for 4."
+    standing = standings.standing_of(piece.id, START + timedelta(days=6))
+    assert (standing.matings, standing.rated_matings, standing.word) == (5, 4, "lapsed")
+    assert standing.why == "It has been mated 5 times and is rated for 4."
     assert standings.standing_of(piece.id, START + timedelta(days=2.5)).matings == 2
     assert pieces.piece(piece.id).piece.matings == 5
 
@@ -155,21 +155,21 @@ def test_what_its_lot_showed_counts_for_those_not_tested() -> None:
         part = a_part("24 V fan", "fan", attributes=FAN_ATTRIBUTES)
         bin_ = a_bin(part)
         lot = receive.receive(part.id, 5, bin_.id).lot_ids[0]
-        made = [adjustments.single_out(bin_.id, lot).made_pieces[0] for _ in range(4)]
+        fans = [adjustments.single_out(bin_.id, lot).made_pieces[0] for _ in range(4)]
         alone = a_piece(part_id=part.id)
     with on(1):
-        for one in made[:3]:
-            prove_fan(one.id, Current="0.5")
-        prove_fan(made[0].id, Current="0.5")  # a second proof of one piece is no second piece
+        for fan in fans[:3]:
+            prove_fan(fan.id, Current="0.5")
+        prove_fan(fans[0].id, Current="0.5")  # a second proof of one piece is no second piece
     with on(2):
-        found = standings.standings_of([made[3].id, alone.id])
-        (loose,) = (step for step in found[made[3].id].steps if "3 bad of 3" in step.words)
-    told = [step.words for step in found[made[3].id].steps if "tested" in step.words]
-    assert told == [f"from a lot with {bad} bad of {bad} tested" for bad in (0, 1, 2, 3)]
-    own = [step.words for step in standings.standing_of(made[0].id).steps if "tested" in step.words]
+        by_piece = standings.standings_of([fans[3].id, alone.id])
+        (loose,) = (step for step in by_piece[fans[3].id].steps if "3 bad of 3" in step.words)
+    sentences = [step.words for step in by_piece[fans[3].id].steps if "tested" in step.words]
+    assert sentences == [f"from a lot with {bad} bad of {bad} tested" for bad in (0, 1, 2, 3)]
+    own = [step.words for step in standings.standing_of(fans[0].id).steps if "tested" in step.words]
     assert own[-1] == "from a lot with 2 bad of 2 tested"  # its own proofs are not counted twice
     assert loose.p_good == pytest.approx(24.5 / 28 / (24.5 / 28 + (1 - 24.5 / 28)), abs=1e-3)
-    assert found[alone.id].p_good > 0.97
+    assert by_piece[alone.id].p_good > 0.97
 
 
 def test_a_hold_on_its_lot_makes_it_doubtful_until_released() -> None:
@@ -182,8 +182,8 @@ def test_a_hold_on_its_lot_makes_it_doubtful_until_released() -> None:
         lots.release_lot(piece.lot_id)
     words = [standings.standing_of(piece.id, START + timedelta(days=day)).word for day in (0.5, 2, 4)]
     assert words == ["proved", "doubtful", "proved"]
-    held = standings.standing_of(piece.id, START + timedelta(days=2))
-    assert "one of five dead" in held.why
+    standing = standings.standing_of(piece.id, START + timedelta(days=2))
+    assert "one of five dead" in standing.why
 
 
 @pytest.mark.parametrize("good", ["0.99", "0.97", "0.96", "0.95", "0.9", "0.8"])
@@ -201,17 +201,17 @@ def test_it_says_the_worth_in_words() -> None:
 def test_it_lists_what_to_prove_again_and_what_has_lapsed() -> None:
     with on(0):
         old, soon, fresh = a_piece("old"), a_piece("soon"), a_piece("fresh")
-        gone = a_piece("gone")
+        scrapped = a_piece("gone")
         prove_fan(old.id)
-        prove_fan(gone.id)
-        adjustments.scrap(piece_id=gone.id, reason="dropped")
+        prove_fan(scrapped.id)
+        adjustments.scrap(piece_id=scrapped.id, reason="dropped")
     with on(40):
         prove_fan(soon.id)
     with on(380):
         prove_fan(fresh.id)
         a_piece("unproved")
-        assert [one.piece.name for one in standings.pieces_lapsing_soon(within_days=30)] == ["soon"]
-        assert [one.piece.name for one in standings.pieces_lapsing_soon(within_days=400)] == ["soon", "fresh"]
+        assert [piece.piece.name for piece in standings.pieces_lapsing_soon(within_days=30)] == ["soon"]
+        assert [piece.piece.name for piece in standings.pieces_lapsing_soon(within_days=400)] == ["soon", "fresh"]
         assert [piece.piece.name for piece in standings.lapsed_pieces()] == ["old"]
         assert standings.lapsed_pieces()[0].where.state == "in bin"
 
@@ -220,18 +220,18 @@ def test_a_list_of_many_asks_the_database_no_more_often_than_one_of_few(caplog: 
     with on(0):
         first = a_piece()
         ids = [first.id] + [a_piece(part_id=first.part_id).id for _ in range(39)]
-        for one in ids[::3]:
-            prove_fan(one, Current="0.14" if one % 2 else "0.4")
+        for part_id in ids[::3]:
+            prove_fan(part_id, Current="0.14" if part_id % 2 else "0.4")
         job = a_job()
-        for one in ids[1::3]:
-            loan = swap_tests.take_piece(one, job.id).loan
-            if one % 2:
+        for part_id in ids[1::3]:
+            loan = swap_tests.take_piece(part_id, job.id).loan
+            if part_id % 2:
                 swap_tests.bring_back_piece(loan.id, "still fails")
 
-    def queries(some: list[int]) -> int:
+    def queries(piece_ids: list[int]) -> int:
         caplog.clear()
         with caplog.at_level(logging.DEBUG, logger="peewee"):
-            assert len(standings.piece_statuses(some)) == len(some)
+            assert len(standings.piece_statuses(piece_ids)) == len(piece_ids)
         return len(caplog.records)
 
     assert 0 < queries(ids) <= queries(ids[:4]) <= 14

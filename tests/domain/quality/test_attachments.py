@@ -38,11 +38,18 @@ def _lot() -> int:
     ],
 )
 def test_it_keeps_pictures_and_papers_as_what_they_are(content: bytes, media: str, tmp_path: Path) -> None:
-    lot, who = _lot(), a_person()
-    kept = attachments.attach(tmp_path, lot, content, name="what it says.html", kind="certificate", by=who.id)
-    assert (kept.media, kept.size, kept.name, kept.person) == (media, len(content), "what it says.html", who.shown_as)
-    assert attachments.read_attachment(tmp_path, kept.id) == (kept, content)
-    assert attachments.attachments(lot) == [kept]
+    lot, person = _lot(), a_person()
+    attachment = attachments.attach(
+        tmp_path, lot, content, name="what it says.html", kind="certificate", by=person.id
+    )
+    assert (attachment.media, attachment.size, attachment.name, attachment.person) == (
+        media,
+        len(content),
+        "what it says.html",
+        person.shown_as,
+    )
+    assert attachments.read_attachment(tmp_path, attachment.id) == (attachment, content)
+    assert attachments.attachments(lot) == [attachment]
 
 
 @pytest.mark.parametrize(
@@ -76,14 +83,14 @@ def test_it_refuses_what_is_too_large(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("name", ["../../etc/passwd", "C:\\temp\\x.png", "/x.png", "a\x00b\nc.png", ""])
 def test_a_name_never_leads_anywhere(name: str, tmp_path: Path) -> None:
-    kept = attachments.attach(tmp_path, _lot(), picture(), name=name)
+    attachment = attachments.attach(tmp_path, _lot(), picture(), name=name)
     files = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert [path.parent for path in files] == [tmp_path / "attachments"]
     assert files[0].name.removesuffix(".png").isalnum()
     assert len(files[0].stem) == 40
-    assert "/" not in kept.name
-    assert "\n" not in kept.name
-    assert kept.name
+    assert "/" not in attachment.name
+    assert "\n" not in attachment.name
+    assert attachment.name
 
 
 def test_nobody_else_on_the_machine_may_read_it(tmp_path: Path) -> None:
@@ -108,19 +115,19 @@ def test_the_same_file_is_kept_once_and_so_many_are_enough(tmp_path: Path) -> No
 
 def test_a_removed_file_is_gone_from_the_disk(tmp_path: Path) -> None:
     lot = _lot()
-    kept = attachments.attach(tmp_path, lot, picture())
-    attachments.remove_attachment(tmp_path, kept.id)
+    attachment = attachments.attach(tmp_path, lot, picture())
+    attachments.remove_attachment(tmp_path, attachment.id)
     assert attachments.attachments(lot) == []
     assert list((tmp_path / "attachments").iterdir()) == []
     with pytest.raises(NotFound, match="removed"):
-        attachments.read_attachment(tmp_path, kept.id)
+        attachments.read_attachment(tmp_path, attachment.id)
 
 
 def test_a_file_changed_on_the_disk_is_not_passed_off_as_what_was_kept(tmp_path: Path) -> None:
-    kept = attachments.attach(tmp_path, _lot(), picture())
+    attachment = attachments.attach(tmp_path, _lot(), picture())
     next((tmp_path / "attachments").iterdir()).write_bytes(b"<script>")
     with pytest.raises(NotFound, match="restore the data folder"):
-        attachments.read_attachment(tmp_path, kept.id)
+        attachments.read_attachment(tmp_path, attachment.id)
 
 
 def test_a_lot_that_does_not_exist_gets_no_file(tmp_path: Path) -> None:

@@ -45,12 +45,12 @@ def after(check: IncomingCheckRecord, *results: bool) -> IncomingCheckRecord:
 
 
 def test_a_plan_says_in_words_and_numbers_what_it_will_mean() -> None:
-    said = incoming_plans.preview_plan(sure=0.9, most_bad=0.05)
-    assert said.words == (
+    plan = incoming_plans.preview_plan(sure=0.9, most_bad=0.05)
+    assert plan.words == (
         "Test as many of each delivery as make one 90 % sure that at most 5 % of it are bad. "
         "Nobody takes from it until that is done."
     )
-    assert [(example.pieces, example.tests) for example in said.examples] == [(5, 5), (20, 14), (100, 32)]
+    assert [(example.pieces, example.tests) for example in plan.examples] == [(5, 5), (20, 14), (100, 32)]
     assert incoming_plans.preview_plan(test=5, accept=1, hold=False).words == (
         "Test 5 of each delivery; at most 1 of them may be bad. It may be used meanwhile."
     )
@@ -84,8 +84,8 @@ def test_the_parts_plan_goes_before_the_suppliers() -> None:
     incoming_plans.set_plan(supplier_id=supplier, test=2)
     incoming_plans.set_plan(part_id=part.id, test=7)
     incoming_plans.set_plan(part_id=free.id, test=0)
-    for one in (part, other, free):
-        receive.receive(one.id, 10, a_bin(one).id, supplier_id=supplier)
+    for planned in (part, other, free):
+        receive.receive(planned.id, 10, a_bin(planned).id, supplier_id=supplier)
     assert {check.part.id: check.tests for check in incoming_testing.waiting_checks()} == {part.id: 7, other.id: 2}
     incoming_plans.drop_plan(part_id=part.id)
     assert incoming_plans.find_plan(part_id=part.id) is None
@@ -106,11 +106,11 @@ def test_what_comes_from_elsewhere_is_not_checked() -> None:
 def test_a_delivery_with_a_plan_is_held_until_it_is_tested() -> None:
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=5)
-    done = receive.receive(part.id, 20, a_bin(part).id)
-    assert done.warnings == ("To be tested: 5 of 20. Nobody can take from the lot until then.",)
-    assert done.made_lot is not None
-    assert done.made_lot.on_hold
-    lot = done.lot_ids[0]
+    receipt = receive.receive(part.id, 20, a_bin(part).id)
+    assert receipt.warnings == ("To be tested: 5 of 20. Nobody can take from the lot until then.",)
+    assert receipt.made_lot is not None
+    assert receipt.made_lot.on_hold
+    lot = receipt.lot_ids[0]
     assert lots.holds(lot)[0].reason == "Incoming check: 5 to be tested, none of them may be bad"
     with pytest.raises(Conflict):
         pull.pull(lot_id=lot, job_id=a_job().id)
@@ -137,12 +137,12 @@ def test_a_question_finds_its_own_number() -> None:
 def test_an_undone_receipt_needs_no_check() -> None:
     part = a_part()
     incoming_plans.set_plan(part_id=part.id, test=5)
-    done = receive.receive(part.id, 20, a_bin(part).id)
-    undo.undo(done.entry)
+    receipt = receive.receive(part.id, 20, a_bin(part).id)
+    undo.undo(receipt.entry)
     assert incoming_testing.waiting_checks() == []
-    closed = incoming_testing.checks(lot_id=done.lot_ids[0]).items[0]
+    closed = incoming_testing.checks(lot_id=receipt.lot_ids[0]).items[0]
     assert (closed.outcome, closed.reason) == ("called off", "The receipt was undone.")
-    assert not lots.lot(done.lot_ids[0]).on_hold
+    assert not lots.lot(receipt.lot_ids[0]).on_hold
 
 
 # ---- testing ---------------------------------------------------------------------------------------------
@@ -166,8 +166,8 @@ def test_one_that_gets_its_own_label_keeps_its_proof() -> None:
     check = incoming_testing.record_result(a_delivery(test=5, hold=False).id, good=True, fate="labelled", name="H-01")
     result = check.results[0]
     assert result.piece_name == "H-01"
-    seen = pieces.piece(result.piece_id or 0)
-    assert seen.standing.word == "proved"
+    record = pieces.piece(result.piece_id or 0)
+    assert record.standing.word == "proved"
     assert verify.verify_ledger().sound
 
 
@@ -212,13 +212,13 @@ def test_what_cannot_be_a_test_is_refused_and_changes_nothing(readings: list[dic
 def test_good_or_bad_must_be_said_one_way() -> None:
     fan = a_part("24 V fan", "fan", attributes=FAN_ATTRIBUTES)
     check = a_delivery(10, fan)
-    for given in (
+    for procedure in (
         {},
         {"good": True, "procedure_id": built_in_procedure_id("Fan bench run")},
         {"good": True, "readings": [{}]},
     ):
         with pytest.raises(Invalid):
-            incoming_testing.record_result(check.id, **given)  # type: ignore[arg-type]
+            incoming_testing.record_result(check.id, **procedure)  # type: ignore[arg-type]
     with pytest.raises(Conflict, match="is not for"):
         incoming_testing.record_result(
             check.id, procedure_id=built_in_procedure_id("Harness continuity"), readings=[]
@@ -247,8 +247,8 @@ def test_a_piece_that_is_lent_is_not_there_to_be_tested() -> None:
     check = a_delivery(2, a_part("driver board", "module", kept="individually"), test=2, hold=False)
     lent, left = incoming_check_screen(check.id).drawn
     swap_tests.take_piece(lent.id, a_job().id)
-    found = incoming_check_screen(check.id)
-    assert (found.check.tests, [one.id for one in found.drawn]) == (1, [left.id])
+    screen = incoming_check_screen(check.id)
+    assert (screen.check.tests, [drawn.id for drawn in screen.drawn]) == (1, [left.id])
     with pytest.raises(Conflict, match="is out with job"):
         incoming_testing.record_result(check.id, good=True, piece_id=lent.id)
 
@@ -269,7 +269,7 @@ def test_a_wrong_result_is_corrected_in_one_act_and_keeps_its_place() -> None:
     wrong = check.results[1]
     check = incoming_testing.record_result(check.id, good=True, corrects=wrong.id)
     live = [result for result in check.results if result.struck is None]
-    assert [(one.number, one.good) for one in live] == [(1, True), (2, True), (3, True)]
+    assert [(drawn.number, drawn.good) for drawn in live] == [(1, True), (2, True), (3, True)]
     assert lots.remaining_by_lot([check.lot.id]) == {check.lot.id: 20}
     assert verify.verify_ledger().sound
 
@@ -397,8 +397,8 @@ def test_a_lot_that_is_gone_has_nothing_to_test() -> None:
 
 def test_a_check_is_begun_by_hand_of_what_is_here() -> None:
     part = a_part()
-    done = receive.receive(part.id, 20, a_bin(part).id)
-    lot = done.lot_ids[0]
+    receipt = receive.receive(part.id, 20, a_bin(part).id)
+    lot = receipt.lot_ids[0]
     pull.pull(12, lot_id=lot, job_id=a_job().id)
     check = incoming_testing.begin_check(lot, sure=0.8, most_bad=0.25)
     assert (check.pieces, check.tests, check.holds) == (8, 3, True)

@@ -24,28 +24,28 @@ pytestmark = pytest.mark.usefixtures("bench")
 
 def _held_lot() -> tuple[int, int, list[JobRecord]]:
     """Return a lot on hold, its bin, and two jobs that have some of it, the first one closed."""
-    _, bin_, done = a_stocked_part(10, maker_lot="B17")
-    found = [a_job(customer="Pier Nine", unit_serial="SN-1"), a_job(customer="Low Tide")]
-    for job in found:
+    _, bin_, receipt = a_stocked_part(10, maker_lot="B17")
+    lot_jobs = [a_job(customer="Pier Nine", unit_serial="SN-1"), a_job(customer="Low Tide")]
+    for job in lot_jobs:
         pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    jobs.close_job(found[0].id)
-    lots.hold_lot(done.lot_ids[0], "no spring in a contact")
-    return done.lot_ids[0], bin_.id, found
+    jobs.close_job(lot_jobs[0].id)
+    lots.hold_lot(receipt.lot_ids[0], "no spring in a contact")
+    return receipt.lot_ids[0], bin_.id, lot_jobs
 
 
 def test_it_lists_the_jobs_with_the_units_still_at_the_bench_first() -> None:
     lot, _, (closed, still_open) = _held_lot()
-    found = recall.recall(lot)
-    assert [line.job.id for line in found.lines] == [still_open.id, closed.id]
-    assert (found.to_do, found.left, found.hold.reason) == (2, 6, "no spring in a contact")
+    recalled = recall.recall(lot)
+    assert [line.job.id for line in recalled.lines] == [still_open.id, closed.id]
+    assert (recalled.to_do, recalled.left, recalled.hold.reason) == (2, 6, "no spring in a contact")
 
 
 def test_it_ticks_jobs_off_and_puts_one_back_on() -> None:
     lot, _, (closed, still_open) = _held_lot()
-    who = a_person()
-    done = recall.tick_job(lot, closed.id, note="customer called", by=who.id)
-    line = next(line for line in done.lines if line.job.id == closed.id)
-    assert (line.person, line.note, done.to_do) == (who.shown_as, "customer called", 1)
+    person = a_person()
+    result = recall.tick_job(lot, closed.id, note="customer called", by=person.id)
+    line = next(line for line in result.lines if line.job.id == closed.id)
+    assert (line.person, line.note, result.to_do) == (person.shown_as, "customer called", 1)
     assert recall.tick_job(lot, still_open.id).to_do == 0
     assert recall.tick_job(lot, still_open.id, done=False).to_do == 1
 
@@ -68,9 +68,9 @@ def test_a_released_lot_closes_its_list_and_a_second_hold_begins_a_new_one() -> 
 
 
 def test_a_lot_that_was_never_held_has_no_list() -> None:
-    _, _, done = a_stocked_part()
+    _, _, receipt = a_stocked_part()
     with pytest.raises(Conflict, match="never on hold"):
-        recall.recall(done.lot_ids[0])
+        recall.recall(receipt.lot_ids[0])
 
 
 def test_pieces_of_a_held_lot_are_doubtful_until_it_is_released() -> None:
@@ -78,8 +78,8 @@ def test_pieces_of_a_held_lot_are_doubtful_until_it_is_released() -> None:
     prove_fan(fan.id)
     assert standing_of(fan.id).word == "proved"
     lots.hold_lot(fan.lot_id, "bearings dry")
-    found = standing_of(fan.id)
-    assert (found.word, found.why) == ("doubtful", "Its lot is on hold: bearings dry.")
+    standing = standing_of(fan.id)
+    assert (standing.word, standing.why) == ("doubtful", "Its lot is on hold: bearings dry.")
     lots.release_lot(fan.lot_id)
     assert standing_of(fan.id).word == "proved"
 
@@ -87,9 +87,9 @@ def test_pieces_of_a_held_lot_are_doubtful_until_it_is_released() -> None:
 def test_scrapping_the_rest_ends_the_hold_and_empties_the_bins() -> None:
     lot, _, _ = _held_lot()
     part = lots.lot(lot).part_id
-    done = recall.scrap_rest(lot, "sent to be melted")
-    assert done is not None
-    assert done.quantity == 6
+    result = recall.scrap_rest(lot, "sent to be melted")
+    assert result is not None
+    assert result.quantity == 6
     assert stock_totals.stock_of(part).on_hold == 0
     assert lots.holds(lot)[0].outcome == "sent to be melted"
     assert verify.verify_ledger().sound
@@ -97,7 +97,7 @@ def test_scrapping_the_rest_ends_the_hold_and_empties_the_bins() -> None:
 
 def test_what_comes_back_to_a_scrapped_lot_is_on_hold_at_once() -> None:
     lot, bin_, (_, still_open) = _held_lot()
-    done = recall.scrap_rest(lot, "melted")
+    result = recall.scrap_rest(lot, "melted")
     part = lots.lot(lot).part_id
     pull.put_back(1, job_id=still_open.id, part_id=part)
     assert stock_totals.stock_of(part).on_shelf == 0
@@ -107,8 +107,8 @@ def test_what_comes_back_to_a_scrapped_lot_is_on_hold_at_once() -> None:
         pull.pull(1, lot_id=lot, bin_id=bin_, job_id=still_open.id)
     with pytest.raises(Conflict, match="scrap what came back since by itself"):
         recall.scrap_rest(lot, "melted too")
-    assert done is not None
-    undo.undo(done.entry)  # thrown away by mistake: it is back, and on hold until somebody says it is good
+    assert result is not None
+    undo.undo(result.entry)  # thrown away by mistake: it is back, and on hold until somebody says it is good
     assert stock_totals.stock_of(part).on_hold == 7
     lots.release_lot(lot, "the wrong bag was scrapped")
     assert stock_totals.stock_of(part).on_shelf == 7
@@ -118,10 +118,10 @@ def test_pieces_of_a_scrapped_lot_stay_doubtful_when_one_turns_up_again() -> Non
     fan = a_piece("C-07")
     prove_fan(fan.id)
     lots.hold_lot(fan.lot_id, "bearings dry")
-    done = recall.scrap_rest(fan.lot_id, "all scrapped")
-    assert done is not None
-    assert done.piece_ids == (fan.id,)
-    undo.undo(done.entry)
+    result = recall.scrap_rest(fan.lot_id, "all scrapped")
+    assert result is not None
+    assert result.piece_ids == (fan.id,)
+    undo.undo(result.entry)
     assert standing_of(fan.id).word == "doubtful"
 
 
@@ -136,26 +136,26 @@ def test_a_piece_that_is_out_must_come_back_before_its_lot_is_scrapped() -> None
 
 
 def test_scrapping_a_lot_of_which_nothing_is_left_only_ends_the_hold() -> None:
-    _, bin_, done = a_stocked_part(2)
+    _, bin_, receipt = a_stocked_part(2)
     pull.pull(2, bin_id=bin_.id, job_id=a_job().id)
-    lots.hold_lot(done.lot_ids[0], "cracked")
-    assert recall.scrap_rest(done.lot_ids[0], "none left") is None
-    assert lots.holds(done.lot_ids[0])[0].ended is not None
+    lots.hold_lot(receipt.lot_ids[0], "cracked")
+    assert recall.scrap_rest(receipt.lot_ids[0], "none left") is None
+    assert lots.holds(receipt.lot_ids[0])[0].ended is not None
 
 
 def test_a_lot_that_is_nowhere_cannot_be_held() -> None:
-    _, _, done = a_stocked_part(3)
-    undo.undo(done.entry)
+    _, _, receipt = a_stocked_part(3)
+    undo.undo(receipt.entry)
     with pytest.raises(Conflict, match="Nothing of this lot is left, and no job got any"):
-        lots.hold_lot(done.lot_ids[0], "cracked")
+        lots.hold_lot(receipt.lot_ids[0], "cracked")
 
 
 def test_a_lot_that_is_used_up_can_be_held_because_jobs_have_it() -> None:
-    _, bin_, done = a_stocked_part(2)
+    _, bin_, receipt = a_stocked_part(2)
     job = a_job()
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    lots.hold_lot(done.lot_ids[0], "cracked")
-    assert [line.job.id for line in recall.recall(done.lot_ids[0]).lines] == [job.id]
+    lots.hold_lot(receipt.lot_ids[0], "cracked")
+    assert [line.job.id for line in recall.recall(receipt.lot_ids[0]).lines] == [job.id]
 
 
 def test_suspicion_spreads_on_request_to_lots_with_the_same_marks() -> None:
@@ -164,29 +164,29 @@ def test_suspicion_spreads_on_request_to_lots_with_the_same_marks() -> None:
     same_lot = receive.receive(part, 5, bin_, maker_lot="B17").lot_ids[0]
     elsewhere = a_part("2-way header")
     receive.receive(elsewhere.id, 5, a_bin(elsewhere).id, maker_lot="B17")  # another maker counts in B too
-    assert [(one.lot.id, one.why) for one in recall.similar_lots(lot)] == [
+    assert [(similar.lot.id, similar.why) for similar in recall.similar_lots(lot)] == [
         (same_lot, "maker's lot B17, the same part")
     ]
-    made = recall.hold_similar_lots(lot, [same_lot])
-    assert made[0].reason == f"maker's lot B17, as lot {lots.lot(lot).code}: no spring in a contact"
+    result = recall.hold_similar_lots(lot, [same_lot])
+    assert result[0].reason == f"maker's lot B17, as lot {lots.lot(lot).code}: no spring in a contact"
     assert lots.lot(same_lot).on_hold
 
 
 def test_a_date_code_alone_makes_lots_of_the_same_part_alike() -> None:
     part = a_part()
     bin_ = a_bin(part)
-    one, two = (receive.receive(part.id, 5, bin_.id, date_code="2614").lot_ids[0] for _ in range(2))
+    receipt, two = (receive.receive(part.id, 5, bin_.id, date_code="2614").lot_ids[0] for _ in range(2))
     other = a_part("another")
     receive.receive(other.id, 5, a_bin(other).id, date_code="2614")
-    lots.hold_lot(one, "cracked")
-    assert [found.lot.id for found in recall.similar_lots(one)] == [two]
+    lots.hold_lot(receipt, "cracked")
+    assert [lot.lot.id for lot in recall.similar_lots(receipt)] == [two]
 
 
 def test_a_lot_without_marks_is_like_no_other() -> None:
     part = a_part()
     bin_ = a_bin(part)
-    one, _ = (receive.receive(part.id, 5, bin_.id).lot_ids[0] for _ in range(2))
-    assert recall.similar_lots(one) == []
+    receipt, _ = (receive.receive(part.id, 5, bin_.id).lot_ids[0] for _ in range(2))
+    assert recall.similar_lots(receipt) == []
 
 
 def test_only_lots_that_are_alike_can_be_held_with_it() -> None:
@@ -197,18 +197,18 @@ def test_only_lots_that_are_alike_can_be_held_with_it() -> None:
 
 
 def test_the_list_goes_into_a_spreadsheet_and_runs_nothing_there() -> None:
-    _, bin_, done = a_stocked_part(10)
+    _, bin_, receipt = a_stocked_part(10)
     job = a_job(customer="=HYPERLINK(1)", unit_serial="SN, 1")
     pull.pull(2, bin_id=bin_.id, job_id=job.id)
-    lots.hold_lot(done.lot_ids[0], "cracked")
-    lines = list(csv.DictReader(io.StringIO(recall.recall_csv(done.lot_ids[0]))))
+    lots.hold_lot(receipt.lot_ids[0], "cracked")
+    lines = list(csv.DictReader(io.StringIO(recall.recall_csv(receipt.lot_ids[0]))))
     assert lines[0]["customer"] == "'=HYPERLINK(1)"
     assert (lines[0]["unit serial"], lines[0]["fitted"], lines[0]["seen to"]) == ("SN, 1", "2", "")
 
 
 def test_a_lot_of_which_all_was_scrapped_cannot_be_held_whatever_job_it_was_scrapped_for() -> None:
-    _, bin_, done = a_stocked_part(2)
-    lot, job = done.lot_ids[0], a_job()
+    _, bin_, receipt = a_stocked_part(2)
+    lot, job = receipt.lot_ids[0], a_job()
     adjustments.scrap(2, bin_id=bin_.id, lot_id=lot, job_id=job.id, reason="bent")
     with pytest.raises(Conflict, match="there is nothing to hold back"):
         lots.hold_lot(lot, "dull contacts")

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
-from contextlib import AbstractContextManager
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 
 from inventory.domain.buying import orders, suppliers
 from inventory.domain.buying.order_records import NewOrderLine
 from inventory.domain.catalogue import parts
-from inventory.domain.common import clock, shop
+from inventory.domain.common import shop
 from inventory.domain.common.errors import NotFound
 from inventory.domain.common.records import JobRecord, PartRecord
 from inventory.domain.jobs import jobs
@@ -23,49 +21,37 @@ from inventory.domain.reorder.forecast_scores import score_forecasts
 from inventory.domain.reorder.forecasts import delete_old_forecasts
 from inventory.reckoning.reorder.calibration import CalibrationVerdict
 from inventory.store.connection import transaction
-from tests.factories import a_bin, a_job, a_part
+from tests.factories import a_bin, a_job, a_part, a_placed_order
+from tests.frozen_days import MONDAY, days_later
 
-pytestmark = pytest.mark.usefixtures("bench")
-
-MONDAY = datetime(2026, 3, 2, 9, tzinfo=UTC)
-
-
-def day(number: float) -> AbstractContextManager[None]:
-    """Let it be so many days after the Monday."""
-    return clock.freeze_at(MONDAY + timedelta(days=number))
-
-
-@pytest.fixture(autouse=True)
-def begin() -> Iterator[None]:
-    with clock.freeze_at(MONDAY):
-        yield
+pytestmark = pytest.mark.usefixtures("bench", "frozen_monday")
 
 
 def a_kept_part(on_shelf: int = 0, lead_days: int = 10, **more: object) -> PartRecord:
     """A part kept for a year and used once a month, bought from somebody who takes just so many days."""
     shop.edit_shop(lead_variation=0.01)
-    with day(-365):
+    with days_later(-365):
         part = a_part(**more)  # type: ignore[arg-type]
         bin_ = a_bin(part)
         receive.receive(part.id, 12 + on_shelf, bin_.id)
         seller = suppliers.add_supplier(f"Supplier of {part.number}", lead_days=lead_days)
     for month in range(12):
-        with day(-365 + 30 * month):
+        with days_later(-365 + 30 * month):
             pull.pull(1, part_id=part.id, job_id=a_job().id)
     suppliers.add_offer(part.id, seller.id, 40)
     return part
 
 
 def take(part: PartRecord, number: int, on_day: float, job: JobRecord | None = None, **more: object) -> int:
-    with day(on_day):
+    with days_later(on_day):
         return pull.pull(number, part_id=part.id, job_id=(job or a_job()).id, **more).entry  # type: ignore[arg-type]
 
 
 def the_forecast(part: PartRecord) -> ForecastRecord:
     """Return the first advice remembered of a part, scored if its time has passed."""
     score_forecasts()
-    found: ForecastRecord = forecasts(part_id=part.id, limit=200).items[-1]
-    return found
+    forecast: ForecastRecord = forecasts(part_id=part.id, limit=200).items[-1]
+    return forecast
 
 
 # ---- remembering -------------------------------------------------------------------------------------------
@@ -76,23 +62,28 @@ def test_every_advice_is_remembered_once_a_day_with_what_it_stated() -> None:
     advice = reorder_list.advice_for_parts([part.id])[part.id]
     reorder_list.explain_advice(part.id)
     reorder_list.reorder_list()
-    (kept,) = forecasts().items
-    assert (kept.part.id, kept.given, kept.position, kept.level) == (part.id, MONDAY, 1, advice.level)
-    assert (kept.risk, kept.target, kept.promise, kept.counts) == (advice.broken, 0.95, "no_stock_out", True)
-    assert kept.level_kept is not None
-    assert kept.level_kept >= 0.95
-    assert kept.until == MONDAY + timedelta(days=11)  # ten for the parcel, one until the next look
-    assert (kept.scored, kept.wanted, kept.kept) == (None, None, None)
+    (forecast,) = forecasts().items
+    assert (forecast.part.id, forecast.given, forecast.position, forecast.level) == (part.id, MONDAY, 1, advice.level)
+    assert (forecast.risk, forecast.target, forecast.promise, forecast.counts) == (
+        advice.broken,
+        0.95,
+        "no_stock_out",
+        True,
+    )
+    assert forecast.level_kept is not None
+    assert forecast.level_kept >= 0.95
+    assert forecast.until == MONDAY + timedelta(days=11)  # ten for the parcel, one until the next look
+    assert (forecast.scored, forecast.wanted, forecast.kept) == (None, None, None)
 
 
 def test_while_one_is_open_only_advice_to_order_is_kept_again_and_does_not_count() -> None:
     ample, short = a_kept_part(on_shelf=30), a_kept_part()
     for number in range(3):
-        with day(number):
+        with days_later(number):
             reorder_list.reorder_list()
     assert [forecast.counts for forecast in forecasts(part_id=ample.id).items] == [True]
     assert [forecast.counts for forecast in forecasts(part_id=short.id).items] == [False, False, True]
-    with day(12):
+    with days_later(12):
         score_forecasts()
         reorder_list.reorder_list()
     assert [forecast.counts for forecast in forecasts(part_id=ample.id).items] == [True, True]
@@ -101,9 +92,9 @@ def test_while_one_is_open_only_advice_to_order_is_kept_again_and_does_not_count
 def test_a_part_that_falls_due_later_in_the_day_is_remembered_as_such() -> None:
     part = a_kept_part(on_shelf=30)
     reorder_list.reorder_list()
-    with day(1):
+    with days_later(1):
         reorder_list.reorder_list()
-    with day(1.2):
+    with days_later(1.2):
         take(part, 30, 1.2)
         reorder_list.reorder_list()
     newest = forecasts(part_id=part.id).items[0]
@@ -128,7 +119,7 @@ def test_parts_no_longer_kept_are_not_remembered() -> None:
 
 def test_advice_of_three_years_ago_is_dropped() -> None:
     part = a_kept_part()
-    with day(-1100):
+    with days_later(-1100):
         reorder_list.advice_for_parts([part.id])
     reorder_list.advice_for_parts([part.id])
     assert delete_old_forecasts() == 1
@@ -139,7 +130,7 @@ def test_advice_of_three_years_ago_is_dropped() -> None:
 
 
 def scored(part: PartRecord, on_day: float = 15) -> ForecastRecord:
-    with day(on_day):
+    with days_later(on_day):
         return the_forecast(part)
 
 
@@ -156,16 +147,16 @@ def test_what_jobs_took_until_the_next_delivery_is_what_was_wanted() -> None:
     reorder_list.advice_for_parts([part.id])
     job = a_job()
     take(part, 3, 2, job)
-    with day(3):
+    with days_later(3):
         pull.put_back(1, job_id=job.id, part_id=part.id)
     undone = take(part, 5, 4)
-    with day(4):
+    with days_later(4):
         undo.undo(undone)
     take(part, 4, 5, one_off=True)
     take(part, 9, 12)
-    found = scored(part)
-    assert found.wanted == 2
-    assert (found.kept, found.level_lasted) == (True, found.level >= 2)
+    forecast = scored(part)
+    assert forecast.wanted == 2
+    assert (forecast.kept, forecast.level_lasted) == (True, forecast.level >= 2)
 
 
 def test_a_pull_put_back_after_a_one_off_takes_nothing_off_the_rest() -> None:
@@ -174,7 +165,7 @@ def test_a_pull_put_back_after_a_one_off_takes_nothing_off_the_rest() -> None:
     job = a_job()
     take(part, 4, 2, job, one_off=True)
     take(part, 2, 2, job)
-    with day(3):
+    with days_later(3):
         pull.put_back(3, job_id=job.id, part_id=part.id)
     assert scored(part).wanted == 2
 
@@ -186,15 +177,15 @@ def test_what_was_promised_before_is_no_new_demand() -> None:
     assert reorder_list.advice_for_parts([part.id])[part.id].position == 2
     take(part, 3, 2, job)
     take(part, 1, 3)
-    found = scored(part)
-    assert (found.position, found.wanted, found.kept) == (2, 1, True)
+    forecast = scored(part)
+    assert (forecast.position, forecast.wanted, forecast.kept) == (2, 1, True)
 
 
 def test_what_jobs_asked_for_and_could_not_get_was_wanted_too() -> None:
     part = a_kept_part(on_shelf=1)
     reorder_list.advice_for_parts([part.id])
     take(part, 1, 2)
-    with day(3):
+    with days_later(3):
         waits = a_job()
         jobs.set_need(waits.id, part.id, 2)
     assert scored(part).wanted == 3
@@ -203,11 +194,11 @@ def test_what_jobs_asked_for_and_could_not_get_was_wanted_too() -> None:
 def test_it_was_wanted_in_time_also_when_the_job_got_it_later() -> None:
     part = a_kept_part(on_shelf=1)
     reorder_list.advice_for_parts([part.id])
-    with day(3):
+    with days_later(3):
         waits, gives_up = a_job(), a_job()
         jobs.set_need(waits.id, part.id, 2)
         dropped = jobs.set_need(gives_up.id, part.id, 5)
-    with day(12):
+    with days_later(12):
         receive.receive(part.id, 10, a_bin(part).id)
         jobs.drop_need(dropped.id)
     take(part, 2, 13, waits)
@@ -218,26 +209,25 @@ def test_it_was_wanted_in_time_also_when_the_job_got_it_later() -> None:
 def test_an_order_that_followed_the_advice_ends_it_with_its_parcel() -> None:
     part = a_kept_part()
     reorder_list.advice_for_parts([part.id])
-    with day(1):
+    with days_later(1):
         order = order_suggestions.draft_suggested_order(suppliers.suppliers().items[0].id)
         orders.place_order(order.id)
-    with day(16):
+    with days_later(16):
         waits = a_job()
         jobs.set_need(waits.id, part.id, 1)
         assert the_forecast(part).scored is None  # due on the 11th, and the parcel is late
-    with day(20):
+    with days_later(20):
         receive.receive(part.id, order.lines[0].quantity, a_bin(part).id, order_line_id=order.lines[0].id)
-        found = the_forecast(part)
-    assert found.until == MONDAY + timedelta(days=20)
-    assert (found.wanted, found.kept) == (1, False)
+        forecast = the_forecast(part)
+    assert forecast.until == MONDAY + timedelta(days=20)
+    assert (forecast.wanted, forecast.kept) == (1, False)
 
 
 def test_an_order_that_brought_nothing_does_not_hold_it_up() -> None:
     part = a_kept_part()
     reorder_list.advice_for_parts([part.id])
-    order = orders.draft_order(suppliers.suppliers().items[0].id, [NewOrderLine(part.id, 5)])
-    orders.place_order(order.id)
-    with day(14):
+    order = a_placed_order(suppliers.suppliers().items[0].id, [NewOrderLine(part.id, 5)])
+    with days_later(14):
         orders.cancel_order(order.id)
     assert scored(part, 16).until == MONDAY + timedelta(days=11)
 
@@ -250,18 +240,18 @@ def test_the_promise_of_the_next_job_waits_for_that_job() -> None:
     assert scored(part, 30).scored is None
     take(part, 4, 40)
     take(part, 9, 41)
-    found = scored(part, 50)
-    assert (found.promise, found.wanted) == ("next_job", 6)
+    forecast = scored(part, 50)
+    assert (forecast.promise, forecast.wanted) == ("next_job", 6)
 
 
 def test_a_next_job_that_never_comes_is_put_aside() -> None:
     shop.edit_shop(promise="next_job")
     part = a_kept_part(on_shelf=30)
     reorder_list.advice_for_parts([part.id])
-    found = scored(part, 500)
-    assert found.scored is not None
-    assert found.wanted is None
-    with day(500):
+    forecast = scored(part, 500)
+    assert forecast.scored is not None
+    assert forecast.wanted is None
+    with days_later(500):
         assert forecast_report().judged == 0
 
 
@@ -270,27 +260,27 @@ def test_the_job_a_part_was_catalogued_for_is_no_demand() -> None:
     part = a_part(catalogued_for=job.id)
     suppliers.add_offer(part.id, suppliers.add_supplier("Northgate Components").id, 40)
     reorder_list.advice_for_parts([part.id])
-    with day(1):
+    with days_later(1):
         receive.receive(part.id, 6, a_bin(part).id)
     take(part, 6, 2, job)
     assert scored(part, 60).wanted == 0
 
 
 def test_bulk_stock_is_scored_in_its_portions() -> None:
-    with day(-100):
+    with days_later(-100):
         flux = a_part("Rosin flux", "consumable", kept="by level", unit="ml")
         bin_ = a_bin(flux)
         lot = receive.receive(flux.id, 500, bin_.id).lot_ids[0]
-    with day(-50):
+    with days_later(-50):
         from inventory.domain.movements import adjustments
 
         adjustments.count(bin_.id, lot, 488)
     reorder_list.advice_for_parts([flux.id])
-    with day(2):
+    with days_later(2):
         adjustments.count(bin_.id, lot, 470)
-    found = scored(flux, 60)
-    assert (found.portion, found.wanted) == (12, 18)
-    assert found.kept is True
+    forecast = scored(flux, 60)
+    assert (forecast.portion, forecast.wanted) == (12, 18)
+    assert forecast.kept is True
 
 
 # ---- the owner's page --------------------------------------------------------------------------------------
@@ -302,10 +292,10 @@ def test_a_new_shop_says_that_there_are_too_few_yet() -> None:
     assert {risk.tally.verdict for risk in empty.risks} == {CalibrationVerdict.TOO_FEW}
     part = a_kept_part(on_shelf=30)
     reorder_list.advice_for_parts([part.id])
-    with day(20):
-        one = forecast_report()
-    assert (one.since, one.remembered, one.judged, one.waiting) == (MONDAY, 1, 1, 0)
-    (levels,) = one.levels
+    with days_later(20):
+        report = forecast_report()
+    assert (report.since, report.remembered, report.judged, report.waiting) == (MONDAY, 1, 1, 0)
+    (levels,) = report.levels
     assert (levels.promise, levels.target, levels.achieved) == ("no_stock_out", 0.95, 1.0)
     assert levels.tally.verdict is CalibrationVerdict.TOO_FEW
     assert levels.tally.enough > 40
@@ -315,11 +305,11 @@ def test_misses_are_counted_and_shown() -> None:
     part = a_kept_part(on_shelf=30)
     level = reorder_list.advice_for_parts([part.id])[part.id].level
     take(part, level + 1, 3)
-    with day(20):
-        found = forecast_report()
-    assert (found.levels[0].tally.came, found.levels[0].achieved) == (1, 0.0)
-    assert [(one.part.id, one.wanted) for one in found.missed] == [(part.id, level + 1)]
-    assert found.risks[0].tally.came == 0  # 30 on the shelf were enough
+    with days_later(20):
+        report = forecast_report()
+    assert (report.levels[0].tally.came, report.levels[0].achieved) == (1, 0.0)
+    assert [(missed.part.id, missed.wanted) for missed in report.missed] == [(part.id, level + 1)]
+    assert report.risks[0].tally.came == 0  # 30 on the shelf were enough
 
 
 def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
@@ -327,34 +317,34 @@ def test_levels_that_the_owner_fixed_are_no_promise_of_ours() -> None:
     parts.edit_part(part.id, level=1)
     reorder_list.advice_for_parts([part.id])
     take(part, 4, 3)
-    with day(20):
-        found = forecast_report()
-    assert (found.levels, found.missed, found.judged) == ((), (), 1)
+    with days_later(20):
+        report = forecast_report()
+    assert (report.levels, report.missed, report.judged) == ((), (), 1)
 
 
 def test_on_a_bench_whose_jobs_come_at_random_the_promise_comes_true() -> None:
     """Forty parts used at random at their own rates; the owner looks every nine days, and levels must last."""
     chance = random.Random(3)  # seeds 0 to 7: 181 of 5,360 missed, 183 expected; each band holds 9 in 10
     shop.edit_shop(lead_variation=0.3, looks_days=1)
-    with day(-200):
+    with days_later(-200):
         seller = suppliers.add_supplier("Northgate Components", lead_days=6)
-        some = [a_part() for _ in range(40)]
-        for part in some:
+        stock_parts = [a_part() for _ in range(40)]
+        for part in stock_parts:
             receive.receive(part.id, 400, a_bin(part).id)
             suppliers.add_offer(part.id, seller.id, 40)
-    rates = {part.id: chance.gammavariate(0.8, 0.02) for part in some}
+    rates = {part.id: chance.gammavariate(0.8, 0.02) for part in stock_parts}
     for number in range(-200, 100):
-        with day(number):
-            for part in some:
+        with days_later(number):
+            for part in stock_parts:
                 if chance.random() < rates[part.id]:
                     pull.pull(chance.choice((1, 1, 2, 3)), part_id=part.id, job_id=a_job().id)
             if number >= -60 and number % 9 == 0:
                 score_forecasts()
                 reorder_list.reorder_list()
-    with day(120):
-        found = forecast_report()
-    assert found.judged > 500
-    (levels,) = found.levels
+    with days_later(120):
+        report = forecast_report()
+    assert report.judged > 500
+    (levels,) = report.levels
     assert levels.tally.verdict is CalibrationVerdict.AS_STATED
     assert levels.achieved >= 0.95
 

@@ -6,13 +6,13 @@ import math
 
 import pytest
 
-from inventory.domain.buying import orders, suppliers
+from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import NewOrderLine, SupplierRecord
 from inventory.domain.common.records import PartRecord
 from inventory.domain.jobs import jobs
 from inventory.domain.movements import receive, undo
 from inventory.domain.reorder import reorder_list
-from tests.factories import a_bin, a_job
+from tests.factories import a_bin, a_job, a_placed_order
 from tests.reorder_factories import MONTHLY_USES, a_part_with_uses, a_supplier, advice_for, days_before_today
 
 pytestmark = pytest.mark.usefixtures("bench", "made_up_day")
@@ -36,27 +36,27 @@ def test_it_orders_whole_packs_at_the_offers_price() -> None:
 def test_a_part_hardly_ever_used_that_comes_in_days_need_not_be_kept() -> None:
     part = a_part_with_uses(MONTHLY_USES[:1])
     suppliers.add_offer(part.id, a_supplier(lead_days=2).id, 900)
-    found = advice_for(part)
-    assert (found.level, found.reorder_point, found.order) == (0, -1, None)
-    assert found.risk < 0.05
-    assert "None on the shelf: none need be kept." in found.why
+    advice = advice_for(part)
+    assert (advice.level, advice.reorder_point, advice.order) == (0, -1, None)
+    assert advice.risk < 0.05
+    assert "None on the shelf: none need be kept." in advice.why
     jobs.set_need(a_job().id, part.id, 2)
-    wanted = advice_for(part)
-    assert wanted.order is not None
-    assert wanted.order.quantity >= 2
+    advice_with_job = advice_for(part)
+    assert advice_with_job.order is not None
+    assert advice_with_job.order.quantity >= 2
     assert (
         "Jobs already want more than there is and is on order; with just enough for them the risk of running dry is "
-        "at most 5 %." in wanted.why
+        "at most 5 %." in advice_with_job.why
     )
 
 
 def test_a_level_for_a_delivery_of_a_year_blames_the_delivery_and_not_the_pack() -> None:
     part = a_part_with_uses(MONTHLY_USES[:1])
     suppliers.add_offer(part.id, a_supplier(lead_days=1000).id, 900)
-    found = advice_for(part)
-    assert found.order is not None
-    assert (found.order.decided_by, found.order.long_lasting) == ("level", True)
-    assert found.why[-1].endswith("of use, because a delivery takes long: look for a faster supplier.")
+    advice = advice_for(part)
+    assert advice.order is not None
+    assert (advice.order.decided_by, advice.order.long_lasting) == ("level", True)
+    assert advice.why[-1].endswith("of use, because a delivery takes long: look for a faster supplier.")
 
 
 def test_the_account_counts_one_piece_as_one() -> None:
@@ -70,20 +70,20 @@ def test_the_account_counts_one_piece_as_one() -> None:
 def test_it_orders_no_less_than_the_minimum() -> None:
     part = a_part_with_uses(MONTHLY_USES[:1])
     suppliers.add_offer(part.id, a_supplier(lead_days=30).id, 900, minimum=25)
-    found = advice_for(part)
-    assert found.order is not None
-    assert (found.order.quantity, found.order.decided_by, found.order.long_lasting) == (25, "minimum", True)
-    assert found.why[-1].startswith("The least to be had is ")
+    advice = advice_for(part)
+    assert advice.order is not None
+    assert (advice.order.quantity, advice.order.decided_by, advice.order.long_lasting) == (25, "minimum", True)
+    assert advice.why[-1].startswith("The least to be had is ")
 
 
 def test_a_pack_of_a_thousand_for_a_part_used_once_a_year_says_how_long_it_lasts() -> None:
     part = a_part_with_uses(((200, 1),), since=730)
     suppliers.add_offer(part.id, a_supplier(lead_days=30).id, 9000, pack=1000)
-    found = advice_for(part)
-    assert found.order is not None
-    assert found.order.quantity == 1000
-    assert found.order.pack_years == pytest.approx(1000 / found.yearly_use)
-    assert found.why[-1] == "A pack is over 100 years of use: ask for fewer, or look for another supplier."
+    advice = advice_for(part)
+    assert advice.order is not None
+    assert advice.order.quantity == 1000
+    assert advice.order.pack_years == pytest.approx(1000 / advice.yearly_use)
+    assert advice.why[-1] == "A pack is over 100 years of use: ask for fewer, or look for another supplier."
 
 
 def test_a_pack_that_is_fourteen_years_of_use_is_called_that() -> None:
@@ -133,11 +133,11 @@ def test_the_owners_preferred_offer_wins_and_one_no_longer_sold_never_does() -> 
 
 def test_a_part_that_nobody_sells_is_listed_all_the_same() -> None:
     part = a_part_with_uses(MONTHLY_USES)
-    found = reorder_list.reorder_list()[0]
-    assert (found.part.id, found.lead.assumed, found.lead.stated_days) == (part.id, True, 7)
-    assert found.order is not None
-    assert (found.order.supplier_id, found.order.cost_minor, found.order.quantity) == (None, None, found.level)
-    assert any(sentence.startswith("Nobody is known to sell it") for sentence in found.why)
+    advice = reorder_list.reorder_list()[0]
+    assert (advice.part.id, advice.lead.assumed, advice.lead.stated_days) == (part.id, True, 7)
+    assert advice.order is not None
+    assert (advice.order.supplier_id, advice.order.cost_minor, advice.order.quantity) == (None, None, advice.level)
+    assert any(sentence.startswith("Nobody is known to sell it") for sentence in advice.why)
 
 
 def test_without_an_offer_it_goes_back_to_whoever_delivered_last() -> None:
@@ -146,11 +146,11 @@ def test_without_an_offer_it_goes_back_to_whoever_delivered_last() -> None:
     with days_before_today(100):
         receive.receive(part.id, 4, a_bin(part).id, supplier_id=seller.id, cost_minor=100)
     jobs.set_need(a_job().id, part.id, 6)
-    found = advice_for(part)
-    assert found.order is not None
-    assert (found.order.supplier_id, found.order.offer, found.lead.stated_days) == (seller.id, None, 9)
-    assert found.order.cost_minor == 25 * found.order.quantity
-    assert any("delivered it last, but has no offer noted: ask for the price" in sentence for sentence in found.why)
+    advice = advice_for(part)
+    assert advice.order is not None
+    assert (advice.order.supplier_id, advice.order.offer, advice.lead.stated_days) == (seller.id, None, 9)
+    assert advice.order.cost_minor == 25 * advice.order.quantity
+    assert any("delivered it last, but has no offer noted: ask for the price" in sentence for sentence in advice.why)
 
 
 def test_a_supplier_without_offers_changes_nothing() -> None:
@@ -166,8 +166,7 @@ def test_a_supplier_without_offers_changes_nothing() -> None:
 def ordered(part: PartRecord, seller: SupplierRecord, days_ago: float, *parcels: tuple[float, int]) -> list[int]:
     """Place an order so many days ago, and let parcels come after so many days with so many."""
     with days_before_today(days_ago):
-        order = orders.draft_order(seller.id, [NewOrderLine(part.id, sum(n for _, n in parcels))])
-        orders.place_order(order.id)
+        order = a_placed_order(seller.id, [NewOrderLine(part.id, sum(n for _, n in parcels))])
     entries = []
     bin_ = a_bin(part)
     for days, quantity in parcels:
@@ -193,8 +192,7 @@ def test_one_parcel_with_many_lines_teaches_once_and_an_undone_receipt_nothing()
     part, other, seller = a_part_with_uses(MONTHLY_USES), a_part_with_uses(), a_supplier(lead_days=4)
     suppliers.add_offer(part.id, seller.id, 40)
     with days_before_today(200):
-        order = orders.draft_order(seller.id, [NewOrderLine(part.id, 2), NewOrderLine(other.id, 2)])
-        orders.place_order(order.id)
+        order = a_placed_order(seller.id, [NewOrderLine(part.id, 2), NewOrderLine(other.id, 2)])
     with days_before_today(190):
         for line in order.lines:
             last = receive.receive(line.part.id, 2, a_bin(line.part).id, order_line_id=line.id)
@@ -207,23 +205,23 @@ def test_one_parcel_with_many_lines_teaches_once_and_an_undone_receipt_nothing()
 
 
 def test_parts_made_to_order_do_not_slow_those_from_stock() -> None:
-    stock, made, seller = a_part_with_uses(MONTHLY_USES), a_part_with_uses(), a_supplier(lead_days=4)
+    stock, made_to_order, seller = a_part_with_uses(MONTHLY_USES), a_part_with_uses(), a_supplier(lead_days=4)
     suppliers.add_offer(stock.id, seller.id, 40)
-    suppliers.add_offer(made.id, seller.id, 9000, lead_days=40)
-    ordered(made, seller, 200, (50, 1))
+    suppliers.add_offer(made_to_order.id, seller.id, 9000, lead_days=40)
+    ordered(made_to_order, seller, 200, (50, 1))
     assert advice_for(stock).lead.deliveries == 0
-    assert (advice_for(made).lead.stated_days, advice_for(made).lead.deliveries) == (40, 1)
+    assert (advice_for(made_to_order).lead.stated_days, advice_for(made_to_order).lead.deliveries) == (40, 1)
 
 
 @pytest.mark.parametrize("lead_days", [0, 400])
 def test_a_lead_time_of_none_or_of_more_than_a_year_is_reckoned_with(lead_days: int) -> None:
     part = a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(part.id, a_supplier(lead_days=lead_days).id, 40)
-    found = reorder_list.explain_advice(part.id)
-    assert found.advice.lead.mean_days == lead_days
-    assert math.isfinite(found.advice.risk)
-    assert found.reckoned.day_chances.sum() == pytest.approx(1)
+    explanation = reorder_list.explain_advice(part.id)
+    assert explanation.advice.lead.mean_days == lead_days
+    assert math.isfinite(explanation.advice.risk)
+    assert explanation.reckoned.day_chances.sum() == pytest.approx(1)
     if lead_days:
-        assert found.advice.level > 0.5 * found.advice.yearly_use
+        assert explanation.advice.level > 0.5 * explanation.advice.yearly_use
     else:
-        assert found.advice.level <= 2
+        assert explanation.advice.level <= 2

@@ -29,11 +29,11 @@ def test_a_part_nobody_used_in_an_empty_shop_is_example_x1() -> None:
     suppliers.add_offer(part.id, a_supplier(lead_days=46).id, 30)
     for target, level in ((0.90, 2), (0.95, 4), (0.98, 6)):
         shop.edit_shop(target=target)
-        found = reorder_list.explain_advice(part.id)
-        assert (found.advice.level, found.advice.reorder_point) == (level, level - 1)
-    why = found.reckoned
+        explanation = reorder_list.explain_advice(part.id)
+        assert (explanation.advice.level, explanation.advice.reorder_point) == (level, level - 1)
+    why = explanation.reckoned
     assert (why.a, why.B, why.c, why.d) == pytest.approx((1, 4, 4, 1.2))
-    assert found.advice.risk == pytest.approx(1 - 0.727273, abs=0.002)
+    assert explanation.advice.risk == pytest.approx(1 - 0.727273, abs=0.002)
     shop.edit_shop(promise="next_job", target=0.9)
     assert advice_for(part).level == 6  # served in full by 5: .867851, by 6: .905996
 
@@ -72,7 +72,7 @@ def test_it_lists_a_part_when_its_position_is_at_the_reorder_point() -> None:
     assert point >= 1
     bin_ = a_bin(part)
     receive.receive(part.id, point, bin_.id)
-    assert [one.part.id for one in reorder_list.reorder_list()] == [part.id]
+    assert [advice.part.id for advice in reorder_list.reorder_list()] == [part.id]
     receive.receive(part.id, 1, bin_.id)
     assert reorder_list.reorder_list() == []
     assert advice_for(part).order is None
@@ -83,10 +83,10 @@ def test_what_is_on_order_counts_and_what_is_promised_or_on_hold_does_not() -> N
     assert advice_for(part).order is None
     lot = lots.lots(part_id=part.id).items[0]
     lots.hold_lot(lot.id, "bent pins")
-    held = advice_for(part)
-    assert (held.position, held.stock.on_hold) == (0, 20)
-    assert held.order is not None
-    assert any("20 pieces on hold, which do not count" in sentence for sentence in held.why)
+    advice = advice_for(part)
+    assert (advice.position, advice.stock.on_hold) == (0, 20)
+    assert advice.order is not None
+    assert any("20 pieces on hold, which do not count" in sentence for sentence in advice.why)
     lots.release_lot(lot.id)
     jobs.set_need(a_job().id, part.id, 19)
     assert advice_for(part).position == 1
@@ -100,11 +100,11 @@ def test_parts_that_jobs_wait_for_come_first_then_the_likeliest_to_run_dry() -> 
     busy, slow, waited_for = a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES[:2]), a_part_with_uses()
     jobs.set_need(a_job().id, waited_for.id, 1)
     listed = reorder_list.reorder_list()
-    assert [one.part.id for one in listed] == [waited_for.id, busy.id, slow.id]
+    assert [advice.part.id for advice in listed] == [waited_for.id, busy.id, slow.id]
     assert listed[0].short_for_jobs == 1
     assert listed[0].risk == 1
     assert listed[1].risk > listed[2].risk
-    assert [one.part.id for one in reorder_list.reorder_list(limit=1)] == [waited_for.id]
+    assert [advice.part.id for advice in reorder_list.reorder_list(limit=1)] == [waited_for.id]
 
 
 def test_a_retired_part_is_on_no_list() -> None:
@@ -138,7 +138,7 @@ def test_the_promise_is_settable_for_a_part_a_kind_and_the_shop() -> None:
     parts.edit_part(part.id, target=0.999)
     own = advice_for(part)
     assert lower.level < usual.level < of_kind.level < own.level
-    assert [one.target for one in (usual, lower, of_kind, own)] == [0.95, 0.8, 0.99, 0.999]
+    assert [promised.target for promised in (usual, lower, of_kind, own)] == [0.95, 0.8, 0.99, 0.999]
 
 
 def test_serving_the_next_job_in_full_asks_for_more_and_says_both_risks() -> None:
@@ -184,8 +184,8 @@ def test_a_use_today_and_one_that_a_wrong_clock_put_in_the_future_count_as_today
 
 
 def test_more_use_never_means_a_lower_level() -> None:
-    some = [a_part_with_uses(MONTHLY_USES[:n]) for n in (0, 1, 3, 6, 12)]
-    levels = [advice_for(part).level for part in some]
+    stock_parts = [a_part_with_uses(MONTHLY_USES[:n]) for n in (0, 1, 3, 6, 12)]
+    levels = [advice_for(part).level for part in stock_parts]
     assert levels == sorted(levels)
     assert levels[0] < levels[-1]
 
@@ -199,11 +199,11 @@ def test_stock_kept_by_level_is_reckoned_in_portions_and_bought_in_bottles() -> 
         with days_before_today(290 - 20 * n):
             adjustments.count(bin_.id, lot, reading)
     suppliers.add_offer(flux.id, a_supplier(lead_days=10).id, 1200, pack=100)
-    found = reorder_list.explain_advice(flux.id)
-    assert found.portion == 12
-    assert found.advice.level % 12 == 0
-    assert 12 <= found.advice.level < 100
-    assert found.advice.order is None
+    explanation = reorder_list.explain_advice(flux.id)
+    assert explanation.portion == 12
+    assert explanation.advice.level % 12 == 0
+    assert 12 <= explanation.advice.level < 100
+    assert explanation.advice.order is None
     with days_before_today(0):
         adjustments.count(bin_.id, lot, 5)
     due = advice_for(flux)
@@ -216,10 +216,10 @@ def test_a_bottle_never_used_is_reckoned_by_a_tenth_of_it() -> None:
     with days_before_today(10):
         flux = a_part("Rosin flux", "consumable", kept="by level", unit="ml")
     suppliers.add_offer(flux.id, a_supplier(lead_days=30).id, 1200, pack=100)
-    found = reorder_list.explain_advice(flux.id)
-    assert found.portion == 10
-    assert found.advice.order is not None
-    assert found.advice.order.quantity == 100
+    explanation = reorder_list.explain_advice(flux.id)
+    assert explanation.portion == 10
+    assert explanation.advice.order is not None
+    assert explanation.advice.order.quantity == 100
 
 
 def test_bulk_use_does_not_swell_the_shops_average_job() -> None:
@@ -234,38 +234,38 @@ def test_bulk_use_does_not_swell_the_shops_average_job() -> None:
 def test_the_list_says_why_in_words_and_numbers() -> None:
     part = a_part_with_uses(MONTHLY_USES, on_shelf=1)
     suppliers.add_offer(part.id, a_supplier().id, 240, pack=10)
-    found = reorder_list.reorder_list()[0]
-    assert found.part.id == part.id
-    assert found.order is not None
-    expected = round(found.yearly_use)
-    assert found.why[:4] == (
+    advice = reorder_list.reorder_list()[0]
+    assert advice.part.id == part.id
+    assert advice.order is not None
+    expected = round(advice.yearly_use)
+    assert advice.why[:4] == (
         f"Used 12 times in the last 12 months, 18 pieces in all; about {expected} pieces expected in the next.",
         "A delivery from Northgate Components takes 4 days on average, nine in ten within 7 (4 stated, no parcel "
         "seen yet).",
         "1 piece on the shelf: at the reorder point of 1 piece.",
-        f"The risk of running dry before the next delivery is {round(100 * found.risk, 1):g} %; "
+        f"The risk of running dry before the next delivery is {round(100 * advice.risk, 1):g} %; "
         "with 2 pieces it is at most 5 %.",
     )
-    assert found.why[4].startswith(f"Order {found.order.quantity} pieces, ")
+    assert advice.why[4].startswith(f"Order {advice.order.quantity} pieces, ")
 
 
 def test_a_part_tells_its_whole_reckoning() -> None:
     part = a_part_with_uses(MONTHLY_USES, on_shelf=1)
     suppliers.add_offer(part.id, a_supplier().id, 240, pack=10)
-    found = reorder_list.explain_advice(part.id)
-    spread = np.cumsum(found.reckoned.pieces)
-    assert 1 - spread[1] == pytest.approx(found.advice.risk, abs=1e-9)
-    assert spread[found.advice.level] >= 0.95 > spread[found.advice.level - 1]
-    assert len(found.uses) == 12
-    text = " ".join(found.sentences)
-    for said in (
+    explanation = reorder_list.explain_advice(part.id)
+    spread = np.cumsum(explanation.reckoned.pieces)
+    assert 1 - spread[1] == pytest.approx(explanation.advice.risk, abs=1e-9)
+    assert spread[explanation.advice.level] >= 0.95 > spread[explanation.advice.level - 1]
+    assert len(explanation.uses) == 12
+    text = " ".join(explanation.sentences)
+    for phrase in (
         "12 uses, which weigh",
         "jobs a month",
         "pieces a job",
         "nine times in ten it is at most",
         "the reorder point of",
     ):
-        assert said in text
+        assert phrase in text
 
 
 def test_it_says_when_there_is_no_such_part_or_kind() -> None:

@@ -21,31 +21,31 @@ pytestmark = pytest.mark.usefixtures("bench", "made_up_day")
 
 def test_it_suggests_one_order_a_supplier() -> None:
     near, far = a_supplier(), a_supplier("Quayside Spares", shipping_minor=900)
-    some = [a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES)]
-    for part, seller in zip(some, (near, near, far), strict=True):
+    stock_parts = [a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES)]
+    for part, seller in zip(stock_parts, (near, near, far), strict=True):
         suppliers.add_offer(part.id, seller.id, 40)
     a_part_with_uses(MONTHLY_USES)  # nobody sells it
-    found = {order.supplier_id: order for order in order_suggestions.suggested_orders()}
-    assert {key: len(one.advices) for key, one in found.items()} == {near.id: 2, far.id: 1, None: 1}
-    assert found[near.id].goods_minor == sum(a.order.cost_minor or 0 for a in found[near.id].advices if a.order)
-    assert (found[far.id].shipping_minor, found[near.id].unpriced, found[None].unpriced) == (900, 0, 1)
-    assert [one.part.id for one in reorder_list.reorder_list(supplier_id=far.id)] == [some[2].id]
+    orders = {order.supplier_id: order for order in order_suggestions.suggested_orders()}
+    assert {key: len(advice.advices) for key, advice in orders.items()} == {near.id: 2, far.id: 1, None: 1}
+    assert orders[near.id].goods_minor == sum(a.order.cost_minor or 0 for a in orders[near.id].advices if a.order)
+    assert (orders[far.id].shipping_minor, orders[near.id].unpriced, orders[None].unpriced) == (900, 0, 1)
+    assert [advice.part.id for advice in reorder_list.reorder_list(supplier_id=far.id)] == [stock_parts[2].id]
 
 
 def test_a_suggested_order_drafted_and_placed_leaves_the_list() -> None:
     seller = a_supplier()
-    some = [a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES)]
-    for part in some:
+    stock_parts = [a_part_with_uses(MONTHLY_USES), a_part_with_uses(MONTHLY_USES)]
+    for part in stock_parts:
         suppliers.add_offer(part.id, seller.id, 240, pack=10)
-    listed = {one.part.id: one for one in reorder_list.reorder_list()}
-    draft = order_suggestions.draft_suggested_order(seller.id, [some[0].id])
-    order = listed[some[0].id].order
+    listed = {advice.part.id: advice for advice in reorder_list.reorder_list()}
+    draft = order_suggestions.draft_suggested_order(seller.id, [stock_parts[0].id])
+    order = listed[stock_parts[0].id].order
     assert order is not None
     assert [(x.part.id, x.quantity, x.cost_minor) for x in draft.lines] == [
-        (some[0].id, order.quantity, order.cost_minor)
+        (stock_parts[0].id, order.quantity, order.cost_minor)
     ]
     orders.place_order(draft.id)
-    assert [one.part.id for one in reorder_list.reorder_list()] == [some[1].id]
+    assert [advice.part.id for advice in reorder_list.reorder_list()] == [stock_parts[1].id]
     orders.place_order(order_suggestions.draft_suggested_order(seller.id).id)
     assert reorder_list.reorder_list() == []
     with pytest.raises(Conflict, match="None of this is due from that supplier"):
@@ -69,25 +69,25 @@ def test_a_part_near_its_reorder_point_comes_along_when_a_parcel_goes_anyway() -
     assert order_suggestions.suggested_orders() == []
     due = a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = order_suggestions.suggested_orders()
-    assert [advice.part.id for advice in found.advices] == [due.id]
-    (joined,) = found.joining
+    (order,) = order_suggestions.suggested_orders()
+    assert [advice.part.id for advice in order.advices] == [due.id]
+    (joined,) = order.joining
     assert joined.advice.part.id == near.id
     assert joined.advice.order is not None
     assert joined.days_early == round(365.25 / joined.advice.yearly_use)
-    assert 0 < joined.held_minor < found.saved_minor
-    assert found.goods_minor == sum(line.order.cost_minor or 0 for line in found.lines if line.order)
-    assert found.shipping_each_minor == 450
+    assert 0 < joined.held_minor < order.saved_minor
+    assert order.goods_minor == sum(line.order.cost_minor or 0 for line in order.lines if line.order)
+    assert order.shipping_each_minor == 450
 
 
 def test_the_draft_of_a_suggested_order_holds_what_comes_along_unless_it_was_left_out() -> None:
     seller = a_supplier(shipping_minor=900)
     near, due = above_its_point(seller, 1), a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = order_suggestions.suggested_orders()
+    (order,) = order_suggestions.suggested_orders()
     draft = order_suggestions.draft_suggested_order(seller.id)
     assert [(x.part.id, x.quantity, x.cost_minor) for x in draft.lines] == [
-        (line.part.id, line.order.quantity, line.order.cost_minor) for line in found.lines if line.order
+        (line.part.id, line.order.quantity, line.order.cost_minor) for line in order.lines if line.order
     ]
     assert [x.part.id for x in order_suggestions.draft_suggested_order(seller.id, [due.id]).lines] == [due.id]
     assert [x.part.id for x in order_suggestions.draft_suggested_order(seller.id, [near.id]).lines] == [near.id]
@@ -99,8 +99,8 @@ def test_nothing_comes_along_without_shipping_to_save_or_from_another_supplier()
     above_its_point(other, 1)
     due = a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(due.id, free.id, 20)
-    (found,) = order_suggestions.suggested_orders()
-    assert (found.supplier_id, found.joining, found.saved_minor) == (free.id, (), 0)
+    (order,) = order_suggestions.suggested_orders()
+    assert (order.supplier_id, order.joining, order.saved_minor) == (free.id, (), 0)
 
 
 def test_a_whole_range_does_not_come_along() -> None:
@@ -109,5 +109,5 @@ def test_a_whole_range_does_not_come_along() -> None:
         above_its_point(seller, 6, price=500)
     due = a_part_with_uses(MONTHLY_USES)
     suppliers.add_offer(due.id, seller.id, 20)
-    (found,) = order_suggestions.suggested_orders()
-    assert found.joining == ()
+    (order,) = order_suggestions.suggested_orders()
+    assert order.joining == ()

@@ -32,8 +32,8 @@ class Walk:
     """A walk past one bin with 20 of a lot in it."""
 
     def __init__(self, quantity: int = 20, **more: object) -> None:
-        self.part, self.bin, done = a_stocked_part(quantity, **more)
-        self.lot = done.lot_ids[0]
+        self.part, self.bin, receipt = a_stocked_part(quantity, **more)
+        self.lot = receipt.lot_ids[0]
         self.id = count_walks.start_walk([self.bin.id]).id
 
     def count(self, number: int, by: int | None = None) -> str:
@@ -43,8 +43,8 @@ class Walk:
 
 
 def test_bins_come_in_the_order_of_the_walk() -> None:
-    made = [a_bin(a_part(), walk=walk) for walk in (30, 10, 20)]
-    walk = count_walks.start_walk([one.id for one in made])
+    walk_bins = [a_bin(a_part(), walk=walk) for walk in (30, 10, 20)]
+    walk = count_walks.start_walk([one.id for one in walk_bins])
     assert [bin_.bin.walk for bin_ in count_walks.walk_bins(walk.id)] == [10, 20, 30]
 
 
@@ -79,14 +79,14 @@ def test_a_usual_difference_waits_for_review_and_then_is_booked() -> None:
     walk = Walk()
     assert walk.count(19) == "counted"
     assert stock_of(walk.part.id).on_shelf == 20
-    found = walk_differences(walk.id)
+    differences = walk_differences(walk.id)
     assert [
-        (difference.booked, difference.counted, difference.difference) for difference in found[0].differences
+        (difference.booked, difference.counted, difference.difference) for difference in differences[0].differences
     ] == [(20, 19, -1)]
-    done = book_bins(walk.id, [walk.bin.id])
+    result = book_bins(walk.id, [walk.bin.id])
     assert stock_of(walk.part.id).on_shelf == 19
     assert walk_differences(walk.id) == []
-    undo.undo(done[0].entry)
+    undo.undo(result[0].entry)
     assert stock_of(walk.part.id).on_shelf == 20
     assert verify.verify_ledger().sound
 
@@ -107,11 +107,11 @@ def test_a_second_count_that_agrees_with_the_book_settles_it() -> None:
 
 def test_a_surprise_goes_to_somebody_else_first() -> None:
     walk, other = Walk(), a_stocked_part(3)[1]
-    one = a_person()
+    person = a_person()
     both = count_walks.start_walk([other.id])
-    assert walk.count(10, by=one.id) == "recount"
-    given = count_walks.claim_next_bin(walk.id, by=one.id)  # nobody else is there: better than no second count
-    assert given is not None
+    assert walk.count(10, by=person.id) == "recount"
+    claimed = count_walks.claim_next_bin(walk.id, by=person.id)  # nobody else is there: better than no second count
+    assert claimed is not None
     assert both.bins == 1
 
 
@@ -145,9 +145,9 @@ def test_a_count_of_its_own_in_between_is_not_booked_twice() -> None:
 
 def test_an_undo_of_something_older_than_the_count_asks_for_another_count() -> None:
     walk = Walk()
-    done = pull.pull(1, bin_id=walk.bin.id, job_id=a_job().id)
+    result = pull.pull(1, bin_id=walk.bin.id, job_id=a_job().id)
     walk.count(20)  # the pull never happened: 19 are booked
-    undo.undo(done.entry)
+    undo.undo(result.entry)
     with pytest.raises(Conflict, match="undone since"):
         book_bins(walk.id, [walk.bin.id])
 
@@ -171,34 +171,34 @@ def test_a_shortage_larger_than_what_is_left_by_now_asks_for_another_count() -> 
 
 
 def test_a_piece_that_is_not_there_is_asked_for_twice_and_then_booked_as_missing() -> None:
-    found = a_piece("C-07")
-    bin_id = found.bin_id
+    fan = a_piece("C-07")
+    bin_id = fan.bin_id
     assert bin_id is not None
     walk = count_walks.start_walk([bin_id]).id
-    seen = count_walks.bin_to_count(walk, bin_id)
-    assert [piece.id for piece in seen.pieces] == [found.id]
-    lots = {lot.lot.id: 0 for lot in seen.lots}
+    to_count = count_walks.bin_to_count(walk, bin_id)
+    assert [piece.id for piece in to_count.pieces] == [fan.id]
+    lots = {lot.lot.id: 0 for lot in to_count.lots}
     states = [
-        count_entry.enter_count(walk, bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state
+        count_entry.enter_count(walk, bin_id, lots, pieces={fan.id: False}, line=to_count.line).bin.state
         for _ in range(2)
     ]
     assert states == ["recount", "counted"]
     book_bins(walk, [bin_id])
-    assert piece(found.id).where.words.startswith("missing at a count on")
+    assert piece(fan.id).where.words.startswith("missing at a count on")
 
 
 def test_a_piece_that_is_out_is_not_missed() -> None:
-    found = a_piece("C-07")
-    assert found.bin_id is not None
-    walk = count_walks.start_walk([found.bin_id]).id
-    seen = count_walks.bin_to_count(walk, found.bin_id)
-    lots = {lot.lot.id: 0 for lot in seen.lots}
-    swap_tests.take_piece(found.id, a_job().id)  # taken just before the shelf was looked at
+    piece = a_piece("C-07")
+    assert piece.bin_id is not None
+    walk = count_walks.start_walk([piece.bin_id]).id
+    to_count = count_walks.bin_to_count(walk, piece.bin_id)
+    lots = {lot.lot.id: 0 for lot in to_count.lots}
+    swap_tests.take_piece(piece.id, a_job().id)  # taken just before the shelf was looked at
     assert (
-        count_entry.enter_count(walk, found.bin_id, lots, pieces={found.id: False}, line=seen.line).bin.state
+        count_entry.enter_count(walk, piece.bin_id, lots, pieces={piece.id: False}, line=to_count.line).bin.state
         == "booked"
     )
-    assert count_walks.bin_to_count(walk, found.bin_id).pieces == ()
+    assert count_walks.bin_to_count(walk, piece.bin_id).pieces == ()
 
 
 def test_what_was_not_counted_is_named() -> None:
@@ -260,8 +260,8 @@ def test_a_blind_walk_does_not_say_what_the_book_says() -> None:
     blind = count_walks.start_walk([bin_.id])
     assert [lot.booked for lot in count_walks.bin_to_count(blind.id, bin_.id).lots] == [None]
     end_walk(blind.id)
-    told = count_walks.start_walk([bin_.id], blind=False)
-    assert [lot.booked for lot in count_walks.bin_to_count(told.id, bin_.id).lots] == [7]
+    open_walk = count_walks.start_walk([bin_.id], blind=False)
+    assert [lot.booked for lot in count_walks.bin_to_count(open_walk.id, bin_.id).lots] == [7]
 
 
 def test_the_dear_bin_nobody_counted_comes_first() -> None:
@@ -270,12 +270,12 @@ def test_the_dear_bin_nobody_counted_comes_first() -> None:
     with clock.freeze_at(clock.now() + timedelta(days=90)):
         assert [count.bin.id for count in suggest_counts()] == [dear.id, cheap.id]
         walk = count_walks.start_walk([dear.id]).id
-        seen = count_walks.bin_to_count(walk, dear.id)
-        count_entry.enter_count(walk, dear.id, {lot.lot.id: 5 for lot in seen.lots}, line=seen.line)
-        found = suggest_counts()
-    assert [one.bin.id for one in found] == [cheap.id, dear.id]
-    assert found[1].counted is not None
-    assert found[1].walk_id == walk
+        to_count = count_walks.bin_to_count(walk, dear.id)
+        count_entry.enter_count(walk, dear.id, {lot.lot.id: 5 for lot in to_count.lots}, line=to_count.line)
+        suggestions = suggest_counts()
+    assert [suggestion.bin.id for suggestion in suggestions] == [cheap.id, dear.id]
+    assert suggestions[1].counted is not None
+    assert suggestions[1].walk_id == walk
 
 
 # ---- lots that the book says are used up -----------------------------------------------------------------
@@ -285,8 +285,8 @@ def test_a_used_up_lot_that_is_found_is_counted_as_itself_and_not_as_a_new_find(
     walk, job = Walk(4), a_job()
     pull.pull(4, bin_id=walk.bin.id, job_id=job.id)
     fresh = receive.receive(walk.part.id, 6, walk.bin.id).lot_ids[0]
-    seen = count_walks.bin_to_count(walk.id, walk.bin.id)
-    assert [(one.lot.id, one.booked) for one in seen.gone] == [(walk.lot, None)]
+    to_count = count_walks.bin_to_count(walk.id, walk.bin.id)
+    assert [(lot.lot.id, lot.booked) for lot in to_count.gone] == [(walk.lot, None)]
     counted = {fresh: 6, walk.lot: 2}
     for _ in range(2):  # two more of it than there can be is a surprise: count again
         line = count_walks.bin_to_count(walk.id, walk.bin.id).line
@@ -294,8 +294,8 @@ def test_a_used_up_lot_that_is_found_is_counted_as_itself_and_not_as_a_new_find(
         if state == "counted":
             break
     book_bins(walk.id, [walk.bin.id])
-    held = {holding.lot.id: holding.quantity for holding in bins.holdings(bin_id=walk.bin.id)}
-    assert held == {fresh: 6, walk.lot: 2}
+    holdings = {holding.lot.id: holding.quantity for holding in bins.holdings(bin_id=walk.bin.id)}
+    assert holdings == {fresh: 6, walk.lot: 2}
     assert verify.verify_ledger().sound
 
 

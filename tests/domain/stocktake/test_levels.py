@@ -35,9 +35,9 @@ def _bottle(quantity: int = 250, unit: str = "ml", **more: object) -> tuple[Part
 def test_percent_of_a_container_is_read_and_booked() -> None:
     part, bin_, lot = _bottle()
     level_readings.set_level_method(part.id, "percent", full=250)
-    found = level_readings.record_reading(lot, bin_, "40 %")
-    assert (found.before, found.amount, found.used) == (250, 100, 150)
-    assert found.sentence == "100 ml left; 150 ml went since."
+    reading = level_readings.record_reading(lot, bin_, "40 %")
+    assert (reading.before, reading.amount, reading.used) == (250, 100, 150)
+    assert reading.sentence == "100 ml left; 150 ml went since."
     assert stock_of(part.id).on_shelf == 100
 
 
@@ -86,9 +86,9 @@ def test_what_is_no_level_is_refused(value: str) -> None:
 
 @bench
 def test_only_what_is_kept_by_level_is_read() -> None:
-    part, bin_, done = a_stocked_part(5)
+    part, bin_, receipt = a_stocked_part(5)
     for act in (
-        lambda: level_readings.record_reading(done.lot_ids[0], bin_.id, "3"),
+        lambda: level_readings.record_reading(receipt.lot_ids[0], bin_.id, "3"),
         lambda: level_readings.set_level_method(part.id, "percent", full=5),
         lambda: level_readings.open_next_container(part.id),
     ):
@@ -102,7 +102,7 @@ def test_what_went_between_readings_counts_as_use_for_the_reorder_list() -> None
     level_readings.set_level_method(part.id, "percent", full=250)
     with clock.freeze_at(clock.now() + timedelta(days=10)):
         entry = level_readings.record_reading(lot, bin_, "60").entry
-    assert [one.quantity for one in usage.uses_of_part(part.id)] == [100]
+    assert [use.quantity for use in usage.uses_of_part(part.id)] == [100]
     assert entry is not None
     undo.undo(entry)
     assert usage.uses_of_part(part.id) == []
@@ -123,9 +123,9 @@ def test_use_between_readings_is_shared_by_the_jobs_that_took_something_then() -
         level_readings.record_reading(lot, bin_, "60")
     with clock.freeze_at(NOON + timedelta(days=6)):
         pull.pull(1, bin_id=other.id, job_id=jobs[3].id)
-    found = [level_usage.level_shares_of_job(job.id) for job in jobs]
-    assert [[one.amount for one in some] for some in found] == [[34], [33], [33], []]
-    assert [(one.cost_minor, one.jobs) for one in found[0]] == [(340, 3)]
+    shares = [level_usage.level_shares_of_job(job.id) for job in jobs]
+    assert [[share.amount for share in job_shares] for job_shares in shares] == [[34], [33], [33], []]
+    assert [(share.cost_minor, share.jobs) for share in shares[0]] == [(340, 3)]
     assert verify.verify_ledger().sound
 
 
@@ -167,6 +167,6 @@ def test_shares_add_up_and_none_is_off_by_a_unit_or_more(total: int, weights: li
         with pytest.raises(ValueError, match="weight above 0"):
             apportion_units(total, weights)
         return
-    found = apportion_units(total, weights)
-    assert sum(found) == total
-    assert all(abs(one - total * w / sum(weights)) < 1 for one, w in zip(found, weights, strict=True))
+    shares = apportion_units(total, weights)
+    assert sum(shares) == total
+    assert all(abs(share - total * w / sum(weights)) < 1 for share, w in zip(shares, weights, strict=True))

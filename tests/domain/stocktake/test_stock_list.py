@@ -46,7 +46,7 @@ def take(text: str, **more: Any) -> Any:
 
 
 def wrong(text: str) -> list[str]:
-    return [str(one) for one in look(text).wrong]
+    return [str(fault) for fault in look(text).wrong]
 
 
 def the_row(text: str) -> PreviewRow:
@@ -126,8 +126,8 @@ def test_two_at_once_take_the_same_list_in_once(database_url: str) -> None:
             connection.database.close()
 
     with ThreadPoolExecutor(2) as both:
-        told = sorted(both.map(lambda _: one(), range(2)))
-    assert told == ["1", "on_top"]
+        outcomes = sorted(both.map(lambda _: one(), range(2)))
+    assert outcomes == ["1", "on_top"]
     assert stock_of(Part.get(Part.number == "X-1").id).on_shelf == 42
 
 
@@ -142,8 +142,8 @@ def test_bins_without_a_part_and_parts_without_a_bin_come_too() -> None:
     take(
         "number,name,bin,mixed,walk,quantity\n,,D-1,yes,4,\nP-1,clip,,,,\n,,D-2,,,\nP-2,nut,D-1,,,5\nP-3,bolt,D-1,,,0"
     )
-    kept = {bin_.name: (bin_.mixed, bin_.walk, bin_.part_id) for bin_ in Bin.select()}
-    assert kept == {"D-1": (True, 4, None), "D-2": (False, 0, None)}
+    stored = {bin_.name: (bin_.mixed, bin_.walk, bin_.part_id) for bin_ in Bin.select()}
+    assert stored == {"D-1": (True, 4, None), "D-2": (False, 0, None)}
     assert [part.number for part in Part.select().order_by(Part.number)] == ["P-1", "P-2", "P-3"]
     assert Lot.select().count() == 1
 
@@ -175,8 +175,8 @@ def test_a_known_part_keeps_what_it_is_and_what_differs_is_said() -> None:
 @pytest.mark.parametrize("row", [",Kestrel,KC-204", "OTHER,kestrel,kc-204", ",,KC-204"])
 def test_a_part_is_known_by_its_maker_s_number(row: str) -> None:
     part = a_part(number="P-1", maker="Kestrel", maker_number="KC-204")
-    seen = the_row(f"number,maker,maker_number,bin,quantity\n{row},A-1,2")
-    assert (seen.number, seen.part, seen.wrong) == ("P-1", "known", ())
+    list_row = the_row(f"number,maker,maker_number,bin,quantity\n{row},A-1,2")
+    assert (list_row.number, list_row.part, list_row.wrong) == ("P-1", "known", ())
     take(f"number,maker,maker_number,bin,quantity\n{row},A-1,2")
     assert stock_of(part.id).on_shelf == 2
 
@@ -243,7 +243,7 @@ HEAD = "Number,Name,Kind,Kept,Unit,Ways,Bin,Quantity,Best before,Supplier,Price,
 
 
 @pytest.mark.parametrize(
-    ("rows", "said"),
+    ("rows", "sentence"),
     [
         ("P-1,clip,conector,,,,,,,,,", "Row 2, Kind: 'conector' is no kind: write one of connector, fan"),
         ("P-1,clip,,sometimes,,,,,,,,", "Row 2, Kept: 'sometimes' is no way to keep a part: write one of counted"),
@@ -280,10 +280,10 @@ HEAD = "Number,Name,Kind,Kept,Unit,Ways,Bin,Quantity,Best before,Supplier,Price,
         ("P-1,clip,,,,,,,,N,3,1\nP-1,,,,,,A-2,,,N,4,1", "Row 3, Pack: Row 2 says another price or pack"),
     ],
 )
-def test_a_row_that_cannot_be_right_is_named_and_nothing_is_taken_in(rows: str, said: str) -> None:
+def test_a_row_that_cannot_be_right_is_named_and_nothing_is_taken_in(rows: str, sentence: str) -> None:
     before = counts()
     faults = wrong(HEAD + rows)
-    assert (len(faults), faults[0].startswith(said)) == (1, True), faults
+    assert (len(faults), faults[0].startswith(sentence)) == (1, True), faults
     with pytest.raises(Invalid, match="Nothing was taken in") as refused:
         take(HEAD + rows)
     assert (refused.value.reason, refused.value.errors["text"], counts()) == ("rows_wrong", faults, before)
@@ -310,7 +310,7 @@ def test_what_is_retired_stays_so() -> None:
     part, bin_ = a_part(number="P-1"), a_bin(name="A-1")
     parts.edit_part(part.id, retired=True)
     bins.edit_bin(bin_.id, retired=True)
-    assert [one.split(":")[1] for one in wrong("number,name,bin\nP-1,,A-2\nP-2,clip,A-1")] == [
+    assert [fault.split(":")[1] for fault in wrong("number,name,bin\nP-1,,A-2\nP-2,clip,A-1")] == [
         " Part P-1 is retired here", " Bin A-1 is retired here",
     ]  # fmt: skip
 
@@ -350,10 +350,10 @@ def test_a_heading_is_known_by_its_key_or_by_the_words_of_the_pages(heading: str
 
 
 def test_no_heading_means_two_columns() -> None:
-    said: dict[str, str] = {}
+    values: dict[str, str] = {}
     for column in COLUMNS:
         for word in {normalize_heading(heading) for heading in (column.key, *column.words)}:
-            assert said.setdefault(word, column.key) == column.key
+            assert values.setdefault(word, column.key) == column.key
 
 
 def test_an_empty_column_without_a_heading_is_no_column() -> None:
@@ -361,7 +361,7 @@ def test_an_empty_column_without_a_heading_is_no_column() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "sentence"),
     [
         ("", "There is nothing in the list"), (" \n,,\n", "The first row must name the columns"),
         ("P-1,clip,fan,A-1\nP-2,nut,other,A-2", "The first row must name the columns"),
@@ -379,10 +379,10 @@ def test_an_empty_column_without_a_heading_is_no_column() -> None:
         ("number,name\nP-1," + "clip" * 600_000, "The text has over 2,000,000 characters"),
     ],
 )  # fmt: skip
-def test_what_is_no_list_is_refused_in_a_sentence(text: str, said: str) -> None:
+def test_what_is_no_list_is_refused_in_a_sentence(text: str, sentence: str) -> None:
     with pytest.raises(Invalid) as refused:
         look(text)
-    assert refused.value.sentence.startswith(said), refused.value.sentence
+    assert refused.value.sentence.startswith(sentence), refused.value.sentence
 
 
 def test_a_list_makes_no_more_pieces_than_anybody_can_label() -> None:
@@ -400,22 +400,22 @@ MARKED = "Number;Name;Bin;Quantity\r\nÄ-1;Lüfter 24 V;Fach 1;12\r\n"
 @pytest.mark.parametrize("mark", [";", ",", "\t"])
 def test_it_is_read_however_a_spreadsheet_saves_it(encoding: str, mark: str) -> None:
     sent = MARKED.replace(";", mark).encode(encoding)
-    seen = the_row(decode_file(sent))
-    assert (seen.number, seen.name, seen.bin_name, seen.quantity) == ("Ä-1", "Lüfter 24 V", "Fach 1", 12)
+    row = the_row(decode_file(sent))
+    assert (row.number, row.name, row.bin_name, row.quantity) == ("Ä-1", "Lüfter 24 V", "Fach 1", 12)
 
 
 @pytest.mark.parametrize(
-    ("sent", "said"),
+    ("sent", "sentence"),
     [
         (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR" * 9, "That is no text"), (bytes(range(256)), "That is no text"),
         (b"PK\x03\x04\x14\x00\x06\x00", "That is a whole workbook"), (b"\xff\xfe\x00\xd8", "That is no text"),
         (b"x" * 10_000_000, "The file has 10.0 MB, and 2 MB are taken: split it."),
     ],
 )  # fmt: skip
-def test_what_is_no_text_is_refused_in_a_sentence(sent: bytes, said: str) -> None:
+def test_what_is_no_text_is_refused_in_a_sentence(sent: bytes, sentence: str) -> None:
     with pytest.raises(Invalid) as refused:
         look(decode_file(sent))
-    assert refused.value.sentence.startswith(said)
+    assert refused.value.sentence.startswith(sentence)
 
 
 PLAUSIBLE = {
@@ -451,7 +451,7 @@ def test_a_list_without_a_fault_is_taken_in_as_it_was_looked_at_and_no_other(lis
         for rows in lists:
             text = as_csv(COLUMN_KEYS, rows)
             looked, refused = _looked(text)
-            assert all(one.endswith((".", "?")) for one in refused), refused
+            assert all(refusal.endswith((".", "?")) for refusal in refused), refused
             if looked is not None and not refused:
                 assert take(text, on_top=True).totals == looked.totals
         assert verify.verify_ledger().sound
@@ -462,7 +462,7 @@ def test_a_list_without_a_fault_is_taken_in_as_it_was_looked_at_and_no_other(lis
 @given(sent=st.binary(max_size=200) | st.text("number,ame;\t\n\r\"' 1", max_size=80).map(str.encode))
 def test_whatever_bytes_are_sent_a_list_is_looked_at_or_refused_in_a_sentence(sent: bytes) -> None:
     refused = _looked(sent)[1]
-    assert all(one.endswith(".") for one in refused), refused
+    assert all(refusal.endswith(".") for refusal in refused), refused
 
 
 def _looked(sent: str | bytes) -> tuple[PreviewedStockList | None, list[str]]:
@@ -471,7 +471,7 @@ def _looked(sent: str | bytes) -> tuple[PreviewedStockList | None, list[str]]:
         looked = look(decode_file(sent) if isinstance(sent, bytes) else sent)
     except Invalid as refused:
         return None, [refused.sentence]
-    return looked, [one.sentence for one in looked.wrong]
+    return looked, [fault.sentence for fault in looked.wrong]
 
 
 HOSTILE = (
@@ -485,10 +485,16 @@ def test_whatever_stands_in_a_cell_is_data(text: str) -> None:
     cell = '"' + text.replace('"', '""') + '"'
     columns = ("number", "name", "maker", "maker_number", "note", "caution", "bin", "supplier", "supplier_number")
     take(f"{','.join(columns)},kind,price,finish\n" + ",".join([cell] * 9) + ",other,1,")
-    kept = Part.get()
-    said = text.removeprefix("'") if text == "'=1+1" else "".join(one for one in text if one.isprintable())
-    assert {kept.number, kept.name, kept.maker, kept.maker_number, kept.note, kept.caution, Bin.get().name} == {said}
-    assert {Supplier.get().name, Offer.get().supplier_number} == {said}
+    part = Part.get()
+    expected = (
+        text.removeprefix("'")
+        if text == "'=1+1"
+        else "".join(character for character in text if character.isprintable())
+    )
+    assert {part.number, part.name, part.maker, part.maker_number, part.note, part.caution, Bin.get().name} == {
+        expected
+    }
+    assert {Supplier.get().name, Offer.get().supplier_number} == {expected}
 
 
 @pytest.mark.parametrize("text", HOSTILE)
@@ -496,7 +502,7 @@ def test_whatever_stands_where_a_number_or_a_word_belongs_is_a_fault(text: str) 
     cell = '"' + text.replace('"', '""') + '"'
     columns = ("kind", "kept", "unit", "level", "quantity", "best_before", "price", "pack", "ways", "hazards", "walk")
     looked = look(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
-    assert {one.heading for one in looked.wrong} >= {"kind", "kept", "unit", "quantity", "best_before", "walk"}
+    assert {fault.heading for fault in looked.wrong} >= {"kind", "kept", "unit", "quantity", "best_before", "walk"}
     with pytest.raises(DomainError):
         take(f"number,name,bin,{','.join(columns)}\nP-1,clip,A-1," + ",".join([cell] * len(columns)))
     assert execute("SELECT COUNT(*) FROM parts").fetchone()[0] == 0

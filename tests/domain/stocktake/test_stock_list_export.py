@@ -35,7 +35,7 @@ def out() -> list[Line]:
     """Return the lines of the list as a spreadsheet reads them."""
     text = stock_list_csv("EUR")
     assert text.startswith("\ufeffnumber,name,")
-    return [{key: cell for key, cell in one.items() if cell} for one in csv.DictReader(io.StringIO(text[1:]))]
+    return [{key: cell for key, cell in row.items() if cell} for row in csv.DictReader(io.StringIO(text[1:]))]
 
 
 def test_a_part_in_two_bins_with_two_offers_is_two_rows() -> None:
@@ -60,13 +60,13 @@ def test_a_part_in_two_bins_with_two_offers_is_two_rows() -> None:
 
 
 def test_days_go_apart_and_what_was_taken_or_is_nowhere_is_not_there() -> None:
-    part, bin_, done = a_stocked_part(5, best_before=date(2031, 5, 1))
+    part, bin_, receipt = a_stocked_part(5, best_before=date(2031, 5, 1))
     receive.receive(part.id, 3, bin_.id)
-    pull.pull(1, lot_id=done.lot_ids[0], job_id=a_job().id)
-    lots.hold_lot(done.lot_ids[0], "cracked")
-    gone = a_part(number="Z-1")
-    parts.edit_part(gone.id, retired=True)
-    assert [(one.get("best_before"), one["quantity"]) for one in out()] == [(None, "3"), ("2031-05-01", "4")]
+    pull.pull(1, lot_id=receipt.lot_ids[0], job_id=a_job().id)
+    lots.hold_lot(receipt.lot_ids[0], "cracked")
+    unstocked = a_part(number="Z-1")
+    parts.edit_part(unstocked.id, retired=True)
+    assert [(row.get("best_before"), row["quantity"]) for row in out()] == [(None, "3"), ("2031-05-01", "4")]
 
 
 def test_what_a_spreadsheet_would_run_is_defused() -> None:
@@ -107,7 +107,7 @@ _day = st.none() | st.dates(date(2027, 1, 1), date(2027, 1, 3))
 
 
 def _cleaned(text: str) -> str:
-    return "".join(one for one in text if one.isprintable() or one in "\n\t").strip()
+    return "".join(character for character in text if character.isprintable() or character in "\n\t").strip()
 
 
 def _key(offer: tuple[str, str, int, int]) -> str:
@@ -115,18 +115,18 @@ def _key(offer: tuple[str, str, int, int]) -> str:
 
 
 def _drawn_part(draw: Any, number: str) -> dict[str, Any]:
-    kind, kept = draw(st.sampled_from(PART_KINDS)), draw(st.sampled_from(["counted", "individually", "by level"]))
-    given = {"number": number, "name": draw(words), "kind": kind, "kept": kept, "unit": "piece"}
-    if kept != "individually":
-        given["unit"] = draw(st.sampled_from(list(UNIT_FACTORS)))
-    given["attributes"] = {
+    kind, keeping = draw(st.sampled_from(PART_KINDS)), draw(st.sampled_from(["counted", "individually", "by level"]))
+    fields = {"number": number, "name": draw(words), "kind": kind, "kept": keeping, "unit": "piece"}
+    if keeping != "individually":
+        fields["unit"] = draw(st.sampled_from(list(UNIT_FACTORS)))
+    fields["attributes"] = {
         attribute.key: draw(_value(attribute)) for attribute in ATTRIBUTES[kind] if draw(st.booleans())
     }
     for name in ("maker", "maker_number", "note", "caution"):
-        given[name] = draw(st.just("") | words)
-    given["level"] = draw(st.none() | st.integers(0, 10**6))
-    given["hazards"] = draw(st.none() | st.lists(st.sampled_from(list(HAZARDS)), max_size=2))
-    return given
+        fields[name] = draw(st.just("") | words)
+    fields["level"] = draw(st.none() | st.integers(0, 10**6))
+    fields["hazards"] = draw(st.none() | st.lists(st.sampled_from(list(HAZARDS)), max_size=2))
+    return fields
 
 
 def _value(attribute: Attribute) -> Any:
@@ -139,12 +139,12 @@ def _made(drawn: list[dict[str, Any]]) -> None:
     """Put a drawn bench into the database: bins 0 and 1 are for several parts, the others each part's own."""
     mixed = [bins.add_bin(f"=mixed {number}", mixed=True, walk=number) for number in range(2)]
     sellers: dict[str, int] = {}
-    for number, one in enumerate(drawn):
-        part = parts.add_part(**one["part"])
+    for number, drawn_part in enumerate(drawn):
+        part = parts.add_part(**drawn_part["part"])
         places = [*mixed, *(bins.add_bin(f"{number}-{place}", part.id) for place in range(4))]
-        for place, quantity, day in one["lots"]:
+        for place, quantity, day in drawn_part["lots"]:
             receive.receive(part.id, quantity, places[place].id, best_before=day)
-        for name, theirs, price, pack in one["offers"]:
+        for name, theirs, price, pack in drawn_part["offers"]:
             seller = sellers.setdefault(_cleaned(name), 0) or suppliers.add_supplier(name).id
             sellers[_cleaned(name)] = seller
             suppliers.add_offer(part.id, seller, price, supplier_number=theirs, pack=pack)

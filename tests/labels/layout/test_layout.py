@@ -123,10 +123,10 @@ def test_a_short_name_is_not_shortened() -> None:
 @pytest.mark.parametrize("key", STANDARD_MEDIA)
 def test_a_4_way_and_a_5_way_never_look_alike(key: str) -> None:
     five = replace(HEADER, marks=("5-way", "2.5 mm"))
-    one = lay_out(bin_label(random_code("bin"), ADDRESS, "A1", HEADER), STANDARD_MEDIA[key])
+    four_way = lay_out(bin_label(random_code("bin"), ADDRESS, "A1", HEADER), STANDARD_MEDIA[key])
     other = lay_out(bin_label(random_code("bin"), ADDRESS, "A1", five), STANDARD_MEDIA[key])
-    assert any("4-way" in text for text in words(one))
-    assert any("2.0 mm" in text for text in words(one))
+    assert any("4-way" in text for text in words(four_way))
+    assert any("2.0 mm" in text for text in words(four_way))
     assert any("5-way" in text for text in words(other))
     assert any("2.5 mm" in text for text in words(other))
 
@@ -139,17 +139,17 @@ def test_the_caution_of_a_mains_part_is_on_every_size(key: str) -> None:
 
 def test_a_proved_piece_says_what_was_proved_when_and_until_when() -> None:
     piece = next(face for face in FACES if face.head.startswith("PROVED"))
-    said = " ".join(words(lay_out(piece, STANDARD_MEDIA["a4-3x8"])))
-    assert "PROVED until 3 Apr 2027" in said
-    assert "Output under half load" in said
-    assert "3 Oct 2026" in said
+    text = " ".join(words(lay_out(piece, STANDARD_MEDIA["a4-3x8"])))
+    assert "PROVED until 3 Apr 2027" in text
+    assert "Output under half load" in text
+    assert "3 Oct 2026" in text
 
 
 def test_a_lot_says_where_it_came_from_and_when() -> None:
     lot = next(face for face in FACES if face.tab == "LOT")
-    said = " ".join(words(lay_out(lot, STANDARD_MEDIA["a4-3x8"])))
+    text = " ".join(words(lay_out(lot, STANDARD_MEDIA["a4-3x8"])))
     for expected in ("12 Nov 2026", "Northgate Components", "6 pieces", "NG-88121", "2631"):
-        assert expected in said
+        assert expected in text
 
 
 def test_a_right_to_left_name_ends_at_the_right_edge_in_drawing_order() -> None:

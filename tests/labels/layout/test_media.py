@@ -40,8 +40,8 @@ def test_no_label_lies_off_its_sheet_or_on_another(media: LabelMedia) -> None:
     for x, y in corners:
         assert -0.01 <= x <= media.page_width - media.label_width + 0.01
         assert -0.01 <= y <= media.page_height - media.label_height + 0.01
-    for one, other in pairwise(corners):
-        apart_x, apart_y = abs(one[0] - other[0]), abs(one[1] - other[1])
+    for corner, other in pairwise(corners):
+        apart_x, apart_y = abs(corner[0] - other[0]), abs(corner[1] - other[1])
         assert apart_x >= media.label_width - 0.01 or apart_y >= media.label_height - 0.01
 
 

@@ -51,8 +51,8 @@ def test_it_agrees_with_every_state_weighed_by_hand(masks: dict[str, float], wor
     runs = [RunStep(works=False), RunStep(works=works, masks=tuple(masks.items()))]
     if not works:
         runs = [RunStep(works=True, mask=0.3), runs[1]]  # no repeat of one and the same run
-    said = diagnose(DiagnosisCase(PRIOR, LEAK, tuple(runs)))
-    assert said.p_bad == pytest.approx(by_enumeration(runs), abs=1e-12)
+    diagnosis = diagnose(DiagnosisCase(PRIOR, LEAK, tuple(runs)))
+    assert diagnosis.p_bad == pytest.approx(by_enumeration(runs), abs=1e-12)
 
 
 @given(some)
@@ -85,9 +85,9 @@ def test_it_gives_the_figures_that_the_numbers_page_works_through(mask: float, f
     case = DiagnosisCase(
         (("fan", 0.2), ("harness", 0.1)), 0.0, (RunStep(works=False), RunStep(works=True, masks=(("fan", mask),)))
     )
-    said = diagnose(case).p_bad["fan"]
-    assert said == pytest.approx((states[0] + states[2]) / sum(states))
-    assert said == pytest.approx(fan, abs=0.0005)
+    p_bad = diagnose(case).p_bad["fan"]
+    assert p_bad == pytest.approx((states[0] + states[2]) / sum(states))
+    assert p_bad == pytest.approx(fan, abs=0.0005)
 
 
 def test_a_case_with_masks_reads_back_as_it_was_written() -> None:
@@ -125,8 +125,8 @@ def test_masks_that_all_are_the_usual_one_change_no_advice() -> None:
 
 
 def test_mending_something_else_looks_like_the_end_more_often_beside_a_fault_that_hides() -> None:
-    def seen_working(given: RepairPlan) -> float:
-        return next(step.p_ends for step in rank_steps(given) if step.node == "harness")
+    def seen_working(repair_plan: RepairPlan) -> float:
+        return next(step.p_ends for step in rank_steps(repair_plan) if step.node == "harness")
 
     assert seen_working(plan((("fan", 0.5),))) > seen_working(plan()) + 0.05
 
@@ -134,21 +134,23 @@ def test_mending_something_else_looks_like_the_end_more_often_beside_a_fault_tha
 def test_replacing_the_suspect_that_comes_and_goes_leaves_nothing_that_hides() -> None:
     """Its mask goes out with it: what ends the job is as if it never had one."""
     masked, usual = plan((("fan", 0.5),)), plan()
-    ends = [next(step.p_ends for step in rank_steps(given) if step.node == "fan") for given in (masked, usual)]
+    ends = [
+        next(step.p_ends for step in rank_steps(repair_plan) if step.node == "fan") for repair_plan in (masked, usual)
+    ]
     assert ends[0] == pytest.approx(ends[1])
 
 
 def test_running_it_again_costs_its_minutes_and_then_the_list() -> None:
-    given = plan(reruns=(Rerun("fan", 10),))
-    step = next(step for step in rank_steps(given) if step.action == RERUN)
+    repair_plan = plan(reruns=(Rerun("fan", 10),))
+    step = next(step for step in rank_steps(repair_plan) if step.action == RERUN)
     assert step.cost_now == 800
     assert step.total == pytest.approx(step.cost_now + step.cost_after)
-    seen, nothing = plan_after(given, step, True)
-    failed, rest = plan_after(given, step, False)
-    good = given.belief.weights[0]
+    failing, nothing = plan_after(repair_plan, step, True)
+    failed, rest = plan_after(repair_plan, step, False)
+    good = repair_plan.belief.weights[0]
     assert nothing is None
-    assert seen == pytest.approx(good * (1 - COSTS.misread) + (1 - good) * COSTS.mask)
-    assert seen + failed == pytest.approx(1.0)
+    assert failing == pytest.approx(good * (1 - COSTS.misread) + (1 - good) * COSTS.mask)
+    assert failing + failed == pytest.approx(1.0)
     assert rest is not None
     assert rest.reruns == ()
     assert rest.belief.weights[0] < good  # that it failed again makes it less likely that all is good

@@ -240,7 +240,7 @@ def test_it_takes_the_p_over_c_order_with_one_fault_and_that_is_the_best_of_all_
         weights[1 << (n - 1 - number)] = p
     names = tuple(f"s{number}" for number in range(n))
     plan = perfect(costs, Belief(("leak", *names), weights))
-    best = cheapest_order(costs, lambda done: 1 - sum(chances[fix] for fix in done))
+    best = cheapest_order(costs, lambda fixes: 1 - sum(chances[fix] for fix in fixes))
     assert repair_list_cost(plan) == pytest.approx(best, rel=1e-9)
     assert rank_steps(plan)[0].total == pytest.approx(best, rel=1e-9)
 
@@ -251,8 +251,8 @@ def test_it_takes_the_order_by_prior_odds_over_cost_with_independent_faults_and_
     names = [f"s{number}" for number in range(len(priors))]
     plan = perfect(costs, belief_something_bad(names, priors, 0.0))
 
-    def still_failing(done):
-        left = [p for number, p in enumerate(priors) if number not in done]
+    def still_failing(fixes):
+        left = [p for number, p in enumerate(priors) if number not in fixes]
         return (1 - np.prod([1 - p for p in left])) / (1 - np.prod([1 - p for p in priors]))
 
     assert repair_list_cost(plan) == pytest.approx(cheapest_order(costs, still_failing), rel=1e-9)

@@ -51,9 +51,9 @@ def changed(path, value):
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
 def test_it_gives_the_chances_of_the_worked_case(worked):
-    seen, expect = diagnose(case_from_dict(worked)), worked["expect"]
-    assert seen.p_bad == pytest.approx(expect["p_bad"], abs=5.1e-7)
-    assert seen.p_evidence == pytest.approx(expect["p_evidence"], rel=5e-8)
+    diagnosis, expect = diagnose(case_from_dict(worked)), worked["expect"]
+    assert diagnosis.p_bad == pytest.approx(expect["p_bad"], abs=5.1e-7)
+    assert diagnosis.p_evidence == pytest.approx(expect["p_evidence"], rel=5e-8)
 
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
@@ -82,11 +82,11 @@ def test_it_tells_what_is_fitted_now():
 
 
 def test_it_hands_on_the_joint_chances_of_what_is_fitted():
-    seen = diagnose(case_from_dict(WORKED[6]))
-    joint = seen.belief.weights.reshape((2,) * 5)
+    diagnosis = diagnose(case_from_dict(WORKED[6]))
+    joint = diagnosis.belief.weights.reshape((2,) * 5)
     assert joint.sum() == pytest.approx(1)
-    assert joint[:, :, 1].sum() == pytest.approx(seen.p_bad["joint_reworked"])
-    assert joint[1].sum() == pytest.approx(seen.p_bad["leak"])
+    assert joint[:, :, 1].sum() == pytest.approx(diagnosis.p_bad["joint_reworked"])
+    assert joint[1].sum() == pytest.approx(diagnosis.p_bad["leak"])
 
 
 def run(works, **more):
@@ -197,9 +197,9 @@ def test_it_refuses_more_than_22_nodes_with_a_sentence():
 
 def test_it_stays_exact_over_a_very_long_log():
     steps = tuple(MeasureStep("fan", n % 2 == 0, 0.99, 0.99) for n in range(1000))
-    seen = diagnose(DiagnosisCase((("fan", 0.1),), 0.01, steps))
-    assert seen.p_bad["fan"] == pytest.approx(0.1)
-    assert seen.p_evidence == 0.0  # too small to be written down, and no contradiction
+    diagnosis = diagnose(DiagnosisCase((("fan", 0.1),), 0.01, steps))
+    assert diagnosis.p_bad["fan"] == pytest.approx(0.1)
+    assert diagnosis.p_evidence == 0.0  # too small to be written down, and no contradiction
 
 
 @pytest.mark.parametrize(

@@ -10,17 +10,17 @@ from inventory.reckoning.diagnosis.priors import PriorConstants, smoothed_share,
 
 
 def test_it_counts_all_suspects_alike_when_no_job_says_anything():
-    found = suspect_priors([0, 0, 0])
-    assert found.shares == pytest.approx((0.3, 0.3, 0.3, 0.1))
-    assert found.suspects == pytest.approx((0.075, 0.075, 0.075))
-    assert found.leak == pytest.approx(0.025)
+    priors = suspect_priors([0, 0, 0])
+    assert priors.shares == pytest.approx((0.3, 0.3, 0.3, 0.1))
+    assert priors.suspects == pytest.approx((0.075, 0.075, 0.075))
+    assert priors.leak == pytest.approx(0.025)
 
 
 def test_it_smooths_what_the_jobs_were_by_two_faults_spread_evenly():
     """Worked by hand: 6, 3 and 1 of 10 faults, with .6 more for each suspect and .2 for the rest, of 12."""
-    found = suspect_priors([6, 3, 1])
-    assert found.shares == pytest.approx((6.6 / 12, 3.6 / 12, 1.6 / 12, 0.2 / 12))
-    assert found.suspects[0] == pytest.approx(6.6 / 12 * 0.25)
+    priors = suspect_priors([6, 3, 1])
+    assert priors.shares == pytest.approx((6.6 / 12, 3.6 / 12, 1.6 / 12, 0.2 / 12))
+    assert priors.suspects[0] == pytest.approx(6.6 / 12 * 0.25)
 
 
 def test_it_learns_that_it_is_often_something_not_on_the_list():
@@ -29,22 +29,22 @@ def test_it_learns_that_it_is_often_something_not_on_the_list():
 
 @given(st.lists(st.integers(0, 200), min_size=1, max_size=12), st.integers(0, 50))
 def test_it_gives_shares_that_are_whole_and_in_the_order_of_the_jobs(times, elsewhere):
-    found = suspect_priors(times, elsewhere)
-    assert sum(found.shares) == pytest.approx(1.0)
+    priors = suspect_priors(times, elsewhere)
+    assert sum(priors.shares) == pytest.approx(1.0)
     assert sorted(range(len(times)), key=lambda i: (times[i], i)) == sorted(
-        range(len(times)), key=lambda i: (found.suspects[i], i)
+        range(len(times)), key=lambda i: (priors.suspects[i], i)
     )
 
 
 @given(st.lists(st.integers(0, 30), min_size=2, max_size=6))
 def test_once_the_complaint_is_known_the_chances_lie_near_the_shares(times):
     """A little above them, since several things may be bad at once, and below for what is masked or misread."""
-    found = suspect_priors(times)
+    priors = suspect_priors(times)
     names = [f"suspect {number}" for number in range(len(times))]
-    case = DiagnosisCase(tuple(zip(names, found.suspects, strict=True)), found.leak, (RunStep(works=False),))
-    said = diagnose(case).p_bad
-    for name, share in zip(names, found.shares, strict=False):
-        assert share * 0.95 <= said[name] <= share + 0.14
+    case = DiagnosisCase(tuple(zip(names, priors.suspects, strict=True)), priors.leak, (RunStep(works=False),))
+    p_bad = diagnose(case).p_bad
+    for name, share in zip(names, priors.shares, strict=False):
+        assert share * 0.95 <= p_bad[name] <= share + 0.14
 
 
 @pytest.mark.parametrize(

@@ -35,16 +35,16 @@ FAN = KIND_DEFAULTS["fan"]
 GOOD_PROOF = {"sens": 0.90, "spec": 0.98}
 
 
-def passed(at: date) -> ProofResult:
-    return ProofResult(at, True, **GOOD_PROOF)
+def passed(day: date) -> ProofResult:
+    return ProofResult(day, True, **GOOD_PROOF)
 
 
-def failed(at: date) -> ProofResult:
-    return ProofResult(at, False, **GOOD_PROOF, reading="start voltage 9.8 V, limit 8.4 V")
+def failed(day: date) -> ProofResult:
+    return ProofResult(day, False, **GOOD_PROOF, reading="start voltage 9.8 V, limit 8.4 V")
 
 
-def words(*events: PieceEvent, at: date, kind: str = "fan") -> str:
-    return assess_standing(events, KIND_DEFAULTS[kind], at).word
+def words(*events: PieceEvent, day: date, kind: str = "fan") -> str:
+    return assess_standing(events, KIND_DEFAULTS[kind], day).word
 
 
 class Replay:
@@ -83,14 +83,14 @@ def test_it_gives_the_chance_of_the_worked_case_after_every_event(case):
     replay = Replay(case)
     for (op, *args), expected in case["log"]:
         replay.take(op, *args)
-        seen = replay.ask()
+        standing = replay.ask()
         if op == "state":
             continue
         # A run that still fails writes two lines, the result and the harm; the cap writes a line of its own.
         line = -2 if (op == "swap" and not args[0]) else -1
-        if seen.steps[-1].words.startswith("counted as") and op != "cap":
+        if standing.steps[-1].words.startswith("counted as") and op != "cap":
             line = -2
-        assert seen.steps[line].p_good == pytest.approx(expected, abs=1.5e-6)
+        assert standing.steps[line].p_good == pytest.approx(expected, abs=1.5e-6)
 
 
 # The worked cases have one word, "lapsed", for doubt and for time; ours tell the two apart.
@@ -110,14 +110,14 @@ def test_it_gives_the_word_of_the_worked_case(case):
     # E3 starts with a harness "proved at 6 matings" whose proof the worked case does not write down.
     if case["name"].startswith("E3"):
         replay.events.append(ProofResult(replay.now, True, 0.5, 0.5))
-    got, expected = [], []
+    given_words, expected = [], []
     for (op, *args), answer in case["log"]:
         replay.take(op, *args)
         if op == "state":
-            got.append(replay.ask().word)
+            given_words.append(replay.ask().word)
             expected.append(answer)
-    assert got == OURS[case["name"][:2]]
-    assert [THEIRS.get(word, word) for word in got] == expected
+    assert given_words == OURS[case["name"][:2]]
+    assert [THEIRS.get(word, word) for word in given_words] == expected
 
 
 @pytest.mark.parametrize(
@@ -251,25 +251,25 @@ def test_it_is_not_lapsed_by_a_proof_that_later_failed():
     assert late.months_since_proof is None
 
 
-@pytest.mark.parametrize("cure", [passed, lambda at: SwapResult(at, True, 0.5, job="J9")])
+@pytest.mark.parametrize("cure", [passed, lambda day: SwapResult(day, True, 0.5, job="J9")])
 def test_it_is_failed_until_it_passes_something_again(cure):
     log = [StatedChance(DAY, 0.999), failed(DAY)]
-    assert words(*log, at=DAY + timedelta(days=300)) == "failed"
-    assert words(*log, cure(DAY + timedelta(days=1)), at=DAY + timedelta(days=1)) != "failed"
+    assert words(*log, day=DAY + timedelta(days=300)) == "failed"
+    assert words(*log, cure(DAY + timedelta(days=1)), day=DAY + timedelta(days=1)) != "failed"
 
 
 def test_it_is_doubtful_only_while_the_job_that_still_failed_is_open():
     log = [FromLot(DAY, 10, 0), passed(DAY), SwapResult(DAY, False, 0.1, job="J1")]
-    assert words(*log, at=DAY) == "doubtful"
-    assert words(*log, JobClosed(DAY, "J2"), at=DAY) == "doubtful"
-    assert words(*log, JobClosed(DAY, "J1"), at=DAY) == "proved"
-    assert words(*log, SwapResult(DAY, True, 0.5, job="J1"), at=DAY) == "proved"
+    assert words(*log, day=DAY) == "doubtful"
+    assert words(*log, JobClosed(DAY, "J2"), day=DAY) == "doubtful"
+    assert words(*log, JobClosed(DAY, "J1"), day=DAY) == "proved"
+    assert words(*log, SwapResult(DAY, True, 0.5, job="J1"), day=DAY) == "proved"
 
 
 def test_it_is_doubtful_while_its_lot_is_on_hold():
     log = [FromLot(DAY, 10, 0), passed(DAY), LotHeld(DAY, "crimps pull out")]
     assert assess_standing(log, FAN, DAY).why == "Its lot is on hold: crimps pull out."
-    assert words(*log, LotReleased(DAY), at=DAY) == "proved"
+    assert words(*log, LotReleased(DAY), day=DAY) == "proved"
 
 
 def test_it_takes_the_closed_jobs_whole_answer_instead_of_the_single_swaps():
@@ -288,10 +288,10 @@ def test_it_takes_the_closed_jobs_whole_answer_instead_of_the_single_swaps():
 
 
 def test_it_takes_only_the_last_answer_of_a_job_that_was_opened_again():
-    one, two, three, four = (datetime(2025, 3, 3, hour, tzinfo=UTC) for hour in (1, 2, 3, 4))
+    first, two, three, four = (datetime(2025, 3, 3, hour, tzinfo=UTC) for hour in (1, 2, 3, 4))
     log = [
-        StatedChance(one, 0.95),
-        SwapResult(one, True, 0.5, job="J1"),
+        StatedChance(first, 0.95),
+        SwapResult(first, True, 0.5, job="J1"),
         JobOutcome(two, "J1", 0.95, 0.985),
         SwapResult(three, False, 0.9, job="J1", exposed=False),
         JobOutcome(four, "J1", 0.95, 0.92),
@@ -304,10 +304,10 @@ def test_it_takes_only_the_last_answer_of_a_job_that_was_opened_again():
 
 
 def test_it_keeps_what_a_reopened_job_saw_since_when_another_job_closes():
-    one, two, three, four = (datetime(2025, 3, 3, hour, tzinfo=UTC) for hour in (1, 2, 3, 4))
+    first, two, three, four = (datetime(2025, 3, 3, hour, tzinfo=UTC) for hour in (1, 2, 3, 4))
     still = replace(FAN, hazard=0.0)
     log = [
-        StatedChance(one, 0.95),
+        StatedChance(first, 0.95),
         JobOutcome(two, "J1", 0.95, 0.97),
         SwapResult(three, False, 0.9, job="J1", exposed=False),
         JobOutcome(four, "J2", 0.95, 0.96),
@@ -400,21 +400,21 @@ any_event = st.one_of(
 @given(st.lists(any_event, max_size=8), st.sampled_from(sorted(KIND_DEFAULTS)), st.integers(0, 3000))
 def test_it_always_gives_a_chance_under_the_cap_and_a_due_day_that_comes_true(events, name, days):
     kind = KIND_DEFAULTS[name]
-    at = date(2025, 1, 1) + timedelta(days=days)
-    seen = assess_standing(events, kind, at)
-    assert 0.0 <= seen.p_good <= kind.cap
-    if seen.word == "proved":
+    day = date(2025, 1, 1) + timedelta(days=days)
+    standing = assess_standing(events, kind, day)
+    assert 0.0 <= standing.p_good <= kind.cap
+    if standing.word == "proved":
         assert any(isinstance(event, (ProofResult, SwapResult)) for event in events)
-        assert seen.p_good >= 0.96
-    later = [event for event in events if event.at.date() > at]
-    if seen.due and not later:
-        assert assess_standing(events, kind, seen.due.on).word == seen.due.word != seen.word
-        assert assess_standing(events, kind, seen.due.on - timedelta(days=1)).word == seen.word
+        assert standing.p_good >= 0.96
+    later = [event for event in events if event.at.date() > day]
+    if standing.due and not later:
+        assert assess_standing(events, kind, standing.due.on).word == standing.due.word != standing.word
+        assert assess_standing(events, kind, standing.due.on - timedelta(days=1)).word == standing.word
 
 
 @given(st.lists(any_event, max_size=6), any_event)
 def test_it_never_lets_the_future_change_what_was_believed(events, late):
-    asked = min([event.at for event in [*events, late]])
-    before = [event for event in events if event.at <= asked - timedelta(hours=1)]
-    moment_before = asked - timedelta(hours=1)
+    earliest = min([event.at for event in [*events, late]])
+    before = [event for event in events if event.at <= earliest - timedelta(hours=1)]
+    moment_before = earliest - timedelta(hours=1)
     assert assess_standing([*events, late], FAN, moment_before) == assess_standing(before, FAN, moment_before)

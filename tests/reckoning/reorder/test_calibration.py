@@ -26,11 +26,14 @@ def test_unequal_chances_give_the_poisson_binomial(chances: list[float]) -> None
 
 
 def test_it_names_the_range_that_chance_alone_explains() -> None:
-    found = calibrate(np.full(200, 0.05), 12)
-    assert (found.statements, found.expected, found.came) == (200, pytest.approx(10), 12)
-    assert (found.low, found.high) == (stats.binom.ppf(0.025, 200, 0.05), stats.binom.ppf(0.975, 200, 0.05))
-    assert found.verdict is CalibrationVerdict.AS_STATED
-    assert (found.stated, found.happened) == (pytest.approx(0.05), 0.06)
+    calibration = calibrate(np.full(200, 0.05), 12)
+    assert (calibration.statements, calibration.expected, calibration.came) == (200, pytest.approx(10), 12)
+    assert (calibration.low, calibration.high) == (
+        stats.binom.ppf(0.025, 200, 0.05),
+        stats.binom.ppf(0.975, 200, 0.05),
+    )
+    assert calibration.verdict is CalibrationVerdict.AS_STATED
+    assert (calibration.stated, calibration.happened) == (pytest.approx(0.05), 0.06)
 
 
 @pytest.mark.parametrize(
@@ -72,6 +75,6 @@ def test_right_chances_are_called_wrong_no_more_often_than_one_time_in_twenty() 
     wrong = 0
     for _ in range(400):
         chances = rng.uniform(0.01, 0.4, 80)
-        came = int((rng.random(80) < chances).sum())
-        wrong += calibrate(chances, came).verdict is not CalibrationVerdict.AS_STATED
+        hits = int((rng.random(80) < chances).sum())
+        wrong += calibrate(chances, hits).verdict is not CalibrationVerdict.AS_STATED
     assert wrong / 400 <= 0.07

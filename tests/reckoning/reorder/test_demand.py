@@ -100,9 +100,9 @@ def test_it_halves_an_event_after_one_half_life():
 def test_it_leaves_out_one_off_jobs_even_the_first():
     flags = [True, False, False, True, False]
     without = demand_statistics(x2_history(one_off=flags))
-    kept = event_history([0] * 3, [10, 75, 300], [2, 1, 1], [365])
+    history = event_history([0] * 3, [10, 75, 300], [2, 1, 1], [365])
     for name in ("k", "s", "kz", "T"):
-        assert getattr(without, name)[0] == pytest.approx(getattr(demand_statistics(kept), name)[0], rel=1e-14)
+        assert getattr(without, name)[0] == pytest.approx(getattr(demand_statistics(history), name)[0], rel=1e-14)
 
 
 def test_it_lets_the_first_job_tell_a_size_but_no_rate():

@@ -33,9 +33,9 @@ def test_it_spreads_a_stated_time_as_a_gamma_distribution_over_whole_days(stated
 
 
 def test_it_lets_each_delivery_seen_count_half_as_much_as_the_stated_time():
-    told = chances_of(learn_lead_times([10]))
+    learned = chances_of(learn_lead_times([10]))
     taught = chances_of(learn_lead_times([10], [0, 0, 0], [12, 12, 20]))
-    expected = 2 * told
+    expected = 2 * learned
     expected[12] += 2
     expected[20] += 1
     assert taught == pytest.approx(expected / 5, abs=1e-15)
@@ -89,11 +89,11 @@ def test_it_says_by_which_day_most_deliveries_are_in():
 
 @given(
     stated=st.lists(st.floats(0, 600), min_size=1, max_size=4),
-    seen=st.lists(st.tuples(st.integers(0, 3), st.integers(0, 800)), max_size=8),
+    deliveries=st.lists(st.tuples(st.integers(0, 3), st.integers(0, 800)), max_size=8),
 )
-def test_it_always_gives_chances_that_sum_to_1(stated, seen):
-    seen = [(entry % len(stated), days) for entry, days in seen]
-    times = learn_lead_times(stated, [entry for entry, _ in seen], [days for _, days in seen])
+def test_it_always_gives_chances_that_sum_to_1(stated, deliveries):
+    deliveries = [(entry % len(stated), days) for entry, days in deliveries]
+    times = learn_lead_times(stated, [entry for entry, _ in deliveries], [days for _, days in deliveries])
     days, chances = times.chances(np.arange(len(stated)))
     assert chances.min() >= 0
     assert chances.sum(axis=1) == pytest.approx(np.ones(len(stated)), abs=1e-12)

@@ -43,19 +43,19 @@ def test_it_costs_what_the_exhaustive_comparison_of_each_offer_costs(
 ) -> None:
     costs = OrderCosts(0.0, share, years)
     size = len(offers)
-    found = yearly_costs(laddered(offers), np.full(size, demand), np.full(size, order_cost), np.zeros(size), costs)
+    computed = yearly_costs(laddered(offers), np.full(size, demand), np.full(size, order_cost), np.zeros(size), costs)
     for number, offer in enumerate(offers):
         best = choose_order_quantity(1, demand, offer, order_cost, costs)
         if not best.long_lasting:
-            assert found[number] == pytest.approx(best.yearly_cost, rel=1e-9)
+            assert computed[number] == pytest.approx(best.yearly_cost, rel=1e-9)
 
 
 def test_what_is_not_used_within_the_shops_years_counts_as_thrown_away() -> None:
     reel = PricedOffer((PriceBreak(1, 3.0),), pack=1000)  # 30.00 for 1000; 16 are used a year, 48 in three years
     single = PricedOffer((PriceBreak(1, 40.0),))
-    found = yearly_costs(laddered([reel, single]), np.full(2, 16.0), np.full(2, 350.0), np.zeros(2), OrderCosts())
-    assert found[0] == pytest.approx(3000 / 3 + 350 / 3 + 0.25 * 3 * 500)
-    assert found[1] < found[0]
+    costs = yearly_costs(laddered([reel, single]), np.full(2, 16.0), np.full(2, 350.0), np.zeros(2), OrderCosts())
+    assert costs[0] == pytest.approx(3000 / 3 + 350 / 3 + 0.25 * 3 * 500)
+    assert costs[1] < costs[0]
 
 
 def test_it_charges_a_slow_supplier_with_the_stock_it_makes_necessary() -> None:

@@ -61,9 +61,9 @@ def test_it_orders_the_cheapest_of_all_quantities(what, need, demand, order_cost
     limit = max(least, int(COSTS.most_years * demand))
     every = range(least, limit + 1, what.pack)
     cheapest = min(yearly_cost(q, demand, what, order_cost, COSTS) for q in every)
-    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
-    assert found.pieces in every
-    assert found.yearly_cost == pytest.approx(cheapest, rel=1e-12)
+    choice = choose_order_quantity(need, demand, what, order_cost, COSTS)
+    assert choice.pieces in every
+    assert choice.yearly_cost == pytest.approx(cheapest, rel=1e-12)
 
 
 @given(offers(), st.integers(0, 60), st.integers(-20, 60), st.floats(0, 60), st.floats(0, 3000))
@@ -71,11 +71,11 @@ def test_it_lifts_the_position_to_the_level_in_whole_packs_of_at_least_the_minim
     what, level, position, demand, order_cost
 ):
     need = max(1, level - position)
-    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
-    assert position + found.pieces >= level
-    assert found.pieces == found.packs * what.pack >= what.minimum
-    assert found.pieces >= what.breaks[0].from_pieces
-    assert found.goods == found.pieces * what.unit_price(found.pieces)
+    choice = choose_order_quantity(need, demand, what, order_cost, COSTS)
+    assert position + choice.pieces >= level
+    assert choice.pieces == choice.packs * what.pack >= what.minimum
+    assert choice.pieces >= what.breaks[0].from_pieces
+    assert choice.goods == choice.pieces * what.unit_price(choice.pieces)
 
 
 @pytest.mark.parametrize(
@@ -90,21 +90,21 @@ def test_it_lifts_the_position_to_the_level_in_whole_packs_of_at_least_the_minim
     ],
 )
 def test_it_says_what_settled_the_quantity(need, what, demand, order_cost, pieces, decided_by):
-    found = choose_order_quantity(need, demand, what, order_cost, COSTS)
-    assert (found.pieces, found.decided_by) == (pieces, decided_by)
+    choice = choose_order_quantity(need, demand, what, order_cost, COSTS)
+    assert (choice.pieces, choice.decided_by) == (pieces, decided_by)
 
 
 def test_it_stops_short_of_a_step_where_the_price_goes_up():
-    found = choose_order_quantity(3, 60, offer((1, 10.0), (20, 1000.0)), 3000, COSTS)
-    assert found.pieces == 19
+    choice = choose_order_quantity(3, 60, offer((1, 10.0), (20, 1000.0)), 3000, COSTS)
+    assert choice.pieces == 19
 
 
 def test_it_says_that_a_pack_is_14_years_of_use():
-    found = choose_order_quantity(2, 1000 / 14, offer((1, 2.0), pack=1000), 500, COSTS)
-    assert found.pieces == 1000
-    assert found.pack_years == pytest.approx(14)
-    assert found.years_of_use == pytest.approx(14)
-    assert found.long_lasting
+    choice = choose_order_quantity(2, 1000 / 14, offer((1, 2.0), pack=1000), 500, COSTS)
+    assert choice.pieces == 1000
+    assert choice.pack_years == pytest.approx(14)
+    assert choice.years_of_use == pytest.approx(14)
+    assert choice.long_lasting
 
 
 def test_it_does_not_warn_of_a_pack_that_is_used_within_the_limit():
@@ -112,9 +112,9 @@ def test_it_does_not_warn_of_a_pack_that_is_used_within_the_limit():
 
 
 def test_it_orders_only_what_is_needed_of_a_part_without_any_use():
-    found = choose_order_quantity(2, 0.0, offer((1, 50.0)), 500, COSTS)
-    assert found.pieces == 2
-    assert found.years_of_use == math.inf
+    choice = choose_order_quantity(2, 0.0, offer((1, 50.0)), 500, COSTS)
+    assert choice.pieces == 2
+    assert choice.years_of_use == math.inf
     assert years_of_use(5, 0) == math.inf
 
 

@@ -58,7 +58,7 @@ def test_a_whole_range_does_not_join_because_one_later_parcel_carries_it_all() -
 def test_a_few_that_are_due_next_week_join_though_the_rest_wait() -> None:
     soon, later = [line(5, 5, 52.0)] * 3, [line(5, 30, 52.0, offer(400.0))] * 20
     plan = plan_order([NEVER_AGAIN, *later, *soon], 900, COSTS)
-    assert sorted(one.line for one in plan.joining) == [21, 22, 23]
+    assert sorted(part.line for part in plan.joining) == [21, 22, 23]
 
 
 def test_a_part_waits_for_the_next_round_when_a_parcel_goes_again_before_its_turn() -> None:
@@ -93,37 +93,37 @@ parts = st.lists(st.tuples(st.floats(0.01, 2), st.floats(0, 3000)), max_size=7).
 
 def cost_of(parcels: tuple[float, ...], choice: tuple[float, ...], due: list[tuple[float, float]], shipping: float):
     """Add up what one way of sharing out costs: each later parcel, and each part held from its parcel to its turn."""
-    held = sum(a_year * (years - at) for at, (years, a_year) in zip(choice, due, strict=True))
-    return shipping * len(set(parcels) - {0.0}) + held
+    part_years = sum(a_year * (years - moment) for moment, (years, a_year) in zip(choice, due, strict=True))
+    return shipping * len(set(parcels) - {0.0}) + part_years
 
 
 def every_way(due: list[tuple[float, float]], shipping: float) -> float:
     """Try every parcel for every part: the one that goes now, or one at any part's turn that is not after its own."""
     moments = [0.0, *(years for years, _ in due)]
-    options = [[at for at in moments if at <= years] for years, _ in due]
+    options = [[moment for moment in moments if moment <= years] for years, _ in due]
     return min(cost_of(choice, choice, due, shipping) for choice in itertools.product(*options))
 
 
 @settings(max_examples=120, deadline=None)
 @given(parts, st.floats(0, 3000))
 def test_no_way_of_sharing_parts_out_over_parcels_is_cheaper(due: list[tuple[float, float]], shipping: float) -> None:
-    years, a_year = [one[0] for one in due], [one[1] for one in due]
+    years, a_year = [part[0] for part in due], [part[1] for part in due]
     number, saved = choose_joining(years, a_year, shipping)
     cheapest = every_way(due, shipping)
-    waiting = [(one - 0.0, held) for one, held in due]
+    waiting = [(part - 0.0, part_years) for part, part_years in due]
     none_joins = min(
         (cost_of(choice, choice, waiting, shipping) for choice in itertools.product(*_later(waiting))), default=0.0
     )
     assert none_joins - saved == pytest.approx(cheapest, abs=1e-6)
     rest = due[number:]
-    held_now = sum(one * held for one, held in due[:number])
+    held_now = sum(part * part_years for part, part_years in due[:number])
     others = min((cost_of(c, c, rest, shipping) for c in itertools.product(*_later(rest))), default=0.0)
     assert held_now + others == pytest.approx(cheapest, abs=1e-6)
 
 
 def _later(due: list[tuple[float, float]]) -> list[list[float]]:
     """Return the later parcels that each part may go in: those at a turn not after its own."""
-    return [[at for at, _ in due if at <= years] for years, _ in due]
+    return [[moment for moment, _ in due if moment <= years] for years, _ in due]
 
 
 @given(st.integers(1, 30), st.floats(0.5, 200), st.floats(1, 2000), st.integers(1, 5000))
@@ -135,8 +135,8 @@ def test_a_part_alone_joins_exactly_up_to_the_can_order_level(
     quantity = choose_order_quantity(1, demand, what, order_cost, COSTS)
     edge = int(can_join_level(level - 1, demand, quantity.pieces, 0.25 * quantity.unit_price, shipping))
     for position in {level, edge, edge + 1}:
-        held = 0.25 * quantity.goods * (position - level + 1) / demand
-        if position < level or quantity.long_lasting or math.isclose(held, shipping, rel_tol=1e-9):
+        holding_cost = 0.25 * quantity.goods * (position - level + 1) / demand
+        if position < level or quantity.long_lasting or math.isclose(holding_cost, shipping, rel_tol=1e-9):
             continue  # due itself, a supply for years, or a tie
         plan = plan_order([NEVER_AGAIN, ReplenishmentLine(level, position, demand, what)], shipping, COSTS)
         assert (len(plan.lines) == 2) == (position <= edge)

@@ -96,8 +96,8 @@ def test_it_keeps_the_promise_of_x4_month_totals_to_the_last_digit():
     post = MonthlyPosterior(*(np.array([v]) for v in (5.0, 11.0, 12.0, 26 / 5)))
     columns = demand_chances(month_count_chances(post.alpha, post.beta, 3), post.c, post.d, post.r)
     exact = [Fraction(143, 408), Fraction(4125, 20468), Fraction(10830875, 66152576)]
-    found = [column[0] for column in itertools.islice(columns, 3)]
-    assert found == pytest.approx([float(f) for f in exact], rel=4e-15)
+    chances = [column[0] for column in itertools.islice(columns, 3)]
+    assert chances == pytest.approx([float(f) for f in exact], rel=4e-15)
     assert monthly_levels(post, 3, TARGETS).level.tolist() == [[5, 6, 8]]
 
 
@@ -107,8 +107,8 @@ def parts(draw):
     sizes = st.floats(0.05, 10)
     post = DemandPosterior(*(np.array([draw(s)]) for s in (number, st.floats(4, 30), st.floats(4, 40), sizes)))
     stated = draw(st.floats(0, 90))
-    seen = draw(st.lists(st.integers(0, 120), max_size=3))
-    return post, learn_lead_times([stated], [0] * len(seen), seen)
+    lead_days = draw(st.lists(st.integers(0, 120), max_size=3))
+    return post, learn_lead_times([stated], [0] * len(lead_days), lead_days)
 
 
 def wait(times, looks=0.0):
@@ -119,8 +119,8 @@ def wait(times, looks=0.0):
 @settings(max_examples=60, deadline=None)
 def test_it_never_keeps_less_for_a_higher_target(part, targets, next_job):
     post, times = part
-    found = [int(order_up_to_levels(post, wait(times), target, next_job)[0]) for target in sorted(targets)]
-    assert found == sorted(found)
+    levels = [int(order_up_to_levels(post, wait(times), target, next_job)[0]) for target in sorted(targets)]
+    assert levels == sorted(levels)
 
 
 @given(parts(), st.floats(0.5, 0.99), st.floats(0.1, 60))

@@ -31,7 +31,7 @@ FAN = SpareCase(24, 0.3, 18, 5, minutes_in=12, minutes_out=8)
 def test_it_gives_the_value_of_the_worked_case_and_its_parts(case):
     worth = assess_spare_value(SpareCase(**{NAMES[key]: value for key, value in case["inputs"].items()}))
     expect = case["result"]
-    got = {
+    computed = {
         "f": worth.ordered,
         "wrong_orders": worth.ordered_in_vain,
         "on_shelf": worth.on_shelf,
@@ -42,7 +42,7 @@ def test_it_gives_the_value_of_the_worked_case_and_its_parts(case):
         "hold_per_year": worth.holding,
         "value_per_year": worth.per_year,
     }
-    assert got == pytest.approx(expect, abs=1e-6)
+    assert computed == pytest.approx(expect, abs=1e-6)
     assert worth.break_even_jobs == pytest.approx(case["break_even_jobs"], abs=5e-4)
 
 

@@ -79,9 +79,9 @@ def test_it_gives_one_order_whatever_order_the_lots_come_in(shelf, random):
 
 def test_it_says_what_will_be_left_of_a_bottle_at_the_present_rate_of_use():
     bottle = lot("A", until=39, quantity=100.0)  # 40 days, today and the last day included
-    (seen,) = lot_outlooks([bottle], 1.0, TODAY)
-    assert seen.share_left == pytest.approx(0.6)
-    assert seen.words == f"will not be used up: 60 % left by {day(39)}"
+    (outlook,) = lot_outlooks([bottle], 1.0, TODAY)
+    assert outlook.share_left == pytest.approx(0.6)
+    assert outlook.words == f"will not be used up: 60 % left by {day(39)}"
     (brisk,) = lot_outlooks([bottle], 4.0, TODAY)
     assert (brisk.share_left, brisk.used_up_on) == (0.0, day(25))
     assert brisk.words == f"used up about {day(25)}"
@@ -107,10 +107,10 @@ def test_it_counts_lots_past_their_date_and_lots_without_one():
 
 @given(lots, st.floats(0, 20))
 def test_it_never_uses_more_than_the_rate_of_use_allows(shelf, rate):
-    seen = lot_outlooks(shelf, rate, TODAY)
-    assert all(0.0 <= outlook.share_left <= 1.0 for outlook in seen)
-    used = {outlook.lot.code: 5.0 * (1 - outlook.share_left) for outlook in seen if outlook.days_left is not None}
-    by_then = max(0, *(outlook.days_left + 1 for outlook in seen if outlook.days_left is not None), 0)
+    outlooks = lot_outlooks(shelf, rate, TODAY)
+    assert all(0.0 <= outlook.share_left <= 1.0 for outlook in outlooks)
+    used = {outlook.lot.code: 5.0 * (1 - outlook.share_left) for outlook in outlooks if outlook.days_left is not None}
+    by_then = max(0, *(outlook.days_left + 1 for outlook in outlooks if outlook.days_left is not None), 0)
     assert sum(used.values()) <= rate * by_then + 1e-6
 
 
@@ -127,9 +127,9 @@ def test_it_holds_the_floor_life_of_every_level():
 
 def test_it_runs_the_clock_only_while_the_bag_is_open():
     openings = [BagOpenPeriod(hours(0), hours(10)), BagOpenPeriod(hours(100), hours(120))]
-    seen = floor_life("4", openings, hours(500))
-    assert (seen.used, seen.left, seen.bake, seen.runs_out) == (30, 42, False, None)
-    assert seen.words == "42 h of 72 h left out of the bag"
+    life = floor_life("4", openings, hours(500))
+    assert (life.used, life.left, life.bake, life.runs_out) == (30, 42, False, None)
+    assert life.words == "42 h of 72 h left out of the bag"
     still_open = floor_life("4", [*openings, BagOpenPeriod(hours(600))], hours(610))
     assert (still_open.used, still_open.runs_out) == (40, hours(642))
     assert floor_life("4", openings, hours(5)).used == 5

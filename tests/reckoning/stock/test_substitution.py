@@ -16,7 +16,7 @@ SUPPLY = {"outputs": "+5 V, +12 V", "watts": 60}
 
 
 @pytest.mark.parametrize(
-    ("kind", "asked", "change"),
+    ("kind", "part", "change"),
     [
         ("connector", HEADER, {"angle": "right angle"}),
         ("connector", HEADER, {"latch": "friction", "finish": "gold"}),
@@ -26,12 +26,12 @@ SUPPLY = {"outputs": "+5 V, +12 V", "watts": 60}
         ("supply", SUPPLY, {"watts": 100}),
     ],
 )
-def test_it_fits(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> None:
-    assert can_substitute(kind, asked, {**asked, **change})
+def test_it_fits(kind: str, part: dict[str, Any], change: dict[str, Any]) -> None:
+    assert can_substitute(kind, part, {**part, **change})
 
 
 @pytest.mark.parametrize(
-    ("kind", "asked", "change"),
+    ("kind", "part", "change"),
     [
         ("connector", HEADER, {"pitch_mm": 2.5}),
         ("connector", HEADER, {"ways": 5}),
@@ -52,8 +52,8 @@ def test_it_fits(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> No
         ("other", {"what": "knob"}, {}),
     ],
 )
-def test_it_does_not_fit(kind: str, asked: dict[str, Any], change: dict[str, Any]) -> None:
-    assert not can_substitute(kind, asked, {**asked, **change})
+def test_it_does_not_fit(kind: str, part: dict[str, Any], change: dict[str, Any]) -> None:
+    assert not can_substitute(kind, part, {**part, **change})
 
 
 def test_contacts_on_both_sides_meet_those_on_either() -> None:
@@ -61,7 +61,7 @@ def test_contacts_on_both_sides_meet_those_on_either() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "asked", "other", "words"),
+    ("kind", "part", "other", "words"),
     [
         ("hardware", {"length_mm": 20}, {"length_mm": 25}, [("5 mm longer", False)]),
         ("fan", FAN, {**FAN, "amps": 0.14}, [("0.14 A instead of 0.12 A", True)]),
@@ -75,14 +75,14 @@ def test_contacts_on_both_sides_meet_those_on_either() -> None:
     ],
 )  # fmt: skip
 def test_it_says_how_it_differs_and_cautions_where_it_may_matter_electrically(
-    kind: str, asked: dict[str, Any], other: dict[str, Any], words: list[tuple[str, bool]]
+    kind: str, part: dict[str, Any], other: dict[str, Any], words: list[tuple[str, bool]]
 ) -> None:
-    assert [(difference.words, difference.caution) for difference in differences(kind, asked, other)] == words
+    assert [(difference.words, difference.caution) for difference in differences(kind, part, other)] == words
 
 
 def test_cautions_come_first() -> None:
-    found = differences("fan", FAN, {**FAN, "thick_mm": 25, "volts": 12})
-    assert [one.caution for one in found] == [True, False]
+    all_differences = differences("fan", FAN, {**FAN, "thick_mm": 25, "volts": 12})
+    assert [difference.caution for difference in all_differences] == [True, False]
 
 
 CONNECTOR = st.fixed_dictionaries(
@@ -95,10 +95,10 @@ CONNECTOR = st.fixed_dictionaries(
 
 
 @given(CONNECTOR, CONNECTOR)
-def test_what_fits_differs_in_nothing_that_must_be_alike(asked: dict[str, Any], other: dict[str, Any]) -> None:
-    fitting = can_substitute("connector", asked, other)
-    assert fitting == all(asked[key] is not None and asked[key] == other[key] for key in MUST_MATCH["connector"])
+def test_what_fits_differs_in_nothing_that_must_be_alike(part: dict[str, Any], other: dict[str, Any]) -> None:
+    fitting = can_substitute("connector", part, other)
+    assert fitting == all(part[key] is not None and part[key] == other[key] for key in MUST_MATCH["connector"])
     if fitting:
-        assert can_substitute("connector", other, asked)
-        finish = differences("connector", asked, other)
-        assert finish in ([], [Difference(f"contact finish: {other['finish']} instead of {asked['finish']}", True)])
+        assert can_substitute("connector", other, part)
+        finish = differences("connector", part, other)
+        assert finish in ([], [Difference(f"contact finish: {other['finish']} instead of {part['finish']}", True)])
