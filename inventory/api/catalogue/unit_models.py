@@ -9,9 +9,8 @@ from inventory.api.movements.fit_schemas import ModelPartOut
 from inventory.api.pagination import PageQuery
 from inventory.api.resource import Resource, location_header
 from inventory.domain.catalogue import parts as domain
-from inventory.domain.catalogue.unit_model_parts import parts_of_model
+from inventory.domain.catalogue.unit_model_parts import ModelPart, parts_of_model
 from inventory.domain.common.records import UnitModelRecord
-from inventory.domain.movements.substitute_records import ModelPart
 
 resource = Resource("unit models", "Models of device that customers bring.")
 UNIT_MODEL = UnitModelOut()

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from inventory.api.record_schemas import response_schema
+from inventory.domain.catalogue.unit_model_parts import ModelPart
 from inventory.domain.movements.substitute_records import (
     FittedSubstituteRecord,
-    ModelPart,
     PastUse,
     SubstituteSuggestions,
     SuggestedSubstitute,

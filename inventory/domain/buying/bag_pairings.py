@@ -28,7 +28,7 @@ class PairingRecord:
     number: Annotated[
         str,
         "The number, in upper case.",
-        Sent("The number.", edit=False, minimum=1, maximum=MAX_NUMBER_LENGTH, required=True, example="NG-558-ND"),
+        Sent("The number.", edit=False, minimum=1, maximum=MAX_NUMBER_LENGTH, required=True, example="NG-558"),
     ]
     part_id: Annotated[int, "The part that it means.", Sent("The part.", edit=False, required=True)]
     part_number: Annotated[str, "The part's own number."]

@@ -3,19 +3,35 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
 from statistics import median_low
-from typing import Any
+from typing import Annotated, Any
 
 from peewee import fn
 
 from inventory.domain.catalogue.stock_totals import stock_by_part
+from inventory.domain.common.described import About
 from inventory.domain.common.records import BinRecord, PartRecord, StockTotals, from_row
-from inventory.domain.movements.substitute_records import ModelPart
 from inventory.store import job_use
 from inventory.store.connection import execute, run_for
 from inventory.store.fields import from_micros
 from inventory.store.stock_sql import IN_BINS
 from inventory.store.tables import Bin, Job, Part, PartFit
+
+
+@dataclass(frozen=True)
+class ModelPart:
+    """A part that goes into a unit model: noted so, or used by its jobs; how many there are, and where."""
+
+    part: Annotated[PartRecord, "The part."]
+    noted: Annotated[bool, "It is noted to fit; else only past jobs say so."]
+    jobs: Annotated[int, "How many jobs of the model used it."]
+    last: Annotated[datetime | None, "When last."]
+    usual: Annotated[int, About("How many base units such a job uses as a rule (the lower median).", maximum=None)]
+    on_shelf: Annotated[int, About("How many there are to be fitted, in base units.", maximum=None)]
+    bin: Annotated[BinRecord | None, "Where some can be taken."]
+
 
 # what each job of the model has of each part
 _USED_BY_JOBS = f"""

@@ -87,16 +87,3 @@ class FittedSubstituteRecord:
     differed: Annotated[str, "How it differed, as was said then."]
     at: Annotated[datetime, "When."]
     person: Annotated[str, "Who took it."]
-
-
-@dataclass(frozen=True)
-class ModelPart:
-    """A part that goes into a unit model: noted so, or used by its jobs; how many there are, and where."""
-
-    part: Annotated[PartRecord, "The part."]
-    noted: Annotated[bool, "It is noted to fit; else only past jobs say so."]
-    jobs: Annotated[int, "How many jobs of the model used it."]
-    last: Annotated[datetime | None, "When last."]
-    usual: Annotated[int, About("How many base units such a job uses as a rule (the lower median).", maximum=None)]
-    on_shelf: Annotated[int, About("How many there are to be fitted, in base units.", maximum=None)]
-    bin: Annotated[BinRecord | None, "Where some can be taken."]

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.domain.catalogue import parts
-from inventory.domain.catalogue.unit_model_parts import counts_by_model, parts_of_model
+from inventory.domain.catalogue.unit_model_parts import ModelPart, counts_by_model, parts_of_model
 from inventory.domain.common.records import JobRecord, LessonRecord, UnitModelRecord
 from inventory.domain.jobs.jobs import jobs_of_model
-from inventory.domain.movements.substitute_records import ModelPart
 
 RECENT_JOBS = 20
 

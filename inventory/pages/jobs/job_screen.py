@@ -9,7 +9,7 @@ from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.parts import add_lesson, unit_models
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
-from inventory.domain.catalogue.unit_model_parts import parts_of_model
+from inventory.domain.catalogue.unit_model_parts import ModelPart, parts_of_model
 from inventory.domain.common.records import (
     BinRecord,
     JobRecord,
@@ -24,7 +24,7 @@ from inventory.domain.jobs import jobs, people
 from inventory.domain.money.notice_records import NoticeRecord
 from inventory.domain.money.notices import notices
 from inventory.domain.movements.overview import JobOverview, job_overview
-from inventory.domain.movements.substitute_records import FittedSubstituteRecord, ModelPart
+from inventory.domain.movements.substitute_records import FittedSubstituteRecord
 from inventory.domain.movements.suggested_substitutes import substitutes_in_job
 from inventory.domain.proof.loans import loans
 from inventory.domain.proof.proof_records import LoanRecord, SpareChoice
