@@ -7,9 +7,11 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from datetime import datetime
 from pathlib import Path
 
 import pytest
+import time_machine
 from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
@@ -35,6 +37,12 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--database", choices=("sqlite", "postgresql"), default="sqlite", help="which database to test on"
     )
     parser.addoption("--pictures", action="store_true", help="save the screenshots that the docs show")
+
+
+def pytest_configure() -> None:
+    """Run everything as on the day and hour of AS_OF, such as "2028-02-29 10:00:00", if it is set (local time)."""
+    if moment := os.environ.get("AS_OF"):
+        time_machine.travel(datetime.fromisoformat(moment).astimezone(), tick=True).start()
 
 
 def skip_or_fail(why: str) -> None:

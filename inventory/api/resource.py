@@ -19,7 +19,6 @@ from typing import TYPE_CHECKING, Any
 from flask import Response, request
 from flask_smorest import Blueprint
 from marshmallow import Schema
-from werkzeug.datastructures import Headers
 
 from inventory.api import etags, operation_docs, request_data
 from inventory.api.pagination import DEFAULT_LIMIT, next_link, page_schema, paginate
@@ -29,7 +28,7 @@ from inventory.web.idempotency import idempotent
 from shared.urls import api_path
 
 if TYPE_CHECKING:
-    from _typeshed.wsgi import WSGIEnvironment
+    pass
 
 View = Callable[..., Any]
 JSON = "application/json"
@@ -189,14 +188,6 @@ def _reject_query(view: View) -> View:
     return strict
 
 
-class _JsonResponse(Response):
-    """An answer that is complete, its Location in ASCII, so that Werkzeug need not correct its headers."""
-
-    def get_wsgi_headers(self, environ: WSGIEnvironment) -> Headers:
-        """Return the headers to send."""
-        return super().get_wsgi_headers(environ) if self.status_code == 304 else self.headers
-
-
 def _to_response(result: Any, status: int, schema: Schema | None, with_etag: bool) -> Response:
     if isinstance(result, Response):
         return result
@@ -204,7 +195,7 @@ def _to_response(result: Any, status: int, schema: Schema | None, with_etag: boo
     if status == 204:
         return Response(status=204, headers=headers)
     text = etags.render_json(schema, record)
-    response = _JsonResponse(text, status, headers, content_type=JSON)
+    response = Response(text, status, headers, content_type=JSON)
     return etags.set_etag(response, etags.compute_etag(text, record)) if with_etag else response
 
 

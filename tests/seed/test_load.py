@@ -119,7 +119,7 @@ def test_it_has_needs_that_wait_and_comes_to_them_first() -> None:
 def test_its_log_has_taught_the_minutes_of_a_swap_test_and_of_a_proof_which_the_owner_reads_in_the_settings() -> None:
     learned = shop_screen.shop_screen().timed
     assert {
-        name: (duration.number >= step_durations.MIN_TIMED, duration.minutes) for name, duration in learned.items()
+        name: (duration.timed >= step_durations.MIN_TIMED, duration.minutes) for name, duration in learned.items()
     } == {
         "minutes_swap": (True, shop.ShopConfig().minutes_swap),  # as assumed, so that no figure of the guides moves
         "minutes_proof": (True, shop.ShopConfig().minutes_proof),

@@ -20,7 +20,7 @@ from inventory.domain.proof.piece_locations import piece_locations
 from inventory.store import job_use, ledger
 from inventory.store.connection import execute
 from inventory.store.queries import fetch_rows
-from inventory.store.tables import Balance, Bin, Job, Loan, Lot, Movement, Part, Piece
+from inventory.store.tables import Balance, Bin, Hold, Job, Loan, Lot, Movement, Part, Piece
 
 
 def pull(
@@ -196,7 +196,7 @@ def _only_part(bin_: Bin, inside: set[int]) -> int:
 
 def on_hold_error(lot: Lot) -> Conflict:
     """Return the refusal to pull from a lot that is on hold."""
-    hold = lot.holds.where(lot.holds.model.ended.is_null()).first()
+    hold = Hold.current_of(lot.id)
     why = f" ({hold.reason})" if hold else ""
     return Conflict(
         f"Lot {lot.code} is on hold{why}: take another lot, or ask the owner to release it.", reason="on_hold"

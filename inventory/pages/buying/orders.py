@@ -19,6 +19,7 @@ from inventory.pages.forms import (
     IdField,
     IdListField,
     TextField,
+    fields_by_id,
     form_value,
     load_form,
     parse_text,
@@ -126,11 +127,9 @@ def edit_order_lines(key: int) -> AnyResponse:
 def _line_changes() -> dict[int, tuple[str, int | None]]:
     """Return by line what was typed as its quantity and its cost; raise Invalid naming a cost that is none."""
     changes: dict[int, tuple[str, int | None]] = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(QUANTITY_PREFIX)
-        if name.startswith(QUANTITY_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            cost = f"{COST_PREFIX}{number}"
-            changes[int(number)] = (text, parse_text(request.form.get(cost, ""), MoneyField(), cost))
+    for line, text in fields_by_id(QUANTITY_PREFIX).items():
+        cost = f"{COST_PREFIX}{line}"
+        changes[line] = (text, parse_text(request.form.get(cost, ""), MoneyField(), cost))
     return changes
 
 

@@ -8,6 +8,7 @@ from flask import g, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.common.errors import Invalid
+from inventory.domain.common.validation import parse_id
 from inventory.pages import pages
 from inventory.pages.buying import receive_screen
 from inventory.pages.form_actions import flash_warnings, form_action
@@ -69,8 +70,7 @@ def _known_so_far() -> dict[str, Any]:
     """Return what is known so far: from the address, or from the form that was refused."""
     query = load_query(ReceiveQuery)
     if request.method == "POST":
-        part = request.form.get("part", "")
-        known = int(part) if part.isascii() and part.isdigit() and len(part) < 10 else None
+        known = parse_id(request.form.get("part", ""))
         query = {**dict.fromkeys(query), "part": known, "q": "", "bag": request.form.get("raw_code", "")}
     return query
 

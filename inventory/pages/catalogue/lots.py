@@ -65,14 +65,9 @@ def lot(key: int) -> str:
         ("scrapped", screen.scrapped), ("otherwise", screen.otherwise),
     ])  # fmt: skip
     return render_template(
-        "catalogue/lot.html",
-        screen=screen,
-        overview=screen.overview,
-        lot=screen.overview.lot,
-        part=screen.overview.part,
-        sections=sections,
-        flow=flow_chart.lot_flow_chart(screen.trace),
-    )
+        "catalogue/lot.html", screen=screen, overview=screen.overview, lot=screen.overview.lot,
+        part=screen.overview.part, sections=sections, flow=flow_chart.lot_flow_chart(screen.trace),
+    )  # fmt: skip
 
 
 @pages.post("/lots/<int:key>/hold")

@@ -8,6 +8,7 @@ from flask import Response, flash, redirect, render_template, request, session, 
 from werkzeug.wrappers import Response as AnyResponse
 
 from inventory.domain.common.errors import Invalid
+from inventory.domain.common.validation import parse_id
 from inventory.domain.labelling import label_content, label_sizes, print_offsets
 from inventory.domain.labelling.label_sheet import LabelSheet, label_sheet
 from inventory.pages import pages
@@ -24,7 +25,7 @@ from inventory.pages.forms import (
     load_form,
     load_query,
 )
-from inventory.pages.labelling.labels_screen import labels_screen
+from inventory.pages.labelling.labels_screen import LabelsScreen, labels_screen
 from inventory.web.access import current_person
 from labels.layout.media import RESOLUTIONS
 
@@ -65,10 +66,8 @@ def _labelled_things(query: dict[str, Any]) -> list[tuple[str, int]]:
 
 
 def _blank_bins(text: str) -> list[tuple[str, int]]:
-    first, _, last = text.partition("-")
-    if not all(bound.isascii() and bound.isdigit() and len(bound) < 10 for bound in (first, last)):
-        return []
-    return label_content.blank_labels_between(int(first), int(last))
+    first, last = map(parse_id, text.partition("-")[::2])
+    return [] if first is None or last is None else label_content.blank_labels_between(first, last)
 
 
 def _print_settings(query: dict[str, Any]) -> dict[str, Any]:
@@ -108,15 +107,14 @@ def labels() -> str:
         session["media"] = screen.sheet.size.key
         if screen.sheet.size.dpi is None:
             session["dpi"] = screen.sheet.dpi
+    return _render_labels(screen, page)
+
+
+def _render_labels(screen: LabelsScreen, page: int) -> str:
     return render_template(
-        "labelling/labels.html",
-        screen=screen,
-        sheet=screen.sheet,
-        choices=screen.choose,
-        query=_same_query(),
-        page=page,
-        dpis=RESOLUTION_CHOICES,
-    )
+        "labelling/labels.html", screen=screen, sheet=screen.sheet, choices=screen.choose, query=_same_query(),
+        page=page, dpis=RESOLUTION_CHOICES,
+    )  # fmt: skip
 
 
 @pages.get("/labels/sheet.svg")

@@ -16,6 +16,7 @@ from inventory.pages.forms import (
     Form,
     IntegerField,
     TextField,
+    fields_by_id,
     form_value,
     load_form,
     load_query,
@@ -24,10 +25,7 @@ from inventory.pages.movements import adjustments_screen
 from inventory.web.access import current_person, require_role
 from inventory.web.idempotency import idempotent
 
-COUNTED_PREFIX, BOOKED_PREFIX = (
-    "lot-",
-    "seen-",
-)  # the fields of a count: lot-3 is what was counted, seen-3 what the book said
+COUNTED_PREFIX, BOOKED_PREFIX = "lot-", "seen-"  # fields of a count: lot-3 is what was counted, seen-3 the book
 
 
 class MoveForm(Form):
@@ -155,20 +153,14 @@ def record_count(key: int) -> Response:
     )
     for result in results:
         flash(result.sentence, "warn" if result.quantity else "good")
-    if request.form.get("onward", "").isdigit():
-        return redirect(url_for("pages.count_form", key=int(request.form["onward"])), 303)
-    return redirect_to("bin", key)
+    onward = parse_id(request.form.get("onward", ""))
+    return redirect_to("bin", key) if onward is None else redirect(url_for("pages.count_form", key=onward), 303)
 
 
 def _counts_by_lot() -> dict[int, tuple[str, int | None]]:
     """Return by lot what was typed, and what the book said when the page was made."""
-    counts: dict[int, tuple[str, int | None]] = {}
-    for name, text in request.form.items():
-        number = name.removeprefix(COUNTED_PREFIX)
-        if name.startswith(COUNTED_PREFIX) and number.isascii() and number.isdigit() and len(number) < 10:
-            booked = request.form.get(f"{BOOKED_PREFIX}{number}", "")
-            counts[int(number)] = (text, int(booked) if booked.isascii() and booked.isdigit() else None)
-    return counts
+    booked = fields_by_id(BOOKED_PREFIX)
+    return {lot: (text, parse_id(booked.get(lot, ""))) for lot, text in fields_by_id(COUNTED_PREFIX).items()}
 
 
 @pages.get("/bins")

@@ -12,6 +12,7 @@ from inventory.domain.buying import incoming_plans as planning
 from inventory.domain.buying.incoming_records import IncomingCheckRecord
 from inventory.domain.common.errors import Invalid
 from inventory.domain.common.records import PieceRecord
+from inventory.domain.common.validation import parse_id
 from inventory.domain.quality import incoming_testing as domain
 from inventory.domain.quality.incoming_draw import DrawFromBin
 from inventory.pages import pages
@@ -98,9 +99,7 @@ def incoming_checks() -> str:
 @pages.get("/incoming/<int:key>")
 def incoming_check(key: int) -> str:
     """Show a check: what to take and test, how far it is, what it says."""
-    chosen = request.values.get("procedure", "")
-    known = int(chosen) if chosen.isascii() and chosen.isdigit() and len(chosen) < 10 else None
-    screen = incoming_screen.incoming_check_screen(key, known)
+    screen = incoming_screen.incoming_check_screen(key, parse_id(request.values.get("procedure", "")))
     return render_template(
         "quality/incoming_check.html", screen=screen, check=screen.check, lot=screen.check.lot, part=screen.check.part
     )
@@ -114,18 +113,10 @@ def record_result(key: int) -> Response:
     good = {"good": True, "bad": False}.get(data["result"])
     by_procedure = None if good is not None else data["procedure"]
     check = incoming_screen.record_result_from_form(
-        key,
-        fields_by_id("reading-"),
-        procedure_id=by_procedure,
-        good=good,
-        piece_id=data["piece"],
+        key, fields_by_id("reading-"), procedure_id=by_procedure, good=good, piece_id=data["piece"],
         bin_id=data["bin"],
-        fate=data["fate"],
-        name=data["name"],
-        note=data["note"],
-        corrects=data["corrects"],
-        by=current_person().id,
-    )
+        **{name: data[name] for name in ("fate", "name", "note", "corrects")}, by=current_person().id,
+    )  # fmt: skip
     _flash_result(check)
     return redirect(url_for("pages.incoming_check", key=key, procedure=by_procedure or 0), 303)
 
