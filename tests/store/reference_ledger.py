@@ -128,7 +128,7 @@ def check_held_by_jobs(book: ReferenceLedger) -> None:
 
 
 def _needs_met(book: ReferenceLedger) -> tuple[dict[HolderKey, int], dict[int, int]]:
-    """Return by job and part how many it has of it or in its place, and how many of each stand-in are left."""
+    """Return by job and part how many it has of it or in its place, and how many of each substitute are left."""
     replaced = {substitution.entry: substitution.part_id for substitution in Substitution.select()}
     own: dict[HolderKey, int] = defaultdict(int)
     stood: dict[HolderKey, dict[int, int]] = defaultdict(lambda: defaultdict(int))

@@ -85,7 +85,7 @@ def declared_substitutes(params: dict[str, Any], part_id: int) -> list[Substitut
     return domain.substitutes_of(part_id)
 
 
-@resource.get("/parts/<key:part_id>/instead")
+@resource.get("/parts/<key:part_id>/substitute-options")
 @resource.response(200, SubstituteOptionsOut())
 def substitute_options(part_id: int) -> SubstituteSuggestions:
     """Read what fits in place of a part: declared, or by its attributes; how it differs, and where there is some.

@@ -92,7 +92,7 @@ def job_pieces(params: dict[str, Any], job_id: int) -> list[PieceRecord]:
     return overview.pieces_of_job(job_id)
 
 
-@resource.get("/jobs/<key:job_id>/stand-ins")
+@resource.get("/jobs/<key:job_id>/substitutions")
 @resource.arguments(PageQuery(), location="query")
 @resource.listed(JobSubstituteOut(), key="entry", parent=domain.job)
 def job_substitutes(params: dict[str, Any], job_id: int) -> list[FittedSubstituteRecord]:

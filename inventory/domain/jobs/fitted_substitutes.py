@@ -65,12 +65,12 @@ def record_substitution(
 # ---- what stands -----------------------------------------------------------------------------------------
 
 _NOT_REVERSED = f"""
-SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity FROM stand_ins s
+SELECT s.entry, s.part_id, s.instead_id, s.job_id, m.at, m.one_off, s.quantity FROM substitutions s
 JOIN movements m ON m.id = s.entry
 WHERE {STANDS}{{only}} ORDER BY s.entry
 """
 _PULLS_AND_RETURNS = f"""
-SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM stand_ins) s
+SELECT m.job_id, m.part_id, m.entry, m.quantity FROM (SELECT DISTINCT job_id, instead_id FROM substitutions) s
 JOIN movements m ON m.job_id = s.job_id AND m.part_id = s.instead_id
 WHERE m.kind IN {USE} AND {STANDS}{{only}}
 ORDER BY m.id
@@ -143,7 +143,7 @@ def quantity_met(job_id: int, part_id: int) -> int:
 
 def substituted_quantities(job_id: int | None, part_id: int) -> dict[int, int]:
     """Return by requested part how many of *part_id* a job keeps in its place."""
-    known = "SELECT 1 FROM stand_ins WHERE job_id = ? AND instead_id = ? LIMIT 1"
+    known = "SELECT 1 FROM substitutions WHERE job_id = ? AND instead_id = ? LIMIT 1"
     if job_id is None or execute(known, job_id, part_id).fetchone() is None:
         return {}
     quantities: dict[int, int] = {}

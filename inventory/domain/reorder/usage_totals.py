@@ -178,7 +178,7 @@ def _with_rows_replaced(base: _Cache, rows: IntArray, totals: UsageTotals, at: A
 # what moved, and what it stood in for: that is whose use it is
 _MOVED = """
 SELECT part_id FROM movements WHERE id > ? AND id <= ?
-UNION SELECT part_id FROM stand_ins WHERE instead_id IN (SELECT part_id FROM movements WHERE id > ? AND id <= ?)
+UNION SELECT part_id FROM substitutions WHERE instead_id IN (SELECT part_id FROM movements WHERE id > ? AND id <= ?)
 """
 
 

@@ -57,7 +57,7 @@ class PartScreen:
     offers: tuple[OfferRecord, ...]
     expected: tuple[OrderLineRecord, ...]
     stand_in_for: tuple[tuple[PartRecord, str], ...]  # each with how this one differs
-    part_lines: tuple[str, ...]  # to pick a stand-in from
+    part_lines: tuple[str, ...]  # to pick a substitute from
     now: datetime
     storage: PartStorageRecord
     level_method: LevelMethodRecord

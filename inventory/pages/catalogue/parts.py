@@ -186,23 +186,23 @@ def change_part(key: int) -> Response:
     return redirect_to("part", key)
 
 
-@pages.post("/parts/<int:key>/stand-ins")
+@pages.post("/parts/<int:key>/substitutes")
 @form_action(part)
 def add_substitute(key: int) -> Response:
     """Note what may be used instead."""
     data = load_form(SubstituteForm)
     instead = part_screen.add_substitute(key, data["part"], data["differs"], both_ways=data["both"])
     flash(f"{instead.name} may stand in.", "good")
-    return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)
+    return redirect(url_for("pages.part", key=key, _anchor="substitutes"), 303)
 
 
-@pages.post("/parts/<int:key>/no-stand-in")
+@pages.post("/parts/<int:key>/remove-substitute")
 @form_action(part)
 def remove_substitute(key: int) -> Response:
     """Remove a substitute."""
     domain.drop_substitute(key, form_value("instead", IdField(required=True, allow_none=False)))
     flash("That part does not stand in any more.", "good")
-    return redirect(url_for("pages.part", key=key, _anchor="stand-ins"), 303)
+    return redirect(url_for("pages.part", key=key, _anchor="substitutes"), 303)
 
 
 @pages.post("/parts/<int:key>/not-this-number")

@@ -32,7 +32,7 @@ class TakeForJobForm(Form):
     amount = IntegerField(load_default=1)
 
 
-@pages.post("/parts/<int:key>/instead")
+@pages.post("/parts/<int:key>/take-substitute")
 @form_action(part)
 def take_substitute(key: int) -> Response:
     """Take a part that fits in place of this one, and note what for."""

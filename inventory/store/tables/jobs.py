@@ -79,14 +79,14 @@ class Substitution(Table):
     entry = BigIntegerField(unique=True)  # of the ledger
     part = ForeignKeyField(Part, backref="stood_in_for")  # that was asked for
     instead = ForeignKeyField(Part, backref="stood_in")  # that was taken
-    job = ForeignKeyField(Job, backref="stand_ins")
+    job = ForeignKeyField(Job, backref="substitutions")
     quantity = IntegerField(constraints=[Check("quantity > 0")])
     differed = CharField(max_length=300, default="")  # how, as it was shown to who took it
     at = UtcField()
     person = ForeignKeyField(Person, null=True)
 
     class Meta:
-        table_name = "stand_ins"
+        table_name = "substitutions"
         indexes = ((("job", "instead"), False),)  # what a put back was taken for
 
 

@@ -1,4 +1,4 @@
-"""/parts/.../instead, pulls with instead_of, /jobs/.../stand-ins and /unit-models/.../parts."""
+"""/parts/.../substitute-options, pulls with instead_of, /jobs/.../substitutions and /unit-models/.../parts."""
 
 from __future__ import annotations
 
@@ -18,27 +18,27 @@ def test_a_program_asks_what_fits_and_takes_it(as_tech: ApiClient) -> None:
     other, _, _ = a_stocked_part(4)
     parts.set_substitute(part.id, other.id, "5 mm longer")
     jobs.set_need(job.id, part.id, 2)
-    body = as_tech.get(f"{API}/parts/{part.id}/instead").get_json()
+    body = as_tech.get(f"{API}/parts/{part.id}/substitute-options").get_json()
     (option,) = body["options"]
     assert (option["part"]["id"], option["declared"], option["on_shelf"]) == (other.id, True, 4)
     assert option["past"]["sentence"] == "Nobody has used it in its place yet."
     data = {"part_id": other.id, "job_id": job.id, "quantity": 2, "instead_of": part.id, "differed": "5 mm longer"}
     done = as_tech.post(f"{API}/pulls", json=data)
     assert done.status_code == 201
-    (substitute,) = as_tech.get(f"{API}/jobs/{job.id}/stand-ins").get_json()["items"]
+    (substitute,) = as_tech.get(f"{API}/jobs/{job.id}/substitutions").get_json()["items"]
     assert (substitute["part"]["id"], substitute["instead"]["id"], substitute["kept"], substitute["differed"]) == (
         part.id, other.id, 2, "5 mm longer",
     )  # fmt: skip
     assert jobs.needs(job.id)[0].taken == 2
     undo(done.get_json()["entry"])
-    assert as_tech.get(f"{API}/jobs/{job.id}/stand-ins").get_json()["items"] == []
+    assert as_tech.get(f"{API}/jobs/{job.id}/substitutions").get_json()["items"] == []
 
 
 def test_a_piece_is_taken_in_place_of_a_part_too(as_tech: ApiClient) -> None:
     part, job, piece = a_part("fan", "fan"), a_job(), a_piece("C-07")
     answer = as_tech.post(f"{API}/pieces/{piece.id}/pull", json={"job_id": job.id, "instead_of": part.id})
     assert answer.status_code == 201
-    assert [one["part"]["id"] for one in as_tech.get(f"{API}/jobs/{job.id}/stand-ins").get_json()["items"]] == [
+    assert [one["part"]["id"] for one in as_tech.get(f"{API}/jobs/{job.id}/substitutions").get_json()["items"]] == [
         part.id
     ]
 

@@ -1,4 +1,4 @@
-"""The pages of parts: finding one, describing one, stand-ins and lessons."""
+"""The pages of parts: finding one, describing one, substitutes and lessons."""
 
 from __future__ import annotations
 
@@ -169,12 +169,12 @@ def test_it_notes_a_stand_in_and_takes_it_back(tech_page: PageClient) -> None:
     part, other = a_part("4-way header"), a_part("5-way header")
     page = tech_page.get(f"/parts/{part.id}")
     answer = follow_redirect(
-        tech_page, submit_form(tech_page, page, "/stand-ins", part=other.number, differs="cut a pin", both="1")
+        tech_page, submit_form(tech_page, page, "/substitutes", part=other.number, differs="cut a pin", both="1")
     )
     assert "5-way header may stand in." in page_text(answer)
     assert parts.substitutes_of(part.id)[0].part.id == other.id
     assert parts.substitutes_of(other.id)[0].part.id == part.id
-    follow_redirect(tech_page, submit_form(tech_page, answer, "/no-stand-in"))
+    follow_redirect(tech_page, submit_form(tech_page, answer, "/remove-substitute"))
     assert parts.substitutes_of(part.id) == []
 
 
@@ -182,7 +182,7 @@ def test_it_asks_which_part_was_meant_when_several_may_stand_in(tech_page: PageC
     part = a_part("Fuse")
     a_part("5-way header"), a_part("6-way header")
     page = tech_page.get(f"/parts/{part.id}")
-    refused = submit_form(tech_page, page, "/stand-ins", part="header", differs="bigger")
+    refused = submit_form(tech_page, page, "/substitutes", part="header", differs="bigger")
     assert refused.status_code == 422
     assert "Which of these?" in page_text(refused)
     assert "6-way header" in page_text(refused)
@@ -231,7 +231,7 @@ def test_it_lets_a_viewer_look_and_nothing_else(viewer_page: PageClient) -> None
         "/parts/new",
         f"/parts/{part.id}/edit",
         f"/parts/{part.id}/lessons",
-        f"/parts/{part.id}/stand-ins",
+        f"/parts/{part.id}/substitutes",
     ):
         assert viewer_page.post_form(address, name="x", text="x").status_code == 403
 

@@ -32,8 +32,8 @@ def test_an_empty_bin_offers_what_fits_and_one_tap_takes_it(tech_page: PageClien
     page = tech_page.get(f"/bins/{home.id}").text
     assert "What fits instead" in page
     assert "5 mm longer" in page
-    assert f'action="/parts/{part.id}/instead"' in page
-    answer = tech_page.post_form(f"/parts/{part.id}/instead", instead=other.id, job=job.id, amount=1)
+    assert f'action="/parts/{part.id}/take-substitute"' in page
+    answer = tech_page.post_form(f"/parts/{part.id}/take-substitute", instead=other.id, job=job.id, amount=1)
     assert answer.status_code == 303
     assert answer.headers["Location"].startswith(f"/jobs/{job.id}?done=")
     assert [
@@ -71,7 +71,7 @@ def test_a_viewer_sees_it_and_has_no_button(viewer_page: PageClient) -> None:
     part, home, _, _ = out_of_it()
     page = viewer_page.get(f"/bins/{home.id}").text
     assert "5 mm longer" in page
-    assert f"/parts/{part.id}/instead" not in page
+    assert f"/parts/{part.id}/take-substitute" not in page
 
 
 def test_a_job_offers_what_such_units_usually_get(tech_page: PageClient) -> None:
