@@ -210,16 +210,19 @@ def test_what_did_not_leave_the_house_gives_its_key_back() -> None:
 
 _DIES_OVER_IT = """
 import os, sys
-from inventory.domain.common import idempotency
+from datetime import datetime
+from inventory.domain.common import clock, idempotency
 from inventory.store import connection
 connection.bind_database(sys.argv[1])
 connection.connect()
-idempotency.run_claimed("ines", "key", "digest", lambda: os._exit(9))
+with clock.freeze_at(datetime.fromisoformat(sys.argv[2])):
+    idempotency.run_claimed("ines", "key", "digest", lambda: os._exit(9))
 """
 
 
 def test_a_print_over_which_the_power_went_is_not_done_again(database_url: str) -> None:
-    assert subprocess.run([sys.executable, "-c", _DIES_OVER_IT, database_url], check=False).returncode == 9
+    program = [sys.executable, "-c", _DIES_OVER_IT, database_url, clock.now().isoformat()]
+    assert subprocess.run(program, check=False).returncode == 9
     with pytest.raises(Conflict, match="still under way"):
         idempotency.run_claimed("ines", "key", "digest", lambda: idempotency.StoredResponse(200, "printed"))
     with (
