@@ -20,7 +20,7 @@ from inventory.domain.common.errors import Conflict, Invalid
 from inventory.domain.common.paging import paginate
 from inventory.domain.common.records import ResultPage, from_row
 from inventory.domain.common.validation import get_row, update_versioned, validated_choice
-from inventory.store.connection import database, execute, transaction
+from inventory.store.connection import batches, database, execute, transaction
 from inventory.store.fields import to_micros
 from inventory.store.tables import Alert, AlertDelivery, Person
 
@@ -45,11 +45,9 @@ def refresh_alerts(day: Today | None = None) -> list[AlertRecord]:
 
 def _known_alerts(candidates: dict[str, AlertCandidate]) -> dict[str, Any]:
     """Return the rows of alerts that last, and of those found, by key."""
-    rows = list(_with_names().where(Alert.gone.is_null()))
-    known = {row.key: row for row in rows}
-    missing = [key for key in candidates if key not in known]
-    for start in range(0, len(missing), 500):
-        known |= {name.key: name for name in _with_names().where(Alert.key << missing[start : start + 500])}
+    known = {row.key: row for row in _with_names().where(Alert.gone.is_null())}
+    for batch in batches([key for key in candidates if key not in known]):
+        known |= {row.key: row for row in _with_names().where(Alert.key << batch)}
     return known
 
 

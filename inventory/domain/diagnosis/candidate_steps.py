@@ -129,7 +129,7 @@ class _PlaceSteps:
         source = next(iter(pick_sources(self.suspect.part_id)), None)
         if source is None:
             return None
-        name = source.bin.name or source.bin.code
+        name = source.bin.shown_as
         remedy = self._new_part_remedy(SPARE, p_good_of_lot(source.lot), price)
         words = f"Fit a new {self.suspect.name} from bin {name}"
         return CandidateStep(remedy, self.suspect, SHELF, words, None, source.bin.id, name)

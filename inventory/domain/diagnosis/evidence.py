@@ -153,7 +153,7 @@ def _resolve_loans(job: Job, loan_ids: Sequence[int] | None) -> list[Any]:
     if not loans:
         raise _missing_field("loan_ids")
     for loan in loans:
-        name = loan.piece.name or loan.piece.code
+        name = loan.piece.shown_as
         if loan.job_id != job.id or loan.ended is not None:
             raise Conflict(f"{name} is not out to job {job.number}: take it first.", reason="not_out")
         if loan.suspect_id is None:

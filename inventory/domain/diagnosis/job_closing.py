@@ -77,9 +77,7 @@ def _closing_record(closed: JobRecord, row: Any, not_carried: str) -> ClosingRec
     was = filter_by(Suspect, job=closed.id, verdict="bad")
     person = Person.get_or_none(Person.id == row.person_id)
     carried_back = tuple(
-        CarriedBackRecord(
-            outcome.piece_id, outcome.piece.name or outcome.piece.code, outcome.p_before, outcome.p_after
-        )
+        CarriedBackRecord(outcome.piece_id, outcome.piece.shown_as, outcome.p_before, outcome.p_after)
         for outcome in filter_by(PieceOutcome, closing=row.id)
     )
     return ClosingRecord(

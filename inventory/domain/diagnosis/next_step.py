@@ -141,9 +141,7 @@ def _summary(steps: Sequence[r.NextStepRecord], tests: OpenTests, weighed: Weigh
 def _bring_back_reminder(tests: OpenTests, why: str) -> str:
     """Remind of the pieces that are out and have nothing more to tell; with no reason, of every one that is out."""
     names = [
-        str(open_loan.loan.piece.name or open_loan.loan.piece.code)
-        for open_loan in tests.out.values()
-        if not why or open_loan.last_worked is False
+        open_loan.loan.piece.shown_as for open_loan in tests.out.values() if not why or open_loan.last_worked is False
     ]
     if not names:
         return ""
@@ -159,7 +157,7 @@ def _worked_summary(tests: OpenTests, weighed: WeighedCase) -> str:
         if loan is not None:
             place = weighed.job_case.place_of[suspect.id]
             bad = chance_text(weighed.diagnosis.p_bad[weighed.job_case.original[place]])
-            name = loan.piece.name or loan.piece.code
+            name = loan.piece.shown_as
             sentences.append(
                 f"The unit worked with {name}, so the old {suspect.name} is bad with a chance of {bad}. "
             )

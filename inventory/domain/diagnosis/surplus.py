@@ -47,7 +47,7 @@ def _surplus_part(
     job_id: int, suspect: Any, lot: Any, quantity: int, bin_: Any, piece: Any = None, *, taken: bool = True
 ) -> SurplusPart:
     ran = _unit_ran_with(job_id, lot.id)
-    origin = "The job took it" if taken else f"It came in for this job and lies in {bin_.name or bin_.code}"
+    origin = "The job took it" if taken else f"It came in for this job and lies in {bin_.shown_as}"
     proof = "; the unit worked with it, which is its proof" if ran else ""
     name = suspect.part.name
     return SurplusPart(
@@ -92,8 +92,8 @@ def keep_as_spare(
             proofs.record_run_in_unit(piece.id, job_id, note="kept as a spare", by=by)
         bin_ = get_row(Bin, piece.bin_id, "bin")
         proof = "Its run in the unit is its proof" if ran else "Prove it before you rely on it"
-        sentence = f"{piece.shown_as} is a spare in {bin_.name or bin_.code} now. {proof}; print its label."
-        return KeptSpare(piece, bin_.id, bin_.name or bin_.code, ran, sentence)
+        sentence = f"{piece.shown_as} is a spare in {bin_.shown_as} now. {proof}; print its label."
+        return KeptSpare(piece, bin_.id, bin_.shown_as, ran, sentence)
 
 
 def _keep_loose_unit(job_id: int, lot_id: int, bin_id: int | None, name: str, by: int | None) -> PieceRecord:

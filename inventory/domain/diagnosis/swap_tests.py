@@ -109,7 +109,7 @@ def refit_returned_piece(loan_id: int, *, by: int | None = None) -> LoanEnded:
     """
     with ledger.ledger_transaction():
         row = get_row(Loan, loan_id, "loan")
-        name = row.piece.name or row.piece.code
+        name = row.piece.shown_as
         if row.ended is None:
             raise Conflict(f"{name} is still out: tap what the unit does, and that it stays.", reason="loan_open")
         if row.result != WORKS_WITH_IT or row.stayed:
@@ -221,7 +221,7 @@ def _end_loan(
 def _write_loan_end(row: Loan, **what: Any) -> None:
     updated = Loan.update(ended=clock.now(), **what).where(Loan.id == row.id, Loan.ended.is_null()).execute()
     if updated != 1:
-        name = row.piece.name or row.piece.code
+        name = row.piece.shown_as
         raise Conflict(
             f"The swap test of {name} on job {row.job.number} has ended already ({row.result}): "
             "scan the piece to see where it is.",

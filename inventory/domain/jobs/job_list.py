@@ -31,13 +31,8 @@ def job_list(find: str = "", status: str = "", after: str | None = None) -> list
     if status:
         return [_group(validated_choice(status, "status", JOB_STATUSES), find, after, CLOSED_PAGE_SIZE * 2)]
     return [
-        _group(
-            statuse,
-            find,
-            after if statuse == "closed" else None,
-            CLOSED_PAGE_SIZE if statuse == "closed" else MAX_OPEN,
-        )
-        for statuse in JOB_STATUSES
+        _group(group, find, after, CLOSED_PAGE_SIZE) if group == "closed" else _group(group, find, None, MAX_OPEN)
+        for group in JOB_STATUSES
     ]
 
 

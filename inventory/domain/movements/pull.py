@@ -91,7 +91,7 @@ def pull_piece(
         )
         entry = ledger.append_lines([line], clock.now())
         _count_towards_need(entry, requested, piece.part, job_id, 1, differed, by)
-    sentence = f"Piece {piece.name or piece.code} taken" + (f" for job {job.number}." if job else f": {why}.")
+    sentence = f"Piece {piece.shown_as} taken" + (f" for job {job.number}." if job else f": {why}.")
     return ActionResult(
         entry, sentence, piece.part_id, 1, piece.bin_id, (piece.lot_id,), (piece_id,), job_id,
         left_in_bin=_left_in_bin(piece.bin_id, piece.part_id),

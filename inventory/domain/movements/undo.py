@@ -81,7 +81,7 @@ def _check_piece_unmoved(line: Any) -> None:
     if Loan.select().where(Loan.piece == line.piece_id, Loan.ended.is_null()).exists():
         raise Conflict("The piece is out with a job: bring it back first.", reason="piece_out")
     if line.quantity < 0 and execute(_LATER_PIECE_MOVEMENTS, line.piece_id, line.id, line.entry).fetchone()[0]:
-        raise _moved_on_error(f"Piece {line.piece.name or line.piece.code}")
+        raise _moved_on_error(f"Piece {line.piece.shown_as}")
 
 
 _JOB_LOT_MOVEMENTS = (

@@ -74,7 +74,7 @@ def loan_record(row: Any) -> LoanRecord:
     return from_row(
         LoanRecord, row, piece_code=row.piece.code, piece_name=row.piece.name, part_id=row.piece.part_id,
         part_name=row.piece.part.name, job_number=row.job.number,
-        suspect=row.suspect.name if row.suspect_id else "", bin_name=row.bin.name or row.bin.code,
+        suspect=row.suspect.name if row.suspect_id else "", bin_name=row.bin.shown_as,
         taken_by=row.taker.shown_as if row.taken_by_id else "",
         ended_by=row.ender.shown_as if row.ended_by_id else "",
         overdue=row.ended is None and row.due < clock.now(),

@@ -211,7 +211,7 @@ def _store_readings(row: Proof, readings: Sequence[ReadingRecord]) -> None:
 
 def _proof_result(row: Proof, before: StandingRecord) -> ProofResult:
     record, after = proof(row.id), standing_of(row.piece_id)
-    name = row.piece.name or row.piece.code
+    name = row.piece.shown_as
     return ProofResult(record, f"{name} {describe_proof(record)} It is {_describe_standing(after)}.", before, after)
 
 

@@ -144,7 +144,7 @@ def stored_reading(reading: ReadingRecord) -> dict[str, Any]:
 
 
 def describe_reading(row: Any) -> str:
-    """Put a kept reading in words, as ``judge`` did."""
+    """Put a kept reading in words, as ``judge_reading`` did."""
     check = CheckRecord(row.position, row.name, row.unit, row.low, row.high, "")
     return judge_reading(check, {"value": row.value, "unit": row.unit}).says
 

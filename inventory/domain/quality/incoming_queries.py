@@ -183,6 +183,6 @@ def _result_record(row: Any, readings: Sequence[ReadingRecord]) -> IncomingResul
     return from_row(
         IncomingResultRecord, row, person=row.person.shown_as if row.person_id else "",
         procedure=row.procedure.name if row.procedure_id else "",
-        piece_name=(row.piece.name or row.piece.code) if row.piece_id else "", readings=tuple(readings),
+        piece_name=row.piece.shown_as if row.piece_id else "", readings=tuple(readings),
         struck_by=row.striker.shown_as if row.struck_by_id else "",
     )  # fmt: skip

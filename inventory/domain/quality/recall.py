@@ -27,15 +27,12 @@ def recall(lot_id: int) -> Recall:
     """Return the jobs that a lot reached, with who saw to each; raise Conflict for a lot that was never on hold."""
     lot = lots.lot(lot_id)
     held = _hold_of_recall(lot_id)
-    ticks = {
-        recall_completion.job_id: recall_completion
-        for recall_completion in RecallCompletion.select().where(RecallCompletion.hold == held.id)
-    }
+    ticks = {tick.job_id: tick for tick in RecallCompletion.select().where(RecallCompletion.hold == held.id)}
     return Recall(
         lot,
         part(lot.part_id),
         held,
-        tuple(_recall_line(job, ticks.get(job.job.id)) for job in reached_jobs(lot_id)),
+        tuple(_recall_line(reached, ticks.get(reached.job.id)) for reached in reached_jobs(lot_id)),
         lots.remaining_by_lot([lot_id]).get(lot_id, 0),
     )
 
@@ -48,10 +45,10 @@ def _hold_of_recall(lot_id: int) -> HoldRecord:
     return next((hold for hold in holds if hold.ended is None), holds[0])
 
 
-def _recall_line(job: ReachedJob, tick: Any) -> RecallLine:
+def _recall_line(reached: ReachedJob, tick: Any) -> RecallLine:
     person = tick.person.shown_as if tick is not None and tick.person_id else ""
     seen_to, note = (None, "") if tick is None else (tick.at, tick.note)
-    return RecallLine(job.job, job.quantity, job.borrowed, seen_to, person, note)
+    return RecallLine(reached.job, reached.quantity, reached.borrowed, seen_to, person, note)
 
 
 def tick_job(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by: int | None = None) -> Recall:
@@ -60,7 +57,7 @@ def tick_job(lot_id: int, job_id: int, *, note: str = "", done: bool = True, by:
         clean_note = clean_text(note, "note", 300)
         held = _require_hold(lot_id)
         job = get_row(Job, job_id, "job")
-        if job_id not in {job.job.id for job in reached_jobs(lot_id)}:
+        if job_id not in {reached.job.id for reached in reached_jobs(lot_id)}:
             raise Conflict(
                 f"Job {job.number} got nothing of this lot: tick the jobs on the list.", reason="not_reached"
             )
@@ -116,7 +113,7 @@ def _require_none_out(lot_id: int) -> None:
     out = Loan.select(Loan, Piece, Job).join(Piece).switch(Loan).join(Job)
     loan = out.where(Piece.lot == lot_id, Loan.ended.is_null()).first()
     if loan is not None:
-        name = loan.piece.name or loan.piece.code
+        name = loan.piece.shown_as
         raise Conflict(
             f"Piece {name} of it is out with job {loan.job.number}: bring it back first.",
             reason="piece_out",

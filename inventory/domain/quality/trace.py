@@ -59,7 +59,7 @@ def reached_jobs(lot_id: int) -> list[ReachedJob]:
     fitted, borrowed = job_use.of_lot(lot_id), _borrowed_by_job(lot_id)
     records = {record.id: record for record in job_records(fitted.keys() | borrowed.keys())}
     reached = [ReachedJob(records[key], fitted.get(key, 0), tuple(borrowed.get(key, ()))) for key in records]
-    return sorted(reached, key=lambda job: (not job.open, -job.job.id))
+    return sorted(reached, key=lambda reach: (not reach.open, -reach.job.id))
 
 
 def job_records(ids: Iterable[int]) -> list[JobRecord]:

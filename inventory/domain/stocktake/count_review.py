@@ -91,7 +91,7 @@ def _stale_reason(walk_bin: Any, entry: Any) -> str:
 def _stale_piece_reason(walk_bin: Any, entry: Any) -> str:
     piece = Piece.get_by_id(entry.piece_id)
     if piece.bin_id != walk_bin.bin_id:
-        return f"Piece {piece.name or piece.code} is not booked in this bin any more: count it once more."
+        return f"Piece {piece.shown_as} is not booked in this bin any more: count it once more."
     if Loan.select().where(Loan.piece == piece.id, Loan.ended.is_null()).exists():
         return f"Piece {piece.shown_as} is out with a job by now: count the bin once more."
     return ""

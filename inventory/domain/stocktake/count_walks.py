@@ -63,7 +63,7 @@ def _bins_to_walk(bin_ids: Iterable[int] | None) -> list[Any]:
 
 def _walkable_bin(bin_: Any, open_bins: set[int]) -> Any:
     if bin_.retired or bin_.name is None:
-        raise Conflict(f"Bin {bin_.name or bin_.code} is not in use: leave it out.", reason="not_in_use")
+        raise Conflict(f"Bin {bin_.shown_as} is not in use: leave it out.", reason="not_in_use")
     if bin_.id in open_bins:
         raise Conflict(f"Bin {bin_.name} is in an open walk already: count it there.", reason="in_a_walk")
     return bin_
