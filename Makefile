@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 DAYS := sunday leap-day new-years-eve clock-change
 TESTS ?= tests
 
-.PHONY: run test lint types tests sqlite postgresql test-days $(DAYS) bench step clean
+.PHONY: run test lint types tests sqlite postgresql test-days $(DAYS) bench migration clean
 
 run: $(VENV)/run.stamp
 	@$(BIN)/benchproof serve --demo
@@ -72,5 +72,5 @@ $(VENV)/test.stamp: pyproject.toml | $(VENV)/bin/python
 clean:
 	rm -rf build *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis
 
-step: $(VENV)/test.stamp  ## write the next numbered step: make step NAME=add_colour
-	@$(BIN)/python -m inventory.store.new_step $(NAME)
+migration: $(VENV)/test.stamp  ## write the next numbered migration: make migration NAME=add_colour
+	@$(BIN)/python -m inventory.store.new_migration $(NAME)

@@ -63,3 +63,18 @@ def test_no_example_is_the_article_number_of_a_real_firm() -> None:
     assert gtins
     assert [gtin for gtin in gtins if not gtin.startswith(("952", "04"))] == []
     assert [path.name for path in paths if re.search(r"[A-Z0-9]-N[D]\b", path.read_text())] == []
+
+
+def test_the_makefile_names_modules_and_tests_that_exist() -> None:
+    text = (ROOT / "Makefile").read_text()
+    modules = [name.replace(".", "/") + ".py" for name in re.findall(r"/python -m ([\w.]+)", text)]
+    paths = modules + re.findall(r"\btests/[\w/.]+", text)
+    assert len(paths) > 6
+    assert [path for path in paths if not (ROOT / path).exists()] == []
+
+
+def test_the_map_of_the_house_names_files_that_exist() -> None:
+    rows = [line for line in (ROOT / "DEVELOPERS.md").read_text().splitlines() if line.startswith("|")]
+    paths = re.findall(r"`((?:domain|reckoning|store|shared|web|pages|tests|inventory)/[\w/]+\.py)`", "\n".join(rows))
+    assert len(paths) > 8
+    assert [path for path in paths if not any((root / path).exists() for root in (ROOT, ROOT / "inventory"))] == []

@@ -1,7 +1,7 @@
 """Writes the next numbered migration: what must change in a database so that it matches the tables.
 
-For contributors: ``make step NAME=add_colour``. Read what it wrote before you commit it: a difference knows columns,
-not meanings, and neither checks nor triggers are in it (see ``ledger_triggers``).
+For contributors: ``make migration NAME=add_colour``. Read what it wrote before you commit it: a difference knows
+columns, not meanings, and neither checks nor triggers are in it (see ``ledger_triggers``).
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ def schema_difference() -> object:
 
 
 def build_from_first_migration(path: Path) -> None:
-    """Make a SQLite database at *path* with the first tables, and bring it up by all the steps since."""
+    """Make a SQLite database at *path* with the first tables, and bring it up by all migrations since."""
     schema.create_at_migration((), path)
     schema.open_database(f"sqlite:///{path}")
 
 
 def main(name: str) -> None:
-    """Walk from the first tables through the steps so far, and write a step for what is missing."""
+    """Walk from the first tables through the migrations so far, and write one for what is missing."""
     with tempfile.TemporaryDirectory() as folder:
-        build_from_first_migration(Path(folder) / "steps.db")
+        build_from_first_migration(Path(folder) / "migrated.db")
         difference = schema_difference()
         if not difference:
-            print("The steps lead to what the tables say: nothing to write.")
+            print("The migrations lead to what the tables say: nothing to write.")
             return
         runner = Runner(connection.database.obj, directory=str(schema.MIGRATIONS_DIR))
         print("Wrote", runner.create(name, body=template(difference)))

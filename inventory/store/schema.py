@@ -1,8 +1,8 @@
 """Creates the tables of a database, or migrates them to the current schema.
 
-An empty database gets the tables as they are today, and every numbered step counts as done. A database that holds
-something is changed by the steps it has not had, in order, by peewee's own runner. ``first.sql`` keeps the tables
-as they were before the first step, so that tests can walk the whole way.
+An empty database gets the tables as they are today, and every numbered migration counts as done. A database that
+holds something is changed by the migrations it has not had, in order, by peewee's own runner. ``first.sql`` keeps the
+tables as they were before the first migration, so that tests can walk the whole way.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def _migration_runner() -> Any:
 
 
 def migrate() -> list[str]:
-    """Make or change the tables; return the names of the steps applied now (none for a new database)."""
+    """Make or change the tables; return the names of the migrations applied now (none for a new database)."""
     with transaction():
         if not is_sqlite():
             execute("SELECT pg_advisory_xact_lock(?)", _ADVISORY_LOCK_ID)
@@ -62,10 +62,10 @@ def has_tables() -> bool:
 def pending_migrations() -> list[str]:
     """Return the migrations that this database lacks; raise SchemaTooNew when it has unknown ones."""
     status = _migration_runner().status()
-    unknown = [step.name for step in status if step.path is None]
+    unknown = [migration.name for migration in status if migration.path is None]
     if unknown:
         raise SchemaTooNew(f"A newer Benchproof has used this database ({unknown[-1]}): update this one first.")
-    return [step.name for step in status if step.applied is None]
+    return [migration.name for migration in status if migration.applied is None]
 
 
 def all_migrations() -> list[str]:
@@ -73,20 +73,20 @@ def all_migrations() -> list[str]:
     return sorted(path.stem for path in MIGRATIONS_DIR.glob("[0-9]*.py"))
 
 
-def is_up_to_date(steps: Sequence[str]) -> bool:
-    """Tell whether tables that have had these *steps* are as they are today; raise SchemaTooNew for unknown steps."""
+def is_up_to_date(migrations: Sequence[str]) -> bool:
+    """Tell whether tables after these *migrations* are as they are today; raise SchemaTooNew for unknown ones."""
     known = all_migrations()
-    if list(steps) != known[: len(steps)]:
+    if list(migrations) != known[: len(migrations)]:
         raise SchemaTooNew("A newer Benchproof made this: update this one first.")
-    return len(steps) == len(known)
+    return len(migrations) == len(known)
 
 
-def create_at_migration(steps: Sequence[str], path: Path) -> None:
-    """Make a SQLite database at *path* whose tables are as they were after *steps*, the first ones there were."""
+def create_at_migration(migrations: Sequence[str], path: Path) -> None:
+    """Make a SQLite database at *path* with its tables as they were after *migrations*, the first ones there were."""
     connection = sqlite3.connect(path)
     connection.executescript(INITIAL_SCHEMA.read_text())
     connection.close()
     db = peewee.SqliteDatabase(str(path))
-    if steps:
-        Runner(db, directory=str(MIGRATIONS_DIR), table_name="schema_steps").up(steps[-1])
+    if migrations:
+        Runner(db, directory=str(MIGRATIONS_DIR), table_name="schema_steps").up(migrations[-1])
     db.close()

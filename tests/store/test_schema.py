@@ -1,4 +1,4 @@
-"""The schema: steps build what the tables say, apply once, and leave the guards standing."""
+"""The schema: migrations build what the tables say, apply once, and leave the guards standing."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def test_it_is_brought_up_once() -> None:
 
 
 def test_the_steps_lead_from_the_first_tables_to_what_the_tables_say(tmp_path: Path) -> None:
-    """For PostgreSQL the same steps run through the same peewee; only the SQLite start is kept as a file."""
+    """For PostgreSQL the same migrations run through the same peewee; only the SQLite start is kept as a file."""
     before = connection.database.obj
     build_from_first_migration(tmp_path / "first.db")
     differences = schema_difference()
