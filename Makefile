@@ -12,10 +12,10 @@ run: $(VENV)/run.stamp
 
 # Make each of some targets whatever became of the others, tell every result at the end, and fail when one failed.
 define each
-said=; failed=0; for part in $(1); do \
-	if $(MAKE) --no-print-directory $$part; then said="$$said $$part passed."; \
-	else said="$$said $$part FAILED."; failed=1; fi; \
-done; echo "Results:$$said"; exit $$failed
+results=; failed=0; for part in $(1); do \
+	if $(MAKE) --no-print-directory $$part; then results="$$results $$part passed."; \
+	else results="$$results $$part FAILED."; failed=1; fi; \
+done; echo "Results:$$results"; exit $$failed
 endef
 
 test: $(VENV)/test.stamp

@@ -14,8 +14,7 @@ from typing import Any
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.common import clock
 from inventory.domain.common.errors import Conflict, invalid_field
-from inventory.domain.common.quantity_input import parse_quantity_field
-from inventory.domain.common.quantity_text import quantity_text
+from inventory.domain.common.quantity_text import parse_quantity_field, quantity_text
 from inventory.domain.common.records import from_row
 from inventory.domain.common.validation import MAX_QUANTITY, get_row
 from inventory.domain.reorder import stock_dates

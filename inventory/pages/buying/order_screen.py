@@ -15,11 +15,10 @@ from inventory.domain.buying.order_records import (
     SupplierRecord,
 )
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.csv_text import as_csv
 from inventory.domain.common.errors import Conflict
-from inventory.domain.common.quantity_input import parse_quantity_field
-from inventory.domain.common.quantity_text import quantity_text
-from inventory.domain.common.snapshot import snapshot
+from inventory.domain.common.quantity_text import parse_quantity_field, quantity_text
 from shared.quantities import format_money
 
 
@@ -56,7 +55,7 @@ def order_screen(order_id: int) -> OrderScreen:
 
 def add_line_from_form(order_id: int, part: str, text: str, version: int | None = None) -> OrderRecord:
     """Put the part that *part* means on a draft, in the quantity as typed."""
-    with snapshot():
+    with atomic():
         record = resolve_part(part)
         return orders.add_line(order_id, NewOrderLine(record.id, parse_quantity_field(text, record.unit)), version)
 
@@ -65,7 +64,7 @@ def edit_lines_from_form(
     order_id: int, version: int | None, texts: Mapping[int, tuple[str, int | None]]
 ) -> OrderRecord:  # fmt: skip
     """Change how many each line of a draft asks for and what it costs (None: by the offer), all or none."""
-    with snapshot():
+    with atomic():
         order = orders.order(order_id)
         for line in order.lines:
             if line.id not in texts or line.dropped:

@@ -10,10 +10,10 @@ from datetime import date
 from inventory.domain.buying.order_records import OrderLineRecord, OrderRecord
 from inventory.domain.buying.orders import order
 from inventory.domain.catalogue.resolve import resolve_bin
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Conflict, DomainError, Invalid
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.quantity_text import parse_quantity_field
 from inventory.domain.common.records import ActionResult
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.receive import receive
 from inventory.pages.buying.receive_screen import home_bin
 
@@ -58,7 +58,7 @@ def receive_order(
 
     Raises Invalid naming the field (``amount-7``, ``bin-7``) that is off, or when nothing came.
     """
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         _, lines = outstanding_lines(order_id)
         results = [
             _receive_line(line.line, received[line.line.id], by)

@@ -14,11 +14,11 @@ from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_bin, resolve_part
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.code_lookup import resolve_code
 from inventory.domain.common.errors import DomainError, Invalid
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.quantity_text import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord, from_row
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs.jobs import jobs
 from inventory.domain.movements.bin_list import bin_names
 from inventory.domain.movements.receive import receive
@@ -154,7 +154,7 @@ def receive_from_form(
 
     *new_bin*: there is no such bin yet, add it for this part.
     """
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         number = parse_quantity_field(amount, part(part_id).unit)
         bin_ = bins.add_bin(bin_text, part_id) if new_bin else resolve_bin(bin_text)
         return receive(part_id, number, bin_.id, by=by, **more)

@@ -13,10 +13,10 @@ from inventory.domain.buying.incoming_records import DeadOnArrivalRate, Incoming
 from inventory.domain.buying.order_records import LeadTimeRecord, OfferRecord, OrderRecord, SupplierRecord
 from inventory.domain.catalogue.parts import part, parts_by_id
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.atomic import atomic
+from inventory.domain.common.quantity_text import parse_quantity_field
 from inventory.domain.common.records import PartRecord
 from inventory.domain.common.shop import shop_config
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.dead_on_arrival import supplier_dead_on_arrival
 from inventory.domain.quality.sent_back_records import SentBackRecord
@@ -88,7 +88,7 @@ def offer_screen(offer_id: int | None = None, part_id: int | None = None) -> Off
 
 def add_offer_from_form(part_text: str, supplier_id: int, data: dict[str, Any]) -> OfferRecord:
     """Note an offer of the part that *part_text* means; pack and minimum are typed in the part's unit."""
-    with snapshot():
+    with atomic():
         record = resolve_part(part_text)
         offer = _parse_base_units(data, record.unit)
         return suppliers.add_offer(record.id, supplier_id, offer.pop("price_minor"), **offer)
@@ -96,7 +96,7 @@ def add_offer_from_form(part_text: str, supplier_id: int, data: dict[str, Any]) 
 
 def edit_offer_from_form(offer_id: int, version: int | None, data: dict[str, Any]) -> OfferRecord:
     """Change an offer; pack and minimum are typed in the part's unit."""
-    with snapshot():
+    with atomic():
         unit = part(suppliers.offer(offer_id).part_id).unit
         return suppliers.edit_offer(offer_id, version, **_parse_base_units(data, unit))
 

@@ -10,10 +10,10 @@ from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.catalogue.stock_totals import stock_of
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Conflict
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.quantity_text import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, JobRecord, PartRecord
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs import jobs, people
 from inventory.domain.movements.overview import BinOverview, PartInBin, bin_overview
 from inventory.domain.movements.pull import pull
@@ -107,7 +107,7 @@ def take_from_bin(
 
     *take_in_hand* makes the job the one that *by* works on, in the same breath. Raises as ``pull`` does.
     """
-    with snapshot():
+    with atomic():
         if take_in_hand and job_id is not None:
             people.set_job_in_hand(by, job_id)
         unit = "piece" if part_id is None else part(part_id).unit
@@ -122,7 +122,7 @@ def assign_blank_bin(
     version: int | None = None,
 ) -> BinRecord:  # fmt: skip
     """Give a blank label its name and say what goes in: a part as typed, several, or what comes first."""
-    with snapshot():
+    with atomic():
         if bins.get_bin(bin_id).name is not None:
             raise Conflict("This label is in use already: see what is in the bin.", reason="in_use")
         part_id = None if part_text is None else resolve_part(part_text).id

@@ -27,10 +27,10 @@ from inventory.domain.catalogue.moisture import PartStorageRecord, part_storage
 from inventory.domain.catalogue.numbering import next_number
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.common import clock
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_input import parse_optional_quantity
+from inventory.domain.common.quantity_text import parse_optional_quantity
 from inventory.domain.common.records import BinRecord, LessonRecord, PartRecord, UnitModelRecord
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.movements.overview import PartOverview, part_overview
 from inventory.domain.movements.substitute_records import SubstituteSuggestions
 from inventory.domain.movements.suggested_substitutes import suggest_substitutes
@@ -136,7 +136,7 @@ def add_part_from_form(
     data: Mapping[str, Any], attributes: Mapping[str, str], *, bin_id: int | None = None, job_id: int | None = None
 ) -> PartRecord:
     """Add a part as typed (what ``add_part`` takes, the level as text); *bin_id* becomes its bin."""
-    with snapshot():
+    with atomic():
         columns = _with_parsed_level(data, data["unit"])
         record = parts.add_part(**columns, attributes=dict(attributes), catalogued_for=job_id)
         bin_ = None if bin_id is None else get_bin(bin_id)
@@ -149,7 +149,7 @@ def edit_part_from_form(
     part_id: int, version: int | None, data: Mapping[str, Any], attributes: Mapping[str, str]
 ) -> PartRecord:
     """Change a part as typed."""
-    with snapshot():
+    with atomic():
         unit = data.get("unit") or parts.part(part_id).unit
         return parts.edit_part(part_id, version, **_with_parsed_level(data, unit), attributes=dict(attributes))
 
@@ -166,7 +166,7 @@ def set_stock_target(
     part_id: int, version: int | None, level: str, target: float | None, promise: str | None = None
 ) -> PartRecord:  # fmt: skip
     """Fix the level of a part as typed (blank: worked out), its promise and how often it holds (None: the shop's)."""
-    with snapshot():
+    with atomic():
         unit = parts.part(part_id).unit
         quantity = parse_optional_quantity(level, unit, "level", minimum=0)
         return parts.edit_part(part_id, version, level=quantity, target=target, promise=promise)
@@ -174,7 +174,7 @@ def set_stock_target(
 
 def add_substitute(part_id: int, part_text: str, differs: str, *, both_ways: bool = False) -> PartRecord:
     """Note that the part meant by *part_text* may be used instead (and the other way round)."""
-    with snapshot():
+    with atomic():
         instead = resolve_part(part_text)
         parts.set_substitute(part_id, instead.id, differs)
         if both_ways:
@@ -187,6 +187,6 @@ def add_part_lesson(part_id: int, text: str, *, by: int, model: str = "") -> Les
     if not text.strip():
         sentence = "Write the lesson in a sentence first."
         raise Invalid(sentence, errors={"text": [sentence]})
-    with snapshot():
+    with atomic():
         about = parts.get_or_create_unit_model(model).id if model.strip() else None
         return parts.add_lesson(text, part_id=part_id, unit_model_id=about, by=by)

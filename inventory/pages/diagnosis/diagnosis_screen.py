@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Conflict
 from inventory.domain.common.records import JobRecord, SuspectRecord
 from inventory.domain.common.shop import shop_config
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.diagnosis import job_closing, next_step, surplus
 from inventory.domain.diagnosis.candidate_steps import SparesBySuspect
 from inventory.domain.diagnosis.diagnose import WeighedCase, diagnosis_record, weigh_case
@@ -81,7 +81,7 @@ def _similar_symptoms(job: JobRecord, case: WeighedCase | None) -> tuple[KnownSy
 
 def set_known_symptom(job_id: int, symptom: str) -> JobRecord:
     """Call a job's symptom by words that the shop knows; the customer's own are kept in the note."""
-    with snapshot():
+    with atomic():
         job = jobs.job(job_id)
         note = job.note
         if job.symptom and job.symptom != symptom.strip() and job.symptom not in note:
@@ -91,7 +91,7 @@ def set_known_symptom(job_id: int, symptom: str) -> JobRecord:
 
 def set_intermittent(job_id: int, suspect_id: int, yes: bool) -> SuspectRecord:
     """Note that a suspect's fault comes and goes, with the shop's figure for such a one, or that it does not."""
-    with snapshot():
+    with atomic():
         suspect = jobs.suspect_of_job(job_id, suspect_id)
         return jobs.set_mask(suspect.id, shop_config().mask_intermittent if yes else None)
 

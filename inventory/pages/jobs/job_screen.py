@@ -10,6 +10,7 @@ from inventory.domain.catalogue.parts import add_lesson, unit_models
 from inventory.domain.catalogue.picking import pick_sources
 from inventory.domain.catalogue.resolve import part_choices, resolve_part
 from inventory.domain.catalogue.unit_model_parts import ModelPart, parts_of_model
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.records import (
     BinRecord,
     JobRecord,
@@ -19,7 +20,6 @@ from inventory.domain.common.records import (
     UnitModelRecord,
     from_row,
 )
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.jobs import jobs, people
 from inventory.domain.money.notice_records import NoticeRecord
 from inventory.domain.money.notices import notices
@@ -110,7 +110,7 @@ def known_models() -> list[UnitModelRecord]:
 
 def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
     """Open a job as ``jobs.add_job`` does, and work on it (*in_hand*), in one transaction."""
-    with snapshot():
+    with atomic():
         job = jobs.add_job(**given)
         if in_hand:
             people.set_job_in_hand(by, job.id)
@@ -119,26 +119,26 @@ def open_new_job(*, in_hand: bool, by: int, **given: str) -> JobRecord:
 
 def set_need_from_form(job_id: int, part: str, quantity: int) -> NeedRecord:
     """Say how many of a *part* (as typed) a job wants in all, those already taken included."""
-    with snapshot():
+    with atomic():
         return jobs.set_need(job_id, resolve_part(part).id, quantity)
 
 
 def drop_job_need(job_id: int, need_id: int) -> NeedRecord:
     """Drop a need of a job; raise Conflict for that of another job."""
-    with snapshot():
+    with atomic():
         jobs.drop_need(jobs.need_of_job(job_id, need_id).id)
         return jobs.need_of_job(job_id, need_id)
 
 
 def add_suspect_from_form(job_id: int, name: str, part: str = "") -> SuspectRecord:
     """Name a suspect of a job, with the *part* (as typed) that it would be, if that is known."""
-    with snapshot():
+    with atomic():
         return jobs.add_suspect(job_id, name, resolve_part(part).id if part.strip() else None)
 
 
 def set_suspect_verdict(job_id: int, suspect_id: int, verdict: str) -> SuspectRecord:
     """Note that a suspect of a job was bad or good (empty: not known)."""
-    with snapshot():
+    with atomic():
         return jobs.set_verdict(jobs.suspect_of_job(job_id, suspect_id).id, verdict)
 
 

@@ -10,10 +10,10 @@ from inventory.domain.catalogue import bins
 from inventory.domain.catalogue.lots import lot
 from inventory.domain.catalogue.parts import part
 from inventory.domain.catalogue.resolve import resolve_bin
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Invalid
-from inventory.domain.common.quantity_input import parse_quantity_field
+from inventory.domain.common.quantity_text import parse_quantity_field
 from inventory.domain.common.records import ActionResult, BinRecord, LotRecord, PartRecord, PieceRecord
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.common.validation import parse_id
 from inventory.domain.movements import adjustments
 from inventory.domain.movements.bin_list import bin_names, last_count_by_bin, newest_lot_of_bin, next_bin_in_walk
@@ -71,7 +71,7 @@ def resolve_bin_item(bin_id: int, key: str, amount: str) -> dict[str, int]:
 
 def move_from_form(bin_id: int, key: str, amount: str, bin_text: str, *, by: int, reason: str = "") -> ActionResult:
     """Move an *amount* as typed, or a piece, into the bin that *bin_text* means."""
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         return adjustments.move(
             resolve_bin(bin_text).id, **resolve_bin_item(bin_id, key, amount), by=by, reason=reason
         )
@@ -79,7 +79,7 @@ def move_from_form(bin_id: int, key: str, amount: str, bin_text: str, *, by: int
 
 def scrap_from_form(bin_id: int, key: str, amount: str, reason: str, *, by: int) -> ActionResult:
     """Throw away an *amount* as typed, or a piece, and say why."""
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         return adjustments.scrap(**resolve_bin_item(bin_id, key, amount), reason=reason, by=by)
 
 
@@ -138,7 +138,7 @@ def count_from_form(
 
     Lots left blank were not counted. Raises Invalid when all were, Conflict when stock moved meanwhile.
     """
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         counted = [(lot_id, text, booked) for lot_id, (text, booked) in texts.items() if text.strip()]
         if not counted:
             raise Invalid("Type what you counted, 0 if there is none.")

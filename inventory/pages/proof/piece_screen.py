@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.domain.catalogue.resolve import resolve_bin
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import Conflict, DomainError
 from inventory.domain.common.records import ActionResult, JobRecord, SuspectRecord
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.diagnosis import swap_tests
 from inventory.domain.diagnosis.diagnosis_records import ChanceChange
 from inventory.domain.jobs import jobs, people
@@ -106,7 +106,7 @@ def record_proof_from_form(
     job_id: int | None = None, minutes: float | None = None,
 ) -> ProofResult:  # fmt: skip
     """Note a test whose readings were typed by position, each a number with or without its unit; blank: not read."""
-    with snapshot():
+    with atomic():
         checks = proofs.resolve_procedure(procedure_id, piece_id).checks
         return proofs.record_proof(
             piece_id,
@@ -125,7 +125,7 @@ def take_for_swap_test(
     take_in_hand: bool = False, hours: int = swap_tests.DEFAULT_LOAN_HOURS, hold_ok: bool = False,
 ) -> LoanStarted:  # fmt: skip
     """Take a piece out for a swap test in place of a known suspect, or of a new one called *suspect_name*."""
-    with snapshot():
+    with atomic():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         if suspect_name.strip():
@@ -137,7 +137,7 @@ def fit_piece(
     piece_id: int, job_id: int, *, by: int, take_in_hand: bool = False, one_off: bool = False
 ) -> ActionResult:
     """Pull a piece for a job, to stay in its unit; the job becomes the one in hand when it was chosen just now."""
-    with snapshot():
+    with atomic():
         if take_in_hand:
             people.set_job_in_hand(by, job_id)
         return pull_piece(piece_id, job_id=job_id, by=by, one_off=one_off)
@@ -147,7 +147,7 @@ def end_swap_test(
     piece_id: int, loan_id: int, result: str, *, by: int, stays: bool = False, bin_text: str = "", note: str = ""
 ) -> LoanEnded:  # fmt: skip
     """End a swap test with its result; the piece *stays* fitted, or goes into its bin or the one scanned."""
-    with snapshot():
+    with atomic():
         _require_loan_of_piece(piece_id, loan_id)
         if stays:
             return swap_tests.leave_piece_fitted(loan_id, result, by=by, note=note)

@@ -10,9 +10,9 @@ from inventory.domain.buying import incoming_plans, suppliers
 from inventory.domain.buying.incoming_records import IncomingCheckRecord, IncomingPlanRecord, PlanText
 from inventory.domain.buying.order_records import SupplierRecord
 from inventory.domain.catalogue import parts
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.errors import DomainError
 from inventory.domain.common.records import PartRecord, PieceRecord
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.proof import proofs
 from inventory.domain.proof.cautions import cautions_for
 from inventory.domain.proof.procedures import procedures
@@ -97,7 +97,7 @@ def record_result_from_form(
     check_id: int, texts: Mapping[int, str], *, procedure_id: int | None = None, by: int, **more: Any
 ) -> IncomingCheckRecord:  # fmt: skip
     """Note one that was tested, its readings as typed, by position; *more* as ``record_result`` takes it."""
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         if procedure_id is None:
             return incoming_testing.record_result(check_id, by=by, **more)
         checks = proofs.resolve_procedure_for_part(procedure_id, incoming_testing.check(check_id).part).checks

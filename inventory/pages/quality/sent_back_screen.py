@@ -8,8 +8,8 @@ from typing import Any
 
 from inventory.domain.buying import suppliers
 from inventory.domain.buying.order_records import SupplierRecord
+from inventory.domain.common.atomic import atomic
 from inventory.domain.common.records import ActionResult
-from inventory.domain.common.snapshot import snapshot
 from inventory.domain.quality import sent_back
 from inventory.domain.quality.sent_back_records import MoneyBack, SentBackRecord
 from inventory.pages.movements.adjustments_screen import ShelfScreen, resolve_bin_item, shelf_screen
@@ -39,7 +39,7 @@ def send_back_from_form(
     bin_id: int, key: str, amount: str, details: Mapping[str, Any], *, by: int
 ) -> tuple[SentBackRecord, ActionResult]:
     """Send an *amount* as typed, or a piece, out of a bin back; *details* are what ``sent_back.send_back`` takes."""
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         what: dict[str, Any] = {**resolve_bin_item(bin_id, key, amount), **details}
         return sent_back.send_back(**what, by=by)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from inventory.domain.common.snapshot import snapshot
+from inventory.domain.common.atomic import atomic
 from inventory.domain.stocktake.count_entry import enter_count
 from inventory.domain.stocktake.count_records import (
     BinDifferences,
@@ -55,6 +55,6 @@ def enter_count_from_form(
     walk_id: int, bin_id: int, texts: Mapping[int, str], *, pieces: Mapping[int, bool], line: int, by: int
 ) -> CountResult:
     """Note a count as it was typed, by lot ("12", "1.5 m"); a blank is not counted and refused by ``enter_count``."""
-    with snapshot(stock=True):
+    with atomic(lock_stock=True):
         counted = {key: parse_count(key, text) for key, text in texts.items() if text.strip()}
         return enter_count(walk_id, bin_id, counted, pieces=pieces, line=line, by=by)

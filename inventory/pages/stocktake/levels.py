@@ -6,7 +6,7 @@ from flask import flash, redirect, url_for
 from werkzeug.wrappers import Response
 
 from inventory.domain.catalogue import parts
-from inventory.domain.common.quantity_input import parse_optional_quantity
+from inventory.domain.common.quantity_text import parse_optional_quantity
 from inventory.domain.stocktake import level_readings as domain
 from inventory.pages import pages
 from inventory.pages.catalogue.lots import lot
