@@ -80,7 +80,7 @@ def test_what_was_seen_is_logged_in_two_taps_and_struck_out_again(phone: OpenPho
     page.get_by_text("Log what you saw", exact=True).click()
     page.get_by_label("Of which suspect").select_option(label="Fan header")
     fits_the_phone(page)
-    page.get_by_role("button", name="It is bad").click()
+    page.locator("#see").get_by_role("button", name="It is bad").click()
     page.get_by_role("status").get_by_text("Fan header measured: bad.").wait_for()
     assert chance_of(page, "Fan header") > before
     page.get_by_text("Strike it out", exact=True).first.click()
