@@ -11,7 +11,8 @@ from typing import Any
 
 import click
 
-from inventory.cli.common import open_database, show_errors_as_sentences
+from inventory.cli.common import BadInputFile, open_database, show_errors_as_sentences
+from inventory.domain.common.errors import DomainError
 from inventory.lab.shop_backtest import (
     USUAL_HORIZON,
     USUAL_STEP,
@@ -88,7 +89,10 @@ def backtest(
 
 def _run_backtest(file: str | None, rules: Rules, progress: Callable[[int, int], None]) -> Tried:
     if file is not None:
-        return backtest_file(file, rules, progress)
+        try:
+            return backtest_file(file, rules, progress)
+        except DomainError as refused:
+            raise BadInputFile(refused.sentence) from None
     open_database()
     return backtest_own(rules, progress)
 

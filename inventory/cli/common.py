@@ -18,6 +18,12 @@ class CommandError(click.ClickException):
     """Something a person can mend; shown as one sentence."""
 
 
+class BadInputFile(CommandError):
+    """A file that a command was given cannot be used as it is: exit code 2, as for a wrong option."""
+
+    exit_code = 2
+
+
 def show_errors_as_sentences(command: Callable[..., Any]) -> Callable[..., Any]:
     """Show refusals, bad settings and an unreachable database as a sentence, never as a traceback."""
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 
 import click
 
+from inventory.cli.common import BadInputFile
 from inventory.domain.common.errors import DomainError
 from inventory.lab.case_file import FileStep, WhatIf, what_if
 
@@ -21,14 +23,22 @@ MAX_CASE_BYTES = 2_000_000  # bytes; a case file of more is something else
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
 def diagnose(case: Path, advice: bool, as_json: bool) -> None:
     """Work out a case from a file (or - for standard input) as a what-if, touching no data."""
+    text = _read_case(case)
     try:
-        results = what_if(_read_case(case), advice=advice)
+        with click.progressbar(
+            what_if(text, advice=advice), label="Cases", file=sys.stderr, hidden=_is_quiet()
+        ) as cases:
+            results = list(cases)
     except DomainError as refused:
-        raise click.ClickException(refused.sentence) from None
+        raise BadInputFile(refused.sentence) from None
     if as_json:
         click.echo(json.dumps([asdict(result) for result in results], ensure_ascii=False, indent=2))
         return
     click.echo("\n\n".join("\n".join(_report_lines(result)) for result in results))
+
+
+def _is_quiet() -> bool:
+    return not sys.stderr.isatty()
 
 
 def _read_case(path: Path) -> str:
@@ -36,12 +46,12 @@ def _read_case(path: Path) -> str:
         with click.open_file(str(path), "rb") as file:
             read = file.read(MAX_CASE_BYTES + 1)
         if len(read) > MAX_CASE_BYTES:
-            raise click.ClickException("The file is too large to be a case: give a smaller one.")
+            raise BadInputFile("The file is too large to be a case: give a smaller one.")
         return str(read.decode())
     except OSError as error:
-        raise click.ClickException(f"{path} cannot be read: {error.strerror}.") from None
+        raise BadInputFile(f"{path} cannot be read: {error.strerror}.") from None
     except UnicodeDecodeError:
-        raise click.ClickException(f"{path} is no text in UTF-8.") from None
+        raise BadInputFile(f"{path} is no text in UTF-8.") from None
 
 
 def _report_lines(result: WhatIf) -> Iterator[str]:

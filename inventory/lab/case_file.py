@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
@@ -39,8 +39,8 @@ class WhatIf:
     steps: tuple[FileStep, ...]  # cheapest first; empty unless advice was asked for
 
 
-def what_if(text: str, *, advice: bool = False) -> list[WhatIf]:
-    """Work out every case of a file, given as JSON *text*, and with *advice* the next step of each.
+def what_if(text: str, *, advice: bool = False) -> Iterator[WhatIf]:
+    """Work out case after case of a file, given as JSON *text*, and with *advice* the next step of each.
 
     The file holds one case or ``{"cases": [...]}``. A case has ``prior`` and ``steps``, and ``advice`` (costs,
     remedies, checks) for the next step; or ``s`` and costs, where nothing has been tried yet. Raises Invalid with a
@@ -50,24 +50,33 @@ def what_if(text: str, *, advice: bool = False) -> list[WhatIf]:
     cases = data["cases"] if isinstance(data, Mapping) and "cases" in data else [data]
     if not isinstance(cases, list) or not cases:
         raise Invalid('"cases" must be a list with at least one case.')
-    results = []
     for number, case in enumerate(cases, 1):
         try:
-            results.append(_plan_only(case, number) if _is_plan(case) else _case(case, number, advice))
+            yield _plan_only(case, number) if _is_plan(case) else _case(case, number, advice)
         except ValueError as bad:
             raise Invalid(f"Case {number}: {bad}" if len(cases) > 1 else str(bad)) from None
-    return results
 
 
 def _parsed(text: str) -> Any:
     try:
-        return json.loads(text, parse_constant=_no_number)
+        return json.loads(text, parse_constant=_no_number, object_pairs_hook=_without_duplicates)
     except (ValueError, RecursionError) as bad:
-        raise Invalid(f"The file is no JSON: {bad}. Look for a missing quote, comma or bracket.") from None
+        advice = "Look for a missing quote, comma or bracket, or a name given twice."
+        raise Invalid(f"The file is not valid JSON: {bad}. {advice}") from None
 
 
 def _no_number(name: str) -> NoReturn:
     raise ValueError(f"{name} is no number")
+
+
+def _without_duplicates(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Refuse an object that names one entry twice: the first would be lost without a word."""
+    entries: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in entries:
+            raise ValueError(f"the entry {name!r:.60} stands twice in one object")
+        entries[name] = value
+    return entries
 
 
 def _is_plan(data: Any) -> bool:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import zlib
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -54,6 +55,7 @@ def read_month_table(lines: Iterable[str]) -> MonthTable:
     if not rows:
         raise MonthTableError("The file has a heading but no parts: add one line a part.")
     names, starts, values = zip(*rows, strict=True)
+    _require_distinct(names)
     return MonthTable(names, tuple(heading[1:]), np.array(values, np.int64), np.array(starts, np.int64))
 
 
@@ -73,6 +75,12 @@ def month_table_from_events(events: EventHistory, names: Iterable[str] = ()) -> 
     return MonthTable(tuple(names), months, pieces, width - length)
 
 
+def _require_distinct(names: Sequence[str]) -> None:
+    repeated = next((name for name, lines in Counter(name.strip() for name in names).items() if lines > 1), None)
+    if repeated is not None:
+        raise MonthTableError(f"The part {repeated[:40]!r} has more than one line: add them up into one.")
+
+
 def _parse_row(cells: list[str], width: int, line: int) -> tuple[str, int, list[int]]:
     """Read one part: its name, the column where its history starts, and its totals (0 before that)."""
     if len(cells) != width:
@@ -81,6 +89,8 @@ def _parse_row(cells: list[str], width: int, line: int) -> tuple[str, int, list[
         )
     if line * width > MAX_CELLS:
         raise MonthTableError(f"The table has more than {MAX_CELLS} numbers: split it.")
+    if not cells[0].strip():
+        raise MonthTableError(f"Line {line} names no part: write its name in the first column, or take the line out.")
     months = cells[1:]
     start = next((i for i, cell in enumerate(months) if cell.strip()), len(months))
     return cells[0], start, [0] * start + [_parse_pieces(cell, line) for cell in months[start:]]

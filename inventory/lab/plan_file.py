@@ -13,7 +13,7 @@ import numpy as np
 from inventory.reckoning.common.value_checks import check_chance, check_count
 from inventory.reckoning.diagnosis.case import LEAK, DiagnosisCase
 from inventory.reckoning.diagnosis.next_step import ORDER, REPAIR, SPARE, BenchCosts, Measurement, Remedy, RepairPlan
-from inventory.reckoning.diagnosis.posterior import Belief, diagnose
+from inventory.reckoning.diagnosis.posterior import MAX_NODES, Belief, diagnose
 
 EXAMPLE_MINUTE_RATE = 0.8  # bench rate a minute of the worked cases
 Record = TypeVar("Record", BenchCosts, Remedy, Measurement)
@@ -21,6 +21,12 @@ Record = TypeVar("Record", BenchCosts, Remedy, Measurement)
 
 def belief_something_bad(names: Sequence[str], priors: Sequence[float], leak: float) -> Belief:
     """Return the belief at the complaint when nothing is known but that something is bad."""
+    if len(names) >= MAX_NODES:
+        raise ValueError(
+            f"This case has {len(names)} suspects; {MAX_NODES - 1} is the most. Leave out the least likely."
+        )
+    if len({LEAK, *names}) <= len(names):
+        raise ValueError(f"Each suspect needs a name of its own, other than {LEAK!r}.")
     weights = np.ones(1)
     for p in (leak, *priors):
         weights = np.multiply.outer(weights, np.array([1.0 - p, p])).reshape(-1)
@@ -69,7 +75,7 @@ def plan_from_dict(data: object) -> RepairPlan:
         checks=tuple(
             Measurement(name, item["mmin"], item["sens"], item["spec"])
             for name, item in zip(names, suspects, strict=True)
-            if item["meas"]
+            if check_count(item["meas"], f"Whether {name} can be measured, 0 or 1,")
         ),
         costs=costs,
     )

@@ -146,7 +146,7 @@ def test_a_corrupt_file_is_refused_with_a_sentence(tmp_path: Path, content: byte
     path = tmp_path / "bad.csv"
     path.write_bytes(content)
     result = run(path)
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert sentence in result.stderr
     assert result.stdout == ""
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import time
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import Result
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests import ORACLES
 from tests.command_line import run_command
@@ -28,7 +31,7 @@ def run(*arguments: str, standard_input: str | None = None) -> Result:
 def refused(case: object, *options: str) -> str:
     """Run a case that must be refused; return the one sentence that is said."""
     result = run("-", *options, standard_input=case if isinstance(case, str) else json.dumps(case))
-    assert result.exit_code == 1
+    assert result.exit_code == 2
     assert result.output.startswith("Error: ")
     return result.output.removeprefix("Error: ").strip()
 
@@ -96,9 +99,9 @@ def test_it_reads_a_file_and_touches_no_data(tmp_path: Path, monkeypatch: pytest
 @pytest.mark.parametrize(
     ("case", "sentence"),
     [
-        ("{", "The file is no JSON: "),
-        ('{"prior": NaN, "steps": []}', "The file is no JSON: NaN is no number"),
-        ("[" * 100_000, "The file is no JSON: "),
+        ("{", "The file is not valid JSON: "),
+        ('{"prior": NaN, "steps": []}', "The file is not valid JSON: NaN is no number"),
+        ("[" * 100_000, "The file is not valid JSON: "),
         ([], "The case must be an object with named entries"),
         ({"cases": []}, '"cases" must be a list with at least one case.'),
         ({"prior": {}, "steps": []}, '"prior" must name at least one suspect'),
@@ -118,6 +121,12 @@ def test_it_reads_a_file_and_touches_no_data(tmp_path: Path, monkeypatch: pytest
             },
             "These observations contradict each other: step 1, the unit failed with fan.",
         ),
+        (
+            '{"prior": {"fan": 0.1, "fan": 0.9}, "steps": []}',
+            "The file is not valid JSON: the entry 'fan' stands twice in one object.",
+        ),
+        ({**SMALL, "steps": [{"op": ["unit_test"], "works": False}]}, 'Step 1 must have an "op" that is one of '),
+        ({**SMALL, "steps": SMALL["steps"] * 501}, '"steps" has 501 entries; 500 is the most.'),
         ({"cases": [SMALL, {**SMALL, "leak": 2}]}, "Case 2: The leak must be a chance from 0 to 1, not 2."),
     ],
     ids=lambda value: None if isinstance(value, str) else "case",
@@ -132,6 +141,90 @@ def test_it_refuses_advice_without_costs() -> None:
     )
     bad = {**SMALL, "advice": {**ADVICE, "costs": {**ADVICE["costs"], "minute": -1}}}
     assert refused(bad, "--advice") == "The bench rate a minute must not be negative, but it is -1."
+
+
+def test_it_refuses_amounts_that_no_sum_can_hold() -> None:
+    dear = {**ADVICE["remedies"][0], "price": 1e308}
+    assert refused({**SMALL, "advice": {**ADVICE, "remedies": [dear, dear]}}, "--advice") == (
+        "The price of the remedy for 'fan' must be at most 1e+12, but it is 1e+308."
+    )
+
+
+def test_it_refuses_more_steps_than_it_can_look_over_in_a_moment() -> None:
+    many = {**SMALL, "advice": {**ADVICE, "remedies": ADVICE["remedies"] * 300}}
+    assert refused(many, "--advice").startswith("Advice looks over 100 steps at most.")
+
+
+def test_it_looks_over_as_many_steps_as_it_takes_within_seconds() -> None:
+    names = [f"s{number}" for number in range(14)]
+    remedies = [{**ADVICE["remedies"][0], "node": name} for name in names * 7]
+    case = {**SMALL, "prior": dict.fromkeys(names, 0.05), "advice": {**ADVICE, "remedies": remedies}}
+    started = time.monotonic()
+    assert run("-", "--advice", standard_input=json.dumps(case)).exit_code == 0
+    assert time.monotonic() - started < 20
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"name": "twin"}, "Each suspect needs a name of its own, other than 'leak'."),
+        ({"meas": "often"}, "Whether twin can be measured, 0 or 1, must be a whole number, not 'often'."),
+        ({"p": 0.0}, "Something is bad, but no suspect has a chance of it; give one, or raise the leak."),
+    ],
+)
+def test_it_refuses_suspects_that_make_no_case(change: dict[str, Any], sentence: str) -> None:
+    inputs = json.loads(json.dumps(PLANS[0]["inputs"]))
+    inputs["leak"] = 0.0
+    for number, suspect in enumerate(inputs["s"]):
+        suspect.update({"name": "twin" if "meas" in change else f"twin {number}", **change})
+    if "meas" in change:
+        inputs.update(s=inputs["s"][:1], n=1)
+    assert refused({"inputs": inputs}) == sentence
+
+
+def test_it_refuses_more_suspects_than_memory_holds() -> None:
+    inputs = PLANS[0]["inputs"]
+    crowd = [{**inputs["s"][0], "name": f"suspect {number}"} for number in range(40)]
+    assert refused({"inputs": {**inputs, "s": crowd, "n": 40}}).startswith(
+        "This case has 40 suspects; 21 is the most."
+    )
+
+
+JSON_VALUES = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner, max_size=3),
+    max_leaves=4,
+)
+
+
+@st.composite
+def spoilt_cases(draw: st.DrawFn) -> object:
+    """A worked case in which one value, anywhere, is something else."""
+    case = json.loads(json.dumps(draw(st.sampled_from([{**SMALL, "advice": ADVICE}, CASES[3], PLANS[0]]))))
+    inside: Any = case
+    while True:
+        keys = list(inside) if isinstance(inside, dict) else list(range(len(inside)))
+        key = draw(st.sampled_from(keys))
+        if isinstance(inside[key], (dict, list)) and inside[key] and draw(st.booleans()):
+            inside = inside[key]
+            continue
+        inside[key] = draw(JSON_VALUES)
+        return case
+
+
+@settings(max_examples=150, deadline=None)
+@given(spoilt_cases())
+def test_whatever_a_case_holds_it_answers_with_numbers_or_one_sentence(case: object) -> None:
+    result = run("-", "--advice", "--json", standard_input=json.dumps(case))
+    if result.exit_code == 0:
+        json.loads(result.output, parse_constant=lambda name: pytest.fail(f"{name} in the answer"))
+    else:
+        assert result.exit_code == 2, result.output
+        assert result.output.startswith("Error: ")
 
 
 def test_it_refuses_a_file_that_cannot_be_read(tmp_path: Path) -> None:

@@ -38,6 +38,11 @@ def test_it_takes_leading_blanks_as_months_before_the_part_was_kept():
         ([HEADING, "A1,0,2"], "Line 2 has 3 columns where the heading has 4: give every part one number a month."),
         ([HEADING, "A1,0,1,0", "B2,0,x,0"], "Line 3 has 'x' where a whole number of pieces was expected"),
         ([HEADING, "A1,0,-1,0"], "Line 2 has '-1' where a whole number"),
+        ([HEADING, ",,,"], "Line 2 names no part: write its name in the first column, or take the line out."),
+        (
+            [HEADING, "A1,0,1,0", "B2,0,1,0", "A1,0,0,1"],
+            "The part 'A1' has more than one line: add them up into one.",
+        ),
         ([HEADING, "A1,0,1.5,0"], "Line 2 has '1.5' where a whole number"),
         ([HEADING, "A1,0,,0"], "Line 2 has '' where a whole number"),
         ([HEADING, "A1,0,9999999,0"], "0 to 100000: correct it."),

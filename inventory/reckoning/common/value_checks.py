@@ -3,6 +3,8 @@
 import math
 from numbers import Integral, Real
 
+MAX_AMOUNT = 1e12  # of money, minutes or days: sums and products of such amounts stay finite
+
 
 def check_chance(value: object, what: str) -> float:
     """Return ``value`` as a probability from 0 to 1; raise ValueError for anything else."""
@@ -13,10 +15,12 @@ def check_chance(value: object, what: str) -> float:
 
 
 def check_amount(value: object, what: str) -> float:
-    """Return ``value`` as a finite number of at least 0; raise ValueError for anything else."""
+    """Return ``value`` as a number from 0 to ``MAX_AMOUNT``; raise ValueError for anything else."""
     number = _check_real(value, what)
     if number < 0.0:
         raise ValueError(f"{what} must not be negative, but it is {number:g}.")
+    if number > MAX_AMOUNT:
+        raise ValueError(f"{what} must be at most {MAX_AMOUNT:g}, but it is {number:g}.")
     return number
 
 
@@ -31,7 +35,7 @@ def check_positive(value: object, what: str) -> float:
 def check_count(value: object, what: str, minimum: int = 0) -> int:
     """Return ``value`` as a whole number of at least ``minimum``; raise ValueError for anything else."""
     if isinstance(value, bool) or not isinstance(value, Integral):
-        raise ValueError(f"{what} must be a whole number, not {value!r}.")
+        raise ValueError(f"{what} must be a whole number, not {value!r:.60}.")
     number = int(value)
     if number < minimum:
         raise ValueError(f"{what} must be at least {minimum}, not {number}.")
@@ -41,13 +45,13 @@ def check_count(value: object, what: str, minimum: int = 0) -> int:
 def check_flag(value: object, what: str) -> bool:
     """Return ``value`` if it is true or false; raise ValueError for anything else."""
     if not isinstance(value, bool):
-        raise ValueError(f"{what} must be true or false, not {value!r}.")
+        raise ValueError(f"{what} must be true or false, not {value!r:.60}.")
     return value
 
 
 def _check_real(value: object, what: str) -> float:
     if isinstance(value, bool) or not isinstance(value, Real):
-        raise ValueError(f"{what} must be a number, not {value!r}.")
+        raise ValueError(f"{what} must be a number, not {value!r:.60}.")
     try:
         number = float(value)
     except OverflowError:

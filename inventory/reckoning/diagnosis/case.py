@@ -14,6 +14,7 @@ from inventory.reckoning.common.value_checks import check_chance, check_flag
 LEAK = "leak"
 DEFAULT_LEAK = 0.01  # assumed chance, before the complaint, of something that is not on the list
 MAX_NAME_LENGTH = 80
+MAX_LOG_STEPS = 500  # of one case: a job's log has a few dozen
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,10 @@ def case_from_dict(data: object) -> DiagnosisCase:
     steps = case["steps"]
     if not isinstance(steps, list):
         raise ValueError('"steps" must be a list, in the order in which things happened.')
+    if len(steps) > MAX_LOG_STEPS:
+        raise ValueError(
+            f'"steps" has {len(steps)} entries; {MAX_LOG_STEPS} is the most. Leave out what says nothing new.'
+        )
     return DiagnosisCase(
         prior=tuple(
             (_checked_name(name, "A suspect"), check_chance(p, f"The prior of {name!r}")) for name, p in prior.items()
@@ -122,10 +127,11 @@ def _step_to_dict(step: CaseStep) -> dict[str, Any]:
 
 
 def _parse_step(data: object, where: str) -> CaseStep:
-    if not isinstance(data, Mapping) or data.get("op") not in _STEP_PARSERS:
+    op = data.get("op") if isinstance(data, Mapping) else None
+    if not isinstance(data, Mapping) or not isinstance(op, str) or op not in _STEP_PARSERS:
         known = ", ".join(_STEP_PARSERS)
         raise ValueError(f'{where} must have an "op" that is one of {known}.')
-    needed, allowed, read = _STEP_PARSERS[data["op"]]
+    needed, allowed, read = _STEP_PARSERS[op]
     return read(_checked_mapping(data, where, needed | {"op"}, allowed | {"note"}), where)
 
 

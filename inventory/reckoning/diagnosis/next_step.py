@@ -26,6 +26,7 @@ from inventory.reckoning.diagnosis.posterior import Belief, Weights
 SPARE, ORDER, REPAIR = "spare", "order", "repair"
 FIX, MEASURE, RERUN, GIVE_UP = "fix", "measure", "run again", "give up"
 MAX_SUSPECTS = 14
+MAX_STEPS = 100  # remedies, measurements and runs looked over at once
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +149,8 @@ class RepairPlan:
             raise ValueError(
                 f"Advice looks over {MAX_SUSPECTS} suspects at most. Leave out the steps of the least likely."
             )
+        if len(self.remedies) + len(self.checks) + len(self.reruns) > MAX_STEPS:
+            raise ValueError(f"Advice looks over {MAX_STEPS} steps at most. Leave out those that cost the most.")
 
     @property
     def touched(self) -> set[str]:
