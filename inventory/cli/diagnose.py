@@ -13,6 +13,7 @@ import click
 from inventory.cli.common import BadInputFile
 from inventory.domain.common.errors import DomainError
 from inventory.lab.case_file import FileStep, WhatIf, what_if
+from inventory.reckoning.diagnosis.next_step import LOOKED_AHEAD
 
 MAX_CASE_BYTES = 2_000_000  # bytes; a case file of more is something else
 
@@ -20,13 +21,17 @@ MAX_CASE_BYTES = 2_000_000  # bytes; a case file of more is something else
 @click.command("diagnose")
 @click.argument("case", metavar="CASE.json", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--advice", is_flag=True, help='Say the next step too; the case needs an "advice" entry.')
+@click.option("--one-step", is_flag=True, help="Advise by one step of lookahead only, as the worked examples do.")
 @click.option("--json", "as_json", is_flag=True, help="Answer in JSON.")
-def diagnose(case: Path, advice: bool, as_json: bool) -> None:
+def diagnose(case: Path, advice: bool, one_step: bool, as_json: bool) -> None:
     """Work out a case from a file (or - for standard input) as a what-if, touching no data."""
     text = _read_case(case)
     try:
         with click.progressbar(
-            what_if(text, advice=advice), label="Cases", file=sys.stderr, hidden=_is_quiet()
+            what_if(text, advice=advice, looked_ahead=0 if one_step else LOOKED_AHEAD),
+            label="Cases",
+            file=sys.stderr,
+            hidden=_is_quiet(),
         ) as cases:
             results = list(cases)
     except DomainError as refused:

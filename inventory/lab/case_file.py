@@ -10,8 +10,9 @@ from typing import Any, NoReturn
 from inventory.domain.common.errors import Invalid
 from inventory.lab.plan_file import plan_for_case, plan_from_dict
 from inventory.reckoning.diagnosis.case import DiagnosisCase, case_from_dict
-from inventory.reckoning.diagnosis.next_step import RepairPlan, rank_steps
+from inventory.reckoning.diagnosis.next_step import LOOKED_AHEAD, rank_steps
 from inventory.reckoning.diagnosis.posterior import diagnose
+from inventory.reckoning.diagnosis.repair_plan import RepairPlan
 
 
 @dataclass(frozen=True)
@@ -39,8 +40,10 @@ class WhatIf:
     steps: tuple[FileStep, ...]  # cheapest first; empty unless advice was asked for
 
 
-def what_if(text: str, *, advice: bool = False) -> Iterator[WhatIf]:
+def what_if(text: str, *, advice: bool = False, looked_ahead: int = LOOKED_AHEAD) -> Iterator[WhatIf]:
     """Work out case after case of a file, given as JSON *text*, and with *advice* the next step of each.
+
+    *looked_ahead*: how many of the best steps are looked at one step further.
 
     The file holds one case or ``{"cases": [...]}``. A case has ``prior`` and ``steps``, and ``advice`` (costs,
     remedies, checks) for the next step; or ``s`` and costs, where nothing has been tried yet. Raises Invalid with a
@@ -52,7 +55,11 @@ def what_if(text: str, *, advice: bool = False) -> Iterator[WhatIf]:
         raise Invalid('"cases" must be a list with at least one case.')
     for number, case in enumerate(cases, 1):
         try:
-            yield _plan_only(case, number) if _is_plan(case) else _case(case, number, advice)
+            yield (
+                _plan_only(case, number, looked_ahead)
+                if _is_plan(case)
+                else _case(case, number, advice, looked_ahead)
+            )
         except ValueError as bad:
             raise Invalid(f"Case {number}: {bad}" if len(cases) > 1 else str(bad)) from None
 
@@ -83,7 +90,7 @@ def _is_plan(data: Any) -> bool:
     return isinstance(data, Mapping) and ("inputs" in data or "s" in data)
 
 
-def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
+def _plan_only(data: Mapping[str, Any], number: int, looked_ahead: int) -> WhatIf:
     """Work out a case in which nothing has been tried yet; it always has advice."""
     plan = plan_from_dict(data)
     belief, nodes = plan.belief, plan.belief.nodes
@@ -91,17 +98,17 @@ def _plan_only(data: Mapping[str, Any], number: int) -> WhatIf:
     p_bad = {name: float(share.take(1, axis).sum()) for axis, name in enumerate(nodes)}
     inside = data.get("inputs", data)
     name = str(inside.get("name", f"case {inside['case']}" if "case" in inside else f"case {number}"))
-    return WhatIf(name, p_bad, None, (), {node: node for node in nodes[1:]}, (), _steps(plan))
+    return WhatIf(name, p_bad, None, (), {node: node for node in nodes[1:]}, (), _steps(plan, looked_ahead))
 
 
-def _case(data: Any, number: int, advice: bool) -> WhatIf:
+def _case(data: Any, number: int, advice: bool, looked_ahead: int) -> WhatIf:
     case: DiagnosisCase = case_from_dict(data)
     diagnosis = diagnose(case)
     steps: tuple[FileStep, ...] = ()
     if advice:
         if "advice" not in data:
             raise ValueError('For the next step the case needs an "advice" entry with "costs" and "remedies".')
-        steps = _steps(plan_for_case(case, data["advice"]))
+        steps = _steps(plan_for_case(case, data["advice"]), looked_ahead)
     return WhatIf(
         case.name or f"case {number}",
         diagnosis.p_bad,
@@ -113,11 +120,11 @@ def _case(data: Any, number: int, advice: bool) -> WhatIf:
     )
 
 
-def _steps(plan: RepairPlan) -> tuple[FileStep, ...]:
+def _steps(plan: RepairPlan, looked_ahead: int) -> tuple[FileStep, ...]:
     return tuple(
         FileStep(
             step.action if step.remedy is None else step.remedy.how, step.node or "", step.cost_now, step.p_ends,
             step.total - step.cost_now, step.total,
         )
-        for step in rank_steps(plan)
+        for step in rank_steps(plan, looked_ahead)
     )  # fmt: skip

@@ -12,8 +12,16 @@ import numpy as np
 
 from inventory.reckoning.common.value_checks import check_chance, check_count
 from inventory.reckoning.diagnosis.case import LEAK, DiagnosisCase
-from inventory.reckoning.diagnosis.next_step import ORDER, REPAIR, SPARE, BenchCosts, Measurement, Remedy, RepairPlan
 from inventory.reckoning.diagnosis.posterior import MAX_NODES, Belief, diagnose
+from inventory.reckoning.diagnosis.repair_plan import (
+    ORDER,
+    REPAIR,
+    SPARE,
+    BenchCosts,
+    Measurement,
+    Remedy,
+    RepairPlan,
+)
 
 EXAMPLE_MINUTE_RATE = 0.8  # bench rate a minute of the worked cases
 Record = TypeVar("Record", BenchCosts, Remedy, Measurement)

@@ -18,8 +18,8 @@ from inventory.domain.common.validation import (
     check_field_names,
     validated_number,
 )
-from inventory.reckoning.diagnosis.next_step import BenchCosts
 from inventory.reckoning.diagnosis.priors import PriorConstants
+from inventory.reckoning.diagnosis.repair_plan import BenchCosts
 from inventory.reckoning.reorder.demand import DemandConstants
 from inventory.reckoning.reorder.lead_time import LeadTimeConstants
 from inventory.reckoning.reorder.order_quantity import OrderCosts

@@ -15,7 +15,7 @@ from inventory.domain.diagnosis.open_tests import OpenLoan, OpenTests, failed_pi
 from inventory.domain.proof.proof_records import PieceStatus, SpareChoice
 from inventory.domain.proof.standings import is_available, is_testing_spare, piece_statuses
 from inventory.domain.reorder.unit_purchases import UnitPurchase, unit_purchases
-from inventory.reckoning.diagnosis.next_step import ORDER, REPAIR, SPARE, Measurement, Remedy, Rerun
+from inventory.reckoning.diagnosis.repair_plan import ORDER, REPAIR, SPARE, Measurement, Remedy, Rerun
 
 SHELF, OUT, KEEP = "shelf", "out", "keep"
 

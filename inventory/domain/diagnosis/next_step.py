@@ -17,17 +17,8 @@ from inventory.domain.diagnosis.diagnose import WeighedCase, weigh_case
 from inventory.domain.diagnosis.open_tests import OpenTests, open_tests
 from inventory.domain.diagnosis.step_durations import StepDuration, shop_with_durations
 from inventory.domain.proof.spares import spares_for_suspects
-from inventory.reckoning.diagnosis.next_step import (
-    FIX,
-    GIVE_UP,
-    RERUN,
-    Measurement,
-    NextStep,
-    Remedy,
-    RepairPlan,
-    Rerun,
-    rank_steps,
-)
+from inventory.reckoning.diagnosis.next_step import FIX, GIVE_UP, RERUN, NextStep, rank_steps
+from inventory.reckoning.diagnosis.repair_plan import Measurement, Remedy, RepairPlan, Rerun
 from inventory.reckoning.proof.standing import chance_text
 
 MAX_SUSPECTS = 10  # of the likeliest suspects; the work doubles with each more, and the page waits for it

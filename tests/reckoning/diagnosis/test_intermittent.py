@@ -10,17 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.reckoning.diagnosis.case import AddSpareStep, DiagnosisCase, RunStep, case_from_dict, case_to_dict
-from inventory.reckoning.diagnosis.next_step import (
-    GIVE_UP,
-    RERUN,
-    BenchCosts,
-    Remedy,
-    RepairPlan,
-    Rerun,
-    plan_after,
-    rank_steps,
-)
+from inventory.reckoning.diagnosis.next_step import GIVE_UP, RERUN, plan_after, rank_steps
 from inventory.reckoning.diagnosis.posterior import diagnose
+from inventory.reckoning.diagnosis.repair_plan import BenchCosts, Remedy, RepairPlan, Rerun
 
 PRIOR = (("fan", 0.2), ("harness", 0.1), ("joint", 0.05))
 LEAK = 0.02
@@ -143,7 +135,7 @@ def test_replacing_the_suspect_that_comes_and_goes_leaves_nothing_that_hides() -
 def test_running_it_again_costs_its_minutes_and_then_the_list() -> None:
     repair_plan = plan(reruns=(Rerun("fan", 10),))
     step = next(step for step in rank_steps(repair_plan) if step.action == RERUN)
-    assert step.cost_now == 800
+    assert step.cost_now == pytest.approx(800)
     assert step.total == pytest.approx(step.cost_now + step.cost_after)
     failing, nothing = plan_after(repair_plan, step, True)
     failed, rest = plan_after(repair_plan, step, False)

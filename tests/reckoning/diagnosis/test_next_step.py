@@ -17,7 +17,14 @@ from inventory.reckoning.diagnosis.case import case_from_dict
 from inventory.reckoning.diagnosis.next_step import (
     FIX,
     GIVE_UP,
+    LOOKED_AHEAD,
     MEASURE,
+    plan_after,
+    rank_steps,
+    repair_list_cost,
+)
+from inventory.reckoning.diagnosis.posterior import Belief
+from inventory.reckoning.diagnosis.repair_plan import (
     ORDER,
     REPAIR,
     SPARE,
@@ -25,11 +32,7 @@ from inventory.reckoning.diagnosis.next_step import (
     Measurement,
     Remedy,
     RepairPlan,
-    plan_after,
-    rank_steps,
-    repair_list_cost,
 )
-from inventory.reckoning.diagnosis.posterior import Belief
 from tests import ORACLES
 
 WORKED = json.loads((ORACLES / "advice.json").read_text())["cases"]
@@ -39,7 +42,7 @@ THEIRS = {FIX: "fix", MEASURE: "measure", GIVE_UP: "stop"}
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
 def test_it_gives_the_table_of_the_worked_case(worked):
-    table = rank_steps(plan_from_dict(worked))
+    table = rank_steps(plan_from_dict(worked), looked_ahead=0)
     names = [None if step.node is None else int(step.node.removeprefix("suspect ")) for step in table]
     assert [[THEIRS[step.action], name] for step, name in zip(table, names, strict=True)] == [
         [action, suspect] for _, action, suspect in worked["advice_table"]
@@ -52,7 +55,7 @@ def test_it_gives_the_table_of_the_worked_case(worked):
 def test_it_gives_the_cost_of_the_list_and_of_its_own_advice_followed_to_the_end(worked):
     plan = plan_from_dict(worked)
     assert repair_list_cost(plan) == pytest.approx(worked["list_cost"], abs=1e-6)
-    assert followed(plan) == pytest.approx(worked["one_step_policy_cost"], abs=1e-6)
+    assert followed(plan, looked_ahead=0) == pytest.approx(worked["one_step_policy_cost"], abs=1e-6)
 
 
 @pytest.mark.parametrize("worked", WORKED, ids=IDS)
@@ -63,14 +66,14 @@ def test_it_starts_from_something_being_bad(worked):
     assert bad == pytest.approx(worked["p_bad"], abs=1e-6)
 
 
-def followed(plan: RepairPlan) -> float:
+def followed(plan: RepairPlan, looked_ahead: int = LOOKED_AHEAD) -> float:
     """Return the expected cost of taking the advice, looking what comes of it, and asking again."""
-    step = rank_steps(plan)[0]
+    step = rank_steps(plan, looked_ahead)[0]
     cost = step.cost_now + step.come_back
     for outcome in (True, False):
         chance, rest = plan_after(plan, step, outcome)
         if rest is not None:
-            cost += chance * followed(rest)
+            cost += chance * followed(rest, looked_ahead)
     return cost
 
 
@@ -196,19 +199,31 @@ def invent(dice: random.Random, n: int) -> dict:
     }
 
 
-def test_it_comes_within_two_per_cent_of_the_optimum_on_500_random_cases():
-    dice, began = random.Random(20), time.perf_counter()
-    cases = [[invent(dice, n) for _ in range(count)] for n, count in ((2, 50), (3, 350), (4, 100))]
-    ratios = []
-    for group in cases:
-        optimum = Optimum(group).best()
-        advice = np.array([followed(plan_from_dict(case)) for case in group])
-        assert np.all(advice >= optimum - 1e-6)  # nothing beats the optimum, so the ruler is one
-        ratios += list(advice / optimum)
-    assert len(ratios) == 500
-    assert np.mean(ratios) < 1.02
-    assert np.quantile(ratios, 0.95) < 1.06
-    assert time.perf_counter() - began < 25
+@pytest.mark.parametrize(("suspects", "count"), [(2, 50), (3, 150), (4, 50), (5, 6)])
+def test_its_advice_costs_at_most_two_per_cent_more_than_the_optimum(suspects, count):
+    dice = random.Random(20 + suspects)
+    cases = [invent(dice, suspects) for _ in range(count)]
+    optimum = Optimum(cases).best()
+    advice = np.array([followed(plan_from_dict(case)) for case in cases])
+    assert np.all(advice >= optimum - 1e-6)  # nothing beats the optimum, so the ruler is one
+    assert np.mean(advice / optimum) < 1.005
+    assert np.quantile(advice / optimum, 0.95) < 1.02
+
+
+def test_looking_a_step_further_finds_what_the_list_alone_does_not():
+    """The one case of the worked ones that one step of lookahead gets least right."""
+    worked = max(WORKED, key=lambda case: case["one_step_policy_cost"] / case["optimum"])
+    plan = plan_from_dict(worked)
+    assert followed(plan) < followed(plan, looked_ahead=0) - 1.0
+    assert followed(plan) == pytest.approx(worked["optimum"], rel=0.002)
+
+
+@pytest.mark.parametrize("worked", WORKED, ids=IDS)
+def test_a_step_looked_at_further_never_costs_more_than_it_was_taken_to(worked):
+    plan = plan_from_dict(worked)
+    usual = {(step.action, step.node): step.total for step in rank_steps(plan, looked_ahead=0)}
+    for step in rank_steps(plan):
+        assert step.total <= usual[step.action, step.node] + 1e-9
 
 
 money = st.floats(1, 100)
