@@ -5,12 +5,24 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from shared.text import quoted
 
 MAX_PIECES = 1_000_000_000
 """Largest quantity a bag may claim."""
+
+CONTAINERS = ("reel", "pack", "box", "tube", "tray", "set")
+UNITS_OF_MEASURE = {
+    **dict.fromkeys(("EA", "PC", "PCE", "PCS", "C62", "H87"), "piece"),
+    **dict.fromkeys(("KG", "KGM"), "kg"), **dict.fromkeys(("GR", "G", "GRM"), "g"),
+    **dict.fromkeys(("LT", "L", "LTR"), "l"), **dict.fromkeys(("ML", "MLT"), "ml"),
+    **dict.fromkeys(("MR", "M", "MTR"), "m"), **dict.fromkeys(("CM", "CMT"), "cm"),
+    **dict.fromkeys(("MM", "MMT"), "mm"), **dict.fromkeys(("RL", "RE"), "reel"),
+    **dict.fromkeys(("PK", "PA", "XPK"), "pack"), **dict.fromkeys(("BX", "XBX"), "box"),
+    **dict.fromkeys(("TB", "TU"), "tube"), "SET": "set", "ST": "set",
+}  # fmt: skip
+"""Codes for units (ANSI X12 data element 355, UN/ECE Recommendation 20; values from memory) and what we call them."""
 
 PLAUSIBLE_YEARS = range(1970, 2101)
 """Years that a date on a bag may be in; 9999 and the like stand for "none" in somebody's books."""
@@ -28,15 +40,23 @@ class UnreadField:
     sentence: str
 
 
+class OtherField(NamedTuple):
+    """Something the code gives that fills no field of BagCode; `meaning` is "" when we do not know it."""
+
+    identifier: str
+    meaning: str
+    value: str
+
+
 @dataclass(frozen=True, slots=True)
 class BagCode:
     """What a bag code says; a field it does not have is "" or None.
 
     `customer_part` is our own number as the supplier knows it, `supplier_part` the maker's or supplier's
     number, `distributor_part` the distributor's. `made` is the day of making, or the Monday of the week in
-    the date code. `others` holds what has no field here, by its identifier. `unread` is what the code gives
-    but cannot be so; it has no value here. `doubts` are sentences to show beside the result, those of `unread`
-    first.
+    the date code. `amount` is a quantity in a unit other than pieces, as people write it ("100 m"). `others`
+    holds what has no field here. `unread` is what the code gives but cannot be so; it has no value here.
+    `doubts` are sentences to show beside the result, those of `unread` first.
     """
 
     raw: str
@@ -47,6 +67,7 @@ class BagCode:
     gtin: str = ""
     maker: str = ""
     quantity: int | None = None
+    amount: str = ""
     lot: str = ""
     serial: str = ""
     date_code: str = ""
@@ -57,7 +78,7 @@ class BagCode:
     supplier_order: str = ""
     packing_list: str = ""
     country: str = ""
-    others: tuple[tuple[str, str], ...] = field(default=())
+    others: tuple[OtherField, ...] = field(default=())
     unread: tuple[UnreadField, ...] = field(default=())
     doubts: tuple[str, ...] = field(default=())
 
@@ -71,8 +92,12 @@ class BagCode:
 def parse_count(text: str) -> int:
     """Read how many pieces are in a bag; "25", "0025" and "25.00" are 25.
 
-    Raises BadBagCode for nothing, fractions, text and more than MAX_PIECES.
+    Raises BadBagCode for nothing, fractions, ranges, text and more than MAX_PIECES, and for "1.000" and "1,000",
+    which are a thousand to some and one to others.
     """
+    if grouped := re.fullmatch(r"(\d{1,3})[.,](\d{3})", text.strip(), re.ASCII):
+        few, many = int(grouped[1]), int(grouped[1] + grouped[2])
+        raise BadBagCode(f"The quantity {quoted(text)} can mean {few} or {many}: count the bag and type it.")
     match = re.fullmatch(r"(\d{1,12})(?:\.0*)?\s*(?:EA|PC|PCS|PCE|PIECES)?", text.strip().upper(), re.ASCII)
     if match is None:
         raise BadBagCode(f"The quantity {quoted(text)} is not a whole number: count the bag and type it.")
@@ -125,7 +150,7 @@ class BagCodeBuilder:
     def __init__(self, raw: str, standard: str, today: date) -> None:
         self.today = today
         self._fields: dict[str, Any] = {"raw": raw, "standard": standard}
-        self._others: list[tuple[str, str]] = []
+        self._others: list[OtherField] = []
         self._unread: list[UnreadField] = []
         self._doubts: list[str] = []
 
@@ -133,7 +158,8 @@ class BagCodeBuilder:
         """Keep a field of BagCode; keep the first and doubt when it comes again with something else."""
         before = self._fields.setdefault(name, value)
         if before != value:
-            self._doubts.append(f"It gives the {name.replace('_', ' ')} twice, {before} and {value}: check the bag.")
+            words = {"expires": "last day", "made": "day of making"}.get(name, name.replace("_", " "))
+            self._doubts.append(f"It gives the {words} twice, {before} and {value}: check the bag.")
 
     def count(self, text: str) -> None:
         """Keep the quantity; go without it when it cannot be, or comes again with another."""
@@ -148,6 +174,23 @@ class BagCodeBuilder:
                 "quantity", f"The code gives two quantities, {before} and {count}: count the bag and type it."
             )
 
+    def measure(self, number: str, unit: str) -> None:
+        """Keep an amount in a unit of measure; one in pieces is the count."""
+        name = UNITS_OF_MEASURE.get(unit.upper())
+        if name is None:
+            self.unread("quantity", f"The quantity {quoted(number)} is in {quoted(unit)}: count the bag and type it.")
+        elif name == "piece":
+            self.count(number)
+        elif not re.fullmatch(r"\d{1,9}(?:\.\d{1,6})?", number, re.ASCII) or not float(number):
+            self.unread("quantity", f"{quoted(number)} is no amount: read the bag and type it, with its unit.")
+        elif name in CONTAINERS:
+            many = "" if number == "1" else "s"
+            self.unread(
+                "quantity", f"It holds {number} {name}{many}, and does not say of how many: count them and type it."
+            )
+        else:
+            self.note("amount", f"{number} {name}")
+
     def day(self, name: str, read: Callable[[], date]) -> None:
         """Keep a date; go without it when *read* raises BadBagCode."""
         try:
@@ -159,9 +202,9 @@ class BagCodeBuilder:
         """Go without a field of BagCode ("" for none of them), and say why."""
         self._unread.append(UnreadField(name, sentence))
 
-    def other(self, identifier: str, value: str) -> None:
+    def other(self, identifier: str, meaning: str, value: str) -> None:
         """Keep what has no field of its own."""
-        self._others.append((identifier, value))
+        self._others.append(OtherField(identifier, meaning, value))
 
     def doubt(self, sentence: str) -> None:
         """Add a sentence to show beside the result."""

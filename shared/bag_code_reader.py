@@ -1,15 +1,24 @@
 """Reading what suppliers already printed on the bag: the one door for scanned, pasted and photographed text.
 
-ISO/IEC 15434 envelopes with ASC MH10.8.2 data identifiers, and GS1 element strings, also as hand scanners
-mangle them. What cannot be understood is refused with a sentence.
+ISO/IEC 15434 envelopes with ASC MH10.8.2 data identifiers, such fields without an envelope, GS1 element strings,
+GS1 Digital Link addresses, and keys with values in braces, also as hand scanners mangle them. What cannot be
+understood is refused with a sentence.
 """
 
 from collections.abc import Iterable
 from datetime import date
 
 from shared.bag_code import BadBagCode, BagCode
-from shared.data_identifiers import build_envelope, looks_like_envelope, parse_envelope
+from shared.data_identifiers import (
+    build_envelope,
+    looks_like_envelope,
+    looks_like_fields,
+    parse_envelope,
+    parse_fields,
+)
+from shared.digital_link import looks_like_digital_link, parse_digital_link
 from shared.gs1 import has_valid_check_digit, looks_like_element_string, parse_element_string
+from shared.key_value_code import looks_like_key_values, parse_key_values
 from shared.scanner_input import restore_separators, spell_separators, symbology_identifier
 
 _MAX_LENGTH = 2_000
@@ -22,6 +31,9 @@ def looks_like_bag_code(text: str) -> bool:
     encoded = restore_separators(text)
     return (
         looks_like_envelope(encoded)
+        or looks_like_digital_link(encoded)
+        or looks_like_key_values(encoded)
+        or looks_like_fields(encoded)
         or symbology_identifier(text) in _GS1_SYMBOLS
         or looks_like_element_string(encoded)
     )
@@ -39,6 +51,12 @@ def parse_bag_code(text: str, today: date) -> BagCode:
         return parse_envelope(encoded, text, today)
     if symbology_identifier(text) in _GS1_SYMBOLS or looks_like_element_string(encoded):
         return parse_element_string(encoded, text, today)
+    if looks_like_digital_link(encoded):
+        return parse_digital_link(encoded, text, today)
+    if looks_like_key_values(encoded):
+        return parse_key_values(encoded, text, today)
+    if looks_like_fields(encoded):
+        return parse_fields(encoded, text, today)
     if encoded.upper().startswith(("HTTP://", "HTTPS://", "WWW.")):
         raise BadBagCode("This is a web address, not a bag code: look for the supplier's other code on the bag.")
     raise BadBagCode("This is no bag code that can be read here: scan another code on the bag, or type it.")

@@ -18,6 +18,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
+from shared.keyboard_layouts import undo_keyboard_layout
 from shared.text import quoted
 
 CODE_KINDS = {"B": "bin", "L": "lot", "P": "piece", "J": "job", "O": "order"}
@@ -78,7 +79,7 @@ def parse_code(text: str) -> Code:
 
     Raises BadCode with a sentence that names the slip.
     """
-    typed = unicodedata.normalize("NFKC", text).strip()
+    typed = undo_keyboard_layout(unicodedata.normalize("NFKC", text).strip())
     last_part = _code_in_url(typed) if _looks_like_url(typed) else typed
     if last_part is None:
         raise BadCode(f"{quoted(typed)} is an address that does not end in a code: scan our own label.")

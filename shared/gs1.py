@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import partial
 
 from shared.bag_code import BadBagCode, BagCode, BagCodeBuilder, full_year, parse_day
@@ -82,7 +83,18 @@ _DATE_FIELDS = {
     "15": ("best_before", "best-before day"),
     "16": ("expires", "last day for sale"),
     "17": ("expires", "last day"),
+    "7003": ("expires", "last day"),  # and time
 }
+_MEASURES = {"310": "KGM", "311": "MTR", "315": "LTR"}
+"""Net weight, length and volume by the first three digits; the fourth is the number of decimal places."""
+
+_MEANINGS = {
+    "00": "Shipping container", "12": "Payment due", "20": "Variant", "22": "Consumer variant", 
+    "242": "Made to order",
+    "250": "Second serial number", "251": "Source", "401": "Consignment", "403": "Routing", "410": "Ship to",
+    "411": "Bill to", "412": "Bought from", "413": "Ship for", "414": "Location", "420": "Postal code of ship to",
+    **dict.fromkeys(map(str, range(91, 100)), "Information of the company"),
+}  # fmt: skip
 _COUNT_IDENTIFIERS = {"30", "37"}
 _CHECK_DIGIT_IDENTIFIERS = {"00", "01", "02", "402", "410", "411", "412", "413", "414"}
 _SCAN_AGAIN_HINT = "scan it again, or type what is missing."
@@ -112,21 +124,40 @@ def parse_element_string(text: str, raw: str, today: date) -> BagCode:
     BadBagCode with a sentence when nothing is left.
     """
     reading = BagCodeBuilder(raw, "GS1", today)
-    for identifier, value in _parse_elements(text.strip(GS), reading):
-        if identifier in _CHECK_DIGIT_IDENTIFIERS and not has_valid_check_digit(value):
-            reading.unread(_field_name(identifier), f"The check digit of {value} is wrong: {_SCAN_AGAIN_HINT}")
-        elif identifier in _COUNT_IDENTIFIERS:
-            reading.count(value)
-        elif identifier in _DATE_FIELDS:
-            name, what = _DATE_FIELDS[identifier]
-            reading.day(name, partial(_parse_day, value, what, today))
-        elif identifier in _TEXT_FIELDS:
-            reading.note(_TEXT_FIELDS[identifier], value)
-        else:
-            reading.other(identifier, value)
+    read_elements(text.strip(GS), reading)
+    return reading.result()
+
+
+def read_elements(text: str, reading: BagCodeBuilder) -> None:
+    """Read element strings into a bag code that may hold more already."""
+    for identifier, value in _parse_elements(text, reading):
+        read_element(identifier, value, reading)
     if GS not in text and not text.startswith("("):
         _doubt_lost_separators(reading)
-    return reading.result()
+
+
+def read_checked_element(identifier: str, value: str, reading: BagCodeBuilder) -> None:
+    """Read one element if its shape is right; note what is wrong with it otherwise."""
+    if _has_valid_shape(identifier, value, reading):
+        read_element(identifier, value, reading)
+
+
+def read_element(identifier: str, value: str, reading: BagCodeBuilder) -> None:
+    """Read one element whose shape is right."""
+    if identifier in _CHECK_DIGIT_IDENTIFIERS and not has_valid_check_digit(value):
+        reading.unread(_field_name(identifier), f"The check digit of {value} is wrong: {_SCAN_AGAIN_HINT}")
+    elif identifier in _COUNT_IDENTIFIERS:
+        reading.count(value)
+    elif identifier in _DATE_FIELDS:
+        name, what = _DATE_FIELDS[identifier]
+        reading.day(name, partial(_parse_day, value[:6], what, reading.today))
+    elif identifier[:3] in _MEASURES and len(identifier) == 4:
+        unit, places = _MEASURES[identifier[:3]], int(identifier[3])
+        reading.measure(f"{Decimal(value).scaleb(-places).normalize():f}", unit)
+    elif identifier in _TEXT_FIELDS:
+        reading.note(_TEXT_FIELDS[identifier], value)
+    else:
+        reading.other(identifier, _MEANINGS.get(identifier, ""), value)
 
 
 def _parse_elements(text: str, reading: BagCodeBuilder) -> Iterator[tuple[str, str]]:

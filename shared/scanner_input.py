@@ -7,14 +7,18 @@ too.
 
 import re
 
+from shared.keyboard_layouts import undo_keyboard_layout
+
 GS, RS, EOT = "\x1d", "\x1e", "\x04"
 
 _SEPARATOR_SPELLINGS = (
-    (GS, r"[{<\[(](?:GS|FNC1|0X1D)[}>\])]|\^\]|\\X1D|\\U001D|\\035|\u241d|\u2194|\xe8(?=\d{2})"),
-    (RS, r"[{<\[(](?:RS|0X1E)[}>\])]|\^\^|\\X1E|\\U001E|\\036|\u241e"),
-    (EOT, r"[{<\[(](?:EOT|0X04)[}>\])]|\^D(?=\s*$)|\\X04|\\U0004|\\004|\u2404"),
+    (GS, r"[{<\[(](?:GS|FNC1|0X1D)[}>\])]|\^\]|[~^]d?029|%1D|&#29;|\\X1D|\\U001D|\\035|\u241d|\u2194|\xe8(?=\d{2})"),
+    (RS, r"[{<\[(](?:RS|0X1E)[}>\])]|\^\^|[~^]d?030|%1E|&#30;|\\X1E|\\U001E|\\036|\u241e"),
+    (EOT, r"[{<\[(](?:EOT|0X04)[}>\])]|[~^]d?004|%04|&#4;|\^D(?=\s*$)|\\X04|\\U0004|\\004|\u2404"),
 )
 _SEPARATOR_PATTERNS = tuple((sign, re.compile(pattern, re.IGNORECASE)) for sign, pattern in _SEPARATOR_SPELLINGS)
+_HEADER_PATTERN = re.compile(r"(\[\)>)([^\w]{0,6})(0[56])([^\w\x1d]{1,6})(?=\w)", re.ASCII)
+_FIELD_START = re.compile(r"\d{0,3}([A-Za-z])", re.ASCII)
 _SYMBOLOGY_PATTERN = re.compile(r"\][A-Za-z]\d(?=.)", re.DOTALL)
 _CHARACTER_SET_PATTERN = re.compile(r"^\\\d{6}", re.ASCII)
 _PADDING_CHARACTERS = " \t\r\n\x00\ufeff"
@@ -26,11 +30,36 @@ def restore_separators(scanned: str) -> str:
     The prefix is a symbology identifier such as "]d1", and may be a character set such as "\\000026" as well
     (ISO/IEC 15424).
     """
-    text = _strip_padding(scanned)
+    text = undo_keyboard_layout(_strip_padding(scanned))
     text = _CHARACTER_SET_PATTERN.sub("", text[len(symbology_identifier(text)) :])
     for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
-    return text
+    return _restore_capitals(_restore_from_header(text))
+
+
+def _restore_from_header(text: str) -> str:
+    """Take what stands in an envelope's header in place of its separators for them all over: a tab, "|", "#" ...
+
+    An envelope begins "[)>", RS, the number of its format, GS: what a scanner types there for the two, it types
+    everywhere.
+    """
+    match = _HEADER_PATTERN.match(text)
+    if match is None:
+        return text
+    header, rs, kind, gs = match.groups()
+    body = text[match.end() :].replace(gs, GS)
+    if rs and rs not in (RS, gs):
+        body = body.replace(rs, RS)
+    return f"{header}{RS}{kind}{GS}{body}"
+
+
+def _restore_capitals(text: str) -> str:
+    """Turn capitals and small letters round when all identifiers of an envelope are small: caps lock was on."""
+    if not text.startswith("[)>"):
+        return text
+    fields = [field for field in re.split(f"[{GS}{RS}]", text[3:])[1:] if field.strip(EOT)]
+    starts = [match[1] for field in fields if (match := _FIELD_START.match(field))]
+    return text.swapcase() if starts and all(start.islower() for start in starts) else text
 
 
 def symbology_identifier(scanned: str) -> str:
@@ -41,12 +70,18 @@ def symbology_identifier(scanned: str) -> str:
 
 def spell_separators(scanned: str) -> str:
     """Write the separators of a scanned text as words ({GS}), so that it can be shown, kept, and read again."""
-    text = _strip_padding(scanned)
+    text = restore_separators(scanned) if _is_envelope_mangled(scanned) else _strip_padding(scanned)
     for sign, pattern in _SEPARATOR_PATTERNS:
         text = pattern.sub(sign, text)
     for sign, word in ((GS, "{GS}"), (RS, "{RS}"), (EOT, "{EOT}")):
         text = text.replace(sign, word)
     return text
+
+
+def _is_envelope_mangled(scanned: str) -> bool:
+    """Tell whether a keyboard or a header shows that the text is not as the symbol had it."""
+    plain = _strip_padding(scanned)
+    return undo_keyboard_layout(plain) != plain or _HEADER_PATTERN.match(plain) is not None
 
 
 def _strip_padding(scanned: str) -> str:

@@ -86,7 +86,7 @@ def test_it_understands_a_keyboard_with_capitals_reversed() -> None:
         ("P1{GS}VNorthgate", "maker", "Northgate"),
         ("P1{GS}Q25.00", "quantity", 25),
         ("P1{GS}Q0025EA", "quantity", 25),
-        ("P1{GS}13ZABC{GS}4K2", "others", (("13Z", "ABC"), ("4K", "2"))),
+        ("P1{GS}13ZABC{GS}4K2", "others", (("13Z", "", "ABC"), ("4K", "Line of our order", "2"))),
         ("P1{GS}1T", "lot", ""),
     ],
 )
@@ -121,8 +121,8 @@ def test_it_reads_what_is_odd_and_says_so(fields: str, doubt: str) -> None:
         ),
         (
             "[)>06PHS-0412Q2501TNG88121",
-            "The scanner left out the separators between the fields. Set it to type {GS} for them, or take a photo "
-            "of the code.",
+            "The scanner left out the separators between the fields. Set it to type {GS} for them (its manual calls "
+            "them control characters or function codes), or take a photo of the code.",
         ),
         (
             "[)>",
@@ -227,7 +227,7 @@ def test_it_reads_gs1_codes(text: str) -> None:
         ("4004711", "order", "4711"),
         ("422158", "country", "158"),
         ("30000012", "quantity", 12),
-        ("9912Z", "others", (("99", "12Z"),)),
+        ("9912Z", "others", (("99", "Information of the company", "12Z"),)),
     ],
 )
 def test_it_reads_gs1_elements(elements: str, name: str, value: object) -> None:

@@ -39,26 +39,36 @@ class UnreadFieldOut(ResponseSchema):
     sentence = fields.Text("What is wrong with it, and what to do.")
 
 
+class OtherFieldOut(ResponseSchema):
+    """Something a bag's code says that fills no field of ours."""
+
+    identifier = fields.Text("Its identifier in the code.")
+    meaning = fields.Text("What the identifier means; empty: not known here.")
+    value = fields.Text("What it says.")
+
+
 class BagFieldsOut(ResponseSchema):
     """What a bag's code says, field by field; empty or null where it says nothing."""
 
-    standard = fields.Text("MH10.8.2 (in an ISO/IEC 15434 envelope) or GS1.")
+    standard = fields.Text("MH10.8.2 (data identifiers), GS1, GS1 Digital Link, or keys and values.")
     customer_part = fields.Text("Our own number, as the supplier knows it (P).")
     supplier_part = fields.Text("The maker's or supplier's number (1P, AI 240).")
     distributor_part = fields.Text("The distributor's number (30P).")
     gtin = fields.Text("Product number (AI 01), 14 digits.")
     maker = fields.Text("The maker (1V).")
     quantity = fields.Integer("How many are in the bag.", minimum=1, maximum=MAX_PIECES, nullable=True)
+    amount = fields.Text("How much is in the bag, with its unit, when not in pieces (7Q, AI 310 to 315).")
     lot = fields.Text("The maker's lot (1T, AI 10).")
     serial = fields.Text("Serial number (S, AI 21).")
     date_code = fields.Text("Date code as printed (9D, 10D, 11D).")
     made = fields.Date("Day of making, or the Monday of the date code's week.", nullable=True)
-    best_before = fields.Date("Best before (AI 15).", nullable=True)
-    expires = fields.Date("Last day (14D, AI 17).", nullable=True)
+    best_before = fields.Date("Best before (25D, AI 15).", nullable=True)
+    expires = fields.Date("Last day (14D, 15D, AI 17).", nullable=True)
     order = fields.Text("Our order (K, AI 400).")
     supplier_order = fields.Text("The supplier's order (1K).")
     packing_list = fields.Text("Packing list (11K).")
     country = fields.Text("Country of origin (4L).")
+    others = fields.Nested(OtherFieldOut, "What it says beyond that, which fills no field.", many=True)
     unread = fields.Nested(
         UnreadFieldOut, "What it gives, but not as it can be: a quantity of 0, 30 February.", many=True
     )

@@ -6,7 +6,7 @@ The person with the bag in hand confirms it; what they add is learned.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -24,6 +24,8 @@ from inventory.reckoning.stock.shelf_life import last_good_day
 from inventory.store.tables import Lot, Movement
 from shared.bag_code import BadBagCode, BagCode
 from shared.bag_code_reader import element_string_from_gtin, looks_like_bag_code, parse_bag_code
+from shared.keyboard_layouts import keyboard_remedy
+from shared.quantities import BadQuantity, parse_quantity
 from shared.scanner_input import spell_separators
 
 MAX_CODE_LENGTH = 2000
@@ -93,9 +95,11 @@ def resolve_bag_code(text: str) -> BagCode:
     if not isinstance(text, str) or not text.strip():
         raise _unreadable_code("Nothing was scanned: scan the code on the bag.")
     try:
-        return parse_bag_code(element_string_from_gtin(text) or spell_separators(text), clock.today())
+        code = parse_bag_code(element_string_from_gtin(text) or spell_separators(text), clock.today())
     except BadBagCode as bad:
         raise _unreadable_code(str(bad)) from None
+    remedy = keyboard_remedy(text)
+    return replace(code, doubts=(*code.doubts, remedy)) if remedy else code
 
 
 def _unreadable_code(sentence: str) -> Invalid:
@@ -132,6 +136,8 @@ def _contents_as_stated(code: BagCode, part_id: int) -> BagContents:
 
 def _base_units(code: BagCode, contents: BagContents) -> tuple[int | None, tuple[str, ...]]:
     """Turn the bag's count into base units: pieces as they are, containers by the size of the offer's pack."""
+    if code.amount and contents.part is not None:
+        return _amount_in_base_units(code.amount, contents.part)
     if code.quantity is None or contents.part is None or contents.part.unit == "piece":
         return code.quantity, ()
     packs = {match.pack for match in contents.matches if match.pack}
@@ -139,6 +145,14 @@ def _base_units(code: BagCode, contents: BagContents) -> tuple[int | None, tuple
         return code.quantity * packs.pop(), ()
     unit = contents.part.unit
     return None, (f"It says {code.quantity}, and this part is kept in {unit}: type how much that is, with its unit.",)
+
+
+def _amount_in_base_units(amount: str, known: PartRecord) -> tuple[int | None, tuple[str, ...]]:
+    """Turn an amount such as "100 m" into base units of the part, if it is kept in that kind of unit."""
+    try:
+        return parse_quantity(amount, known.unit), ()
+    except BadQuantity:
+        return None, (f"It says {amount}, and this part is kept in {known.unit}: type how much that is.",)
 
 
 def _truncation_warnings(code: BagCode) -> Iterator[str]:

@@ -77,8 +77,8 @@ def test_what_somebody_says_it_is_can_be_sent_along(as_tech: ApiClient) -> None:
     ("text", "sentence"),
     [
         (iso15434_envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        ("[)>06PXQ5", "The scanner left out the separators between the fields. Set it to type {GS} for them, or "
-         "take a photo of the code."),
+        ("[)>06PXQ5", "The scanner left out the separators between the fields. Set it to type {GS} for them (its "
+         "manual calls them control characters or function codes), or take a photo of the code."),
         ("spoon", "This is no bag code that can be read here: scan another code on the bag, or type it."),
         ("https://shop.example/i/9", "This is a web address, not a bag code: look for the supplier's other code "
          "on the bag."),

@@ -351,8 +351,8 @@ def test_what_somebody_says_it_is_stands() -> None:
     ("code", "sentence"),
     [
         (iso15434_envelope("Q0"), "The code says that the bag holds 0 pieces: count it and type the quantity."),
-        ("[)>06PXQ25", "The scanner left out the separators between the fields. Set it to type {GS} for them, or "
-         "take a photo of the code."),
+        ("[)>06PXQ25", "The scanner left out the separators between the fields. Set it to type {GS} for them (its "
+         "manual calls them control characters or function codes), or take a photo of the code."),
         (f"[)>{RS}07{GS}1PX{RS}{EOT}", "This envelope holds format '07'; only 05 and 06 can be read: type the bag."),
         (f"[)>{RS}06{GS}{RS}{EOT}", "The code holds nothing that can be used here: type the bag by hand."),
         ("(01)09521234543214", "The check digit of 09521234543214 is wrong: scan it again, or type what is missing."),

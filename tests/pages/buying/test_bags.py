@@ -173,6 +173,40 @@ def test_what_a_code_gives_as_it_cannot_be_is_asked_for_beside_what_it_gives_rig
     assert (lot.quantity, str(lot.best_before), lot.maker_lot) == (24, "2028-02-29", "NG881")
 
 
+def test_a_thousand_with_a_dot_is_asked_about_and_what_is_not_used_is_shown(tech_page: PageClient) -> None:
+    part = a_part("Board header", maker_number="WB-H4-200")
+    a_bin(part)
+    bag = iso15434_envelope("1PWB-H4-200", "Q1.000", "13E3", "10K88", "15D31122028")
+    page = tech_page.get("/receive", query_string={"bag": bag})
+    filled = dict(find_form(page, "/receive", "receive").fields)
+    assert (filled["amount"], filled["best_before"]) == ("", "2028-12-31")
+    text = page_text(page)
+    assert "The quantity '1.000' can mean 1 or 1000: count the bag and type it." in text
+    assert "Also on the bag, not used (2)" in text
+    assert "Moisture level (13E) 3" in text
+    assert "Invoice (10K) 88" in text
+
+
+def test_an_amount_in_metres_is_taken_for_a_part_that_is_kept_by_length(tech_page: PageClient) -> None:
+    part = a_part("Copper foil tape", kind="consumable", unit="mm", maker_number="CF-10")
+    a_bin(part)
+    page = tech_page.get("/receive", query_string={"bag": iso15434_envelope("1PCF-10", "7Q20MR")})
+    follow_redirect(tech_page, submit_form(tech_page, page, "/receive"))
+    assert newest_lot(part.id).quantity == 20_000
+
+
+def test_a_scanner_that_types_for_another_keyboard_is_understood_and_told_what_to_set(tech_page: PageClient) -> None:
+    part = a_part("Board header", maker_number="WB-H4-200")
+    a_bin(part)
+    page = follow_redirect(
+        tech_page, tech_page.get("/find", query_string={"q": "ü=:ÜRS*06ÜGS*1PWBßH4ß200ÜGS*Q25"})
+    )
+    assert dict(find_form(page, "/receive", "receive").fields)["amount"] == "25"
+    assert "Set the scanner's keyboard country to German, by the code in its manual." in page_text(page)
+    follow_redirect(tech_page, submit_form(tech_page, page, "/receive"))
+    assert newest_lot(part.id).raw_code == "[)>{RS}06{GS}1PWB-H4-200{GS}Q25"
+
+
 def test_a_refused_receipt_keeps_the_bag(tech_page: PageClient) -> None:
     part = a_part("Board header", maker_number="WB-H4-200")
     page = tech_page.get("/receive", query_string={"bag": TYPED})
