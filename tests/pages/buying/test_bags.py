@@ -198,9 +198,7 @@ def test_an_amount_in_metres_is_taken_for_a_part_that_is_kept_by_length(tech_pag
 def test_a_scanner_that_types_for_another_keyboard_is_understood_and_told_what_to_set(tech_page: PageClient) -> None:
     part = a_part("Board header", maker_number="WB-H4-200")
     a_bin(part)
-    page = follow_redirect(
-        tech_page, tech_page.get("/find", query_string={"q": "ü=:ÜRS*06ÜGS*1PWBßH4ß200ÜGS*Q25"})
-    )
+    page = follow_redirect(tech_page, tech_page.get("/find", query_string={"q": "ü=:ÜRS*06ÜGS*1PWBßH4ß200ÜGS*Q25"}))
     assert dict(find_form(page, "/receive", "receive").fields)["amount"] == "25"
     assert "Set the scanner's keyboard country to German, by the code in its manual." in page_text(page)
     follow_redirect(tech_page, submit_form(tech_page, page, "/receive"))
